@@ -1,0 +1,1 @@
+"""Mendpoint: whether a broken household appliance is worth repairing, with real economics."""

@@ -1,0 +1,73 @@
+"""What can go wrong, as a tree.
+
+MendpointError
+  CaseError          what the visitor gave cannot be used; carries the field to point at
+    OutOfRange       a number lies outside the bounds that its field declares
+    Faults           several of them, found in one go
+  ReadError          a file from outside cannot be read; carries the place (row, column, line)
+  DataError          a shipped table breaks its own rules; never the visitor's fault
+  NoSolution         a search found no answer in the interval it was given
+"""
+
+import math
+
+
+class MendpointError(Exception):
+    """Anything that this program reports in words of its own."""
+
+
+class CaseError(MendpointError):
+    """What the visitor gave cannot be used."""
+
+    def __init__(self, field: str, message: str) -> None:
+        super().__init__(f"{field}: {message}")
+        self.field = field
+        self.message = message
+
+
+class OutOfRange(CaseError):
+    """A number lies outside the bounds that its field declares."""
+
+    def __init__(self, field: str, low: float, high: float, unit: str, got: object) -> None:
+        self.low, self.high, self.unit, self.got = low, high, unit, got
+        super().__init__(field, f"must be {bounds_in_words(low, high)}{unit and ' '}{unit}, got {got}")
+
+
+class Faults(CaseError):
+    """Several faults of one case, found in one go."""
+
+    def __init__(self, faults: list[CaseError]) -> None:
+        self.faults = tuple(faults)
+        MendpointError.__init__(self, "\n".join(str(fault) for fault in faults))
+        self.field = faults[0].field
+        self.message = str(self)
+
+
+class ReadError(MendpointError):
+    """A file from outside cannot be read; says where in it."""
+
+    def __init__(self, where: str, message: str) -> None:
+        super().__init__(f"{where}: {message}")
+        self.where = where
+        self.message = message
+
+
+class DataError(MendpointError):
+    """A shipped table breaks its own rules; never the visitor's fault."""
+
+
+class NoSolution(MendpointError):
+    """A search found no answer in the interval it was given."""
+
+
+def bounds_in_words(low: float, high: float) -> str:
+    """Say an interval as a person would.
+
+    >>> bounds_in_words(0, 60), bounds_in_words(0, float("inf"))
+    ('from 0 to 60', '0 or more')
+    """
+    if math.isinf(high):
+        return f"{low:g} or more"
+    if math.isinf(low):
+        return f"{high:g} or less"
+    return f"from {low:g} to {high:g}"
