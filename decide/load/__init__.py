@@ -1,0 +1,1 @@
+"""Reads the world: files and tables in, frozen dataclasses out."""
