@@ -1,0 +1,243 @@
+"""What an option makes happen, and what that costs on a price list.
+
+An option has flows: some once, today; some again at each later purchase of its like; some every year while the unit
+lives. A **price list** turns flows into a cost and says how each price grows. Money is one list; another list over the
+same flows (carbon, say) gets another answer from the same formulas.
+
+Costs are positive. Flows run continuously, so a present cost is an integral over the unit's expected years of service
+(`life.Life.exposure`), not a sum of year-end amounts.
+
+**A unit's course.** For a cause with force d = ln(1 + rate) - ln(1 + growth), a unit that lives T more years costs
+E[int_0^T y exp(-d t) dt] to run; 1 paid at its end is worth Z = E[exp(-d T)] = 1 - d A today, A its service annuity.
+
+**As long as the need lasts.** A unit of an option is followed by its like, for ever. Being about to buy it costs
+V = (again + running) / (1 - Z), cause by cause. Any option costs once + running + Z V of its successor.
+
+A study period cuts the same flows at its last year: `cash.py`.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from .arrays import Floats, Number
+from .case import REPAIR, Appliance, Case, Household, Option
+from .finance import loan_payment, loan_present_value
+from .life import Weibull
+
+CAUSES: Final = ("purchase", "repair", "electricity", "gas", "water", "upkeep", "other")
+"""What a cost is for, in the order in which it is shown."""
+
+Amounts = Mapping[str, Number]
+"""One number or column for each cause that has any."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class PriceList:
+    """Price of one unit of each flow today, and its yearly growth above inflation."""
+
+    unit: str
+    price: Amounts
+    growth: Amounts
+
+
+def money(household: Household) -> PriceList:
+    """The household's own prices; purchases, repairs, upkeep and the rest are in money already."""
+    return PriceList(
+        unit=household.currency,
+        price={
+            **dict.fromkeys(CAUSES, 1.0),
+            "electricity": household.electricity_price,
+            "gas": household.gas_price,
+            "water": household.water_price,
+        },
+        growth={
+            **dict.fromkeys(CAUSES, 0.0),
+            "purchase": household.price_escalation,
+            "electricity": household.electricity_escalation,
+            "gas": household.gas_escalation,
+            "water": household.water_escalation,
+        },
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Flows:
+    """What an option makes happen: today, at each later purchase of its like, and in each year of service."""
+
+    once: Amounts
+    again: Amounts
+    yearly: Amounts
+
+
+def flows_of(case: Case, option: Option) -> Flows:
+    """Flows of an option. A rebate, a trade-in and a loan count once, today; price and installation at every purchase.
+
+    A warranty on a new unit covers its repairs while it lasts (no upkeep). It is not taken to replace a unit that
+    leaves the household early: published lives count moves and choices too, which no warranty covers.
+    """
+    unit = case.unit_of(option)
+    waiting = option.days_without * case.household.day_cost + option.spoiled_food
+    buying = option.price * (1 + option.tax_rate) + option.delivery + option.installation + option.haul_away
+    once: dict[str, Number] = {
+        "purchase": buying - option.rebate - option.trade_in + _loan(case, option),
+        "other": waiting,
+    }
+    if option.quote is not None:
+        once["repair"] = option.quote.total - option.quote.fee_credit
+    if option.action == REPAIR:
+        once["other"] = waiting * (1 + made_good(option))
+    else:
+        once["other"] = waiting + sum(o.quote.fee_if_declined for o in case.options if o.quote is not None)
+    return Flows(
+        once=once,
+        again={"purchase": buying, "other": waiting},
+        yearly={
+            "electricity": unit.electricity * (1 + option.energy_change),
+            "gas": unit.gas * (1 + option.energy_change),
+            "water": unit.water,
+            "upkeep": unit.upkeep,
+            "other": option.lost_worth,
+        },
+    )
+
+
+def _loan(case: Case, option: Option) -> Number:
+    """What paying by loan adds to paying cash: nominal payments, deflated and discounted, less the amount lent."""
+    payment = loan_payment(option.financed, option.loan_rate, option.loan_years)
+    rate, inflation = case.household.rate, case.household.inflation
+    return loan_present_value(payment, rate, inflation, option.loan_years) - option.financed
+
+
+def made_good(option: Option) -> Number:
+    """Chance that the repair fails and is done again under its warranty, at no second bill.
+
+    A fix that does not hold shows within the callback window; the warranty covers the part of the window that it lasts.
+    """
+    covered = np.minimum(1.0, np.asarray(option.repair_warranty) / option.callback_window)
+    return (1 - np.asarray(option.fix_holds)) * covered
+
+
+def chance_it_runs(option: Option) -> Number:
+    """Chance that the unit is running once the repair is done, and if need be done again under its warranty.
+
+    >>> repair = Option(name="r", action="repair", fix_holds=0.9, repair_warranty=15, callback_window=30)
+    >>> round(float(chance_it_runs(repair)), 3)
+    0.95
+    """
+    return option.fix_holds + made_good(option)
+
+
+def life_of(unit: Appliance) -> Weibull:
+    """Life of a unit's class, from its mean, shape and delay."""
+    return Weibull.with_mean(unit.mean_life, unit.life_shape, unit.life_delay)
+
+
+def life_on_grid(unit: Appliance) -> Weibull:
+    """The same life, ready to meet a grid of times on an axis behind the cases."""
+    return Weibull.with_mean(column(unit.mean_life), column(unit.life_shape), column(unit.life_delay))
+
+
+def running_share(case: Case, option: Option, cause: str, time: Floats) -> Floats:
+    """A yearly flow `time` years from today over what it is today, while the unit lives; shape (..., time or 1)."""
+    if cause in ("electricity", "gas"):
+        return drift(case.unit_of(option), time)
+    if cause == "upkeep":
+        return (time >= column(option.warranty)).astype(float)
+    return np.ones(1)
+
+
+@dataclass(frozen=True)
+class Course:
+    """What an option sets going, priced: its flows, and its unit's run from today until it ends."""
+
+    once: dict[str, Number]
+    """Paid today, by cause. [money]"""
+    again: dict[str, Number]
+    """Paid at each later purchase of its like, at today's price. [money]"""
+    yearly: dict[str, Number]
+    """Running flows as of today. [money/year]"""
+    running: dict[str, Number]
+    """Present cost of the running flows of one unit. [money]"""
+    end: dict[str, Number]
+    """Worth today of 1, growing as the cause does, paid when the unit ends."""
+    years: Number
+    """Years of service that the unit is expected to give. [year]"""
+
+
+def course_of(case: Case, option: Option, prices: PriceList) -> Course:
+    """Run an option's unit until it fails or its planned years are over, whichever comes first."""
+    unit, flows = case.unit_of(option), flows_of(case, option)
+    once, again, yearly = (
+        {cause: amounts.get(cause, 0.0) * prices.price[cause] for cause in CAUSES}
+        for amounts in (flows.once, flows.again, flows.yearly)
+    )
+    life, runs = life_of(unit), column(chance_it_runs(option))
+    lived = life.exposure(unit.age, outlook=option.outlook, until=option.hold)
+    paid = lived
+    if np.any(option.warranty):
+        paid = life.exposure(unit.age, outlook=option.outlook, start=option.warranty, until=option.hold)
+    whole = _Discounted(lived.time, lived.years * runs, case.household.rate, drift(unit, lived.time))
+    upkept = _Discounted(paid.time, paid.years * runs, case.household.rate, np.ones(1))
+    running, end = {}, {}
+    for cause in CAUSES:
+        growth = prices.growth[cause]
+        drifting = cause in ("electricity", "gas")
+        served = whole.drifting(growth) if drifting else (upkept if cause == "upkeep" else whole).years(growth)
+        running[cause] = yearly[cause] * served
+        end[cause] = 1 - whole.force(growth) * whole.years(growth)
+    return Course(once, again, yearly, running, end, scalar(np.sum(lived.years * runs, axis=-1)))
+
+
+class _Discounted:
+    """Discounted years of service, each growth's sum made once."""
+
+    def __init__(self, time: Floats, years: Floats, rate: Number, drift: Floats) -> None:
+        self._time, self._years, self._rate, self._drift = time, years, rate, drift
+        self._made: dict[int | float, tuple[Number, Number]] = {}
+
+    def force(self, growth: Number) -> Number:
+        return np.log1p(self._rate) - np.log1p(growth)
+
+    def _sums(self, growth: Number) -> tuple[Number, Number]:
+        key = id(growth) if isinstance(growth, np.ndarray) else growth
+        if key not in self._made:
+            worth = self._years * np.exp(-column(self.force(growth)) * self._time)
+            self._made[key] = (scalar(np.sum(worth, axis=-1)), scalar(np.sum(worth * self._drift, axis=-1)))
+        return self._made[key]
+
+    def years(self, growth: Number) -> Number:
+        return self._sums(growth)[0]
+
+    def drifting(self, growth: Number) -> Number:
+        return self._sums(growth)[1]
+
+
+def drift(unit: Appliance, time: Floats) -> Floats:
+    """Consumption `time` years from now over consumption now: a rise with age, up to a cap."""
+    rise, cap, age = column(unit.energy_drift), column(unit.energy_drift_cap), column(unit.age)
+    return (1 + np.minimum(rise * (age + time), cap)) / (1 + np.minimum(rise * age, cap))
+
+
+def forever(course: Course) -> dict[str, Number]:
+    """Present cost, by cause, of being about to buy this unit and its like for as long as the need lasts."""
+    return {cause: (course.again[cause] + course.running[cause]) / (1 - course.end[cause]) for cause in CAUSES}
+
+
+def present_cost(course: Course, successor: Amounts) -> dict[str, Number]:
+    """Present cost, by cause, of an option whose unit is followed by one that costs `successor` to be about to buy."""
+    return {
+        cause: course.once[cause] + course.running[cause] + course.end[cause] * successor[cause] for cause in CAUSES
+    }
+
+
+def column(value: Number) -> Floats:
+    """The same numbers with an axis for time behind them; shape (..., 1)."""
+    return np.asarray(value, dtype=float)[..., np.newaxis]
+
+
+def scalar(value: Floats) -> Number:
+    """A plain number where there is one case, the column where there are many."""
+    return float(value) if np.ndim(value) == 0 else value

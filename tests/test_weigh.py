@@ -1,0 +1,204 @@
+"""The answer: repair limit, verdict and measures, by identities, by hand and against numpy-financial."""
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import numpy_financial as npf
+import pytest
+from households import case_of, new_unit
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from decide.case import Case, Option, Quote, Stop, vary
+from decide.errors import CaseError
+from decide.weigh import NO_QUOTE, measure, weigh
+
+ENDLESS = case_of()
+STUDIED = vary(ENDLESS, "household.study_period", 8.0)
+
+
+@pytest.mark.parametrize("case", [ENDLESS, STUDIED], ids=["endless", "studied"])
+def test_at_the_repair_limit_repairing_costs_what_the_best_alternative_costs(case: Case) -> None:
+    limit = weigh(case).repair_limit
+    at_limit = weigh(vary(case, "repair.quote.amount", limit))
+    costs = {cost.name: cost.present_cost for cost in at_limit.options}
+    repairing = min(costs["repair"], costs["repair, then replace"])
+    assert repairing == pytest.approx(min(costs["new"], costs["used"], costs["leave"]), abs=1e-8)
+    assert at_limit.advantage == pytest.approx(0.0, abs=1e-9)
+
+
+@pytest.mark.parametrize("case", [ENDLESS, STUDIED], ids=["endless", "studied"])
+@given(quote=st.floats(0, 2000))
+@settings(max_examples=25, deadline=None)
+def test_the_limit_does_not_depend_on_the_quote_and_the_advantage_is_linear_in_it(case: Case, quote: float) -> None:
+    at_zero = weigh(vary(case, "repair.quote.amount", 0.0))
+    weighed = weigh(vary(case, "repair.quote.amount", quote))
+    assert weighed.repair_limit == pytest.approx(at_zero.repair_limit, abs=1e-8)
+    assert weighed.advantage == pytest.approx(at_zero.advantage - quote, abs=1e-8)
+    assert (weighed.verdict == "repair") == (quote <= weighed.repair_limit + 1e-9)
+
+
+@given(better=st.floats(0.05, 2.0), worse=st.floats(0.05, 2.0), age=st.floats(0, 30))
+@settings(max_examples=40, deadline=None)
+def test_a_worse_outlook_never_raises_the_limit(better: float, worse: float, age: float) -> None:
+    case = vary(ENDLESS, "appliance.age", age)
+    low, high = (weigh(vary(case, "repair.outlook", share)).repair_limit for share in sorted((better, worse)))
+    # holds while the unit there runs at less than the level yearly cost of the next one, as here
+    assert low <= high + 1e-6
+
+
+@given(scale=st.floats(0.01, 50))
+@settings(max_examples=25, deadline=None)
+def test_scaling_all_money_scales_the_answer(scale: float) -> None:
+    home = ENDLESS.household
+    priced = replace(
+        home,
+        electricity_price=home.electricity_price * scale / 20, gas_price=home.gas_price * scale / 20,
+        water_price=home.water_price * scale / 20, day_cost=home.day_cost * scale / 20,
+    )  # fmt: skip
+
+    def scaled(option: Option) -> Option:
+        unit = option.unit and replace(option.unit, upkeep=option.unit.upkeep * scale / 20)
+        money = ("price", "delivery", "haul_away", "rebate", "lost_worth")
+        changed = {name: getattr(option, name) * scale / 20 for name in money}
+        quote = option.quote and Quote(amount=option.quote.amount * scale / 20)
+        return replace(option, unit=unit, quote=quote, **changed)
+
+    there = replace(ENDLESS.appliance, upkeep=ENDLESS.appliance.upkeep * scale / 20)
+    case = replace(
+        ENDLESS, household=priced, appliance=there, options=tuple(scaled(option) for option in ENDLESS.options)
+    )
+    assert weigh(case).repair_limit == pytest.approx(weigh(ENDLESS).repair_limit * scale / 20, rel=1e-9)
+
+
+def test_one_more_option_never_raises_the_least_cost() -> None:
+    def least(case: Case) -> float:
+        return min(cost.present_cost for cost in weigh(case).options)
+
+    fewer = replace(ENDLESS, options=ENDLESS.options[:2])
+    assert least(ENDLESS) <= least(fewer) + 1e-9
+
+
+def test_without_a_quote_the_limit_stands_and_nothing_is_advised() -> None:
+    unquoted = replace(ENDLESS, options=(replace(ENDLESS.options[0], quote=None), *ENDLESS.options[1:]))
+    weighed = weigh(unquoted)
+    assert weighed.repair_limit == pytest.approx(weigh(ENDLESS).repair_limit)
+    assert weighed.verdict == NO_QUOTE
+    assert math.isnan(weighed.advantage)
+    assert math.isnan(measure(unquoted, weighed).net_saving)
+
+
+@pytest.mark.parametrize(
+    ("stop", "verdicts"), [("repair", {"replace", "leave"}), ("leave", {"repair", "replace"})], ids=["repair", "leave"]
+)
+def test_a_hard_stop_overrides_the_verdict(stop: str, verdicts: set[str]) -> None:
+    case = vary(ENDLESS, "repair.quote.amount", 0.0 if stop == "repair" else 900.0)
+    case = vary(case, "leave.lost_worth", 0.0)
+    assert weigh(case).verdict == stop
+    stopped = weigh(replace(case, stops=(Stop(action=stop, caution="some-caution"),)))
+    assert stopped.verdict in verdicts
+    refused = [cost for cost in stopped.options if cost.refused_by]
+    assert {cost.action for cost in refused} == {stop}
+    assert math.isnan(stopped.repair_limit) == (stop == "repair")
+
+
+def test_a_stop_on_using_it_is_told_apart_from_the_options() -> None:
+    stopped = weigh(replace(ENDLESS, stops=(Stop(action="use", caution="gas-leak"),)))
+    assert stopped.stopped_by == ("gas-leak",)
+    assert not any(cost.refused_by for cost in stopped.options)
+
+
+def test_a_verdict_is_asked_of_one_case_only() -> None:
+    with pytest.raises(CaseError, match="verdict"):
+        _ = weigh(vary(ENDLESS, "appliance.age", np.array([1.0, 2.0]))).verdict
+
+
+def test_the_best_planned_year_is_the_best_of_all_that_are_tried() -> None:
+    for case in (
+        vary(vary(ENDLESS, "appliance.energy_drift", 0.08), "appliance.energy_drift_cap", 2.0),
+        vary(vary(vary(ENDLESS, "appliance.electricity", 800.0), "appliance.energy_drift", 0.05), "appliance.age", 2.0),
+        vary(STUDIED, "appliance.electricity", 900.0),
+    ):
+        found = weigh(case)
+        tried = {
+            years: weigh(vary(case, "repair.hold", float(years))).options[0].present_cost
+            for years in range(1, 16)
+            if years < case.household.study_period
+        }
+        assert found.planned_years == min(tried, key=tried.__getitem__)
+        assert found.options[-1].present_cost == pytest.approx(min(tried.values()), rel=1e-9)
+
+
+def test_a_study_too_short_for_a_plan_has_none() -> None:
+    short = weigh(vary(ENDLESS, "household.study_period", 0.5))
+    assert math.isnan(short.planned_years)
+    assert len(short.options) == len(ENDLESS.options)
+
+
+# Two units that all but never fail within the study, nothing left at its end, no wait: only certain flows remain.
+SURE = {
+    "household.study_period": 6.0, "household.residual_share": 0.0, "household.rate": 0.04, "household.day_cost": 0.0,
+    "appliance.age": 0.0, "appliance.mean_life": 60.0, "appliance.life_shape": 10.0, "appliance.water": 0.0,
+    "appliance.upkeep": 0.0, "appliance.energy_drift": 0.0, "repair.fix_holds": 1.0, "replace.rebate": 0.0,
+    "replace.unit.mean_life": 60.0, "replace.unit.life_shape": 10.0, "replace.unit.water": 0.0,
+    "replace.unit.upkeep": 0.0, "replace.unit.energy_drift": 0.0, "replace.haul_away": 0.0, "replace.delivery": 0.0,
+    "household.electricity_price": 0.5, "appliance.electricity": 600.0, "replace.unit.electricity": 200.0,
+}  # fmt: skip
+
+
+def sure() -> Case:
+    case = replace(ENDLESS, options=ENDLESS.options[:2])
+    for path, value in SURE.items():
+        case = vary(case, path, value)
+    return case
+
+
+def test_measures_of_certain_flows_are_those_of_numpy_financial() -> None:
+    # 260 to repair against 620 to replace: 360 more today, 400 kWh x 0.50 = 200 saved in each of six years
+    case = sure()
+    found = measure(case, weigh(case))
+    flows = [-360.0, *[200.0] * 6]
+    assert found.internal_rate_of_return == pytest.approx(npf.irr(flows), rel=1e-6)
+    assert found.simple_payback == pytest.approx(360 / 200)
+    assert found.discounted_payback == pytest.approx(npf.nper(0.04, -200, 360), abs=0.02)  # linear within a year
+    # present costs are continuous: 200 a year for six years at a force of ln 1.04
+    worth = 200 * (1 - 1.04**-6) / math.log(1.04)
+    assert found.net_saving == pytest.approx(worth - 360, rel=1e-6)
+    assert found.savings_to_investment_ratio == pytest.approx(worth / 360, rel=1e-6)
+    assert found.adjusted_internal_rate_of_return == pytest.approx(1.04 * (worth / 360) ** (1 / 6) - 1, rel=1e-6)
+
+
+def test_a_payback_that_is_never_reached_is_no_number() -> None:
+    case = vary(sure(), "replace.unit.electricity", 700.0)
+    found = measure(case, weigh(case))
+    assert math.isnan(found.simple_payback)
+    assert math.isnan(found.discounted_payback)
+    assert found.net_saving < 0
+
+
+def test_replacing_for_less_than_the_repair_pays_at_once_and_has_no_ratio() -> None:
+    case = vary(sure(), "repair.quote.amount", 900.0)
+    found = measure(case, weigh(case))
+    assert found.simple_payback == 0
+    assert math.isnan(found.savings_to_investment_ratio)
+
+
+def test_the_yearly_cost_of_certain_flows_is_the_level_payment_of_numpy_financial() -> None:
+    case = sure()
+    repairing = weigh(case).options[0]
+    assert repairing.yearly_cost == pytest.approx(-npf.pmt(0.04, 6, repairing.present_cost))
+
+
+def test_costs_by_cause_add_up() -> None:
+    for cost in weigh(ENDLESS).options:
+        assert sum(cost.by_cause.values()) == pytest.approx(cost.present_cost)
+
+
+def test_a_unit_like_the_one_there_at_its_age_is_worth_what_a_repair_may_cost() -> None:
+    # the repaired unit and a used one of the same age and consumption are the same thing: limit = its price
+    there = replace(ENDLESS.appliance, age=0.0)
+    used = Option(name="same", action="replace", unit=new_unit(age=9.0, electricity=380.0), price=150.0, days_without=6)
+    new = replace(ENDLESS.options[1], rebate=0.0, unit=there, price=5000.0)
+    case = replace(ENDLESS, options=(replace(ENDLESS.options[0], fix_holds=1.0), used, new))
+    assert weigh(case).repair_limit == pytest.approx(150.0, abs=1e-6)
