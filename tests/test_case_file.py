@@ -1,0 +1,238 @@
+"""Entries to a case and back: defaults with their sources, faults in one go, a round trip that changes nothing."""
+
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from decide.case import inputs
+from decide.errors import CaseError, Faults, ReadError
+from decide.load.case_file import complete, parse_case, read_case, save_case, set_entry, write_case
+from decide.load.tables import tables
+
+DEMO = Path(__file__).resolve().parents[1] / "data" / "demo" / "refrigerator.toml"
+LEAST = {"appliance": {"class": "clothes_washer", "age": 8}, "repair": {"quote": 190}}
+
+
+def faults_of(entries: dict) -> dict[str, str]:
+    with pytest.raises(Faults) as caught:
+        complete(entries)
+    return {fault.field: fault.message for fault in caught.value.faults}
+
+
+def test_class_age_and_quote_are_enough_and_every_other_figure_says_where_it_is_from() -> None:
+    filled = complete(LEAST)
+    assert filled.case.options[0].quote.total == 190
+    named = {default.field: default for default in filled.defaults}
+    life = named["appliance.mean_life"]
+    assert life.value == tables().figure("mean_life", "clothes_washer", "US").value
+    assert life.estimate.source.citation
+    assert life.estimate.locator
+    # each input is entered, taken from the tables and said so, or stands at its plain default in `case.py`
+    plain = {"outlook", "energy_change", "lost_worth", "hold", "rebate", "trade_in", "financed", "loan_rate"}
+    plain |= {"loan_years", "study_period", "residual_share", "day_cost", "fix_holds", "repair_warranty", "gas"}
+    plain |= {"callback_window", "price", "tax_rate", "delivery", "installation", "haul_away", "warranty"}
+    plain |= {"days_without", "spoiled_food", "age"}
+    for entry in inputs(filled.case):
+        if not entry.path.startswith("repair.quote"):
+            assert entry.path in named or entry.path.split(".")[-1] in plain, entry.path
+
+
+def test_what_is_entered_is_never_called_a_default() -> None:
+    entries = set_entry(set_entry(dict(LEAST), "household.rate", 0.05), "replace.price", 700)
+    filled = complete(entries)
+    assert filled.case.household.rate == 0.05
+    assert filled.case.options[1].price == 700
+    assert not {"household.rate", "replace.price"} & {default.field for default in filled.defaults}
+
+
+def test_later_repairs_go_by_the_price_of_a_new_one() -> None:
+    # US DOE rule, from memory: half the price over one mean life
+    filled = complete(set_entry(dict(LEAST), "replace.price", 900))
+    life = filled.case.appliance.mean_life
+    assert filled.case.appliance.upkeep == pytest.approx(0.5 * 900 / life)
+    (upkeep,) = (default for default in filled.defaults if default.field == "appliance.upkeep")
+    assert "replace.price (900)" in upkeep.rule
+
+
+def test_a_mean_life_of_one_s_own_keeps_the_proportion_of_the_delay() -> None:
+    fridge = {"appliance": {"class": "refrigerator", "age": 5, "mean_life": 10}, "repair": {"quote": 100}}
+    published = {q: tables().figure(q, "refrigerator", "US").value for q in ("mean_life", "life_delay")}
+    filled = complete(fridge)
+    assert filled.case.appliance.life_delay == pytest.approx(published["life_delay"] * 10 / published["mean_life"])
+    (delay,) = (default for default in filled.defaults if default.field == "appliance.life_delay")
+    assert "proportion" in delay.rule
+
+
+@pytest.mark.parametrize(
+    ("energy", "yearly"),
+    [
+        ({"electricity": 300}, 300.0),
+        ({"electricity_per_cycle": 0.9, "cycles": 200}, 180.0),
+        ({"electricity_per_100_cycles": 62, "cycles": 220}, 136.4),
+        ({"power": 150, "hours_per_day": 8}, 438.0),
+    ],
+)
+def test_electricity_can_be_given_by_the_year_the_cycle_or_the_power(energy: dict, yearly: float) -> None:
+    filled = complete({**LEAST, "appliance": {**LEAST["appliance"], **energy}})
+    assert filled.case.appliance.electricity == pytest.approx(yearly)
+
+
+def test_cycles_not_entered_are_a_default_that_says_so() -> None:
+    filled = complete({**LEAST, "appliance": {**LEAST["appliance"], "electricity_per_cycle": 0.8}})
+    cycles = tables().figure("cycles", "clothes_washer", "US").value
+    assert filled.case.appliance.electricity == pytest.approx(0.8 * cycles)
+    assert "appliance.cycles" in {default.field for default in filled.defaults}
+
+
+def test_electricity_given_twice_is_refused() -> None:
+    found = faults_of({**LEAST, "appliance": {**LEAST["appliance"], "electricity": 300, "power": 100}})
+    assert "twice" in found["appliance.power"]
+
+
+def test_all_faults_of_a_file_come_in_one_go_each_with_field_bounds_unit_and_what_came() -> None:
+    found = faults_of(
+        {
+            "appliance": {"class": "refrigeratr", "age": 99, "colour": "white"},
+            "household": {"place": "US-ZZ", "rate": "three"},
+            "repair": {"quote": -5, "outlok": 1},
+            "replace": [{"price": True}],
+            "colour": 3,
+        }
+    )
+    assert "did you mean refrigerator" in found["appliance.class"]
+    assert found["appliance.age"] == "must be from 0 to 60 year, got 99"
+    assert "is not known" in found["appliance.colour"]
+    assert "is not known" in found["household.place"]
+    assert found["household.rate"] == "must be a number, from 0 to 0.5 1/year, got 'three'"
+    assert found["repair.quote"] == "must be from 0 to 100000 money, got -5"
+    assert found["repair.outlok"] == "is not known; did you mean outlook?"
+    assert "must be a number" in found["replace.price"]
+    assert "is not known" in found["colour"]
+
+
+@pytest.mark.parametrize(
+    ("entries", "field"),
+    [
+        ({}, "appliance.class"),
+        ({"appliance": {"class": "dishwasher"}}, "appliance.age"),
+        ({"appliance": 3}, "appliance"),
+        ({**LEAST, "replace": {"price": 3}}, "replace"),
+        ({**LEAST, "replace": []}, "replace"),
+        ({**LEAST, "repair": {"quote": {"amount": 100, "parts": 50}}}, "repair.quote.amount"),
+        ({**LEAST, "appliance": {**LEAST["appliance"], "fault": "gremlins"}}, "appliance.fault"),
+        ({**LEAST, "household": {"place": "DE", "region": "US"}}, "household.region"),
+        ({**LEAST, "appliance": {"class": "washer_dryer", "age": 3}}, "appliance.class"),
+        ({**LEAST, "appliance": {**LEAST["appliance"], "age": float("nan")}}, "appliance.age"),
+        ({**LEAST, "appliance": {**LEAST["appliance"], "power": 100}}, "appliance.hours_per_day"),
+    ],
+)
+def test_what_cannot_be_used_is_refused_by_name(entries: dict, field: str) -> None:
+    assert field in faults_of(entries)
+
+
+def test_a_quote_in_parts_is_added_up_and_takes_the_usual_labour_rate() -> None:
+    filled = complete({**LEAST, "repair": {"quote": {"parts": 80, "labour_hours": 1.5}}})
+    rate = tables().figure("labour_rate", "clothes_washer", "US").value
+    assert filled.case.options[0].quote.total == pytest.approx(80 + 1.5 * rate)
+    assert "repair.quote.labour_rate" in {default.field for default in filled.defaults}
+
+
+def test_another_class_may_be_bought_in_its_place() -> None:
+    entries = {
+        "appliance": {"class": "clothes_dryer_electric", "age": 9},
+        "household": {"place": "DE"},
+        "repair": {"quote": 200},
+        "replace": [{"name": "heat pump", "unit": {"class": "clothes_dryer_heat_pump"}}],
+    }
+    case = complete(entries).case
+    assert case.options[1].unit.kind == "clothes_dryer_heat_pump"
+    assert case.household.currency == "EUR"
+
+
+def test_the_hard_stops_of_cautions_reach_the_case() -> None:
+    leaking = {"appliance": {"class": "water_heater_gas", "age": 9, "fault": "tank_leak"}, "repair": {"quote": 200}}
+    filled = complete(leaking)
+    assert ("repair", "water_heater_tank_leak") in {(stop.action, stop.caution) for stop in filled.case.stops}
+    assert filled.cautions[0].weight == "stop"
+
+
+def test_the_demo_says_that_it_is_invented_and_can_be_weighed() -> None:
+    assert "invented" in DEMO.read_text("utf-8")
+    assert complete(read_case(DEMO)).case.title
+
+
+def test_every_class_can_be_weighed_with_class_age_and_quote_alone() -> None:
+    for region in ("US", "EU"):
+        for kind in tables().classes(region):
+            entries = {"appliance": {"class": kind.kind, "age": 6}, "household": {"place": region}, "repair": {}}
+            assert complete(entries).case.household.region == region
+
+
+numbers = st.floats(0.1, 50, allow_nan=False) | st.integers(1, 50)
+words = st.text(st.characters(blacklist_categories=("Cs", "Cc")), max_size=30)
+
+
+@given(
+    title=words,
+    age=numbers,
+    quote=numbers | st.fixed_dictionaries({"parts": numbers}, optional={"trip": numbers}),
+    offers=st.lists(st.fixed_dictionaries({"name": words}, optional={"price": numbers}), min_size=1, max_size=3),
+)
+@settings(max_examples=100, deadline=None)
+def test_a_round_trip_changes_nothing(title: str, age: float, quote: object, offers: list) -> None:
+    entries = {
+        "title": title,
+        "appliance": {"class": "dishwasher", "age": age},
+        "household": {"place": "FR"},
+        "repair": {"quote": quote},
+        "replace": offers,
+    }
+    assert parse_case(write_case(entries).encode()) == entries
+
+
+def test_a_case_saved_and_opened_is_the_same_case(tmp_path: Path) -> None:
+    entries = read_case(DEMO)
+    save_case(tmp_path / "kept.toml", entries)
+    assert read_case(tmp_path / "kept.toml") == entries
+    assert complete(read_case(tmp_path / "kept.toml")) == complete(entries)
+
+
+@pytest.mark.parametrize(
+    ("content", "says"),
+    [
+        (b"appliance = ", "is no TOML file"),
+        (b"\xff\xfe\x00", "is not UTF-8 text"),
+        (b"a = " + b"[" * 5000, "is no TOML file"),
+    ],
+    ids=["cut short", "another encoding", "too deep"],
+)
+def test_a_file_that_is_no_case_is_refused_with_the_reason(tmp_path: Path, content: bytes, says: str) -> None:
+    path = tmp_path / "case.toml"
+    path.write_bytes(content)
+    with pytest.raises(ReadError, match=says):
+        read_case(path)
+
+
+def test_a_missing_a_large_and_an_unwritable_file_are_refused(tmp_path: Path) -> None:
+    with pytest.raises(ReadError, match="No such file"):
+        read_case(tmp_path / "none.toml")
+    (tmp_path / "large.toml").write_bytes(b"#" * 1_000_001)
+    with pytest.raises(ReadError, match="larger than"):
+        read_case(tmp_path / "large.toml")
+    with pytest.raises(ReadError, match="No such file"):
+        save_case(tmp_path / "no" / "folder.toml", {})
+
+
+def test_one_entry_is_set_by_its_path() -> None:
+    entries = read_case(DEMO)
+    assert set_entry(entries, "replace.2.price", 1)["replace"][1]["price"] == 1
+    assert set_entry(entries, "replace.price", 2)["replace"][0]["price"] == 2
+    assert set_entry(entries, "repair.quote", 300)["repair"]["quote"] == 300
+    assert set_entry(dict(LEAST), "repair.quote.trip", 20)["repair"]["quote"] == {"amount": 190, "trip": 20}
+    assert set_entry(dict(LEAST), "repair.quote.amount", 20)["repair"]["quote"] == {"amount": 20}
+    assert set_entry({}, "replace.unit.age", 3)["replace"] == [{"unit": {"age": 3}}]
+    assert entries == read_case(DEMO)
+    with pytest.raises(CaseError, match="names no replacement"):
+        set_entry(entries, "replace.5.price", 1)
