@@ -11,3 +11,9 @@ from numpy.typing import NDArray
 
 Floats: TypeAlias = NDArray[np.float64]
 Number: TypeAlias = float | Floats
+
+
+def lead(column: Number, axes: int) -> Floats:
+    """Stretch a column over the further axes of an array of times; a number stays a number."""
+    array = np.asarray(column, dtype=float)
+    return array.reshape(array.shape + (1,) * (axes - array.ndim)) if 0 < array.ndim < axes else array

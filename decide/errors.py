@@ -11,6 +11,10 @@ MendpointError
 
 import math
 
+import numpy as np
+
+from .arrays import Number
+
 
 class MendpointError(Exception):
     """Anything that this program reports in words of its own."""
@@ -71,3 +75,10 @@ def bounds_in_words(low: float, high: float) -> str:
     if math.isinf(low):
         return f"{high:g} or less"
     return f"from {low:g} to {high:g}"
+
+
+def require(field: str, value: Number, low: float, high: float, unit: str) -> None:
+    """Raise `OutOfRange` unless every value lies within its bounds; what is not a number never does."""
+    within = (np.asarray(value) >= low) & (np.asarray(value) <= high)
+    if not within.all():
+        raise OutOfRange(field, low, high, unit, np.asarray(value)[~within].flat[0])

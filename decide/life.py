@@ -21,8 +21,8 @@ import numpy as np
 from numpy.polynomial.legendre import leggauss
 from scipy.special import gamma, gammaincc, hyperu
 
-from .arrays import Floats, Number
-from .errors import NoSolution, OutOfRange
+from .arrays import Floats, Number, lead
+from .errors import NoSolution, OutOfRange, require
 
 REACH = 32.0  # once the cumulative hazard has grown by this much, one unit in 10^14 is left
 FOR_EVER = 1e6  # [year] no unit lives so long; holds powers of a time within what a float can carry
@@ -45,22 +45,10 @@ def _crowded(panels: int, points: int) -> tuple[Floats, Floats]:
     return position**2, 2 * position * weight
 
 
-def _lead(column: Number, axes: int) -> Floats:
-    """Stretch a column over the further axes of an array of times; a number stays a number."""
-    array = np.asarray(column, dtype=float)
-    return array.reshape(array.shape + (1,) * (axes - array.ndim)) if 0 < array.ndim < axes else array
-
-
-def _require(field: str, value: Number, low: float, high: float, unit: str) -> None:
-    within = (np.asarray(value) >= low) & (np.asarray(value) <= high)
-    if not within.all():
-        raise OutOfRange(field, low, high, unit, np.asarray(value)[~within].flat[0])
-
-
 def _force(rate: Number, escalation: Number) -> Floats:
     """Net force of discount, ln(1 + rate) - ln(1 + escalation)."""
     for field, value in (("rate", rate), ("escalation", escalation)):
-        _require(field, value, -0.99, np.inf, "a year")
+        require(field, value, -0.99, np.inf, "a year")
     return np.log1p(rate) - np.log1p(escalation)
 
 
@@ -110,7 +98,7 @@ class Life(ABC):
 
     def hazard_gained(self, age: Number, time: Number) -> Floats:
         """Growth of the cumulative hazard from an age over some more time, H(age + time) - H(age). [-]"""
-        age = _lead(age, np.ndim(time))
+        age = lead(age, np.ndim(time))
         with np.errstate(over="ignore", invalid="ignore"):
             then = self.cumulative_hazard(age + time)
             return np.where(np.isinf(then), np.inf, then - self.cumulative_hazard(age))
@@ -124,7 +112,7 @@ class Life(ABC):
             The hazard levels off, so that some units would never fail.
         """
         goal = np.asarray(hazard, dtype=float)
-        age = _lead(age, goal.ndim)
+        age = lead(age, goal.ndim)
         late = np.ones_like(self.hazard_gained(age, np.zeros_like(goal)) + goal)
         while (short := np.isfinite(goal) & (self.hazard_gained(age, late) < goal)).any():
             late = np.where(short, 2 * late, late)
@@ -163,10 +151,10 @@ class Life(ABC):
         >>> round(float(Weibull(shape=1.272, scale=11.75, delay=8.874).remaining(12.0, 0.5)), 2)
         7.49
         """
-        _require("chance", chance, 0.0, 1.0, "")
+        require("chance", chance, 0.0, 1.0, "")
         with np.errstate(divide="ignore"):
             time = self.time_to_gain(age, -np.log(chance))
-        return _lead(outlook, np.ndim(time)) * time
+        return lead(outlook, np.ndim(time)) * time
 
     def mean(self) -> Floats:
         """Mean life of a new unit. [year]"""
@@ -219,9 +207,9 @@ class Life(ABC):
         >>> round(float((unit.years * 40.0).sum()), 2)  # a flow of 40 a year over the next three years
         100.87
         """
-        _require("age", age, 0.0, FOR_EVER, "years")
+        require("age", age, 0.0, FOR_EVER, "years")
         for field, value in (("outlook", outlook), ("start", start), ("until", until)):
-            _require(field, value, 0.0, np.inf, "years" if field != "outlook" else "")
+            require(field, value, 0.0, np.inf, "years" if field != "outlook" else "")
         pace = np.maximum(outlook, AT_ONCE)
         # From here on in the unit's own time, in which its outlook is the usual one.
         opening, closing = np.minimum(np.asarray(start) / pace, FOR_EVER), np.asarray(until) / pace
@@ -407,9 +395,9 @@ class Weibull(Life):
     _tail: ClassVar[tuple[Floats, Floats]] = _crowded(1, 36)
 
     def __post_init__(self) -> None:
-        _require("shape", self.shape, *SHAPES, "")
-        _require("scale", self.scale, BRIEFEST, FOR_EVER, "years")
-        _require("delay", self.delay, 0.0, FOR_EVER, "years")
+        require("shape", self.shape, *SHAPES, "")
+        require("scale", self.scale, BRIEFEST, FOR_EVER, "years")
+        require("delay", self.delay, 0.0, FOR_EVER, "years")
 
     @classmethod
     def with_mean(cls, mean: Number, shape: Number, delay: Number = 0.0) -> Self:
@@ -427,7 +415,7 @@ class Weibull(Life):
         >>> round(float(Weibull.with_mean(14.61, shape=2.2).scale), 1)
         16.5
         """
-        _require("shape", shape, *SHAPES, "")
+        require("shape", shape, *SHAPES, "")
         after = np.asarray(mean) - delay
         if not np.all(after > 0):
             shortest = float(np.max(delay))
@@ -450,7 +438,7 @@ class Weibull(Life):
     def hazard_gained(self, age: Number, time: Number) -> Floats:
         """H(age + time) - H(age), free of cancellation however old the unit is. [-]"""
         shape, scale, delay = self._fields(np.ndim(time))
-        age = _lead(age, np.ndim(time))
+        age = lead(age, np.ndim(time))
         wear = self._wear(age, shape, scale, delay)
         with np.errstate(over="ignore"):
             more = np.maximum(time - np.maximum(delay - age, 0.0), 0.0) / scale
@@ -459,7 +447,7 @@ class Weibull(Life):
     def time_to_gain(self, age: Number, hazard: Number) -> Floats:
         """Time over which the cumulative hazard grows by so much from an age. [year]"""
         shape, scale, delay = self._fields(np.ndim(hazard))
-        age = _lead(age, np.ndim(hazard))
+        age = lead(age, np.ndim(hazard))
         wear = self._wear(age, shape, scale, delay)
         more = wear * np.expm1(np.log1p(hazard / wear**shape) / shape)
         return np.maximum(delay - age, 0.0) + scale * more
@@ -481,7 +469,7 @@ class Weibull(Life):
         return np.maximum(delay - age, 0.0) + scale * share * left
 
     def _fields(self, axes: int) -> tuple[Floats, Floats, Floats]:
-        return _lead(self.shape, axes), _lead(self.scale, axes), _lead(self.delay, axes)
+        return lead(self.shape, axes), lead(self.scale, axes), lead(self.delay, axes)
 
     @staticmethod
     def _wear(age: Floats, shape: Floats, scale: Floats, delay: Floats) -> Floats:
