@@ -9,14 +9,15 @@ screens, files, break-even and sensitivity read them from here through `inputs`.
 """
 
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field, fields, is_dataclass, replace
 from typing import Any, Final
 
 import numpy as np
 
-from .arrays import Number
+from .arrays import Floats, Number
 from .errors import CaseError, Faults, OutOfRange
+from .life import Life
 
 MONEY: Final = "money"
 REPAIR: Final = "repair"
@@ -60,6 +61,12 @@ class Appliance:
     energy_drift: Number = number("1/year", 0, 0.1)
     energy_drift_cap: Number = number("share", 0, 2)
     upkeep: Number = number("money/year", 0, 10_000)
+    quote_median: Number = number(MONEY, 0, 100_000, 0)
+    quote_spread: Number = number("", 0.05, 2, 0.6)
+    retirement: Life | None = None
+    """A law of life of its own, in place of the one that mean, shape and delay give."""
+    upkeep_by_age: Callable[[Floats], Floats] | None = None
+    """Upkeep at an age, where it is not level. [money/year]"""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -125,6 +132,33 @@ class Option:
     spoiled_food: Number = number(MONEY, 0, 5_000, 0)
 
 
+@dataclass(frozen=True)
+class Steps:
+    """How the price of a yearly flow moves with its size: `level` times the price, up to each bound.
+
+    From a tariff with blocks or time bands, as the difference that the flow makes to the bills. Beyond the last bound
+    the last level holds. `upto` in the flow's own unit a year.
+    """
+
+    upto: tuple[float, ...] = (math.inf,)
+    level: tuple[float, ...] = (1.0,)
+
+    def priced(self, flow: Number) -> Number:
+        """The flow, each part of it weighed by its level; at the household's price it costs what the bills say.
+
+        >>> float(Steps(upto=(100.0, 200.0), level=(0.5, 2.0)).priced(150.0))
+        150.0
+        """
+        ends = (*self.upto[:-1], math.inf)
+        begins = (0.0, *self.upto[:-1])
+        parts = (np.clip(flow, a, b) - a for a, b in zip(begins, ends, strict=True))
+        return sum(level * part for level, part in zip(self.level, parts, strict=True))
+
+
+FLAT: Final = Steps()
+"""One price for all of it."""
+
+
 @dataclass(frozen=True, kw_only=True)
 class Household:
     """Who pays, for how long the appliance is needed, and what energy and waiting cost there."""
@@ -143,6 +177,9 @@ class Household:
     water_escalation: Number = number("1/year", -0.1, 0.2)
     price_escalation: Number = number("1/year", -0.1, 0.2)
     inflation: Number = number("1/year", -0.05, 0.5)
+    electricity_steps: Steps = FLAT
+    gas_steps: Steps = FLAT
+    water_steps: Steps = FLAT
     day_cost: Number = number("money/day", 0, 1_000, 0)
 
 
@@ -212,7 +249,7 @@ def _inputs_of(path: str, noun: object) -> Iterator[Input]:
         value = getattr(noun, item.name)
         if "bounds" in item.metadata:
             yield Input(f"{path}.{item.name}", item.metadata["bounds"], value)
-        elif is_dataclass(value):
+        elif is_dataclass(value) and not isinstance(value, Steps):
             yield from _inputs_of(f"{path}.{item.name}", value)
 
 

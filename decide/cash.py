@@ -66,26 +66,26 @@ def cash(
     grid = _Grid.of(years, cells_a_year)
     own, new = _Standing.of(case, option, grid), _Standing.of(case, successor, grid)
     bought = _purchases(own.ends, new.deaths)
-    own_flows, new_flows = flows_of(case, option), flows_of(case, successor)
+    first, later = flows_of(case, option), flows_of(case, successor)
     by_year, present = {}, {}
     for cause in CAUSES:
-        price, growth = prices.price[cause], np.log1p(column(prices.growth[cause]))
+        growth = np.log1p(column(prices.growth[cause]))
         force = np.log1p(column(case.household.rate)) - growth
-        running = column(own_flows.yearly.get(cause, 0.0)) * own.alive * running_share(case, option, cause, grid.middle)
-        running = running + column(new_flows.yearly.get(cause, 0.0)) * _follow(
-            bought, new.alive * running_share(case, successor, cause, grid.middle)
+        today, again = prices.cost(cause, first.once.get(cause, 0.0)), prices.cost(cause, later.again.get(cause, 0.0))
+        running, followed = (
+            column(prices.cost(cause, flows.yearly.get(cause, 0.0)))
+            * unit.alive
+            * running_share(case, each, cause, grid.middle)
+            for flows, unit, each in ((first, own, option), (later, new, successor))
         )
-        running = column(price) * running * grid.cell
-        outlay = column(price * new_flows.again.get(cause, 0.0)) * bought
-        today = price * own_flows.once.get(cause, 0.0)
-        left = _left(case, own, new, bought, successor, residual_share) if cause == "purchase" else np.zeros(1)
-        by_year[cause] = grid.by_year(
-            today, running * np.exp(growth * grid.middle), outlay * np.exp(growth * grid.edge)
-        )
+        cells = (running + _follow(bought, followed)) * grid.cell
+        outlay = column(again) * bought
+        left = _left(own, new, bought, successor, residual_share) if cause == "purchase" else np.zeros(1)
+        by_year[cause] = grid.by_year(today, cells * np.exp(growth * grid.middle), outlay * np.exp(growth * grid.edge))
         by_year[cause][..., -1] -= (left * np.exp(growth * years))[..., 0]
         present[cause] = scalar(
             today
-            + np.sum(running * np.exp(-force * grid.middle), axis=-1)
+            + np.sum(cells * np.exp(-force * grid.middle), axis=-1)
             + np.sum(outlay * np.exp(-force * grid.edge), axis=-1)
             - (left * np.exp(-force * years))[..., 0]
         )
@@ -193,9 +193,7 @@ def _convolved(left: Floats, right: Floats) -> Floats:
     return np.fft.irfft(product, size)[..., :count]
 
 
-def _left(
-    case: Case, own: _Standing, new: _Standing, bought: Floats, successor: Option, residual_share: Number
-) -> Floats:
+def _left(own: _Standing, new: _Standing, bought: Floats, successor: Option, residual_share: Number) -> Floats:
     """Residual value at the last edge, at today's price; shape (..., 1). [money]"""
     still = own.standing_at_edge[..., -1] * own.years_left[..., -1]
     still = still + np.sum(bought * (new.standing_at_edge * new.years_left)[..., ::-1], axis=-1)

@@ -17,15 +17,15 @@ A study period cuts the same flows at its last year: `cash.py`.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Final
 
 import numpy as np
 
 from .arrays import Floats, Number
-from .case import REPAIR, Appliance, Case, Household, Option
+from .case import FLAT, REPAIR, Appliance, Case, Household, Option, Steps
 from .finance import loan_payment, loan_present_value
-from .life import Weibull
+from .life import Life, Weibull
 
 CAUSES: Final = ("purchase", "repair", "electricity", "gas", "water", "upkeep", "other")
 """What a cost is for, in the order in which it is shown."""
@@ -41,6 +41,12 @@ class PriceList:
     unit: str
     price: Amounts
     growth: Amounts
+    steps: Mapping[str, Steps] = field(default_factory=dict)
+    """Flows whose price moves with their size."""
+
+    def cost(self, cause: str, amount: Number) -> Number:
+        """What an amount of one flow costs today; a year's amount for a yearly flow."""
+        return self.price[cause] * (self.steps[cause].priced(amount) if cause in self.steps else amount)
 
 
 def money(household: Household) -> PriceList:
@@ -59,6 +65,15 @@ def money(household: Household) -> PriceList:
             "electricity": household.electricity_escalation,
             "gas": household.gas_escalation,
             "water": household.water_escalation,
+        },
+        steps={
+            cause: steps
+            for cause, steps in (
+                ("electricity", household.electricity_steps),
+                ("gas", household.gas_steps),
+                ("water", household.water_steps),
+            )
+            if steps != FLAT
         },
     )
 
@@ -130,23 +145,31 @@ def chance_it_runs(option: Option) -> Number:
     return option.fix_holds + made_good(option)
 
 
-def life_of(unit: Appliance) -> Weibull:
-    """Life of a unit's class, from its mean, shape and delay."""
+def life_of(unit: Appliance) -> Life:
+    """Life of a unit's class, from its mean, shape and delay, unless it has a law of its own."""
+    if unit.retirement is not None:
+        return unit.retirement
     return Weibull.with_mean(unit.mean_life, unit.life_shape, unit.life_delay)
 
 
-def life_on_grid(unit: Appliance) -> Weibull:
+def life_on_grid(unit: Appliance) -> Life:
     """The same life, ready to meet a grid of times on an axis behind the cases."""
+    if unit.retirement is not None:
+        return unit.retirement
     return Weibull.with_mean(column(unit.mean_life), column(unit.life_shape), column(unit.life_delay))
 
 
 def running_share(case: Case, option: Option, cause: str, time: Floats) -> Floats:
     """A yearly flow `time` years from today over what it is today, while the unit lives; shape (..., time or 1)."""
+    unit = case.unit_of(option)
     if cause in ("electricity", "gas"):
-        return drift(case.unit_of(option), time)
-    if cause == "upkeep":
-        return (time >= column(option.warranty)).astype(float)
-    return np.ones(1)
+        return drift(unit, time)
+    if cause != "upkeep":
+        return np.ones(1)
+    due = (time >= column(option.warranty)).astype(float)
+    if unit.upkeep_by_age is None:
+        return due
+    return due * unit.upkeep_by_age(column(unit.age) + time / column(option.outlook)) / column(unit.upkeep)
 
 
 @dataclass(frozen=True)
@@ -171,7 +194,7 @@ def course_of(case: Case, option: Option, prices: PriceList) -> Course:
     """Run an option's unit until it fails or its planned years are over, whichever comes first."""
     unit, flows = case.unit_of(option), flows_of(case, option)
     once, again, yearly = (
-        {cause: amounts.get(cause, 0.0) * prices.price[cause] for cause in CAUSES}
+        {cause: prices.cost(cause, amounts.get(cause, 0.0)) for cause in CAUSES}
         for amounts in (flows.once, flows.again, flows.yearly)
     )
     life, runs = life_of(unit), column(chance_it_runs(option))
@@ -179,23 +202,25 @@ def course_of(case: Case, option: Option, prices: PriceList) -> Course:
     paid = lived
     if np.any(option.warranty):
         paid = life.exposure(unit.age, outlook=option.outlook, start=option.warranty, until=option.hold)
-    whole = _Discounted(lived.time, lived.years * runs, case.household.rate, drift(unit, lived.time))
-    upkept = _Discounted(paid.time, paid.years * runs, case.household.rate, np.ones(1))
+    rate = case.household.rate
+    whole = _Discounted(lived.time, lived.years * runs, rate, running_share(case, option, "electricity", lived.time))
+    upkept = _Discounted(paid.time, paid.years * runs, rate, running_share(case, option, "upkeep", paid.time))
     running, end = {}, {}
     for cause in CAUSES:
         growth = prices.growth[cause]
-        drifting = cause in ("electricity", "gas")
-        served = whole.drifting(growth) if drifting else (upkept if cause == "upkeep" else whole).years(growth)
+        served = {"electricity": whole.changing, "gas": whole.changing, "upkeep": upkept.changing}.get(
+            cause, whole.years
+        )(growth)
         running[cause] = yearly[cause] * served
         end[cause] = 1 - whole.force(growth) * whole.years(growth)
     return Course(once, again, yearly, running, end, scalar(np.sum(lived.years * runs, axis=-1)))
 
 
 class _Discounted:
-    """Discounted years of service, each growth's sum made once."""
+    """Discounted years of service, level and as a flow changes over them; each growth's sums are made once."""
 
-    def __init__(self, time: Floats, years: Floats, rate: Number, drift: Floats) -> None:
-        self._time, self._years, self._rate, self._drift = time, years, rate, drift
+    def __init__(self, time: Floats, years: Floats, rate: Number, share: Floats) -> None:
+        self._time, self._years, self._rate, self._share = time, years, rate, share
         self._made: dict[int | float, tuple[Number, Number]] = {}
 
     def force(self, growth: Number) -> Number:
@@ -205,13 +230,13 @@ class _Discounted:
         key = id(growth) if isinstance(growth, np.ndarray) else growth
         if key not in self._made:
             worth = self._years * np.exp(-column(self.force(growth)) * self._time)
-            self._made[key] = (scalar(np.sum(worth, axis=-1)), scalar(np.sum(worth * self._drift, axis=-1)))
+            self._made[key] = (scalar(np.sum(worth, axis=-1)), scalar(np.sum(worth * self._share, axis=-1)))
         return self._made[key]
 
     def years(self, growth: Number) -> Number:
         return self._sums(growth)[0]
 
-    def drifting(self, growth: Number) -> Number:
+    def changing(self, growth: Number) -> Number:
         return self._sums(growth)[1]
 
 

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from households import case_of, new_unit, simulated_costs
 
-from decide.case import Case, Option, Quote, vary
+from decide.case import Case, Option, Quote, Steps, vary
 from decide.cash import cash
 from decide.flows import CAUSES, chance_it_runs, course_of, flows_of, forever, money
 from decide.weigh import weigh
@@ -167,3 +167,16 @@ def test_a_column_may_change_which_unit_comes_next() -> None:
     for row, price in enumerate(prices):
         alone = weigh(vary(case_of(), "replace.2.price", float(price)))
         assert together.repair_limit[row] == pytest.approx(alone.repair_limit, rel=1e-12)
+
+
+def test_a_price_in_steps_costs_what_the_bills_say() -> None:
+    # by hand: the first 200 kWh at half the price, the rest at one and a half times: 380 -> 100 + 270 = 370 at the price
+    steps = Steps(upto=(200.0, 1000.0), level=(0.5, 1.5))
+    case = replace(case_of(), household=replace(case_of().household, electricity_steps=steps))
+    prices = money(case.household)
+    assert prices.cost("electricity", 380.0) == pytest.approx(370.0 * 0.35)
+    assert prices.cost("electricity", np.array([100.0, 380.0])) == pytest.approx([50 * 0.35, 370 * 0.35])
+    assert prices.cost("water", 9.0) == pytest.approx(36.0)
+    plain = vary(case_of(), "household.electricity_price", 0.35 * 370 / 380)
+    repairing, same = (course_of(each, each.options[0], money(each.household)) for each in (case, plain))
+    assert repairing.running["electricity"] == pytest.approx(same.running["electricity"])

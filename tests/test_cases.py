@@ -1,0 +1,36 @@
+"""Worked questions: inputs, the expected answer, and who says so. The same tables are what the program opens."""
+
+import tomllib
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from decide.show.answer import Answer, answer
+
+CASES = sorted((Path(__file__).parent / "cases").glob("*.toml"))
+
+
+def found(given: Answer, name: str) -> float:
+    """A number of the answer by its name, such as `repair_limit` or `options.0.expected_years`."""
+    for part in (given.weighing, given.measures):
+        value: Any = part
+        for step in name.split("."):
+            value = value[int(step)] if step.isdigit() else getattr(value, step, None)
+            if value is None:
+                break
+        else:
+            return float(value)
+    raise KeyError(name)
+
+
+@pytest.mark.parametrize("path", CASES, ids=lambda path: path.stem)
+def test_a_worked_case_gives_its_answer(path: Path) -> None:
+    worked = tomllib.loads(path.read_text("utf-8"))
+    assert worked["source"]
+    given = answer(worked["case"])
+    expected = dict(worked["expected"])
+    within = expected.pop("within")
+    assert expected
+    for name, value in expected.items():
+        assert found(given, name) == pytest.approx(value, abs=within), name
