@@ -9,7 +9,7 @@ screens, files, break-even and sensitivity read them from here through `inputs`.
 """
 
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field, fields, is_dataclass, replace
 from typing import Any, Final
 
@@ -255,29 +255,43 @@ def _inputs_of(path: str, noun: object) -> Iterator[Input]:
 
 def vary(case: Case, path: str, value: Number) -> Case:
     """The same case with one input changed; an unknown path raises `CaseError`."""
+    return vary_all(case, {path: value})
+
+
+def vary_all(case: Case, changes: Mapping[str, Number]) -> Case:
+    """The same case with several inputs changed at once, so that only the outcome is held to the rules of a case.
+
+    Raises
+    ------
+    CaseError
+        A path is no input of the case, or the outcome is no case.
+    """
+    known = {entry.path for entry in inputs(case)}
+    for path in changes:
+        if path not in known:
+            raise CaseError(path, "is no input of this case")
     paths = option_paths(case)
-    head, _, rest = path.partition(".")
-    if head in ("appliance", "household") and rest:
-        return replace(case, **{head: _changed(getattr(case, head), path, rest, value)})
-    for place in sorted(paths, key=len, reverse=True):
-        if path.startswith(f"{place}."):
-            index = paths.index(place)
-            changed = _changed(case.options[index], path, path[len(place) + 1 :], value)
-            return replace(case, options=(*case.options[:index], changed, *case.options[index + 1 :]))
-    raise CaseError(path, "is no input of this case")
+    options = (_changed(option, path, changes) for path, option in zip(paths, case.options, strict=True))
+    return replace(
+        case,
+        appliance=_changed(case.appliance, "appliance", changes),
+        household=_changed(case.household, "household", changes),
+        options=tuple(options),
+    )
 
 
-def _changed(noun: Any, path: str, rest: str, value: Number) -> Any:
-    name, _, deeper = rest.partition(".")
-    declared = {item.name: item for item in fields(noun)}
-    if name not in declared or (not deeper and "bounds" not in declared[name].metadata):
-        raise CaseError(path, "is no input of this case")
-    if not deeper:
-        return replace(noun, **{name: value})
-    inner = getattr(noun, name)
-    if not is_dataclass(inner):
-        raise CaseError(path, "is no input of this case")
-    return replace(noun, **{name: _changed(inner, path, deeper, value)})
+def _changed(noun: Any, place: str, changes: Mapping[str, Number]) -> Any:
+    """One noun of the case, and the unit or quote inside it, with the changes that name them."""
+    own: dict[str, Any] = {}
+    for inner in ("unit", "quote"):
+        within = f"{place}.{inner}"
+        if any(path.startswith(f"{within}.") for path in changes):
+            own[inner] = _changed(getattr(noun, inner), within, changes)
+    for path, value in changes.items():
+        holder, _, name = path.rpartition(".")
+        if holder == place:
+            own[name] = value
+    return replace(noun, **own) if own else noun
 
 
 def _options_that_cannot_be(case: Case) -> Iterator[CaseError]:
@@ -288,6 +302,8 @@ def _options_that_cannot_be(case: Case) -> Iterator[CaseError]:
             yield CaseError(f"{path}.action", f"must be one of {', '.join(ACTIONS)}, got {option.action}")
         if (option.unit is None) == (option.action == REPLACE):
             yield CaseError(f"{path}.unit", "is needed for a replacement, and for nothing else")
+        if option.action == REPLACE and not np.all(np.isinf(option.hold)):
+            yield CaseError(f"{path}.hold", "plans the end of the unit there, not of one that is bought")
         if np.any(np.asarray(option.financed) > option.price * (1 + option.tax_rate) + _extras(option)):
             yield CaseError(f"{path}.financed", "must not be more than the purchase costs")
     if actions.count(REPAIR) != 1:

@@ -81,8 +81,8 @@ def cash(
         cells = (running + _follow(bought, followed)) * grid.cell
         outlay = column(again) * bought
         left = _left(own, new, bought, successor, residual_share) if cause == "purchase" else np.zeros(1)
-        by_year[cause] = grid.by_year(today, cells * np.exp(growth * grid.middle), outlay * np.exp(growth * grid.edge))
-        by_year[cause][..., -1] -= (left * np.exp(growth * years))[..., 0]
+        paid = grid.by_year(today, cells * np.exp(growth * grid.middle), outlay * np.exp(growth * grid.edge))
+        by_year[cause] = paid - left * np.exp(growth * years) * (np.arange(paid.shape[-1]) == paid.shape[-1] - 1)
         present[cause] = scalar(
             today
             + np.sum(cells * np.exp(-force * grid.middle), axis=-1)
@@ -171,7 +171,8 @@ def _purchases(ends: Floats, deaths: Floats) -> Floats:
     early = np.zeros((*deaths.shape[:-1], deaths.shape[-1] + 1))
     late = early.copy()
     early[..., :-1], late[..., 1:] = deaths / 2, deaths / 2
-    bought, kernel = ends, early + late
+    kernel = early + late
+    bought = ends + 0 * kernel[..., :1]
     while np.max(kernel) > 1e-14:
         bought = bought + _convolved(bought, kernel)
         kernel = _convolved(kernel, kernel)

@@ -20,7 +20,7 @@ from typing import Final, Protocol
 import numpy as np
 
 from .arrays import Floats, Number
-from .case import REPLACE, Case, Option
+from .case import REPAIR, REPLACE, Case, Option
 from .cash import cash
 from .flows import (
     CAUSES,
@@ -89,28 +89,37 @@ class EndlessNeed(_Courses):
     def _forever(self) -> dict[int, dict[str, Number]]:
         return {index: forever(self.course(option)) for index, option in self._replacements.items()}
 
+    def _cheapest_after(self, course: Course) -> Number:
+        """Index of the replacement that costs least to be about to buy when a unit ends, whenever that is."""
+        return _cheapest(
+            {
+                index: {cause: course.end[cause] * costs[cause] for cause in CAUSES}
+                for index, costs in self._forever.items()
+            }
+        )
+
     @cached_property
     def successor(self) -> Number:
         """Index of the option that is bought when the appliance there ends."""
-        return _cheapest(self._forever)
-
-    @cached_property
-    def _followed(self) -> dict[str, Number]:
-        return _picked(self._forever, self.successor)
+        repair = next(option for option in self._case.options if option.action == REPAIR)
+        return self._cheapest_after(self.course(repair))
 
     def cost(self, option: Option) -> dict[str, Number]:
-        """Present cost of an option by cause: a replacement is followed by its like, the rest by the successor."""
+        """Present cost of an option by cause: a replacement is followed by its like, the rest by the cheapest."""
         course = self.course(option)
-        return present_cost(course, forever(course) if self._is_replacement(option) else self._followed)
+        if self._is_replacement(option):
+            return present_cost(course, forever(course))
+        return present_cost(course, _picked(self._forever, self._cheapest_after(course)))
 
     def best_plan(self, option: Option) -> Number:
         """Best year, of those tried, for a planned replacement of the option's unit."""
         unit, yearly = self._case.unit_of(option), self.course(option).yearly
+        followed = _picked(self._forever, self._cheapest_after(self.course(option)))
         time = np.arange(PLANNED_YEARS[-1] * STEPS_A_YEAR + 1) / STEPS_A_YEAR
         slope: Floats = np.zeros(time.shape)
         for growth, causes in self._by_growth():
             force = np.log1p(self._case.household.rate) - np.log1p(growth)
-            level = -force * sum(self._followed[cause] for cause in causes)
+            level = -force * sum(followed[cause] for cause in causes)
             flows = [column(yearly[cause]) * running_share(self._case, option, cause, time) for cause in causes]
             slope = slope + np.exp(-column(force) * time) * sum(flows, column(level))
         later = time / column(option.outlook)

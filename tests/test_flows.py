@@ -170,7 +170,7 @@ def test_a_column_may_change_which_unit_comes_next() -> None:
 
 
 def test_a_price_in_steps_costs_what_the_bills_say() -> None:
-    # by hand: the first 200 kWh at half the price, the rest at one and a half times: 380 -> 100 + 270 = 370 at the price
+    # by hand: the first 200 kWh at half the price, the rest at one and a half times: 380 counts as 100 + 270 = 370
     steps = Steps(upto=(200.0, 1000.0), level=(0.5, 1.5))
     case = replace(case_of(), household=replace(case_of().household, electricity_steps=steps))
     prices = money(case.household)
@@ -180,3 +180,27 @@ def test_a_price_in_steps_costs_what_the_bills_say() -> None:
     plain = vary(case_of(), "household.electricity_price", 0.35 * 370 / 380)
     repairing, same = (course_of(each, each.options[0], money(each.household)) for each in (case, plain))
     assert repairing.running["electricity"] == pytest.approx(same.running["electricity"])
+
+
+def test_what_comes_next_is_chosen_by_its_worth_when_the_unit_ends() -> None:
+    # prices that fall and energy that does not: the order of two successors at today's prices is not theirs later on
+    case = vary(case_of(), "household.price_escalation", -0.03035)
+    limits = [
+        weigh(vary(case, "household.price_escalation", growth)).repair_limit for growth in (-0.0304, -0.03035, -0.0303)
+    ]
+    assert np.ptp(limits) < 0.5  # a jump of 81 before
+
+
+def test_any_one_input_of_a_study_may_be_a_column() -> None:
+    case = vary(case_of(), "household.study_period", 6.0)
+    for path, values in {
+        "household.residual_share": [0.0, 0.5, 1.0],
+        "household.rate": [0.01, 0.05, 0.1],
+        "repair.hold": [0.3, 0.4, 5.0],
+        "replace.unit.age": [0.0, 3.0, 9.0],
+        "household.price_escalation": [-0.02, 0.0, 0.02],
+    }.items():
+        together = weigh(vary(case, path, np.array(values)))
+        for row, value in enumerate(values):
+            alone = weigh(vary(case, path, value))
+            assert together.repair_limit[row] == pytest.approx(alone.repair_limit, rel=1e-9), path

@@ -1,0 +1,498 @@
+"""How sure the verdict is, and what is worth finding out before deciding. Luck, which no finding out removes, is apart.
+
+**Not knowing.** Some inputs carry a `Range`. Low-discrepancy draws of all of them (scrambled Sobol points, triangular
+between low, value and high, independent of one another) go through `weigh` as one column. With c_ij the present cost
+of option i in draw j,
+
+- the share of draws in which an option is the cheapest;
+- the expected regret of following the verdict, E[c_verdict - min_i c_i];
+- the value of knowing everything, min_i E[c_i] - E[min_i c_i]: no inquiry whatever is worth more;
+- the value of knowing one range exactly, min_i E[c_i] - E[min_i E[c_i | x]]: what its inquiry may cost at most.
+
+A repair counts at its best plan in each draw: when to replace later is settled later, when more is known.
+
+**Luck.** Even with every input known, one unit lasts three years and its twin fifteen. `luck` draws lives from the
+survival functions at the values as they stand, and gives the spread of what an option really costs.
+"""
+
+import itertools
+import math
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from .arrays import Floats, Number
+from .breakeven import STUDY_PERIOD, require_single, require_verdict
+from .case import REPAIR, REPLACE, Case, Option, vary, vary_all
+from .errors import CaseError
+from .flows import chance_it_runs, flows_of, life_of, made_good, money, running_share
+from .weigh import Weighing, weigh
+
+DRAWS: Final = 4096
+"""A power of two, as Sobol points want; the shares then move by less than 0.01 when it is doubled."""
+
+SEED: Final = 1
+"""The same question gets the same answer."""
+
+GROUPS: Final = 16
+"""Groups of like draws in which the value of knowing one range is judged."""
+
+LEVELS: Final = (0.05, 0.25, 0.5, 0.75, 0.95)
+HISTOGRAM_BARS: Final = 40
+
+CELLS_A_YEAR: Final = 120
+"""Grid on which the running costs of one unit are summed up in the draws of luck."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Range:
+    """What a value may be instead, for one input or for several that one figure fills and that move together."""
+
+    paths: tuple[str, ...]
+    lows: tuple[float, ...]
+    values: tuple[float, ...]
+    highs: tuple[float, ...]
+    source: str
+    """Who says so."""
+
+    def __post_init__(self) -> None:
+        for path, low, value, high in zip(self.paths, self.lows, self.values, self.highs, strict=True):
+            if path == STUDY_PERIOD:
+                raise CaseError(path, "is one number for all draws; ask for where the verdict flips instead")
+            if not (math.isfinite(low) and math.isfinite(high) and low <= value <= high):
+                raise CaseError(path, f"must have a range that holds its value {value:g}, got {low:g} to {high:g}")
+
+    def at(self, share: Number) -> dict[str, Number]:
+        """Value of each input that the given share of draws stays below: the quantile of the triangular law."""
+        ends = zip(self.paths, self.lows, self.values, self.highs, strict=True)
+        return {path: triangular(share, low, value, high) for path, low, value, high in ends}
+
+
+def triangular(share: Number, low: float, value: float, high: float) -> Number:
+    """Quantile of the triangular law between low and high with its peak at the value; the value if they are one.
+
+    >>> float(triangular(0.5, 0.0, 1.0, 2.0)), float(triangular(0.3, 2.0, 2.0, 2.0))
+    (1.0, 2.0)
+    """
+    width = high - low
+    below = low + np.sqrt(share * width * (value - low))
+    return np.where(share * width < value - low, below, high - np.sqrt((1.0 - share) * width * (high - value)))
+
+
+@dataclass(frozen=True)
+class Draws:
+    """The draws and what `weigh` says of each."""
+
+    ranges: tuple[Range, ...]
+    shares: Floats
+    """Share of draws below each draw's value of each range; shape (draws, ranges)."""
+    names: tuple[str, ...]
+    """The options that no caution refuses."""
+    costs: Floats
+    """Present cost of each of them in each draw; shape (options, draws). [money]"""
+    repair_limit: Floats
+    """Shape (draws). [money]"""
+    advantage: Floats
+    """Of repairing, shape (draws); NaN without a quote. [money]"""
+
+
+def draw(case: Case, ranges: Sequence[Range], draws: int = DRAWS, seed: int = SEED) -> Draws:
+    """Draw the ranged inputs together, and weigh the case at every draw.
+
+    Parameters
+    ----------
+    ranges : sequence of Range
+        What is not known for sure; all else stays. None gives the single case, over and over.
+    draws : int
+        A power of two. [-]
+
+    Raises
+    ------
+    CaseError
+        The number of draws is no power of two; or some ranges together make no case: the message names them.
+    """
+    from scipy.stats import qmc
+
+    if draws < 2 or draws & (draws - 1):
+        raise CaseError("draws", f"must be a power of two, got {draws}")
+    shares: Floats = np.empty((draws, 0))
+    if ranges:
+        points = qmc.Sobol(len(ranges), scramble=True, rng=np.random.default_rng(seed))
+        shares = points.random_base2(draws.bit_length() - 1)
+    weighed = _weighed(case, ranges, shares)
+    names, costs = _choices(weighed, draws)
+    limit, advantage = (np.broadcast_to(each, draws) for each in (weighed.repair_limit, weighed.advantage))
+    return Draws(tuple(ranges), shares, names, costs, limit, advantage)
+
+
+def _weighed(case: Case, ranges: Sequence[Range], shares: Floats) -> Weighing:
+    """The case weighed with each range at each share, shape (rows, ranges)."""
+    return weigh(_varied(case, ranges, [each.at(share) for each, share in zip(ranges, shares.T, strict=True)]))
+
+
+def _choices(weighed: Weighing, draws: int) -> tuple[tuple[str, ...], Floats]:
+    """Names and costs of what can be chosen today; the repair with a planned replacement is still the repair."""
+    costs: dict[str, Floats] = {}
+    repair = ""
+    for each in weighed.options:
+        if not each.refused_by:
+            present = np.broadcast_to(each.present_cost, draws)
+            repair = repair or (each.name if each.action == REPAIR else "")
+            name = repair if each.action == REPAIR else each.name
+            costs[name] = np.minimum(present, costs.get(name, present))
+    return tuple(costs), np.stack(list(costs.values()))
+
+
+def _varied(case: Case, ranges: Sequence[Range], drawn: Sequence[Mapping[str, Number]]) -> Case:
+    """The case with all ranges drawn; where they make no case, as few as clash are named."""
+    try:
+        return vary_all(case, {path: column for each in drawn for path, column in each.items()})
+    except CaseError as fault:
+        for fewer in range(1, min(3, len(ranges))):
+            for some in itertools.combinations(zip(ranges, drawn, strict=True), fewer):
+                _varied(case, *zip(*some, strict=True))
+        named = " and ".join(f"{r.paths[0]} ({r.lows[0]:g} to {r.highs[0]:g})" for r in ranges)
+        clash = "ranges clash" if len(ranges) > 1 else "range cannot be drawn"
+        raise CaseError(ranges[0].paths[0], f"{clash}, {named}: {fault}") from fault
+
+
+@dataclass(frozen=True)
+class Spread:
+    """How values are spread: their mean, some quantiles, and a histogram."""
+
+    mean: float
+    levels: tuple[float, ...]
+    quantiles: tuple[float, ...]
+    """The value that each level's share of draws stays below."""
+    edges: Floats
+    """Edges of the histogram's bars, shape (bars + 1)."""
+    counts: Floats
+    """Draws in each bar, shape (bars)."""
+
+    @staticmethod
+    def of(values: Floats) -> "Spread":
+        """Sum up the values of all draws, shape (draws)."""
+        counts, edges = np.histogram(values, HISTOGRAM_BARS)
+        quantiles = tuple(float(each) for each in np.quantile(values, LEVELS))
+        return Spread(float(np.mean(values)), LEVELS, quantiles, edges, counts.astype(float))
+
+
+@dataclass(frozen=True)
+class Bar:
+    """The advantage of repairing at both ends of one range, all else as it stands. [money]"""
+
+    low: float
+    high: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class HowSure:
+    """How sure the verdict is. Amounts are present costs. [money]"""
+
+    draws: int
+    ranges: tuple[Range, ...]
+    names: tuple[str, ...]
+    """What can be chosen today, in the case's order."""
+    verdict: int
+    """Index of the choice that the case as it stands calls for."""
+    advantage: Spread
+    """Of repairing."""
+    share_cheapest: tuple[float, ...]
+    """Share of draws in which each choice is the cheapest."""
+    expected_regret: float
+    """Of following the verdict."""
+    value_of_knowing_all: float
+    value_of_knowing: tuple[float, ...]
+    """What it is worth to learn each range's true value before deciding."""
+    bars: tuple[Bar, ...]
+    """One for each range."""
+
+
+def how_sure(case: Case, ranges: Sequence[Range], draws: int = DRAWS, seed: int = SEED) -> HowSure:
+    """Tell how sure the verdict of a case is, given what its inputs may be instead.
+
+    Parameters and what it raises are as in `draw`; besides, `CaseError` where the case has columns, no quote, or a
+    repair that a caution refuses.
+
+    Examples
+    --------
+    >>> from decide.load.case_file import complete
+    >>> washer = complete({"appliance": {"class": "clothes_washer", "age": 8}, "repair": {"quote": 250}}).case
+    >>> life = Range(paths=("appliance.mean_life",), lows=(10,), values=(14.6,), highs=(18,), source="an example")
+    >>> sure = how_sure(washer, [life])
+    >>> sure.names[sure.verdict], sure.share_cheapest[sure.verdict] > 0.5
+    ('Repair it', True)
+    """
+    require_verdict(case)
+    verdict, bars = _bars(case, ranges)
+    drawn = draw(case, ranges, draws, seed)
+    cheapest = np.bincount(np.argmin(drawn.costs, axis=0), minlength=len(drawn.names)) / draws
+    return HowSure(
+        draws=draws,
+        ranges=drawn.ranges,
+        names=drawn.names,
+        verdict=verdict,
+        advantage=Spread.of(drawn.advantage),
+        share_cheapest=tuple(float(share) for share in cheapest),
+        expected_regret=expected_regret(drawn.costs, verdict),
+        value_of_knowing_all=value_of_knowing_all(drawn.costs),
+        value_of_knowing=tuple(value_of_knowing(drawn.costs, known) for known in drawn.shares.T),
+        bars=bars,
+    )
+
+
+def _bars(case: Case, ranges: Sequence[Range]) -> tuple[int, tuple[Bar, ...]]:
+    """Verdict of the case as it stands, and the advantage at both ends of each range, in one column call."""
+    rows = 1 + 2 * len(ranges)
+    ends: list[dict[str, Number]] = []
+    for i, each in enumerate(ranges):
+        ends.append({})
+        for path, low, value, high in zip(each.paths, each.lows, each.values, each.highs, strict=True):
+            ends[i][path] = np.insert(np.full(rows - 2, value), 1 + 2 * i, (low, high))
+    weighed = weigh(_varied(case, ranges, ends))
+    _, costs = _choices(weighed, rows)
+    both = np.broadcast_to(weighed.advantage, rows)[1:].reshape(-1, 2)
+    return int(np.argmin(costs[:, 0])), tuple(Bar(float(low), float(high)) for low, high in both)
+
+
+def expected_regret(costs: Floats, chosen: int) -> float:
+    """What one can expect to pay too much by a choice made without knowing, E[c_chosen - min c]; costs as below."""
+    return float(np.mean(costs[chosen] - np.min(costs, axis=0)))
+
+
+def value_of_knowing_all(costs: Floats) -> float:
+    r"""Expected value of perfect information: what it is worth to know the draw before choosing.
+
+    .. math:: \min_i E[c_i] - E[\min_i c_i]
+
+    Parameters
+    ----------
+    costs : ndarray, shape (options, draws)
+        Cost of each option in each equally likely draw. [money]
+
+    References
+    ----------
+    .. [1] Howard, Information value theory, IEEE Transactions on Systems Science and Cybernetics 2, 22-26, 1966.
+
+    Examples
+    --------
+    >>> value_of_knowing_all(np.array([[70.0, -50.0], [0.0, 0.0]]))
+    25.0
+    """
+    return float(np.min(np.mean(costs, axis=1)) - np.mean(np.min(costs, axis=0)))
+
+
+def value_of_knowing(costs: Floats, known: Floats, groups: int = GROUPS) -> float:
+    r"""Expected value of partial perfect information: what it is worth to know one quantity before choosing.
+
+    .. math:: \min_i E[c_i] - E\left[\min_i E[c_i \mid x]\right]
+
+    Parameters
+    ----------
+    costs : ndarray, shape (options, draws)
+        Cost of each option in each equally likely draw. [money]
+    known : ndarray, shape (draws)
+        The quantity in each draw.
+    groups : int
+        Into how many groups of like draws to sort; a quantity of at most so many values is grouped by value. [-]
+
+    Notes
+    -----
+    A single loop over one set of draws [1]_: sort by x into groups, and choose in each what is cheapest there on
+    average. Judged by the same draws a choice looks too good, and what tells nothing would seem worth something; so
+    each half of the draws chooses for the other. What bias is left is downward, and small: a choice is only as fine
+    as the groups, and now and then the halves disagree where it hardly matters. Never below 0.
+
+    References
+    ----------
+    .. [1] Strong & Oakley, An efficient method for computing single-parameter partial expected value of perfect
+       information, Medical Decision Making 33, 755-766, 2013.
+
+    Examples
+    --------
+    >>> tells_all = value_of_knowing(np.array([[70.0, -50.0] * 2, [0.0] * 4]), np.array([1.0, 2.0] * 2))
+    >>> tells_nothing = value_of_knowing(np.array([[70.0, -50.0] * 2, [0.0] * 4]), np.array([1.0] * 4))
+    >>> tells_all, tells_nothing
+    (25.0, 0.0)
+    """
+    half = costs.shape[1] // 2
+    labels = _grouped(known, half, groups)
+    count = int(np.max(labels)) + 1
+    halves = (slice(None, half), slice(half, None))
+    sums = [np.stack([np.bincount(labels[h], cost[h], count) for cost in costs]) for h in halves]
+    seen = [np.bincount(labels[h], minlength=count) > 0 for h in halves]
+    blind = int(np.argmin(np.sum(costs, axis=1)))
+    total = 0.0
+    for chooser, judge in ((0, 1), (1, 0)):
+        chosen = np.where(seen[chooser], np.argmin(sums[chooser], axis=0), blind)
+        total += float(np.sum(sums[judge][chosen, np.arange(count)]))
+    return max(0.0, (float(np.sum(costs[blind])) - total) / costs.shape[1])
+
+
+def _grouped(known: Floats, half: int, groups: int) -> np.ndarray[tuple[int], np.dtype[np.intp]]:
+    """Group of each draw: by value where there are few; else each half by rank, into groups of like size."""
+    few, label = np.unique(known, return_inverse=True)
+    if few.size <= groups:
+        return label
+    for part in (slice(None, half), slice(half, None)):
+        order = np.argsort(known[part], kind="stable")
+        label[part][order] = np.arange(order.size) * groups // order.size
+    return label
+
+
+@dataclass(frozen=True)
+class VarianceShares:
+    """Shares of an answer's variance that go back to each quantity (Sobol indices); NaN where it does not vary."""
+
+    first: Floats
+    """By itself; shape (quantities)."""
+    total: Floats
+    """By itself and together with others."""
+    first_within: Floats
+    """Half the width of the 95 % interval of `first`."""
+    total_within: Floats
+
+
+def variance_shares_of(
+    answer: Callable[[Floats], Floats], quantities: int, base: int = 512, seed: int = SEED
+) -> VarianceShares:
+    """Share the variance of any answer out among its quantities, by Saltelli's scheme as SALib has it.
+
+    `answer` goes from points in the unit cube, shape (points, quantities), to shape (points). It is asked for base x
+    (quantities + 2) of them; `base` is a power of two.
+    """
+    from SALib.analyze import sobol
+    from SALib.sample import sobol as points
+
+    names = [str(i) for i in range(quantities)]
+    problem = {"num_vars": quantities, "names": names, "bounds": [[0.0, 1.0]] * quantities}
+    values = answer(points.sample(problem, base, calc_second_order=False, seed=seed))
+    if np.ptp(values) == 0:
+        return VarianceShares(*np.full((4, quantities), math.nan))
+    found = sobol.analyze(problem, values, calc_second_order=False, seed=seed)
+    return VarianceShares(found["S1"], found["ST"], found["S1_conf"], found["ST_conf"])
+
+
+def variance_shares(case: Case, ranges: Sequence[Range], base: int = 512, seed: int = SEED) -> VarianceShares:
+    """Share the variance of the advantage of repairing out among the ranges; raises as `how_sure` does."""
+    require_verdict(case)
+
+    def advantage(points: Floats) -> Floats:
+        parts = np.array_split(points, max(1, len(points) // DRAWS))  # as columns of a size that memory likes
+        return np.concatenate([np.broadcast_to(_weighed(case, ranges, part).advantage, len(part)) for part in parts])
+
+    return variance_shares_of(advantage, len(ranges), base, seed)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Luck:
+    """What an option really costs in many households that all know everything but how long their units last."""
+
+    name: str
+    years: float
+    """Over how many years. [year]"""
+    costs: Floats
+    """Present cost in each household, shape (households). [money]"""
+    spread: Spread
+
+    @property
+    def standard_error(self) -> float:
+        """Of the mean. [money]"""
+        return float(np.std(self.costs, ddof=1) / math.sqrt(self.costs.size))
+
+
+def luck(case: Case, option: Option, years: float | None = None, households: int = 20_000, seed: int = SEED) -> Luck:
+    """Draw lives, and add up what an option and all that is bought after it cost each household.
+
+    Flows, prices, successor and what is left at the end are those of a study period of so many years. The mean over
+    households is the present cost that `cash` expects.
+
+    Parameters
+    ----------
+    option : Option
+        One of the case's options, or the repair with planned years (`hold`).
+    years : float, optional
+        The household's study period, unless given. [year]
+
+    Raises
+    ------
+    CaseError
+        The need has no end and no years are given; or the case has columns.
+    """
+    require_single(case)
+    span = case.household.study_period if years is None else years
+    if not math.isfinite(span):
+        raise CaseError("years", f"must be a number of years when the need has no end, got {span}")
+    studied = vary(case, STUDY_PERIOD, float(span))
+    successor = option if option.action == REPLACE else case.options[int(weigh(studied).successor)]
+    own, new = (_Run(studied, each, successor) for each in (option, successor))
+    rng = np.random.default_rng(seed)
+    fate = rng.random(households)
+    left = np.where(fate < chance_it_runs(option), own.lives(rng.random(households)), 0.0)
+    stop = np.minimum(left, span)
+    cost = own.today(fate) + own.running(np.zeros(households), stop)
+    cost -= np.where(stop >= span, own.worth_left(np.zeros(1)), 0.0)
+    while (going := np.flatnonzero(stop < span)).size:
+        bought = stop[going]
+        stop[going] = np.minimum(bought + new.lives(rng.random(going.size)), span)
+        cost[going] += new.purchase(bought) + new.running(bought, stop[going] - bought)
+        still = stop[going] >= span
+        cost[going[still]] -= new.worth_left(bought[still])
+    return Luck(name=option.name, years=float(span), costs=cost, spread=Spread.of(cost))
+
+
+class _Run:
+    """One unit of an option from the moment it starts: how long it runs, and what that costs in each household."""
+
+    def __init__(self, case: Case, option: Option, successor: Option) -> None:
+        self._case, self._option, self._successor = case, option, successor
+        self._prices, self._flows, self._unit = money(case.household), flows_of(case, option), case.unit_of(option)
+        self._life, self._years = life_of(self._unit), case.household.study_period
+        self._edge = np.linspace(0.0, self._years, math.ceil(self._years * CELLS_A_YEAR) + 1)
+        self._sums = {cause: self._summed(cause) for cause, flow in self._flows.yearly.items() if flow}
+
+    def _worth(self, cause: str, time: Floats) -> Floats:
+        """Worth today of 1 that grows as the cause does, paid at a time."""
+        force = np.log1p(self._case.household.rate) - np.log1p(self._prices.growth[cause])
+        return np.exp(-force * time)
+
+    def _summed(self, cause: str) -> Floats:
+        """Worth at its start of a unit's running cost up to each edge."""
+        middle = (self._edge[1:] + self._edge[:-1]) / 2
+        share = running_share(self._case, self._option, cause, middle)
+        yearly = self._prices.cost(cause, self._flows.yearly[cause]) * share
+        return np.append(0.0, np.cumsum(yearly * self._worth(cause, middle) * np.diff(self._edge)))
+
+    def lives(self, chance: Floats) -> Floats:
+        """Years that each unit runs until it fails, or its planned years are over."""
+        left = self._life.remaining(self._unit.age, chance, outlook=self._option.outlook)
+        return np.minimum(left, self._option.hold)
+
+    def today(self, fate: Floats) -> Floats:
+        """What each household pays today; those whose repair has to be done again wait once more."""
+        once = np.full(fate.shape, sum(self._prices.cost(c, amount) for c, amount in self._flows.once.items()))
+        if self._option.action == REPAIR:
+            again = (fate >= self._option.fix_holds) & (fate < chance_it_runs(self._option))
+            once += self._flows.again["other"] * (again - made_good(self._option))
+        return once
+
+    def purchase(self, start: Floats) -> Floats:
+        """Worth today of buying it at each start."""
+        paid = (self._prices.cost(c, amount) * self._worth(c, start) for c, amount in self._flows.again.items())
+        return sum(paid, np.zeros(start.shape))
+
+    def running(self, start: Floats, length: Floats) -> Floats:
+        """Worth today of its running cost from each start over each length."""
+        paid = (self._worth(c, start) * np.interp(length, self._edge, sums) for c, sums in self._sums.items())
+        return sum(paid, np.zeros(start.shape))
+
+    def worth_left(self, start: Floats) -> Floats:
+        """Worth today of what is left at the end of a unit that still runs: pro rata of its remaining years."""
+        bought, outlook = self._successor, self._option.outlook
+        new = self._case.unit_of(bought)
+        years_new = bought.outlook * life_of(new).mean_residual_life(new.age)
+        years_left = outlook * self._life.mean_residual_life(self._unit.age + (self._years - start) / outlook)
+        price = self._case.household.residual_share * bought.price * (1 + bought.tax_rate)
+        return price * years_left / years_new * self._worth("purchase", np.asarray(self._years))

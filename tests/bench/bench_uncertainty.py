@@ -1,0 +1,71 @@
+"""How fast one learns how sure a verdict is, beside a loop over the draws; run with `pytest -s`."""
+
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+import numpy as np
+
+from decide.breakeven import around, flips, two_way, vary_all
+from decide.case import REPAIR, vary
+from decide.load.case_file import complete, read_case
+from decide.load.ranges import ranges_of
+from decide.uncertainty import DRAWS, draw, how_sure, luck, variance_shares
+from decide.weigh import weigh
+
+FILLED = complete(read_case(Path(__file__).resolve().parents[2] / "data" / "demo" / "refrigerator.toml"))
+CASE, RANGES = FILLED.case, ranges_of(FILLED)
+
+
+def best_of(times: int, work: Callable[[], object]) -> float:
+    """Shortest of several runs. [s]"""
+    spent = []
+    for _ in range(times):
+        begun = time.perf_counter()
+        work()
+        spent.append(time.perf_counter() - begun)
+    return min(spent)
+
+
+def test_all_draws_at_once_against_a_loop_over_them() -> None:
+    ours = best_of(10, lambda: how_sure(CASE, RANGES))
+    drawn = draw(CASE, RANGES)
+    rows = range(0, DRAWS, 64)
+
+    def one(row: int) -> float:
+        values = {path: float(v) for r, u in zip(RANGES, drawn.shares[row], strict=True) for path, v in r.at(u).items()}
+        weighed = weigh(vary_all(CASE, values))
+        others = min(float(cost.present_cost) for cost in weighed.options if cost.action != REPAIR)
+        return others - min(float(cost.present_cost) for cost in weighed.options if cost.action == REPAIR)
+
+    found: list[float] = []
+    loop = best_of(1, lambda: found.extend(map(one, rows))) / len(rows) * DRAWS
+    apart = np.max(np.abs(np.array(found) - drawn.advantage[:: DRAWS // len(rows)]))
+    print(f"\n{DRAWS} draws of {len(RANGES)} ranges, all shares, values and bars: {ours * 1e3:.0f} ms (asked: 100)")
+    print(
+        f"the draws alone one by one: {loop * 1e3:.0f} ms, {loop / ours:.0f} times as long; at most {apart:.1e} apart"
+    )
+    plain = best_of(5, lambda: draw(CASE, RANGES))
+    print(f"of which the column call of `weigh` and the draws take {plain * 1e3:.0f} ms")
+
+
+def test_break_even_against_a_sweep_as_fine() -> None:
+    path = "appliance.mean_life"
+    ours = best_of(5, lambda: flips(CASE, path))
+    found = flips(CASE, path)
+    step = 0.001
+    sweep = best_of(1, lambda: weigh(vary(CASE, path, np.arange(found.low, found.high, step))))
+    print(
+        f"\nexact flip of {path} {ours * 1e3:.0f} ms; a sweep by {step} {sweep * 1e3:.0f} ms: {sweep / ours:.1f} times"
+    )
+    x, y = around(CASE, "household.electricity_price"), around(CASE, "appliance.age")
+    grid = best_of(5, lambda: two_way(CASE, "household.electricity_price", "appliance.age", x, y))
+    print(f"a map of 31 x 31 with its line {grid * 1e3:.0f} ms")
+
+
+def test_luck_and_variance_shares() -> None:
+    lived = best_of(3, lambda: luck(CASE, CASE.options[0], 10.0))
+    few = best_of(3, lambda: luck(CASE, CASE.options[0], 10.0, households=200))
+    print(f"\nluck of 20,000 households {lived * 1e3:.0f} ms, {lived / few:.1f} times as long as of 200")
+    shared = best_of(1, lambda: variance_shares(CASE, RANGES, 256))
+    print(f"variance shares of {len(RANGES)} ranges {shared * 1e3:.0f} ms")

@@ -1,0 +1,237 @@
+"""Where the verdict flips: by hand where the answer is known, else by what the verdict itself says on either side."""
+
+import math
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+from households import case_of, new_unit
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from decide.breakeven import (
+    age_limit,
+    around,
+    electricity_price_to_replace,
+    flips,
+    highest_quote,
+    interval,
+    new_price_to_replace,
+    two_way,
+    years_to_stay,
+)
+from decide.case import Case, Household, Option, Quote, Stop, inputs, vary, vary_all
+from decide.errors import CaseError, OutOfRange
+from decide.load.case_file import complete, read_case
+from decide.weigh import weigh
+
+DEMO = complete(read_case(Path(__file__).resolve().parents[1] / "data" / "demo" / "refrigerator.toml")).case
+ENDLESS = case_of(Quote(amount=150.0))
+STUDIED = vary(ENDLESS, "household.study_period", 8.0)
+NUMBERS = [entry.path for entry in inputs(ENDLESS) if entry.path != "household.study_period"]
+
+
+def advantage(case: Case, path: str, value: float) -> float:
+    return float(weigh(vary(case, path, value)).advantage)
+
+
+def check(case: Case, path: str, sampled: int) -> None:
+    """At each flip the advantage is zero, or jumps past it; on a fine sample the verdict is the one that flips tell."""
+    found = flips(case, path)
+    for value in found.values:
+        before, at, after = (advantage(case, path, value + step) for step in (-1e-9, 0.0, 1e-9))
+        assert abs(at) < 1e-6 or before * after < 0
+    assert list(found.values) == sorted(found.values)
+    rng = np.random.default_rng(4)
+    value = np.concatenate([[found.low, found.high], rng.uniform(found.low, found.high, sampled)])
+    if path != "household.study_period":
+        weighed = np.broadcast_to(weigh(vary(case, path, value)).advantage, value.shape)
+    else:
+        weighed = np.array([advantage(case, path, each) for each in value])
+    told = found.repair_wins_at_low ^ (np.searchsorted(found.values, value) % 2 == 1)
+    clear = np.abs(weighed) > 1e-6
+    assert np.array_equal(weighed[clear] >= 0, told[clear])
+    assert found.repair_wins_at_high == told[1]
+
+
+@pytest.mark.parametrize("path", NUMBERS)
+def test_the_verdict_is_on_every_input_what_the_flips_tell(path: str) -> None:
+    check(ENDLESS, path, 500)
+
+
+@pytest.mark.parametrize("path", ["appliance.mean_life", "appliance.electricity", "repair.quote.parts"])
+def test_so_it_is_on_the_demo(path: str) -> None:
+    check(DEMO, path, 500)
+
+
+@pytest.mark.parametrize(
+    "path", ["appliance.age", "repair.outlook", "household.rate", "replace.price", "repair.quote.amount"]
+)
+def test_so_it_is_over_a_study_period(path: str) -> None:
+    check(STUDIED, path, 100)
+
+
+def test_so_it_is_on_the_study_period_itself() -> None:
+    check(ENDLESS, "household.study_period", 30)
+
+
+def test_all_flips_are_found_and_not_just_one() -> None:
+    # at 150 the repair wins only between a low and a high discount rate, as a fine sweep in the other test confirms
+    found = flips(ENDLESS, "household.rate")
+    assert len(found.values) == 2
+    assert (found.repair_wins_at_low, found.repair_wins_at_high) == (False, False)
+
+
+def test_the_quote_breaks_even_at_the_repair_limit_itself() -> None:
+    found = flips(ENDLESS, "repair.quote.amount")
+    assert found.values == pytest.approx((highest_quote(ENDLESS),), abs=1e-9)
+    assert advantage(ENDLESS, "repair.quote.amount", found.values[0]) == pytest.approx(0.0, abs=1e-9)
+
+
+@pytest.mark.parametrize("part", ["parts", "labour_hours", "labour_rate", "trip", "tax_rate"])
+def test_with_a_part_of_the_quote_at_its_flip_the_quote_is_the_repair_limit(part: str) -> None:
+    quote = Quote(parts=20.0, labour_hours=0.6, labour_rate=70.0, trip=20.0, tax_rate=0.1)
+    case = case_of(quote)
+    (value,) = flips(case, f"repair.quote.{part}").values
+    assert replace(quote, **{part: value}).total == pytest.approx(highest_quote(case), abs=1e-9)
+
+
+# Two units that all but never fail, flows that are certain, nothing left at the end: the algebra fits on one line.
+HOME = Household(
+    region="EU", place="DE", currency="EUR", rate=0.04, study_period=6.0, residual_share=0.0, electricity_price=0.5,
+    gas_price=0.1, water_price=3.0, electricity_escalation=0.0, gas_escalation=0.0, water_escalation=0.0,
+    price_escalation=0.0, inflation=0.02,
+)  # fmt: skip
+STURDY = {"mean_life": 60.0, "life_shape": 10.0, "water": 0.0, "upkeep": 0.0, "energy_drift": 0.0}
+SURE = Case(
+    appliance=new_unit(**STURDY, electricity=600.0),
+    household=HOME,
+    options=(
+        Option(name="repair", action="repair", quote=Quote(amount=150.0)),
+        Option(name="new", action="replace", unit=new_unit(**STURDY, electricity=200.0), price=900.0),
+    ),
+)
+
+
+def test_by_hand_the_electricity_price_pays_for_the_new_unit() -> None:
+    # own row: 750 more today against 400 kWh a year, discounted continuously over six years at 4 %
+    annuity = (1 - 1.04**-6) / math.log(1.04)
+    assert electricity_price_to_replace(SURE).values == pytest.approx((750 / (400 * annuity),), rel=1e-6)
+    assert new_price_to_replace(SURE).values == pytest.approx((150 + 400 * 0.5 * annuity,), rel=1e-6)
+
+
+def test_by_hand_one_must_stay_for_the_discounted_payback() -> None:
+    # own row: 200 a year saved pays 750 back in N years, (1 - 1.04^-N) / ln 1.04 = 750 / 200
+    payback = -math.log(1 - 750 / 200 * math.log(1.04)) / math.log(1.04)
+    found = years_to_stay(SURE)
+    assert found.values == pytest.approx((payback,), rel=1e-4)
+    assert (found.repair_wins_at_low, found.repair_wins_at_high) == (True, False)
+
+
+def test_no_flip_is_told_as_such_and_which_side_wins() -> None:
+    for amount, wins in ((0.0, True), (90_000.0, False)):
+        found = age_limit(case_of(Quote(amount=amount)))
+        assert found.none
+        assert (found.repair_wins_at_low, found.repair_wins_at_high) == (wins, wins)
+
+
+@given(quote=st.floats(20, 160), more=st.floats(1, 40))
+@settings(max_examples=10, deadline=None)
+def test_a_dearer_quote_is_worth_it_up_to_a_lower_age_and_against_a_dearer_new_unit_only(
+    quote: float, more: float
+) -> None:
+    cheap, dear = (
+        replace(case, options=case.options[:2])
+        for case in map(case_of, (Quote(amount=quote), Quote(amount=quote + more)))
+    )
+    for ask, rises in ((age_limit, False), (new_price_to_replace, True), (electricity_price_to_replace, False)):
+        below, above = ask(cheap), ask(dear)
+        assert len(below.values) <= 1
+        if below.values and above.values:
+            assert (below.values < above.values) == rises
+
+
+def test_bad_questions_name_what_is_wrong() -> None:
+    with pytest.raises(CaseError, match=r"^replace\.colour: is no input"):
+        flips(ENDLESS, "replace.colour")
+    with pytest.raises(CaseError, match=r"^replace\.9\.price: is no input"):
+        new_price_to_replace(ENDLESS, "replace.9")
+    with pytest.raises(OutOfRange, match=r"^appliance\.age: must be from 0 to 60 year, got 70"):
+        flips(ENDLESS, "appliance.age", high=70.0)
+    with pytest.raises(OutOfRange, match=r"^appliance\.age: .* got nan"):
+        flips(ENDLESS, "appliance.age", low=math.nan)
+    with pytest.raises(CaseError, match="must not end below its start"):
+        flips(ENDLESS, "appliance.age", 20.0, 10.0)
+    with pytest.raises(CaseError, match=r"household\.rate: must be above 0"):
+        flips(ENDLESS, "household.rate", 0.0, 0.1)
+    with pytest.raises(CaseError, match=r"^appliance\.age: must be one number"):
+        flips(vary(ENDLESS, "appliance.age", np.array([1.0, 2.0])), "replace.price")
+    unquoted = replace(ENDLESS, options=(replace(ENDLESS.options[0], quote=None), *ENDLESS.options[1:]))
+    with pytest.raises(CaseError, match=r"^repair\.quote: is needed"):
+        age_limit(unquoted)
+    with pytest.raises(CaseError, match=r"^repair: is refused by a caution.*some-caution"):
+        age_limit(replace(ENDLESS, stops=(Stop(action="repair", caution="some-caution"),)))
+
+
+def test_an_interval_stops_short_of_where_the_case_would_be_refused() -> None:
+    grown = vary(ENDLESS, "household.electricity_escalation", 0.01)
+    low, high = interval(grown, "household.rate")
+    assert 0.01 < low < 0.0103
+    assert high == 0.5
+    assert 0.029 < interval(ENDLESS, "household.gas_escalation")[1] < 0.03
+    assert 7.9 < interval(vary(ENDLESS, "appliance.mean_life", 8.0), "appliance.life_delay")[1] < 8.0
+    assert 650.0 < interval(ENDLESS, "replace.financed")[1] < 680.0
+    assert interval(STUDIED, "household.rate") == (0.0, 0.5)
+    assert interval(ENDLESS, "household.study_period") == (0.5, 30.0)
+
+
+def test_varying_all_at_once_is_varying_one_by_one() -> None:
+    changes = {"appliance.age": 4.0, "household.rate": 0.05, "replace.2.unit.water": 3.0, "repair.quote.amount": 99.0}
+    one_by_one = ENDLESS
+    for path, value in changes.items():
+        one_by_one = vary(one_by_one, path, value)
+    assert vary_all(ENDLESS, changes) == one_by_one
+    with pytest.raises(CaseError, match="is no input"):
+        vary_all(ENDLESS, {"appliance.kind": 1.0})
+
+
+def test_varying_all_at_once_holds_only_the_outcome_to_the_rules() -> None:
+    late = vary_all(ENDLESS, {"appliance.life_delay": 20.0, "appliance.mean_life": 25.0})
+    assert (late.appliance.life_delay, late.appliance.mean_life) == (20.0, 25.0)
+    with pytest.raises(CaseError, match=r"appliance\.mean_life: must be above"):
+        vary_all(ENDLESS, {"appliance.life_delay": 20.0})
+
+
+def test_each_point_of_a_map_is_the_answer_to_that_case() -> None:
+    x, y = around(ENDLESS, "household.electricity_price", 7), around(ENDLESS, "appliance.age", 5)
+    found = two_way(ENDLESS, "household.electricity_price", "appliance.age", x, y)
+    assert found.advantage.shape == (5, 7)
+    for row, column in ((0, 0), (2, 3), (4, 6)):
+        one = vary(vary(ENDLESS, "household.electricity_price", float(x[column])), "appliance.age", float(y[row]))
+        assert found.advantage[row, column] == pytest.approx(weigh(one).advantage, abs=1e-8)
+
+
+@pytest.mark.parametrize(
+    ("case", "across", "down"),
+    [
+        (ENDLESS, "household.electricity_price", "appliance.age"),
+        (ENDLESS, "repair.quote.amount", "appliance.electricity"),
+        (SURE, "household.study_period", "household.electricity_price"),
+    ],
+)
+def test_the_flip_line_lies_where_the_advantage_is_zero_and_crosses_every_change_of_the_verdict(
+    case: Case, across: str, down: str
+) -> None:
+    found = two_way(case, across, down, around(case, across, 9), around(case, down, 8))
+    wins = found.advantage >= 0
+    changes = np.sum(wins[:, 1:] != wins[:, :-1]) + np.sum(wins[1:] != wins[:-1])
+    assert found.line.shape == (changes, 2)
+    assert changes > 0
+    for x, y in found.line:
+        assert abs(weigh(vary(vary(case, across, float(x)), down, float(y))).advantage) < 1e-6
+
+
+def test_a_map_is_of_two_inputs() -> None:
+    with pytest.raises(CaseError, match="another input"):
+        two_way(ENDLESS, "appliance.age", "appliance.age", np.arange(3.0), np.arange(3.0))

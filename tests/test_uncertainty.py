@@ -1,0 +1,356 @@
+"""How sure, and luck: published values of information, closed forms, and a household lived life by life."""
+
+import math
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from households import case_of, simulated_costs
+from scipy.integrate import quad
+from scipy.stats import ks_2samp, norm, qmc, triang
+
+from decide.case import Case, Option, Quote, Stop, inputs, vary
+from decide.cash import cash
+from decide.errors import CaseError
+from decide.flows import money
+from decide.uncertainty import (
+    DRAWS,
+    Range,
+    Spread,
+    draw,
+    expected_regret,
+    how_sure,
+    luck,
+    triangular,
+    value_of_knowing,
+    value_of_knowing_all,
+    variance_shares,
+    variance_shares_of,
+)
+from decide.weigh import weigh
+
+# Howard R.A. (1966), Information Value Theory, IEEE Transactions on Systems Science and Cybernetics 2:22-26, the
+# bidding example; figures from memory, recomputed. Own cost uniform on 0 to 1, the rivals' lowest bid on 0 to 2.
+HOWARD_1966 = {"best_bid": 1.25, "profit": 27 / 96, "own_cost": 1 / 96, "rival_bid": 27 / 96, "both": 29 / 96}
+# Raiffa H. (1968), Decision Analysis, the oil wildcatter; inputs as printed in software manuals, 22.5 from memory.
+RAIFFA_1968 = {"without": 20.0, "evpi": 35.0, "evsi": 12.5}
+WELLS = {"dry": (0.5, -70.0), "wet": (0.3, 50.0), "soaking": (0.2, 200.0)}
+SOUNDINGS = {"dry": (0.6, 0.3, 0.1), "wet": (0.3, 0.4, 0.3), "soaking": (0.1, 0.4, 0.5)}
+# Schlaifer R. (1959), Probability and Statistics for Business Decisions, unit normal loss integral; from memory.
+SCHLAIFER_1959 = [(0.0, 0.3989), (0.5, 0.1978), (1.0, 0.08332), (1.5, 0.02931), (2.0, 0.008491)]
+# Own row, closed form: advantage normal with mean 60 and standard deviation 150, seen with noise of 100.
+NORMAL = {
+    "mean": 60.0,
+    "sd": 150.0,
+    "noise": 100.0,
+    "cheaper": 0.65542174161,
+    "evpi": 34.5658255421,
+    "evsi": 25.4363321111,
+}
+# Ishigami & Homma (1990) with a = 7, b = 0.1; indices as in Saltelli et al. (2008), Global Sensitivity Analysis: The
+# Primer; from memory.
+ISHIGAMI = {"first": (0.3139, 0.4424, 0.0), "total": (0.5576, 0.4424, 0.2437)}
+
+NEAR = case_of(Quote(amount=100.0))
+STUDIED = vary(NEAR, "household.study_period", 12.0)
+
+
+def span(case: Case, path: str, low: float, high: float) -> Range:
+    (value,) = (float(entry.value) for entry in inputs(case) if entry.path == path)
+    return Range(paths=(path,), lows=(low,), values=(value,), highs=(high,), source="invented")
+
+
+RANGES = (
+    span(NEAR, "repair.outlook", 0.5, 1.3),
+    span(NEAR, "repair.quote.amount", 70.0, 150.0),
+    span(NEAR, "appliance.electricity", 330.0, 430.0),
+    span(NEAR, "household.rate", 0.02, 0.06),
+    Range(
+        paths=("appliance.mean_life", "replace.unit.mean_life", "replace.2.unit.mean_life"),
+        lows=(10.0, 10.0, 10.0), values=(13.0, 13.0, 13.0), highs=(15.0, 15.0, 15.0), source="invented",
+    ),
+    span(NEAR, "household.gas_price", 0.1, 0.2),
+)  # fmt: skip
+
+
+# the value of information, on plain arrays
+
+
+def bids(steps: int, doublings: int) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
+    """Bids from 0 to 2, and in each draw one's own cost, the rivals' bid, and the loss at each bid."""
+    bid = np.arange(2 * steps + 1) / steps
+    points = qmc.Sobol(2, rng=np.random.default_rng(3)).random_base2(doublings)
+    own, rival = points[:, 0], 2 * points[:, 1]
+    offered = bid[:, np.newaxis]
+    return bid, own, rival, np.where(offered < rival, own - offered, 0.0)
+
+
+def test_howard_s_bidder() -> None:
+    bid, _, rival, costs = bids(256, 14)
+    mean = costs.mean(axis=1)
+    assert -mean.min() == pytest.approx(HOWARD_1966["profit"], abs=5e-4)
+    assert bid[np.argmin(mean)] == pytest.approx(HOWARD_1966["best_bid"], abs=0.03)
+    # a bid falls short of the rivals' by up to a step of 1/256, by a group's width besides where they are grouped
+    assert value_of_knowing_all(costs) == pytest.approx(HOWARD_1966["both"], abs=3e-3)
+    assert value_of_knowing(costs, rival, groups=512) == pytest.approx(HOWARD_1966["rival_bid"], abs=5e-3)
+    # the best bid at a known cost is a flat optimum: fewer bids and more draws tell it from its neighbours
+    _, own, _, costs = bids(32, 16)
+    assert value_of_knowing(costs, own, groups=32) == pytest.approx(HOWARD_1966["own_cost"], abs=1e-4)
+
+
+def test_raiffa_s_wildcatter() -> None:
+    # every joint chance is a whole percentage, so 100 draws hold them exactly; twice over, for either half
+    drill, sounding = [], []
+    for state, (chance, payoff) in WELLS.items():
+        for seen, likelihood in enumerate(SOUNDINGS[state]):
+            count = round(100 * chance * likelihood)
+            drill += [-payoff] * count
+            sounding += [float(seen)] * count
+    costs = np.tile(np.stack([np.array(drill), np.zeros(100)]), 2)
+    assert -costs.mean(axis=1).min() == pytest.approx(RAIFFA_1968["without"])
+    assert value_of_knowing_all(costs) == pytest.approx(RAIFFA_1968["evpi"])
+    assert value_of_knowing(costs, np.tile(sounding, 2)) == pytest.approx(RAIFFA_1968["evsi"])
+
+
+@pytest.mark.parametrize(("z", "printed"), SCHLAIFER_1959)
+def test_the_unit_normal_loss_integral(z: float, printed: float) -> None:
+    advantage = norm.ppf((np.arange(2**16) + 0.5) / 2**16) + z
+    assert value_of_knowing_all(np.stack([np.zeros(2**16), advantage])) == pytest.approx(printed, abs=6e-5)
+
+
+def normal_draws(seed: int, mean: float = NORMAL["mean"]) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Costs of two options, a noisy reading of their difference, and a quantity that tells nothing."""
+    points = norm.ppf(qmc.Sobol(3, rng=np.random.default_rng(seed)).random_base2(12))
+    advantage = mean + NORMAL["sd"] * points[:, 0]
+    return np.stack([np.zeros(DRAWS), advantage]), advantage + NORMAL["noise"] * points[:, 1], points[:, 2]
+
+
+def test_a_normal_difference_has_its_closed_forms() -> None:
+    costs, reading, _ = normal_draws(1)
+    assert np.mean(costs[1] > 0) == pytest.approx(NORMAL["cheaper"], abs=2e-3)
+    assert value_of_knowing_all(costs) == pytest.approx(NORMAL["evpi"], abs=0.05)
+    assert value_of_knowing(costs, reading) == pytest.approx(NORMAL["evsi"], abs=0.5)
+
+
+def test_the_estimator_s_bias_is_below_one_percent_and_does_not_flatter() -> None:
+    found = [value_of_knowing(*normal_draws(seed)[:2]) for seed in range(20)]
+    assert np.mean(found) == pytest.approx(NORMAL["evsi"], rel=0.01)
+
+
+def test_what_tells_nothing_is_worth_nothing() -> None:
+    # most tempting where the options are even: judged by the draws that chose, it would seem worth several percent
+    for seed in range(10):
+        costs, _, nothing = normal_draws(seed, mean=0.0)
+        assert value_of_knowing(costs, nothing) < 0.01 * value_of_knowing_all(costs)
+
+
+def test_knowing_one_thing_is_never_worth_more_than_knowing_all_and_that_no_more_than_the_regret() -> None:
+    rng = np.random.default_rng(8)
+    for _ in range(20):
+        costs, known = rng.normal(size=(4, 256)), rng.normal(size=256)
+        most = value_of_knowing_all(costs)
+        assert 0 <= value_of_knowing(costs, known) <= most
+        assert all(most <= expected_regret(costs, chosen) + 1e-12 for chosen in range(4))
+
+
+# draws through the verdict
+
+
+def test_the_quantile_is_that_of_scipy_s_triangular_law() -> None:
+    share = np.linspace(0, 1, 101)
+    for low, value, high in ((2.0, 3.0, 7.0), (2.0, 2.0, 7.0), (2.0, 7.0, 7.0), (-0.02, 0.0, 0.01)):
+        law = triang((value - low) / (high - low), loc=low, scale=high - low)
+        assert triangular(share, low, value, high) == pytest.approx(law.ppf(share), abs=1e-12)
+
+
+def test_with_one_range_on_the_quote_all_has_a_closed_form() -> None:
+    limit = float(weigh(NEAR).repair_limit)
+    found = how_sure(NEAR, [RANGES[1]])
+    law = triang(30 / 80, loc=70, scale=80)
+    assert found.names[found.verdict] == "repair"
+    assert found.share_cheapest[0] == pytest.approx(law.cdf(limit), abs=1e-3)
+    regret, _ = quad(lambda quote: law.pdf(quote) * (quote - limit), limit, 150)
+    assert found.expected_regret == pytest.approx(regret, abs=0.01)
+    assert found.value_of_knowing_all == pytest.approx(regret, abs=0.01)
+    assert found.value_of_knowing[0] == pytest.approx(regret, rel=0.03)
+    assert found.advantage.mean == pytest.approx(limit - law.mean(), abs=0.01)
+    assert found.advantage.quantiles == pytest.approx(
+        [limit - law.ppf(1 - level) for level in found.advantage.levels], abs=0.1
+    )
+    assert (found.bars[0].low, found.bars[0].high) == pytest.approx((limit - 70, limit - 150))
+
+
+def test_draws_of_ranges_without_width_are_the_single_case() -> None:
+    pinned = [replace(each, lows=each.values, highs=each.values) for each in RANGES]
+    single = weigh(NEAR)
+    for ranges in (pinned, []):
+        drawn = draw(NEAR, ranges, 64)
+        assert drawn.advantage == pytest.approx(np.full(64, single.advantage), abs=1e-8)
+        found = how_sure(NEAR, ranges, 64)
+        assert found.share_cheapest == tuple(float(i == found.verdict) for i in range(len(found.names)))
+        assert found.expected_regret == pytest.approx(0.0, abs=1e-8)
+        assert found.value_of_knowing == pytest.approx([0.0] * len(ranges), abs=1e-8)
+
+
+@pytest.mark.parametrize("seed", [1, 2, 3])
+def test_the_shares_move_by_less_than_a_hundredth_when_draws_double(seed: int) -> None:
+    once, twice = (how_sure(NEAR, RANGES, draws, seed) for draws in (DRAWS, 2 * DRAWS))
+    assert 0.1 < once.share_cheapest[0] < 0.9  # as unsure as it gets
+    assert once.share_cheapest == pytest.approx(twice.share_cheapest, abs=0.01)
+    assert once.expected_regret == pytest.approx(twice.expected_regret, rel=0.03)
+
+
+def test_each_draw_is_the_answer_to_its_own_case() -> None:
+    drawn = draw(NEAR, RANGES, 64)
+    for row in (0, 17, 63):
+        case = NEAR
+        for each, share in zip(RANGES, drawn.shares[row], strict=True):
+            for path, value in each.at(float(share)).items():
+                case = vary(case, path, float(value))
+        weighed = weigh(case)
+        assert drawn.advantage[row] == pytest.approx(weighed.advantage, abs=1e-8)
+        repair = min(float(cost.present_cost) for cost in weighed.options if cost.action == "repair")
+        assert drawn.costs[0, row] == pytest.approx(repair)
+
+
+def test_the_advantage_and_the_costs_tell_the_same_story() -> None:
+    drawn = draw(NEAR, RANGES)
+    assert drawn.names == ("repair", "new", "used", "leave")
+    assert drawn.costs[1:].min(axis=0) - drawn.costs[0] == pytest.approx(drawn.advantage, abs=1e-8)
+    found = how_sure(NEAR, RANGES)
+    assert found.share_cheapest[0] == pytest.approx(np.mean(drawn.advantage >= 0))
+    assert sum(found.share_cheapest) == pytest.approx(1.0)
+    assert sum(found.advantage.counts) == DRAWS
+
+
+def test_what_matters_is_worth_knowing_and_what_does_not_is_not() -> None:
+    found = how_sure(NEAR, RANGES)
+    worth = dict(zip((each.paths[0] for each in RANGES), found.value_of_knowing, strict=True))
+    bars = dict(zip((each.paths[0] for each in RANGES), found.bars, strict=True))
+    assert worth["household.gas_price"] < 0.01 * found.value_of_knowing_all  # nothing there runs on gas
+    assert bars["household.gas_price"].low == pytest.approx(bars["household.gas_price"].high)
+    assert all(worth[path] > 0 for path in ("repair.outlook", "appliance.electricity"))
+    assert bars["repair.outlook"].low == pytest.approx(weigh(vary(NEAR, "repair.outlook", 0.5)).advantage)
+    assert bars["repair.outlook"].high == pytest.approx(weigh(vary(NEAR, "repair.outlook", 1.3)).advantage)
+
+
+@pytest.mark.parametrize("which", [0, 2], ids=lambda i: RANGES[i].paths[0])
+def test_the_worth_of_knowing_one_range_is_that_of_a_loop_within_a_loop(which: int) -> None:
+    # the textbook way: at each of many true values, all else drawn anew and the best choice made
+    others = [each for each in RANGES if each is not RANGES[which]]
+    (path,) = RANGES[which].paths
+    means = []
+    for share in (np.arange(64) + 0.5) / 64:
+        known = vary(NEAR, path, float(RANGES[which].at(share)[path]))
+        means.append(draw(known, others, 256, seed=int(64 * share)).costs.mean(axis=1))
+    looped = np.min(np.mean(means, axis=0)) - np.mean(np.min(means, axis=1))
+    assert how_sure(NEAR, RANGES).value_of_knowing[which] == pytest.approx(looped, rel=0.05)
+
+
+def test_the_same_question_gets_the_same_answer() -> None:
+    assert how_sure(NEAR, RANGES, 256).share_cheapest == how_sure(NEAR, RANGES, 256).share_cheapest
+
+
+def clash(ranges: Sequence[Range]) -> str:
+    with pytest.raises(CaseError) as caught:
+        how_sure(NEAR, ranges, 64)
+    return str(caught.value)
+
+
+def test_ranges_that_make_no_case_are_named() -> None:
+    rising = span(NEAR, "household.electricity_escalation", 0.0, 0.025)
+    message = clash([RANGES[0], RANGES[3], rising])
+    assert message.startswith("household.rate: ranges clash, household.rate (0.02 to 0.06) and ")
+    assert "household.electricity_escalation (0 to 0.025)" in message
+    assert "above every escalation" in message
+    assert "repair.outlook" not in message
+    alone = clash([RANGES[0], span(NEAR, "household.rate", 0.0, 0.05)])
+    assert alone.startswith("household.rate: range cannot be drawn, household.rate (0 to 0.05): ")
+
+
+@pytest.mark.parametrize(("low", "high"), [(1.1, 1.3), (0.5, 0.9), (math.nan, 1.3), (0.5, math.inf)])
+def test_a_range_holds_its_value(low: float, high: float) -> None:
+    with pytest.raises(CaseError, match=r"^repair\.outlook: must have a range that holds its value 1"):
+        span(NEAR, "repair.outlook", low, high)
+
+
+def test_bad_questions_name_what_is_wrong() -> None:
+    with pytest.raises(CaseError, match=r"^household\.study_period: is one number"):
+        span(STUDIED, "household.study_period", 5.0, 15.0)
+    with pytest.raises(CaseError, match=r"^draws: must be a power of two, got 1000"):
+        draw(NEAR, RANGES, 1000)
+    with pytest.raises(CaseError, match=r"^repair: is refused by a caution"):
+        how_sure(replace(NEAR, stops=(Stop(action="repair", caution="some-caution"),)), RANGES)
+    unquoted = replace(NEAR, options=(replace(NEAR.options[0], quote=None), *NEAR.options[1:]))
+    with pytest.raises(CaseError, match=r"^repair\.quote: is needed"):
+        how_sure(unquoted, RANGES[:1])
+    # the limit has a spread all the same
+    assert Spread.of(draw(unquoted, RANGES[:1], 64).repair_limit).mean == pytest.approx(105, abs=20)
+    with pytest.raises(CaseError, match=r"^appliance\.age: must be one number"):
+        luck(vary(STUDIED, "appliance.age", np.array([1.0, 2.0])), STUDIED.options[0])
+
+
+# shares of variance
+
+
+def test_ishigami_s_function_has_its_published_shares() -> None:
+    def ishigami(points: np.ndarray) -> np.ndarray:
+        x = math.pi * (2 * points - 1)
+        return np.sin(x[:, 0]) + 7 * np.sin(x[:, 1]) ** 2 + 0.1 * x[:, 2] ** 4 * np.sin(x[:, 0])
+
+    found = variance_shares_of(ishigami, 3, base=4096)
+    assert found.first == pytest.approx(ISHIGAMI["first"], abs=0.01)
+    assert found.total == pytest.approx(ISHIGAMI["total"], abs=0.01)
+
+
+def test_the_variance_of_the_advantage_is_shared_out() -> None:
+    ranges = (RANGES[1], RANGES[5])
+    found = variance_shares(NEAR, ranges, base=256)  # linear in the quote, blind to gas
+    assert found.first == pytest.approx([1.0, 0.0], abs=0.02)
+    assert found.total == pytest.approx([1.0, 0.0], abs=0.02)
+    still = variance_shares(NEAR, [replace(RANGES[1], lows=(100.0,), highs=(100.0,))], base=16)
+    assert np.all(np.isnan(still.first))
+
+
+# luck
+
+
+def options_of(case: Case) -> list[Option]:
+    return [*case.options, weigh(case).options[-1].option]
+
+
+@pytest.mark.parametrize("which", range(5), ids=["repair", "new", "used", "leave", "repair then replace"])
+@pytest.mark.parametrize("years", [3.5, 12.0])
+def test_the_mean_of_luck_is_what_the_cash_expects(which: int, years: float) -> None:
+    case = vary(NEAR, "household.study_period", years)
+    case = vary(vary(case, "household.price_escalation", -0.01), "household.electricity_escalation", 0.01)
+    option, weighed = options_of(case)[which], weigh(case)
+    successor = option if option.action == "replace" else case.options[int(weighed.successor)]
+    expected = sum(cash(case, option, successor, money(case.household), years, 1.0).present.values())
+    found = luck(case, option, households=40_000)
+    assert found.standard_error > 0.1
+    assert found.spread.mean == pytest.approx(expected, abs=3 * found.standard_error)
+
+
+@pytest.mark.parametrize("which", range(4), ids=["repair", "new", "used", "leave"])
+def test_luck_is_spread_as_in_households_lived_one_life_at_a_time(which: int) -> None:
+    option = STUDIED.options[which]
+    ours = np.round(luck(STUDIED, option, households=10_000).costs, 1)  # costs of units that outlast the study tie
+    theirs = np.round(simulated_costs(STUDIED, option, 10_000, 5), 1)
+    assert ks_2samp(ours, theirs).pvalue > 0.001
+
+
+def test_luck_over_given_years_is_that_of_a_study_period_so_long() -> None:
+    given = luck(NEAR, NEAR.options[0], 12.0, households=500)
+    assert np.array_equal(given.costs, luck(STUDIED, STUDIED.options[0], households=500).costs)
+    assert (given.name, given.years) == ("repair", 12.0)
+    for years in (None, math.inf, math.nan):
+        with pytest.raises(CaseError, match=r"^years: must be a number of years"):
+            luck(NEAR, NEAR.options[0], years)
+
+
+def test_a_unit_that_cannot_fail_leaves_nothing_to_luck() -> None:
+    sturdy = vary(vary(STUDIED, "replace.unit.life_shape", 10.0), "replace.unit.mean_life", 80.0)
+    found = luck(sturdy, sturdy.options[1], households=200)
+    assert np.ptp(found.costs) == pytest.approx(0.0, abs=1e-8)
