@@ -27,6 +27,13 @@ ACTIONS: Final = (REPAIR, REPLACE, LEAVE)
 """What is done today. It labels an option; it changes no formula."""
 
 
+LONGEST_STUDY: Final = 500
+"""Beyond it a need has no end. [year]"""
+
+CENT: Final = 0.01
+"""Sums of money closer than this are the same."""
+
+
 @dataclass(frozen=True)
 class Bounds:
     """Unit of a numeric field and the interval that its values must keep to."""
@@ -238,10 +245,14 @@ def option_paths(case: Case) -> tuple[str, ...]:
 
 
 def inputs(case: Case) -> Iterator[Input]:
-    """List every numeric input of a case by its dotted path, such as `repair.quote.parts`."""
+    """List every numeric input of a case by its dotted path, such as `repair.quote.parts`.
+
+    A replacement has no planned end to enter.
+    """
     places = [("appliance", case.appliance), ("household", case.household)]
     for path, noun in [*places, *zip(option_paths(case), case.options, strict=True)]:
-        yield from _inputs_of(path, noun)
+        plans = not isinstance(noun, Option) or noun.action != REPLACE
+        yield from (entry for entry in _inputs_of(path, noun) if plans or entry.path != f"{path}.hold")
 
 
 def _inputs_of(path: str, noun: object) -> Iterator[Input]:
@@ -304,8 +315,7 @@ def _options_that_cannot_be(case: Case) -> Iterator[CaseError]:
             yield CaseError(f"{path}.unit", "is needed for a replacement, and for nothing else")
         if option.action == REPLACE and not np.all(np.isinf(option.hold)):
             yield CaseError(f"{path}.hold", "plans the end of the unit there, not of one that is bought")
-        if np.any(np.asarray(option.financed) > option.price * (1 + option.tax_rate) + _extras(option)):
-            yield CaseError(f"{path}.financed", "must not be more than the purchase costs")
+        yield from _more_than_it_costs(path, option)
     if actions.count(REPAIR) != 1:
         yield CaseError(REPAIR, f"must be given once, got {actions.count(REPAIR)}")
     if REPLACE not in actions:
@@ -315,8 +325,16 @@ def _options_that_cannot_be(case: Case) -> Iterator[CaseError]:
         yield CaseError("option.name", "must differ from option to option")
 
 
-def _extras(option: Option) -> Number:
-    return option.delivery + option.installation + option.haul_away
+def _more_than_it_costs(path: str, option: Option) -> Iterator[CaseError]:
+    """Nothing takes more off a price than the price."""
+    left = option.price * (1 + option.tax_rate) + option.delivery + option.installation + option.haul_away
+    for name in ("rebate", "trade_in", "financed"):
+        left = left - getattr(option, name)
+        if np.any(np.asarray(left) < -CENT) and np.any(np.asarray(getattr(option, name)) > 0):
+            yield CaseError(f"{path}.{name}", "must not be more than what is left to pay")
+            return
+    if option.quote is not None and np.any(np.asarray(option.quote.total) - option.quote.fee_credit < -CENT):
+        yield CaseError(f"{path}.quote.fee_credit", "must not be more than the quote")
 
 
 def _lives_that_cannot_be(case: Case) -> Iterator[CaseError]:
@@ -334,6 +352,9 @@ def _lives_that_cannot_be(case: Case) -> Iterator[CaseError]:
 def _sums_without_end(case: Case) -> Iterator[CaseError]:
     """A need without end has a finite present cost only while the discount rate outruns every price."""
     if math.isfinite(case.household.study_period):
+        if case.household.study_period > LONGEST_STUDY:
+            years = case.household.study_period
+            yield CaseError("household.study_period", f"must be from 0.5 to {LONGEST_STUDY} year, got {years:g}")
         return
     growths = ("electricity_escalation", "gas_escalation", "water_escalation", "price_escalation")
     highest = max(float(np.max(getattr(case.household, name))) for name in growths)

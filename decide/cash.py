@@ -28,7 +28,7 @@ from .flows import (
 )
 
 CELLS_A_YEAR: Final = 12
-"""Monthly cells keep present costs within 0.01 % of a grid a hundred times finer."""
+"""Monthly cells keep present costs within 0.01 % of a grid a hundred times finer, for lives of four years or more."""
 
 
 @dataclass(frozen=True)
@@ -60,6 +60,8 @@ def cash(
 ) -> Cash:
     """Expected cash of an option over so many years, its unit followed by `successor` and then by its like.
 
+    On a planned day nobody waits for the new unit, so what waiting costs is not paid then.
+
     What is left at the last year is credited: `residual_share` x the successor's price x the remaining expected years
     of service over those of a unit just bought.
     """
@@ -79,7 +81,7 @@ def cash(
             for flows, unit, each in ((first, own, option), (later, new, successor))
         )
         cells = (running + _follow(bought, followed)) * grid.cell
-        outlay = column(again) * bought
+        outlay = column(again) * (bought - own.planned if cause == "other" else bought)
         left = _left(own, new, bought, successor, residual_share) if cause == "purchase" else np.zeros(1)
         paid = grid.by_year(today, cells * np.exp(growth * grid.middle), outlay * np.exp(growth * grid.edge))
         by_year[cause] = paid - left * np.exp(growth * years) * (np.arange(paid.shape[-1]) == paid.shape[-1] - 1)
@@ -127,6 +129,8 @@ class _Standing:
     """Chance that it stands at the middle of each cell, shape (..., n)."""
     ends: Floats
     """Chance that it ends at each edge, shape (..., n + 1)."""
+    planned: Floats
+    """Chance that it ends there by plan, shape (..., n + 1)."""
     deaths: Floats
     """Chance that it ends in each cell, shape (..., n)."""
     years_new: Number
@@ -155,13 +159,14 @@ class _Standing:
         ends[..., :1] += 1 - runs
         # np.where keeps 0 x inf out: a unit without a plan never meets its planned end
         planned = np.where(hold < grid.edge[-1], hold, -2 * grid.cell)
-        ends = ends + stands(np.maximum(planned, 0.0)) * np.maximum(0.0, 1 - np.abs(grid.edge - planned) / grid.cell)
+        by_plan = stands(np.maximum(planned, 0.0)) * np.maximum(0.0, 1 - np.abs(grid.edge - planned) / grid.cell)
         return _Standing(
             alive=stands(grid.middle) * within,
-            ends=ends,
+            ends=ends + by_plan,
+            planned=by_plan,
             deaths=deaths,
             years_new=option.outlook * life_of(unit).mean_residual_life(unit.age),
-            standing_at_edge=stands(grid.edge) * (grid.edge < hold),
+            standing_at_edge=stands(grid.edge) * (grid.edge <= hold),
             years_left=outlook * life.mean_residual_life(age + grid.edge / outlook),
         )
 

@@ -10,8 +10,8 @@ Costs are positive. Flows run continuously, so a present cost is an integral ove
 **A unit's course.** For a cause with force d = ln(1 + rate) - ln(1 + growth), a unit that lives T more years costs
 E[int_0^T y exp(-d t) dt] to run; 1 paid at its end is worth Z = E[exp(-d T)] = 1 - d A today, A its service annuity.
 
-**As long as the need lasts.** A unit of an option is followed by its like, for ever. Being about to buy it costs
-V = (again + running) / (1 - Z), cause by cause. Any option costs once + running + Z V of its successor.
+**As long as the need lasts.** Being about to buy a unit and its like for ever costs V = (again + running) / (1 - Z),
+cause by cause. Any option costs once + running + Z V of what follows it.
 
 A study period cuts the same flows at its last year: `cash.py`.
 """
@@ -97,13 +97,13 @@ def flows_of(case: Case, option: Option) -> Flows:
     waiting = option.days_without * case.household.day_cost + option.spoiled_food
     buying = option.price * (1 + option.tax_rate) + option.delivery + option.installation + option.haul_away
     once: dict[str, Number] = {
-        "purchase": buying - option.rebate - option.trade_in + _loan(case, option),
+        "purchase": buying - option.rebate - option.trade_in - option.financed + loan_worth(case, option),
         "other": waiting,
     }
     if option.quote is not None:
         once["repair"] = option.quote.total - option.quote.fee_credit
     if option.action == REPAIR:
-        once["other"] = waiting * (1 + made_good(option))
+        once["other"] = waiting * (1 + called_back(option))
     else:
         once["other"] = waiting + sum(o.quote.fee_if_declined for o in case.options if o.quote is not None)
     return Flows(
@@ -119,15 +119,14 @@ def flows_of(case: Case, option: Option) -> Flows:
     )
 
 
-def _loan(case: Case, option: Option) -> Number:
-    """What paying by loan adds to paying cash: nominal payments, deflated and discounted, less the amount lent."""
+def loan_worth(case: Case, option: Option) -> Number:
+    """Worth today of a loan's payments: nominal, deflated and discounted. [money]"""
     payment = loan_payment(option.financed, option.loan_rate, option.loan_years)
-    rate, inflation = case.household.rate, case.household.inflation
-    return loan_present_value(payment, rate, inflation, option.loan_years) - option.financed
+    return loan_present_value(payment, case.household.rate, case.household.inflation, option.loan_years)
 
 
-def made_good(option: Option) -> Number:
-    """Chance that the repair fails and is done again under its warranty, at no second bill.
+def called_back(option: Option) -> Number:
+    """Chance that the repair does not hold and is done once more under its warranty, at no second bill.
 
     A fix that does not hold shows within the callback window; the warranty covers the part of the window that it lasts.
     """
@@ -136,13 +135,15 @@ def made_good(option: Option) -> Number:
 
 
 def chance_it_runs(option: Option) -> Number:
-    """Chance that the unit is running once the repair is done, and if need be done again under its warranty.
+    """Chance that the unit is running once the repair is done, and if need be done once more under its warranty.
+
+    The second attempt holds as often as the first; after that the household has had enough and replaces the unit.
 
     >>> repair = Option(name="r", action="repair", fix_holds=0.9, repair_warranty=15, callback_window=30)
-    >>> round(float(chance_it_runs(repair)), 3)
-    0.95
+    >>> round(float(chance_it_runs(repair)), 3)  # 0.9 + 0.1 x 15/30 x 0.9
+    0.945
     """
-    return option.fix_holds + made_good(option)
+    return option.fix_holds * (1 + called_back(option))
 
 
 def life_of(unit: Appliance) -> Life:
@@ -177,7 +178,9 @@ class Course:
     """What an option sets going, priced: its flows, and its unit's run from today until it ends."""
 
     once: dict[str, Number]
-    """Paid today, by cause. [money]"""
+    """Paid today, by cause; a loan counts at its worth. [money]"""
+    lent: Number
+    """Worth today of a loan's payments, which are in `once` but are not paid today. [money]"""
     again: dict[str, Number]
     """Paid at each later purchase of its like, at today's price. [money]"""
     yearly: dict[str, Number]
@@ -186,6 +189,8 @@ class Course:
     """Present cost of the running flows of one unit. [money]"""
     end: dict[str, Number]
     """Worth today of 1, growing as the cause does, paid when the unit ends."""
+    planned: Number
+    """Worth today of 1 paid if the unit reaches its planned end."""
     years: Number
     """Years of service that the unit is expected to give. [year]"""
 
@@ -213,7 +218,24 @@ def course_of(case: Case, option: Option, prices: PriceList) -> Course:
         )(growth)
         running[cause] = yearly[cause] * served
         end[cause] = 1 - whole.force(growth) * whole.years(growth)
-    return Course(once, again, yearly, running, end, scalar(np.sum(lived.years * runs, axis=-1)))
+    return Course(
+        once=once,
+        lent=loan_worth(case, option),
+        again=again,
+        yearly=yearly,
+        running=running,
+        end=end,
+        planned=_planned_end(case, option, life),
+        years=scalar(np.sum(lived.years * runs, axis=-1)),
+    )
+
+
+def _planned_end(case: Case, option: Option, life: Life) -> Number:
+    """Worth today of 1 paid on the planned day, if the unit still runs then."""
+    day = np.where(np.isinf(option.hold), 0.0, option.hold)
+    stands = life.survival_given(case.unit_of(option).age, day / option.outlook) * chance_it_runs(option)
+    worth = stands * np.exp(-np.log1p(case.household.rate) * day)
+    return scalar(np.where(np.isinf(option.hold), 0.0, worth))
 
 
 class _Discounted:
@@ -251,11 +273,13 @@ def forever(course: Course) -> dict[str, Number]:
     return {cause: (course.again[cause] + course.running[cause]) / (1 - course.end[cause]) for cause in CAUSES}
 
 
-def present_cost(course: Course, successor: Amounts) -> dict[str, Number]:
-    """Present cost, by cause, of an option whose unit is followed by one that costs `successor` to be about to buy."""
-    return {
-        cause: course.once[cause] + course.running[cause] + course.end[cause] * successor[cause] for cause in CAUSES
-    }
+def followed_by(course: Course, next_one: Course, next_forever: Amounts) -> dict[str, Number]:
+    """Present cost, by cause, of what comes when the unit ends and another is bought for good.
+
+    On a planned day nobody waits: the old unit runs until the new one stands there.
+    """
+    spared = course.planned * next_one.again["other"]
+    return {cause: course.end[cause] * next_forever[cause] - (spared if cause == "other" else 0.0) for cause in CAUSES}
 
 
 def column(value: Number) -> Floats:

@@ -1,14 +1,16 @@
 """For how long: the present cost of any option of a case, over a need without end or over a study period.
 
-**As long as the need lasts.** A unit is followed by its like for ever; the unit that stands there is followed by the
-replacement that is cheapest to be about to buy. Closed forms on the unit's tenure (`flows`).
+Whatever is done today, the unit ends one day and another is bought: of the new units on offer (of all, if none is new)
+the one that is then cheapest. A used unit is an offer of today; nobody can count on finding its like.
+
+**As long as the need lasts.** What follows is followed by its like for ever: closed forms on a unit's course (`flows`).
 
 **Study period of N years.** The same flows cut at N, purchases by the renewal equation, what is left credited pro rata
 (`cash`). This is the life-cycle cost method of ASTM E917 and NIST Handbook 135: all options over the same period.
 
 Both also find the best year for a planned replacement after a repair. With no end in sight its present cost C(n) has
 the slope C'(n) = S(n) sum_c exp(-d_c n) (y_c(n) - d_c V_c): S the chance that the unit still stands, y_c its running
-flows, d_c V_c the level yearly cost of the successor. The unit is worth keeping while it runs at less than that.
+flows, d_c V_c the level yearly cost of what follows. The unit is worth keeping while it runs at less than that.
 """
 
 import math
@@ -20,7 +22,7 @@ from typing import Final, Protocol
 import numpy as np
 
 from .arrays import Floats, Number
-from .case import REPAIR, REPLACE, Case, Option
+from .case import REPLACE, Case, Option
 from .cash import cash
 from .flows import (
     CAUSES,
@@ -28,9 +30,9 @@ from .flows import (
     PriceList,
     column,
     course_of,
+    followed_by,
     forever,
     life_on_grid,
-    present_cost,
     running_share,
     scalar,
 )
@@ -45,9 +47,8 @@ STEPS_A_YEAR: Final = 4
 class Horizon(Protocol):
     """Present costs of one case on one price list."""
 
-    @property
-    def successor(self) -> Number:
-        """Index of the option that is bought when the appliance there ends."""
+    def successor_of(self, option: Option) -> Number:
+        """Index of the option that is bought when this one's unit ends."""
 
     def course(self, option: Option) -> Course:
         """What an option sets going, over this horizon's own unit of it."""
@@ -69,7 +70,8 @@ class _Courses:
 
     def __init__(self, case: Case, prices: PriceList) -> None:
         self._case, self._prices = case, prices
-        self._replacements = {i: o for i, o in enumerate(case.options) if o.action == REPLACE}
+        offered = {i: o for i, o in enumerate(case.options) if o.action == REPLACE}
+        self._lasting = {i: o for i, o in offered.items() if np.all(case.unit_of(o).age == 0)} or offered
         self._run: dict[int, tuple[Option, Course]] = {}
 
     def course(self, option: Option) -> Course:
@@ -78,43 +80,38 @@ class _Courses:
             self._run[id(option)] = option, course_of(self._case, option, self._prices)
         return self._run[id(option)][1]
 
-    def _is_replacement(self, option: Option) -> bool:
-        return any(option is candidate for candidate in self._replacements.values())
-
 
 class EndlessNeed(_Courses):
     """As long as the need lasts."""
 
     @cached_property
     def _forever(self) -> dict[int, dict[str, Number]]:
-        return {index: forever(self.course(option)) for index, option in self._replacements.items()}
+        return {index: forever(self.course(option)) for index, option in self._lasting.items()}
 
-    def _cheapest_after(self, course: Course) -> Number:
-        """Index of the replacement that costs least to be about to buy when a unit ends, whenever that is."""
-        return _cheapest(
-            {
-                index: {cause: course.end[cause] * costs[cause] for cause in CAUSES}
-                for index, costs in self._forever.items()
-            }
-        )
+    def _after(self, course: Course) -> dict[int, dict[str, Number]]:
+        """Present cost of what comes after a unit, for each that could come."""
+        return {
+            index: followed_by(course, self.course(option), self._forever[index])
+            for index, option in self._lasting.items()
+        }
 
-    @cached_property
-    def successor(self) -> Number:
-        """Index of the option that is bought when the appliance there ends."""
-        repair = next(option for option in self._case.options if option.action == REPAIR)
-        return self._cheapest_after(self.course(repair))
+    def successor_of(self, option: Option) -> Number:
+        """Index of the option that is bought when this one's unit ends."""
+        return _cheapest(self._after(self.course(option)))
 
     def cost(self, option: Option) -> dict[str, Number]:
-        """Present cost of an option by cause: a replacement is followed by its like, the rest by the cheapest."""
+        """Present cost of an option by cause, with all that comes after it."""
         course = self.course(option)
-        if self._is_replacement(option):
-            return present_cost(course, forever(course))
-        return present_cost(course, _picked(self._forever, self._cheapest_after(course)))
+        after = self._after(course)
+        then = _picked(after, _cheapest(after))
+        return {cause: course.once[cause] + course.running[cause] + then[cause] for cause in CAUSES}
 
     def best_plan(self, option: Option) -> Number:
         """Best year, of those tried, for a planned replacement of the option's unit."""
         unit, yearly = self._case.unit_of(option), self.course(option).yearly
-        followed = _picked(self._forever, self._cheapest_after(self.course(option)))
+        index = self.successor_of(option)
+        followed = _picked(self._forever, index)
+        waiting = _picked({i: self.course(o).again for i, o in self._lasting.items()}, index)["other"]
         time = np.arange(PLANNED_YEARS[-1] * STEPS_A_YEAR + 1) / STEPS_A_YEAR
         slope: Floats = np.zeros(time.shape)
         for growth, causes in self._by_growth():
@@ -122,10 +119,11 @@ class EndlessNeed(_Courses):
             level = -force * sum(followed[cause] for cause in causes)
             flows = [column(yearly[cause]) * running_share(self._case, option, cause, time) for cause in causes]
             slope = slope + np.exp(-column(force) * time) * sum(flows, column(level))
-        later = time / column(option.outlook)
-        slope = slope * life_on_grid(unit).survival_given(column(unit.age), later)
+        stands = life_on_grid(unit).survival_given(column(unit.age), time / column(option.outlook))
+        slope = slope * stands
         steps = (slope[..., 1:] + slope[..., :-1]) / (2 * STEPS_A_YEAR)
-        planned = np.cumsum(steps, axis=-1)[..., STEPS_A_YEAR - 1 :: STEPS_A_YEAR]
+        spared = column(waiting) * stands * np.exp(-column(np.log1p(self._case.household.rate)) * time)
+        planned = (np.cumsum(steps, axis=-1) - spared[..., 1:])[..., STEPS_A_YEAR - 1 :: STEPS_A_YEAR]
         return scalar(PLANNED_YEARS[np.argmin(planned, axis=-1)].astype(float))
 
     def _by_growth(self) -> Iterator[tuple[Number, list[str]]]:
@@ -141,23 +139,31 @@ class EndlessNeed(_Courses):
 class StudyPeriod(_Courses):
     """A study period of N years with a residual value."""
 
-    @cached_property
-    def successor(self) -> Number:
-        """Index of the option that is bought when the appliance there ends."""
-        return _cheapest({i: self._present(o, o) for i, o in self._replacements.items()})
+    def __init__(self, case: Case, prices: PriceList) -> None:
+        super().__init__(case, prices)
+        self._spent: dict[int, tuple[Option, dict[int, dict[str, Number]]]] = {}
 
-    def _present(self, option: Option, successor: Option) -> dict[str, Number]:
-        household = self._case.household
-        return cash(
-            self._case, option, successor, self._prices, household.study_period, household.residual_share
-        ).present
+    def _costs(self, option: Option) -> dict[int, dict[str, Number]]:
+        """Present cost of an option with all that comes after it, for each unit that could come."""
+        if id(option) not in self._spent:
+            home = self._case.household
+            self._spent[id(option)] = (
+                option,
+                {
+                    index: cash(self._case, option, each, self._prices, home.study_period, home.residual_share).present
+                    for index, each in self._lasting.items()
+                },
+            )
+        return self._spent[id(option)][1]
+
+    def successor_of(self, option: Option) -> Number:
+        """Index of the option that is bought when this one's unit ends."""
+        return _cheapest(self._costs(option))
 
     def cost(self, option: Option) -> dict[str, Number]:
-        """Present cost of an option by cause: a replacement is followed by its like, the rest by the successor."""
-        if self._is_replacement(option):
-            return self._present(option, option)
-        used = {int(i): self._present(option, self._replacements[int(i)]) for i in np.unique(self.successor)}
-        return _picked(used, self.successor)
+        """Present cost of an option by cause, with all that comes after it."""
+        costs = self._costs(option)
+        return _picked(costs, _cheapest(costs))
 
     def best_plan(self, option: Option) -> Number:
         """Best year, of those tried within the study period, for a planned replacement of the option's unit."""

@@ -27,9 +27,9 @@ class Calibration:
     failures: Weibull
     """Law of the first failure."""
     policy: Policy
-    """Its `kept` is the survival implied, its `mean_life` the mean."""
+    """Its `kept` is the survival implied, its `mean_life` the mean; both from the age at which units are bought."""
     published: Floats
-    """Survival as published at the policy's ages, shape (..., K). [-]"""
+    """Survival as published at the policy's ages, of a unit bought at the first of them, shape (..., K). [-]"""
     misfit: Floats
     """Greatest difference between the two, shape (...). [-]"""
 
@@ -42,20 +42,26 @@ class _Search:
     rate: Number
     ages: Floats
 
+    @property
+    def mean(self) -> Floats:
+        """Published years in the household of a unit bought at the first age."""
+        return self.published.mean_residual_life(float(self.ages[0]))
+
     def implied(self, shape: Number, scale: Number) -> Calibration:
         failures = Weibull(shape=shape, scale=scale)
         policy = best_policy(failures, self.upkeep, self.price, self.rate, self.ages)
         ages = self.ages if policy.kept.ndim == 1 else self.ages[np.newaxis]
-        survival = np.broadcast_to(self.published.survival(ages), policy.kept.shape)
+        survival = self.published.survival(ages) / self.published.survival(ages[..., :1])
+        survival = np.broadcast_to(survival, policy.kept.shape)
         return Calibration(failures, policy, survival, np.abs(policy.kept - survival).max(axis=-1))
 
     def cases(self, shape: Number) -> tuple[int, ...]:
-        return self.implied(shape, self.published.mean()).misfit.shape
+        return self.implied(shape, self.mean).misfit.shape
 
     def scale(self, shape: Number) -> Floats:
         """Scale of the failures that gives the published mean; NaN where none does."""
         cases = self.cases(shape)
-        start = np.log(np.broadcast_to(self.published.mean(), cases)).ravel()
+        start = np.log(np.broadcast_to(self.mean, cases)).ravel()
         trial = start.copy()
 
         def excess(log_scale: Floats, case: Floats) -> Floats:
@@ -105,7 +111,7 @@ def calibrate_scale(
     search = _Search(published, upkeep, price, rate, ages)
     scale = search.scale(shape)
     if np.isnan(scale).any():
-        mean = np.broadcast_to(published.mean(), scale.shape)[np.isnan(scale)][0]
+        mean = np.broadcast_to(search.mean, scale.shape)[np.isnan(scale)][0]
         raise NoSolution(f"failures: none lead to the published mean life of {mean:.4g} years")
     return search.implied(shape, scale)
 

@@ -25,9 +25,10 @@ import numpy as np
 
 from .arrays import Floats, Number
 from .breakeven import STUDY_PERIOD, require_single, require_verdict
-from .case import REPAIR, REPLACE, Case, Option, vary, vary_all
+from .case import REPAIR, Case, Option, vary, vary_all
 from .errors import CaseError
-from .flows import chance_it_runs, flows_of, life_of, made_good, money, running_share
+from .flows import called_back, chance_it_runs, flows_of, life_of, money, running_share
+from .horizon import horizon_of
 from .weigh import Weighing, weigh
 
 DRAWS: Final = 4096
@@ -426,18 +427,20 @@ def luck(case: Case, option: Option, years: float | None = None, households: int
     if not math.isfinite(span):
         raise CaseError("years", f"must be a number of years when the need has no end, got {span}")
     studied = vary(case, STUDY_PERIOD, float(span))
-    successor = option if option.action == REPLACE else case.options[int(weigh(studied).successor)]
+    successor = case.options[int(horizon_of(studied, money(studied.household)).successor_of(option))]
     own, new = (_Run(studied, each, successor) for each in (option, successor))
     rng = np.random.default_rng(seed)
     fate = rng.random(households)
     left = np.where(fate < chance_it_runs(option), own.lives(rng.random(households)), 0.0)
     stop = np.minimum(left, span)
+    by_plan = left >= option.hold
     cost = own.today(fate) + own.running(np.zeros(households), stop)
     cost -= np.where(stop >= span, own.worth_left(np.zeros(1)), 0.0)
     while (going := np.flatnonzero(stop < span)).size:
         bought = stop[going]
         stop[going] = np.minimum(bought + new.lives(rng.random(going.size)), span)
-        cost[going] += new.purchase(bought) + new.running(bought, stop[going] - bought)
+        cost[going] += new.purchase(bought, by_plan[going]) + new.running(bought, stop[going] - bought)
+        by_plan[going] = False
         still = stop[going] >= span
         cost[going[still]] -= new.worth_left(bought[still])
     return Luck(name=option.name, years=float(span), costs=cost, spread=Spread.of(cost))
@@ -474,14 +477,15 @@ class _Run:
         """What each household pays today; those whose repair has to be done again wait once more."""
         once = np.full(fate.shape, sum(self._prices.cost(c, amount) for c, amount in self._flows.once.items()))
         if self._option.action == REPAIR:
-            again = (fate >= self._option.fix_holds) & (fate < chance_it_runs(self._option))
-            once += self._flows.again["other"] * (again - made_good(self._option))
+            again = (fate >= self._option.fix_holds) & (fate < self._option.fix_holds + called_back(self._option))
+            once += self._flows.again["other"] * (again - called_back(self._option))
         return once
 
-    def purchase(self, start: Floats) -> Floats:
-        """Worth today of buying it at each start."""
-        paid = (self._prices.cost(c, amount) * self._worth(c, start) for c, amount in self._flows.again.items())
-        return sum(paid, np.zeros(start.shape))
+    def purchase(self, start: Floats, by_plan: np.ndarray[tuple[int], np.dtype[np.bool_]]) -> Floats:
+        """Worth today of buying it at each start; on a planned day nobody waits for it."""
+        again = self._flows.again
+        bought = self._prices.cost("purchase", again["purchase"]) * self._worth("purchase", start)
+        return bought + np.where(by_plan, 0.0, self._prices.cost("other", again["other"])) * self._worth("other", start)
 
     def running(self, start: Floats, length: Floats) -> Floats:
         """Worth today of its running cost from each start over each length."""

@@ -14,7 +14,7 @@ from typing import Final
 
 import numpy as np
 
-from .arrays import Number
+from .arrays import Floats, Number
 from .case import REPAIR, REPLACE, Case, Option
 from .cash import cash
 from .errors import CaseError
@@ -29,8 +29,20 @@ from .finance import (
 from .flows import PriceList, money, scalar
 from .horizon import Horizon, horizon_of
 
-MEASURED_YEARS: Final = 40
-"""Years of cash behind the yearly measures when the need has no end; what lies beyond weighs next to nothing."""
+MEASURED_YEARS: Final = 60
+"""Years of cash behind paybacks and internal rate of return when the need has no end. [year]"""
+
+CELLS_A_YEAR: Final = 4
+"""Grid of that cash: yearly sums need no finer one."""
+
+RUNNING: Final = ("electricity", "gas", "water", "upkeep", "other")
+"""Causes in which replacing saves or costs more year by year; purchases and the repair are the investment."""
+
+NUMBERS: Final = (
+    "net_saving", "simple_payback", "discounted_payback", "savings_to_investment_ratio", "internal_rate_of_return",
+    "adjusted_internal_rate_of_return",
+)  # fmt: skip
+"""The measures of an investment, by their names in `Measures`."""
 
 NO_QUOTE: Final = "no quote"
 
@@ -48,7 +60,9 @@ class OptionCost:
     yearly_cost: Number
     """Level cost at year ends with that present cost. [money/year]"""
     today: Number
-    """What is paid today. [money]"""
+    """What is paid today; a loan's payments are not. [money]"""
+    successor: Number
+    """Index of the option that is bought when its unit ends."""
     expected_years: Number
     """Years of service its unit is expected to give. [year]"""
     refused_by: tuple[str, ...]
@@ -109,7 +123,7 @@ def weigh(case: Case, prices: PriceList | None = None) -> Weighing:
         quoted=quoted,
         advantage=scalar(limit - quoted),
         best=scalar(np.argmin(total, axis=0)),
-        successor=horizon.successor,
+        successor=costs[next(i for i, cost in enumerate(costs) if cost.option is repair)].successor,
         planned_years=planned_years,
         stopped_by=tuple(stop.caution for stop in case.stops if stop.action == "use"),
     )
@@ -125,7 +139,8 @@ def _costed(case: Case, horizon: Horizon, option: Option) -> OptionCost:
         by_cause=by_cause,
         present_cost=present,
         yearly_cost=_yearly(case, present),
-        today=sum(course.once.values()),
+        today=sum(course.once.values()) - course.lent,
+        successor=horizon.successor_of(option),
         expected_years=course.years,
         refused_by=tuple(stop.caution for stop in case.stops if stop.action == option.action),
     )
@@ -140,14 +155,17 @@ def _yearly(case: Case, present: Number) -> Number:
 
 @dataclass(frozen=True, kw_only=True)
 class Measures:
-    """Replacing, as an investment compared with repairing. A measure that does not exist is NaN.
+    """Replacing, as an investment compared with repairing and running on. A measure that does not exist is NaN.
 
-    Yearly cash is counted at year ends. Later purchases avoided or brought forward belong to the investment, as in
-    10 CFR 436.21 and NIST Handbook 135; energy, water, upkeep and the rest to the savings.
+    Energy, water, upkeep and the rest are savings; purchases and the repair are investment, later ones too, as in
+    10 CFR 436.21 to 436.23 and NIST Handbook 135. So a payback asks how soon the running saving alone has repaid what
+    is paid more today. Yearly cash is counted at year ends; measures made of it need a study of a year or more.
     """
 
     replacement: int
-    """Index of the replacement that is measured: the cheapest that no caution refuses."""
+    """Index of the replacement that is measured: the cheapest."""
+    repair: int
+    """Index of the repair that it is compared with: the unit runs until it fails, whatever plan may be cheaper."""
     years: float
     """Years of cash behind paybacks and internal rate of return. [year]"""
     net_saving: Number
@@ -156,37 +174,66 @@ class Measures:
     discounted_payback: Number
     savings_to_investment_ratio: Number
     internal_rate_of_return: Number
+    """NaN where replacing costs no more today: then it is no investment."""
     adjusted_internal_rate_of_return: Number
+    """NaN when the need has no end: it is a yield over a study period."""
 
 
 def measure(case: Case, weighing: Weighing, prices: PriceList | None = None) -> Measures:
-    """Measure the cheapest replacement of a single case as an investment compared with the repair."""
+    """Measure the cheapest replacement of a single case as an investment compared with the repair.
+
+    All measures are NaN where the repair has no quote, or a caution refuses it: there is nothing to compare with.
+    """
     prices = money(case.household) if prices is None else prices
-    costs = weighing.options
-    offered = [i for i, cost in enumerate(costs) if cost.action == REPLACE and not cost.refused_by]
-    index = min(offered, key=lambda i: float(np.asarray(costs[i].present_cost)))
-    repairing = next(cost for cost in costs if cost.action == REPAIR)
-    replacing, successor = costs[index], costs[int(weighing.successor)].option
+    bought, mended = _cheapest_to_buy(weighing), [cost.action for cost in weighing.options].index(REPAIR)
     period = case.household.study_period
-    years = period if math.isfinite(period) else float(MEASURED_YEARS)
-    residual = case.household.residual_share if math.isfinite(period) else 0.0
-    kept = cash(case, repairing.option, successor, prices, years, residual).total_by_year
-    bought = cash(case, replacing.option, replacing.option, prices, years, residual).total_by_year
-    more_today, saved = bought[0] - kept[0], kept[1:] - bought[1:]
+    ends = math.isfinite(period)
+    years = period if ends else float(MEASURED_YEARS)
+    if weighing.options[mended].refused_by or math.isnan(float(np.asarray(weighing.quoted))):
+        return Measures(replacement=bought, repair=mended, years=years, **dict.fromkeys(NUMBERS, math.nan))
+    replacing, repairing = weighing.options[bought], weighing.options[mended]
     saving = {cause: repairing.by_cause[cause] - replacing.by_cause[cause] for cause in replacing.by_cause}
     invested = -(saving["purchase"] + saving["repair"])
-    ratio = savings_to_investment_ratio(sum(saving.values()) + invested, invested)
-    term = period if math.isfinite(period) else replacing.expected_years
-    nothing = math.nan if repairing.option.quote is None else 0.0
+    ratio = savings_to_investment_ratio(sum(saving[cause] for cause in RUNNING), invested)
+    term = period if ends else math.nan
     return Measures(
-        replacement=index,
+        replacement=bought,
+        repair=mended,
         years=years,
-        net_saving=sum(saving.values()) + nothing,
-        simple_payback=scalar(simple_payback(more_today, saved) + nothing),
-        discounted_payback=scalar(discounted_payback(more_today, saved, case.household.rate) + nothing),
-        savings_to_investment_ratio=scalar(np.where(np.isfinite(ratio), ratio, math.nan) + nothing),
-        internal_rate_of_return=scalar(internal_rate_of_return(np.append(-more_today, saved)) + nothing),
-        adjusted_internal_rate_of_return=scalar(
-            adjusted_internal_rate_of_return(ratio, case.household.rate, term) + nothing
-        ),
+        net_saving=sum(saving.values()),
+        savings_to_investment_ratio=scalar(np.where(np.isfinite(ratio), ratio, math.nan)),
+        adjusted_internal_rate_of_return=_yield(ratio, case.household.rate, term),
+        **_by_year(case, weighing, prices, years, bought, mended),
     )
+
+
+def _cheapest_to_buy(weighing: Weighing) -> int:
+    """Index of the cheapest replacement."""
+    offers = [i for i, cost in enumerate(weighing.options) if cost.action == REPLACE]
+    return min(offers, key=lambda i: float(np.asarray(weighing.options[i].present_cost)))
+
+
+def _yield(ratio: Floats, rate: Number, years: float) -> Number:
+    if math.isnan(years):
+        return math.nan
+    return scalar(adjusted_internal_rate_of_return(ratio, rate, years))
+
+
+def _by_year(
+    case: Case, weighing: Weighing, prices: PriceList, years: float, bought: int, mended: int
+) -> dict[str, Number]:
+    """Measures made of yearly cash: how soon the running saving repays what is paid more today, and the rate of all."""
+    if years < 1:
+        return dict.fromkeys(("simple_payback", "discounted_payback", "internal_rate_of_return"), math.nan)
+    residual = case.household.residual_share if math.isfinite(case.household.study_period) else 0.0
+    replacing, repairing = (
+        cash(case, cost.option, weighing.options[int(cost.successor)].option, prices, years, residual, CELLS_A_YEAR)
+        for cost in (weighing.options[bought], weighing.options[mended])
+    )
+    more = replacing.total_by_year - repairing.total_by_year
+    saved = np.sum([repairing.by_year[cause] - replacing.by_year[cause] for cause in RUNNING], axis=0)[1:]
+    return {
+        "simple_payback": scalar(simple_payback(more[0], saved)),
+        "discounted_payback": scalar(discounted_payback(more[0], saved, case.household.rate)),
+        "internal_rate_of_return": scalar(internal_rate_of_return(-more)) if more[0] > 0 else math.nan,
+    }

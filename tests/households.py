@@ -50,19 +50,21 @@ def simulated_costs(case: Case, option: Option, households: int, seed: int) -> N
     end = home.study_period if math.isfinite(home.study_period) else 320.0
     cost = np.zeros(households)
     clock = np.zeros(households)
-    successor = option if option.action == "replace" else _successor(case, seed)
-    current, first = option, True
+    successor = _successor(case)
+    current, first, by_plan = option, True, np.zeros(households, dtype=bool)
     while np.any(clock < end):
         unit = current.unit or case.appliance
         left = _lives_left(unit, current, households, rng)
         if first and option.action == "repair":
             fails = rng.random(households) > option.fix_holds
-            made_good = fails & (rng.random(households) < min(1.0, option.repair_warranty / option.callback_window))
-            left = np.where(fails & ~made_good, 0.0, left)
-            cost += np.where(made_good, option.days_without * home.day_cost, 0.0)
+            back = fails & (rng.random(households) < min(1.0, option.repair_warranty / option.callback_window))
+            mended = back & (rng.random(households) < option.fix_holds)
+            left = np.where(fails & ~mended, 0.0, left)
+            cost += np.where(back, option.days_without * home.day_cost, 0.0)
         stop = np.minimum(clock + np.minimum(left, current.hold), end)
         active = clock < end
-        cost += np.where(active, _paid_at_start(case, current, clock, first), 0.0)
+        cost += np.where(active, _paid_at_start(case, current, clock, first, by_plan), 0.0)
+        by_plan = left > current.hold
         cost += np.where(active, _running(case, current, clock, stop), 0.0)
         if math.isfinite(home.study_period):
             lives_on = active & (clock + np.minimum(left, current.hold) > end)
@@ -73,14 +75,10 @@ def simulated_costs(case: Case, option: Option, households: int, seed: int) -> N
     return cost
 
 
-def _successor(case: Case, seed: int) -> Option:
-    offers = [option for option in case.options if option.action == "replace"]
-    return min(offers, key=lambda offer: _without_rebate(case, offer, seed))
-
-
-def _without_rebate(case: Case, offer: Option, seed: int) -> float:
-    rebate = 0.0 if math.isfinite(case.household.study_period) else offer.rebate + offer.trade_in
-    return float(simulated_costs(case, offer, 20_000, seed + 1).mean()) + rebate
+def _successor(case: Case) -> Option:
+    """The one new unit on offer; a used one cannot be counted on later."""
+    (new,) = (option for option in case.options if option.action == "replace" and option.unit and not option.unit.age)
+    return new
 
 
 def _lives_left(unit: Appliance, option: Option, households: int, rng: np.random.Generator) -> NDArray[np.float64]:
@@ -95,12 +93,14 @@ def _worth(rate: float, growth: float, time: NDArray[np.float64]) -> NDArray[np.
     return np.exp((math.log1p(growth) - math.log1p(rate)) * time)
 
 
-def _paid_at_start(case: Case, option: Option, clock: NDArray[np.float64], first: bool) -> NDArray[np.float64]:
+def _paid_at_start(
+    case: Case, option: Option, clock: NDArray[np.float64], first: bool, by_plan: NDArray[np.bool_]
+) -> NDArray[np.float64]:
     home = case.household
-    waiting = option.days_without * home.day_cost + option.spoiled_food
+    waiting = np.where(by_plan, 0.0, option.days_without * home.day_cost + option.spoiled_food)
     if option.action != "replace":
         quote = option.quote.total - option.quote.fee_credit if option.quote else 0.0
-        return np.full(clock.shape, waiting + quote)
+        return waiting + quote
     price = option.price * (1 + option.tax_rate) + option.delivery + option.installation + option.haul_away
     off = option.rebate + option.trade_in if first else 0.0
     return (price - off) * _worth(home.rate, home.price_escalation, clock) + waiting * _worth(home.rate, 0.0, clock)

@@ -7,9 +7,9 @@ import pytest
 from households import case_of
 
 from decide.again import DecidingAgain, deciding_again
-from decide.case import Case, vary
+from decide.case import Case, Option, vary
 from decide.errors import CaseError, NoSolution
-from decide.flows import course_of, flows_of, forever, money
+from decide.flows import course_of, flows_of, forever, life_of, money
 from decide.weigh import weigh
 
 
@@ -56,6 +56,47 @@ def test_the_implied_failures_are_of_the_size_that_owners_report(again: Deciding
     # 2006 US reader survey, second-hand: 22 % of washing machines need a repair in the first three years
     in_three_years = float(again.calibration.failures.cumulative_hazard(3.0))
     assert 0.1 < in_three_years < 0.5
+
+
+def test_failures_are_those_of_the_youngest_replacement_whatever_is_bought_next() -> None:
+    # published lives are those of units bought new: a used one on offer changes nothing in how often units fail
+    case = replace(quoted(), options=(*quoted().options, _used(quoted())))
+    new, used = (deciding_again(case, case.options[index]) for index in (1, 2))
+    assert used.youngest == new.youngest == 1
+    assert used.calibration.failures == new.calibration.failures
+    assert used.calibration is new.calibration  # remembered
+
+
+def _used(case: Case) -> Option:
+    bought = case.options[1]
+    return replace(bought, name="used", price=200.0, unit=replace(case.unit_of(bought), age=6.0))
+
+
+def test_where_only_used_units_are_on_offer_the_life_is_that_of_units_of_their_age() -> None:
+    case = replace(quoted(), options=(quoted().options[0], _used(quoted())))
+    found = deciding_again(case, case.options[1])
+    published = life_of(quoted().unit_of(quoted().options[1]))
+    assert float(found.calibration.policy.ages[0]) == 6.0
+    assert float(found.calibration.policy.mean_life) == pytest.approx(
+        float(published.mean_residual_life(6.0)), rel=1e-6
+    )
+    assert found.calibration.published[0] == 1.0
+    bought = found.case.unit_of(found.case.options[1])
+    left = float(bought.retirement.mean_residual_life(6.0))
+    assert left == pytest.approx(float(published.mean_residual_life(6.0)), rel=5e-3)
+
+
+def test_what_repairs_cost_a_year_is_the_mean_over_the_years_that_the_unit_is_kept(again: DecidingAgain) -> None:
+    bought = again.case.unit_of(again.case.options[1])
+    lived = bought.retirement.exposure(0.0)
+    spent = np.sum(lived.years * bought.upkeep_by_age(lived.time)) / np.sum(lived.years)
+    assert float(bought.upkeep) == pytest.approx(float(spent), rel=5e-3)
+
+
+def test_upkeep_of_nothing_is_no_division_by_nothing() -> None:
+    case = vary(vary(quoted(), "appliance.upkeep", 0.0), "replace.unit.upkeep", 0.0)
+    usual, none = (weigh(deciding_again(each, each.options[1]).case).repair_limit for each in (quoted(), case))
+    assert none == pytest.approx(float(usual))
 
 
 def test_a_worse_outlook_lowers_the_limit_here_too() -> None:

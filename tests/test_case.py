@@ -81,7 +81,12 @@ def test_a_need_without_end_needs_a_rate_above_every_escalation() -> None:
         (lambda o: (o[0], o[3]), "replace: at least one replacement is needed"),
         (lambda o: (*o, replace(o[1], name="new")), "option.name: must differ"),
         (lambda o: (o[0], replace(o[1], unit=None)), "replace.unit: is needed for a replacement"),
-        (lambda o: (o[0], replace(o[1], financed=5000.0)), "replace.financed: must not be more than"),
+        (
+            lambda o: (o[0], replace(o[1], financed=5000.0)),
+            "replace.financed: must not be more than what is left to pay",
+        ),
+        (lambda o: (o[0], replace(o[1], rebate=5000.0)), "replace.rebate: must not be more than what is left"),
+        (lambda o: (o[0], replace(o[1], hold=3.0)), "replace.hold: plans the end of the unit there"),
         (lambda o: (replace(o[0], action="mend"), *o[1:]), "mend.action: must be one of repair, replace, leave"),
     ],
 )

@@ -121,10 +121,10 @@ def test_a_loan_at_the_household_s_own_nominal_rate_costs_nothing_extra() -> Non
 
 @pytest.mark.parametrize(
     ("holds", "warranty", "runs"),
-    [(1.0, 0, 1.0), (0.9, 0, 0.9), (0.9, 15, 0.95), (0.9, 30, 1.0), (0.9, 365, 1.0)],
+    [(1.0, 0, 1.0), (0.9, 0, 0.9), (0.9, 15, 0.945), (0.9, 30, 0.99), (0.9, 365, 0.99)],
     ids=["always", "no warranty", "half the window", "the window", "a year"],
 )
-def test_a_warranty_makes_good_the_part_of_the_window_that_it_covers(
+def test_a_warranty_gives_the_repair_a_second_chance_in_the_part_of_the_window_that_it_covers(
     holds: float, warranty: float, runs: float
 ) -> None:
     repair = replace(case_of().options[0], fix_holds=holds, repair_warranty=warranty)
@@ -161,12 +161,49 @@ def test_columns_meet_a_study_period_too() -> None:
 
 
 def test_a_column_may_change_which_unit_comes_next() -> None:
+    dearer = replace(case_of().options[1], name="other new", price=700.0, rebate=0.0)
+    case = replace(case_of(), options=(*case_of().options, dearer))
     prices = np.array([100.0, 5000.0])
-    together = weigh(vary(case_of(), "replace.2.price", prices))
-    assert list(together.successor) == [2, 1]
+    together = weigh(vary(case, "replace.3.price", prices))
+    assert list(together.successor) == [4, 1]
     for row, price in enumerate(prices):
-        alone = weigh(vary(case_of(), "replace.2.price", float(price)))
+        alone = weigh(vary(case, "replace.3.price", float(price)))
         assert together.repair_limit[row] == pytest.approx(alone.repair_limit, rel=1e-12)
+
+
+def test_a_rebate_of_today_does_not_follow_for_ever() -> None:
+    # two offers of the same unit: 800 less 1000 rebate on 1600, that is 600 today; later the cheaper list price counts
+    plain = replace(case_of().options[1], name="plain", price=800.0, rebate=0.0)
+    better = replace(plain, name="rebated", price=1600.0, rebate=1000.0)
+    for period in (math.inf, 8.0):
+        case = replace(case_of(), options=(case_of().options[0], plain, better))
+        case = replace(case, household=replace(case.household, study_period=period))
+        weighed = weigh(case)
+        costs = {cost.name: cost.present_cost for cost in weighed.options}
+        assert costs["rebated"] == pytest.approx(costs["plain"] - 200.0, abs=1e-6)
+        assert weighed.successor == 1
+
+
+def test_a_used_unit_is_an_offer_of_today_and_no_successor() -> None:
+    bargain = replace(case_of().options[2], price=1.0, delivery=0.0)
+    case = replace(case_of(), options=(*case_of().options[:2], bargain))
+    weighed = weigh(case)
+    assert weighed.successor == 1
+    assert weighed.options[0].present_cost == pytest.approx(weigh(case_of()).options[0].present_cost)
+
+
+def test_on_a_planned_day_nobody_waits_and_nothing_spoils() -> None:
+    spoiling = replace(case_of().options[1], spoiled_food=300.0)
+    case = replace(case_of(), options=(case_of().options[0], spoiling))
+    for period in (math.inf, 9.0):
+        studied = replace(case, household=replace(case.household, study_period=period))
+        today = vary(studied, "repair.hold", 1e-6)
+        repair, new = (weigh(today).options[i].present_cost for i in (0, 1))
+        once = flows_of(today, today.options[0]).once
+        bought = flows_of(today, today.options[1]).once
+        waited = float(chance_it_runs(today.options[0])) * float(bought["other"])
+        # bought by plan at once: the price of a new one without its rebate, and no wait where the repair holds
+        assert repair == pytest.approx(sum(once.values()) + new + 30.0 - waited, abs=0.2)
 
 
 def test_a_price_in_steps_costs_what_the_bills_say() -> None:

@@ -46,7 +46,7 @@ def test_what_one_figure_filled_moves_together() -> None:
 def test_what_is_entered_or_has_no_range_at_its_source_is_fixed() -> None:
     entries = set_entry(set_entry(dict(LEAST), "household.rate", 0.05), "appliance.mean_life", 12)
     found = of(complete(entries))
-    assert not {"household.rate", "appliance.mean_life", "repair.outlook", "household.electricity_price"} & set(found)
+    assert not {"household.rate", "appliance.mean_life", "repair.outlook"} & set(found)
     assert found["replace.unit.mean_life"].paths == ("replace.unit.mean_life",)
     assert all(each.lows != each.highs for each in found.values())
 

@@ -127,6 +127,7 @@ def test_what_depends_on_the_class_is_never_a_figure_for_all_classes():
     own = {"mean_life", "life_shape", "life_delay", "price", "delivery", "installation"}
     own |= {name for name in UNITS if name.startswith(("electricity_", "gas_", "water_"))}
     own -= {f"{fuel}_escalation" for fuel in ("electricity", "gas", "water")} | {"water_price"}
+    own -= {"electricity_marginal", "gas_marginal"}
     assert [key for key in tables().figures if key[0] == "*" and key[2] in own] == []
 
 

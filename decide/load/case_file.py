@@ -2,29 +2,34 @@
 
 **Entries** are the nested tables of a TOML file, with the names of `case.py`:
 
-    [appliance]    class, age, fault, and any figure of the unit there
-    [household]    place, and any figure of the household
+    [appliance]    class, age, fault, and any figure of the unit there; [appliance.label] or [appliance.meter]
+    [household]    place, and any figure of the household; [household.electricity_tariff]
     [repair]       quote = 320, or a table of its parts; outlook, energy_change, ...
     [[replace]]    name, price, ... and [replace.unit] for the unit that is bought; none means a typical new unit
     [leave]        lost_worth, energy_change, ...
+    [ranges]       what a value may be instead, by its path: "repair.outlook" = [0.5, 1.2]
 
 `complete` turns entries into a `Case` and says which figures were defaults, and from where. All faults are reported in
 one go, each by its dotted path. Entries are kept as they came, so saving and opening changes nothing.
 """
 
-import difflib
 import math
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import MISSING, Field, dataclass, field, fields
 from pathlib import Path
 from typing import Any, Final
 
-from ..case import LEAVE, REPAIR, REPLACE, Appliance, Bounds, Case, Household, Option, Quote, Stop
-from ..energy import from_power, per_cycle_energy
-from ..errors import CaseError, Faults, OutOfRange, ReadError
+from ..case import LEAVE, REPAIR, REPLACE, Appliance, Case, Household, Option, Quote, Stop
+from ..errors import CaseError, Faults, NoSolution, ReadError
+from ..uncertainty import Range
+from .consumption import OTHER_ENERGY, entered_use
+from .measured import AgainstRated
+from .ranges import entered_ranges
+from .reading import DefaultUsed as DefaultUsed
+from .reading import Derived, Reading, allowed, is_number, numbers_of
 from .rows import ANY
-from .tables import CURRENCIES, ApplianceClass, Caution, Estimate, Tables, tables
+from .tables import CURRENCIES, ENERGY, ApplianceClass, Caution, Tables, tables
 
 Entries = dict[str, Any]
 
@@ -32,8 +37,7 @@ LARGEST_FILE: Final = 1_000_000
 """A case file is a page of text; anything beyond this is something else. [byte]"""
 
 # Which figure of the tables fills which input. An input that is not named here has its plain default in `case.py`.
-INSTALLED: Final = {"electricity": "electricity_installed", "gas": "gas_installed", "water": "water_installed"}
-NEW: Final = {"electricity": "electricity_new", "gas": "gas_new", "water": "water_new"}
+FLOWS: Final = ("electricity", "gas", "water")
 OF_THE_LIFE: Final = ("mean_life", "life_shape", "life_delay")
 OF_THE_DRIFT: Final = ("energy_drift", "energy_drift_cap")
 OF_THE_HOUSEHOLD: Final = {
@@ -45,6 +49,7 @@ OF_THE_HOUSEHOLD: Final = {
     "price_escalation": "price_escalation",
     "inflation": "inflation",
 }
+ENERGY_AND_WATER: Final = (*ENERGY, "water")
 OF_AN_OPTION: Final = {
     REPAIR: {
         "fix_holds": "fix_holds",
@@ -65,6 +70,11 @@ OF_AN_OPTION: Final = {
     },
     LEAVE: {},
 }
+ENDS_IT: Final = "ends it"
+DECIDED_AGAIN: Final = "decided again"
+NEXT_FAILURES: Final = (ENDS_IT, DECIDED_AGAIN)
+"""What the household takes the next failure of a unit to do; the first unless entered."""
+
 ENTERED_WITH: Final = {
     REPAIR: (
         "outlook", "energy_change", "hold", "fix_holds", "repair_warranty", "callback_window", "days_without",
@@ -78,27 +88,6 @@ ENTERED_WITH: Final = {
 }  # fmt: skip
 """Which numbers of an option can be entered with each action."""
 
-OTHER_ENERGY: Final = {
-    "electricity_per_cycle": Bounds("kWh/cycle", 0, 50),
-    "electricity_per_100_cycles": Bounds("kWh/100 cycles", 0, 5_000),
-    "cycles": Bounds("cycle/year", 0, 5_000),
-    "power": Bounds("W", 0, 50_000),
-    "hours_per_day": Bounds("hour/day", 0, 24),
-}
-"""Other ways to give a unit's yearly electricity."""
-
-
-@dataclass(frozen=True)
-class DefaultUsed:
-    """An input that nobody entered: what was taken for it, and who says so."""
-
-    field: str
-    value: float
-    unit: str
-    estimate: Estimate
-    rule: str = ""
-    """How the value follows from the figure, where it is not the figure itself."""
-
 
 @dataclass(frozen=True)
 class Filled:
@@ -107,17 +96,26 @@ class Filled:
     case: Case
     defaults: tuple[DefaultUsed, ...]
     cautions: tuple[Caution, ...]
+    entered_ranges: tuple[Range, ...]
+    """What the visitor, or the meter or label entered, says a value may be instead; `ranges.ranges_of` adds those of
+    the defaults."""
+    derived: tuple[Derived, ...] = ()
+    """Inputs that were worked out from a label, a meter or a tariff."""
+    findings: tuple[AgainstRated, ...] = ()
+    """Measured uses beside rated ones."""
+    next_failure: str = ENDS_IT
+    """One of `NEXT_FAILURES`."""
 
 
-def complete(entries: Mapping[str, Any], reference: Tables | None = None) -> Filled:
-    """Fill what was not entered from the tables, and build the case.
+def complete(entries: Mapping[str, Any], reference: Tables | None = None, folder: Path | None = None) -> Filled:
+    """Fill what was not entered from the tables, and build the case; files that it names are looked up in a folder.
 
     Raises
     ------
     Faults
         One or more entries cannot be used; each fault names its field, what is allowed with unit, and what came.
     """
-    return _Reader(entries, reference or tables()).filled()
+    return _Reader(reference or tables(), folder, entries=entries).filled()
 
 
 def read_case(path: Path) -> Entries:
@@ -162,7 +160,10 @@ def set_entry(entries: Entries, path: str, value: object) -> Entries:
         return {**entries, head: value}
     if head == REPLACE:
         which = int(rest.pop(0)) - 1 if rest[0].isdigit() else 0
-        listed = [dict(entry) for entry in entries.get(REPLACE, [])] or [{}]
+        given = entries.get(REPLACE, [])
+        if not isinstance(given, list) or not all(isinstance(entry, dict) for entry in given):
+            raise CaseError(REPLACE, "must be one or more tables, written [[replace]]")
+        listed = [dict(entry) for entry in given] or [{}]
         if not (0 <= which < len(listed) and rest):
             raise CaseError(path, f"names no replacement; there are {len(listed)}")
         listed[which] = set_entry(listed[which], ".".join(rest), value)
@@ -176,17 +177,15 @@ def set_entry(entries: Entries, path: str, value: object) -> Entries:
 
 
 @dataclass
-class _Reader:
+class _Reader(Reading):
     """Reads entries once, noting each fault and each default on the way."""
 
-    entries: Mapping[str, Any]
-    reference: Tables
-    faults: list[CaseError] = field(default_factory=list)
-    defaults: list[DefaultUsed] = field(default_factory=list)
+    entries: Mapping[str, Any] = field(default_factory=dict)
+    findings: list[AgainstRated] = field(default_factory=list)
 
     def filled(self) -> Filled:
-        self._refuse_unknown("", self.entries, ("title", "appliance", "household", REPAIR, REPLACE, LEAVE))
-        there, home = self._table("appliance"), self._table("household")
+        self.refuse_unknown("", self.entries, ("title", "appliance", "household", REPAIR, REPLACE, LEAVE, "ranges"))
+        there, home = self.table(self.entries, "", "appliance"), self.table(self.entries, "", "household")
         place, region = self._place(home)
         kind, fault = self._kind(there, region), str(there.get("fault", "other"))
         heeded = self._cautions(kind, fault, region)
@@ -194,16 +193,17 @@ class _Reader:
         kind = kind or self.reference.classes(region)[0]
         replacements = self._replacements(kind)
         worth = self._worth_of_new(kind, region, replacements)
-        unit = self._unit("appliance", there, kind, region, INSTALLED, worth)
-        options = [self._option(REPAIR, REPAIR, self._table(REPAIR), kind, region)]
+        unit = self._unit("appliance", there, kind, region, worth)
+        options = [self._option(REPAIR, REPAIR, self.table(self.entries, "", REPAIR), kind, region)]
         for path, entry in replacements.items():
-            bought = self._table_in(entry, path, "unit")
+            bought = self.table(entry, path, "unit")
             sold_as = self._kind(bought, region, f"{path}.unit") if "class" in bought else kind
-            made = self._unit(f"{path}.unit", {"age": 0, **bought}, sold_as or kind, region, NEW, worth)
+            made = self._unit(f"{path}.unit", {"age": 0, **bought}, sold_as or kind, region, worth)
             options.append(self._option(path, REPLACE, entry, sold_as or kind, region, made))
         if LEAVE in self.entries:
-            options.append(self._option(LEAVE, LEAVE, self._table(LEAVE), kind, region))
-        household = self._household(home, place, region)
+            options.append(self._option(LEAVE, LEAVE, self.table(self.entries, "", LEAVE), kind, region))
+        household = self._household(home, place, region, unit, options)
+        next_failure = self.choice("household.next_failure", home.get("next_failure", ENDS_IT), NEXT_FAILURES)
         if self.faults:
             raise Faults(self.faults)
         case = Case(
@@ -214,7 +214,11 @@ class _Reader:
             title=str(self.entries.get("title", "")),
             fault=fault,
         )
-        return Filled(case, tuple(self.defaults), heeded)
+        ranges = entered_ranges(self.entries.get("ranges", {}), case)
+        named = {path for entered in ranges for path in entered.paths}
+        ranges = (*ranges, *(_range_of(each) for each in self.derived if _has_range(each) and each.field not in named))
+        noted = tuple(self.derived), tuple(self.findings)
+        return Filled(case, tuple(self.defaults), heeded, ranges, *noted, next_failure)
 
     # where, and what
 
@@ -258,20 +262,33 @@ class _Reader:
             listed = [{}]
         paths = [REPLACE if i == 0 else f"{REPLACE}.{i + 1}" for i in range(len(listed))]
         return {
-            path: {"name": f"New {kind.label}" if i == 0 else f"Replacement {i + 1}", **entry}
+            path: {
+                "name": f"New {kind.label[0].lower()}{kind.label[1:]}" if i == 0 else f"Replacement {i + 1}",
+                **entry,
+            }
             for i, (path, entry) in enumerate(zip(paths, listed, strict=True))
         }
 
     def _worth_of_new(
         self, kind: ApplianceClass, region: str, replacements: Mapping[str, Mapping[str, Any]]
     ) -> tuple[float, str]:
-        """Price of a new unit, which later repairs go by: the first new replacement's, or the class's."""
-        for path, entry in replacements.items():
-            unit, price = entry.get("unit", {}), entry.get("price")
-            if _is_number(price) and not (isinstance(unit, dict) and unit.get("age")):
-                return float(price), f"{path}.price"  # type: ignore[arg-type]
+        """Price of a new unit, which later repairs go by: the least that is given for one, or the class's."""
+        given = {
+            path: float(entry["price"])
+            for path, entry in replacements.items()
+            if is_number(entry.get("price")) and not self.is_used(entry)
+        }
+        if given:
+            path = min(given, key=given.__getitem__)
+            return given[path], f"{path}.price"
         figure = self.reference.figure("price", kind.kind, region)
         return (figure.value if figure else math.nan), "the class's price"
+
+    @staticmethod
+    def is_used(entry: Mapping[str, Any]) -> bool:
+        """Whether a replacement is a used unit: one with an age."""
+        unit = entry.get("unit", {})
+        return isinstance(unit, dict) and bool(unit.get("age"))
 
     # the nouns of a case
 
@@ -281,75 +298,78 @@ class _Reader:
         table: Mapping[str, Any],
         kind: ApplianceClass,
         region: str,
-        consumption: Mapping[str, str],
         worth: tuple[float, str],
     ) -> Appliance:
-        numbers = _numbers(Appliance)
-        extra = ("class", "fault", *OTHER_ENERGY) if path == "appliance" else ("class", *OTHER_ENERGY)
-        self._refuse_unknown(path, table, (*numbers, *extra))
-        given = {name: self._number(path, name, table[name], numbers[name]) for name in numbers if name in table}
-        electricity = self._other_energy(path, table, kind, region)
-        if electricity is not None:
-            given["electricity"] = electricity
+        numbers = numbers_of(Appliance)
+        extra = ("class", "label", "meter", *OTHER_ENERGY, *(["fault"] if path == "appliance" else []))
+        self.refuse_unknown(path, table, (*numbers, *extra))
+        used = entered_use(self, path, table, kind, region)
+        self.findings += used.findings
+        given = {**self.numbers(path, table, numbers), **used.flows}
         for name in ("mean_life", *OF_THE_DRIFT, "life_shape"):
             if name not in given:
-                given[name] = self._default(path, name, name, kind.kind, region)
+                given[name] = self.default(path, name, name, kind.kind, region)
         if "life_delay" not in given:
             given["life_delay"] = self._delay(path, kind, region, given["mean_life"], "mean_life" in table)
-        for name, quantity in consumption.items():
+        for name in FLOWS:
             if name not in given:
-                runs_on_it = name in kind.fuels
-                given[name] = self._default(path, name, quantity, kind.kind, region) if runs_on_it else 0.0
+                given[name] = self._consumption(path, name, kind, region, given) if name in kind.fuels else 0.0
         if "upkeep" not in given:
             given["upkeep"] = self._upkeep(path, kind, region, given["mean_life"], worth)
+        if "quote_median" not in given:
+            given["quote_median"] = self._quote_median(path, kind, region, worth)
+        if "quote_spread" not in given:
+            given["quote_spread"] = self.default(path, "quote_spread", "quote_spread", kind.kind, region)
         if "age" not in given:
-            self.faults.append(CaseError(f"{path}.age", f"is needed, {_allowed(numbers['age'])}"))
+            self.faults.append(CaseError(f"{path}.age", f"is needed, {allowed(numbers['age'])}"))
         return _built(Appliance, given, kind=kind.kind)
+
+    def _consumption(
+        self, path: str, name: str, kind: ApplianceClass, region: str, given: Mapping[str, float]
+    ) -> float:
+        """The class's consumption by age: that of a new unit, that of the usual unit in homes, or between the two.
+
+        Units in homes are on average about half as old as the class lives (a judgement); older ones count as they do.
+        """
+        new, usual = (self.reference.figure(f"{name}_{state}", kind.kind, region) for state in ("new", "installed"))
+        if new is None or usual is None:
+            return self.default(path, name, f"{name}_installed", kind.kind, region)
+        usual_age = given["mean_life"] / 2
+        passed = min(1.0, given.get("age", usual_age) / usual_age)
+        value = new.value + (usual.value - new.value) * passed
+        if passed in (0.0, 1.0):
+            return self.note(path, name, value, new if passed == 0.0 else usual)
+        rule = f"by age, between {new.value:g} for a new unit and {usual.value:g} for the usual unit in homes"
+        return self.note(path, name, value, usual, rule)
 
     def _delay(self, path: str, kind: ApplianceClass, region: str, mean: float, own_mean: bool) -> float:
         """The class's delay; where the visitor has a mean life of his own, in the same proportion to it."""
         published = self.reference.figure("mean_life", kind.kind, region)
         delay = self.reference.figure("life_delay", kind.kind, region)
         if delay is None or published is None:
-            return self._default(path, "life_delay", "life_delay", kind.kind, region)
+            return self.default(path, "life_delay", "life_delay", kind.kind, region)
         if not own_mean:
-            return self._note(path, "life_delay", delay.value, delay)
+            return self.note(path, "life_delay", delay.value, delay)
         scaled = delay.value * mean / published.value
-        return self._note(path, "life_delay", scaled, delay, "in the class's proportion to the mean life given")
+        return self.note(path, "life_delay", scaled, delay, "in the class's proportion to the mean life given")
 
     def _upkeep(
         self, path: str, kind: ApplianceClass, region: str, mean_life: float, worth: tuple[float, str]
     ) -> float:
         share = self.reference.figure("upkeep_share", kind.kind, region)
         if share is None:
-            return self._default(path, "upkeep", "upkeep_share", kind.kind, region)
+            return self.default(path, "upkeep", "upkeep_share", kind.kind, region)
         price, of = worth
         rule = f"{share.value:g} x {of} ({price:g}) / mean life ({mean_life:g} year)"
-        return self._note(path, "upkeep", share.value * price / mean_life, share, rule, "money/year")
+        return self.note(path, "upkeep", share.value * price / mean_life, share, rule, "money/year")
 
-    def _other_energy(self, path: str, table: Mapping[str, Any], kind: ApplianceClass, region: str) -> float | None:
-        """Yearly electricity from cycles or from power, where it is given so."""
-        ways = [way for way in ("electricity", "electricity_per_cycle", "electricity_per_100_cycles", "power")]
-        named = [way for way in ways if way in table]
-        if len(named) > 1:
-            self.faults.append(CaseError(f"{path}.{named[1]}", f"gives the electricity twice, with {named[0]}"))
-        entered = {
-            name: self._number(path, name, table[name], bounds)
-            for name, bounds in OTHER_ENERGY.items()
-            if name in table
-        }
-        if "power" in entered:
-            if "hours_per_day" not in entered:
-                self.faults.append(CaseError(f"{path}.hours_per_day", "is needed with power"))
-                return 0.0
-            return float(from_power(entered["power"], entered["hours_per_day"]))
-        if "electricity_per_cycle" in entered or "electricity_per_100_cycles" in entered:
-            cycles = entered.get("cycles")
-            if cycles is None:
-                cycles = self._default(path, "cycles", "cycles", kind.kind, region)
-            per_cycle = entered.get("electricity_per_cycle", entered.get("electricity_per_100_cycles", 0.0) / 100)
-            return float(per_cycle_energy(per_cycle, cycles))
-        return None
+    def _quote_median(self, path: str, kind: ApplianceClass, region: str, worth: tuple[float, str]) -> float:
+        share = self.reference.figure("quote_share", kind.kind, region)
+        if share is None:
+            return self.default(path, "quote_median", "quote_share", kind.kind, region)
+        price, of = worth
+        rule = f"{share.value:g} x {of} ({price:g})"
+        return self.note(path, "quote_median", share.value * price, share, rule, "money")
 
     def _option(
         self,
@@ -360,13 +380,19 @@ class _Reader:
         region: str,
         unit: Appliance | None = None,
     ) -> Option:
-        numbers = {name: bounds for name, bounds in _numbers(Option).items() if name in ENTERED_WITH[action]}
+        numbers = {name: bounds for name, bounds in numbers_of(Option).items() if name in ENTERED_WITH[action]}
         extra = {REPAIR: ("name", "quote"), REPLACE: ("name", "unit"), LEAVE: ("name",)}[action]
-        self._refuse_unknown(path, table, (*numbers, *extra))
-        given = {name: self._number(path, name, table[name], numbers[name]) for name in numbers if name in table}
+        self.refuse_unknown(path, table, (*numbers, *extra))
+        given = self.numbers(path, table, numbers)
+        used = action == REPLACE and self.is_used(table)
         for name, quantity in OF_AN_OPTION[action].items():
+            if used and name in ("price", "warranty"):
+                continue  # no table knows what a used unit costs, and it comes without a maker's warranty
             if name not in given and self.reference.figure(quantity, kind.kind, region) is not None:
-                given[name] = self._default(path, name, quantity, kind.kind, region)
+                given[name] = self.default(path, name, quantity, kind.kind, region)
+        for name in ("price",) if used else ("lost_worth",) if action == LEAVE else ():
+            if name not in given:
+                self.faults.append(CaseError(f"{path}.{name}", f"is needed, {allowed(numbers[name])}"))
         names = {REPAIR: "Repair it", LEAVE: "Leave it as it is"}
         return _built(
             Option,
@@ -378,80 +404,103 @@ class _Reader:
         )
 
     def _quote(self, path: str, quote: object, kind: ApplianceClass, region: str) -> Quote:
-        numbers = _numbers(Quote)
+        numbers = numbers_of(Quote)
         if not isinstance(quote, dict):
-            return Quote(amount=self._number(path, "", quote, numbers["amount"]))
-        self._refuse_unknown(path, quote, tuple(numbers))
-        given = {name: self._number(path, name, quote[name], numbers[name]) for name in numbers if name in quote}
+            return Quote(amount=self.number(path, "", quote, numbers["amount"]))
+        self.refuse_unknown(path, quote, tuple(numbers))
+        given = self.numbers(path, quote, numbers)
         if "amount" in given and {"parts", "labour_hours", "labour_rate", "trip", "tax_rate"} & set(given):
             self.faults.append(CaseError(f"{path}.amount", "is the whole quote; give it or its parts, not both"))
         if "labour_hours" in given and "labour_rate" not in given:
-            given["labour_rate"] = self._default(path, "labour_rate", "labour_rate", kind.kind, region)
+            given["labour_rate"] = self.default(path, "labour_rate", "labour_rate", kind.kind, region)
         return _built(Quote, given)
 
-    def _household(self, home: Mapping[str, Any], place: str, region: str) -> Household:
-        numbers = _numbers(Household)
-        self._refuse_unknown("household", home, (*numbers, "place", "region"))
-        given = {name: self._number("household", name, home[name], numbers[name]) for name in numbers if name in home}
+    def _household(
+        self, home: Mapping[str, Any], place: str, region: str, there: Appliance, options: Sequence[Option]
+    ) -> Household:
+        numbers = numbers_of(Household)
+        ways = [*(f"{fuel}_tariff" for fuel in ENERGY_AND_WATER), *(f"{fuel}_index" for fuel in ENERGY)]
+        self.refuse_unknown("household", home, (*numbers, "place", "region", "next_failure", *ways))
+        given: dict[str, Any] = self.numbers("household", home, numbers)
+        for fuel in ENERGY_AND_WATER:
+            if self._given_once(home, f"{fuel}_tariff", f"{fuel}_price"):
+                given |= self._tariff(home, fuel, CURRENCIES[region], there, options)
         for name, quantity in OF_THE_HOUSEHOLD.items():
-            if name not in given:
-                given[name] = self._default("household", name, quantity, ANY, region)
-        for fuel in ("electricity", "gas"):
+            if name not in given and f"{name.removesuffix('_escalation')}_index" not in home:
+                given[name] = self.default("household", name, quantity, ANY, region)
+        for fuel in ENERGY:
             if f"{fuel}_price" not in given:
-                price = self.reference.energy_price(place, fuel)
-                given[f"{fuel}_price"] = self._note("household", f"{fuel}_price", price.value, price)
+                given[f"{fuel}_price"] = self._usual_price(fuel, place, region)
+            if self._given_once(home, f"{fuel}_index", f"{fuel}_escalation"):
+                given |= self._escalation(home, fuel, region, given)
         return _built(Household, given, region=region, place=place, currency=CURRENCIES[region])
 
-    # numbers and defaults
+    def _usual_price(self, fuel: str, place: str, region: str) -> float:
+        """The average price less the part of it that does not move with use, such as standing charges."""
+        average = self.reference.energy_price(place, fuel)
+        moving = self.reference.figure(f"{fuel}_marginal", ANY, region)
+        if moving is None:
+            return self.note("household", f"{fuel}_price", average.value, average)
+        rule = f"{moving.value:g} x the average price {average.value:g} ({average.source.citation}, {average.year})"
+        return self.note("household", f"{fuel}_price", moving.value * average.value, moving, rule, average.unit)
 
-    def _number(self, path: str, name: str, value: object, bounds: Bounds) -> float:
-        where = f"{path}.{name}" if name else path
-        if not _is_number(value):
-            self.faults.append(CaseError(where, f"must be a number, {_allowed(bounds)}, got {value!r}"))
-            return math.nan
-        if not bounds.admits(float(value)):  # type: ignore[arg-type]
-            self.faults.append(OutOfRange(where, bounds.low, bounds.high, bounds.unit, value))
-        return float(value)  # type: ignore[arg-type]
+    def _given_once(self, home: Mapping[str, Any], name: str, other: str) -> bool:
+        """Whether an entry is there; a fault where its simple form is there too."""
+        if name in home and other in home:
+            self.faults.append(CaseError(f"household.{name}", f"gives the same twice, with {other}"))
+        return name in home
 
-    def _default(self, path: str, name: str, quantity: str, kind: str, region: str) -> float:
-        figure = self.reference.figure(quantity, kind, region)
-        if figure is None:
-            self.faults.append(CaseError(f"{path}.{name}", f"is needed: the tables hold none for {kind} in {region}"))
-            return math.nan
-        return self._note(path, name, figure.value, figure)
+    def _tariff(
+        self, home: Mapping[str, Any], fuel: str, currency: str, there: Appliance, options: Sequence[Option]
+    ) -> dict[str, Any]:
+        """Price of a fuel and its steps from a tariff, for the unit there and for what each option draws."""
+        from .household_tariff import tariff_price  # here, as of paths below: tariffs are slow to load and seldom given
 
-    def _note(self, path: str, name: str, value: float, figure: Estimate, rule: str = "", unit: str = "") -> float:
-        self.defaults.append(DefaultUsed(f"{path}.{name}", value, unit or figure.unit, figure, rule))
-        return value
+        units = [there, *(option.unit or there for option in options)]
+        changes = [0.0, *(option.energy_change if fuel in ENERGY else 0.0 for option in options)]
+        flows = [float(getattr(unit, fuel)) * (1 + float(by)) for unit, by in zip(units, changes, strict=True)]
+        before, table = len(self.faults), self.table(home, "household", f"{fuel}_tariff")
+        found = tariff_price(self, fuel, table, flows, currency) if len(self.faults) == before else None
+        return {} if found is None else {f"{fuel}_price": found.price, f"{fuel}_steps": found.steps}
 
-    def _table(self, name: str) -> Mapping[str, Any]:
-        return self._table_in(self.entries, "", name)
+    def _escalation(
+        self, home: Mapping[str, Any], fuel: str, region: str, given: Mapping[str, float]
+    ) -> dict[str, float]:
+        """Steady rise of a price that is worth the same as a published path of it."""
+        from .price_paths import price_path
 
-    def _table_in(self, entries: Mapping[str, Any], path: str, name: str) -> Mapping[str, Any]:
-        table = entries.get(name, {})
-        if isinstance(table, dict):
-            return table
-        self.faults.append(CaseError(f"{path}.{name}".lstrip("."), f"must be a table, got {table!r}"))
-        return {}
+        name, rate, ahead = f"{fuel}_escalation", given["rate"], given.get("study_period", math.inf)
+        if math.isnan(rate + ahead):
+            return {}  # a fault already
+        try:
+            path = price_path(str(home[f"{fuel}_index"]), fuel, region)
+            rise, years = path.escalation(rate, ahead)
+        except (CaseError, NoSolution) as fault:
+            self.faults.append(CaseError(f"household.{fuel}_index", getattr(fault, "message", str(fault))))
+            return {}
+        self.derived.append(
+            Derived(
+                field=f"household.{name}",
+                value=rise,
+                unit="1/year",
+                way="index",
+                bases=(path.basis,),
+                source=path.name,
+                facts={"years": float(years)},
+            )
+        )
+        return {name: rise}
 
-    def _refuse_unknown(self, path: str, table: Mapping[str, Any], known: tuple[str, ...]) -> None:
-        for name in table:
-            if name not in known:
-                close = difflib.get_close_matches(name, known, n=1)
-                hint = f"did you mean {close[0]}?" if close else f"known here: {', '.join(known)}"
-                self.faults.append(CaseError(f"{path}.{name}".lstrip("."), f"is not known; {hint}"))
+
+def _has_range(derived: Derived) -> bool:
+    return derived.low is not None and derived.high is not None and derived.low < derived.high
 
 
-def _is_number(value: object) -> bool:
-    return isinstance(value, int | float) and not isinstance(value, bool)
-
-
-def _allowed(bounds: Bounds) -> str:
-    return OutOfRange("", bounds.low, bounds.high, bounds.unit, None).message.split(",")[0].removeprefix("must be ")
-
-
-def _numbers(noun: type) -> dict[str, Bounds]:
-    return {item.name: item.metadata["bounds"] for item in fields(noun) if "bounds" in item.metadata}
+def _range_of(derived: Derived) -> Range:
+    """What a label or a meter says that an input may be instead."""
+    low, high = float(derived.low or 0.0), float(derived.high or 0.0)
+    said = "; ".join((derived.way, *(f"{basis.source}, {basis.locator}" for basis in derived.bases)))
+    return Range(paths=(derived.field,), lows=(low,), values=(derived.value,), highs=(high,), source=said)
 
 
 def _built(noun: type, given: Mapping[str, float], **words: Any) -> Any:

@@ -1,0 +1,212 @@
+"""The commands `flips`, `sure` and `limits`: what they print, their JSON, and what they refuse."""
+
+import csv
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+from typer.testing import CliRunner, Result
+
+from decide.breakeven import age_limit
+from decide.load.case_file import read_case
+from decide.show.answer import answer
+from decide.show.cli import app
+from decide.show.words import Words
+from decide.uncertainty import how_sure
+
+WASHER = '[appliance]\nclass = "clothes_washer"\nage = 8\n[repair]\nquote = 250\n'
+TANK = '[appliance]\nclass = "water_heater_gas"\nage = 9\nfault = "tank_leak"\n[repair]\nquote = 90\n'
+
+
+def run(*arguments: object) -> Result:
+    return CliRunner().invoke(app, [str(each) for each in arguments])
+
+
+def told(*arguments: object) -> Any:
+    """The JSON of a command; a word such as NaN, which is no JSON, fails."""
+    result = run(*arguments, "--json")
+    assert result.exit_code == 0, result.output
+
+    def refuse(word: str) -> None:
+        raise AssertionError(word)
+
+    return json.loads(result.stdout, parse_constant=refuse)
+
+
+@pytest.fixture
+def washer(tmp_path: Path) -> Path:
+    path = tmp_path / "washer.toml"
+    path.write_text(WASHER, "utf-8")
+    return path
+
+
+def without_quote(tmp_path: Path) -> Path:
+    path = tmp_path / "open.toml"
+    path.write_text(WASHER.partition("[repair]")[0], "utf-8")
+    return path
+
+
+# where it flips
+
+
+def test_flips_tells_the_limit_and_the_age_of_the_model(washer: Path) -> None:
+    found = answer(read_case(washer))
+    data = told("flips", washer)
+    assert data["repair_limit"] == pytest.approx(float(found.weighing.repair_limit))
+    ages = next(each for each in data["flips"] if each["path"] == "appliance.age")
+    assert ages["values"] == pytest.approx(age_limit(found.case).values)
+    page = run("flips", washer).stdout
+    assert Words.of().money(float(found.weighing.repair_limit), "USD") in page
+    assert f"Repairing is cheaper up to {Words.of().years(ages['values'][0])}. Now: 8 years." in page
+
+
+def test_flips_asks_any_input_and_nothing_else_then(washer: Path) -> None:
+    data = told("flips", washer, "--input", "household.rate", "--input", "repair.outlook")
+    assert [each["path"] for each in data["flips"]] == ["household.rate", "repair.outlook"]
+    assert all(each["low"] <= value <= each["high"] for each in data["flips"] for value in each["values"])
+
+
+def test_a_map_tells_where_it_flips_on_both(washer: Path) -> None:
+    arguments = ("flips", washer, "--input", "appliance.age", "--map", "household.electricity_price", "appliance.age")
+    both = told(*arguments)["map"]
+    assert (both["across"], both["down"]) == ("household.electricity_price", "appliance.age")
+    assert len(both["advantage"]) == len(both["y"])
+    assert len(both["advantage"][0]) == len(both["x"])
+    assert len(both["line"]) > 5
+    page = run(*arguments).stdout
+    at_eight = next(line for line in page.splitlines() if line.startswith("8 years"))
+    crossed = next(x for x, y in both["line"] if y == 8.0)
+    assert Words.of().quantity(crossed, "money/kWh", "USD") in at_eight
+
+
+def test_without_a_quote_flips_tells_the_limit_and_asks_for_the_quote(tmp_path: Path) -> None:
+    path = without_quote(tmp_path)
+    assert told("flips", path)["flips"] == []
+    assert "The rest needs the quote" in run("flips", path).stdout
+    asked = run("flips", path, "--input", "appliance.age")
+    assert asked.exit_code == 2
+    assert "Quote for the repair" in asked.stderr
+
+
+# how sure
+
+
+def test_sure_tells_what_the_model_finds(washer: Path) -> None:
+    found = answer(read_case(washer))
+    expected = how_sure(found.case, found.ranges, 256, 3)
+    data = told("sure", washer, "--draws", "256", "--seed", "3")
+    assert (data["draws"], data["seed"], data["verdict"]) == (256, 3, "Repair it")
+    assert list(data["share_cheapest"].values()) == pytest.approx(expected.share_cheapest)
+    assert data["expected_regret"] == pytest.approx(expected.expected_regret)
+    assert [each["value_of_knowing"] for each in data["ranges"]] == pytest.approx(expected.value_of_knowing)
+    assert {each["source"] for each in data["ranges"]} == {each.source for each in found.ranges}
+    assert data["luck"]["years"] == 20
+
+
+def test_the_page_of_sure_tells_not_knowing_first_and_luck_last(washer: Path) -> None:
+    page = run("sure", washer).stdout
+    assert page.index("plausible readings") < page.index("Worth finding out") < page.index("Luck comes on top")
+    assert "plausible" not in page[page.index("And luck") :]
+    assert run("sure", washer).stdout == page
+
+
+def test_a_range_of_ones_own_counts(washer: Path, tmp_path: Path) -> None:
+    path = tmp_path / "own.toml"
+    path.write_text(WASHER + '[ranges]\n"repair.outlook" = [0.3, 1.0]\n', "utf-8")
+    own = next(each for each in told("sure", path)["ranges"] if each["paths"] == ["repair.outlook"])
+    assert (own["low"], own["high"], own["source"]) == ([0.3], [1.0], "entered")
+
+
+# the limits
+
+
+def test_limits_lists_every_age_and_writes_the_same_table_to_a_file(tmp_path: Path) -> None:
+    path = tmp_path / "limits.csv"
+    data = told("limits", "clothes_washer", "--place", "US", "--price", "800", "--csv", path)
+    with path.open(encoding="utf-8", newline="") as file:
+        rows = [{name: float(value) for name, value in row.items()} for row in csv.DictReader(file)]
+    assert rows == data["by_age"]
+    assert [row["age"] for row in rows] == list(range(31))
+    assert all(row["share_ends_it"] * 800 == pytest.approx(row["limit_ends_it"]) for row in rows)
+    assert all(rule["costs_a_year_beyond_best"] >= 0 for rule in data["rules"])
+    page = run("limits", "clothes_washer", "--price", "800")
+    assert page.exit_code == 0
+    for row in rows:
+        assert f"{Words.of().money(row['limit_decided_again'], 'USD')} " in page.stdout
+
+
+def test_limits_says_where_it_wrote_the_table_on_standard_error(tmp_path: Path) -> None:
+    result = run("limits", "dishwasher", "--place", "DE", "--csv", tmp_path / "table.csv")
+    assert f"Written to {tmp_path / 'table.csv'}." in result.stderr
+    assert "€" in result.stdout
+
+
+# what is refused
+
+
+@pytest.mark.parametrize(
+    ("arguments", "named"),
+    [
+        (("--input", "household.foo"), "household.foo"),
+        (("--map", "appliance.age", "appliance.age"), "must be another input"),
+        (("--map", "appliance.age", "appliance.foo"), "appliance.foo"),
+    ],
+)
+def test_flips_refuses_what_is_no_input(washer: Path, arguments: tuple[str, ...], named: str) -> None:
+    result = run("flips", washer, *arguments)
+    assert result.exit_code == 2
+    assert named in result.stderr
+    assert result.stdout == ""
+
+
+@pytest.mark.parametrize("draws", ["0", "-4", "100"])
+def test_draws_that_are_no_power_of_two_are_refused(washer: Path, draws: str) -> None:
+    result = run("sure", washer, "--draws", draws)
+    assert result.exit_code == 2
+    assert "must be a power of two" in result.stderr
+
+
+def test_without_a_quote_sure_asks_for_it(tmp_path: Path) -> None:
+    result = run("sure", without_quote(tmp_path))
+    assert result.exit_code == 2
+    assert "Quote for the repair" in result.stderr
+
+
+@pytest.mark.parametrize("command", ["flips", "sure"])
+def test_a_repair_that_is_ruled_out_and_a_missing_file_are_refused(command: str, tmp_path: Path) -> None:
+    path = tmp_path / "tank.toml"
+    path.write_text(TANK, "utf-8")
+    assert run(command, path).exit_code == 2
+    assert "caution" in run(command, path).stderr
+    assert run(command, tmp_path / "none.toml").exit_code == 2
+
+
+@pytest.mark.parametrize(
+    ("arguments", "named"),
+    [
+        (("toaster",), "'toaster' is not known"),
+        (("dishwasher", "--place", "Atlantis"), "'Atlantis' is not known"),
+        (("dishwasher", "--price", "-4"), "-4 was given"),
+        (("furnace_gas", "--place", "DE"), "no figures for EU"),
+    ],
+)
+def test_limits_refuses_what_the_tables_do_not_know(arguments: tuple[str, ...], named: str) -> None:
+    result = run("limits", *arguments)
+    assert result.exit_code == 2
+    assert named in result.stderr
+
+
+def test_a_table_that_cannot_be_written_is_a_fault(tmp_path: Path) -> None:
+    result = run("limits", "dishwasher", "--csv", tmp_path / "none" / "x.csv")
+    assert result.exit_code == 2
+    assert str(tmp_path / "none" / "x.csv") in result.stderr
+
+
+def test_the_next_failure_can_be_set_for_one_run(washer: Path) -> None:
+    plain = told("weigh", washer)
+    again = told("weigh", washer, "--set", "household.next_failure=decided again")
+    assert (plain["next_failure"], plain["other_limit"]) == ("ends it", None)
+    assert again["next_failure"] == "decided again"
+    assert again["other_limit"] == pytest.approx(plain["repair_limit"])
+    assert run("weigh", washer, "--set", "household.next_failure=never").exit_code == 2

@@ -1,0 +1,131 @@
+"""What the page at the door says of how sure the answer is, against the model."""
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+from conftest import ROOT
+from streamlit.testing.v1 import AppTest
+
+from decide.load.case_file import Entries, write_case
+from decide.show.answer import answer
+from decide.show.certainty import (
+    flip_row,
+    flips_of,
+    how_sure_said,
+    limit_said,
+    limits_drawn,
+    luck_of,
+    luck_said,
+    ready_paths,
+    sure_of,
+    worth_finding,
+)
+from decide.show.next_failure import two_limits
+from decide.show.screens.door import FIRST_CASE
+from decide.show.screens.sure import DRAWS, FEW_DRAWS, HOUSEHOLDS, LONGEST_STAY
+from decide.show.words import Words
+
+# Invented.
+FURNACE: Entries = {
+    "appliance": {"class": "furnace_gas", "age": 14.0, "fault": "blower"},
+    "household": {"place": "US"},
+    "repair": {"quote": 900.0},
+}
+DISHWASHER: Entries = {
+    "appliance": {"class": "dishwasher", "age": 6.0, "fault": "other"},
+    "household": {"place": "DE", "study_period": 4.0},
+    "repair": {"quote": 180.0},
+}
+TANK: Entries = {
+    "appliance": {"class": "water_heater_gas", "age": 9.0, "fault": "tank_leak"},
+    "household": {"place": "US"},
+    "repair": {"quote": 90.0},
+}
+
+
+def page_with(entries: Entries, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, **state: Any) -> AppTest:
+    case = tmp_path / "case.toml"
+    case.write_text(write_case(entries), "utf-8")
+    monkeypatch.setenv(FIRST_CASE, str(case))
+    page = AppTest.from_file(str(ROOT / "app.py"), default_timeout=60).run()
+    for name, value in state.items():
+        page.session_state[name] = value
+    if state:
+        page.run()
+    assert not page.exception
+    return page
+
+
+def texts(page: AppTest) -> list[str]:
+    return [text.value for text in page.text]
+
+
+def test_the_page_says_what_the_model_says(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    said = texts(page_with(FURNACE, tmp_path, monkeypatch))
+    found, words = answer(FURNACE), Words.of()
+    sure = sure_of(found.case, found.ranges, DRAWS)
+    assert set(how_sure_said(words, found, sure)) <= set(said)
+    named = worth_finding(words, found, sure)
+    assert named
+    assert {text for each in named for text in (each.label, each.text)} <= set(said)
+    for path in ready_paths(found)[:-1]:
+        row = flip_row(words, found, flips_of(found.case, path))
+        assert {row.label, row.text} <= set(said)
+
+
+def test_what_takes_long_waits_for_a_tap(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    found, words = answer(FURNACE), Words.of()
+    later = [two_limits(words, found).why, luck_said(words, found, luck_of(found, HOUSEHOLDS))]
+    later.append(flip_row(words, found, flips_of(found.case, "household.study_period", LONGEST_STAY)).text)
+    before = texts(page_with(FURNACE, tmp_path, monkeypatch))
+    opened = texts(page_with(FURNACE, tmp_path, monkeypatch, luck=True, stay=True, next_failure=True, movers=True))
+    assert not set(later) & set(before)
+    assert set(later) <= set(opened)
+    rows = two_limits(words, found).rows
+    assert {text for row in rows for text in row} <= set(opened)
+
+
+def test_over_a_study_period_nothing_is_reckoned_before_it_is_asked_for(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    found, words = answer(DISHWASHER), Words.of(region="EU")
+    first = how_sure_said(words, found, sure_of(found.case, found.ranges, FEW_DRAWS))[0]
+    page = page_with(DISHWASHER, tmp_path, monkeypatch)
+    assert first not in texts(page)
+    page.toggle(key="work_out").set_value(True).run()
+    assert not page.exception
+    assert first in texts(page)
+
+
+def test_without_a_quote_the_page_tells_the_spread_of_the_limit(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    entries = {**FURNACE, "repair": {}}
+    found = answer(entries)
+    expected = limit_said(Words.of(), found, *limits_drawn(found.case, found.ranges, DRAWS))
+    said = texts(page_with(entries, tmp_path, monkeypatch))
+    assert set(expected) <= set(said)
+
+
+def test_a_repair_that_is_ruled_out_has_no_such_section(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    page = page_with(TANK, tmp_path, monkeypatch)
+    assert "How sure is this?" not in [head.value for head in page.subheader]
+
+
+def test_an_opened_case_may_have_its_failures_decided_again(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    entries = {**FURNACE, "household": {"place": "US", "next_failure": "decided again"}}
+    said = texts(page_with(entries, tmp_path, monkeypatch))
+    expected, words = answer(entries), Words.of()
+    assert words.headline(expected) in said
+    assert words.because(expected)[-1] in said
+    assert "This takes the next failure to end a unit." in said
+
+
+def test_what_cannot_be_decided_again_says_why_and_the_page_stays(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    entries = {**FURNACE, "appliance": {**FURNACE["appliance"], "quote_median": 0.0}}
+    page = page_with(entries, tmp_path, monkeypatch, next_failure=True)
+    assert any("must be above 0 to decide again" in text for text in texts(page))
+    assert Words.of().headline(answer(entries)) in texts(page)

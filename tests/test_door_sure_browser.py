@@ -1,0 +1,55 @@
+"""How sure the answer is, on the page in a real browser: said in full, charts drawn, nothing cut off."""
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+from conftest import served
+from playwright.sync_api import expect
+
+from decide.load.case_file import Entries, write_case
+from decide.show.answer import answer
+from decide.show.certainty import how_sure_said, sure_of
+from decide.show.next_failure import two_limits
+from decide.show.screens.sure import DRAWS
+from decide.show.words import Words
+
+pytestmark = pytest.mark.browser
+
+# Common practice, no source: 44 CSS pixels is the size that a thumb hits.
+THUMB = 44
+
+# Invented.
+FURNACE: Entries = {
+    "appliance": {"class": "furnace_gas", "age": 14.0, "fault": "blower"},
+    "household": {"place": "US"},
+    "repair": {"quote": 900.0},
+}
+PARTS = ("What moves it most", "And luck", "If you need one only for some years", "If it fails again")
+
+
+def test_how_sure_can_be_read_and_opened_on_any_screen(opened: Callable[[str], Any], tmp_path: Path) -> None:
+    case = tmp_path / "case.toml"
+    case.write_text(write_case(FURNACE), "utf-8")
+    found, words = answer(FURNACE), Words.of()
+    with served(tmp_path, case) as url:
+        page = opened(url)
+        first = how_sure_said(words, found, sure_of(found.case, found.ranges, DRAWS))[0]
+        expect(page.locator(".st-key-sure_first")).to_have_text(first)
+        expect(page.locator(".st-key-shares .main-svg").first).to_be_visible()
+        for part in PARTS:
+            summary = page.locator("summary", has_text=part)
+            assert summary.bounding_box()["height"] >= THUMB
+            summary.click()
+        for chart in ("moved", "spread"):
+            expect(page.locator(f".st-key-{chart} .main-svg").first).to_be_visible()
+        expect(page.locator(".st-key-rows_limits")).to_contain_text(two_limits(words, found).rows[1][1])
+        scrolled = "Math.max(...['html', '[data-testid=stMain]'].map(s => document.querySelector(s).scrollWidth))"
+        assert page.evaluate(scrolled) <= page.evaluate("innerWidth")
+        # no label of a chart reaches beyond the chart
+        cut = """() => [...document.querySelectorAll('.st-key-moved .annotation-text, .st-key-shares .annotation-text')]
+            .filter(e => e.getBoundingClientRect().right > e.closest('.js-plotly-plot').getBoundingClientRect().right)
+            .map(e => e.textContent)"""
+        assert page.evaluate(cut) == []
+        page.close()

@@ -1,0 +1,139 @@
+"""Logs of power: readings of any kind, real traces, gaps, runs and defrosts."""
+
+import math
+from pathlib import Path
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from steady_refrigerator import MINUTE, by_minute, cycling
+
+from decide.errors import CaseError, OutOfRange
+from decide.load.meter_log import read_meter_log
+from decide.power_log import (
+    DAY,
+    PowerLog,
+    duty_cycle,
+    find_defrosts,
+    log_of_counter,
+    log_of_energy,
+    log_of_power,
+    mean_power,
+    missing_share,
+    plateau_power,
+    resample,
+)
+
+DATA = Path(__file__).parent / "data"
+
+
+def test_duty_follows_from_mean_power() -> None:
+    # Definition: half the time between 5 and 15 W.
+    assert float(duty_cycle(10.0, 5.0, 15.0)) == pytest.approx(0.5, rel=1e-9)
+
+
+# UK-DALE, Kelly & Knottenbelt 2015: mean power of the refrigerator on three days, computed from the data [W].
+UKDALE_DAYS = [44.55, 38.48, 33.21]
+
+
+def test_the_kitchen_refrigerator_s_three_days() -> None:
+    log = read_meter_log(DATA / "ukdale_fridge_3_days.csv").log
+    power, covered = resample(log, DAY)
+    days = np.flatnonzero(covered)
+    assert power[days] == pytest.approx(UKDALE_DAYS, abs=0.02)
+    assert (days.tolist(), set(covered[days])) == ([0, 77, 105], {1.0})
+    assert missing_share(log) == pytest.approx(103 / 106, rel=1e-9)
+
+
+@given(
+    seconds=st.lists(st.floats(1, 7200), min_size=2, max_size=60),
+    step=st.floats(30, 10_000),
+    seed=st.integers(0, 999),
+)
+def test_resampling_keeps_time_and_energy(seconds: list[float], step: float, seed: int) -> None:
+    draw = np.random.default_rng(seed)
+    length = np.array(seconds)
+    begin = np.cumsum(length + draw.uniform(0, 3600, length.size)) - length
+    log = PowerLog(begin, length, draw.uniform(0, 2000, length.size))
+    power, covered = resample(log, step)
+    assert covered.sum() * step == pytest.approx(length.sum(), rel=1e-6, abs=0.01)
+    assert np.nansum(power * covered) * step == pytest.approx((log.watts * length).sum(), rel=1e-6, abs=30)
+
+
+def test_the_three_kinds_of_reading_give_one_log() -> None:
+    time = MINUTE * np.arange(3000)
+    watts = np.random.default_rng(1).uniform(0, 200, 3000)
+    kwh = watts * MINUTE / 3.6e6
+    counter = 7 + np.concatenate([[0.0], np.cumsum(kwh)])
+    logs = [
+        log_of_power(time, watts),
+        log_of_energy(time, kwh),
+        log_of_counter(np.append(time, 3000 * MINUTE), counter),
+    ]
+    for log in logs:
+        assert log.watts == pytest.approx(watts, rel=1e-6, abs=1e-6)
+        assert log.seconds == pytest.approx(np.full(3000, MINUTE))
+
+
+def test_a_counter_knows_what_passed_in_a_gap() -> None:
+    log = log_of_counter(3600.0 * np.array([0, 1, 2, 30, 31]), np.array([0, 0.05, 0.1, 1.5, 1.55]))
+    assert missing_share(log) == 0
+    assert mean_power(log) == pytest.approx(50)
+
+
+def test_a_meter_that_writes_on_change_must_be_declared() -> None:
+    rests = np.random.default_rng(3).integers(5, 60, 200)
+    watts = np.concatenate([np.repeat([120.0, 0.0], [16, rest]) for rest in rests])
+    changes = np.flatnonzero(np.diff(watts, prepend=-1.0))
+    # One that polls each minute and is silent only at rest looks regular but for where its silence falls.
+    polled = np.flatnonzero((watts > 0) | (np.diff(watts, prepend=-1.0) != 0))
+    for kept in (changes, polled):
+        with pytest.raises(CaseError, match="how many seconds a reading may hold"):
+            log_of_power(MINUTE * kept, watts[kept])
+        told = log_of_power(MINUTE * kept, watts[kept], np.inf)
+        assert mean_power(told) == pytest.approx(watts.mean(), rel=0.01)
+
+
+def test_start_spikes_are_no_defrosts_and_heaters_are() -> None:
+    watts = cycling(4)
+    watts[np.arange(5760) % 40 == 0] = 1400
+    assert find_defrosts(by_minute(watts)).count == 0
+    watts[3000:3014] = 447
+    found = find_defrosts(by_minute(watts))
+    assert found.count == 1
+    # One seen in four days, after 50 hours without: 50 to 96 hours apart.
+    assert found.hours_between == pytest.approx(math.sqrt(50 * 96), rel=1e-6)
+    assert plateau_power(by_minute(cycling(2, off=5.0))) == 120
+
+
+def test_two_days_a_year_apart_do_not_make_two_defrosts_near() -> None:
+    watts = np.tile(cycling(1), 2)
+    watts[1000:1015] = watts[1440 + 400 : 1440 + 415] = 450
+    time = MINUTE * np.concatenate([np.arange(1440), 400 * 1440 + np.arange(1440)])
+    found = find_defrosts(log_of_power(time, watts))
+    assert (found.count, found.hours_between) == (2, pytest.approx(24))
+    assert found.doubt > 0
+    assert found.steady_watts * (1 + found.share) == pytest.approx(watts.mean(), rel=0.03)
+
+
+@pytest.mark.parametrize(
+    ("time", "watts"),
+    [
+        ([0.0, 60, 60], [1.0, 1, 1]),
+        ([0.0, 60, 30], [1.0, 1, 1]),
+        ([0.0, 60, math.nan], [1.0, 1, 1]),
+        ([0.0, 60, 120], [1.0, -1, 1]),
+        ([0.0, 60, 120], [1.0, math.inf, 1]),
+        ([0.0, 60, 120], [math.nan, math.nan, 1]),
+        ([0.0, 60], [1.0, 1, 1]),
+    ],
+)
+def test_readings_that_cannot_be_are_refused(time: list[float], watts: list[float]) -> None:
+    with pytest.raises(CaseError):
+        log_of_power(np.array(time), np.array(watts))
+
+
+def test_a_counter_never_falls() -> None:
+    with pytest.raises(OutOfRange, match="rise: must be"):
+        log_of_counter(np.array([0.0, 60, 120]), np.array([1.0, 2.0, 1.5]))

@@ -1,0 +1,111 @@
+"""Numbers as people type them: the marks of each country read right, or refused."""
+
+import math
+import re
+
+import pytest
+from babel.numbers import format_decimal
+from hypothesis import given
+from hypothesis import strategies as st
+
+from decide.errors import CaseError
+from decide.load.typed import typed_number
+
+# From memory: 22nd General Conference on Weights and Measures (2003), resolution 10: the decimal marker is the point or
+# the comma on the line, and groups of three digits are set apart by a space. How shops write money: common practice, no
+# source.
+WRITTEN = [
+    ("7,5", 7.5),
+    ("7.5", 7.5),
+    ("1.234,50", 1234.5),
+    ("1,234.50", 1234.5),
+    ("1'234.50", 1234.5),
+    ("1\u2019234.50", 1234.5),
+    ("1 234,50", 1234.5),
+    ("1\u00a0234,50", 1234.5),
+    ("1\u202f234,50", 1234.5),
+    ("1.234.567", 1234567.0),
+    ("1,234,567.8", 1234567.8),
+    ("12 345", 12345.0),
+    ("185", 185.0),
+    ("185,-", 185.0),
+    ("185.\u2013", 185.0),
+    (" 185 ", 185.0),
+    ("\uff11\uff18\uff15", 185.0),
+]
+
+# Marks before three digits that still have one meaning: no group of thousands starts with 0, or has four digits.
+ONE_MEANING = [("0,154", 0.154), ("0.154", 0.154), (".154", 0.154), ("1234,567", 1234.567), ("1 234.567", 1234.567)]
+
+WITH_SIGNS = [
+    ("$ 120.00", 120.0), ("\u20ac120", 120.0), ("120 \u20ac", 120.0), ("EUR 7,5", 7.5), ("120 usd", 120.0),
+    ("\u00a31,234.50", 1234.5), ("-$5", -5.0), ("$-5", -5.0), ("\u221210 %", -0.1), ("3%", 0.03), ("3,5 %", 0.035),
+    ("%3", 0.03), ("+20%", 0.2),
+]  # fmt: skip
+
+NO_NUMBER = [
+    "", " ", "abc", "$", "-", ",", "..", "1e3", "nan", "inf", "--5", "5-", "1 2", "1 23", "12 34", "1 2345", "1,23,456",
+    "1.2.3", "1.234,567.8", "1.2345.678", "1.234 567", "0.1.2", "5%%", "5 kWh", "0x10", "1_000", "9" * 41,
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("text", "meant"), [*WRITTEN, *ONE_MEANING, *WITH_SIGNS])
+def test_every_habit_of_writing_is_read_as_it_is_meant(text: str, meant: float) -> None:
+    assert typed_number(text, "repair.quote") == meant
+
+
+@pytest.mark.parametrize("text", NO_NUMBER)
+def test_what_is_no_number_is_refused_by_the_name_of_its_field(text: str) -> None:
+    with pytest.raises(CaseError, match=f"got {re.escape(repr(text))}") as fault:
+        typed_number(text, "repair.quote")
+    assert fault.value.field == "repair.quote"
+
+
+@pytest.mark.parametrize("text", ["1.234", "1,234", "12,345", "123.456", "$1,234", "-1.234"])
+def test_a_lone_mark_before_three_digits_is_refused_and_both_readings_are_offered(text: str) -> None:
+    with pytest.raises(CaseError, match="can be read as") as fault:
+        typed_number(text, "replace.price")
+    offered = re.search(r"write (\S+) or (\S+),", fault.value.message)
+    assert offered is not None
+    large, small = (typed_number(way, "replace.price") for way in offered.groups())
+    assert large == pytest.approx(1000 * small)
+
+
+@pytest.mark.parametrize(
+    ("text", "locale", "meant"),
+    [
+        ("1,234", "en_US", 1234.0),
+        ("1.234", "en_US", 1.234),
+        ("1.234", "de_DE", 1234.0),
+        ("1,234", "de_DE", 1.234),
+        ("1,234", "fr_FR", 1.234),
+    ],
+)
+def test_a_locale_settles_what_would_be_ambiguous(text: str, locale: str, meant: float) -> None:
+    assert typed_number(text, "replace.price", locale) == meant
+
+
+@pytest.mark.parametrize("locale", ["en_US", "de_DE", "fr_FR", "de_CH"])
+@pytest.mark.parametrize(("text", "meant"), [*WRITTEN, *ONE_MEANING])
+def test_a_locale_never_changes_what_has_one_meaning(text: str, meant: float, locale: str) -> None:
+    assert typed_number(text, "repair.quote", locale) == meant
+
+
+@given(
+    st.decimals(0, 999_999, places=2), st.sampled_from(["en_US", "en_IE", "de_DE", "fr_FR", "de_CH", "it_IT", "sv_SE"])
+)
+def test_an_amount_that_a_locale_library_writes_is_read_back(amount: object, locale: str) -> None:
+    """Babel writes the amount in the habit of the country; two decimals, so nothing is ambiguous."""
+    assert typed_number(format_decimal(amount, format="#,##0.00", locale=locale), "f") == float(str(amount))
+
+
+@given(st.text(max_size=60) | st.text("0123456789.,' -%$", max_size=12))
+def test_any_text_is_a_finite_number_or_a_named_fault(text: str) -> None:
+    try:
+        value = typed_number(text, "repair.quote")
+    except CaseError as refused:
+        value, field = 0.0, refused.field
+    else:
+        field = "repair.quote"
+    assert math.isfinite(value)
+    assert field == "repair.quote"
