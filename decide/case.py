@@ -30,6 +30,8 @@ ACTIONS: Final = (REPAIR, REPLACE, LEAVE)
 LONGEST_STUDY: Final = 500
 """Beyond it a need has no end. [year]"""
 
+AGE: Final = "appliance.age"
+
 CENT: Final = 0.01
 """Sums of money closer than this are the same."""
 
@@ -208,6 +210,8 @@ class Case:
     stops: tuple[Stop, ...] = ()
     title: str = ""
     fault: str = "other"
+    by_age: Mapping[str, Callable[[Number], Number]] = field(default_factory=dict, hash=False)
+    """Inputs that were taken by the appliance's age, and so follow it when it is varied, each with its rule."""
 
     def __post_init__(self) -> None:
         faults: list[CaseError] = [
@@ -272,6 +276,8 @@ def vary(case: Case, path: str, value: Number) -> Case:
 def vary_all(case: Case, changes: Mapping[str, Number]) -> Case:
     """The same case with several inputs changed at once, so that only the outcome is held to the rules of a case.
 
+    With the appliance's age goes what was taken by it, unless that is changed too.
+
     Raises
     ------
     CaseError
@@ -281,6 +287,8 @@ def vary_all(case: Case, changes: Mapping[str, Number]) -> Case:
     for path in changes:
         if path not in known:
             raise CaseError(path, "is no input of this case")
+    if AGE in changes:
+        changes = {**{path: rule(changes[AGE]) for path, rule in case.by_age.items()}, **changes}
     paths = option_paths(case)
     options = (_changed(option, path, changes) for path, option in zip(paths, case.options, strict=True))
     return replace(

@@ -20,6 +20,9 @@ from dataclasses import MISSING, Field, dataclass, field, fields
 from pathlib import Path
 from typing import Any, Final
 
+import numpy as np
+
+from ..arrays import Number
 from ..case import LEAVE, REPAIR, REPLACE, Appliance, Case, Household, Option, Quote, Stop
 from ..errors import CaseError, Faults, NoSolution, ReadError
 from ..uncertainty import Range
@@ -176,12 +179,26 @@ def set_entry(entries: Entries, path: str, value: object) -> Entries:
     return {**entries, head: set_entry(inner, ".".join(rest), value)}
 
 
+@dataclass(frozen=True)
+class ByAge:
+    """Consumption of the usual unit of an age: from that of a new one to that of the usual one in homes, then level."""
+
+    new: float
+    usual: float
+    usual_age: float
+
+    def __call__(self, age: Number) -> Number:
+        """Consumption at an age. [that of `new`]"""
+        return self.new + (self.usual - self.new) * np.minimum(1.0, np.asarray(age) / self.usual_age)
+
+
 @dataclass
 class _Reader(Reading):
     """Reads entries once, noting each fault and each default on the way."""
 
     entries: Mapping[str, Any] = field(default_factory=dict)
     findings: list[AgainstRated] = field(default_factory=list)
+    by_age: dict[str, ByAge] = field(default_factory=dict)
 
     def filled(self) -> Filled:
         self.refuse_unknown("", self.entries, ("title", "appliance", "household", REPAIR, REPLACE, LEAVE, "ranges"))
@@ -213,6 +230,7 @@ class _Reader(Reading):
             stops=tuple(Stop(action=stop, caution=caution.id) for caution in heeded for stop in caution.stops),
             title=str(self.entries.get("title", "")),
             fault=fault,
+            by_age=self.by_age,
         )
         ranges = entered_ranges(self.entries.get("ranges", {}), case)
         named = {path for entered in ranges for path in entered.paths}
@@ -336,7 +354,10 @@ class _Reader(Reading):
             return self.default(path, name, f"{name}_installed", kind.kind, region)
         usual_age = given["mean_life"] / 2
         passed = min(1.0, given.get("age", usual_age) / usual_age)
-        value = new.value + (usual.value - new.value) * passed
+        by_age = ByAge(new.value, usual.value, usual_age)
+        if path == "appliance":
+            self.by_age[f"{path}.{name}"] = by_age
+        value = float(by_age(given.get("age", usual_age)))
         if passed in (0.0, 1.0):
             return self.note(path, name, value, new if passed == 0.0 else usual)
         rule = f"by age, between {new.value:g} for a new unit and {usual.value:g} for the usual unit in homes"
