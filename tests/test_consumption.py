@@ -14,7 +14,8 @@ from steady_refrigerator import cycling
 
 from decide.errors import Faults
 from decide.load import measured, rating
-from decide.load.case_file import Filled, complete
+from decide.load.case_file import complete
+from decide.load.filled import Filled
 from decide.load.label_entry import WORDS
 from decide.load.labels import limits, refrigerator_ceiling
 from decide.load.ranges import ranges_of

@@ -11,9 +11,9 @@ PACKAGE = ROOT / "decide"
 
 # The map of the pure storey: a module may import only those before it.
 ORDER = [
-    "arrays", "errors", "discount", "finance", "life", "energy", "energy_us", "energy_eu", "use",
-    "power_log", "room", "interval", "metering", "tariff",
-    "case", "flows", "cash", "horizon", "weigh", "breakeven", "uncertainty", "policy", "policy_fit", "again", "checks_first",
+    "arrays", "errors", "discount", "finance", "life", "energy", "energy_us", "energy_eu", "use", "power_log",
+    "room", "interval", "metering", "tariff", "case", "flows", "cash", "horizon", "weigh", "breakeven",
+    "uncertainty", "policy", "policy_fit", "again", "checks_first",
 ]  # fmt: skip
 # The standard library less its doors to the outside world.
 QUIET = sys.stdlib_module_names - {

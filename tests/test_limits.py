@@ -5,7 +5,8 @@ import pytest
 
 from decide.again import calibrated, penalty_of, price_of, upkeep_of
 from decide.errors import CaseError, Faults
-from decide.load.case_file import DECIDED_AGAIN, complete
+from decide.load.case_file import complete
+from decide.load.filled import DECIDED_AGAIN
 from decide.policy import age_times_quote, best_policy, constant_limit, fixed_policy
 from decide.show.answer import answer
 from decide.show.limits import Limits, limits_of

@@ -5,7 +5,8 @@ import itertools
 import pytest
 
 from decide.errors import Faults
-from decide.load.case_file import Filled, complete, parse_case, set_entry, write_case
+from decide.load.case_file import complete, parse_case, set_entry, write_case
+from decide.load.filled import Filled
 from decide.load.ranges import ENTERED, ranges_of
 from decide.load.tables import CURRENCIES, tables
 from decide.uncertainty import Range, draw

@@ -15,22 +15,20 @@ A value that was entered without a range, and a figure whose source gives none, 
 import difflib
 import math
 from collections.abc import Iterator, Mapping
-from typing import TYPE_CHECKING
 
 from ..breakeven import STUDY_PERIOD
 from ..case import Case, Input, inputs
 from ..errors import CaseError, DataError, Faults, OutOfRange, bounds_in_words
 from ..uncertainty import Range
+from .filled import Filled
+from .reading import DefaultUsed
 from .tables import Estimate
-
-if TYPE_CHECKING:
-    from .case_file import DefaultUsed, Filled
 
 ENTERED = "entered"
 """Source of a range that came with the case."""
 
 
-def ranges_of(filled: "Filled") -> tuple[Range, ...]:
+def ranges_of(filled: Filled) -> tuple[Range, ...]:
     """Every range of a case: first those entered, then those of its defaults, one for each figure.
 
     Examples
@@ -80,13 +78,13 @@ def _has_range(estimate: Estimate) -> bool:
     return estimate.low is not None and estimate.high is not None and estimate.low < estimate.high
 
 
-def _filled_input(default: "DefaultUsed") -> str:
+def _filled_input(default: DefaultUsed) -> str:
     """The input of the case that a default went into: cycles a year are entered, electricity is weighed."""
     holder, _, name = default.field.rpartition(".")
     return f"{holder}.electricity" if name == "cycles" else default.field
 
 
-def _of_one_figure(defaults: "list[DefaultUsed]", values: Mapping[str, float]) -> Range:
+def _of_one_figure(defaults: list[DefaultUsed], values: Mapping[str, float]) -> Range:
     """The one range of all inputs that a figure filled."""
     estimate = defaults[0].estimate
     paths = tuple(_filled_input(default) for default in defaults)

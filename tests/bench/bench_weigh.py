@@ -91,9 +91,7 @@ def test_the_grid_against_one_a_hundred_times_finer() -> None:
         worst = max(worst, abs(coarse / fine - 1))
     quick = best_of(5, lambda: cash(case, option, successor, prices, 10.0, 1.0))
     slow = best_of(3, lambda: cash(case, option, successor, prices, 10.0, 1.0, 1200))
-    print(
-        f"\nmonthly cells {quick * 1e3:.2f} ms, error at most {worst:.1e} of a 100 times finer grid ({slow * 1e3:.0f} ms)"
-    )
+    print(f"\nmonthly cells {quick * 1e3:.2f} ms, at most {worst:.1e} off a 100 times finer grid ({slow * 1e3:.0f} ms)")
 
 
 def test_a_cold_command_against_a_bare_import_of_pandas() -> None:
