@@ -62,6 +62,7 @@ __all__ = [
 Truths: TypeAlias = NDArray[np.bool_]
 
 LEAST_RATE = -0.99  # an internal rate at or below it loses all but a hundredth each year: no investment is meant
+FOR_GOOD = 1_000  # years in which a level saving either repays a first cost or never will [year]
 LEAST_LOAN_RATE = 1e-9  # below it a period's interest drowns in rounding: taken as no interest, right to 1 in 10^6
 
 
@@ -180,7 +181,7 @@ def simple_payback(first_cost: Number, savings: Floats) -> Floats:
     Parameters
     ----------
     first_cost : extra outlay today, shape (...) [money]
-    savings : costs avoided in years 1 to n, shape (..., n) [money]
+    savings : costs avoided in years 1 to n, shape (..., n); one number is saved every year [money]
 
     Returns
     -------
@@ -206,7 +207,7 @@ def discounted_payback(first_cost: Number, savings: Floats, rate: Number) -> Flo
     Parameters
     ----------
     first_cost : extra outlay today, shape (...) [money]
-    savings : costs avoided in years 1 to n, not yet discounted, shape (..., n) [money]
+    savings : costs avoided in years 1 to n, not yet discounted, shape (..., n); one number is saved every year [money]
     rate : discount rate, shape (...) [1/year]
 
     Returns
@@ -229,6 +230,8 @@ def discounted_payback(first_cost: Number, savings: Floats, rate: Number) -> Flo
     >>> round(float(discounted_payback(5100, np.array([1280, 2480, 1680, 1680, 1480, 1280]), 0.09)), 2)
     3.45
     """
+    if np.ndim(savings) == 0:
+        savings = np.full(FOR_GOOD, savings, dtype=float)
     first_cost, savings, rate = checked(first_cost=first_cost, savings=savings, rate=rate)
     worth = savings * single_present_value(rate[..., None], np.arange(1.0, savings.shape[-1] + 1))
     owed = first_cost[..., None]

@@ -1157,3 +1157,10 @@ def test_leading_axes_may_be_more_than_one():
     assert present_value(series, columns) == near(present_value(series.reshape(6, 6), 0.04).reshape(2, 3))
     investment = np.concatenate([np.full((2, 3, 1), -400.0), series], axis=-1)
     assert internal_rate_of_return(investment).shape == (2, 3)
+
+
+def test_one_saving_is_saved_every_year() -> None:
+    assert simple_payback(225_000, 40_700) == pytest.approx(225_000 / 40_700)
+    # interpolated within the year, so a little later than the continuous count of periods of numpy-financial
+    assert discounted_payback(700.0, 100.0, 0.05) == pytest.approx(npf.nper(0.05, -100, 700), abs=0.02)
+    assert np.isnan(discounted_payback(700.0, 30.0, 0.05))  # 30 a year for ever is worth 600 at 5 %
