@@ -1052,7 +1052,7 @@ def test_a_number_out_of_bounds_is_refused_by_name(field, call):
         ("flows", lambda: internal_rate_of_return(np.array([-1.0, math.inf]))),
         ("flows", lambda: present_value(np.zeros((2, 0)), 0.03)),
         ("flows", lambda: present_value_mid_year(np.array(3.0), 0.03)),
-        ("savings", lambda: simple_payback(1.0, np.array(3.0))),
+        ("savings", lambda: simple_payback(1.0, np.empty(0))),
         ("first_cost", lambda: simple_payback(math.nan, np.ones(3))),
         ("present_value", lambda: equivalent_annual_cost(math.nan, 0.03, 5)),
         ("salvage_values", lambda: economic_life(1.0, np.ones(3), np.ones(4), 0.03)),
