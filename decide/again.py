@@ -191,7 +191,8 @@ def _retiring(
         limit = np.interp(age, ages, policy.limits)
         return failures.hazard(age) * (upkeep.quotes.partial_mean(limit) + penalty)
 
-    a_year = float(np.trapezoid(policy.kept * spending(ages)) / np.trapezoid(policy.kept))
+    middle, kept = ((each[1:] + each[:-1]) / 2 for each in (ages, policy.kept))
+    a_year = float(np.average(spending(middle), weights=kept))  # between the ages: a hazard may start from infinity
     return replace(unit, retirement=FromHazard(hazard), upkeep=a_year, upkeep_by_age=spending if a_year > 0 else None)
 
 

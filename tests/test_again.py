@@ -93,6 +93,17 @@ def test_what_repairs_cost_a_year_is_the_mean_over_the_years_that_the_unit_is_ke
     assert float(bought.upkeep) == pytest.approx(float(spent), rel=5e-3)
 
 
+def test_failures_that_come_most_often_when_new_cost_a_finite_sum_a_year() -> None:
+    # LBNL-5093E (2011), Table 5, gas boilers, second-hand: shape 1.000, so that the failures behind it start steeply
+    case = quoted()
+    for unit in ("appliance", "replace.unit"):
+        case = vary(vary(case, f"{unit}.life_shape", 0.9), f"{unit}.mean_life", 25.31)
+    found = deciding_again(case, case.options[1])
+    assert float(found.calibration.failures.shape) < 1
+    assert 0 < float(found.case.unit_of(found.case.options[1]).upkeep) < 620
+    assert np.isfinite(float(weigh(found.case).repair_limit))
+
+
 def test_upkeep_of_nothing_is_no_division_by_nothing() -> None:
     case = vary(vary(quoted(), "appliance.upkeep", 0.0), "replace.unit.upkeep", 0.0)
     usual, none = (weigh(deciding_again(each, each.options[1]).case).repair_limit for each in (quoted(), case))

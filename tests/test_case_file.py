@@ -40,6 +40,23 @@ def test_class_age_and_quote_are_enough_and_every_other_figure_says_where_it_is_
             assert entry.path in named or entry.path.split(".")[-1] in plain, entry.path
 
 
+@pytest.mark.parametrize(("fault", "lost"), [("compressor", True), ("icemaker", False), ("other", False)])
+def test_food_counts_only_for_a_fault_that_stops_the_cooling(fault: str, lost: bool) -> None:
+    fridge = {"class": "refrigerator", "age": 5, "fault": fault}
+    filled = complete({"appliance": fridge})
+    usual = tables().figure("spoiled_food", "refrigerator", "US").value
+    assert [option.spoiled_food for option in filled.case.options] == [usual if lost else 0.0] * 2
+    named = {default.field for default in filled.defaults}
+    assert ("repair.spoiled_food" in named) == lost
+    own = complete({"appliance": fridge, "repair": {"spoiled_food": 30}})
+    assert own.case.options[0].spoiled_food == 30
+
+
+def test_a_place_given_by_name_has_the_prices_of_that_place() -> None:
+    named = complete({**LEAST, "household": {"place": "Hawaii"}})
+    assert named.case == complete({**LEAST, "household": {"place": "US-HI"}}).case
+
+
 def test_what_is_entered_is_never_called_a_default() -> None:
     entries = set_entry(set_entry(dict(LEAST), "household.rate", 0.05), "replace.price", 700)
     filled = complete(entries)

@@ -15,7 +15,7 @@ from decide.show.cli import app
 from decide.show.words import Words
 from decide.uncertainty import how_sure
 
-WASHER = '[appliance]\nclass = "clothes_washer"\nage = 8\n[repair]\nquote = 250\n'
+THERE = '[appliance]\nclass = "clothes_washer"\nage = 8\n'
 TANK = '[appliance]\nclass = "water_heater_gas"\nage = 9\nfault = "tank_leak"\n[repair]\nquote = 90\n'
 
 
@@ -34,16 +34,18 @@ def told(*arguments: object) -> Any:
     return json.loads(result.stdout, parse_constant=refuse)
 
 
-@pytest.fixture
-def washer(tmp_path: Path) -> Path:
-    path = tmp_path / "washer.toml"
-    path.write_text(WASHER, "utf-8")
+def without_quote(tmp_path: Path) -> Path:
+    path = tmp_path / "open.toml"
+    path.write_text(THERE, "utf-8")
     return path
 
 
-def without_quote(tmp_path: Path) -> Path:
-    path = tmp_path / "open.toml"
-    path.write_text(WASHER.partition("[repair]")[0], "utf-8")
+@pytest.fixture
+def washer(tmp_path: Path) -> Path:
+    """Quoted a little below its limit, so that the verdict is in doubt, whatever the figures of the tables."""
+    limit = float(answer(read_case(without_quote(tmp_path))).weighing.repair_limit)
+    path = tmp_path / "washer.toml"
+    path.write_text(f"{THERE}[repair]\nquote = {round(0.95 * limit)}\n", "utf-8")
     return path
 
 
@@ -113,7 +115,7 @@ def test_the_page_of_sure_tells_not_knowing_first_and_luck_last(washer: Path) ->
 
 def test_a_range_of_ones_own_counts(washer: Path, tmp_path: Path) -> None:
     path = tmp_path / "own.toml"
-    path.write_text(WASHER + '[ranges]\n"repair.outlook" = [0.3, 1.0]\n', "utf-8")
+    path.write_text(washer.read_text("utf-8") + '[ranges]\n"repair.outlook" = [0.3, 1.0]\n', "utf-8")
     own = next(each for each in told("sure", path)["ranges"] if each["paths"] == ["repair.outlook"])
     assert (own["low"], own["high"], own["source"]) == ([0.3], [1.0], "entered")
 

@@ -153,7 +153,7 @@ def test_the_json_of_a_log_keeps_its_names() -> None:
         ([KITCHEN, "--room", 50], "Room while it was measured must be from 12 to 40 °C; 50 was given."),
         ([KITCHEN, "--year-rooms", 20], "with the room's own"),
         ([KITCHEN, "--room", 20, "--year-rooms", "20 21"], "one temperature or twelve"),
-        ([KITCHEN, "--room", 20, "--year-rooms", "warm"], "must be a number"),
+        ([KITCHEN, "--room", 20, "--year-rooms", "warm"], "'warm' cannot be read"),
         ([KITCHEN, "--rated", -4], "must be from 1 to 60,000 kWh a year"),
         ([KITCHEN, "--rated", "nan"], "must be from 1 to 60,000 kWh a year"),
         ([KITCHEN, "--column", "heat"], "is not one of"),
@@ -215,7 +215,7 @@ def test_a_tariff_that_names_no_money_is_shown_in_plain_numbers(tmp_path: Path) 
     ("arguments", "says"),
     [
         (["--use", "300 200"], "must be one number or twelve, got 2"),
-        (["--use", "x"], "must be a number"),
+        (["--use", "x"], "'x' cannot be read"),
         (["--use", "-3"], "What is drawn must be from 0 to 1,000,000 kWh a year; -3 was given."),
         (["--use", ""], "one number or twelve"),
         (["--use", "none.xml"], "No such file"),
@@ -253,7 +253,7 @@ def test_a_case_finds_its_log_and_its_tariff_beside_it(tmp_path: Path, tariff: P
     page = run("weigh", case, "--all")
     assert page.exit_code == 0, page.stderr
     squeezed = " ".join(page.stdout.split())
-    assert "Measured, it uses 1.68 times what is rated" in squeezed
+    assert "Measured, it uses 1,68 times what is rated" in squeezed
     assert "an invented supplier" in squeezed
     found = json.loads(run("weigh", case, "--json").stdout)
     assert {each["field"] for each in found["derived"]} == {"appliance.electricity", "household.electricity_price"}

@@ -257,11 +257,44 @@ def test_every_class_has_faults_and_something_else_last():
         assert len(faults) >= 6, kind
 
 
+def test_faults_that_stop_the_use_come_first_in_every_list():
+    for kind in tables().known_classes.values():
+        for region in kind.regions:
+            faults = tables().faults(kind.kind)
+            cautions = [tables().cautions(kind.kind, fault.fault, region) for fault in faults]
+            dangerous = [any("use" in c.stops or "repair" in c.stops for c in heeded) for heeded in cautions]
+            assert dangerous == sorted(dangerous, reverse=True), kind.kind
+
+
+def test_food_is_lost_by_whatever_stops_the_cooling():
+    """Whoever is told to throw food away has a fault that counts food as lost, and the reverse for a refrigerator."""
+    (told,) = (caution for caution in tables().all_cautions if caution.id == "food_safety")
+    assert all(tables().known_faults[fault].spoils_food for fault in told.faults)
+    spoils = {fault.fault for fault in tables().faults("refrigerator") if fault.spoils_food}
+    assert spoils == {*told.faults, "wiring_burnt", "flooded"}
+    assert not tables().known_faults["other"].spoils_food
+
+
+def test_no_class_is_called_what_another_is_named():
+    names = {known.label.casefold() for known in tables().known_classes.values()}
+    for kind in tables().known_classes.values():
+        assert len(set(kind.also)) == len(kind.also)
+        assert not names & {name.casefold() for name in kind.also}
+
+
+@pytest.mark.parametrize(("called", "place"), [("Ohio", "US-OH"), ("us-oh", "US-OH"), ("germany", "DE"), ("DE", "DE")])
+def test_a_place_is_known_by_its_code_and_by_its_name(called, place):
+    assert tables().place(called).place == place
+
+
 def test_a_hard_stop_fires_for_its_fault_alone():
     def stops(kind, fault):
         return {stop for caution in tables().cautions(kind, fault, "US") for stop in caution.stops}
 
-    assert stops("water_heater_gas", "tank_leak") == set(STOPS)
+    assert stops("water_heater_gas", "tank_leak") == {"repair", "leave"}
+    assert stops("range_gas", "carbon_monoxide") == {"leave", "use"}
+    assert stops("boiler_gas", "flue_gas_leak") == {"leave", "use"}
+    assert stops("boiler_gas", "heat_exchanger_leak") == set()
     assert stops("furnace_gas", "cracked_heat_exchanger") == set(STOPS)
     assert stops("range_gas", "gas_leak") == {"leave", "use"}
     assert stops("microwave", "microwave_door") == {"leave", "use"}
@@ -295,10 +328,12 @@ def test_an_unknown_class_is_named_with_those_that_come_close():
     assert caught.value.field == "appliance.class"
     with pytest.raises(CaseError, match=r"appliance\.class"):
         tables().figure("price", "dishwash", "US")
+    with pytest.raises(CaseError, match="did you mean range_electric or range_gas"):
+        tables().kind("Stove")
 
 
 def test_an_unknown_place_region_fault_or_fuel_is_named_with_the_known_ones():
-    with pytest.raises(CaseError, match=r"household\.place: 'US-XX' is not known.*US-CA") as caught:
+    with pytest.raises(CaseError, match=r"household\.place: 'US-XX' is not known; did you mean US-") as caught:
         tables().energy_price("US-XX", "electricity")
     assert caught.value.field == "household.place"
     with pytest.raises(CaseError, match=r"household\.region: 'UK' is not known; known: US, EU"):
@@ -373,8 +408,9 @@ BROKEN = [
     ("energy_prices.csv", "DE", "unit", "USD/Mcf", "unit must be EUR/kWh"),
     ("faults.csv", "icemaker", "classes", "freezer", "classes must list only refrigerator"),
     ("faults.csv", "icemaker", "classes", "", "classes is empty; write * for all"),
+    ("faults.csv", "icemaker", "spoils_food", "maybe", "spoils_food must be one of yes, no, got 'maybe'"),
     ("faults.csv", "icemaker", "classes", "*;freezer_chest", "classes lists something twice"),
-    ("cautions.csv", "gas_leak", "faults", "smell", "faults must list only not_cooling"),
+    ("cautions.csv", "gas_leak", "faults", "smell", "faults must list only gas_leak"),
     ("cautions.csv", "gas_leak", "stops", "all", "stops must list only repair, leave, use, got 'all'"),
     ("cautions.csv", "gas_leak", "weight", "act", "weight must be `stop` when the caution stops something"),
     ("cautions.csv", "gas_leak", "stops", "", "weight must be `stop` when the caution stops something"),

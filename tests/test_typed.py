@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from decide.errors import CaseError
-from decide.load.typed import typed_number
+from decide.load.typed import NoNumber, TooFine, TwoReadings, typed_number
 
 # From memory: 22nd General Conference on Weights and Measures (2003), resolution 10: the decimal marker is the point or
 # the comma on the line, and groups of three digits are set apart by a space. How shops write money: common practice, no
@@ -83,6 +83,36 @@ def test_a_lone_mark_before_three_digits_is_refused_and_both_readings_are_offere
 )
 def test_a_locale_settles_what_would_be_ambiguous(text: str, locale: str, meant: float) -> None:
     assert typed_number(text, "replace.price", locale) == meant
+
+
+# Money has two decimals, so a lone mark before three digits can only be thousands, or a slip.
+@pytest.mark.parametrize(
+    ("text", "locale"), [("1.234", "en_US"), ("1,234", "de_DE"), ("1.234", None), ("1,234", None), ("$1.234", "en_US")]
+)
+def test_money_with_three_decimals_is_asked_about_in_any_habit(text: str, locale: str | None) -> None:
+    with pytest.raises(TwoReadings, match=r"can be read as 1234 or as 1\.234; write 1234 or 1\.23,"):
+        typed_number(text, "repair.quote", locale, "money")
+
+
+def test_the_small_reading_of_money_is_offered_to_the_cent_a_half_going_up() -> None:
+    with pytest.raises(TwoReadings) as fault:
+        typed_number("2.345", "repair.quote", None, "money")
+    assert fault.value.typed_small == "2.35"
+
+
+@pytest.mark.parametrize(("text", "locale"), [("1,234", "en_US"), ("1.234", "de_DE")])
+def test_money_is_thousands_where_the_habit_says_so(text: str, locale: str) -> None:
+    assert typed_number(text, "repair.quote", locale, "money") == 1234.0
+
+
+@pytest.mark.parametrize("text", ["0.154", "12.3456", "1234,567", "1.234,567"])
+def test_money_is_never_finer_than_a_cent(text: str) -> None:
+    with pytest.raises((TooFine, NoNumber)):
+        typed_number(text, "repair.quote", None, "money")
+
+
+def test_a_price_of_a_kilowatt_hour_is_no_amount_of_money() -> None:
+    assert typed_number("0.1538", "household.electricity_price", "en_US", "money/kWh") == 0.1538
 
 
 @pytest.mark.parametrize("locale", ["en_US", "de_DE", "fr_FR", "de_CH"])

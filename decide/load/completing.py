@@ -19,7 +19,7 @@ from .consumption import OTHER_ENERGY, entered_use
 from .filled import ENDS_IT, NEXT_FAILURES, Filled
 from .measured import AgainstRated
 from .ranges import entered_ranges
-from .reading import Derived, Reading, allowed, is_number, numbers_of
+from .reading import Derived, Needed, Reading, is_number, numbers_of
 from .rows import ANY
 from .tables import CURRENCIES, ENERGY, ApplianceClass, Caution
 
@@ -93,6 +93,8 @@ class Completing(Reading):
     entries: Mapping[str, Any] = field(default_factory=dict)
     findings: list[AgainstRated] = field(default_factory=list)
     by_age: dict[str, ByAge] = field(default_factory=dict)
+    food_spoils: bool = True
+    """Whether the fault stops the cooling; a fault that is not known counts as one that does not."""
 
     def filled(self) -> Filled:
         """The complete case; `Faults` lists all that cannot be used."""
@@ -101,6 +103,7 @@ class Completing(Reading):
         place, region = self._place(home)
         kind, fault = self._kind(there, region), str(there.get("fault", "other"))
         heeded = self._cautions(kind, fault, region)
+        self.food_spoils = fault in self.reference.known_faults and self.reference.known_faults[fault].spoils_food
         # an unknown class is a fault already; the rest is still read, against any class, so that all faults show
         kind = kind or self.reference.classes(region)[0]
         replacements = self._replacements(kind)
@@ -138,10 +141,12 @@ class Completing(Reading):
     def _place(self, home: Mapping[str, Any]) -> tuple[str, str]:
         place = home.get("place", home.get("region", "US"))
         try:
-            region = self.reference.region_of(str(place))
-            if home.get("region", region) != region:
-                self.faults.append(CaseError("household.region", f"{place} lies in {region}, got {home['region']}"))
-            return str(place), region
+            known = self.reference.place(str(place))
+            if home.get("region", known.region) != known.region:
+                self.faults.append(
+                    CaseError("household.region", f"{place} lies in {known.region}, got {home['region']}")
+                )
+            return known.place, known.region
         except CaseError as fault:
             self.faults.append(fault)
             return "US", "US"
@@ -234,7 +239,7 @@ class Completing(Reading):
         if "quote_spread" not in given:
             given["quote_spread"] = self.default(path, "quote_spread", "quote_spread", kind.kind, region)
         if "age" not in given:
-            self.faults.append(CaseError(f"{path}.age", f"is needed, {allowed(numbers['age'])}"))
+            self.faults.append(Needed(f"{path}.age", numbers["age"]))
         return _built(Appliance, given, kind=kind.kind)
 
     def _consumption(
@@ -304,11 +309,13 @@ class Completing(Reading):
         for name, quantity in OF_AN_OPTION[action].items():
             if used and name in ("price", "warranty"):
                 continue  # no table knows what a used unit costs, and it comes without a maker's warranty
+            if name == "spoiled_food" and not self.food_spoils:
+                continue  # it goes on cooling
             if name not in given and self.reference.figure(quantity, kind.kind, region) is not None:
                 given[name] = self.default(path, name, quantity, kind.kind, region)
         for name in ("price",) if used else ("lost_worth",) if action == LEAVE else ():
             if name not in given:
-                self.faults.append(CaseError(f"{path}.{name}", f"is needed, {allowed(numbers[name])}"))
+                self.faults.append(Needed(f"{path}.{name}", numbers[name]))
         names = {REPAIR: "Repair it", LEAVE: "Leave it as it is"}
         return _built(
             Option,

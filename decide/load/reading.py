@@ -15,6 +15,15 @@ from ..case import Bounds
 from ..errors import CaseError, OutOfRange, bounds_in_words
 from .labels import Basis, least_sure
 from .tables import Estimate, Tables
+from .typed import NoNumber
+
+
+class Needed(CaseError):
+    """A number that nobody entered and no table knows."""
+
+    def __init__(self, field: str, bounds: Bounds) -> None:
+        super().__init__(field, f"is needed, {allowed(bounds)}")
+        self.bounds = bounds
 
 
 @dataclass(frozen=True)
@@ -73,7 +82,7 @@ class Reading:
         """Read a number within its bounds; NaN, and a fault noted, where it is none."""
         where = f"{path}.{name}" if name else path
         if not is_number(value):
-            self.faults.append(CaseError(where, f"must be a number, {allowed(bounds)}, got {value!r}"))
+            self.faults.append(NoNumber(where, value, allowed(bounds)))
             return math.nan
         if not bounds.admits(float(value)):  # type: ignore[arg-type]
             self.faults.append(OutOfRange(where, bounds.low, bounds.high, bounds.unit, value))

@@ -7,6 +7,7 @@ columns mean is written in data/README.md, beside the files.
 
 import difflib
 import functools
+import itertools
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -34,14 +35,17 @@ ENERGY = ("electricity", "gas")
 
 COLUMNS: Mapping[str, str] = {
     "sources.csv": "key,citation,licence,note",
-    "classes.csv": "class,label,group,fuels,note",
+    "classes.csv": "class,label,group,fuels,also,note",
     "places.csv": "place,region,label",
     "figures.csv": "class,region,quantity,value,low,high,unit,source,locator,year,status,note",
     "energy_prices.csv": "place,region,currency,fuel,value,unit,source,locator,year,status,note",
-    "faults.csv": "fault,classes,label,note",
+    "faults.csv": "fault,classes,label,spoils_food,note",
     "cautions.csv": "id,classes,faults,regions,text,who,stops,weight,source,locator,year,status",
 }
 """The files, each with its columns in order."""
+
+CLOSE = 5
+"""How many ids are offered for one that is not known."""
 
 Found = TypeVar("Found")
 
@@ -120,13 +124,15 @@ class Estimate:
 
 @dataclass(frozen=True, slots=True)
 class ApplianceClass:
-    """A kind of appliance: its id, its name for people, what it runs on, and the regions where it is sold."""
+    """A kind of appliance: its id, its names for people, what it runs on, and the regions where it is sold."""
 
     kind: str
     label: str
     group: str
     fuels: tuple[str, ...]
     regions: tuple[str, ...]
+    also: tuple[str, ...]
+    """What people call it besides."""
     note: str
 
 
@@ -141,11 +147,12 @@ class Place:
 
 @dataclass(frozen=True, slots=True)
 class Fault:
-    """A family of faults in plain words, and the classes that can have it ('*' for all)."""
+    """A family of faults in plain words, the classes that can have it ('*' for all), and whether food is lost by it."""
 
     fault: str
     label: str
     classes: tuple[str, ...]
+    spoils_food: bool
     note: str
 
 
@@ -180,18 +187,21 @@ class Tables:
     energy_prices: Mapping[tuple[str, str], Estimate]
 
     def kind(self, kind: str) -> ApplianceClass:
-        """Look up one class by its id.
-
-        Raises
-        ------
-        CaseError
-            No such class; the message offers those with a similar name.
-        """
-        return _look_up(self.known_classes, kind, "appliance.class", "`mendpoint classes` lists all of them")
+        """Look up one class by its id; CaseError offers those of a similar name, or that are called so too."""
+        called = {known.kind: (known.label, *known.also) for known in self.known_classes.values()}
+        return _look_up(self.known_classes, kind, "appliance.class", "`mendpoint classes` lists all of them", called)
 
     def place(self, place: str) -> Place:
-        """Look up a region, state or country by its code; CaseError names the known ones."""
-        return _look_up(self.known_places, place, "household.place", f"known: {', '.join(self.known_places)}")
+        """Look up a region, state or country by its code or its name; CaseError offers a few that come close.
+
+        >>> tables().place("Ohio").place, tables().place("de").label
+        ('US-OH', 'Germany')
+        """
+        for known in self.known_places.values():
+            if place.casefold() in (known.place.casefold(), known.label.casefold()):
+                return known
+        called = {known.place: (known.label,) for known in self.known_places.values()}
+        return _look_up(self.known_places, place, "household.place", "`mendpoint places` lists all of them", called)
 
     def region_of(self, place: str) -> str:
         """Name the region that a place lies in.
@@ -316,11 +326,24 @@ def _check_region(region: str) -> None:
     _look_up(CURRENCIES, region, "household.region", f"known: {', '.join(CURRENCIES)}")
 
 
-def _look_up(known: Mapping[str, Found], wanted: str, field: str, otherwise: str) -> Found:
+def _look_up(
+    known: Mapping[str, Found],
+    wanted: str,
+    field: str,
+    otherwise: str,
+    called: Mapping[str, tuple[str, ...]] | None = None,
+) -> Found:
+    """Look up by id; what is not known is refused, with the ids that are called so, or come close by id or by name."""
     if wanted in known:
         return known[wanted]
-    close = difflib.get_close_matches(str(wanted), known, n=3, cutoff=0.6)
-    hint = f"did you mean {' or '.join(close)}? " if close else ""
+    names: dict[str, list[str]] = {}
+    for key in known:
+        for name in dict.fromkeys(each.casefold() for each in (key, *(called or {}).get(key, ()))):
+            names.setdefault(name, []).append(key)
+    meant = str(wanted).casefold()
+    close = [meant] if meant in names else difflib.get_close_matches(meant, names, n=CLOSE, cutoff=0.6)
+    ids = list(dict.fromkeys(key for name in close for key in names[name]))[:CLOSE]
+    hint = f"did you mean {' or '.join(ids)}? " if ids else ""
     raise CaseError(field, f"{wanted!r} is not known; {hint}{otherwise}")
 
 
@@ -372,10 +395,9 @@ def read_tables(folder: Path) -> Tables:
 
 
 def _refuse_region_without_price(prices: Mapping[tuple[str, str], Estimate]) -> None:
-    for region in CURRENCIES:
-        for fuel in ENERGY:
-            if (region, fuel) not in prices:
-                raise DataError(f"energy_prices.csv: no {fuel} price for the whole of {region}")
+    for region, fuel in itertools.product(CURRENCIES, ENERGY):
+        if (region, fuel) not in prices:
+            raise DataError(f"energy_prices.csv: no {fuel} price for the whole of {region}")
 
 
 @dataclass(frozen=True)
@@ -423,7 +445,8 @@ def _appliance_class(row: Row, sold: set[tuple[str, str]]) -> tuple[str, Applian
     if not regions:
         raise row.broken(f"figures.csv holds no price of {kind} in any region")
     group, fuels = row.choice("group", GROUPS), row.choices("fuels", FUELS)
-    return kind, ApplianceClass(kind, row.text("label"), group, fuels, regions, row.cells["note"])
+    also = tuple(name for name in row.cells["also"].split(";") if name)
+    return kind, ApplianceClass(kind, row.text("label"), group, fuels, regions, also, row.cells["note"])
 
 
 def _figure(
@@ -449,7 +472,9 @@ def _energy_price(row: Row, places: Mapping[str, Place], register: _Register) ->
 
 def _fault(row: Row, classes: Mapping[str, ApplianceClass]) -> tuple[str, Fault]:
     fault, listed = row.text("fault"), row.choices("classes", (*classes, ANY))
-    return fault, Fault(fault, row.text("label"), listed, row.text("note"))
+    return fault, Fault(
+        fault, row.text("label"), listed, row.choice("spoils_food", ("yes", "no")) == "yes", row.text("note")
+    )
 
 
 def _caution(

@@ -1,21 +1,26 @@
 """Numbers as people type them: `7,5` and `7.5`, `1.234,50` and `1,234.50`, `€ 185`, `3 %`.
 
 A comma read as a separator of thousands turns 7.50 into 750 without a word. So what can be read in two ways is refused,
-unless a locale says which way is meant; nothing is ever guessed.
+unless a locale says which way is meant; nothing is ever guessed. Money has two decimals, so that three of them after a
+lone mark are refused whatever the locale says.
 """
 
 import re
 import unicodedata
-from decimal import Decimal
+from decimal import ROUND_HALF_UP, Decimal
 from typing import Final
 
 from babel.numbers import get_decimal_symbol
 
+from ..case import MONEY
 from ..errors import CaseError
 from .tables import CURRENCIES
 
 LONGEST: Final = 40
 """No number that a person means is longer than this. [character]"""
+
+CENTS: Final = 2
+"""Decimals of an amount of money."""
 
 _CODES: Final = re.compile("|".join(CURRENCIES.values()), re.IGNORECASE)
 _KEYS: Final = str.maketrans({"\u2019": "'", "\u2212": "-", "\u2013": "-", "\u2014": "-"})
@@ -26,7 +31,39 @@ _GROUPED: Final = re.compile(r"[1-9][0-9]{0,2}(?:(?P<mark>[.,' ])[0-9]{3})(?:(?P
 _PLAIN: Final = re.compile(r"[0-9]*")
 
 
-def typed_number(text: str, field: str, locale: str | None = None) -> float:
+class NoNumber(CaseError):
+    """What was given is no number."""
+
+    def __init__(self, field: str, got: object, allowed: str = "such as 185 or 185.50") -> None:
+        super().__init__(field, f"must be a number, {allowed}, got {got!r}")
+        self.got = got
+
+
+class TwoReadings(CaseError):
+    """What was typed can be read as two numbers: a large one, and a small one with decimals."""
+
+    def __init__(self, field: str, got: str, large: str, small: str, decimals: int | None) -> None:
+        self.got, self.large, self.small = got, Decimal(large), Decimal(small)
+        self.typed_small = f"{small}0" if decimals is None else f"{_half_up(self.small, decimals)}"
+        """The small one as it can be typed; a fourth decimal leaves it no second reading."""
+        super().__init__(
+            field, f"can be read as {large} or as {small}; write {large} or {self.typed_small}, got {got!r}"
+        )
+
+
+class TooFine(CaseError):
+    """An amount of money with more decimals than money has."""
+
+    def __init__(self, field: str, got: str) -> None:
+        super().__init__(field, f"must be an amount of money, which has {CENTS} decimals at most, got {got!r}")
+        self.got = got
+
+
+def _half_up(value: Decimal, decimals: int) -> Decimal:
+    return value.quantize(Decimal(1).scaleb(-decimals), ROUND_HALF_UP)
+
+
+def typed_number(text: str, field: str, locale: str | None = None, unit: str = "") -> float:
     """Read a number as a person typed it, or refuse it; a percent sign makes it a share.
 
     Parameters
@@ -38,6 +75,8 @@ def typed_number(text: str, field: str, locale: str | None = None) -> float:
     locale
         Where people write as the typist does, such as 'en_US'. It decides only what else would be ambiguous: a lone
         mark before three digits.
+    unit
+        Unit of the input as `case.py` declares it; an amount of `money` has two decimals at most.
 
     Returns
     -------
@@ -46,8 +85,12 @@ def typed_number(text: str, field: str, locale: str | None = None) -> float:
 
     Raises
     ------
-    CaseError
-        What was typed is no number, or is two.
+    NoNumber
+        What was typed is no number.
+    TwoReadings
+        It is two.
+    TooFine
+        It is money, and finer than money is.
 
     Examples
     --------
@@ -57,15 +100,18 @@ def typed_number(text: str, field: str, locale: str | None = None) -> float:
     (1234.0, 0.03)
     >>> typed_number("1,234", "repair.quote")
     Traceback (most recent call last):
-    decide.errors.CaseError: repair.quote: can be read as 1234 or as 1.234; write 1234 or 1.2340, got '1,234'
+    decide.load.typed.TwoReadings: repair.quote: can be read as 1234 or as 1.234; write 1234 or 1.2340, got '1,234'
     """
     bare = _without_money(unicodedata.normalize("NFKC", text).translate(_KEYS))
     percent = bare.count("%")
     bare = bare.strip("% ")
     shape = _SHAPE.fullmatch(_ungrouped(_DASH_FOR_CENTS.sub("", bare)))
     if len(text) > LONGEST or percent > 1 or shape is None:
-        raise _no_number(text, field)
-    value = Decimal(_with_point(shape["body"], text, field, locale))
+        raise NoNumber(field, text)
+    decimals = CENTS if unit == MONEY and not percent else None
+    value = Decimal(_with_point(shape["body"], text, field, locale, decimals))
+    if decimals is not None and value != round(value, decimals):
+        raise TooFine(field, text)
     signed = -value if shape["sign"] == "-" else value
     return float(signed / 100 if percent else signed)
 
@@ -85,7 +131,7 @@ def _ungrouped(text: str) -> str:
     return sign + digits
 
 
-def _with_point(body: str, text: str, field: str, locale: str | None) -> str:
+def _with_point(body: str, text: str, field: str, locale: str | None, decimals: int | None) -> str:
     """The digits with a decimal point and no marks for thousands."""
     marks = [letter for letter in body if letter in ".,"]
     if not marks:
@@ -94,28 +140,24 @@ def _with_point(body: str, text: str, field: str, locale: str | None) -> str:
     if marks.count(mark) > 1:
         return _whole(body, text, field)
     if not (_PLAIN.fullmatch(whole) or _GROUPED.fullmatch(whole)) or not end:
-        raise _no_number(text, field)
+        raise NoNumber(field, text)
     if len(marks) == 1 and _GROUPED.fullmatch(body):
-        return _decided(whole, mark, end, text, field, locale)
+        return _decided(whole, mark, end, text, field, locale, decimals)
     return f"{re.sub('[.,]', '', whole) or '0'}.{end}"
 
 
 def _whole(body: str, text: str, field: str) -> str:
     if not _GROUPED.fullmatch(body):
-        raise _no_number(text, field)
+        raise NoNumber(field, text)
     return re.sub("[.,]", "", body)
 
 
-def _decided(whole: str, mark: str, end: str, text: str, field: str, locale: str | None) -> str:
-    """A lone mark before three digits: the locale says what it is."""
-    if locale is None:
-        large, small = whole + end, f"{whole}.{end}"
-        raise CaseError(field, f"can be read as {large} or as {small}; write {large} or {small}0, got {text!r}")
-    return f"{whole}.{end}" if mark == get_decimal_symbol(locale) else whole + end
-
-
-def _no_number(text: str, field: str) -> CaseError:
-    return CaseError(field, f"must be a number, such as 185 or 185.50, got {text!r}")
+def _decided(whole: str, mark: str, end: str, text: str, field: str, locale: str | None, decimals: int | None) -> str:
+    """A lone mark before three digits: the locale says what it is, but money never has three decimals."""
+    points = locale is not None and mark == get_decimal_symbol(locale)
+    if locale is None or (points and decimals is not None):
+        raise TwoReadings(field, text, whole + end, f"{whole}.{end}", decimals)
+    return f"{whole}.{end}" if points else whole + end
 
 
 def as_typed(value: float) -> str:

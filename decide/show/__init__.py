@@ -1,0 +1,1 @@
+"""Speaks to people: sentences, figures, screens, the terminal."""

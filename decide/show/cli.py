@@ -1,0 +1,267 @@
+"""The command `mendpoint`: weigh a case, write one, look into the tables, open the screens.
+
+Status 0 means an answer, 2 that something given cannot be used; what is wrong then stands on standard error. Whatever
+is heavy is imported inside the command that needs it, so that the command starts fast.
+"""
+
+import io
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Final
+
+import typer
+
+from ..errors import CaseError, MendpointError, ReadError
+from . import cli_sure
+from .outlet import print_json, refused
+from .phrases import Phrases
+
+if TYPE_CHECKING:
+    from ..load.case_file import Entries
+
+PHRASES: Final = Phrases.of()
+"""What is said before a case and its region are known."""
+
+IN_WORDS: Final = frozenset({
+    "title", "class", "fault", "place", "region", "name", "limit", "scale", "category", "defrost", "placing", "file",
+    "column", "quantity", "interval_data", "electricity_index", "gas_index", "next_failure",
+})  # fmt: skip
+"""Entries that are text; all others are numbers, or true or false."""
+
+app = typer.Typer(
+    help=PHRASES.say("command.mendpoint"),
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+)
+
+
+def main() -> None:
+    """Run the command; a sign that the output cannot write becomes a question mark."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="replace")
+    app(prog_name="mendpoint")
+
+
+@app.command(help=PHRASES.say("command.weigh"))
+def weigh(
+    case: Annotated[Path, typer.Argument(metavar="CASE.toml", help=PHRASES.say("command.case"), show_default=False)],
+    json: Annotated[bool, typer.Option("--json", help=PHRASES.say("command.json"))] = False,
+    everything: Annotated[bool, typer.Option("--all", help=PHRASES.say("command.all"))] = False,
+    changes: Annotated[
+        list[str] | None, typer.Option("--set", metavar="FIELD=VALUE", help=PHRASES.say("command.set"))
+    ] = None,
+) -> None:
+    """Weigh the options of a case file."""
+    from ..load.case_file import read_case
+    from .answer import answer
+
+    entries: Entries = {}
+    try:
+        entries = read_case(case)
+        for change in changes or []:
+            entries = _changed(entries, change)
+        found = answer(entries, folder=case.parent)
+    except MendpointError as fault:
+        raise refused(fault, entries) from None
+    if json:
+        from .as_json import as_json
+
+        typer.echo(as_json(found))
+    else:
+        from .terminal import show_answer
+        from .words import Words
+
+        show_answer(Words.for_place(found.case.household.place), found, everything)
+
+
+@app.command(help=PHRASES.say("command.meter"))
+def meter(
+    log: Annotated[Path, typer.Argument(metavar="LOG.csv", help=PHRASES.say("command.log"), show_default=False)],
+    runs: Annotated[float | None, typer.Option(help=PHRASES.say("command.runs"), show_default=False)] = None,
+    room: Annotated[float | None, typer.Option(help=PHRASES.say("command.room"), show_default=False)] = None,
+    year_rooms: Annotated[str | None, typer.Option(help=PHRASES.say("command.year_rooms"), show_default=False)] = None,
+    frost_free: Annotated[bool, typer.Option("--frost-free", help=PHRASES.say("command.frost_free"))] = False,
+    rated: Annotated[float | None, typer.Option(help=PHRASES.say("command.rated"), show_default=False)] = None,
+    column: Annotated[str | None, typer.Option(help=PHRASES.say("command.column"), show_default=False)] = None,
+    unit: Annotated[str | None, typer.Option(help=PHRASES.say("command.unit"), show_default=False)] = None,
+    quantity: Annotated[str | None, typer.Option(help=PHRASES.say("command.quantity"), show_default=False)] = None,
+    day_first: Annotated[
+        bool | None, typer.Option("--day-first/--month-first", help=PHRASES.say("command.day_first"))
+    ] = None,
+    longest_step: Annotated[
+        float | None, typer.Option(help=PHRASES.say("command.longest_step"), show_default=False)
+    ] = None,
+    json: Annotated[bool, typer.Option("--json", help=PHRASES.say("command.meter_json"))] = False,
+) -> None:
+    """Carry a plug-in meter's log to a year."""
+    from ..load.measured import log_report
+    from .energy_terminal import meter_data, show_meter
+    from .words import Words
+
+    try:
+        said = {
+            "cycles": runs,
+            "room": room,
+            "year_rooms": None if year_rooms is None else _numbers(year_rooms, "log.meter.year_rooms"),
+            "frost_free": frost_free,
+            "rated": rated,
+            "column": column,
+            "unit": unit,
+            "quantity": quantity,
+            "day_first": day_first,
+            "longest_step": longest_step,
+        }
+        report = log_report(log, {name: value for name, value in said.items() if value is not None})
+    except MendpointError as fault:
+        raise refused(fault) from None
+    if json:
+        print_json(meter_data(report))
+    else:
+        show_meter(Words.of(), report)
+
+
+@app.command(name="bill", help=PHRASES.say("command.bill"))
+def year_of_bills(
+    tariff: Annotated[Path, typer.Argument(metavar="TARIFF", help=PHRASES.say("command.tariff"), show_default=False)],
+    use: Annotated[str, typer.Option(help=PHRASES.say("command.use"), show_default=False)],
+    without: Annotated[
+        float | None, typer.Option(min=0, help=PHRASES.say("command.without"), show_default=False)
+    ] = None,
+    fuel: Annotated[str | None, typer.Option(help=PHRASES.say("command.fuel"), show_default=False)] = None,
+    json: Annotated[bool, typer.Option("--json", help=PHRASES.say("command.bill_json"))] = False,
+) -> None:
+    """Work out the bills of a year."""
+    from ..load.household_tariff import household_use
+    from ..load.tariff_file import read_tariff
+    from ..use import evenly
+    from .energy_terminal import bill_data, bills_of, region_of, show_bills
+    from .words import Words
+
+    try:
+        read = read_tariff(tariff)
+        kind = fuel or ("water" if read.unit == "m3" else "electricity")
+        drawn = household_use(Path(use) if use.endswith(".xml") else _numbers(use, "tariff.use"), kind)
+        flow = None if without is None else evenly(without)
+        found = bills_of(read, drawn, flow)
+    except MendpointError as fault:
+        raise refused(fault) from None
+    if json:
+        print_json(bill_data(found))
+    else:
+        show_bills(Words.of(region=region_of(read)), found)
+
+
+@app.command(help=PHRASES.say("command.classes"))
+def classes(
+    region: Annotated[str | None, typer.Option(help=PHRASES.say("command.region"), show_default=False)] = None,
+) -> None:
+    """List the kinds of appliance that the tables know."""
+    from ..load.tables import CURRENCIES, tables
+    from .terminal import show_classes
+    from .words import Words
+
+    try:
+        regions = [region] if region else list(CURRENCIES)
+        known = {kind.kind: kind for each in regions for kind in tables().classes(each)}
+    except MendpointError as fault:
+        raise refused(fault) from None
+    show_classes(Words.of(), tables(), known.values(), regions)
+
+
+@app.command(help=PHRASES.say("command.places"))
+def places() -> None:
+    """List the places that the tables know."""
+    from ..load.tables import tables
+    from .terminal import show_places
+    from .words import Words
+
+    show_places(Words.of(), tables().known_places.values())
+
+
+@app.command(help=PHRASES.say("command.sources"))
+def sources(
+    kind: Annotated[str | None, typer.Option("--class", help=PHRASES.say("command.class"), show_default=False)] = None,
+) -> None:
+    """List every figure of the tables with who says so."""
+    from ..load.tables import tables
+    from .terminal import show_sources
+    from .words import Words
+
+    try:
+        wanted = tables().kind(kind).kind if kind else None
+    except MendpointError as fault:
+        raise refused(fault) from None
+    show_sources(Words.of(), tables(), wanted)
+
+
+@app.command(help=PHRASES.say("command.new"))
+def new(
+    case: Annotated[
+        Path, typer.Argument(metavar="CASE.toml", help=PHRASES.say("command.case_to_write"), show_default=False)
+    ],
+) -> None:
+    """Ask for what is needed and write a case file."""
+    from .ask import ask_for_a_case
+
+    try:
+        ask_for_a_case(case)
+    except MendpointError as fault:
+        raise refused(fault) from None
+
+
+@app.command(name="open", help=PHRASES.say("command.open"))
+def open_screens(
+    case: Annotated[
+        Path | None, typer.Argument(metavar="[CASE.toml]", help=PHRASES.say("command.case"), show_default=False)
+    ] = None,
+    port: Annotated[
+        int | None, typer.Option(min=1, max=65_535, help=PHRASES.say("command.port"), show_default=False)
+    ] = None,
+) -> None:
+    """Open the screens in a browser."""
+    from ..load.case_file import read_case
+
+    try:
+        if case is not None:
+            read_case(case)
+        from .serve import serve  # here, since a file that cannot be read needs no screens
+
+        serve(port=port, case=case)
+    except MendpointError as fault:
+        raise refused(fault) from None
+
+
+app.command(help=PHRASES.say("command.sure.flips"))(cli_sure.flips)
+app.command(help=PHRASES.say("command.sure.sure"))(cli_sure.sure)
+app.command(help=PHRASES.say("command.sure.limits"))(cli_sure.limits)
+
+
+def _changed(entries: "Entries", change: str) -> "Entries":
+    """The entries with one changed, as `--set` gives it; numbers are read by the habit of the place."""
+    from ..load.case_file import set_entry
+    from ..load.entry_paths import refuse_a_stray_path
+    from ..load.typed import typed_number
+    from .phrases import unit_of
+    from .words import Words
+
+    path, equals, typed = (part.strip() for part in change.partition("="))
+    if not (path and equals):
+        raise typer.BadParameter(PHRASES.say("command.set_needs_value", given=change), param_hint="--set")
+    try:
+        refuse_a_stray_path(path)
+    except CaseError as stray:
+        raise ReadError(f"--set {path}", stray.message) from None
+    if typed in ("true", "false"):
+        return set_entry(entries, path, typed == "true")
+    if path.rpartition(".")[2] in IN_WORDS:
+        return set_entry(entries, path, typed)
+    return set_entry(entries, path, typed_number(typed, path, Words.for_entries(entries).habit, unit_of(path)))
+
+
+def _numbers(typed: str, field: str) -> list[float]:
+    """Numbers set apart by spaces."""
+    from ..load.typed import typed_number
+
+    return [typed_number(each, field) for each in typed.split()]

@@ -1,0 +1,140 @@
+"""Commands that tell where a verdict flips, how sure it is, and the best policy at every age.
+
+`cli.py` adds them to the command `mendpoint`; status and errors are as described there.
+"""
+
+import csv
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Final
+
+import typer
+
+from ..errors import MendpointError, ReadError
+from .outlet import print_json, refused
+from .phrases import Phrases
+
+if TYPE_CHECKING:
+    from ..load.case_file import Entries
+    from .answer import Answer
+    from .limits import Limits
+
+PHRASES: Final = Phrases.of()
+
+MAP_ACROSS: Final = 31
+MAP_DOWN: Final = 9
+"""Values of the two inputs of a map."""
+
+CaseFile = Annotated[Path, typer.Argument(metavar="CASE.toml", help=PHRASES.say("command.case"), show_default=False)]
+Json = Annotated[bool, typer.Option("--json", help=PHRASES.say("command.sure.json"))]
+
+
+def flips(
+    case: CaseFile,
+    paths: Annotated[
+        list[str] | None, typer.Option("--input", metavar="PATH", help=PHRASES.say("command.sure.input"))
+    ] = None,
+    on_both: Annotated[
+        tuple[str, str] | None, typer.Option("--map", metavar="X Y", help=PHRASES.say("command.sure.map"))
+    ] = None,
+    json: Json = False,
+) -> None:
+    """Say where the verdict flips."""
+    from ..breakeven import around, two_way
+    from .certainty import flips_of, has_limit, has_verdict, ready_paths
+    from .sure_terminal import flips_data, show_flips
+    from .words import Words
+
+    entries: Entries = {}
+    try:
+        found = _answered(case, entries)
+        # without a quote the limit alone is told; a repair that is ruled out is a fault, which the search names
+        ready = ready_paths(found) if has_verdict(found) or not has_limit(found) else ()
+        there = [flips_of(found.entered, path) for path in paths or ready]
+        both = None
+        if on_both is not None:
+            x, y = around(found.entered, on_both[0], MAP_ACROSS), around(found.entered, on_both[1], MAP_DOWN)
+            both = two_way(found.entered, *on_both, x, y)
+    except MendpointError as fault:
+        raise refused(fault, entries) from None
+    if json:
+        print_json(flips_data(found, there, both))
+    else:
+        show_flips(Words.for_place(found.case.household.place), found, there, both)
+
+
+def sure(
+    case: CaseFile,
+    draws: Annotated[int | None, typer.Option(help=PHRASES.say("command.sure.draws"), show_default=False)] = None,
+    seed: Annotated[int | None, typer.Option(min=0, help=PHRASES.say("command.sure.seed"), show_default=False)] = None,
+    json: Json = False,
+) -> None:
+    """Say how sure the verdict is."""
+    from ..uncertainty import DRAWS, SEED
+    from .certainty import luck_of, sure_of
+    from .sure_terminal import show_sure, sure_data
+    from .words import Words
+
+    entries: Entries = {}
+    try:
+        found = _answered(case, entries)
+        start = SEED if seed is None else seed
+        known = sure_of(found.entered, found.ranges, DRAWS if draws is None else draws, start)
+        lived = luck_of(found, seed=start)
+    except MendpointError as fault:
+        raise refused(fault, entries) from None
+    if json:
+        print_json(sure_data(found, known, lived, start))
+    else:
+        show_sure(Words.for_place(found.case.household.place), found, known, lived)
+
+
+def limits(
+    kind: Annotated[str, typer.Argument(metavar="CLASS", help=PHRASES.say("command.sure.class"), show_default=False)],
+    place: Annotated[str, typer.Option(help=PHRASES.say("command.sure.place"))] = "US",
+    price: Annotated[float | None, typer.Option(help=PHRASES.say("command.sure.price"), show_default=False)] = None,
+    to_file: Annotated[
+        Path | None, typer.Option("--csv", metavar="FILE", help=PHRASES.say("command.sure.csv"), show_default=False)
+    ] = None,
+    json: Json = False,
+) -> None:
+    """List the highest quote worth paying at every age."""
+    from ..load.tables import tables
+    from .limits import limits_of
+    from .sure_terminal import limits_data, show_limits
+    from .words import Words
+
+    try:
+        found = limits_of(kind, place, price)
+        if to_file is not None:
+            _write_table(to_file, found)
+    except MendpointError as fault:
+        raise refused(fault, {"household": {"place": place}}) from None
+    if json:
+        print_json(limits_data(found))
+    else:
+        show_limits(Words.for_place(place), tables(), found)
+        if to_file is not None:
+            typer.echo(PHRASES.say("terminal.sure.written", path=str(to_file)), err=True)
+
+
+def _answered(case: Path, entries: "Entries") -> "Answer":
+    """The answer of a case file, whose entries are noted so that a fault can be told in the words of its region."""
+    from ..load.case_file import read_case
+    from .answer import answer
+
+    entries.update(read_case(case))
+    return answer(entries, folder=case.parent)
+
+
+def _write_table(path: Path, found: "Limits") -> None:
+    """Write the table by age; plain numbers, shares as fractions."""
+    from .sure_terminal import limits_rows
+
+    try:
+        with path.open("w", encoding="utf-8", newline="") as file:
+            rows = limits_rows(found)
+            writer = csv.DictWriter(file, list(rows[0]), lineterminator="\n")
+            writer.writeheader()
+            writer.writerows(rows)
+    except OSError as error:
+        raise ReadError(str(path), error.strerror or "cannot be written") from error

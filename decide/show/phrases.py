@@ -1,0 +1,292 @@
+"""One language and one way to write numbers: text from the language's file, figures by the habit of the place.
+
+All text stands in `language/<code>.toml`; a translation is one more file there. Numbers, money and percent are
+written by Babel as people of the place write them, so that what is shown can be typed back.
+"""
+
+import functools
+import math
+import tomllib
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, fields
+from decimal import ROUND_FLOOR, ROUND_HALF_UP, Decimal
+from pathlib import Path
+from typing import Any, Final, Self
+
+from babel import Locale
+from babel.languages import get_official_languages
+from babel.localedata import exists
+from babel.numbers import format_currency, format_decimal, format_percent, get_currency_symbol
+
+from ..case import MONEY, Appliance, Household, Option, Quote
+
+LANGUAGES: Final = Path(__file__).resolve().parent / "language"
+
+MONTHS_BELOW: Final = 1.95
+"""Spans shorter than this are told in months. [year]"""
+
+
+@dataclass(frozen=True)
+class Phrases:
+    """Text of one language, and numbers as the place writes them."""
+
+    text: Mapping[str, Any]
+    region: str
+    locale: Locale
+    language: str = "en"
+
+    @classmethod
+    def of(cls, language: str = "en", region: str = "US", place: str = "") -> Self:
+        """Read a language, once a run, for a region of the tables, and for a country of it where one is known.
+
+        >>> Phrases.of(region="EU", place="FR").number(1234.5), Phrases.of(region="EU").number(1234.5)
+        ('1\u202f234,5', '1,234.5')
+        """
+        text = _read(language)
+        return cls(text, region, _habit(language, place) or Locale.parse(text["locale"][region]), language)
+
+    @property
+    def habit(self) -> str | None:
+        """Locale by which typed numbers are read, where all of a region write alike. The countries of the EU do not."""
+        return str(self.locale) if self.region == "US" else None
+
+    def say(self, key: str, **facts: str) -> str:
+        """Fill the facts into the sentence of that key.
+
+        >>> Phrases.of().say("headline.costs_less", name="A new one")
+        'A new one costs less in the long run.'
+        """
+        found = self._find(key)
+        if not isinstance(found, str):
+            raise KeyError(key)
+        return found.format(**facts)
+
+    def _find(self, key: str) -> Any:
+        found: Any = self.text
+        for step in key.split("."):
+            found = found[step]
+        return found
+
+    # figures
+
+    def number(self, value: float, digits: int = 2) -> str:
+        """Write a number with at most so many decimals.
+
+        >>> Phrases.of().number(1234.5), Phrases.of().number(0.8889, 3)
+        ('1,234.5', '0.889')
+        """
+        pattern = "#,##0" + (f".{'#' * digits}" if digits else "")
+        return format_decimal(rounded(value, digits), format=pattern, locale=self.locale)
+
+    def cents(self, value: float) -> str:
+        """Write a number with two decimals, without a sign of money.
+
+        >>> Phrases.of().cents(185.5), Phrases.of(region="EU", place="DE").cents(185.5)
+        ('185.50', '185,50')
+        """
+        return format_decimal(rounded(value, 2), format="#,##0.00", locale=self.locale)
+
+    def percent(self, share: float, digits: int = 2) -> str:
+        """Write a share in percent.
+
+        >>> Phrases.of().percent(0.035)
+        '3.5%'
+        """
+        pattern = self.locale.percent_formats[None].pattern.replace("#0", f"#0.{'#' * digits}")
+        return format_percent(rounded(share, digits + 2), format=pattern, locale=self.locale)
+
+    def money(self, amount: float, currency: str, cents: bool = False) -> str:
+        """Write an amount of money, in whole units unless cents are wanted; a half is rounded up.
+
+        >>> Phrases.of().money(1234.5, "USD"), Phrases.of(region="EU").money(-7.5, "EUR", cents=True)
+        ('$1,235', '-€7.50')
+        """
+        return self._money(amount, currency, "0.00" if cents else "0", 2 if cents else 0)
+
+    def _money(self, amount: float, currency: str, decimals: str, digits: int) -> str:
+        pattern = self.locale.currency_formats["standard"].pattern.replace("0.00", decimals)
+        shown = rounded(amount, digits)
+        return format_currency(shown, currency, format=pattern, locale=self.locale, currency_digits=False)
+
+    def years(self, span: float) -> str:
+        """Say a span of time roughly: months when it is short.
+
+        >>> Phrases.of().years(7.72), Phrases.of().years(0.85)
+        ('7.7 years', '10 months')
+        """
+        if math.isinf(span):
+            return self.say("assumption.no_end")
+        if round(span * 12) and span < MONTHS_BELOW:
+            return self._counted("count.month", round(span * 12), self.number(round(span * 12)))
+        return self._counted("count.year", round(span, 1), self.number(span, 1))
+
+    def _counted(self, key: str, count: float, shown: str) -> str:
+        forms = self._find(key)
+        return forms.get(_plurals(self.language).plural_form(abs(count)), forms["other"]).format(n=shown)
+
+    def quantity(self, value: float, unit: str, currency: str) -> str:
+        """Write a value with its unit, as declared in `case.py` or in the tables.
+
+        >>> english = Phrases.of()
+        >>> english.quantity(0.03, "1/year", "USD"), english.quantity(0.1538, "money/kWh", "USD")
+        ('3% a year', '$0.1538 per kWh')
+        >>> english.quantity(1, "year", "USD"), english.quantity(float("inf"), "year", "USD")
+        ('1 year', 'no end in sight')
+        """
+        if math.isinf(value):
+            return self.say("assumption.no_end")
+        return self._counted(f"unit.{_bare(unit, currency)}", value, self.figure(value, unit, currency))
+
+    def figure(self, value: float, unit: str, currency: str) -> str:
+        """Write a value as `quantity` does, but without the name of its unit."""
+        bare = _bare(unit, currency)
+        if bare in ("share", "1/year"):
+            return self.percent(value)
+        if bare.startswith("money"):
+            whole = abs(value - round(value)) < 0.005
+            fine = "0.00##" if abs(value) < 1 else "0.00"
+            return self.money(value, currency) if whole else self._money(value, currency, fine, 4)
+        return self.number(value, 0 if abs(value) >= 1000 else 1 if abs(value) >= 100 else 3)
+
+    def unit(self, unit: str, currency: str) -> str:
+        """Name a unit, for the head of a column or beside a field.
+
+        >>> Phrases.of().unit("money/kWh", "USD"), Phrases.of().unit("1/year", "USD")
+        ('$ per kWh', '% a year')
+        """
+        bare = _bare(unit, currency)
+        symbol = get_currency_symbol(currency, locale=self.locale) if bare.startswith("money") else ""
+        sign = "%" if bare in ("share", "1/year") else symbol
+        return str(self._find(f"unit.{bare}")["other"]).format(n=sign).strip()
+
+    # inputs
+
+    def label(self, path: str) -> str:
+        """Name an input plainly, by its dotted path; an unknown path stands for itself.
+
+        >>> Phrases.of().label("replace.2.unit.age"), Phrases.of().label("repair.quote.parts")
+        ('Age', 'Parts')
+        """
+        noun, name = noun_of(path)
+        for place in (noun, "case"):
+            if name in self.text["label"].get(place, {}):
+                return self.say(f"label.{place}.{name}")
+        return path
+
+    def help(self, path: str) -> str:
+        """Say in one line what an input means; nothing where there is nothing to say."""
+        noun, name = noun_of(path)
+        return self.say(f"help.{noun}.{name}") if name in self.text["help"].get(noun, {}) else ""
+
+    def noun(self, path: str) -> str:
+        """Name what an input belongs to.
+
+        >>> Phrases.of().noun("replace.2.unit.age"), Phrases.of().noun("repair.quote.parts")
+        ('The unit bought, replacement 2', 'The quote')
+        """
+        head, *rest = path.split(".")
+        number = rest[0] if rest and rest[0].isdigit() else ""
+        inner = "quote" if "quote" in rest[:-1] else "unit" if "unit" in rest[:-1] else head
+        if inner not in self.text["noun"]:
+            return ""
+        return self.say(f"noun.{inner}_numbered", n=number) if number else self.say(f"noun.{inner}")
+
+    def full_label(self, path: str) -> str:
+        """Name an input with what it belongs to, unless its name says so already.
+
+        >>> Phrases.of().full_label("appliance.age"), Phrases.of().full_label("repair.quote")
+        ('Age (the appliance there)', 'Quote for the repair')
+        """
+        label, noun = self.label(path), self.noun(path).lower()
+        told = label == path or not noun or noun in label.lower()
+        return label if told else self.say("noun.labelled", label=label, noun=noun)
+
+    def cause(self, cause: str) -> str:
+        """Name what a cost is for."""
+        return self.say(f"cause.{cause}")
+
+
+@functools.cache
+def _read(language: str) -> Mapping[str, Any]:
+    return tomllib.loads((LANGUAGES / f"{language}.toml").read_text("utf-8"))
+
+
+@functools.cache
+def _plurals(language: str) -> Locale:
+    return Locale.parse(language)
+
+
+@functools.cache
+def _habit(language: str, place: str) -> Locale | None:
+    """How a country writes numbers: as it does in the language of the text, else in its own first language."""
+    tongues = (language, *get_official_languages(place)) if place.isalpha() else ()
+    known = (f"{tongue}_{place}" for tongue in tongues if exists(f"{tongue}_{place}"))
+    return next(map(Locale.parse, known), None)
+
+
+def rounded(value: float, digits: int = 0) -> Decimal:
+    """Round as a till does: a half goes up, away from nothing. There is no minus nothing.
+
+    >>> rounded(2.5), rounded(0.125, 2), rounded(-0.3)
+    (Decimal('3'), Decimal('0.13'), Decimal('0'))
+    """
+    return _exact(value).quantize(Decimal(1).scaleb(-digits), ROUND_HALF_UP) + 0
+
+
+def rounded_parts(parts: Sequence[float], digits: int = 0) -> list[Decimal]:
+    """Round parts so that they add up to their rounded sum: those that lose most by it go up (largest remainder).
+
+    >>> [int(part) for part in rounded_parts([1.4, 1.4, 1.4])]
+    [2, 1, 1]
+    """
+    step = Decimal(1).scaleb(-digits)
+    exact = [_exact(part) for part in parts]
+    floors = [part.quantize(step, ROUND_FLOOR) for part in exact]
+    missing = int((sum(exact, Decimal()).quantize(step, ROUND_HALF_UP) - sum(floors)) / step)
+    losing = sorted(range(len(exact)), key=lambda at: floors[at] - exact[at])
+    return [floor + (step if at in losing[:missing] else 0) for at, floor in enumerate(floors)]
+
+
+def _exact(value: float) -> Decimal:
+    """The number as it is written, not as a binary machine keeps it; to a millionth."""
+    return Decimal(repr(round(float(value), 6)))
+
+
+def _bare(unit: str, currency: str) -> str:
+    """The unit as `case.py` declares it: money without saying which."""
+    return "none" if unit in ("", "-") else unit.replace(currency, "money") if currency else unit
+
+
+_DECLARED: Final = {"appliance": Appliance, "household": Household, "option": Option, "quote": Quote}
+
+
+def unit_of(path: str) -> str:
+    """Unit of an input, as `case.py` declares it; '' where it has none, or is no number.
+
+    >>> unit_of("repair.quote"), unit_of("replace.2.unit.age"), unit_of("title")
+    ('money', 'year', '')
+    """
+    noun, name = noun_of(path)
+    if noun == "case" and name == "quote":
+        return MONEY
+    declared = {item.name: item.metadata for item in fields(_DECLARED[noun])} if noun in _DECLARED else {}
+    return str(declared[name]["bounds"].unit) if "bounds" in declared.get(name, {}) else ""
+
+
+_OF_AN_OPTION: Final = frozenset(item.name for item in fields(Option) if "bounds" in item.metadata)
+
+
+def noun_of(path: str) -> tuple[str, str]:
+    """What kind of thing an entry belongs to (appliance, household, option, quote, label ...), and its name there."""
+    head, *rest = path.split(".")
+    name = rest[-1] if rest else head
+    for inner in ("quote", "label", "meter"):
+        if inner in rest[:-1]:
+            return inner, name
+    if head == "household" and len(rest) > 1:
+        return "tariff", name
+    if head == "household":
+        return "household", name
+    if head == "appliance" or "unit" in rest[:-1]:
+        return "appliance", name
+    return ("option" if rest and name in _OF_AN_OPTION else "case"), name

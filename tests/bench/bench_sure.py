@@ -1,0 +1,69 @@
+"""What the page at the door spends on how sure its answer is; run with `pytest -s`."""
+
+import time
+from collections.abc import Callable
+
+from decide.breakeven import STUDY_PERIOD
+from decide.load.tables import tables
+from decide.show.answer import answer
+from decide.show.certainty import (
+    flip_row,
+    flips_of,
+    has_verdict,
+    how_sure_said,
+    luck_of,
+    ready_paths,
+    sure_of,
+    worth_finding,
+)
+from decide.show.charts_sure import share_chart
+from decide.show.limits import limits_of
+from decide.show.screens.spoken import spoken
+from decide.show.screens.sure import DRAWS, FEW_DRAWS, HOUSEHOLDS, LONGEST_STAY
+from decide.uncertainty import DRAWS as FULL_DRAWS
+
+
+def spent(work: Callable[[], object]) -> float:
+    """How long it takes. [s]"""
+    begun = time.perf_counter()
+    work()
+    return time.perf_counter() - begun
+
+
+def test_the_section_of_the_page_against_two_hundred_milliseconds() -> None:
+    words, times = spoken("US"), {}
+    sure_of(answer({"appliance": {"class": "freezer_chest", "age": 3}, "repair": {"quote": 90}}).case, (), 2)  # imports
+    for kind in tables().classes("US"):
+        found = answer({"appliance": {"class": kind.kind, "age": 9}, "repair": {"quote": 217}})
+        if not has_verdict(found):
+            continue
+
+        def section() -> None:
+            sure = sure_of(found.case, found.ranges, DRAWS)  # noqa: B023
+            how_sure_said(words, found, sure), worth_finding(words, found, sure)  # noqa: B023
+            share_chart(found, words, sure)  # noqa: B023
+            for path in ready_paths(found):  # noqa: B023
+                if path != STUDY_PERIOD:
+                    flip_row(words, found, flips_of(found.case, path))  # noqa: B023
+
+        times[kind.kind] = spent(section)
+        again = spent(section)
+    slowest = max(times, key=times.__getitem__)
+    middle = sorted(times.values())[len(times) // 2]
+    print(f"\nthe section, {len(times)} kinds: middle {middle * 1e3:.0f} ms, slowest {times[slowest] * 1e3:.0f} ms")
+    print(f"({slowest}); asked again {again * 1e3:.0f} ms")
+
+
+def test_what_waits_for_a_tap() -> None:
+    entries = {"appliance": {"class": "clothes_washer", "age": 9}, "repair": {"quote": 217}}
+    found = answer(entries)
+    print(f"\nluck of {HOUSEHOLDS} households {spent(lambda: luck_of(found, HOUSEHOLDS)) * 1e3:.0f} ms")
+    print(f"years to stay {spent(lambda: flips_of(found.case, STUDY_PERIOD, LONGEST_STAY)) * 1e3:.0f} ms")
+    print(f"decided again {spent(lambda: found.again) * 1e3:.0f} ms, the first time")
+    nearby = answer({**entries, "repair": {"quote": 300}})
+    print(f"decided again {spent(lambda: nearby.again) * 1e3:.0f} ms, with another quote")
+    print(f"the limits at 31 ages {spent(lambda: limits_of('clothes_washer')) * 1e3:.0f} ms")
+    studied = answer({**entries, "household": {"study_period": 8}})
+    few = spent(lambda: sure_of(studied.case, studied.ranges, FEW_DRAWS))
+    many = spent(lambda: sure_of(found.case, found.ranges, FULL_DRAWS))
+    print(f"{FEW_DRAWS} readings over 8 years {few * 1e3:.0f} ms; {FULL_DRAWS} without end {many * 1e3:.0f} ms")

@@ -1,0 +1,603 @@
+"""The command: what it prints, what other programs may rely on, and what it does with what cannot be used."""
+
+import importlib
+import json
+import math
+import os
+import re
+import subprocess
+import sys
+import tomllib
+import types
+from pathlib import Path
+from typing import Any
+
+import pytest
+from typer.testing import CliRunner, Result
+
+from decide.load.case_file import complete, read_case
+from decide.load.tables import tables
+from decide.show.answer import answer
+from decide.show.cli import app
+from decide.show.words import Words
+
+ROOT = Path(__file__).resolve().parents[1]
+DEMO = ROOT / "data" / "demo" / "refrigerator.toml"
+GOLDEN = Path(__file__).parent / "golden" / "refrigerator.txt"
+
+TANK = '[appliance]\nclass = "water_heater_gas"\nage = 9\nfault = "tank_leak"\n[household]\nplace = "US"\n'
+BARE = '[appliance]\nclass = "dishwasher"\nage = 5\n[household]\nplace = "DE"\n[leave]\nlost_worth = 90\n'
+
+
+def run(*arguments: object, typed: str | None = None) -> Result:
+    return CliRunner().invoke(app, [str(each) for each in arguments], input=typed)
+
+
+def told(*arguments: object) -> Any:
+    """The JSON of a weighing; a word such as NaN, which is no JSON, fails."""
+    result = run("weigh", *arguments, "--json")
+    assert result.exit_code == 0, result.output
+
+    def refuse(word: str) -> None:
+        raise AssertionError(word)
+
+    return json.loads(result.stdout, parse_constant=refuse)
+
+
+@pytest.fixture
+def tank(tmp_path: Path) -> Path:
+    path = tmp_path / "tank.toml"
+    path.write_text(TANK, "utf-8")
+    return path
+
+
+@pytest.fixture
+def bare(tmp_path: Path) -> Path:
+    path = tmp_path / "bare.toml"
+    path.write_text(BARE, "utf-8")
+    return path
+
+
+# the page
+
+
+def test_the_page_of_the_invented_refrigerator_is_as_it_was() -> None:
+    page = run("weigh", DEMO).stdout
+    assert page == GOLDEN.read_text("utf-8"), (
+        "the page has changed; if that is meant, note changed answers in DEVELOPERS.md and write the page anew: "
+        "python -m decide weigh data/demo/refrigerator.toml > tests/golden/refrigerator.txt"
+    )
+
+
+def test_the_answer_stands_first() -> None:
+    lines = run("weigh", DEMO).stdout.splitlines()
+    found = answer(read_case(DEMO))
+    assert lines[0] == found.case.title
+    assert lines[2] == Words.of().verdict(found)
+    assert lines[3].startswith("This repair is worth up to ")
+
+
+def test_the_page_shows_every_number_of_every_option_whole() -> None:
+    for page in (run("weigh", DEMO).stdout, run("weigh", DEMO, "--all").stdout):
+        *shown, planned = Words.of().options(answer(read_case(DEMO)))
+        assert planned.hidden
+        assert planned.name not in page
+        for row in shown:
+            for number in (row.name, row.today, row.yearly, row.present, row.years):
+                assert number in page
+        assert "…" not in page
+
+
+def test_the_plain_page_ends_with_what_moves_most_answers_and_points_to_all() -> None:
+    page, whole = run("weigh", DEMO).stdout, run("weigh", DEMO, "--all").stdout
+    heads = ["Side by side", "Why", "Heed this first", "What this rests on"]
+    assert [line for line in page.splitlines() if line in heads] == heads
+    assert "With --all:" in page.splitlines()[-2]
+    assert "Price of electricity" in page
+    assert "Price of gas" not in page
+    for more in ("Where the money goes", "What to expect to pay", "How today's cost comes about", "The sources"):
+        assert more in whole
+        assert more not in page
+
+
+def test_what_is_shown_of_money_by_cause_adds_up_as_printed() -> None:
+    page = run("weigh", DEMO, "--all").stdout
+    _, table = page.split("Where the money goes, over the years in today's money\n")
+    rows = [line for line in table.split("\n\n")[0].splitlines() if "$" in line]
+    amounts = [[int(re.sub("[$,]", "", each)) for each in re.findall(r"-?\$[0-9,]+", row)] for row in rows]
+    *causes, total = amounts
+    assert len(causes) > 4
+    assert [sum(column) for column in zip(*causes, strict=True)] == total
+
+
+def test_safety_stands_before_money(tmp_path: Path) -> None:
+    path = tmp_path / "gas.toml"
+    path.write_text(TANK.replace("tank_leak", "gas_leak"), "utf-8")
+    lines = run("weigh", path).stdout.splitlines()
+    assert lines[:2] == [
+        "Stop: smell of gas, or a gas leak",
+        Words.of().headline(answer(read_case(path))),
+    ]
+    first = next(i for i, line in enumerate(lines) if "$" in line)
+    assert lines[first].startswith("Once it is safe: ")
+    assert first > lines.index("Heed this first")
+
+
+def test_a_repair_that_is_ruled_out_has_no_figures_on_the_page(tank: Path) -> None:
+    page = run("weigh", tank).stdout
+    assert page.startswith(
+        "Replace it\nA leaking tank cannot be repaired. Shut off its water and its gas or power now."
+    )
+    (row,) = (line for line in page.splitlines() if line.startswith("Repair it"))
+    assert row.split("Repair it")[1].strip() == "Ruled out: not safe"
+    assert "and replace it in" not in run("weigh", tank, "--all").stdout
+
+
+@pytest.mark.parametrize("flags", [(), ("--all",), ("--json",)])
+@pytest.mark.parametrize("years", ["0.5", "1"])
+def test_a_need_of_a_year_or_less_is_answered(bare: Path, years: str, flags: tuple[str, ...]) -> None:
+    for quote in ((), ("--set", "repair.quote=90")):
+        result = run("weigh", bare, "--set", f"household.study_period={years}", *quote, *flags)
+        assert result.exit_code == 0, result.exception
+
+
+def test_a_page_is_written_in_the_habit_of_its_place(bare: Path) -> None:
+    assert "80,50\u00a0€".replace("\u00a0", " ") in run("weigh", bare, "--set", "repair.quote=80,5").stdout
+
+
+@pytest.mark.parametrize("width", ["20", "400"])
+def test_numbers_are_whole_whatever_the_width_of_the_terminal(width: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("COLUMNS", width)
+    assert run("weigh", DEMO).stdout == GOLDEN.read_text("utf-8")
+
+
+def test_output_that_is_no_terminal_has_no_colour_and_no_trailing_spaces() -> None:
+    page = run("weigh", DEMO, "--all").stdout
+    assert "\x1b" not in page
+    assert not [line for line in page.splitlines() if line != line.rstrip()]
+
+
+def test_names_from_a_file_cannot_steer_the_terminal(tmp_path: Path) -> None:
+    path = tmp_path / "case.toml"
+    path.write_text('title = "red \\u001b[31m [bold]x[/bold]"\n' + BARE, "utf-8")
+    page = run("weigh", path).stdout
+    assert "\x1b" not in page
+    assert page.startswith("red  [31m [bold]x[/bold]\n")
+
+
+def test_all_shows_every_assumption_and_every_year() -> None:
+    short, whole = run("weigh", DEMO).stdout, run("weigh", DEMO, "--all").stdout
+    lines = Words.of().assumptions(answer(read_case(DEMO)))
+    squeezed = " ".join(whole.split())
+    for line in lines:
+        assert " ".join(line.value.split()) in squeezed
+    assert re.search(r"^40 .*\$", whole, re.MULTILINE)
+    assert not re.search(r"^40 .*\$", short, re.MULTILINE)
+    assert "With --all" in short
+    assert "With --all" not in whole
+
+
+def test_every_answer_ends_its_cautions_with_local_codes(bare: Path, tank: Path) -> None:
+    for path in (DEMO, bare, tank):
+        assert "Local codes" in run("weigh", path).stdout
+
+
+def test_a_study_period_says_what_becomes_of_the_rest(bare: Path) -> None:
+    page = run("weigh", bare, "--set", "household.study_period=6", "--all").stdout
+    assert "credited with what the unit is then still worth" in page
+    assert re.search(r"^6 +-?[0-9]+ €", page, re.MULTILINE)
+    assert not re.search(r"^7 +-?[0-9]+ €", page, re.MULTILINE)
+
+
+# for other programs
+
+
+TOP = {
+    "title", "currency", "repair_limit", "quoted", "advantage", "verdict", "close", "stopped_by", "options",
+    "successor", "planned_years", "measures", "cash_by_year", "cautions", "defaults_used", "derived", "findings",
+    "next_failure", "other_limit",
+}  # fmt: skip
+OPTION = {
+    "name", "action", "today", "yearly_cost", "present_cost", "expected_years", "by_cause", "refused_by",
+}  # fmt: skip
+MEASURES = {
+    "net_saving", "simple_payback", "discounted_payback", "savings_to_investment_ratio", "internal_rate_of_return",
+    "adjusted_internal_rate_of_return",
+}  # fmt: skip
+CAUTION = {"id", "weight", "text", "who", "stops", "source"}
+DEFAULT = {"field", "value", "unit", "source", "locator", "year", "status", "low", "high", "rule", "note"}
+
+
+def test_the_json_keeps_its_names(bare: Path, tank: Path) -> None:
+    for path in (DEMO, bare, tank):
+        found = told(path)
+        assert set(found) == TOP
+        assert all(set(option) == OPTION for option in found["options"])
+        assert set(found["measures"]) == MEASURES
+        assert all(set(caution) == CAUTION for caution in found["cautions"])
+        assert all(set(default) == DEFAULT for default in found["defaults_used"])
+        assert [flow["name"] for flow in found["cash_by_year"]] == [option["name"] for option in found["options"]]
+
+
+def test_the_json_says_what_the_weighing_found() -> None:
+    found, weighing = told(DEMO), answer(read_case(DEMO)).weighing
+    assert found["repair_limit"] == pytest.approx(float(weighing.repair_limit))
+    assert found["advantage"] == pytest.approx(found["repair_limit"] - found["quoted"])
+    assert found["verdict"] == weighing.verdict == "replace"
+    assert found["currency"] == "USD"
+    for option in found["options"]:
+        assert option["present_cost"] == pytest.approx(sum(option["by_cause"].values()))
+
+
+def test_what_does_not_exist_is_null(bare: Path, tank: Path) -> None:
+    waiting = told(bare)
+    assert waiting["quoted"] is None
+    assert waiting["advantage"] is None
+    assert waiting["verdict"] == "no quote"
+    assert set(waiting["measures"].values()) == {None}
+    refused = told(tank)
+    assert refused["repair_limit"] is None
+    assert refused["stopped_by"] == []
+    assert refused["options"][0]["refused_by"] == ["water_heater_tank_leak"]
+
+
+def test_the_limit_in_the_json_is_where_the_verdict_flips(bare: Path) -> None:
+    limit = told(bare)["repair_limit"]
+    assert told(bare, "--set", f"repair.quote={limit - 1:.2f}")["verdict"] == "repair"
+    assert told(bare, "--set", f"repair.quote={limit + 1:.2f}")["verdict"] != "repair"
+
+
+def test_the_json_says_whether_it_is_close_beside_a_verdict_that_keeps_its_words(bare: Path, tank: Path) -> None:
+    limit = told(bare)["repair_limit"]
+    near, far = (told(bare, "--set", f"repair.quote={limit + off:.2f}") for off in (2, 60))
+    assert (near["close"], near["verdict"]) == (True, "replace")
+    assert (far["close"], far["verdict"]) == (False, "replace")
+    assert told(bare)["close"] is told(tank)["close"] is False
+
+
+def test_cash_by_year_adds_up_over_its_causes_and_starts_with_today() -> None:
+    found = told(DEMO)
+    for flow, option in zip(found["cash_by_year"], found["options"], strict=True):
+        assert len(flow["total"]) == 61
+        assert flow["total"] == pytest.approx([sum(each) for each in zip(*flow["by_cause"].values(), strict=True)])
+        assert flow["total"][0] == pytest.approx(option["today"])
+
+
+def test_cash_without_discount_is_the_present_cost_over_a_study_period(bare: Path) -> None:
+    found = told(bare, "--set", "household.study_period=6", "--set", "household.rate=0", "--set", "repair.quote=90")
+    for flow, option in zip(found["cash_by_year"], found["options"], strict=True):
+        assert sum(flow["total"]) == pytest.approx(option["present_cost"], rel=1e-9)
+
+
+def test_every_default_in_the_json_lies_within_its_range() -> None:
+    for default in told(DEMO)["defaults_used"]:
+        if default["low"] is not None:
+            assert default["low"] <= default["value"] * (1 + 1e-9)
+            assert default["value"] <= default["high"] * (1 + 1e-9)
+
+
+# changes for one run
+
+
+@pytest.mark.parametrize(
+    ("typed", "read"),
+    [("250", 250.0), ("7,5", 7.5), ("1.234,50", 1234.5), ("1,234.50", 1234.5), ("$ 250", 250.0), ("€185", 185.0)],
+)
+def test_a_change_reads_numbers_in_any_clear_habit(bare: Path, typed: str, read: float) -> None:
+    assert told(bare, "--set", f"repair.quote={typed}")["quoted"] == read
+
+
+def test_a_rate_may_be_given_in_percent(bare: Path) -> None:
+    assert told(bare, "--set", "household.rate=4%") == told(bare, "--set", "household.rate=0,04")
+
+
+def test_changes_are_taken_in_turn_and_may_be_text(bare: Path) -> None:
+    found = told(
+        bare, "--set", "title=Kitchen = mine", "--set", "appliance.fault=drain_pump", "--set", "repair.quote=9"
+    )
+    assert found["title"] == "Kitchen = mine"
+    assert found["quoted"] == 9
+    assert complete(read_case(bare)).case.title == ""
+
+
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [
+        ("repair.quote=1.234", "Did you mean 1.234 or 1,23? Type 1234 or 1.23."),
+        ("repair.quote=1,234", "Did you mean 1.234 or 1,23? Type 1234 or 1.23."),
+        (
+            "repair.quote=soon",
+            "type it as a number, such as 185 or 185,50; 'soon' cannot be read.",
+        ),
+        ("repair.quote=-5", "must be from 0 € to 100.000 €; -5 was given"),
+        ("repair.quote=0.125", "two decimals"),
+        ("quote=5", "--set quote: is not known; did you mean repair.quote?"),
+        ("rate=3%", "did you mean household.rate?"),
+        ("repairs.quote=5", "did you mean repair.quote"),
+        ("prices=5", "did you mean replace.price?"),
+        ("appliance.age=2014", "looks like a year. Type the age in years"),
+        ("household.place=Germani", "did you mean DE"),
+        ("repair.qote=5", "did you mean quote?"),
+        ("household.rate=30", "3.000 %"),
+        ("replace.4.price=5", "there are 1"),
+        ("appliance.fault=gas_leak", "What is broken"),
+        ("household.place=Atlantis", "Place"),
+        ("appliance=5", "must be a table"),
+        ("repair.quote=nan", "'nan' cannot be read"),
+        ("repair.quote=inf", "'inf' cannot be read"),
+        ("a.b.c.d=1", "a.b.c.d: is not known"),
+        ("appliance.class.x=1", "class"),
+    ],
+)
+def test_a_change_that_cannot_be_used_is_refused_by_name(bare: Path, change: str, said: str) -> None:
+    result = run("weigh", bare, "--set", change)
+    assert result.exit_code == 2
+    assert said in result.stderr.replace("\u00a0", " ")
+    assert "Traceback" not in result.output
+
+
+def test_a_state_may_be_given_by_its_name() -> None:
+    assert told(DEMO, "--set", "household.place=hawaii") == told(DEMO, "--set", "household.place=US-HI")
+
+
+def test_a_lone_mark_in_money_is_thousands_in_the_us_only_where_it_can_be() -> None:
+    assert told(DEMO, "--set", "replace.price=1,234") == told(DEMO, "--set", "replace.price=1234")
+    refused = run("weigh", DEMO, "--set", "replace.price=1.234")
+    assert refused.exit_code == 2
+    assert "Did you mean 1,234 or 1.23? Type 1234 or 1.23." in refused.stderr
+
+
+def test_places_lists_every_place_by_code_and_name() -> None:
+    listed = run("places").stdout
+    for place in tables().known_places.values():
+        assert re.search(rf"^{place.place} +{place.label} ", listed, re.MULTILINE)
+
+
+def test_a_place_that_is_not_known_names_five_at_most() -> None:
+    refused = run("weigh", DEMO, "--set", "household.place=US-XX").stderr
+    assert 1 <= refused.count("US-") - 1 <= 5
+    assert "mendpoint places" in refused
+
+
+def test_a_change_without_a_value_is_a_fault_of_usage(bare: Path) -> None:
+    result = run("weigh", bare, "--set", "repair.quote")
+    assert result.exit_code == 2
+    assert "field=value" in result.stderr
+
+
+# what cannot be used
+
+
+@pytest.mark.parametrize("flags", [(), ("--json",)])
+def test_all_faults_are_told_in_one_go_on_standard_error(tmp_path: Path, flags: tuple[str, ...]) -> None:
+    path = tmp_path / "case.toml"
+    path.write_text(
+        '[appliance]\nclass = "dishwasher"\nage = 99\n[household]\nplace = "DE"\nrate = 3\n[repair]\nquote = -5\n'
+        "[[replace]]\nprice = true\n",
+        "utf-8",
+    )
+    result = run("weigh", path, *flags)
+    assert result.exit_code == 2
+    assert result.stdout == ""
+    lines = result.stderr.replace("\u00a0", " ").splitlines()
+    assert len(lines) == 4
+    assert "Age (the appliance there) must be from 0 to 60 years; 99 was given." in lines
+    assert "Quote for the repair must be from 0 € to 100.000 €; -5 was given." in lines
+
+
+@pytest.mark.parametrize("flags", [(), ("--json",), ("--set", "repair.quote=5"), ("--set", "replace.price=5")])
+@pytest.mark.parametrize(
+    "content",
+    [
+        b"a = ", b"\xff\xfe", b"", b"appliance = 3", b"replace = 3", b"[replace]\nprice = 5", b"replace = [3]",
+        b"household = []", b"[appliance]\nclass = 5\nage = 'x'", b"[appliance]\nclass = []\nfault = {a = 1}",
+        b"[repair]\nquote = [1]\n", b"title = 1979-05-27", b"[household]\nplace = 3\nregion = 4",
+    ],
+)  # fmt: skip
+def test_a_file_that_is_no_case_is_refused_without_a_traceback(
+    tmp_path: Path, content: bytes, flags: tuple[str, ...]
+) -> None:
+    path = tmp_path / "case.toml"
+    path.write_bytes(content)
+    result = run("weigh", path, *flags)
+    assert result.exit_code == 2, result.exception
+    assert result.stdout == ""
+    assert result.stderr.strip()
+    assert isinstance(result.exception, SystemExit)
+
+
+def test_a_file_that_is_missing_or_a_folder_is_refused(tmp_path: Path) -> None:
+    for path in (tmp_path / "none.toml", tmp_path):
+        for command in ("weigh", "open"):
+            result = run(command, path)
+            assert result.exit_code == 2
+            assert str(path) in result.stderr
+
+
+@pytest.mark.parametrize("arguments", [("weigh",), ("frob",), ("weigh", "x.toml", "--nope"), ("open", "--port", "0")])
+def test_a_fault_of_usage_has_the_same_status(arguments: tuple[str, ...]) -> None:
+    assert run(*arguments).exit_code == 2
+
+
+# the tables
+
+
+def test_classes_lists_those_of_a_region() -> None:
+    for region in ("US", "EU"):
+        listed = [line.split()[0] for line in run("classes", "--region", region).stdout.splitlines()]
+        assert listed[-len(tables().classes(region)) :] == [kind.kind for kind in tables().classes(region)]
+    assert len(run("classes").stdout.splitlines()) > len(tables().classes("EU"))
+
+
+def test_an_unknown_region_or_class_is_refused_with_those_that_are_known() -> None:
+    assert run("classes", "--region", "XX").exit_code == 2
+    assert "US, EU" in run("classes", "--region", "XX").stderr
+    assert run("sources", "--class", "dishwashr").exit_code == 2
+    assert "did you mean dishwasher" in run("sources", "--class", "dishwashr").stderr
+
+
+def test_sources_lists_every_figure_with_its_source_and_status() -> None:
+    reference = tables()
+    listed = run("sources").stdout
+    head, _, citations = listed.partition("The sources")
+    assert head.count("\n") > len(reference.figures) + len(reference.energy_prices)
+    squeezed = " ".join(citations.split())
+    for key, source in reference.sources.items():
+        if any(figure.source.key == key for figure in reference.figures.values()):
+            assert f"{key} {' '.join(source.citation.split())}" in squeezed
+
+
+def test_sources_of_one_class_holds_nothing_else() -> None:
+    rows = run("sources", "--class", "dishwasher").stdout.partition("The sources")[0].splitlines()
+    kinds = {line.split()[0] for line in rows[1:] if line.strip() and not line.startswith(" ")}
+    assert kinds == {"dishwasher"}
+
+
+# writing a case
+
+
+def test_new_asks_again_after_a_wrong_answer_and_loses_nothing(tmp_path: Path) -> None:
+    path = tmp_path / "new.toml"
+    answers = [
+        "Atlantis", "ohio", "toaster", "icebox", "", "twelve", "99", "12", "compr", "5", "1.234", "250", "80%",
+        "", "", "Our fridge",
+    ]  # fmt: skip
+    result = run("new", path, typed="\n".join(answers) + "\n")
+    assert result.exit_code == 0, result.output
+    assert read_case(path) == {
+        "title": "Our fridge",
+        "household": {"place": "US-OH"},
+        "appliance": {"class": "refrigerator", "age": 12, "fault": "compressor"},
+        "repair": {"quote": 250, "outlook": 0.8},
+    }
+    assert result.stderr.count("\n") == 7
+    assert run("weigh", path).exit_code == 0
+
+
+@pytest.mark.parametrize(
+    ("called", "kind"),
+    [
+        ("fridge-freezer", "refrigerator"), ("wall oven", "oven_electric"), ("boiler", "boiler_gas"),
+        ("furnace", "furnace_gas"), ("gas dryer", "clothes_dryer_gas"), ("washer", "clothes_washer"),
+        ("tankless", "water_heater_tankless_gas"),
+    ],
+)  # fmt: skip
+def test_new_knows_what_people_call_an_appliance(tmp_path: Path, called: str, kind: str) -> None:
+    path = tmp_path / "new.toml"
+    result = run("new", path, typed=f"US\n{called}\n7\nother\n\n\n\n\n\n")
+    assert result.exit_code == 0, result.output
+    assert read_case(path)["appliance"]["class"] == kind
+
+
+@pytest.mark.parametrize("called", ["fridge", "stove", "AC", "dryer"])
+def test_new_asks_which_where_several_are_called_so(tmp_path: Path, called: str) -> None:
+    result = run("new", tmp_path / "new.toml", typed=f"US\n{called}\n")
+    assert f"{called} fits several: " in result.stderr
+
+
+def test_new_takes_a_number_from_its_list_and_leaves_the_rest_to_the_tables(tmp_path: Path) -> None:
+    path = tmp_path / "new.toml"
+    result = run("new", path, typed="DE\n1\n4,5\n1\n\n\n\n\n\n")
+    assert result.exit_code == 0, result.output
+    first = tables().classes("EU")[0].kind
+    assert read_case(path) == {
+        "household": {"place": "DE"},
+        "appliance": {"class": first, "age": 4.5, "fault": tables().faults(first)[0].fault},
+    }
+
+
+def test_new_never_writes_over_a_file_unasked(tmp_path: Path) -> None:
+    path = tmp_path / "new.toml"
+    path.write_text("mine", "utf-8")
+    assert run("new", path, typed="n\n").exit_code == 1
+    assert run("new", path, typed="").exit_code == 1
+    assert path.read_text("utf-8") == "mine"
+    assert run("new", path, typed="y\nDE\n1\n4\n1\n\n\n\n\n\n").exit_code == 0
+    assert read_case(path)["household"] == {"place": "DE"}
+
+
+def test_new_stopped_half_way_writes_nothing_and_loses_nothing(tmp_path: Path) -> None:
+    path = tmp_path / "new.toml"
+    result = run("new", path, typed="DE\n1\n4,5\n")
+    assert result.exit_code == 1
+    assert not path.exists()
+    kept = result.stdout[result.stdout.index("[household]") :]
+    assert tomllib.loads(kept.removesuffix("Aborted!\n")) == {
+        "household": {"place": "DE"},
+        "appliance": {"class": tables().classes("EU")[0].kind, "age": 4.5},
+    }
+
+
+def test_new_refuses_a_folder_that_is_not_there_before_it_asks(tmp_path: Path) -> None:
+    result = run("new", tmp_path / "none" / "new.toml", typed="DE\n")
+    assert result.exit_code == 2
+    assert "folder" in result.stderr
+
+
+def test_new_prints_the_case_when_it_cannot_be_saved(tmp_path: Path) -> None:
+    (tmp_path / "new.toml").mkdir()
+    result = run("new", tmp_path / "new.toml", typed="y\nDE\n1\n4\n1\n\n\n\n\nKitchen\n")
+    assert result.exit_code == 2
+    assert 'title = "Kitchen"' in result.stdout
+
+
+# the screens, and starting
+
+
+def test_open_starts_the_screens_with_the_case_and_the_port(bare: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    started: list[dict[str, object]] = []
+    serve = importlib.import_module("decide.show.serve")
+    assert isinstance(serve, types.ModuleType)
+    monkeypatch.setattr(serve, "serve", lambda **given: started.append(given))
+    assert run("open", bare, "--port", "8123").exit_code == 0
+    assert run("open").exit_code == 0
+    assert started == [{"port": 8123, "case": bare}, {"port": None, "case": None}]
+
+
+def started(*arguments: object, **environment: str) -> subprocess.CompletedProcess[str]:
+    return subprocess.run(
+        [sys.executable, *map(str, arguments)],
+        capture_output=True,
+        text=True,
+        cwd=ROOT,
+        env={**os.environ, **environment},
+        check=False,
+        timeout=120,
+    )
+
+
+def test_the_package_runs_as_the_command() -> None:
+    whole = started("-m", "decide", "weigh", DEMO)
+    assert whole.returncode == 0
+    assert whole.stdout == GOLDEN.read_text("utf-8")
+    assert started("-m", "decide", "weigh", "none.toml").returncode == 2
+
+
+def test_an_output_that_knows_few_letters_is_no_fault(bare: Path) -> None:
+    assert started("-m", "decide", "weigh", bare, PYTHONIOENCODING="ascii").returncode == 0
+
+
+def test_weighing_loads_nothing_heavy() -> None:
+    heavy = ("pandas", "streamlit", "plotly", "scipy.stats", "sqlalchemy", "openpyxl", "matplotlib")
+    code = (
+        "import sys; from typer.testing import CliRunner; from decide.show.cli import app; "
+        f"result = CliRunner().invoke(app, ['weigh', {str(DEMO)!r}]); assert result.exit_code == 0; "
+        f"print([name for name in {heavy!r} if name in sys.modules])"
+    )
+    assert started("-c", code).stdout == "[]\n"
+
+
+def test_no_colour_is_forced_on_who_wants_none(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("NO_COLOR", "1")
+    monkeypatch.setenv("FORCE_COLOR", "1")
+    assert not re.search(r"\x1b\[[0-9;]*3[0-9]m", run("weigh", DEMO).stdout)
+
+
+def test_a_limit_is_a_number_or_null_in_every_class_and_region(tmp_path: Path) -> None:
+    path = tmp_path / "case.toml"
+    for region in ("US", "EU"):
+        for kind in tables().classes(region):
+            text = f'[appliance]\nclass = "{kind.kind}"\nage = 8\n[household]\nplace = "{region}"\n'
+            path.write_text(text, "utf-8")
+            found = told(path)
+            assert math.isfinite(found["repair_limit"])
