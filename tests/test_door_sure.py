@@ -22,7 +22,7 @@ from decide.show.certainty import (
     worth_finding,
 )
 from decide.show.next_failure import two_limits
-from decide.show.screens.door import FIRST_CASE
+from decide.show.screens.kept import FIRST_CASE
 from decide.show.screens.sure import DRAWS, FEW_DRAWS, HOUSEHOLDS, LONGEST_STAY
 from decide.show.words import Words
 

@@ -1,0 +1,5 @@
+"""The screens, for `streamlit run app.py`."""
+
+from decide.show.screens.main import main
+
+main()

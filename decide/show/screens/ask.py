@@ -1,0 +1,229 @@
+"""What the page at the door asks, in the order in which a technician learns it. It draws fields; it reads nothing."""
+
+from collections.abc import Callable, Mapping, Sequence
+from typing import Any, Final
+
+import streamlit as st
+
+from ...errors import MendpointError
+from ...load.tables import GROUPS, ApplianceClass, Estimate, Tables
+from ..answer import Answer
+from ..words import Words
+from .entry import TYPED, Question, entry_at, unit_of
+from .parts import say_text
+from .safety import say_stop
+
+OUTLOOKS: Final = {"usual": 1.0, "worn": 0.7, "poor": 0.4}
+"""Years left against a sound unit of the same age. The shares are a judgement; the page says so beside them."""
+
+FAR: Final = 5.0
+"""A price so many times above the dearest usual one, or below the cheapest, is asked about. A judgement. [-]"""
+
+
+NAMED_BY_LABEL: Final = ("year", "hour", "litre", "door", "setting")
+"""Units that the label of a field names already."""
+
+
+def ask(words: Words, reference: Tables, question: Question, stop: tuple[str, str] | None) -> None:
+    """Draw the fields that nearly everybody fills; what stops the use stands where the fault was chosen."""
+    state = st.session_state
+    sold = reference.classes(words.region)
+    _choose_kind(words, sold)
+    if state["kind"]:
+        _choose_fault(words, reference, state["kind"])
+    if stop is not None:
+        anchor("stop")
+        say_stop(*stop)
+    age, quote = st.columns(2, wrap=False)
+    with age:
+        number(words, question, "age", words.say("door.age"), words.say("door.age_example"))
+    with quote:
+        number(words, question, "quote", in_money(words, "door.quote"), words.say("door.quote_example"))
+    if isinstance(entry_at(question.entries, TYPED["quote"]), dict) and not state["quote"]:
+        st.caption(words.say("door.quote_kept"))
+    _choose_outlook(words, question)
+    st.selectbox(
+        words.say("door.place"),
+        list(reference.known_places),
+        format_func=lambda place: reference.place(place).label,
+        key="place",
+        required=True,
+        filter_mode="contains",
+        persist_state="session",
+    )
+    if state["kind"]:
+        _ask_price(words, question, reference.figure("price", state["kind"], words.region))
+
+
+def _choose_kind(words: Words, sold: Sequence[ApplianceClass]) -> None:
+    there = {kind.group for kind in sold}
+    groups = {group: words.say(f"group.{group}") for group in GROUPS if group in there}
+    choice(words.say("door.appliance"), groups, "group")
+    group = st.session_state["group"]
+    if group:
+        labels = {kind.kind: kind.label for kind in sold if kind.group == group}
+        choice(words.say("door.kind"), labels, "kind")
+
+
+def _choose_fault(words: Words, reference: Tables, kind: str) -> None:
+    labels = {fault.fault: fault.label for fault in reference.faults(kind)}
+    one_of(words.say("door.fault"), labels, "fault", words.say("door.fault_wanted"))
+
+
+def _choose_outlook(words: Words, question: Question) -> None:
+    """Three shares by name, and whatever else an opened case has."""
+    entered = entry_at(question.entries, "repair.outlook")
+    named = {share: words.say(f"outlook.{name}") for name, share in OUTLOOKS.items()}
+    shares = sorted({*named, *([entered] if isinstance(entered, int | float) else [])}, reverse=True)
+    labels = {share: named.get(share) or words.say("outlook.other", share=words.percent(share)) for share in shares}
+    choice(words.say("door.outlook"), labels, "outlook")
+    share = st.session_state["outlook"]
+    said = [words.say("outlook.usual_says" if share == 1 else "outlook.less_says", share=words.percent(share))]
+    if share in named and share != 1:
+        said.append(words.say("outlook.judged"))
+    st.caption(" ".join(said))
+
+
+def _ask_price(words: Words, question: Question, figure: Estimate | None) -> None:
+    label = "door.price" if words.region == "US" else "door.price_with_tax"
+    from_table(words, question, "price", in_money(words, label), figure)
+    read = entry_at(question.entries, TYPED["price"])
+    if figure is None or not isinstance(read, float):
+        return
+    low, high = (figure.value if end is None else end for end in (figure.low, figure.high))
+    if not low / FAR <= read <= high * FAR:
+        say_text("far_price", words.say("door.far_price", usual=usual_of(words, figure)))
+
+
+# the kinds of fields
+
+
+def choice(label: str, labels: Mapping[Any, str], key: str) -> None:
+    """Draw a few choices to tap; a second tap on the chosen one changes nothing."""
+    st.pills(
+        label,
+        list(labels),
+        format_func=labels.__getitem__,
+        key=key,
+        required=True,
+        wrap=True,
+        persist_state="session",
+    )
+
+
+def one_of(label: str, labels: Mapping[str, str], key: str, wanted: str) -> None:
+    """Draw a list to choose from, with nothing chosen until someone does."""
+    st.selectbox(
+        label,
+        list(labels),
+        index=None,
+        format_func=labels.__getitem__,
+        key=key,
+        placeholder=wanted,
+        required=True,
+        filter_mode="contains",
+        persist_state="session",
+    )
+
+
+def number(words: Words, question: Question, key: str, label: str, example: str = "", help_text: str = "") -> None:
+    """Draw a field for a number as people type it; what was read of it, or why nothing was, stands below."""
+    anchor(key)
+    st.text_input(
+        label,
+        key=key,
+        placeholder=example,
+        autocomplete="off",
+        live="400ms",
+        persist_state="session",
+    )
+    if help_text:
+        st.caption(literal(help_text))
+    say_faults(words, question, key)
+    read = entry_at(question.entries, TYPED[key])
+    unit = unit_of(TYPED[key])
+    if unit and st.session_state[key] and isinstance(read, float) and not question.faults_at(key):
+        value = words.quantity(read, unit, words.currency)
+        st.caption(literal(words.say("door.read_as", value=value)))
+
+
+def from_table(words: Words, question: Question, key: str, label: str, figure: Estimate | None) -> None:
+    """Draw a field whose empty state means a figure of the tables: the figure stands in it and below."""
+    if figure is None:
+        number(words, question, key, label)
+        return
+    value = usual_of(words, figure)
+    number(words, question, key, label, value)
+    if not st.session_state[key]:
+        st.caption(literal(words.say("door.left_empty", value=value)))
+
+
+def usual_of(words: Words, figure: Estimate) -> str:
+    """A figure of the tables in words; a price in whole units of money, as it stands on a card."""
+    if figure.unit == words.currency:
+        return words.money(figure.value, words.currency)
+    return words.quantity(figure.value, figure.unit, words.currency)
+
+
+def still_needed(words: Words, question: Question, table: str, named: Callable[[str], str]) -> None:
+    """Say which fields a part still needs before it counts."""
+    lacking = question.missing.get(table, ())
+    if lacking:
+        st.caption(literal(words.say("door.still", what=", ".join(named(key) for key in lacking))))
+
+
+def say_worked_out(words: Words, answer: Answer | None, path: str) -> None:
+    """Say what a label, a meter or a tariff comes to, and between what it may lie."""
+    if answer is None or path not in {each.field for each in answer.derived}:
+        return
+    line = next(line for line in words.assumptions(answer) if line.path == path)
+    said = words.say("use.worked_out_range" if line.range else "use.worked_out", value=line.value, range=line.range)
+    say_text(f"worked_out_{path.replace('.', '_')}", said)
+    st.caption(literal(line.note or line.source))
+
+
+def anchor(key: str) -> None:
+    """Mark a place that a link leads to."""
+    st.html(f'<span id="at-{key}"></span>')
+
+
+def say_faults(words: Words, question: Question, key: str) -> None:
+    """Say below a field what of it cannot be used."""
+    for index, fault in enumerate(question.faults_at(key)):
+        say_fault(words, fault, f"{key}_{index}")
+
+
+def say_fault(words: Words, fault: MendpointError, place: str) -> None:
+    """Say what cannot be used. What was typed stands in it, so it is shown as it is, never read as marks."""
+    with st.container(key=f"fault_{place}"):
+        for line in words.explain(fault, words.currency):
+            st.text(line)
+
+
+# words of a field
+
+
+def in_money(words: Words, key: str) -> str:
+    """A label with the sign of the money."""
+    return words.say(key, symbol=words.unit("money", words.currency))
+
+
+def labelled(words: Words, key: str) -> str:
+    """The label of the input that a field fills, with its unit."""
+    path, unit = TYPED[key], unit_of(TYPED[key])
+    label = words.say(f"litres.{key[7:]}") if key.startswith("litres_") else words.label(path)
+    shown = "" if unit in NAMED_BY_LABEL else words.unit(unit, words.currency)
+    return words.say("door.per", label=label, unit=shown) if shown else label
+
+
+_MARKS: Final = str.maketrans({mark: f"\\{mark}" for mark in "\\`*_{}[]()<>#+-.!$|~:^"})
+
+
+def literal(text: str) -> str:
+    """Text whose every mark stands for itself."""
+    return text.translate(_MARKS)
+
+
+def fields_wanted(words: Words, fields: Mapping[str, Any]) -> list[str]:
+    """Name the fields without which there is no answer."""
+    return [words.say(f"wanted.{name}") for name in ("kind", "age", "fault") if not fields.get(name)]

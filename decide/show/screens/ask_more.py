@@ -1,0 +1,200 @@
+"""The folded part of the page at the door: what its label, a meter, a bill or a used unit would tell."""
+
+from functools import partial
+from typing import Final
+
+import streamlit as st
+
+from ...load.label_entry import CATEGORIES
+from ...load.tables import ENERGY, ApplianceClass, Tables
+from ..answer import Answer
+from ..words import Words
+from .ask import (
+    anchor,
+    choice,
+    from_table,
+    in_money,
+    labelled,
+    number,
+    one_of,
+    say_faults,
+    say_worked_out,
+    still_needed,
+)
+from .entry import CHOSEN, TYPED, Question
+from .kept import fields, hold_file
+from .parts import say_text
+from .ways import (
+    FILED,
+    LABEL,
+    LOG,
+    METER,
+    OWN_PRICE,
+    PLACE,
+    READINGS,
+    TARIFF,
+    USUAL,
+    YEAR,
+    Part,
+    parts_of,
+    sayings_of,
+    scales_borne,
+    ways_of,
+)
+
+LARGEST_LOG: Final = 10
+LARGEST_TARIFF: Final = 2
+"""Sizes of files that are taken. [MB]"""
+
+
+def ask_more(words: Words, reference: Tables, question: Question, answer: Answer | None) -> None:
+    """Draw the fields that only some can fill; what is left empty comes from the tables."""
+    state = st.session_state
+    st.caption(words.say("door.more_intro"))
+    kind = reference.kind(state["kind"]) if state["kind"] else None
+    if kind is not None:
+        _ask_use(words, reference, question, kind)
+        for fuel in kind.fuels:
+            say_worked_out(words, answer, f"appliance.{fuel}")
+        st.markdown(f"**{words.say('door.bought')}**")
+        for fuel in kind.fuels:
+            _fuel(words, reference, question, f"new_{fuel}", f"{fuel}_new")
+    st.markdown(f"**{words.say('door.used')}**")
+    price, age = st.columns(2, wrap=False)
+    with price:
+        number(words, question, "used_price", in_money(words, "door.used_price"))
+    with age:
+        number(words, question, "used_age", words.say("door.used_age"))
+    still_needed(words, question, "replace.2", lambda key: words.say(f"wanted.{key}"))
+    st.markdown(f"**{words.say('door.stay')}**")
+    for key in ("lost_worth", "study_period"):
+        number(words, question, key, labelled(words, key), help_text=words.help(TYPED[key]))
+    for fuel in ENERGY:
+        if kind is not None and fuel in kind.fuels:
+            _ask_energy_price(words, reference, question, fuel)
+            say_worked_out(words, answer, f"household.{fuel}_price")
+    st.text_input(words.say("door.title_field"), key="title", autocomplete="off", persist_state="session")
+
+
+def _fuel(words: Words, reference: Tables, question: Question, key: str, quantity: str) -> None:
+    figure = reference.figure(quantity, st.session_state["kind"], words.region)
+    from_table(words, question, key, labelled(words, key), figure)
+
+
+# what the unit there uses
+
+
+def _ask_use(words: Words, reference: Tables, question: Question, kind: ApplianceClass) -> None:
+    state = st.session_state
+    ways = ways_of(kind, words.region)
+    choice(words.say("use.ask"), {way: words.say(f"use.{way}") for way in ways}, "use_way")
+    way = state["use_way"]
+    if way == USUAL:
+        st.caption(words.say("use.usual_says"))
+    elif way == YEAR:
+        _fuel(words, reference, question, "electricity", "electricity_installed")
+    elif way == LABEL:
+        _ask_label(words, question, kind)
+    elif way == METER:
+        _ask_meter(words, question)
+    for fuel in kind.fuels:
+        if fuel != "electricity":
+            _fuel(words, reference, question, fuel, f"{fuel}_installed")
+
+
+def _ask_label(words: Words, question: Question, kind: ApplianceClass) -> None:
+    state, path = st.session_state, "appliance.label"
+    says = list(sayings_of(kind, words.region))
+    if state["label_says"] not in says:
+        says.append(state["label_says"])
+    anchor("label_says")
+    choice(words.say("use.says"), {name: words.label(f"{path}.{name}") for name in says}, "label_says")
+    part = _part(words, path)
+    for key in part.fields:
+        if key == "label_class":
+            _ask_letter(words, kind)
+        elif key == "label_scale":
+            scales = {scale.name: _scale_name(words, scale.name) for scale in scales_borne(fields(), kind)}
+            one_of(words.label(CHOSEN[key]), scales, key, words.say("use.which"))
+        elif key == "label_category":
+            named = {name: words.say(f"category.{name}") for name in CATEGORIES}
+            one_of(words.label(CHOSEN[key]), named, key, words.say("use.which"))
+        else:
+            number(words, question, key, labelled(words, key))
+    say_faults(words, question, "label_says")
+    still_needed(words, question, path, partial(_named, words))
+
+
+def _ask_letter(words: Words, kind: ApplianceClass) -> None:
+    """Draw the letters of the labels that were borne in the year that is typed; none before it is."""
+    scales = scales_borne({**fields(), "label_class": None}, kind)
+    letters = dict.fromkeys(letter for scale in scales for letter in scale.scale.letters)
+    if letters:
+        named = {each: each for each in letters}
+        one_of(words.label(CHOSEN["label_class"]), named, "label_class", words.say("use.which"))
+
+
+def _scale_name(words: Words, scale: str) -> str:
+    return words.say("use.scale", year=scale.rpartition("-")[2])
+
+
+def _ask_meter(words: Words, question: Question) -> None:
+    anchor("meter_way")
+    choice(words.say("use.meter_way"), {way: words.say(f"use.{way}") for way in (READINGS, LOG)}, "meter_way")
+    part = _part(words, "appliance.meter")
+    for key in part.fields:
+        if key == "log":
+            _file(words, question, key, ["csv", "txt"], LARGEST_LOG)
+        else:
+            number(words, question, key, labelled(words, key))
+    say_faults(words, question, "meter_way")
+    still_needed(words, question, part.table, partial(_named, words))
+
+
+def _part(words: Words, table: str) -> Part:
+    return next(part for part in parts_of(fields(), words.region) if part.table == table)
+
+
+def _named(words: Words, key: str) -> str:
+    """Name a field that is still needed, in the middle of a sentence."""
+    if key in FILED:
+        return words.say(f"wanted.{key}")
+    label = words.label({**TYPED, **CHOSEN}[key]) if not key.startswith("litres_") else words.say(f"litres.{key[7:]}")
+    return label[0].lower() + label[1:]
+
+
+# what energy costs
+
+
+def _ask_energy_price(words: Words, reference: Tables, question: Question, fuel: str) -> None:
+    state, key = st.session_state, f"{fuel}_priced"
+    anchor(key)
+    ways = {way: words.say(f"priced.{way}") for way in (PLACE, OWN_PRICE, TARIFF)}
+    choice(words.label(f"household.{fuel}_price"), ways, key)
+    if state[key] == OWN_PRICE:
+        price = reference.energy_price(state["place"], fuel)
+        example = words.figure(price.value, price.unit, words.currency)
+        number(words, question, f"{fuel}_price", labelled(words, f"{fuel}_price"), example)
+    elif state[key] == TARIFF:
+        part = _part(words, f"household.{fuel}_tariff")
+        if f"{fuel}_tariff" in part.fields:
+            _file(words, question, f"{fuel}_tariff", ["toml", "json"], LARGEST_TARIFF)
+        number(words, question, f"{fuel}_base_use", words.say(f"priced.{fuel}_use"))
+        say_faults(words, question, key)
+        still_needed(words, question, part.table, lambda name: words.say(f"wanted.{name}"))
+
+
+# files
+
+
+def _file(words: Words, question: Question, key: str, endings: list[str], largest: int) -> None:
+    """Draw a field for a file; it is held in memory while the page is open, and written nowhere."""
+    state = st.session_state
+    anchor(key)
+    name = f"{key}_{state['uploads']}"
+    label = words.say(f"file.{key}")
+    st.file_uploader(label, type=endings, key=name, on_change=hold_file, args=(key, name), max_upload_size=largest)
+    st.caption(words.say(f"file.{key}_says"))
+    if key in state["files"] and state.get(name) is None:
+        say_text(f"held_{key}", words.say("file.held", name=state["files"][key][0]))
+    say_faults(words, question, key)

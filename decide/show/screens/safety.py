@@ -1,0 +1,53 @@
+"""What must be heeded: the orders that come before any money, and what to mind before work starts."""
+
+from typing import Final
+
+import streamlit as st
+
+from ...load.tables import Tables
+from ..words import CautionLine, Words
+from .parts import say_text
+
+USE: Final = "use"
+
+HOUSEHOLD: Final = ("owner", "anyone", "everyone", "tenant")
+"""Words by which a caution is for the people of the home, whoever else it is for."""
+
+
+def stop_of(words: Words, reference: Tables, kind: str | None, fault: str | None) -> tuple[str, str] | None:
+    """What stops the use of a unit in a few words, and what to do now: known as soon as class and fault are."""
+    if not (kind and fault):
+        return None
+    stops = [caution for caution in reference.cautions(kind, fault, words.region) if USE in caution.stops]
+    if not stops:
+        return None
+    label = reference.known_faults[fault].label
+    of_the_fault = any(fault in caution.faults for caution in stops)
+    short = words.say("verdict.stop", fault=label[:1].lower() + label[1:]) if of_the_fault else ""
+    return short or words.say("verdict.stopped"), " ".join(caution.text for caution in stops)
+
+
+def say_stop(verdict: str, order: str) -> None:
+    """Say what stops the use, and what to do now, in a red box."""
+    with st.container(key="stop"):
+        say_text("verdict_stop", verdict)
+        say_text("order", order)
+
+
+def is_for_the_household(line: CautionLine) -> bool:
+    """Whether a caution is for the people of the home, and not only for who mends it."""
+    return any(word in line.who for word in HOUSEHOLD)
+
+
+def say_cautions(words: Words, lines: list[CautionLine], weight: str) -> None:
+    """Say the cautions of one weight: those for the home first, then those for who mends it."""
+    loud = [line for line in lines if line.weight == weight]
+    for whose in (True, False):
+        theirs = [line for line in loud if is_for_the_household(line) is whose]
+        if theirs:
+            st.markdown(f"**{words.say('door.for_you' if whose else 'door.for_technician')}**")
+        for index, line in enumerate(theirs):
+            key = f"{weight}_{'you' if whose else 'technician'}_{index}"
+            with st.container(key=f"caution_{key}"):
+                st.text(line.text)
+                say_text(f"small_{key}", words.say("door.who", who=line.who))

@@ -1,0 +1,111 @@
+"""A server of the real screens on a free port, and Debian's Chromium to look at them."""
+
+import os
+import shutil
+import socket
+import subprocess
+import sys
+import time
+import urllib.error
+import urllib.request
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+ROOT = Path(__file__).resolve().parents[1]
+QUIET_BROWSER = [
+    "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
+    "--disable-component-update", "--disable-sync",
+]  # fmt: skip
+PHONE = {"viewport": {"width": 390, "height": 844}, "device_scale_factor": 2, "is_mobile": True, "has_touch": True}
+DESK = {"viewport": {"width": 1280, "height": 800}}
+
+
+def free_port() -> int:
+    with socket.socket() as door:
+        door.bind(("127.0.0.1", 0))
+        return int(door.getsockname()[1])
+
+
+@contextmanager
+def served(folder: Path, case: Path | None = None) -> Iterator[str]:
+    """The address of the screens, started from a folder that has nothing to do with the program."""
+    port = free_port()
+    start = f"from pathlib import Path; from decide.show.serve import serve; serve({port}, {case!r})"
+    start = start.replace("PosixPath", "Path").replace("WindowsPath", "Path")
+    environment = {**os.environ, "PYTHONPATH": str(ROOT)}
+    with (folder / "server.log").open("w") as log:
+        server = subprocess.Popen(
+            [sys.executable, "-c", start], cwd=folder, env=environment, stdout=log, stderr=subprocess.STDOUT
+        )
+        try:
+            url = f"http://127.0.0.1:{port}"
+            _wait_for(url, server, folder / "server.log")
+            yield url
+        finally:
+            server.terminate()
+            try:
+                server.wait(5)
+            except subprocess.TimeoutExpired:
+                server.kill()
+                server.wait()
+
+
+def _wait_for(url: str, server: "subprocess.Popen[bytes]", log: Path) -> None:
+    deadline = time.monotonic() + 30
+    while time.monotonic() < deadline and server.poll() is None:
+        try:
+            urllib.request.urlopen(f"{url}/_stcore/health", timeout=2).close()
+            return
+        except (urllib.error.URLError, ConnectionError, TimeoutError):
+            time.sleep(0.05)
+    raise AssertionError(f"the screens did not start: {log.read_text()}")
+
+
+@pytest.fixture(scope="session")
+def site(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    with served(tmp_path_factory.mktemp("elsewhere")) as url:
+        yield url
+
+
+@pytest.fixture(scope="session")
+def chromium() -> Iterator[Any]:
+    from playwright.sync_api import sync_playwright
+
+    path = shutil.which("chromium")
+    if path is None:
+        if os.environ.get("CI") == "true":
+            pytest.fail("no chromium: the screens would go untested")
+        pytest.skip("no chromium on this machine")
+    with sync_playwright() as player:
+        browser = player.chromium.launch(executable_path=path, args=QUIET_BROWSER)
+        yield browser
+        browser.close()
+
+
+@pytest.fixture(params=[PHONE, DESK], ids=["phone", "desk"])
+def screen(request: pytest.FixtureRequest) -> dict[str, Any]:
+    """A phone in the hand, and a screen on a desk."""
+    return dict(request.param)
+
+
+@pytest.fixture
+def opened(chromium: Any, screen: dict[str, Any]) -> Iterator[Callable[[str], Any]]:
+    """Open an address; whatever a page asks of another host makes the test fail."""
+    context = chromium.new_context(**screen, locale="en-US")
+    asked: list[str] = []
+
+    def open_page(url: str) -> Any:
+        page = context.new_page()
+        page.on("request", lambda request: asked.append(request.url))
+        page.goto(url)
+        return page
+
+    yield open_page
+    context.close()
+    foreign = [url for url in asked if not url.startswith(("http://127.0.0.1", "ws://127.0.0.1", "data:", "blob:"))]
+    assert asked
+    assert not foreign, f"left this machine: {foreign}"

@@ -1,0 +1,269 @@
+"""The charts against the numbers they draw: lines that meet at the repair limit, bars that add up, words that agree."""
+
+import tomllib
+from itertools import pairwise
+from typing import Any
+
+import numpy as np
+import pytest
+from conftest import ROOT
+
+from decide.case import vary
+from decide.load.case_file import Entries
+from decide.show.answer import Answer, answer
+from decide.show.charts import (
+    CAUSE_LOOK,
+    INK,
+    LIGHT_FILLS,
+    MUTED,
+    OTHERWISE,
+    REPAIRING,
+    Chart,
+    breakeven_chart,
+    causes_chart,
+    paid_chart,
+    shown_causes,
+    shown_options,
+)
+from decide.show.screens.spoken import spoken
+from decide.weigh import weigh
+
+DEMO: Entries = tomllib.loads((ROOT / "data" / "demo" / "refrigerator.toml").read_text("utf-8"))
+
+# Invented.
+WORTHLESS: Entries = {
+    "appliance": {"class": "refrigerator", "age": 25, "fault": "compressor", "electricity": 2200},
+    "household": {"place": "US"},
+    "repair": {"quote": 300, "outlook": 0.4},
+}
+NO_QUOTE: Entries = {
+    "appliance": {"class": "clothes_washer", "age": 6, "fault": "drain_pump"},
+    "household": {"place": "FR", "study_period": 6},
+    "leave": {"lost_worth": 80},
+}
+RULED_OUT: Entries = {
+    "appliance": {"class": "water_heater_electric", "age": 11, "fault": "tank_leak"},
+    "household": {"place": "DE"},
+    "repair": {"quote": 250},
+}
+CASES = {"demo": DEMO, "worthless": WORTHLESS, "no_quote": NO_QUOTE, "ruled_out": RULED_OUT}
+WITH_A_LIMIT = ["demo", "worthless", "no_quote"]
+
+# WCAG 2.1, success criterion 1.4.3 (contrast of text, from memory) with its relative luminance of sRGB.
+LEAST_CONTRAST = 4.5
+PAPER = "#f7f8f5"
+
+
+def found(name: str) -> tuple[Answer, Any]:
+    result = answer(CASES[name])
+    return result, spoken(result.case.household.region)
+
+
+def charts_of(name: str) -> list[Chart]:
+    result, words = found(name)
+    made = [breakeven_chart(result, words), causes_chart(result, words), paid_chart(result, words)]
+    return [chart for chart in made if chart is not None]
+
+
+def trace(chart: Chart, index: int) -> Any:
+    return chart.figure.data[index]
+
+
+def luminance(colour: str) -> float:
+    parts = [int(colour[i : i + 2], 16) / 255 for i in (1, 3, 5)]
+    red, green, blue = (part / 12.92 if part <= 0.03928 else ((part + 0.055) / 1.055) ** 2.4 for part in parts)
+    return 0.2126 * red + 0.7152 * green + 0.0722 * blue
+
+
+def contrast(one: str, other: str) -> float:
+    dark, light = sorted((luminance(one), luminance(other)))
+    return (light + 0.05) / (dark + 0.05)
+
+
+@pytest.mark.parametrize("name", ["demo", "no_quote"])
+def test_the_lines_meet_at_the_repair_limit(name: str) -> None:
+    result, words = found(name)
+    chart = breakeven_chart(result, words)
+    assert chart is not None
+    repairing, level = trace(chart, 0), trace(chart, 1)
+    met = np.interp(float(result.weighing.repair_limit), repairing.x, repairing.y)
+    assert met == pytest.approx(level.y[0])
+    assert level.y[0] == level.y[1]
+
+
+@pytest.mark.parametrize("quote", [0.0, 60.0, 150.0])
+def test_the_line_of_repairing_is_what_the_model_says_at_any_quote(quote: float) -> None:
+    """The line is drawn once; here the case is weighed anew at each quote."""
+    entries = {**DEMO, "repair": {"quote": 100, "outlook": 0.8}}
+    result = answer(entries)
+    chart = breakeven_chart(result, spoken("US"))
+    assert chart is not None
+    asked = weigh(vary(result.case, "repair.quote.amount", quote)).options
+    cheapest_repair = min(float(cost.present_cost) for cost in asked if cost.action == "repair")
+    line = trace(chart, 0)
+    assert line.x[0] <= quote <= line.x[1]
+    assert np.interp(quote, line.x, line.y) == pytest.approx(cheapest_repair, rel=1e-9)
+
+
+def test_the_level_line_is_the_cheapest_other_way() -> None:
+    result, words = found("no_quote")
+    chart = breakeven_chart(result, words)
+    assert chart is not None
+    others = [float(cost.present_cost) for cost in result.weighing.options if cost.action != "repair"]
+    assert trace(chart, 1).y[0] == pytest.approx(min(others))
+
+
+def test_the_quote_is_marked_where_it_is_and_only_if_there_is_one() -> None:
+    for name, marked in {"demo": True, "worthless": True, "no_quote": False}.items():
+        result, words = found(name)
+        chart = breakeven_chart(result, words)
+        assert chart is not None
+        diamonds = [line for line in chart.figure.data if line.marker.symbol == "diamond"]
+        assert [float(line.x[0]) for line in diamonds] == ([float(result.weighing.quoted)] if marked else [])
+
+
+def test_a_repair_that_is_not_worth_doing_for_free_never_meets_the_line() -> None:
+    result, words = found("worthless")
+    chart = breakeven_chart(result, words)
+    assert chart is not None
+    assert min(trace(chart, 0).y) > max(trace(chart, 1).y)
+    assert words.money(-float(result.weighing.repair_limit), "USD") in chart.alt
+
+
+def test_no_chart_is_made_of_what_does_not_exist() -> None:
+    result, words = found("ruled_out")
+    assert breakeven_chart(result, words) is None
+    assert paid_chart(result, words) is None
+    result, words = found("no_quote")
+    assert paid_chart(result, words) is None
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_the_pieces_of_a_bar_add_up_to_the_cost_of_its_option(name: str) -> None:
+    result, words = found(name)
+    bars = causes_chart(result, words).figure.data
+    total = sum(np.asarray(bar.x, dtype=float) for bar in bars)
+    expected = [float(result.weighing.options[index].present_cost) for index in shown_options(result, words)]
+    left_out = len(CAUSE_LOOK) - len(shown_causes(result, words))
+    assert total == pytest.approx(expected, abs=0.5 * left_out + 1e-6)
+
+
+def test_what_is_paid_starts_with_today_and_never_falls() -> None:
+    result, words = found("demo")
+    chart = paid_chart(result, words)
+    assert chart is not None
+    repair = next(cost for cost in result.weighing.options if cost.action == "repair")
+    assert trace(chart, 0).y[0] == pytest.approx(float(repair.today))
+    assert len(trace(chart, 0).y) == 21
+    assert all(np.all(np.diff(line.y) > 0) for line in chart.figure.data)
+
+
+def test_an_option_that_is_ruled_out_has_no_bar() -> None:
+    result, words = found("ruled_out")
+    assert any(cost.refused_by for cost in result.weighing.options)
+    assert not any(result.weighing.options[index].refused_by for index in shown_options(result, words))
+    bars = causes_chart(result, words).figure.data
+    assert {len(bar.y) for bar in bars} == {len(shown_options(result, words))}
+
+
+# Invented.
+FOR_SOME_YEARS: Entries = {
+    "appliance": {"class": "clothes_washer", "age": 6, "fault": "drain_pump"},
+    "household": {"place": "FR"},
+    "repair": {"quote": 150},
+}
+
+
+@pytest.mark.parametrize("years", [1, 2, 3, 4, 6, 9, 14, 20])
+def test_what_is_paid_over_a_study_period_never_falls_and_has_more_than_one_mark(years: int) -> None:
+    """What a unit is still worth at the end is no money paid, though it counts in the present cost."""
+    result = answer({**FOR_SOME_YEARS, "household": {"place": "FR", "study_period": years}})
+    chart = paid_chart(result, spoken("FR"))
+    assert chart is not None
+    for line in chart.figure.data:
+        assert np.all(np.diff(line.y) >= 0)
+        assert len(line.y) == years + 1
+    low, high = chart.figure.layout.xaxis.range
+    marks = np.arange(0, high, chart.figure.layout.xaxis.dtick)
+    assert 2 <= len(marks[marks >= low]) <= 8
+    assert chart.figure.layout.yaxis.range[1] >= max(line.y.max() for line in chart.figure.data)
+
+
+def test_the_names_of_the_lines_of_what_is_paid_stand_above_the_plot() -> None:
+    result, words = found("demo")
+    chart = paid_chart(result, words)
+    assert chart is not None
+    legend = chart.figure.layout.legend
+    assert legend.y > 1
+    assert legend.yanchor == "bottom"
+    room_for_two_lines = 2 * 20
+    assert chart.figure.layout.margin.t >= room_for_two_lines
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_a_chart_is_small_fixed_in_height_and_made_of_arrays(name: str) -> None:
+    for chart in charts_of(name):
+        assert 120 <= chart.figure.layout.height <= 560
+        assert sum(len(line.x) for line in chart.figure.data) <= 200
+        assert all(isinstance(values, np.ndarray) for line in chart.figure.data for values in (line.x, line.y))
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_the_words_of_a_chart_name_its_options_and_its_sums(name: str) -> None:
+    result, words = found(name)
+    alt = causes_chart(result, words).alt
+    for index, cost in enumerate(result.weighing.options):
+        shown = index in shown_options(result, words)
+        assert (words.money(float(cost.present_cost), result.weighing.unit) in alt) is shown
+        assert not shown or words.option_name(result, index) in alt
+    for chart in charts_of(name):
+        assert "nan" not in chart.alt
+        assert chart.alt.endswith(".")
+
+
+@pytest.mark.parametrize("name", WITH_A_LIMIT)
+def test_the_labels_of_the_breakeven_chart_are_the_figures_of_the_headline(name: str) -> None:
+    result, words = found(name)
+    chart = breakeven_chart(result, words)
+    assert chart is not None
+    labels = " ".join(note.text for note in chart.figure.layout.annotations)
+    limit, quoted = float(result.weighing.repair_limit), float(result.weighing.quoted)
+    assert (words.money(limit, result.weighing.unit) in labels) == (limit > 0)
+    assert np.isnan(quoted) or words.money(quoted, result.weighing.unit) in labels
+
+
+def test_nothing_is_told_by_colour_alone() -> None:
+    result, words = found("demo")
+    breakeven, paid = breakeven_chart(result, words), paid_chart(result, words)
+    assert breakeven is not None
+    assert paid is not None
+    assert len({trace(breakeven, i).line.dash for i in (0, 1)}) == 2
+    assert len({(line.line.dash, line.marker.symbol) for line in paid.figure.data}) == 2
+    looks = list(CAUSE_LOOK.values())
+    for (fill, pattern), (next_fill, next_pattern) in pairwise(looks):
+        assert pattern != next_pattern
+        assert abs(luminance(fill) - luminance(next_fill)) > 0.03
+
+
+@pytest.mark.parametrize("cause", CAUSE_LOOK)
+def test_an_amount_can_be_read_on_its_piece_of_the_bar(cause: str) -> None:
+    text = INK if cause in LIGHT_FILLS else "#ffffff"
+    assert contrast(text, CAUSE_LOOK[cause][0]) >= LEAST_CONTRAST
+
+
+@pytest.mark.parametrize("colour", [INK, MUTED, REPAIRING, OTHERWISE])
+def test_a_label_can_be_read_on_the_page(colour: str) -> None:
+    assert contrast(colour, PAPER) >= LEAST_CONTRAST
+
+
+def test_a_name_from_a_customer_is_never_read_as_marks() -> None:
+    entries = {**DEMO, "replace": [{"name": "<a href='http://example.org'>tap</a> " + "x" * 60, "price": 500}]}
+    result = answer(entries)
+    words = spoken("US")
+    for chart in (breakeven_chart(result, words), causes_chart(result, words), paid_chart(result, words)):
+        assert chart is not None
+        written = [note.text for note in chart.figure.layout.annotations] + [
+            line.name or "" for line in chart.figure.data
+        ]
+        assert not any("<a" in text for text in written)
+        assert max(map(len, written)) < 100

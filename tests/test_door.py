@@ -1,0 +1,552 @@
+"""The page at the door against the model: it can be wrong only if the model is; and nothing that is typed gets lost."""
+
+import re
+import tomllib
+from pathlib import Path
+from typing import Any
+
+import pytest
+from conftest import ROOT, free_port
+from streamlit.testing.v1 import AppTest
+
+from decide.errors import CaseError
+from decide.load.case_file import Entries, complete, parse_case, read_case, write_case
+from decide.load.tables import CURRENCIES, GROUPS, tables
+from decide.show.answer import answer
+from decide.show.screens.ask import NAMED_BY_LABEL, OUTLOOKS, labelled
+from decide.show.screens.entry import CHOSEN, TYPED, WAYS, bounds_of, entry_at, fields_of, question_of, unit_of
+from decide.show.screens.kept import FIRST_CASE
+from decide.show.screens.safety import is_for_the_household, stop_of
+from decide.show.screens.spoken import spoken
+from decide.show.serve import SETTINGS, serve
+from decide.show.words import CautionLine, Words
+
+DEMO = ROOT / "data" / "demo" / "refrigerator.toml"
+
+# Invented.
+WASHER: Entries = {
+    "appliance": {"class": "clothes_washer", "age": 7.0, "fault": "drain_pump", "electricity": 190.0},
+    "household": {"place": "FR", "study_period": 6.0, "rate": 0.025},
+    "repair": {"quote": 160.0, "outlook": 0.7, "fix_holds": 0.9},
+    "replace": [
+        {"name": "New", "price": 520.5, "delivery": 35.0, "unit": {"electricity": 150.0}},
+        {"name": "Used", "price": 180.0, "warranty": 0.5, "unit": {"age": 4.0}},
+        {"name": "Third", "price": 800.0},
+    ],
+    "leave": {"lost_worth": 90.0, "energy_change": 0.1},
+    "title": "Invented washer",
+}
+GAS_SMELL: Entries = {
+    "appliance": {"class": "water_heater_gas", "age": 9.0, "fault": "gas_leak"},
+    "household": {"place": "US-CA"},
+    "repair": {"quote": 250.0, "outlook": 1.0},
+}
+TANK_LEAK: Entries = {
+    "appliance": {"class": "water_heater_electric", "age": 11.0, "fault": "tank_leak"},
+    "household": {"place": "DE"},
+    "repair": {"quote": 250.0, "outlook": 1.0},
+}
+WORTHLESS: Entries = {
+    "appliance": {"class": "refrigerator", "age": 25.0, "fault": "compressor", "electricity": 2200.0},
+    "household": {"place": "US"},
+    "repair": {"quote": 300.0, "outlook": 0.4},
+}
+CASES = {"washer": WASHER, "gas_smell": GAS_SMELL, "tank_leak": TANK_LEAK, "worthless": WORTHLESS}
+CASES["demo"] = tomllib.loads(DEMO.read_text("utf-8"))
+
+
+def empty_page() -> AppTest:
+    page = AppTest.from_file(str(ROOT / "app.py"), default_timeout=30).run()
+    assert not page.exception
+    return page
+
+
+@pytest.fixture
+def page(monkeypatch: pytest.MonkeyPatch) -> AppTest:
+    monkeypatch.delenv(FIRST_CASE, raising=False)
+    return empty_page()
+
+
+def page_with(entries: Entries, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> AppTest:
+    case = tmp_path / "case.toml"
+    case.write_text(write_case(entries), "utf-8")
+    monkeypatch.setenv(FIRST_CASE, str(case))
+    return empty_page()
+
+
+def enter(page: AppTest, place: str = "US", quote: str = "401") -> AppTest:
+    page.selectbox(key="place").set_value(place).run()
+    page.pills(key="group").set_value("cooling").run()
+    page.pills(key="kind").set_value("refrigerator").run()
+    page.selectbox(key="fault").set_value("compressor").run()
+    page.text_input(key="age").set_value("12").run()
+    page.text_input(key="quote").set_value(quote).run()
+    assert not page.exception
+    return page
+
+
+def entered(place: str = "US", quote: float = 401.0) -> Entries:
+    return {
+        "appliance": {"class": "refrigerator", "age": 12.0, "fault": "compressor"},
+        "household": {"place": place},
+        "repair": {"quote": quote, "outlook": 1.0},
+    }
+
+
+def texts(page: AppTest) -> list[str]:
+    return [text.value for text in page.text]
+
+
+# the page says what the model says
+
+
+@pytest.mark.parametrize("place", ["US", "US-CA", "DE", "EU"])
+def test_what_is_entered_by_hand_gets_the_answer_of_the_model(page: AppTest, place: str) -> None:
+    enter(page, place)
+    expected = answer(entered(place))
+    words = Words.for_place(place)
+    assert words.headline(expected) in texts(page)
+    assert words.verdict(expected) in texts(page)
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_a_case_file_gets_the_answer_of_the_model_whole(
+    name: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    page = page_with(CASES[name], tmp_path, monkeypatch)
+    for part in ("money", "measures", "assumptions"):
+        page.session_state[part] = True
+    said, expected = texts(page.run().run()), answer(CASES[name])
+    words = Words.for_entries(CASES[name])
+    assert {words.headline(expected), words.verdict(expected), *words.because(expected)} <= set(said)
+    told = "\n".join(said)
+    for index, row in enumerate(words.options(expected)):
+        if row.hidden:
+            assert row.name not in said
+            continue
+        assert {row.name, row.today, row.yearly, row.years, row.present, row.note} <= {"", *said}
+        parts = words.today_parts(expected, index) if row.today else []
+        assert len(parts) < 2 or all(f"{label}: {amount}" in told for label, amount in parts)
+    assert {text for _, text in words.measures(expected)} <= set(said)
+    assert all(line.text in told for line in words.cautions(expected))
+    assert words.once_safe(expected) in ["", *said]
+    for line in words.assumptions(expected):
+        assert line.value in told
+        assert line.source in told
+        assert line.status in told or line.origin != "figure"
+
+
+def test_without_a_quote_the_page_says_up_to_what_a_repair_is_worth(page: AppTest) -> None:
+    enter(page, quote="")
+    without = entered()
+    del without["repair"]["quote"]
+    expected = answer(without)
+    assert Words.of().verdict(expected) in texts(page)
+    assert Words.of().money(float(expected.weighing.repair_limit), "USD") in texts(page)
+
+
+# safety first
+
+USE_STOPS = [
+    (kind, fault, place)
+    for place in CURRENCIES
+    for kind in tables().classes(place)
+    for fault in tables().faults(kind.kind)
+    if any("use" in caution.stops for caution in tables().cautions(kind.kind, fault.fault, place))
+]
+
+
+def folded(page: AppTest) -> list[str]:
+    return [text.value for expander in page.expander for text in expander.text]
+
+
+def test_there_are_dangers_to_test() -> None:
+    assert {fault.fault for _, fault, _ in USE_STOPS} >= {"gas_leak", "carbon_monoxide", "wiring_burnt", "flooded"}
+
+
+@pytest.mark.parametrize("name", ["gas_smell", "tank_leak"])
+def test_what_must_stop_is_said_without_a_tap(name: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    page = page_with(CASES[name], tmp_path, monkeypatch)
+    stops = [line.text for line in Words.of().cautions(answer(CASES[name])) if line.weight == "stop"]
+    assert stops
+    assert set(stops) <= set(texts(page)) - set(folded(page))
+
+
+def test_a_danger_is_told_before_age_and_quote_are_known(page: AppTest) -> None:
+    page.pills(key="group").set_value("heating").run()
+    page.pills(key="kind").set_value("furnace_gas").run()
+    assert not any(text.startswith("Stop") for text in texts(page))
+    page.selectbox(key="fault").set_value("gas_leak").run()
+    entries = {"appliance": {"class": "furnace_gas", "age": 9.0, "fault": "gas_leak"}, "household": {"place": "US"}}
+    expected, words = answer(entries), Words.of()
+    for said in (texts(page), texts(page.text_input(key="age").set_value("9").run())):
+        assert said.count(words.headline(expected)) == 1
+        assert said.count(words.verdict(expected)) == 2  # in the box, and in the bar
+    assert words.headline(expected) not in folded(page)
+
+
+@pytest.mark.parametrize(("kind", "fault", "place"), USE_STOPS[:: max(1, len(USE_STOPS) // 12)])
+def test_the_stop_before_an_answer_is_that_of_the_answer(kind: Any, fault: Any, place: str) -> None:
+    entries = {
+        "appliance": {"class": kind.kind, "age": 5.0, "fault": fault.fault},
+        "household": {"place": place},
+    }
+    expected, words = answer(entries), spoken(place)
+    assert stop_of(words, tables(), kind.kind, fault.fault) == (words.verdict(expected), words.headline(expected))
+
+
+def test_the_money_of_a_danger_waits_behind_a_tap(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    page = page_with(GAS_SMELL, tmp_path, monkeypatch)
+    words, expected = Words.of(), answer(GAS_SMELL)
+    assert not any("$" in text for text in texts(page))
+    page.session_state["money"] = True
+    page.run().run()
+    assert words.once_safe(expected) in folded(page)
+    assert words.options(expected)[0].today in folded(page)
+
+
+def test_an_option_that_is_ruled_out_has_no_figures_anywhere(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    page = page_with(TANK_LEAK, tmp_path, monkeypatch)
+    expected, words = answer(TANK_LEAK), Words.for_entries(TANK_LEAK)
+    refused = [cost for cost in expected.weighing.options if cost.refused_by]
+    assert refused
+    assert "Ruled out: not safe" in texts(page)
+    for cost in refused:
+        for amount in (cost.present_cost, cost.yearly_cost):
+            shown = words.money(float(amount), "EUR")
+            assert shown not in texts(page)
+            assert all(shown not in chart.proto.alt for chart in page.get("plotly_chart"))
+
+
+def test_every_caution_is_for_someone_and_the_home_reads_its_own_first(page: AppTest) -> None:
+    enter(page)
+    heads = [text.value for text in page.markdown if text.value in ("**For you**", "**For the technician**")]
+    assert heads[:2] == ["**For you**", "**For the technician**"]
+    whos = {line.who for line in Words.of().cautions(answer(entered()))}
+    mine = {who for who in whos if is_for_the_household(CautionLine("act", "", who))}
+    assert {"owner", "anyone", "everyone"} <= mine
+    assert {"certified technician", "trained technician"} <= whos - mine
+
+
+def test_a_chart_carries_in_words_what_it_shows(page: AppTest) -> None:
+    enter(page)
+    alts = [chart.proto.alt for chart in page.get("plotly_chart")]
+    limit = Words.of().money(float(answer(entered()).weighing.repair_limit), "USD")
+    assert len(alts) == 3
+    assert limit in alts[0]
+
+
+# every way through it
+
+
+@pytest.mark.parametrize("place", CURRENCIES)
+def test_every_class_and_each_of_its_faults_can_be_chosen(page: AppTest, place: str) -> None:
+    page.selectbox(key="place").set_value(place).run()
+    reached = {}
+    for group in page.pills(key="group").options:
+        page.pills(key="group").set_value(next(g for g in GROUPS if spoken("US").say(f"group.{g}") == group)).run()
+        for label in page.pills(key="kind").options:
+            kind = next(known.kind for known in tables().classes(place) if known.label == label)
+            page.pills(key="kind").set_value(kind).run()
+            reached[kind] = page.selectbox(key="fault").options
+    assert reached == {k.kind: [f.label for f in tables().faults(k.kind)] for k in tables().classes(place)}
+
+
+@pytest.mark.parametrize("outlook", OUTLOOKS.values())
+def test_the_shape_it_is_in_counts_as_the_page_says(page: AppTest, outlook: float) -> None:
+    enter(page)
+    page.pills(key="outlook").set_value(outlook).run()
+    entries = entered()
+    entries["repair"]["outlook"] = outlook
+    assert Words.of().headline(answer(entries)) in texts(page)
+    said = " ".join(caption.value for caption in page.caption)
+    assert (Words.of().percent(outlook) in said) == (outlook != 1)
+
+
+def test_more_options_come_in_when_they_are_typed(page: AppTest) -> None:
+    enter(page)
+    for key, text in {"used_price": "250", "used_age": "5", "lost_worth": "60", "study_period": "8"}.items():
+        page.text_input(key=key).set_value(text).run()
+    entries = entered()
+    entries["replace"] = [{}, {"name": "Used, 5 years old", "price": 250.0, "unit": {"age": 5.0}}]
+    entries["leave"] = {"lost_worth": 60.0}
+    entries["household"]["study_period"] = 8.0
+    assert Words.of().headline(answer(entries)) in texts(page)
+    assert "Used, 5 years old" in texts(page)
+
+
+def captions(page: AppTest) -> list[str]:
+    return [re.sub(r"\\(.)", r"\1", caption.value) for caption in page.caption]
+
+
+@pytest.mark.parametrize(
+    ("typed", "other", "lacking"), [("used_price", "used_age", "its age"), ("used_age", "used_price", "its price")]
+)
+def test_a_used_unit_counts_only_once_its_price_and_its_age_are_there(
+    page: AppTest, typed: str, other: str, lacking: str
+) -> None:
+    enter(page)
+    before = texts(page)
+    page.text_input(key=typed).set_value("5").run()
+    assert texts(page) == before
+    assert f"Still needed: {lacking}." in captions(page)
+    page.text_input(key=other).set_value("5").run()
+    assert "Used, 5 years old" in texts(page)
+    assert not any("Still needed" in caption for caption in captions(page))
+
+
+def test_an_empty_field_says_what_is_used_and_the_rest_says_who_says_so(page: AppTest) -> None:
+    enter(page)
+    figure = tables().figure("price", "refrigerator", "US")
+    assert figure is not None
+    shown = Words.of().money(figure.value, "USD")
+    assert page.text_input(key="price").placeholder == shown
+    assert f"Left empty, {shown} is used." in captions(page)
+    assert not any(figure.source.citation in caption for caption in captions(page))
+    page.session_state["assumptions"] = True
+    assert any(figure.source.citation in text for text in texts(page.run().run()))
+
+
+@pytest.mark.parametrize(("price", "asked"), [("946", False), ("300", False), ("60", True), ("12000", True)])
+def test_a_price_far_from_the_usual_one_is_asked_about_and_used(page: AppTest, price: str, asked: bool) -> None:
+    enter(page)
+    page.text_input(key="price").set_value(price).run()
+    assert any("far from the usual" in text for text in texts(page)) is asked
+    entries = entered()
+    entries["replace"] = [{"price": float(price)}]
+    assert Words.of().headline(answer(entries)) in texts(page)
+
+
+@pytest.mark.parametrize("key", ["group", "kind", "outlook", "use_way", "electricity_priced"])
+def test_a_choice_can_be_changed_but_not_undone_by_a_second_tap(page: AppTest, key: str) -> None:
+    enter(page)
+    assert page.pills(key=key).proto.required
+
+
+# what cannot be used
+
+
+def fill(page: AppTest, key: str, text: str) -> AppTest:
+    if key == "electricity":
+        page.pills(key="use_way").set_value("year").run()
+    if key == "used_age":
+        page.text_input(key="used_price").set_value("150").run()
+    return page.text_input(key=key).set_value(text).run()
+
+
+@pytest.mark.parametrize(
+    ("key", "text", "named"),
+    [
+        ("quote", "abc", "abc"),
+        ("quote", "-5", "Quote for the repair"),
+        ("age", "99", "Age"),
+        ("price", "1.234", "Price"),
+        ("electricity", "5 kWh", "Electricity used"),
+        ("used_age", "old", "old"),
+    ],
+)
+def test_what_cannot_be_used_is_named_and_all_else_is_kept(page: AppTest, key: str, text: str, named: str) -> None:
+    enter(page, place="DE")
+    fill(page, key, "")
+    kept = (*TYPED, *CHOSEN, *WAYS)
+    before = {name: page.session_state[name] for name in kept}
+    page.text_input(key=key).set_value(text).run()
+    assert not page.exception
+    said = texts(page)
+    assert any(named in line for line in said)
+    assert "One entry cannot be used" in said
+    assert {name: page.session_state[name] for name in kept} == {**before, key: text}
+    page.text_input(key=key).set_value("401" if key == "quote" else "12" if key == "age" else "").run()
+    assert Words.for_place("DE").headline(answer(entered("DE"))) in texts(page)
+
+
+def test_all_that_cannot_be_used_is_told_at_once(page: AppTest) -> None:
+    """What people did: a year for the age, a minus before the quote, cents for the price of energy."""
+    enter(page)
+    page.pills(key="electricity_priced").set_value("own").run()
+    for key, text in {"age": "2014", "quote": "-50", "electricity_price": "16.48"}.items():
+        page.text_input(key=key).set_value(text).run()
+    said = texts(page)
+    assert any("2014 looks like a year" in line for line in said)
+    assert any("-50" in line for line in said)
+    assert any("16.48" in line for line in said)
+    assert said.count("3 entries cannot be used") == 1
+    assert page.session_state["more"]  # the folded part opens where something in it cannot be used
+    link = next(text.value for text in page.markdown if "Show it" in text.value)
+    assert link == "[Show it](#at-age)"
+
+
+def test_faults_of_the_model_are_told_at_their_field(page: AppTest) -> None:
+    enter(page)
+    page.pills(key="use_way").set_value("meter").run()
+    for key, text in {"meter_first": "20", "meter_second": "12", "meter_hours": "48"}.items():
+        page.text_input(key=key).set_value(text).run()
+    assert "One entry cannot be used" in texts(page)
+    assert "[Show it](#at-meter_second)" in [text.value for text in page.markdown]
+
+
+def test_a_lone_mark_is_thousands_in_the_us_and_asked_about_in_the_eu(page: AppTest) -> None:
+    enter(page, "US", "1,234")
+    assert Words.of().headline(answer(entered("US", 1234.0))) in texts(page)
+    page.selectbox(key="place").set_value("DE").run()
+    assert any("1,234" in line and "1234" in line for line in texts(page))
+    assert "One entry cannot be used" in texts(page)
+
+
+def test_a_class_that_is_not_sold_there_is_asked_for_again(page: AppTest) -> None:
+    page.pills(key="group").set_value("heating").run()
+    page.pills(key="kind").set_value("furnace_gas").run()
+    page.selectbox(key="place").set_value("DE").run()
+    assert not page.exception
+    assert page.session_state["kind"] is None
+    assert page.session_state["group"] == "heating"
+
+
+def test_nothing_of_a_customer_is_read_as_marks(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    evil = "<img src=x> [tap](http://example.org) $a$ **b**"
+    entries = entered()
+    entries |= {"title": evil, "replace": [{"name": evil, "price": 500.0}]}
+    page = page_with(entries, tmp_path, monkeypatch)
+    for part in ("measures", "assumptions"):
+        page.session_state[part] = True
+    page.run()
+    assert any(evil in text for text in texts(page))
+    read = [*page.markdown, *page.caption, *page.title, *page.header, *page.subheader, *page.error, *page.warning]
+    assert [element.value for element in read if "example.org" in element.value] == []
+    figures = [chart.proto.spec for chart in page.get("plotly_chart")]
+    assert figures
+    assert not any("<img" in figure for figure in figures)
+
+
+# keeping, saving, opening
+
+
+def test_running_again_changes_nothing(page: AppTest) -> None:
+    enter(page)
+    before, fields = texts(page), {name: page.session_state[name] for name in (*TYPED, *CHOSEN)}
+    page.run()
+    assert texts(page) == before
+    assert {name: page.session_state[name] for name in (*TYPED, *CHOSEN)} == fields
+
+
+def test_the_next_customer_starts_empty_in_the_same_place_and_the_last_can_come_back(page: AppTest) -> None:
+    enter(page, "DE")
+    said = texts(page)
+    next(button for button in page.button if button.label == "Next customer").click().run()
+    assert all(page.session_state[key] == "" for key in TYPED)
+    assert page.session_state["kind"] is None
+    assert page.session_state["place"] == "DE"
+    assert [button.label for button in page.button] == ["Undo"]
+    enter(page, "US", "250")
+    second = texts(page)
+    undo(page)
+    assert texts(page) == said
+    undo(page)
+    assert texts(page) == second
+
+
+def undo(page: AppTest) -> None:
+    next(button for button in page.button if button.label == "Undo").click().run()
+    assert not page.exception
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_a_case_that_is_opened_and_saved_is_the_same_case(name: str) -> None:
+    """Fields and back: the entries may say more in words (a place, a usual outlook), the case may not change."""
+    entries = CASES[name]
+    words = spoken(entries.get("household", {}).get("place", "US"))
+    fields = fields_of(entries)
+    fields["place"] = fields["place"] or words.region
+    fields["outlook"] = fields["outlook"] or 1.0
+    again = question_of(fields, entries, words)
+    assert again.faults == ()
+    assert complete(again.entries) == complete(entries)
+    assert complete(parse_case(write_case(again.entries).encode())) == complete(entries)
+
+
+@pytest.mark.parametrize("key", [key for key in TYPED if entry_at(WASHER, TYPED[key]) is not None])
+def test_a_field_that_is_cleared_takes_its_entry_with_it(key: str) -> None:
+    fields = {**fields_of(WASHER), key: ""}
+    left = question_of(fields, WASHER, spoken("EU")).entries
+    assert entry_at(left, TYPED[key]) != entry_at(WASHER, TYPED[key])
+    others = {path for name, path in TYPED.items() if name != key and path.split(".")[0] != "replace"}
+    assert {path: entry_at(left, path) for path in others} == {path: entry_at(WASHER, path) for path in others}
+
+
+def test_a_used_unit_is_put_beside_other_replacements() -> None:
+    entries = {**WASHER, "replace": [WASHER["replace"][0], WASHER["replace"][2]]}
+    fields = fields_of(entries)
+    assert fields["used_price"] == ""
+    added = question_of({**fields, "used_price": "200", "used_age": "3"}, entries, spoken("EU")).entries
+    assert [entry["name"] for entry in added["replace"]] == ["New", "Used, 3 years old", "Third"]
+
+
+def test_clearing_the_used_unit_leaves_the_other_replacements() -> None:
+    fields = {**fields_of(WASHER), "used_price": "", "used_age": ""}
+    left = question_of(fields, WASHER, spoken("EU")).entries
+    assert [entry["name"] for entry in left["replace"]] == ["New", "Third"]
+
+
+def test_living_with_it_goes_when_its_worth_is_cleared_and_nothing_else_is_known_of_it() -> None:
+    entries = {**WASHER, "leave": {"lost_worth": 90.0}}
+    left = question_of({**fields_of(entries), "lost_worth": ""}, entries, spoken("EU")).entries
+    assert "leave" not in left
+
+
+def test_a_quote_in_parts_is_kept_until_an_amount_is_typed() -> None:
+    demo = CASES["demo"]
+    fields = {**fields_of(demo), "place": "US-OH"}
+    assert question_of(fields, demo, spoken("US")).entries["repair"]["quote"] == demo["repair"]["quote"]
+    assert question_of({**fields, "quote": "300"}, demo, spoken("US")).entries["repair"]["quote"] == 300.0
+
+
+@pytest.mark.parametrize(
+    ("content", "said"),
+    [
+        (b"[appliance\n", "is no TOML file"),
+        (b"\xff\xfe\x00", "is not UTF-8"),
+        (b'[appliance]\nclass = "refrigerator"\nage = 99\n', "Age"),
+        (b'[appliance]\nclass = "toaster"\nage = 3\n', "Kind of appliance"),
+    ],
+)
+def test_a_file_that_cannot_be_used_says_why_and_changes_nothing(page: AppTest, content: bytes, said: str) -> None:
+    enter(page)
+    before = texts(page)
+    page.file_uploader(key="upload_0").set_value(("case.toml", content, "application/toml")).run()
+    assert not page.exception
+    assert any(said in line for line in texts(page))
+    assert set(before) <= set(texts(page))
+
+
+def test_a_file_that_is_opened_fills_the_page(page: AppTest) -> None:
+    page.file_uploader(key="upload_0").set_value(("demo.toml", DEMO.read_bytes(), "application/toml")).run()
+    assert not page.exception
+    assert Words.of().headline(answer(read_case(DEMO))) in texts(page)
+    assert page.text_input(key="age").value == "12"
+
+
+# starting
+
+
+def test_the_settings_are_the_same_in_a_checkout_and_installed() -> None:
+    config: dict[str, Any] = tomllib.loads((ROOT / ".streamlit" / "config.toml").read_text("utf-8"))
+    flat = {f"{section}.{name}": value for section, entries in config.items() for name, value in entries.items()}
+    assert flat == SETTINGS
+
+
+def test_a_port_in_use_is_refused_before_anything_starts() -> None:
+    import socket
+
+    with socket.socket() as taken:
+        taken.bind(("127.0.0.1", free_port()))
+        taken.listen()
+        with pytest.raises(CaseError, match=f"port: {taken.getsockname()[1]} cannot be used here"):
+            serve(taken.getsockname()[1])
+
+
+@pytest.mark.parametrize("key", TYPED)
+def test_every_field_has_a_label_of_its_input(key: str) -> None:
+    words = spoken("US")
+    said = labelled(words, key)
+    assert TYPED[key] not in said
+    assert words.unit(bounds_of(TYPED[key]).unit, "USD") in said or unit_of(TYPED[key]) in NAMED_BY_LABEL
