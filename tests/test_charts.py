@@ -25,7 +25,7 @@ from decide.show.charts import (
     shown_causes,
     shown_options,
 )
-from decide.show.screens.spoken import spoken
+from decide.show.words import Words
 from decide.weigh import weigh
 
 DEMO: Entries = tomllib.loads((ROOT / "data" / "demo" / "refrigerator.toml").read_text("utf-8"))
@@ -56,7 +56,7 @@ PAPER = "#f7f8f5"
 
 def found(name: str) -> tuple[Answer, Any]:
     result = answer(CASES[name])
-    return result, spoken(result.case.household.region)
+    return result, Words.for_place(result.case.household.region)
 
 
 def charts_of(name: str) -> list[Chart]:
@@ -96,7 +96,7 @@ def test_the_line_of_repairing_is_what_the_model_says_at_any_quote(quote: float)
     """The line is drawn once; here the case is weighed anew at each quote."""
     entries = {**DEMO, "repair": {"quote": 100, "outlook": 0.8}}
     result = answer(entries)
-    chart = breakeven_chart(result, spoken("US"))
+    chart = breakeven_chart(result, Words.for_place("US"))
     assert chart is not None
     asked = weigh(vary(result.case, "repair.quote.amount", quote)).options
     cheapest_repair = min(float(cost.present_cost) for cost in asked if cost.action == "repair")
@@ -178,7 +178,7 @@ FOR_SOME_YEARS: Entries = {
 def test_what_is_paid_over_a_study_period_never_falls_and_has_more_than_one_mark(years: int) -> None:
     """What a unit is still worth at the end is no money paid, though it counts in the present cost."""
     result = answer({**FOR_SOME_YEARS, "household": {"place": "FR", "study_period": years}})
-    chart = paid_chart(result, spoken("FR"))
+    chart = paid_chart(result, Words.for_place("FR"))
     assert chart is not None
     for line in chart.figure.data:
         assert np.all(np.diff(line.y) >= 0)
@@ -259,7 +259,7 @@ def test_a_label_can_be_read_on_the_page(colour: str) -> None:
 def test_a_name_from_a_customer_is_never_read_as_marks() -> None:
     entries = {**DEMO, "replace": [{"name": "<a href='http://example.org'>tap</a> " + "x" * 60, "price": 500}]}
     result = answer(entries)
-    words = spoken("US")
+    words = Words.for_place("US")
     for chart in (breakeven_chart(result, words), causes_chart(result, words), paid_chart(result, words)):
         assert chart is not None
         written = [note.text for note in chart.figure.layout.annotations] + [

@@ -13,7 +13,7 @@ from decide.show.certainty import movers, share_of, sure_of
 from decide.show.charts import Chart
 from decide.show.charts_sure import limits_chart, map_chart, movers_chart, share_chart, spread_chart
 from decide.show.limits import limits_of
-from decide.show.screens.spoken import spoken
+from decide.show.words import Words
 from decide.uncertainty import HowSure
 from decide.weigh import weigh
 
@@ -42,22 +42,22 @@ def sure(found: Answer) -> HowSure:
 
 
 def charts_of(found: Answer, sure: HowSure) -> list[Chart]:
-    words = spoken(found.case.household.region)
+    words = Words.for_place(found.case.household.region)
     made = [share_chart(found, words, sure), spread_chart(found, words, sure), movers_chart(found, words, sure)]
     return [chart for chart in made if chart is not None]
 
 
 def test_full_dots_are_the_shares_to_a_tenth(found: Answer, sure: HowSure) -> None:
-    chart = share_chart(found, spoken("US"), sure)
+    chart = share_chart(found, Words.for_place("US"), sure)
     full = [list(row.marker.symbol).count("circle") for row in chart.figure.data]
     assert full == [round(10 * share) for share in sure.share_cheapest]
     assert all(len(row.marker.symbol) == 10 for row in chart.figure.data)
     for name, share in zip(sure.names, sure.share_cheapest, strict=True):
-        assert f"{name}: {share_of(spoken('US'), share)}" in chart.alt
+        assert f"{name}: {share_of(Words.for_place('US'), share)}" in chart.alt
 
 
 def test_the_bars_of_the_spread_count_every_reading_once_and_part_at_nothing(found: Answer, sure: HowSure) -> None:
-    bars = spread_chart(found, spoken(found.case.household.region), sure).figure.data
+    bars = spread_chart(found, Words.for_place(found.case.household.region), sure).figure.data
     assert sum(float(np.sum(bar.y)) for bar in bars) == sure.draws
     cheaper, dearer = bars
     assert all(x >= 0 for x in cheaper.x)
@@ -66,7 +66,7 @@ def test_the_bars_of_the_spread_count_every_reading_once_and_part_at_nothing(fou
 
 
 def test_each_range_is_drawn_from_its_low_end_to_its_high_end(found: Answer, sure: HowSure) -> None:
-    words = spoken(found.case.household.region)
+    words = Words.for_place(found.case.household.region)
     chart, rows = movers_chart(found, words, sure), movers(words, found, sure)
     assert chart is not None
     assert [(bar.x[0], bar.x[1]) for bar in chart.figure.data] == [(row.at_low, row.at_high) for row in rows]
@@ -77,7 +77,7 @@ def test_each_range_is_drawn_from_its_low_end_to_its_high_end(found: Answer, sur
 
 def test_without_a_range_that_moves_anything_there_is_no_chart(found: Answer, sure: HowSure) -> None:
     fixed = dataclasses.replace(sure, ranges=(), bars=())
-    assert movers_chart(found, spoken("US"), fixed) is None
+    assert movers_chart(found, Words.for_place("US"), fixed) is None
 
 
 def test_a_chart_is_small_in_words_and_never_reads_marks(found: Answer, sure: HowSure) -> None:
@@ -92,7 +92,7 @@ def test_a_chart_is_small_in_words_and_never_reads_marks(found: Answer, sure: Ho
 
 
 def test_the_limits_are_drawn_as_they_are_and_told_apart_without_colour() -> None:
-    table, words = limits_of("clothes_washer"), spoken("US")
+    table, words = limits_of("clothes_washer"), Words.for_place("US")
     chart = limits_chart(words, table)
     first, second = chart.figure.data
     assert list(first.y) == list(table.ends_it)
@@ -103,7 +103,7 @@ def test_the_limits_are_drawn_as_they_are_and_told_apart_without_colour() -> Non
 
 
 def test_the_line_of_the_map_parts_what_pays_from_what_does_not() -> None:
-    found, words = answer(CASES["washer"]), spoken("US")
+    found, words = answer(CASES["washer"]), Words.for_place("US")
     both = two_way(found.case, PRICE, AGE, around(found.case, PRICE, 11), around(found.case, AGE, 11))
     chart = map_chart(found, words, both)
     heat, line, here = chart.figure.data
@@ -116,6 +116,6 @@ def test_the_line_of_the_map_parts_what_pays_from_what_does_not() -> None:
 
 
 def test_a_map_on_which_nothing_flips_says_so() -> None:
-    found, words = answer(CASES["sure"]), spoken("EU")
+    found, words = answer(CASES["sure"]), Words.for_place("EU")
     both = two_way(found.case, "repair.outlook", AGE, np.linspace(0.9, 1.0, 5), np.linspace(1.0, 3.0, 5))
     assert "does not flip" in map_chart(found, words, both).alt

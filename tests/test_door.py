@@ -17,7 +17,6 @@ from decide.show.screens.ask import NAMED_BY_LABEL, OUTLOOKS, labelled
 from decide.show.screens.entry import CHOSEN, TYPED, WAYS, bounds_of, entry_at, fields_of, question_of, unit_of
 from decide.show.screens.kept import FIRST_CASE
 from decide.show.screens.safety import is_for_the_household, stop_of
-from decide.show.screens.spoken import spoken
 from decide.show.serve import SETTINGS, serve
 from decide.show.words import CautionLine, Words
 
@@ -191,7 +190,7 @@ def test_the_stop_before_an_answer_is_that_of_the_answer(kind: Any, fault: Any, 
         "appliance": {"class": kind.kind, "age": 5.0, "fault": fault.fault},
         "household": {"place": place},
     }
-    expected, words = answer(entries), spoken(place)
+    expected, words = answer(entries), Words.for_place(place)
     assert stop_of(words, tables(), kind.kind, fault.fault) == (words.verdict(expected), words.headline(expected))
 
 
@@ -244,7 +243,9 @@ def test_every_class_and_each_of_its_faults_can_be_chosen(page: AppTest, place: 
     page.selectbox(key="place").set_value(place).run()
     reached = {}
     for group in page.pills(key="group").options:
-        page.pills(key="group").set_value(next(g for g in GROUPS if spoken("US").say(f"group.{g}") == group)).run()
+        page.pills(key="group").set_value(
+            next(g for g in GROUPS if Words.for_place("US").say(f"group.{g}") == group)
+        ).run()
         for label in page.pills(key="kind").options:
             kind = next(known.kind for known in tables().classes(place) if known.label == label)
             page.pills(key="kind").set_value(kind).run()
@@ -454,7 +455,7 @@ def undo(page: AppTest) -> None:
 def test_a_case_that_is_opened_and_saved_is_the_same_case(name: str) -> None:
     """Fields and back: the entries may say more in words (a place, a usual outlook), the case may not change."""
     entries = CASES[name]
-    words = spoken(entries.get("household", {}).get("place", "US"))
+    words = Words.for_place(entries.get("household", {}).get("place", "US"))
     fields = fields_of(entries)
     fields["place"] = fields["place"] or words.region
     fields["outlook"] = fields["outlook"] or 1.0
@@ -467,7 +468,7 @@ def test_a_case_that_is_opened_and_saved_is_the_same_case(name: str) -> None:
 @pytest.mark.parametrize("key", [key for key in TYPED if entry_at(WASHER, TYPED[key]) is not None])
 def test_a_field_that_is_cleared_takes_its_entry_with_it(key: str) -> None:
     fields = {**fields_of(WASHER), key: ""}
-    left = question_of(fields, WASHER, spoken("EU")).entries
+    left = question_of(fields, WASHER, Words.for_place("EU")).entries
     assert entry_at(left, TYPED[key]) != entry_at(WASHER, TYPED[key])
     others = {path for name, path in TYPED.items() if name != key and path.split(".")[0] != "replace"}
     assert {path: entry_at(left, path) for path in others} == {path: entry_at(WASHER, path) for path in others}
@@ -477,27 +478,27 @@ def test_a_used_unit_is_put_beside_other_replacements() -> None:
     entries = {**WASHER, "replace": [WASHER["replace"][0], WASHER["replace"][2]]}
     fields = fields_of(entries)
     assert fields["used_price"] == ""
-    added = question_of({**fields, "used_price": "200", "used_age": "3"}, entries, spoken("EU")).entries
+    added = question_of({**fields, "used_price": "200", "used_age": "3"}, entries, Words.for_place("EU")).entries
     assert [entry["name"] for entry in added["replace"]] == ["New", "Used, 3 years old", "Third"]
 
 
 def test_clearing_the_used_unit_leaves_the_other_replacements() -> None:
     fields = {**fields_of(WASHER), "used_price": "", "used_age": ""}
-    left = question_of(fields, WASHER, spoken("EU")).entries
+    left = question_of(fields, WASHER, Words.for_place("EU")).entries
     assert [entry["name"] for entry in left["replace"]] == ["New", "Third"]
 
 
 def test_living_with_it_goes_when_its_worth_is_cleared_and_nothing_else_is_known_of_it() -> None:
     entries = {**WASHER, "leave": {"lost_worth": 90.0}}
-    left = question_of({**fields_of(entries), "lost_worth": ""}, entries, spoken("EU")).entries
+    left = question_of({**fields_of(entries), "lost_worth": ""}, entries, Words.for_place("EU")).entries
     assert "leave" not in left
 
 
 def test_a_quote_in_parts_is_kept_until_an_amount_is_typed() -> None:
     demo = CASES["demo"]
     fields = {**fields_of(demo), "place": "US-OH"}
-    assert question_of(fields, demo, spoken("US")).entries["repair"]["quote"] == demo["repair"]["quote"]
-    assert question_of({**fields, "quote": "300"}, demo, spoken("US")).entries["repair"]["quote"] == 300.0
+    assert question_of(fields, demo, Words.for_place("US")).entries["repair"]["quote"] == demo["repair"]["quote"]
+    assert question_of({**fields, "quote": "300"}, demo, Words.for_place("US")).entries["repair"]["quote"] == 300.0
 
 
 @pytest.mark.parametrize(
@@ -546,7 +547,7 @@ def test_a_port_in_use_is_refused_before_anything_starts() -> None:
 
 @pytest.mark.parametrize("key", TYPED)
 def test_every_field_has_a_label_of_its_input(key: str) -> None:
-    words = spoken("US")
+    words = Words.for_place("US")
     said = labelled(words, key)
     assert TYPED[key] not in said
     assert words.unit(bounds_of(TYPED[key]).unit, "USD") in said or unit_of(TYPED[key]) in NAMED_BY_LABEL

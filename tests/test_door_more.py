@@ -17,7 +17,6 @@ from decide.show.screens.address import address_of, fields_at
 from decide.show.screens.ask import labelled
 from decide.show.screens.entry import CHOSEN, TYPED, WAYS, entry_at, fields_of, question_of
 from decide.show.screens.kept import EMPTY, FIRST_CASE, folder_of
-from decide.show.screens.spoken import spoken
 from decide.show.screens.ways import parts_of, sayings_of, ways_of
 from decide.show.words import Words
 
@@ -221,7 +220,7 @@ def test_whatever_a_label_can_say_makes_a_year_once_its_fields_are_filled(region
             for _ in range(2):  # a letter's size is asked for once its year is known
                 part = next(each for each in parts_of(fields, region) if each.table == "appliance.label")
                 fields |= {key: fields.get(key) or USUAL_NUMBERS.get(key, "1") for key in part.needed}
-            question = question_of(fields, {}, spoken(region))
+            question = question_of(fields, {}, Words.for_place(region))
             assert question.faults == ()
             assert question.missing == {}
             derived = {each.field for each in complete(question.entries).derived}
@@ -327,7 +326,7 @@ def test_a_case_that_is_opened_and_saved_is_the_same_case(name: str) -> None:
     entries = CASES[name]
     fields = {**EMPTY, **fields_of(entries), "files": {}}
     fields["outlook"] = fields["outlook"] or 1.0
-    question = question_of(fields, entries, spoken(entries["household"]["place"]))
+    question = question_of(fields, entries, Words.for_place(entries["household"]["place"]))
     assert question.faults == ()
     assert question.missing == {}
     assert complete(question.entries) == complete(entries)
@@ -337,7 +336,7 @@ def test_a_case_that_is_opened_and_saved_is_the_same_case(name: str) -> None:
 def test_another_way_takes_the_place_of_that_of_an_opened_case(name: str) -> None:
     entries = CASES[name]
     fields = {**EMPTY, **fields_of(entries), "files": {}, "use_way": "year", "electricity": "444"}
-    question = question_of(fields, entries, spoken(entries["household"]["place"]))
+    question = question_of(fields, entries, Words.for_place(entries["household"]["place"]))
     assert complete(question.entries).case.appliance.electricity == 444.0
 
 
@@ -374,6 +373,16 @@ def test_an_address_opens_the_page_as_it_was(page: AppTest) -> None:
     assert again.query_params == page.query_params
 
 
+def test_a_choice_half_made_stands_in_the_address(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.delenv(FIRST_CASE, raising=False)
+    page = AppTest.from_file(str(ROOT / "app.py"), default_timeout=30).run()
+    page.pills(key="group").set_value("kitchen").run()
+    again = AppTest.from_file(str(ROOT / "app.py"), default_timeout=30)
+    for key, value in page.query_params.items():
+        again.query_params[key] = value
+    assert again.run().pills(key="group").value == "kitchen"
+
+
 def test_no_name_stands_in_an_address(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     entries = {**FRIDGE, "title": "Somebody", "replace": [{"name": "From a neighbour", "price": 500.0}]}
     (tmp_path / "case.toml").write_text(write_case(entries), "utf-8")
@@ -395,6 +404,7 @@ def test_a_page_with_nothing_entered_has_a_bare_address(monkeypatch: pytest.Monk
     [
         {"kind": "toaster", "fault": "no such fault"},
         {"place": "Atlantis"},
+        {"kind": "", "group": "toasters"},
         {"outlook": "900"},
         {"outlook": "poor", "use_way": "magic", "label_says": "nothing"},
         {"age": "<b>" + "9" * 500},
@@ -430,5 +440,5 @@ def test_what_stands_in_an_address_is_read_back_whole() -> None:
 
 
 def test_litres_are_asked_for_by_name() -> None:
-    assert labelled(spoken("DE"), "litres_fresh_food") == "Litres for fresh food"
+    assert labelled(Words.for_place("DE"), "litres_fresh_food") == "Litres for fresh food"
     assert entry_at(BY_LABEL, TYPED["litres_fresh_food"]) == 200.0

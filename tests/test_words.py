@@ -5,7 +5,6 @@ import dataclasses
 import math
 import re
 import string
-import tomllib
 from collections.abc import Iterator
 from decimal import ROUND_HALF_UP, Decimal
 from functools import cache
@@ -784,8 +783,6 @@ def leaves(text: dict[str, Any], path: str = "") -> Iterator[tuple[str, str]]:
 
 
 KEYS = {key for key, _ in leaves(dict(ENGLISH.text))}
-# the screens keep what only they say in a file of their own
-SPOKEN = KEYS | {key for path in SHOW.rglob("en.toml") for key, _ in leaves(tomllib.loads(path.read_text("utf-8")))}
 
 
 def sources() -> Iterator[ast.Module]:
@@ -811,7 +808,7 @@ def spoken() -> Iterator[tuple[list[str], ast.Call]]:
                 asked = node.args[0]
                 choices = [asked.body, asked.orelse] if isinstance(asked, ast.IfExp) else [asked]
                 for found in filter(None, map(pattern, choices)):
-                    yield [key for key in SPOKEN if re.fullmatch(found, key)], node
+                    yield [key for key in KEYS if re.fullmatch(found, key)], node
 
 
 def test_every_text_that_is_asked_for_is_there() -> None:

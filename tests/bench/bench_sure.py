@@ -18,8 +18,8 @@ from decide.show.certainty import (
 )
 from decide.show.charts_sure import share_chart
 from decide.show.limits import limits_of
-from decide.show.screens.spoken import spoken
 from decide.show.screens.sure import DRAWS, FEW_DRAWS, HOUSEHOLDS, LONGEST_STAY
+from decide.show.words import Words
 from decide.uncertainty import DRAWS as FULL_DRAWS
 
 
@@ -31,7 +31,7 @@ def spent(work: Callable[[], object]) -> float:
 
 
 def test_the_section_of_the_page_against_two_hundred_milliseconds() -> None:
-    words, times = spoken("US"), {}
+    words, times = Words.for_place("US"), {}
     sure_of(answer({"appliance": {"class": "freezer_chest", "age": 3}, "repair": {"quote": 90}}).case, (), 2)  # imports
     for kind in tables().classes("US"):
         found = answer({"appliance": {"class": kind.kind, "age": 9}, "repair": {"quote": 217}})

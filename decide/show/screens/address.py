@@ -18,6 +18,8 @@ def address_of(fields: Mapping[str, Any], usual: Mapping[str, Any]) -> dict[str,
     """The fields that differ from those of an empty page; with any of them the place, since the answer hangs on it."""
     found = {key: str(fields[key]) for key in WRITTEN if fields.get(key) and key != "place"}
     found = {key: value for key, value in found.items() if value != str(usual.get(key) or "")}
+    if fields.get("group") and "kind" not in found:  # a kind says its group
+        found["group"] = str(fields["group"])
     if fields["outlook"] != usual["outlook"]:
         found["outlook"] = f"{fields['outlook']:g}"
     if fields.get("kept") or fields.get("files"):
@@ -29,4 +31,5 @@ def fields_at(address: Mapping[str, str], usual: Mapping[str, Any]) -> dict[str,
     """The fields of an address; what it does not name is as on an empty page."""
     fields = {key: address.get(key, usual.get(key)) for key in WRITTEN}
     typed = {key: str(fields[key] or "")[:LONGEST] for key in TYPED}
-    return {**fields, **typed, "outlook": as_share(address.get("outlook", "")) or usual["outlook"]}
+    group = address.get("group")
+    return {**fields, **typed, "group": group, "outlook": as_share(address.get("outlook", "")) or usual["outlook"]}

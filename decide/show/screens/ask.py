@@ -27,20 +27,21 @@ NAMED_BY_LABEL: Final = ("year", "hour", "litre", "door", "setting")
 def ask(words: Words, reference: Tables, question: Question, stop: tuple[str, str] | None) -> None:
     """Draw the fields that nearly everybody fills; what stops the use stands where the fault was chosen."""
     state = st.session_state
-    sold = reference.classes(words.region)
-    _choose_kind(words, sold)
-    if state["kind"]:
-        _choose_fault(words, reference, state["kind"])
-    if stop is not None:
-        anchor("stop")
-        say_stop(*stop)
+    with st.container():  # of what comes and goes, so that the fields below stay where they are while someone types
+        _choose_kind(words, reference.classes(words.region))
+        if state["kind"]:
+            _choose_fault(words, reference, state["kind"])
+        if stop is not None:
+            anchor("stop")
+            say_stop(*stop)
     age, quote = st.columns(2, wrap=False)
     with age:
         number(words, question, "age", words.say("door.age"), words.say("door.age_example"))
     with quote:
         number(words, question, "quote", in_money(words, "door.quote"), words.say("door.quote_example"))
-    if isinstance(entry_at(question.entries, TYPED["quote"]), dict) and not state["quote"]:
-        st.caption(words.say("door.quote_kept"))
+    with st.container():
+        if isinstance(entry_at(question.entries, TYPED["quote"]), dict) and not state["quote"]:
+            st.caption(words.say("door.quote_kept"))
     _choose_outlook(words, question)
     st.selectbox(
         words.say("door.place"),
@@ -128,23 +129,24 @@ def one_of(label: str, labels: Mapping[str, str], key: str, wanted: str) -> None
 
 def number(words: Words, question: Question, key: str, label: str, example: str = "", help_text: str = "") -> None:
     """Draw a field for a number as people type it; what was read of it, or why nothing was, stands below."""
-    anchor(key)
-    st.text_input(
-        label,
-        key=key,
-        placeholder=example,
-        autocomplete="off",
-        live="400ms",
-        persist_state="session",
-    )
-    if help_text:
-        st.caption(literal(help_text))
-    say_faults(words, question, key)
-    read = entry_at(question.entries, TYPED[key])
-    unit = unit_of(TYPED[key])
-    if unit and st.session_state[key] and isinstance(read, float) and not question.faults_at(key):
-        value = words.quantity(read, unit, words.currency)
-        st.caption(literal(words.say("door.read_as", value=value)))
+    with st.container():  # one piece, so that what comes and goes in it moves no field below
+        anchor(key)
+        st.text_input(
+            label,
+            key=key,
+            placeholder=example,
+            autocomplete="off",
+            live="400ms",
+            persist_state="session",
+        )
+        if help_text:
+            st.caption(literal(help_text))
+        say_faults(words, question, key)
+        read = entry_at(question.entries, TYPED[key])
+        unit = unit_of(TYPED[key])
+        if unit and st.session_state[key] and isinstance(read, float) and not question.faults_at(key):
+            value = words.quantity(read, unit, words.currency)
+            st.caption(literal(words.say("door.read_as", value=value)))
 
 
 def from_table(words: Words, question: Question, key: str, label: str, figure: Estimate | None) -> None:
@@ -153,9 +155,10 @@ def from_table(words: Words, question: Question, key: str, label: str, figure: E
         number(words, question, key, label)
         return
     value = usual_of(words, figure)
-    number(words, question, key, label, value)
-    if not st.session_state[key]:
-        st.caption(literal(words.say("door.left_empty", value=value)))
+    with st.container():
+        number(words, question, key, label, value)
+        if not st.session_state[key]:
+            st.caption(literal(words.say("door.left_empty", value=value)))
 
 
 def usual_of(words: Words, figure: Estimate) -> str:
@@ -211,7 +214,7 @@ def in_money(words: Words, key: str) -> str:
 def labelled(words: Words, key: str) -> str:
     """The label of the input that a field fills, with its unit."""
     path, unit = TYPED[key], unit_of(TYPED[key])
-    label = words.say(f"litres.{key[7:]}") if key.startswith("litres_") else words.label(path)
+    label = words.label(path)
     shown = "" if unit in NAMED_BY_LABEL else words.unit(unit, words.currency)
     return words.say("door.per", label=label, unit=shown) if shown else label
 

@@ -53,9 +53,10 @@ def ask_more(words: Words, reference: Tables, question: Question, answer: Answer
     st.caption(words.say("door.more_intro"))
     kind = reference.kind(state["kind"]) if state["kind"] else None
     if kind is not None:
-        _ask_use(words, reference, question, kind)
-        for fuel in kind.fuels:
-            say_worked_out(words, answer, f"appliance.{fuel}")
+        with st.container():
+            _ask_use(words, reference, question, kind)
+            for fuel in kind.fuels:
+                say_worked_out(words, answer, f"appliance.{fuel}")
         st.markdown(f"**{words.say('door.bought')}**")
         for fuel in kind.fuels:
             _fuel(words, reference, question, f"new_{fuel}", f"{fuel}_new")
@@ -159,7 +160,7 @@ def _named(words: Words, key: str) -> str:
     """Name a field that is still needed, in the middle of a sentence."""
     if key in FILED:
         return words.say(f"wanted.{key}")
-    label = words.label({**TYPED, **CHOSEN}[key]) if not key.startswith("litres_") else words.say(f"litres.{key[7:]}")
+    label = words.label({**TYPED, **CHOSEN}[key])
     return label[0].lower() + label[1:]
 
 

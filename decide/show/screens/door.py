@@ -19,7 +19,6 @@ from .entry import CHOSEN, Question, field_at, question_of, settled
 from .kept import begin, bring_back, fields, folder_of, is_empty, next_customer, open_upload, write_address
 from .look import dress
 from .safety import stop_of
-from .spoken import spoken
 from .tell import tell
 
 IN_THE_OPEN: Final = ("age", "quote", "price", *CHOSEN)
@@ -32,7 +31,7 @@ def page() -> None:
     begin(reference)
     for name, value in settled(fields(), reference).items():
         st.session_state[name] = value
-    words = spoken(st.session_state["place"])
+    words = Words.for_place(st.session_state["place"])
     question = question_of(fields(), st.session_state["kept"], words)
     found = _answered(question)
     if isinstance(found, CaseError):

@@ -231,6 +231,8 @@ def settled(fields: Mapping[str, Any], reference: Tables) -> dict[str, Any]:
     region = reference.region_of(fields["place"])
     sold = {kind.kind: kind for kind in reference.classes(region)}
     group, kind, fault = fields.get("group"), fields.get("kind"), fields.get("fault")
+    if group not in {known.group for known in sold.values()}:
+        group = None
     if kind not in sold or (group and sold[kind].group != group):
         kind = None
     if kind is None or fault not in {known.fault for known in reference.faults(kind)}:

@@ -71,7 +71,7 @@ def _follow(address: Mapping[str, str], reference: Tables) -> None:
     if OPENED not in address:
         state.update({"kept": {}, "files": {}})
     lost = OPENED in address and not (state["kept"] or state["files"])
-    state.update({**found, "group": None, "lost": lost})
+    state.update({**found, "lost": lost})
 
 
 def write_address() -> None:

@@ -2,13 +2,13 @@
 
 import streamlit as st
 
+from ..words import Words
 from .door import page
 from .look import ICON
-from .spoken import spoken
 
 
 def main() -> None:
     """Run the page that is asked for."""
     st.set_page_config(page_title="Mendpoint", page_icon=str(ICON), layout="wide")
-    door = st.Page(page, title=spoken("US").say("door.page"), url_path="door", default=True)
+    door = st.Page(page, title=Words.of().say("door.page"), url_path="door", default=True)
     st.navigation([door], position="top").run()
