@@ -73,7 +73,9 @@ def site(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
 
 @pytest.fixture(scope="session")
 def chromium() -> Iterator[Any]:
-    from playwright.sync_api import sync_playwright
+    from playwright.sync_api import expect, sync_playwright
+
+    expect.set_options(timeout=20_000)  # a busy machine draws a page slowly
 
     path = shutil.which("chromium")
     if path is None:

@@ -265,7 +265,9 @@ def test_a_saved_case_is_what_was_entered_and_opens_again(
     download.value.save_as(saved)
     assert parse_case(saved.read_bytes()) == ENTRIES
     page.get_by_role("button", name="Next customer").click()
+    expect(page.locator(".st-key-headline")).to_have_count(0)
     page.locator("summary", has_text="Open a saved case").click()
+    expect(page.locator("[data-testid=stFileUploader]").last).to_be_visible()
     page.locator("input[type=file]").set_input_files(saved)
     expect(page.locator(".st-key-headline")).to_have_text(said)
 
