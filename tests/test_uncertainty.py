@@ -14,6 +14,7 @@ from decide.case import Case, Option, Quote, Stop, inputs, vary
 from decide.cash import cash
 from decide.errors import CaseError
 from decide.flows import money
+from decide.luck import luck
 from decide.uncertainty import (
     DRAWS,
     Range,
@@ -21,7 +22,6 @@ from decide.uncertainty import (
     draw,
     expected_regret,
     how_sure,
-    luck,
     triangular,
     value_of_knowing,
     value_of_knowing_all,

@@ -14,7 +14,8 @@ import numpy as np
 from ..breakeven import STUDY_PERIOD, Flips, flips
 from ..case import REPAIR, Case, inputs, option_paths
 from ..load.filled import DECIDED_AGAIN
-from ..uncertainty import DRAWS, SEED, HowSure, Luck, Range, draw, how_sure, luck
+from ..luck import Luck, luck
+from ..uncertainty import DRAWS, SEED, HowSure, Range, draw, how_sure
 from ..weigh import weigh
 from .answer import Answer
 from .words import HALF, Words

@@ -8,7 +8,8 @@ import numpy as np
 from ..breakeven import Flips, TwoWay
 from ..case import inputs
 from ..load.tables import Tables
-from ..uncertainty import HowSure, Luck
+from ..luck import Luck
+from ..uncertainty import HowSure
 from .answer import Answer
 from .certainty import (
     flip_row,

@@ -10,7 +10,8 @@ from decide.breakeven import around, flips, two_way, vary_all
 from decide.case import REPAIR, vary
 from decide.load.case_file import complete, read_case
 from decide.load.ranges import ranges_of
-from decide.uncertainty import DRAWS, draw, how_sure, luck, variance_shares
+from decide.luck import luck
+from decide.uncertainty import DRAWS, draw, how_sure, variance_shares
 from decide.weigh import weigh
 
 FILLED = complete(read_case(Path(__file__).resolve().parents[2] / "data" / "demo" / "refrigerator.toml"))
