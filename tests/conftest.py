@@ -30,6 +30,22 @@ def free_port() -> int:
         return int(door.getsockname()[1])
 
 
+def at_rest(page: Any) -> Any:
+    """The page once it is drawn: while a run is under way, what stood there before still lies beside what comes."""
+    page.wait_for_selector("[data-testid=stApp][data-test-script-state=notRunning]")
+    return page
+
+
+def unfold(page: Any, part: str) -> Any:
+    """Open a folded part of the page; gives its summary."""
+    from playwright.sync_api import expect
+
+    summary = at_rest(page).locator("summary", has_text=part)
+    expect(summary).to_have_count(1)
+    summary.click()
+    return summary
+
+
 @contextmanager
 def served(folder: Path, case: Path | None = None) -> Iterator[str]:
     """The address of the screens, started from a folder that has nothing to do with the program."""

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from conftest import ROOT, served
+from conftest import ROOT, at_rest, served, unfold
 from playwright.sync_api import Page, expect
 
 from decide.load.case_file import parse_case
@@ -37,12 +37,12 @@ ENTRIES = {
 
 
 def enter_a_refrigerator(page: Page, quote: str = "401,50") -> None:
-    page.get_by_role("radio", name="Cooling").click()
-    page.get_by_role("radio", name="Refrigerator-freezer").click()
-    page.get_by_role("combobox", name="What is wrong?").click()
+    at_rest(page).get_by_role("radio", name="Cooling").click()
+    at_rest(page).get_by_role("radio", name="Refrigerator-freezer").click()
+    at_rest(page).get_by_role("combobox", name="What is wrong?").click()
     page.get_by_role("option", name="Compressor does not run").click()
-    page.get_by_label("Age in years", exact=True).fill("12")
-    page.get_by_label("Quote in $, with tax").fill(quote)
+    at_rest(page).get_by_label("Age in years", exact=True).fill("12")
+    at_rest(page).get_by_label("Quote in $, with tax").fill(quote)
 
 
 def test_from_an_empty_page_to_the_answer_of_the_model(site: str, opened: Callable[[str], Any]) -> None:
@@ -72,7 +72,7 @@ def test_all_that_is_touched_has_room_for_a_thumb(site: str, opened: Callable[[s
     enter_a_refrigerator(page)
     expect(page.locator(".st-key-answer")).to_be_visible()
     for part in ("More, if you know it", "Open a saved case"):
-        page.locator("summary", has_text=part).click()
+        unfold(page, part)
     expect(page.get_by_label("A name for this case")).to_be_visible()
     expect(page.get_by_test_id("stFileUploaderDropzone")).to_be_visible()
     measured = page.evaluate(MEASURE, TOUCHED)
@@ -85,7 +85,7 @@ def test_nothing_scrolls_sideways_and_no_text_is_cut(site: str, opened: Callable
     enter_a_refrigerator(page)
     expect(page.locator(".st-key-causes .main-svg").first).to_be_visible()
     for part in ("More, if you know it", "Replacing, as an investment", "What this rests on", "Good to know"):
-        page.locator("summary", has_text=part).click()
+        unfold(page, part)
     expect(page.locator(".st-key-paid .main-svg").first).to_be_visible()
     width = page.evaluate("innerWidth")
     scrolled = "Math.max(...['html', '[data-testid=stMain]'].map(s => document.querySelector(s).scrollWidth))"
@@ -111,7 +111,7 @@ def test_the_next_customer_is_one_tap_away_and_the_last_comes_back(site: str, op
     enter_a_refrigerator(page)
     expect(page.locator(".st-key-headline")).to_contain_text("It is quoted at")
     said = page.locator(".st-key-headline").inner_text()
-    page.get_by_role("button", name="Next customer").click()
+    at_rest(page).get_by_role("button", name="Next customer").click()
     expect(page.get_by_text("The answer comes here.")).to_be_visible()
     expect(page.get_by_label("Quote in $, with tax")).to_have_value("")
     undo = page.get_by_role("button", name="Undo")
@@ -125,27 +125,28 @@ def test_undo_changes_places_and_loses_neither_customer(site: str, opened: Calla
     page = opened(site)
     enter_a_refrigerator(page)
     expect(page.locator(".st-key-sum_quote")).to_contain_text("$401.50")
-    page.get_by_role("button", name="Next customer").click()
+    at_rest(page).get_by_role("button", name="Next customer").click()
+    expect(page.get_by_text("The answer comes here.")).to_be_visible()
     enter_a_refrigerator(page, "222")
     expect(page.locator(".st-key-sum_quote")).to_contain_text("$222")
     for quoted in ("$401.50", "$222"):
         for name in ("Undo", "Next customer"):
             expect(page.get_by_role("button", name=name)).to_be_in_viewport()
-        page.get_by_role("button", name="Undo").click()
+        at_rest(page).get_by_role("button", name="Undo").click()
         expect(page.locator(".st-key-sum_quote")).to_contain_text(quoted)
 
 
 def test_a_reload_in_the_middle_loses_nothing_that_was_typed(site: str, opened: Callable[[str], Any]) -> None:
     page = opened(site)
-    page.get_by_role("radio", name="Cooling").click()
-    page.get_by_role("radio", name="Refrigerator-freezer").click()
+    at_rest(page).get_by_role("radio", name="Cooling").click()
+    at_rest(page).get_by_role("radio", name="Refrigerator-freezer").click()
     page.get_by_label("Age in years", exact=True).fill("12")
     expect(page.get_by_text("read as 12 years")).to_be_visible()
     page.wait_for_url("**age=12**")
     page.reload()
     expect(page.get_by_label("Age in years", exact=True)).to_have_value("12")
     expect(page.get_by_role("radio", name="Refrigerator-freezer")).to_be_checked()
-    page.get_by_role("combobox", name="What is wrong?").click()
+    at_rest(page).get_by_role("combobox", name="What is wrong?").click()
     page.get_by_role("option", name="Compressor does not run").click()
     page.get_by_label("Quote in $, with tax").fill("401,50")
     expect(page.locator(".st-key-headline")).to_have_text(Words.of().headline(answer(ENTRIES)))
@@ -185,7 +186,7 @@ def test_a_second_tap_takes_no_choice_away(site: str, opened: Callable[[str], An
     enter_a_refrigerator(page)
     expect(page.locator(".st-key-headline")).to_be_visible()
     for name in ("Refrigerator-freezer", "Cooling"):
-        page.get_by_role("radio", name=name).click()
+        at_rest(page).get_by_role("radio", name=name).click()
         expect(page.get_by_role("radio", name=name)).to_be_checked()
     expect(page.locator(".st-key-headline")).to_be_visible()
 
@@ -195,9 +196,9 @@ def test_a_phone_shows_digits_where_a_number_is_typed_and_letters_where_a_name_i
 ) -> None:
     page = opened(site)
     enter_a_refrigerator(page)
-    page.locator("summary", has_text="More, if you know it").click()
+    unfold(page, "More, if you know it")
     expect(page.get_by_label("A name for this case")).to_be_visible()
-    page.get_by_role("radio", name="kWh a year").click()
+    at_rest(page).get_by_role("radio", name="kWh a year").click()
     expect(page.locator(".st-key-electricity input")).to_have_attribute("inputmode", "decimal")
     modes = page.evaluate("""() => [...document.querySelectorAll('[data-testid=stTextInput]')]
         .map(e => [!!e.closest('.st-key-title'), e.querySelector('input').inputMode])""")
@@ -209,9 +210,9 @@ def test_a_danger_fills_the_screen_of_a_phone_before_anything_else_is_asked(
     site: str, opened: Callable[[str], Any]
 ) -> None:
     page = opened(site)
-    page.get_by_role("radio", name="Heating").click()
-    page.get_by_role("radio", name="Furnace, gas").click()
-    page.get_by_role("combobox", name="What is wrong?").click()
+    at_rest(page).get_by_role("radio", name="Heating").click()
+    at_rest(page).get_by_role("radio", name="Furnace, gas").click()
+    at_rest(page).get_by_role("combobox", name="What is wrong?").click()
     page.get_by_role("option", name="Smell of gas").click()
     expect(page.locator(".st-key-order")).to_be_in_viewport(ratio=1)
     expect(page.locator(".st-key-order")).to_contain_text("Everyone goes outside")
@@ -226,8 +227,8 @@ def test_a_danger_fills_the_screen_of_a_phone_before_anything_else_is_asked(
 def test_the_bar_leads_to_what_cannot_be_used(site: str, opened: Callable[[str], Any]) -> None:
     page = opened(site)
     enter_a_refrigerator(page)
-    page.locator("summary", has_text="More, if you know it").click()
-    page.get_by_role("radio", name="My own price").click()
+    unfold(page, "More, if you know it")
+    at_rest(page).get_by_role("radio", name="My own price").click()
     page.get_by_label("Price of electricity, $ per kWh").fill("16.48")
     expect(page.locator(".st-key-thumb_says")).to_contain_text("One entry cannot be used")
     page.evaluate("document.querySelector('[data-testid=stMain]').scrollTo(0, 0)")
@@ -244,9 +245,9 @@ def test_the_bar_leads_to_what_cannot_be_used(site: str, opened: Callable[[str],
 def test_a_log_is_taken_from_the_phone_and_says_what_it_comes_to(site: str, opened: Callable[[str], Any]) -> None:
     page = opened(site)
     enter_a_refrigerator(page)
-    page.locator("summary", has_text="More, if you know it").click()
-    page.get_by_role("radio", name="A plug-in meter").click()
-    page.get_by_role("radio", name="A log").click()
+    unfold(page, "More, if you know it")
+    at_rest(page).get_by_role("radio", name="A plug-in meter").click()
+    at_rest(page).get_by_role("radio", name="A log").click()
     page.locator(".st-key-log_0 input[type=file]").set_input_files(ROOT / "tests/data/ukdale_fridge_3_days.csv")
     expect(page.locator(".st-key-worked_out_appliance_electricity")).to_contain_text("kWh a year")
     expect(page.locator(".st-key-headline")).to_be_visible()
@@ -260,13 +261,13 @@ def test_a_saved_case_is_what_was_entered_and_opens_again(
     expect(page.locator(".st-key-headline")).to_contain_text("It is quoted at")
     said = page.locator(".st-key-headline").inner_text()
     with page.expect_download() as download:
-        page.get_by_role("button", name="Save this case").click()
+        at_rest(page).get_by_role("button", name="Save this case").click()
     saved = tmp_path / "saved.toml"
     download.value.save_as(saved)
     assert parse_case(saved.read_bytes()) == ENTRIES
-    page.get_by_role("button", name="Next customer").click()
+    at_rest(page).get_by_role("button", name="Next customer").click()
     expect(page.locator(".st-key-headline")).to_have_count(0)
-    page.locator("summary", has_text="Open a saved case").click()
+    unfold(page, "Open a saved case")
     expect(page.locator("[data-testid=stFileUploader]").last).to_be_visible()
     page.locator("input[type=file]").set_input_files(saved)
     expect(page.locator(".st-key-headline")).to_have_text(said)

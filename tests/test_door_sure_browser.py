@@ -5,7 +5,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from conftest import served
+from conftest import served, unfold
 from playwright.sync_api import expect
 
 from decide.load.case_file import Entries, write_case
@@ -39,9 +39,7 @@ def test_how_sure_can_be_read_and_opened_on_any_screen(opened: Callable[[str], A
         expect(page.locator(".st-key-sure_first")).to_have_text(first)
         expect(page.locator(".st-key-shares .main-svg").first).to_be_visible()
         for part in PARTS:
-            summary = page.locator("summary", has_text=part)
-            assert summary.bounding_box()["height"] >= THUMB
-            summary.click()
+            assert unfold(page, part).bounding_box()["height"] >= THUMB
         for chart in ("moved", "spread"):
             expect(page.locator(f".st-key-{chart} .main-svg").first).to_be_visible()
         expect(page.locator(".st-key-rows_limits")).to_contain_text(two_limits(words, found).rows[1][1])
