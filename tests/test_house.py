@@ -13,7 +13,8 @@ PACKAGE = ROOT / "decide"
 ORDER = [
     "arrays", "errors", "discount", "finance", "life", "energy", "energy_us", "energy_eu", "use", "power_log",
     "room", "interval", "metering", "tariff", "case", "flows", "cash", "horizon", "weigh", "breakeven",
-    "uncertainty", "luck", "policy", "policy_fit", "again", "checks_first",
+    "uncertainty", "luck", "policy", "policy_fit", "again", "checks_first", "carbon", "landlord", "jobs", "weigh_jobs",
+    "records", "quoting", "warranty", "acceptance", "bands",
 ]  # fmt: skip
 # The standard library less its doors to the outside world.
 QUIET = sys.stdlib_module_names - {
