@@ -5,6 +5,7 @@ MendpointError
     OutOfRange       a number lies outside the bounds that its field declares
     Faults           several of them, found in one go
   ReadError          a file from outside cannot be read; carries the place (row, column, line)
+  StoreError         the store cannot be opened, read or written; carries the place and what stands in the way
   DataError          a shipped table breaks its own rules; never the visitor's fault
   NoSolution         a search found no answer in the interval it was given
 """
@@ -54,6 +55,17 @@ class ReadError(MendpointError):
         super().__init__(f"{where}: {message}")
         self.where = where
         self.message = message
+
+
+class StoreError(MendpointError):
+    """The store cannot be opened, read or written; says where it stands, what is in the way and what the system said.
+
+    `trouble` is one of `full`, `readonly`, `locked`, `corrupt`, `unreachable`, `newer`, `address`, `driver`, `other`.
+    """
+
+    def __init__(self, where: str, trouble: str, detail: str = "") -> None:
+        super().__init__(f"the store at {where}: {trouble}{detail and ', '}{detail}")
+        self.where, self.trouble, self.detail = where, trouble, detail
 
 
 class DataError(MendpointError):
