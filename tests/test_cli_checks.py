@@ -1,0 +1,285 @@
+"""The command `checks` and its sentences and charts: what they say agrees with the numbers, and what is refused."""
+
+import json
+import re
+from typing import Any
+
+import pytest
+from typer.testing import CliRunner, Result
+
+from decide.load.symptoms import symptoms
+from decide.load.tables import tables
+from decide.show.answer import answer
+from decide.show.charts_checks import bill_chart, causes_chart
+from decide.show.checks import check_rows, ending, found_said, heed, money_said, standing, visit_said
+from decide.show.cli import app
+from decide.show.first_look import first_look
+from decide.show.words import Words
+
+ENGLISH = Words.for_place("US")
+WARM = ("checks", "refrigerator", "warm_throughout")
+
+
+def run(*arguments: object) -> Result:
+    return CliRunner().invoke(app, [str(each) for each in arguments])
+
+
+def told(*arguments: object) -> Any:
+    """The JSON of a command; a word such as NaN, which is no JSON, fails."""
+    result = run(*arguments, "--json")
+    assert result.exit_code == 0, result.output
+
+    def refuse(word: str) -> None:
+        raise AssertionError(word)
+
+    return json.loads(result.stdout, parse_constant=refuse)
+
+
+def page_of(*arguments: object) -> str:
+    """What a command prints, with its folded lines joined."""
+    result = run(*arguments)
+    assert result.exit_code == 0, result.output
+    return re.sub(r"\s+", " ", result.stdout)
+
+
+# lists
+
+
+def test_without_a_class_all_symptoms_are_listed() -> None:
+    page = page_of("checks")
+    for symptom in symptoms().known:
+        assert symptom in page
+
+
+def test_with_a_class_its_own_symptoms_are_listed() -> None:
+    page = page_of("checks", "dishwasher")
+    assert "dish_not_clean" in page
+    assert "no_ice" not in page
+    listed = told("checks", "dishwasher")
+    assert [each["symptom"] for each in listed] == [each.symptom for each in symptoms().of_class("dishwasher")]
+
+
+# the order and the money
+
+
+def test_the_page_tells_the_order_the_money_and_last_what_to_heed() -> None:
+    page, look = page_of(*WARM), first_look("refrigerator", "warm_throughout")
+    places = [page.index(row.look[:40]) for row in check_rows(ENGLISH, look)]
+    assert places == sorted(places)
+    for sentence in (*money_said(ENGLISH, look), *visit_said(ENGLISH, look)):
+        assert sentence in page
+    assert page.index("Is a visit worth its fee?") < page.index("Heed this")
+    assert "licence" in page[-200:]
+
+
+def test_the_json_holds_the_numbers_of_the_page() -> None:
+    data, look = told(*WARM, "--age", 9), first_look("refrigerator", "warm_throughout", age=9)
+    assert [each["cause"] for each in data["order"]] == [look.symptom.ids[step] for step in look.steps]
+    assert data["bill"]["p50"] == pytest.approx(float(look.bill.quantile(0.5)))
+    assert data["visit"]["worth"] == pytest.approx(float(look.visit.worth))  # type: ignore[union-attr]
+    assert data["expected_checking"] == pytest.approx(float(look.expected.checking))
+
+
+def test_without_an_age_there_is_no_limit_and_no_verdict_on_the_visit() -> None:
+    data = told(*WARM)
+    assert data["repair_limit"] is None
+    assert data["visit"] is None
+    assert "Add --age to learn whether a visit is worth its fee of $95." in page_of(*WARM, "--fee", 95)
+
+
+def test_the_limit_is_that_of_the_weighing() -> None:
+    there = {"appliance": {"class": "refrigerator", "age": 9}, "household": {"place": "US"}}
+    limit = float(answer(there).weighing.repair_limit)
+    assert told(*WARM, "--age", 9)["repair_limit"] == pytest.approx(limit)
+    assert f"worth up to {ENGLISH.money(limit, 'USD')}." in page_of(*WARM, "--age", 9)
+
+
+@pytest.mark.parametrize("age", [1, 6, 12, 18, 25, 40])
+@pytest.mark.parametrize("fee", [0, 95, 400])
+def test_a_visit_pays_exactly_where_it_brings_more_than_its_fee(age: int, fee: int) -> None:
+    look = first_look("refrigerator", "warm_throughout", age=age, fee=fee)
+    said = " ".join(visit_said(ENGLISH, look))
+    if look.visit is None:
+        assert look.limit <= 0
+        assert "is not worth a fee" in said
+    else:
+        assert ("A visit pays: " in said) == (float(look.visit.worth) > 0)
+        assert ("a visit pays: it" in said) == (float(look.visit.worth_after_own) > 0)
+
+
+def test_the_older_the_unit_the_less_a_visit_is_worth() -> None:
+    worth = [first_look("refrigerator", "warm_throughout", age=age).visit for age in (2, 6, 10, 14)]
+    found = [float(each.worth) for each in worth if each is not None]
+    assert found == sorted(found, reverse=True)
+
+
+def test_looking_ends_where_replacing_costs_less_and_the_page_says_so() -> None:
+    old = first_look("refrigerator", "warm_throughout", age=14)
+    assert old.stops_early
+    assert "stop looking" in ending(ENGLISH, old)
+    assert "given up" in " ".join(money_said(ENGLISH, old))
+    worthless = first_look("refrigerator", "warm_throughout", limit=-40.0)
+    assert worthless.stops_early
+    assert all(worthless.check_cost[step] == 0 for step in worthless.steps)
+    new = first_look("refrigerator", "warm_throughout")
+    assert not new.stops_early
+    assert ending(ENGLISH, new) == ""
+
+
+def test_checks_that_cost_nothing_come_before_paid_ones() -> None:
+    for symptom in symptoms().known.values():
+        for kind in symptom.classes:
+            costs = [
+                first_look(kind, symptom.symptom).check_cost[s] > 0 for s in first_look(kind, symptom.symptom).steps
+            ]
+            assert costs == sorted(costs), (kind, symptom.symptom)
+
+
+def test_a_dearer_hour_costs_more_to_look_and_to_mend() -> None:
+    cheap, dear = told(*WARM, "--rate", 60), told(*WARM, "--rate", 150)
+    assert dear["expected_checking"] == pytest.approx(2.5 * cheap["expected_checking"])
+    assert dear["bill_mean"] > cheap["bill_mean"]
+    assert "Labour at $60 an hour (entered)." in page_of(*WARM, "--rate", 60)
+
+
+def test_a_credited_fee_makes_a_visit_worth_more() -> None:
+    plain, credited = told(*WARM, "--age", 9), told(*WARM, "--age", 9, "--credited", 1)
+    assert credited["visit"]["worth"] > plain["visit"]["worth"]
+    assert "100% of the fee comes off an accepted bill" in page_of(*WARM, "--age", 9, "--credited", 1)
+
+
+def test_europe_is_told_in_its_own_money_and_degrees() -> None:
+    page = page_of("checks", "refrigerator", "no_ice", "--place", "DE")
+    assert "-18 to -15 °C" in page
+    assert "°F" not in page
+    assert "€" in page
+
+
+# after a finding
+
+
+def test_what_is_ruled_out_is_shared_anew_and_not_looked_at_again() -> None:
+    before, after = told(*WARM), told(*WARM, "--out", "fridge_start_relay, no_current")
+    kept = {each["cause"]: each["chance"] for each in before["order"]}
+    now = {each["cause"]: each["chance"] for each in after["order"]}
+    assert now.keys() == kept.keys() - {"fridge_start_relay", "no_current"}
+    left = sum(kept[cause] for cause in now)
+    assert now == {cause: pytest.approx(kept[cause] / left) for cause in now}
+    assert "Ruled out: Compressor start: relay or capacitor" in page_of(*WARM, "--out", "fridge_start_relay")
+
+
+def test_the_last_cause_left_is_named_with_the_fault_to_enter() -> None:
+    ids = symptoms().known["not_defrosting"].ids
+    look = first_look("refrigerator", "not_defrosting", out=tuple(each for each in ids if each != "defrost_heater"))
+    assert 'Only one is left: Defrost heater burnt out. Enter it in a case as fault = "defrost".' in " ".join(
+        standing(ENGLISH, look)
+    )
+
+
+def test_a_finding_names_a_fault_that_a_case_takes() -> None:
+    data = told("checks", "refrigerator", "not_defrosting", "--found", "defrost_sensor")
+    assert data["found_fault"] == "defrost"
+    there = {"class": "refrigerator", "age": 9, "fault": data["found_fault"]}
+    assert answer({"appliance": there, "repair": {"quote": 200}}).case.fault == "defrost"
+    page = page_of("checks", "refrigerator", "not_defrosting", "--found", "defrost_sensor")
+    assert 'fault = "defrost"' in page
+    assert "What to look at" not in page
+
+
+def test_a_finding_that_costs_nothing_says_so() -> None:
+    look = first_look("refrigerator", "drain_blocked")
+    assert found_said(ENGLISH, look, "drain_dirty") == (
+        "Found: Drain closed by crumbs or slime. You can put it right yourself, and it asks for no part."
+    )
+
+
+def test_something_seen_moves_the_chances_by_how_likely_it_is() -> None:
+    before, after = told(*WARM), told(*WARM, "--seen", "fridge_compressor=0.1, fridge_board = 0")
+    kept = {each["cause"]: each["chance"] for each in before["order"]}
+    now = {each["cause"]: each["chance"] for each in after["order"]}
+    assert "fridge_board" not in now
+    ratio = now["fridge_compressor"] / now["fridge_sealed_leak"]
+    assert ratio == pytest.approx(0.1 * kept["fridge_compressor"] / kept["fridge_sealed_leak"])
+
+
+def test_own_counts_and_own_folder_are_taken(tmp_path: Any) -> None:
+    path = tmp_path / "counts.json"
+    path.write_text('{"warm_throughout": {"fridge_board": 480}}', "utf-8")
+    data = told(*WARM, "--counts", path)
+    board = next(each for each in data["order"] if each["cause"] == "fridge_board")
+    assert board["chance"] == pytest.approx((480 + 20 * 0.08) / 500)
+    assert "Your own 480 jobs are blended" in page_of(*WARM, "--counts", path)
+
+
+# what to heed
+
+
+def test_what_burns_gas_is_told_of_gas_and_carbon_monoxide_first() -> None:
+    look = first_look("furnace_gas", "furnace_cold")
+    lines = heed(ENGLISH, look)
+    assert "carbon monoxide" in " ".join(line.text for line in lines[:4]).lower()
+    assert lines[-1].text == ENGLISH.say("caution.last")
+    weights = [line.weight for line in lines[:-1]]
+    assert weights == sorted(weights, key=("stop", "act", "note").index)
+
+
+def test_a_sealed_circuit_is_left_to_who_is_certified() -> None:
+    look = first_look("refrigerator", "warm_throughout")
+    known = {caution.text for caution in tables().cautions("refrigerator", "refrigerant_leak", "US")}
+    said = " ".join(line.text for line in heed(ENGLISH, look))
+    assert all(text in said for text in known)
+
+
+# charts
+
+
+def test_the_charts_say_in_words_what_they_show() -> None:
+    look = first_look("refrigerator", "warm_above", age=9)
+    bill, causes = bill_chart(look, ENGLISH), causes_chart(look, ENGLISH)
+    assert ENGLISH.money(float(look.bill.quantile(0.5)), "USD") in bill.alt
+    assert ENGLISH.money(look.limit, "USD") in bill.alt
+    assert causes.alt.startswith(
+        "How likely each cause is, likeliest first: Fan over the cold coil stands still: 22%; Door kept ajar"
+    )
+    line = bill.figure.data[0]
+    assert all(later >= earlier for earlier, later in zip(line.y, line.y[1:], strict=False))
+    assert line.y[-1] > 0.95
+    assert len(causes.figure.layout.shapes) == len(look.symptom.links)
+
+
+def test_a_chart_without_a_limit_marks_none() -> None:
+    bill = bill_chart(first_look("refrigerator", "warm_above"), ENGLISH)
+    assert "worth" not in bill.alt
+    assert not [note for note in bill.figure.layout.annotations if "worth" in note.text]
+
+
+# what is refused
+
+
+@pytest.mark.parametrize(
+    ("arguments", "complaint"),
+    [
+        (("checks", "toaster"), "'toaster' is not known"),
+        (("checks", "toaster", "cold"), "'toaster' is not known"),
+        (("checks", "refrigerator", "cold"), "known for this class: warm_throughout"),
+        (("checks", "ceiling_fan", "cold"), "no symptoms are listed for ceiling_fan"),
+        ((*WARM, "--place", "Narnia"), "'Narnia' is not known"),
+        ((*WARM, "--out", "gremlin"), "'gremlin' is no cause of it"),
+        ((*WARM, "--found", "gremlin"), "'gremlin' is no cause of it"),
+        ((*WARM, "--seen", "fridge_board"), "is not of the form cause=likelihood"),
+        ((*WARM, "--seen", "fridge_board=often"), "is not of the form cause=likelihood"),
+        ((*WARM, "--seen", "fridge_board=7"), "must be from 0 to 1"),
+        ((*WARM, "--seen", "gremlin=0.5"), "'gremlin' is no cause of it"),
+        ((*WARM, "--out", ",".join(symptoms().known["warm_throughout"].ids)), "leaves none of the listed causes"),
+        ((*WARM, "--fee", "-1", "--age", "9"), "must be"),
+        ((*WARM, "--rate", "nan"), "must be"),
+        ((*WARM, "--age", "-3"), "must be"),
+        ((*WARM, "--credited", "2", "--age", "9"), "must be from 0 to 1"),
+        ((*WARM, "--folder", "/nowhere"), "holds none of"),
+        ((*WARM, "--counts", "/nowhere.json"), "/nowhere.json"),
+    ],
+)
+def test_what_cannot_be_used_is_said_with_status_two(arguments: tuple[str, ...], complaint: str) -> None:
+    result = run(*arguments)
+    assert result.exit_code == 2, result.output
+    assert complaint in re.sub(r"\s+", " ", result.stderr)

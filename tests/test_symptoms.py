@@ -1,0 +1,338 @@
+"""Symptoms and what can be behind them: the shipped lists, the words of each, and what of a shop's own is refused."""
+
+import csv
+import json
+import math
+import shutil
+
+import numpy as np
+import pytest
+
+from decide.checks_first import MOST_CAUSES
+from decide.errors import CaseError, DataError, ReadError
+from decide.load.symptoms import COLUMNS, FACT_UNITS, OWNER, _read, read_counts, read_symptoms, symptoms
+from decide.load.tables import CURRENCIES, data_dir, tables
+from decide.show.checks import cause_name, fact_said, symptom_name
+from decide.show.first_look import first_look
+from decide.show.words import Words
+
+ENGLISH, EURO = Words.of(region="US"), Words.of(region="EU")
+ALL = [(kind, symptom) for symptom in symptoms().known.values() for kind in symptom.classes]
+CAUSES = {link.cause.cause: link.cause for symptom in symptoms().known.values() for link in symptom.links}
+IDS = [f"{kind}-{symptom.symptom}" for kind, symptom in ALL]
+
+# What a list of symptoms of a household refrigerator has to hold; common practice, no source.
+REFRIGERATOR = {
+    "warm_throughout", "warm_above", "door_water_frozen", "no_ice", "not_dispensed", "not_defrosting", "fan_noise",
+    "drain_blocked", "fridge_floor_water",
+}  # fmt: skip
+MAIN_CLASSES = (
+    "clothes_washer", "dishwasher", "clothes_dryer_electric", "clothes_dryer_gas", "range_electric", "range_gas",
+    "water_heater_electric", "water_heater_gas", "central_ac", "room_ac", "furnace_gas",
+)  # fmt: skip
+
+
+# the shipped lists
+
+
+def test_a_refrigerator_has_all_its_symptoms():
+    assert {each.symptom for each in symptoms().of_class("refrigerator")} == REFRIGERATOR
+
+
+@pytest.mark.parametrize("kind", MAIN_CLASSES)
+def test_each_main_class_has_its_usual_symptoms(kind):
+    assert 3 <= len(symptoms().of_class(kind)) <= 9
+
+
+@pytest.mark.parametrize(("kind", "symptom"), ALL, ids=IDS)
+def test_each_symptom_has_a_few_causes_that_explain_all_of_it(kind, symptom):
+    assert 3 <= len(symptom.links) <= min(9, MOST_CAUSES)
+    assert math.fsum(symptom.shares) == pytest.approx(1, abs=1e-12)
+
+
+@pytest.mark.parametrize(("kind", "symptom"), ALL, ids=IDS)
+def test_a_finding_is_a_fault_that_the_class_can_have(kind, symptom):
+    possible = {fault.fault for fault in tables().faults(kind)}
+    assert {link.cause.fault for link in symptom.links} <= possible
+
+
+@pytest.mark.parametrize(("kind", "symptom"), ALL, ids=IDS)
+def test_a_control_board_is_blamed_only_once_what_it_commands_is_sound(kind, symptom):
+    for link in symptom.links:
+        if link.cause.fault == "control_board":
+            assert link.after, link.cause.cause
+
+
+@pytest.mark.parametrize(("kind", "symptom"), ALL, ids=IDS)
+def test_nothing_sealed_is_condemned_before_coils_and_fans_or_the_start_of_its_compressor(kind, symptom):
+    by_id = {link.cause.cause: link.cause.fault for link in symptom.links}
+    for link in symptom.links:
+        before = {by_id[cause] for cause in link.after}
+        if link.cause.fault == "refrigerant_leak":
+            assert before & {"dirty_coil", "evaporator_fan", "condenser_fan", "blower"}, link.cause.cause
+        if link.cause.fault == "compressor":
+            assert before & {"compressor_start", "condenser_fan"}, link.cause.cause
+
+
+def test_the_defrost_board_waits_for_heater_and_sensor():
+    for name in ("not_defrosting", "warm_above"):
+        links = {link.cause.cause: link for link in symptoms().known[name].links}
+        assert {"defrost_heater", "defrost_sensor"} <= set(links["defrost_control"].after)
+
+
+@pytest.mark.parametrize(
+    "fault", ["refrigerant_leak", "compressor", "flue", "cracked_heat_exchanger", "wiring_burnt", "tank_leak"]
+)
+def test_what_takes_a_licence_is_mended_by_who_holds_one(fault):
+    found = [cause for cause in CAUSES.values() if cause.fault == fault]
+    assert found
+    assert {cause.mend for cause in found} == {"licensed"}
+
+
+def test_an_owner_never_opens_gas_or_mends_what_gives_a_shock():
+    shocking = ("compressor_start", "contactor", "motor", "drying_heat", "element_oven", "heating_element")
+    for cause in CAUSES.values():
+        if cause.who == OWNER:
+            assert cause.fault not in shocking, cause.cause
+    assert {cause.cause for cause in CAUSES.values() if cause.fault == "gas_burner" and cause.mend == OWNER} == {
+        "heater_pilot"
+    }
+
+
+def test_an_owner_is_told_to_pull_the_plug_before_hands_go_near_a_fan_or_coil():
+    for cause in CAUSES.values():
+        if cause.who == OWNER and cause.fault in ("condenser_fan",):
+            assert "Pull the plug" in ENGLISH.say(f"check.{cause.cause}.look")
+
+
+def test_every_figure_says_that_it_has_no_source():
+    bases = [cause.basis for cause in CAUSES.values()]
+    bases += [link.basis for symptom in symptoms().known.values() for link in symptom.links]
+    assert {(basis.source, basis.status, basis.note) for basis in bases} == {
+        ("own", "judgement", "common practice, no source")
+    }
+    assert {fact.basis.note for fact in symptoms().facts} == {"common practice, no source"}
+
+
+# Facts of the trade, common practice, no source: ice is made with the freezer at -18 to -15 C, and none above -12 C;
+# in the units of the US 0 to 5 F, and 10 F. A capacitor is sound within some 6 %.
+ICE = [
+    (EURO, "ice_made", "For making ice, the freezer stands at -18 to -15 °C."),
+    (ENGLISH, "ice_made", "For making ice, the freezer stands at 0 to 5 °F."),
+    (EURO, "no_ice_above", "Above -12 °C no ice is made, whatever the icemaker does."),
+    (ENGLISH, "no_ice_above", "Above 10 °F no ice is made, whatever the icemaker does."),
+    (
+        ENGLISH,
+        "coil_split",
+        "Air comes out 14 to 22 degrees (°F) cooler than it went in, once all is clean.",
+    ),
+    (ENGLISH, "line_pressure", "Valves open properly with 20 to 120 psi of water pressure."),
+    (ENGLISH, "drain_height", "The end of the drain hose hangs 24 to 39 inches above the floor."),
+    (EURO, "filter_months", "A filter lasts 1 to 3 months in the season."),
+    (ENGLISH, "capacitor_off", "A capacitor more than 6 % off its print is changed."),
+]
+
+
+@pytest.mark.parametrize(("words", "name", "said"), ICE)
+def test_a_number_that_decides_is_said_in_the_units_of_the_place(words, name, said):
+    fact = next(fact for fact in symptoms().facts if fact.fact == name)
+    assert fact_said(words, fact) == said
+
+
+def test_the_icemaker_is_decided_by_how_cold_the_freezer_is():
+    assert {"ice_made", "no_ice_above"} <= {fact.fact for fact in symptoms().facts_of("freezer_too_warm")}
+
+
+# their words
+
+
+def test_every_symptom_cause_and_number_has_its_words():
+    for symptom in symptoms().known.values():
+        assert symptom_name(ENGLISH, symptom)
+    for cause in CAUSES.values():
+        assert cause_name(ENGLISH, cause)
+        assert ENGLISH.say(f"check.{cause.cause}.look").endswith((".", "?"))
+    for fact in symptoms().facts:
+        assert fact_said(ENGLISH, fact).endswith(".")
+        assert fact_said(EURO, fact).endswith(".")
+    assert {fact.unit for fact in symptoms().facts} <= set(FACT_UNITS)
+
+
+def test_no_words_are_left_without_their_row():
+    assert set(ENGLISH.text["symptom"]) == set(symptoms().known)
+    assert set(ENGLISH.text["check"]) == set(CAUSES)
+    assert set(ENGLISH.text["check_fact"]) == {fact.fact for fact in symptoms().facts}
+
+
+@pytest.mark.parametrize("region", CURRENCIES)
+@pytest.mark.parametrize(("kind", "symptom"), ALL, ids=IDS)
+def test_each_symptom_gives_a_whole_order(kind, symptom, region):
+    look = first_look(kind, symptom.symptom, place=region)
+    assert sorted(look.steps) == list(range(len(symptom.links)))
+    place = {step: at for at, step in enumerate(look.steps)}
+    for i, j in zip(*np.nonzero(symptom.after), strict=True):
+        assert place[int(j)] < place[int(i)]
+    assert 0 <= float(look.bill.quantile(0.1)) <= float(look.bill.quantile(0.9))
+
+
+# a shop's own files
+
+
+@pytest.fixture
+def folder(tmp_path):
+    for name in COLUMNS:
+        shutil.copy(data_dir() / name, tmp_path / name)
+    return tmp_path
+
+
+def spoil(path, starts, changes):
+    """Change cells of the first row that starts so; returns the line it stands on."""
+    lines = path.read_text("utf-8").splitlines()
+    at = next(at for at, line in enumerate(lines) if line.startswith(starts))
+    cells = dict(zip(COLUMNS[path.name].split(","), next(csv.reader([lines[at]])), strict=True))
+    cells |= changes
+    lines[at] = ",".join('"' + cell.replace('"', '""') + '"' for cell in cells.values())
+    path.write_text("\n".join(lines) + "\n", "utf-8")
+    return at + 1
+
+
+BROKEN = [
+    ("symptoms.csv", "warm_above", {"classes": "fridge"}, "classes must list only"),
+    ("symptoms.csv", "warm_above", {"classes": ""}, "classes is empty"),
+    ("causes.csv", "defrost_heater", {"fault": "magic"}, "fault must be one of"),
+    ("causes.csv", "defrost_heater", {"who": "neighbour"}, "who must be one of owner, technician, licensed"),
+    ("causes.csv", "defrost_heater", {"mend": "owner"}, "what an owner can mend asks for no paid hours"),
+    ("causes.csv", "defrost_heater", {"minutes": "0"}, "minutes must lie above 0"),
+    ("causes.csv", "defrost_heater", {"minutes": "soon"}, "minutes must be a number"),
+    ("causes.csv", "defrost_heater", {"parts_low": "900"}, "0 <= parts_low <= parts_high does not hold"),
+    ("causes.csv", "defrost_heater", {"hours_low": "0"}, "what an owner cannot mend asks for paid hours"),
+    ("causes.csv", "filter_seat", {"parts_low": "0"}, "parts must not begin at 0"),
+    ("causes.csv", "fridge_sealed_leak", {"mend": "technician"}, "mend cannot be open to technician"),
+    ("causes.csv", "defrost_heater", {"source": "nobody"}, "source must be one of"),
+    ("causes.csv", "defrost_heater", {"note": ""}, "a judgement must give its reason"),
+    ("causes.csv", "defrost_heater", {"status": "sure"}, "status must be one of"),
+    ("symptom_causes.csv", "no_ice,icemaker_worn", {"cause": "elf"}, "cause must be one of"),
+    ("symptom_causes.csv", "no_ice,icemaker_worn", {"symptom": "no_luck"}, "symptom must be one of"),
+    ("symptom_causes.csv", "no_ice,icemaker_worn", {"share": "0"}, "share must lie above 0"),
+    ("symptom_causes.csv", "no_ice,icemaker_worn", {"share": "nan"}, "share must be a number"),
+    ("symptom_causes.csv", "no_ice,icemaker_worn", {"share": "0.3"}, "the shares of no_ice must add up to 1, got 1.1"),
+    ("symptom_causes.csv", "no_ice,icemaker_worn", {"after": "washer_belt"}, "no cause of the same symptom"),
+    ("symptom_causes.csv", "no_ice,icemaker_off", {"after": "fridge_valve"}, "an owner's check cannot wait for"),
+    ("symptom_causes.csv", "no_ice,fridge_valve", {"after": "icemaker_worn"}, "after goes in a circle in no_ice"),
+    ("symptom_causes.csv", "no_ice,icemaker_off", {"cause": "washer_belt"}, "which refrigerator cannot have"),
+    ("symptom_causes.csv", "no_ice,icemaker_off", {"cause": "icemaker_worn"}, "no_ice icemaker_worn is listed twice"),
+    ("check_facts.csv", "ice_made", {"unit": "stone"}, "unit must be one of"),
+    ("check_facts.csv", "ice_made", {"low": "", "high": ""}, "needs low, high, or both"),
+    ("check_facts.csv", "ice_made", {"low": "0"}, "needs low, high, or both"),
+    ("check_facts.csv", "ice_made", {"causes": "elf"}, "causes must list only"),
+]
+
+
+@pytest.mark.parametrize(("name", "starts", "changes", "complaint"), BROKEN)
+def test_a_broken_row_is_refused_with_its_file_and_line(folder, name, starts, changes, complaint):
+    line = spoil(folder / name, starts, changes)
+    with pytest.raises(ReadError) as caught:
+        read_symptoms(folder)
+    assert complaint in str(caught.value)
+    whole = ("add up", "circle", "listed twice")  # told at the last row that it takes to see it
+    assert f"{name} line {line}" in str(caught.value) or any(each in complaint for each in whole)
+    assert f"{name} line" in str(caught.value)
+
+
+def test_a_broken_shipped_row_is_the_fault_of_the_tables(folder):
+    spoil(folder / "causes.csv", "defrost_heater", {"name": "Heater"})
+    with pytest.raises(DataError, match="the words of a shipped row stand in the language file"):
+        _read({name: folder / name for name in COLUMNS}, tables(), None)
+
+
+def test_other_columns_are_refused(folder):
+    path = folder / "symptoms.csv"
+    path.write_text(path.read_text("utf-8").replace("symptom,classes,name", "symptom,classes"), "utf-8")
+    with pytest.raises(ReadError, match=r"symptoms\.csv line 2: the columns must be"):
+        read_symptoms(folder)
+
+
+def test_a_folder_without_any_of_the_files_is_refused(tmp_path):
+    with pytest.raises(ReadError, match=r"holds none of symptoms\.csv"):
+        read_symptoms(tmp_path)
+
+
+def test_a_copy_of_the_shipped_files_says_the_same(folder):
+    own, shipped = read_symptoms(folder), symptoms()
+    assert own.known.keys() == shipped.known.keys()
+    assert own.known["no_ice"] == shipped.known["no_ice"]
+
+
+OWN_CAUSE = (
+    "soup_spilt,other,10,technician,technician,5,20,0.5,1,Soup in the hinge,Look for noodles.,"
+    "own,our books,2026,judgement,counted in our own jobs"
+)
+
+
+def test_a_shop_puts_its_own_cause_in_with_its_own_words(folder):
+    for name in ("symptoms.csv", "check_facts.csv"):
+        (folder / name).unlink()
+    path = folder / "causes.csv"
+    path.write_text(path.read_text("utf-8") + OWN_CAUSE + "\n", "utf-8")
+    spoil(folder / "symptom_causes.csv", "fan_noise,stands_uneven", {"cause": "soup_spilt"})
+    listed = read_symptoms(folder)
+    look = first_look("refrigerator", "fan_noise", listed=listed)
+    link = next(link for link in look.symptom.links if link.cause.cause == "soup_spilt")
+    assert cause_name(ENGLISH, link.cause) == "Soup in the hinge"
+
+
+def test_a_cause_of_a_shops_own_without_words_is_refused(folder):
+    path = folder / "causes.csv"
+    path.write_text(path.read_text("utf-8") + OWN_CAUSE.replace("Look for noodles.", "") + "\n", "utf-8")
+    with pytest.raises(ReadError, match="soup_spilt is not among the shipped ones and needs words of its own"):
+        read_symptoms(folder)
+
+
+# a shop's own counts
+
+
+def counts(tmp_path, text):
+    path = tmp_path / "counts.json"
+    path.write_text(text if isinstance(text, str) else json.dumps(text), "utf-8")
+    return read_counts(path, symptoms())
+
+
+def test_own_counts_move_the_order(tmp_path):
+    found = counts(tmp_path, {"fan_noise": {"compressor_mounts": 2000}})
+    look = first_look("refrigerator", "fan_noise", counts=found)
+    assert look.own_jobs == 2000
+    assert float(look.chance[look.symptom.ids.index("compressor_mounts")]) > 0.98
+    paid = [step for step in look.steps if look.check_cost[step] > 0]
+    assert look.symptom.ids[paid[0]] == "compressor_mounts"
+
+
+@pytest.mark.parametrize(
+    ("text", "complaint"),
+    [
+        ("{", "is no JSON file"),
+        ("[]", "must map symptoms to causes"),
+        ({"fan_noise": 3}, "must map symptoms to causes"),
+        ({"bad_luck": {}}, "'bad_luck' is no symptom"),
+        ({"fan_noise": {"elf": 1}}, "'elf' is no cause of fan_noise"),
+        ({"fan_noise": {"fan_worn": -1}}, "must be 0 or more, got -1"),
+        ({"fan_noise": {"fan_worn": True}}, "must be 0 or more, got True"),
+        ({"fan_noise": {"fan_worn": "many"}}, "must be 0 or more, got 'many'"),
+        ('{"fan_noise": {"fan_worn": NaN}}', "must be 0 or more, got nan"),
+    ],
+)
+def test_counts_that_are_none_are_refused(tmp_path, text, complaint):
+    with pytest.raises(ReadError) as caught:
+        counts(tmp_path, text)
+    assert complaint in str(caught.value)
+
+
+def test_a_file_of_counts_that_is_not_there_is_refused(tmp_path):
+    with pytest.raises(ReadError):
+        read_counts(tmp_path / "none.json", symptoms())
+
+
+def test_a_symptom_of_another_class_is_refused_with_those_of_this_one():
+    with pytest.raises(CaseError, match="known for this class: dish_dead"):
+        symptoms().symptom("dishwasher", "no_ice")
+    with pytest.raises(CaseError, match="no symptoms are listed"):
+        symptoms().symptom("ceiling_fan", "no_ice")
