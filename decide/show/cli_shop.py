@@ -1,0 +1,157 @@
+"""Commands for a shop: build a quote, find the bands of advice of a job book, write the policy card.
+
+`cli.py` adds them to the command `mendpoint`; status and errors are as described there.
+"""
+
+import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Final
+
+import typer
+
+from ..errors import CaseError, MendpointError
+from .outlet import print_json, refused
+from .phrases import Phrases
+
+if TYPE_CHECKING:
+    from ..load.case_file import Entries
+    from .paper import Size
+
+PHRASES: Final = Phrases.of()
+
+SIZES: Final[dict[str, "Size"]] = {"a4": "A4", "letter": "Letter"}
+
+CaseFile = Annotated[Path, typer.Argument(metavar="CASE.toml", help=PHRASES.say("command.case"), show_default=False)]
+Json = Annotated[bool, typer.Option("--json", help=PHRASES.say("command.shop.json"))]
+Place = Annotated[str, typer.Option(help=PHRASES.say("command.shop.place"))]
+
+
+def quote(
+    case: CaseFile,
+    parts: Annotated[float, typer.Option(help=PHRASES.say("command.shop.parts"))] = 0.0,
+    markup: Annotated[float, typer.Option(help=PHRASES.say("command.shop.markup"))] = 0.0,
+    hours: Annotated[float, typer.Option(help=PHRASES.say("command.shop.hours"))] = 0.0,
+    rate: Annotated[float, typer.Option(help=PHRASES.say("command.shop.rate"))] = 0.0,
+    flat: Annotated[float | None, typer.Option(help=PHRASES.say("command.shop.flat"), show_default=False)] = None,
+    trip: Annotated[float, typer.Option(help=PHRASES.say("command.shop.trip"))] = 0.0,
+    hour_cost: Annotated[
+        float | None, typer.Option(help=PHRASES.say("command.shop.hour_cost"), show_default=False)
+    ] = None,
+    way_cost: Annotated[
+        float | None, typer.Option(help=PHRASES.say("command.shop.way_cost"), show_default=False)
+    ] = None,
+    overhead: Annotated[float, typer.Option(help=PHRASES.say("command.shop.overhead"))] = 0.0,
+    tax: Annotated[float, typer.Option(help=PHRASES.say("command.shop.tax"))] = 0.0,
+    tax_labour: Annotated[
+        float | None, typer.Option(help=PHRASES.say("command.shop.tax_labour"), show_default=False)
+    ] = None,
+    margin: Annotated[float | None, typer.Option(help=PHRASES.say("command.shop.margin"), show_default=False)] = None,
+    fee: Annotated[float, typer.Option(help=PHRASES.say("command.shop.fee"))] = 0.0,
+    fee_terms: Annotated[str, typer.Option(help=PHRASES.say("command.shop.fee_terms"))] = "charged",
+    warranty: Annotated[
+        float | None, typer.Option(help=PHRASES.say("command.shop.warranty"), show_default=False)
+    ] = None,
+    json: Json = False,
+) -> None:
+    """Build a quote and hold it to the limit of a case."""
+    from ..load.case_file import complete, read_case
+    from ..quoting import ByTheHour, FlatRate, SalesTax, Work
+    from .shop_quote import TERMS, quote_data, quote_for, show_quote
+    from .words import Words
+
+    entries: Entries = {}
+    try:
+        way = _choice("--fee-terms", fee_terms, TERMS)
+        entries = read_case(case)
+        asked = complete(entries, folder=case.parent).case
+        work = Work(
+            parts=parts,
+            hours=hours,
+            hour_cost=rate if hour_cost is None else hour_cost,
+            way_cost=trip if way_cost is None else way_cost,
+            overhead=overhead,
+        )
+        by_time = ByTheHour(markup=markup, rate=rate, trip=trip)
+        charges = by_time if flat is None else FlatRate(markup=markup, labour=flat, trip=trip)
+        on_labour = tax if tax_labour is None else tax_labour
+        taxed = SalesTax(parts=tax, labour=on_labour, trip=on_labour)
+        found = quote_for(asked, work, charges, taxed, fee, way, margin, warranty)
+    except MendpointError as fault:
+        raise refused(fault, entries) from None
+    if json:
+        print_json(quote_data(found))
+    else:
+        show_quote(Words.for_place(asked.household.place), found)
+
+
+def bands(
+    book: Annotated[Path, typer.Argument(help=PHRASES.say("command.shop.book"), show_default=False)],
+    mapping: Annotated[Path | None, typer.Option(help=PHRASES.say("command.shop.mapping"), show_default=False)] = None,
+    place: Place = "US",
+    attention: Annotated[float, typer.Option(help=PHRASES.say("command.shop.attention"))] = 10.0,
+    spread: Annotated[float | None, typer.Option(help=PHRASES.say("command.shop.spread"), show_default=False)] = None,
+    cost: Annotated[float, typer.Option(help=PHRASES.say("command.shop.cost"))] = 0.8,
+    dearer: Annotated[float, typer.Option(help=PHRASES.say("command.shop.dearer"))] = 0.1,
+    warranty: Annotated[float, typer.Option(help=PHRASES.say("command.shop.warranty"))] = 365.0,
+    json: Json = False,
+) -> None:
+    """Find the bands of advice of a job book, and what they are worth."""
+    from ..load.job_book import open_book
+    from ..load.job_columns import guess_mapping, read_mapping
+    from ..load.job_rows import read_jobs
+    from ..load.tables import tables
+    from .shop_bands import Practice, shop_bands
+    from .shop_terminal import bands_data, show_bands
+    from .words import Words
+
+    home = {"household": {"place": place}}
+    try:
+        practice = Practice(attention=attention, spread=spread, cost=cost, dearer=dearer, warranty=warranty)
+        known = tables().place(place).place
+        opened = open_book(book, book.name)
+        columns = guess_mapping(opened, known) if mapping is None else read_mapping(mapping)
+        jobs, apart = read_jobs(opened, columns)
+        found = shop_bands(jobs, known, practice, tables())
+    except MendpointError as fault:
+        raise refused(fault, home) from None
+    if json:
+        print_json(bands_data(found))
+    else:
+        words = Words.for_place(place)
+        show_bands(words, found)
+        if apart:
+            typer.echo(words.say("bands.apart", n=words.number(len(apart), 0)), err=True)
+
+
+def card(
+    out: Annotated[Path, typer.Option(help=PHRASES.say("command.shop.out"), show_default=False)],
+    place: Place = "US",
+    classes: Annotated[str, typer.Option(help=PHRASES.say("command.shop.classes"), show_default=False)] = "",
+    shop: Annotated[str, typer.Option(help=PHRASES.say("command.shop.shop"), show_default=False)] = "",
+    paper: Annotated[str | None, typer.Option(help=PHRASES.say("command.shop.paper"), show_default=False)] = None,
+) -> None:
+    """Write the policy card."""
+    from .policy_card import card_of, write_csv, write_pdf
+    from .words import Words
+
+    try:
+        ending = _choice("--out", out.suffix.lower(), (".pdf", ".csv"))
+        words = Words.for_place(place)
+        size = SIZES[_choice("--paper", (paper or ("letter" if words.region == "US" else "a4")).lower(), SIZES)]
+        kinds = [each.strip() for each in classes.split(",") if each.strip()]
+        made = card_of(place, datetime.date.today(), kinds, shop.strip())
+        if ending == ".csv":
+            write_csv(out, words, made)
+        else:
+            write_pdf(out, words, made, size)
+    except MendpointError as fault:
+        raise refused(fault, {"household": {"place": place}}) from None
+    typer.echo(PHRASES.say("command.shop.written", path=str(out)), err=True)
+
+
+def _choice(option: str, given: str, choices: object) -> str:
+    """One of a few words."""
+    known = list(choices)  # type: ignore[call-overload]
+    if given not in known:
+        raise CaseError(option, PHRASES.say("command.shop.bad_choice", choices=", ".join(known), given=given))
+    return given

@@ -1,0 +1,230 @@
+"""Bands of advice: against every pair of thresholds, simulated customers, and what knowing is worth."""
+
+import itertools
+import math
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from decide.acceptance import JUDGED, Curve
+from decide.bands import (
+    Bands,
+    Offers,
+    Regrets,
+    at_labour_rate,
+    bands_by_age,
+    below_share,
+    best_bands,
+    best_cut,
+    normal_loss,
+    outcome,
+    past_quotes,
+    regret_by_age,
+    regrets_of,
+    repair_where,
+    share_of_limit,
+    under_terms,
+    what_if,
+    with_warranty,
+)
+from decide.errors import CaseError, OutOfRange
+from decide.quoting import FeeTerms, charged, credited, waived
+from decide.uncertainty import value_of_knowing_all
+
+# Unit normal loss as tables print it (Raiffa & Schlaifer 1961, table II; recalled, found so in texts on value of
+# information): z, L(z)
+NORMAL_LOSS = [(0.0, 0.3989), (0.5, 0.1978), (1.0, 0.0833), (1.5, 0.0293), (2.0, 0.0085), (-1.0, 1.0833)]
+
+
+@pytest.mark.parametrize(("z", "loss"), NORMAL_LOSS)
+def test_the_normal_loss_is_as_printed(z: float, loss: float) -> None:
+    assert round(float(normal_loss(z)), 4) == loss
+
+
+def test_simulated_customers_regret_as_much() -> None:
+    rng = np.random.default_rng(8)
+    quote, limit, spread = np.array([180.0, 300.0, 420.0]), np.array([300.0, 300.0, 250.0]), np.array([80.0, 40.0, 120])
+    theirs = limit[:, np.newaxis] + spread[:, np.newaxis] * rng.standard_normal((3, 400_000))
+    found = regrets_of(quote, limit, spread, 12.0)
+    for word, paid in (
+        (found.repair, np.maximum(quote[:, np.newaxis] - theirs, 0)),
+        (found.replace, np.maximum(theirs - quote[:, np.newaxis], 0)),
+    ):
+        error = paid.std(axis=1) / math.sqrt(paid.shape[1])
+        assert np.all(np.abs(word - paid.mean(axis=1)) < 4 * error)
+    assert np.all(found.both == 12.0)
+
+
+def test_the_lesser_regret_is_the_worth_of_knowing_ones_own_limit() -> None:
+    rng = np.random.default_rng(9)
+    theirs = 300 + 80 * rng.standard_normal(400_000)
+    known = value_of_knowing_all(np.stack([np.full(theirs.size, 260.0), theirs]))
+    found = regrets_of(np.array([260.0]), np.array([300.0]), 80.0, 0.0)
+    assert float(min(found.repair[0], found.replace[0])) == pytest.approx(known, rel=0.02)
+
+
+def test_customers_who_are_all_alike_regret_the_whole_gap_or_nothing() -> None:
+    found = regrets_of(np.array([200.0, 400.0]), np.array([300.0, 300.0]), 0.0, 5.0)
+    assert found.repair.tolist() == [0.0, 100.0]
+    assert found.replace.tolist() == [100.0, 0.0]
+
+
+amounts = st.lists(
+    st.tuples(st.integers(0, 6), st.integers(0, 50), st.integers(0, 50), st.integers(0, 50)), min_size=1, max_size=9
+)
+
+
+@given(amounts)
+def test_no_pair_of_thresholds_does_better_and_jobs_of_one_score_get_one_word(rows: list[tuple[int, ...]]) -> None:
+    score, repair, both, replacing = (np.array(each, float) for each in zip(*rows, strict=True))
+    regrets = Regrets(repair=repair, both=both, replace=replacing)
+    found = best_bands(score, regrets)
+    ends = [-math.inf, *sorted(set(score)), math.inf]
+    tried = []
+    for low, high in itertools.combinations_with_replacement(ends, 2):
+        total = 0.0
+        for s, a, b, c in zip(score, repair, both, replacing, strict=True):
+            total += a if s <= low else b if s <= high else c
+        tried.append(total)
+    assert found.lower <= found.higher
+    assert found.regret(score, regrets) == pytest.approx(min(tried))
+    assert found.regret(score, regrets) >= regrets.least - 1e-9
+    cut = best_cut(score, regrets)
+    singles = [sum(a if s <= t else c for s, a, _, c in rows) for t in ends]
+    assert cut.lower == cut.higher
+    assert cut.regret(score, regrets) == pytest.approx(min(singles))
+
+
+def shop(jobs: int = 3_000, seed: int = 1) -> tuple[np.ndarray, ...]:
+    """Invented jobs: price of new, age, limit, quote, spread."""
+    rng = np.random.default_rng(seed)
+    price, age = rng.uniform(400, 1500, jobs), rng.uniform(0, 18, jobs)
+    limit = price * (0.7 - 0.045 * age)
+    quote = price * rng.lognormal(math.log(0.3), 0.5, jobs)
+    return price, age, limit, quote, 0.12 * price
+
+
+def test_bands_that_only_part_where_knowing_is_worth_its_attention_are_found() -> None:
+    # With one spread and one attention for all, the best words are two thresholds on the advantage itself
+    rng = np.random.default_rng(4)
+    advantage = rng.normal(0, 100, 4_000)
+    regrets = regrets_of(np.full(4_000, 500.0), 500.0 + advantage, 60.0, 10.0)
+    bands = best_bands(-advantage, regrets)
+    assert bands.regret(-advantage, regrets) == pytest.approx(regrets.least)
+    # the edge is where 60 L(a / 60) = 10, so L = 0.1667 and a = 0.60 x 60 (tables of the loss: L(0.60) = 0.1687)
+    assert bands.higher == pytest.approx(0.6 * 60, abs=1.0)
+    assert bands.lower == pytest.approx(-0.6 * 60, abs=1.0)
+
+
+def test_bands_never_do_worse_than_a_rule_of_thumb_on_their_own_score_and_age_helps_a_share_of_price() -> None:
+    price, age, limit, quote, spread = shop()
+    regrets = regrets_of(quote, limit, spread, 10.0)
+    share = quote / price
+    bands = best_bands(share, regrets)
+    half = repair_where(below_share(quote, price, 0.5), regrets)
+    assert bands.regret(share, regrets) <= best_cut(share, regrets).regret(share, regrets) <= half
+    by_age = bands_by_age(share, regrets, age)
+    assert regret_by_age(by_age, share, regrets, age) < bands.regret(share, regrets)
+    on_limit = share_of_limit(quote, limit)
+    assert best_bands(on_limit, regrets).regret(on_limit, regrets) < bands.regret(share, regrets)
+
+
+def test_a_repair_that_is_not_worth_it_for_free_is_always_the_last_to_be_advised() -> None:
+    price, _, limit, quote, spread = shop()
+    limit = np.where(np.arange(limit.size) % 7 == 0, -50.0, limit)
+    score = share_of_limit(quote, limit)
+    assert np.all(np.isinf(score[::7]))
+    words = best_bands(score, regrets_of(quote, limit, spread, 10.0)).words(score)
+    assert np.all(words[::7] == 2)
+    assert np.all(price > 0)
+
+
+def test_a_stretch_of_ages_without_jobs_shows_both() -> None:
+    regrets = Regrets(repair=np.array([0.0]), both=np.array([1.0]), replace=np.array([5.0]))
+    found = bands_by_age(np.array([0.2]), regrets, np.array([2.0]), (0.0, 5.0, 10.0))
+    assert found[1] == Bands(-math.inf, math.inf)
+
+
+def test_half_until_an_age_says_replace_from_it_on() -> None:
+    quote, price = np.array([100.0, 100.0, 300.0]), np.full(3, 500.0)
+    assert below_share(quote, price, 0.5, np.array([6.9, 7.0, 1.0]), 7.0).tolist() == [True, False, False]
+
+
+def test_past_quotes_are_counted_by_hand() -> None:
+    # own row: above 2 of 5, one of them accepted at 100 too much; within: one declined that would have saved 50
+    quote, limit = np.array([100.0, 400.0, 350.0, 250.0, 200.0]), np.full(5, 300.0)
+    accepted = np.array([True, True, False, False, False])
+    declined = np.array([False, False, True, True, False])
+    found = past_quotes(quote, limit, accepted, declined)
+    assert (found.quotes, found.above, found.accepted_above, found.paid_too_much) == (5, 2, 1, 100.0)
+    assert (found.declined_within, found.passed_up) == (1, 50.0)
+
+
+# what if
+
+
+def offers(jobs: int = 2_000) -> Offers:
+    price, age, limit, quote, spread = shop(jobs)
+    return Offers(
+        quote=quote, terms=charged(90.0), limit=limit, spread=spread, new_price=price, age=age, kept=0.2 * quote
+    )
+
+
+def test_the_outcome_is_what_simulated_customers_do() -> None:
+    rng, now, curve = np.random.default_rng(3), under_terms(offers(500), credited(90.0)), Curve(0.2, -6.0)
+    won, margin, regret, gain = [], [], [], []
+    price = now.quote - np.minimum(90.0, now.quote)
+    for _ in range(400):
+        accepted = rng.random(500) < curve.chance((price - now.limit) / now.new_price)
+        theirs = now.limit + now.spread * rng.standard_normal(500)
+        won.append(accepted.sum())
+        margin.append(np.sum(90.0 + accepted * (now.kept - np.minimum(90.0, now.quote))))
+        gain.append(np.sum(accepted * (theirs - price)))
+        regret.append(np.sum(np.where(accepted, np.maximum(price - theirs, 0), np.maximum(theirs - price, 0))))
+    found = outcome(now, curve)
+    for value, seen in (
+        (found.jobs_won, won),
+        (found.margin, margin),
+        (found.regret, regret),
+        (found.gain, gain),
+    ):
+        assert value == pytest.approx(np.mean(seen), abs=4 * np.std(seen) / 20)
+
+
+def test_a_credited_fee_wins_jobs_and_a_waived_one_only_loses_its_income() -> None:
+    now = offers()
+    credit, free = (what_if(now, under_terms(now, terms), JUDGED) for terms in (credited(90.0), waived(90.0)))
+    assert credit.change("jobs_won")[0] > 0
+    assert free.change("jobs_won") == (0.0, 0.0)
+    assert free.change("margin") == pytest.approx((-90.0 * 2_000, -90.0 * 2_000))
+
+
+def test_a_dearer_hour_wins_fewer_jobs_and_a_warranty_more() -> None:
+    now = offers()
+    dearer = what_if(now, at_labour_rate(now, 0.5 * now.quote, 1.1, 0.07), JUDGED)
+    assert dearer.change("jobs_won")[1] < 0
+    assert dearer.change("gain")[1] < 0
+    longer = what_if(now, with_warranty(now, 0.05, 0.8 * now.quote), JUDGED)
+    assert longer.change("jobs_won")[0] > 0
+    assert dearer.change("regret")[0] != dearer.change("regret")[1]
+
+
+def test_no_change_changes_nothing() -> None:
+    now = offers()
+    same = at_labour_rate(now, 0.5 * now.quote, 1.0, 0.07)
+    for measure in ("jobs_won", "margin", "regret", "gain"):
+        assert what_if(now, same, JUDGED).change(measure) == (0.0, 0.0)
+    assert under_terms(now, FeeTerms(credit=1e6)).terms.credit == pytest.approx(now.quote)
+
+
+def test_what_is_no_number_is_refused() -> None:
+    with pytest.raises(CaseError, match="score"):
+        best_bands(np.array([np.nan]), Regrets(repair=np.zeros(1), both=np.zeros(1), replace=np.zeros(1)))
+    with pytest.raises(CaseError, match="score"):
+        best_bands(np.array([]), Regrets(repair=np.zeros(0), both=np.zeros(0), replace=np.zeros(0)))
+    with pytest.raises(OutOfRange, match="spread"):
+        regrets_of(np.array([1.0]), np.array([1.0]), -1.0, 0.0)
+    with pytest.raises(OutOfRange, match="limit"):
+        regrets_of(np.array([1.0]), np.array([np.nan]), 1.0, 0.0)

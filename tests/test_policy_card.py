@@ -1,0 +1,170 @@
+"""The policy card: its limits against single cases, and its page and table read back and compared."""
+
+import csv
+import datetime
+import re
+from pathlib import Path
+
+import numpy as np
+import pytest
+from pypdf import PdfReader
+from typer.testing import CliRunner
+
+from decide.errors import CaseError
+from decide.load.case_file import complete
+from decide.load.tables import tables
+from decide.show.charts_shop import card_chart
+from decide.show.cli import app
+from decide.show.policy_card import Card, card_of, cells, table_rows, write_csv, write_pdf
+from decide.show.words import Words
+from decide.weigh import weigh
+
+DAY = datetime.date(2026, 3, 14)
+PAGES = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}
+"""ISO 216 and ANSI/ASME Y14.1. [mm]"""
+
+
+@pytest.fixture(scope="module", params=["US", "DE"])
+def card(request: pytest.FixtureRequest) -> Card:
+    return card_of(request.param, DAY, shop="Example Repairs")
+
+
+def page_text(path: Path) -> str:
+    (page,) = PdfReader(path).pages
+    return re.sub(r"\s+", " ", page.extract_text())
+
+
+def test_each_limit_is_that_of_a_single_case(card: Card) -> None:
+    for row in card.rows[:: max(1, len(card.rows) // 6)]:
+        for age, limit in zip(card.ages, row.limits, strict=True):
+            alone = complete({"appliance": {"class": row.kind, "age": age}, "household": {"place": card.place}})
+            assert limit == pytest.approx(float(weigh(alone.case).repair_limit), abs=0.005)
+
+
+def test_every_class_of_the_place_is_on_it_with_its_price(card: Card) -> None:
+    region = tables().region_of(card.place)
+    assert [row.kind for row in card.rows] == [kind.kind for kind in tables().classes(region)]
+    for row in card.rows:
+        assert row.price == tables().figure("price", row.kind, region).value
+
+
+@pytest.mark.parametrize("size", list(PAGES))
+def test_it_is_one_page_of_that_size_and_says_every_figure(card: Card, size: str, tmp_path: Path) -> None:
+    words = Words.for_place(card.place)
+    write_pdf(tmp_path / "card.pdf", words, card, size)
+    (page,) = PdfReader(tmp_path / "card.pdf").pages
+    wide, high = (float(side) * 25.4 / 72 for side in (page.mediabox.width, page.mediabox.height))
+    assert (wide, high) == pytest.approx(PAGES[size], abs=0.1)
+    text = page_text(tmp_path / "card.pdf")
+    for part in (words.say("card.title"), words.place(card.place), "2026-03-14", "Example Repairs"):
+        assert part in text
+    for sentence in (words.say("caution.last"), words.say("card.answer"), words.say("card.how")):
+        assert sentence in text
+    for status in card.standing:
+        assert words.say(f"assumption.{status.replace(' ', '_')}") in text
+    for row in card.rows:
+        shown = [part for cell in cells(words, card, row) for part in cell if part]
+        assert re.sub(r"\s+", " ", " ".join(shown)) in text
+    if card.currency == "EUR":
+        assert "€" in text
+
+
+def test_nothing_is_drawn_below_the_page_or_over_its_edge(card: Card, tmp_path: Path) -> None:
+    for size in PAGES:
+        write_pdf(tmp_path / "card.pdf", Words.for_place(card.place), card, size)
+        (page,) = PdfReader(tmp_path / "card.pdf").pages
+        places: list[tuple[float, float]] = []
+
+        def seen(text: str, _cm: list, tm: list, _font: dict, _size: float, into: list = places) -> None:
+            if text.strip():
+                into.append((tm[4], tm[5]))
+
+        page.extract_text(visitor_text=seen)
+        across, along = np.array(places).T
+        assert across.min() > 20
+        assert across.max() < float(page.mediabox.width) - 20
+        assert along.min() > 20
+        assert len(places) > 100
+
+
+def test_the_table_says_what_the_page_says(card: Card, tmp_path: Path) -> None:
+    words = Words.for_place(card.place)
+    write_csv(tmp_path / "card.csv", words, card)
+    with (tmp_path / "card.csv").open(encoding="utf-8", newline="") as file:
+        rows = list(csv.DictReader(file))
+    assert len(rows) == len(card.rows) * len(card.ages)
+    write_pdf(tmp_path / "card.pdf", words, card)
+    text = page_text(tmp_path / "card.pdf")
+    for row, told in zip(rows, table_rows(words, card), strict=True):
+        assert {name: str(value) for name, value in told.items()} == row
+        limit = float(row["limit"])
+        shown = words.money(limit, card.currency) if limit > 0 else words.say("card.none")
+        assert re.sub(r"\s", " ", shown) in text
+        assert float(row["share_of_price"]) == pytest.approx(float(row["limit"]) / float(row["price_of_new"]), abs=1e-4)
+
+
+def test_what_is_not_worth_repairing_for_free_has_no_amount(card: Card) -> None:
+    row = card.rows[0]
+    worthless = type(row)(row.kind, row.price, np.full(len(card.ages), -12.0))
+    shown = cells(Words.for_place(card.place), card, worthless)
+    assert set(shown) == {("none", "")}
+
+
+def test_a_shops_name_cannot_become_a_formula_and_odd_letters_are_drawn_as_a_sign(tmp_path: Path) -> None:
+    card = card_of("US", DAY, ["dishwasher"], shop="=HYPERLINK(1) \N{GRINNING FACE}")
+    words = Words.for_place("US")
+    assert str(table_rows(words, card)[0]["shop"]).startswith("'=")
+    write_pdf(tmp_path / "card.pdf", words, card)
+    assert "=HYPERLINK(1)" in page_text(tmp_path / "card.pdf")
+
+
+def test_an_unknown_class_or_place_or_too_many_classes_are_refused() -> None:
+    with pytest.raises(CaseError, match="class"):
+        card_of("US", DAY, ["toaster"])
+    with pytest.raises(CaseError, match="place"):
+        card_of("Nowhere", DAY)
+    with pytest.raises(CaseError, match="at most"):
+        card_of("US", DAY, ["dishwasher"] * 29)
+
+
+def test_the_chart_of_a_card_says_in_words_what_it_draws(card: Card) -> None:
+    words = Words.for_place(card.place)
+    chart = card_chart(words, card)
+    assert len(chart.figure.data) == 5
+    row = card.rows[0]
+    assert words.kind(row.kind) in chart.alt
+    assert words.percent(float(row.limits[-1]) / row.price, 0) in chart.alt
+    assert np.allclose(chart.figure.data[0].y, row.limits / row.price)
+    assert len({trace.line.dash for trace in chart.figure.data}) == 5
+
+
+# the command
+
+
+def test_the_command_writes_the_page_of_the_place_and_the_table(tmp_path: Path) -> None:
+    for place, wide in (("US", 215.9), ("FR", 210.0)):
+        out = tmp_path / f"{place}.pdf"
+        run = CliRunner().invoke(app, ["card", "--place", place, "--out", str(out)])
+        assert run.exit_code == 0, run.output
+        assert float(PdfReader(out).pages[0].mediabox.width) * 25.4 / 72 == pytest.approx(wide, abs=0.1)
+    out = tmp_path / "two.csv"
+    kinds = "dishwasher, clothes_washer"
+    run = CliRunner().invoke(app, ["card", "--classes", kinds, "--shop", "Example", "--out", str(out)])
+    assert run.exit_code == 0
+    assert {line.split(",")[0] for line in out.read_text("utf-8").splitlines()[1:]} == {"dishwasher", "clothes_washer"}
+
+
+@pytest.mark.parametrize(
+    ("given", "told"),
+    [
+        (["--out", "card.doc"], ".pdf"),
+        (["--out", "card.pdf", "--paper", "a5"], "letter"),
+        (["--out", "card.pdf", "--classes", "toaster"], "toaster"),
+        (["--out", "missing/card.pdf"], "missing"),
+    ],
+)
+def test_the_command_refuses_what_it_cannot_use(given: list[str], told: str, monkeypatch, tmp_path: Path) -> None:
+    monkeypatch.chdir(tmp_path)
+    run = CliRunner().invoke(app, ["card", *given])
+    assert run.exit_code == 2
+    assert told in run.stderr

@@ -1,0 +1,285 @@
+"""What a shop sees of its quotes and its book: the figures of the pure rooms, said and drawn without another sum."""
+
+import json
+from pathlib import Path
+
+import numpy as np
+import pytest
+from typer.testing import CliRunner
+
+from decide.acceptance import JUDGED
+from decide.bands import AGE_BANDS, Bands
+from decide.case import REPAIR, vary_all
+from decide.errors import CaseError, OutOfRange
+from decide.jobs import DECISIONS, Jobs
+from decide.load.case_file import complete
+from decide.load.job_book import open_book
+from decide.load.job_columns import guess_mapping
+from decide.load.job_rows import read_jobs
+from decide.load.ranges import ranges_of
+from decide.load.tables import data_dir, tables
+from decide.show.charts_shop import acceptance_chart, rules_chart, thresholds_chart
+from decide.show.cli import app
+from decide.show.shop_bands import NOBODY_KNOWS, Practice, ShopBands, shop_bands
+from decide.show.shop_terminal import acceptance_said, age_rows, rule_rows, threshold, what_if_rows
+from decide.show.words import Words
+from decide.weigh import weigh
+
+DEMO = data_dir() / "demo"
+WORDS = Words.for_place("US")
+
+
+@pytest.fixture(scope="module")
+def demo() -> Jobs:
+    book = open_book(DEMO / "jobs.csv", "jobs.csv")
+    return read_jobs(book, guess_mapping(book, "US"))[0]
+
+
+@pytest.fixture(scope="module")
+def found(demo: Jobs) -> ShopBands:
+    return shop_bands(demo, "US", Practice(spread=0.15), tables())
+
+
+# the bands of a book
+
+
+def test_every_limit_is_that_of_a_single_case(demo: Jobs, found: ShopBands) -> None:
+    rng = np.random.default_rng(1)
+    known = np.flatnonzero(np.isfinite(demo.quote) & np.isfinite(demo.age))
+    for i in rng.choice(known, 12, replace=False):
+        entries = {
+            "appliance": {
+                "class": demo.kinds[demo.kind[i]],
+                "age": float(demo.age[i]),
+                "fault": demo.faults[demo.fault[i]],
+            },
+            "repair": {"quote": float(demo.quote[i])},
+        }
+        limit = float(weigh(complete(entries).case).repair_limit)
+        credit = float(np.nan_to_num(demo.fee[i] * demo.fee_credited[i]))
+        if not np.isfinite(limit):
+            continue  # a caution rules the repair out: no row of the bands either
+        score = demo.quote[i] / (limit + credit) if limit + credit > 0 else np.inf
+        assert np.min(np.abs(found.score - score)) < 1e-6 if np.isfinite(score) else np.any(np.isinf(found.score))
+
+
+def test_bands_on_the_limit_regret_less_than_every_rule_of_thumb(found: ShopBands) -> None:
+    regret = {rule.name: rule.regret for rule in found.rules}
+    assert regret["best"] <= regret["limit_bands"] <= regret["limit_alone"]
+    assert regret["limit_bands"] < min(regret[name] for name in ("half", "half_until", "age_times_quote"))
+    assert regret["age_bands"] < regret["half"]
+
+
+def test_dearer_attention_narrows_what_is_shown_both_ways(demo: Jobs) -> None:
+    shown = []
+    for attention in (5.0, 25.0, 500.0):
+        bands = shop_bands(demo, "US", Practice(spread=0.15, attention=attention), tables())
+        shown.append(np.mean(bands.bands.words(bands.score) == 1))
+    assert shown[0] > shown[1] > shown[2]
+    assert shown[2] < 0.02
+
+
+def test_the_spread_comes_from_the_ranges_of_the_figures_unless_it_is_given(demo: Jobs, found: ShopBands) -> None:
+    assert found.spread == pytest.approx(0.15)
+    own = shop_bands(demo, "US", Practice(), tables())
+    assert 0.05 < own.spread < 0.6
+
+
+def test_the_spread_of_a_class_is_that_of_drawn_customers(demo: Jobs) -> None:
+    one = demo.of_kind("dishwasher")
+    found = shop_bands(one, "US", Practice(), tables())
+    filled = complete({"appliance": {"class": "dishwasher", "age": 8}})
+    known = [r for r in ranges_of(filled) if not any(p.rpartition(".")[2] in NOBODY_KNOWS for p in r.paths)]
+    assert 0 < len(known) < len(ranges_of(filled))
+    rng, draws = np.random.default_rng(1), 20_000
+    drawn: dict[str, np.ndarray] = {}
+    for each in known:
+        share = rng.random(draws)
+        drawn.update({path: np.asarray(column) for path, column in each.at(share).items()})
+    price = float(filled.case.options[1].price)
+    spread = np.std(weigh(vary_all(filled.case, drawn)).repair_limit) / price
+    assert found.spread == pytest.approx(spread, rel=0.08)
+
+
+def test_past_quotes_above_the_limit_are_the_rows_with_a_score_above_one(found: ShopBands) -> None:
+    assert found.past.above == int(np.count_nonzero(found.score > 1))
+    assert found.past.quotes == found.jobs
+    assert 0 < found.past.accepted_above <= found.past.above
+
+
+def test_a_book_with_few_answers_is_told_as_a_range_of_judged_curves(demo: Jobs) -> None:
+    few = shop_bands(demo.taken(slice(0, 25)), "US", Practice(spread=0.15), tables())
+    assert few.fit is None
+    assert few.curves == JUDGED
+    assert "20" in few.why_judged
+    said = acceptance_said(WORDS, few)
+    assert f"it has {few.answers.rarer} of the rarer answer, where 20 are needed" in said
+    assert "our judgement: 30% to 70%" in said
+    for change in few.what_ifs.values():
+        low, high = change.change("jobs_won")
+        assert low <= high
+    low, high = few.what_ifs["labour"].change("jobs_won")
+    assert low < high < 0
+
+
+def test_a_fitted_book_gives_one_figure_and_says_how_sure_it_is(found: ShopBands) -> None:
+    assert found.fit is not None
+    assert found.curves[0].by_excess < 0
+    assert found.fit.records == len(found.answers.accepted)
+    for change in found.what_ifs.values():
+        assert change.change("margin")[0] == change.change("margin")[1]
+
+
+def test_a_book_that_tells_no_labour_leaves_that_change_out(demo: Jobs) -> None:
+    columns = {name: getattr(demo, name) for name in demo.__dataclass_fields__}
+    columns["labour"] = np.full(len(demo), np.nan)
+    silent = shop_bands(Jobs(**columns), "US", Practice(spread=0.15), tables())
+    assert "labour" not in silent.what_ifs
+    assert set(silent.what_ifs) == {"credited", "waived", "warranty", "whole"}
+
+
+def test_a_book_without_a_single_quote_is_refused(demo: Jobs) -> None:
+    columns = {name: getattr(demo, name) for name in demo.__dataclass_fields__}
+    columns |= {"quote": np.full(len(demo), np.nan), "decision": np.full(len(demo), DECISIONS.index("open"))}
+    with pytest.raises(CaseError, match="quote"):
+        shop_bands(Jobs(**columns), "US", Practice(), tables())
+    with pytest.raises(OutOfRange, match="attention"):
+        Practice(attention=float("nan"))
+
+
+# said and drawn
+
+
+def test_rows_say_the_figures_of_the_bands(found: ShopBands) -> None:
+    assert len(age_rows(WORDS, found)) == len(AGE_BANDS) - 1
+    for row, rule in zip(rule_rows(WORDS, found), found.rules, strict=True):
+        assert row[1] == WORDS.money(rule.regret, "USD")
+    assert what_if_rows(WORDS, found)[0][0].startswith("Labour 10%")
+    assert threshold(WORDS, float("-inf")) == "never"
+    assert threshold(WORDS, 0.581) == "58%"
+
+
+def test_charts_draw_what_their_words_say(found: ShopBands) -> None:
+    chart = thresholds_chart(WORDS, found)
+    lower, higher = chart.figure.data
+    best = found.bands.regret(found.score, found.regrets)
+    assert min(lower.y) >= best - 1e-6
+    assert min(higher.y) >= best - 1e-6
+    assert lower.line.dash != higher.line.dash
+    assert WORDS.money(best, "USD") in chart.alt
+    bars = rules_chart(WORDS, found)
+    assert list(bars.figure.data[0].x) == [rule.regret for rule in found.rules]
+    assert all(WORDS.money(rule.regret, "USD") in bars.alt for rule in found.rules)
+
+
+def test_the_chart_of_acceptance_shows_the_range_and_the_fit_within_it(demo: Jobs, found: ShopBands) -> None:
+    low, high, middle = (np.array(trace.y) for trace in acceptance_chart(WORDS, found).figure.data)
+    assert np.all(low < middle)
+    assert np.all(middle < high)
+    few = shop_bands(demo.taken(slice(0, 25)), "US", Practice(spread=0.15), tables())
+    chart = acceptance_chart(WORDS, few)
+    assert len(chart.figure.data) == 2
+    assert "judged" in chart.alt
+
+
+# the commands
+
+
+def run(*given: str) -> dict:
+    result = CliRunner().invoke(app, [*given, "--json"])
+    assert result.exit_code == 0, result.output
+    return json.loads(result.stdout)
+
+
+QUOTE = ("--parts", "120", "--markup", "0.4", "--hours", "1.5", "--rate", "95", "--trip", "40", "--overhead", "0.1")
+
+
+def test_the_quote_command_adds_up_and_flags_what_is_above_the_limit() -> None:
+    found = run("quote", str(DEMO / "refrigerator.toml"), *QUOTE, "--tax", "0.07", "--margin", "0.2")
+    # 120 + 142.50 + 40 at cost, a tenth on top, a fifth of the price kept: 332.75 / 0.8, and 7 % tax
+    assert found["quote"] == pytest.approx(332.75 / 0.8 * 1.07)
+    assert found["margin"] == pytest.approx(0.2)
+    assert found["flagged"] == (found["quote"] > found["repair_limit"])
+    assert found["above_limit"] == pytest.approx(max(found["quote"] - found["repair_limit"], 0))
+
+
+def test_the_limit_of_the_quote_command_is_that_of_weighing_the_case_with_that_quote() -> None:
+    path = DEMO / "refrigerator.toml"
+    found = run("quote", str(path), *QUOTE, "--fee", "90", "--fee-terms", "credited")
+    plain = run("quote", str(path), *QUOTE, "--fee", "90")
+    assert found["repair_limit"] - plain["repair_limit"] == pytest.approx(90)
+    assert found["incremental_price"] == pytest.approx(plain["incremental_price"] - 90)
+    weighed = run("weigh", str(path), "--set", f"repair.quote={plain['quote']:.2f}")
+    assert plain["repair_limit"] == pytest.approx(weighed["repair_limit"], abs=0.01)
+
+
+def test_the_fee_is_told_each_way_and_what_is_credited_wins_customers() -> None:
+    fees = run("quote", str(DEMO / "refrigerator.toml"), *QUOTE, "--fee", "90")["fees"]
+    assert [fees[way]["incremental_price"] for way in fees] == pytest.approx([350.5, 350.5, 260.5, 260.5])
+    assert fees["charged"]["chance"] == fees["waived"]["chance"]
+    assert fees["credited"]["chance"][0] > fees["charged"]["chance"][0]
+    # 17.75 is kept of the quote: lines 350.50, cost 332.75; each curve by itself lies between the ends
+    low, high = fees["charged"]["chance"]
+    assert fees["charged"]["income"] == pytest.approx([90 + 17.75 * low, 90 + 17.75 * high])
+    assert fees["waived"]["income"] == pytest.approx([17.75 * low, 17.75 * high])
+    # paid back by those who accept, or asked of those who do not: the same for the shop
+    assert fees["credited"]["income"] == pytest.approx(fees["if-declined"]["income"])
+    assert run("quote", str(DEMO / "refrigerator.toml"), *QUOTE)["fees"] == {}
+
+
+def test_the_quote_command_takes_flat_rates_and_tax_on_parts_alone() -> None:
+    path = str(DEMO / "refrigerator.toml")
+    found = run(
+        "quote", path, "--parts", "100", "--markup", "0.5", "--flat", "180", "--tax", "0.06", "--tax-labour", "0"
+    )
+    assert (found["parts"], found["labour"]) == (150, 180)
+    assert found["tax"] == pytest.approx(9.0)
+
+
+def test_commands_speak_and_refuse_in_words(tmp_path: Path) -> None:
+    path = str(DEMO / "refrigerator.toml")
+    told = CliRunner().invoke(app, ["quote", path, *QUOTE, "--fee", "90", "--fee-terms", "if-declined"])
+    assert told.exit_code == 0
+    assert "callbacks to expect" in told.stdout
+    for given in (
+        ["quote", path, *QUOTE, "--fee-terms", "perhaps"],
+        ["quote", path, *QUOTE, "--margin", "2"],
+        ["quote", path, "--parts", "nan"],
+        ["bands", str(tmp_path / "none.csv")],
+        ["bands", str(DEMO / "jobs.csv"), "--attention", "-1"],
+        ["bands", str(DEMO / "jobs.csv"), "--place", "Nowhere"],
+    ):
+        refused = CliRunner().invoke(app, given)
+        assert refused.exit_code == 2, given
+        assert refused.stderr.strip()
+        assert "Traceback" not in refused.stderr
+
+
+def test_the_bands_command_says_what_its_data_say() -> None:
+    data = run("bands", str(DEMO / "jobs.csv"), "--spread", "0.15")
+    told = CliRunner().invoke(app, ["bands", str(DEMO / "jobs.csv"), "--spread", "0.15"]).stdout
+    assert threshold(WORDS, data["bands_on_quote_over_limit"]["repair_up_to"]) in told
+    for rule in data["rules"]:
+        assert WORDS.money(rule["regret"], "USD") in told
+    assert str(data["past"]["above"]) in told
+    assert data["acceptance"]["fitted"] is True
+
+
+def test_a_repair_that_a_caution_rules_out_is_never_quoted() -> None:
+    from decide.quoting import ByTheHour, SalesTax, Work
+    from decide.show.shop_quote import quote_for, verdict_said
+
+    entries = {"appliance": {"class": "water_heater_gas", "age": 9, "fault": "tank_leak"}}
+    case = complete(entries).case
+    assert any(stop.action == REPAIR for stop in case.stops)
+    work, charges = Work(parts=100.0, hours=1.0), ByTheHour(markup=0.5, rate=90.0)
+    found = quote_for(case, work, charges, SalesTax(), 80.0, "charged", None, None)
+    assert bool(found.held.flagged)
+    assert "rules this repair out" in verdict_said(WORDS, found)
+    assert found.fees == ()
+
+
+def test_bands_without_ends_are_null_as_data() -> None:
+    from decide.show.shop_terminal import _bands_data
+
+    assert _bands_data(Bands(float("-inf"), float("inf"))) == {"repair_up_to": None, "replace_above": None}
