@@ -15,31 +15,19 @@ import plotly.graph_objects as go
 
 from ..case import REPAIR
 from ..cash import cash
-from ..flows import CAUSES, money
-from ..weigh import OptionCost
+from ..flows import money
 from .answer import Answer
+from .drawn import breakeven_drawn, cheapest_other
+from .drawn import shown_causes as shown_causes
+from .drawn import shown_options as shown_options
+from .palette import CAUSE_LOOK as CAUSE_LOOK
+from .palette import INK as INK
+from .palette import LIGHT_FILLS as LIGHT_FILLS
+from .palette import MUTED as MUTED
+from .palette import OTHERWISE as OTHERWISE
+from .palette import REPAIRING as REPAIRING
+from .palette import RULE as RULE
 from .words import Words
-
-INK: Final = "#20302f"
-MUTED: Final = "#566462"
-RULE: Final = "#dfe5e2"
-REPAIRING: Final = "#0f6b62"
-OTHERWISE: Final = "#a4501c"
-"""Dark teal and burnt orange: apart in hue for every common colour vision, and both readable as text on white."""
-
-CAUSE_LOOK: Final = {
-    "purchase": ("#2c4a6b", ""),
-    "repair": ("#12766b", "/"),
-    "electricity": ("#e3ab3c", ""),
-    "gas": ("#b65b38", "\\"),
-    "water": ("#7db4d6", "."),
-    "upkeep": ("#735f8e", "x"),
-    "other": ("#b8b3a6", "-"),
-}
-"""Fill and pattern of each cause; neighbours differ in lightness too."""
-
-LIGHT_FILLS: Final = frozenset({"electricity", "water", "other"})
-"""Fills on which dark text is read."""
 
 PAID_YEARS: Final = 20
 """How far the chart of what is paid looks ahead. [year]"""
@@ -73,11 +61,10 @@ def breakeven_chart(answer: Answer, words: Words) -> Chart | None:
     limit, quoted = _one(answer.weighing.repair_limit), _one(answer.weighing.quoted)
     if math.isnan(limit):
         return None
-    other, name = _cheapest_other(answer)
-    level = _one(other.present_cost)
-    last = 1.6 * max(limit, 0.0 if math.isnan(quoted) else quoted, abs(limit) / 2, 1.0)
-    quote = np.array([0.0, last])
-    cost = level + quote - limit
+    name = cheapest_other(answer, words)[1]
+    drawn = breakeven_drawn(answer, words)
+    level, last = drawn.level, drawn.last
+    quote, cost = np.array([0.0, last]), np.array(drawn.cost)
     low, high = min(cost[0], level), max(cost[1], level)
     span = high - low
     bottom = low - 0.34 * span
@@ -111,7 +98,7 @@ def breakeven_chart(answer: Answer, words: Words) -> Chart | None:
 def breakeven_alt(answer: Answer, words: Words) -> str:
     """Say what the break-even chart shows, from the same numbers."""
     limit, gap = _one(answer.weighing.repair_limit), _one(answer.weighing.advantage)
-    other, name = _cheapest_other(answer)
+    other, name = cheapest_other(answer, words)
     said = [words.say("chart.breakeven_alt", name=name, other=_money(words, answer, _one(other.present_cost)))]
     if limit > 0:
         said.append(words.say("chart.breakeven_limit", limit=_money(words, answer, limit)))
@@ -204,17 +191,6 @@ def causes_alt(answer: Answer, words: Words) -> str:
     return words.say("chart.causes_alt", bars=" ".join(bars))
 
 
-def shown_options(answer: Answer, words: Words) -> list[int]:
-    """The options that have figures to show: those not ruled out, and plans only where they bring something."""
-    return [index for index, row in enumerate(words.options(answer)) if row.today and not row.hidden]
-
-
-def shown_causes(answer: Answer, words: Words) -> tuple[str, ...]:
-    """Causes that cost anything with any option that is shown, in their order."""
-    costs = [answer.weighing.options[index] for index in shown_options(answer, words)]
-    return tuple(cause for cause in CAUSES if any(abs(_one(cost.by_cause[cause])) >= 0.5 for cost in costs))
-
-
 def paid_chart(answer: Answer, words: Words) -> Chart | None:
     """What is expected to be paid in all by each year; none where there is no quote or no repair to compare with.
 
@@ -267,7 +243,7 @@ def _paid(answer: Answer, words: Words) -> list[tuple[str, np.ndarray[Any, np.dt
     """What is paid by the end of each year with the repair, and with the cheapest other way."""
     case, costs = answer.case, answer.weighing.options
     repair = next(index for index, cost in enumerate(costs) if cost.action == REPAIR)
-    other = costs.index(_cheapest_other(answer)[0])
+    other = costs.index(cheapest_other(answer, words)[0])
     years = min(PAID_YEARS, answer.measures.years)
     lines = []
     for index in (repair, other):
@@ -276,13 +252,6 @@ def _paid(answer: Answer, words: Words) -> list[tuple[str, np.ndarray[Any, np.dt
         paid = cash(case, cost.option, successor, money(case.household), years, residual_share=0.0)
         lines.append((words.option_name(answer, index), np.cumsum(paid.total_by_year)))
     return lines
-
-
-def _cheapest_other(answer: Answer) -> tuple[OptionCost, str]:
-    """What a repair is up against: the cheapest other way that no caution refuses."""
-    others = [cost for cost in answer.weighing.options if cost.action != REPAIR and not cost.refused_by]
-    cheapest = min(others, key=lambda cost: _one(cost.present_cost))
-    return cheapest, cheapest.name
 
 
 def _figure(height: int, left: int, bottom: int, top: int) -> go.Figure:

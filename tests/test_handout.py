@@ -1,0 +1,270 @@
+"""The hand-out against the case: its text read back, one page whatever the case, and nothing left behind."""
+
+import datetime
+import io
+import itertools
+import re
+import struct
+import tomllib
+import zlib
+from pathlib import Path
+from typing import Any
+
+import pytest
+from conftest import ROOT
+from PIL import Image
+from pypdf import PdfReader
+from typer.testing import CliRunner
+
+from decide.errors import ReadError
+from decide.load.case_file import Entries
+from decide.load.tables import CURRENCIES, tables
+from decide.show.answer import Answer, answer
+from decide.show.certainty import has_verdict, sure_of
+from decide.show.cli import app
+from decide.show.handout import Shop, handout, handout_text, sheet_of
+from decide.show.logo import MOST_BYTES, MOST_PIXELS
+from decide.show.paper import MARGIN, SMALL
+from decide.show.paper_charts import ticks
+from decide.show.phrases import languages
+from decide.show.words import Words
+
+DAY = datetime.date(2026, 11, 25)
+SIZES = ["A4", "Letter"]
+POINTS = 72 / 25.4
+"""Points in a millimetre."""
+DEMO: Entries = tomllib.loads((ROOT / "data" / "demo" / "refrigerator.toml").read_text("utf-8"))
+LONG = "A name that goes on and on without an end in sight, from the shop behind the corner "
+
+# Invented.
+CASES: dict[str, Entries] = {
+    "demo": DEMO,
+    "gas leak": {
+        "appliance": {"class": "furnace_gas", "age": 14, "fault": "gas_leak"},
+        "household": {"place": "US"},
+        "repair": {"quote": 400},
+    },
+    "no quote": {
+        "appliance": {"class": "clothes_washer", "age": 6, "fault": "drain_pump"},
+        "household": {"place": "FR", "study_period": 6},
+        "leave": {"lost_worth": 80},
+    },
+    "not even for free": {
+        "appliance": {"class": "refrigerator", "age": 25, "fault": "compressor", "electricity": 2200},
+        "household": {"place": "US"},
+        "repair": {"quote": 300, "outlook": 0.4},
+    },
+    "ruled out": {
+        "appliance": {"class": "water_heater_electric", "age": 11, "fault": "tank_leak"},
+        "household": {"place": "DE"},
+        "repair": {"quote": 250.5},
+    },
+    "close": {**DEMO, "repair": {"outlook": 0.8, "quote": 150}},
+    "many options": {
+        **DEMO,
+        "title": LONG * 5,
+        "replace": [*DEMO["replace"], *({"name": f"{n}. {LONG}", "price": 700 + 90 * n} for n in range(6))],
+        "leave": {"lost_worth": 60},
+    },
+}
+
+
+def found(entries: Entries, language: str = "en") -> tuple[Words, Answer]:
+    result = answer(entries)
+    return Words.for_place(result.case.household.place, language), result
+
+
+def printed(words: Words, result: Answer, size: str = "A4", **more: Any) -> bytes:
+    return handout(words, result, on=DAY, size=size, **more)  # type: ignore[arg-type]
+
+
+def read(data: bytes) -> str:
+    """The text of the only page, its white space made alike."""
+    pages = PdfReader(io.BytesIO(data)).pages
+    assert len(pages) == 1
+    return alike(pages[0].extract_text())
+
+
+def alike(text: str) -> str:
+    return re.sub(r"\s+", " ", text)
+
+
+def png(width: int, height: int, body: bytes = b"") -> bytes:
+    """A PNG whose head says what its body may not hold."""
+
+    def chunk(kind: bytes, data: bytes) -> bytes:
+        return struct.pack(">I", len(data)) + kind + data + struct.pack(">I", zlib.crc32(kind + data))
+
+    head = struct.pack(">IIBBBBB", width, height, 8, 2, 0, 0, 0)
+    body = body or zlib.compress(bytes(100))
+    return b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", head) + chunk(b"IDAT", body) + chunk(b"IEND", b"")
+
+
+def picture(kind: str, size: tuple[int, int] = (200, 90)) -> bytes:
+    held = io.BytesIO()
+    Image.new("RGB", size, "#205070").save(held, kind)
+    return held.getvalue()
+
+
+@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("name", CASES)
+def test_the_page_says_what_the_case_says(name: str, size: str) -> None:
+    words, result = found(CASES[name])
+    sure = sure_of(result.entered, result.ranges, 256) if has_verdict(result) else None
+    text = read(printed(words, result, size, sure=sure))
+    assert alike(words.verdict(result)) in text
+    assert alike(words.headline(result)) in text
+    assert alike(words.once_safe(result)) in text
+    for line in words.cautions(result):
+        assert alike(line.text) in text.replace("/ ", "/"), line.text
+    for row in [row for row in words.options(result) if not row.hidden][:2]:
+        assert all(alike(cell) in text for cell in (row.name, row.today, row.yearly, row.present, row.years))
+    best = words.options(result)[int(result.weighing.best)]
+    assert alike(best.present) in text
+    assert "November" in text
+    assert "2026" in text
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_the_plain_text_says_all_that_the_page_says_and_each_assumption_besides(name: str) -> None:
+    words, result = found(CASES[name])
+    text = handout_text(words, result, on=DAY, shop=Shop("Corner Repairs", "12 Mill Street"), extra=("One line more.",))
+    sheet = sheet_of(words, result, on=DAY)
+    said = [sheet.verdict, sheet.headline, *sheet.because, *sheet.questions, *(label for label, _ in sheet.flips)]
+    said += [line.text for line in sheet.cautions] + [row.name for row in sheet.options] + ["One line more."]
+    said += [line.value for line in words.assumptions(result)]
+    assert [each for each in said if each not in text] == []
+    if sheet.stopped:
+        assert text.index(sheet.cautions[0].text) < text.index(words.say("paper.options"))
+
+
+def test_where_the_use_must_stop_the_order_stands_before_any_money() -> None:
+    words, result = found(CASES["gas leak"])
+    text = read(printed(words, result))
+    order = text.index(alike(words.headline(result)))
+    assert order < text.index(words.say("paper.options"))
+    assert order < text.index(alike(words.once_safe(result)))
+
+
+def worst(kind: str, region: str) -> str:
+    """The fault of a class with the most to heed."""
+    known = tables()
+
+    def heeded(fault: str) -> int:
+        return sum(len(caution.text) for caution in known.cautions(kind, fault, region))
+
+    faults = [name for name, fault in known.known_faults.items() if kind in fault.classes or "*" in fault.classes]
+    return max(faults, key=heeded)
+
+
+CLASSES = [(kind.kind, region) for region in CURRENCIES for kind in tables().classes(region)]
+
+
+@pytest.mark.parametrize(("kind", "region"), CLASSES)
+def test_every_class_fits_on_one_page_with_its_longest_texts(kind: str, region: str) -> None:
+    entries: Entries = {
+        "title": LONG * 3,
+        "appliance": {"class": kind, "age": 9, "fault": worst(kind, region)},
+        "household": {"place": region},
+        "repair": {"quote": 98_765.43},
+        "replace": [{"name": f"{n}. {LONG}", "price": 900 + 100 * n} for n in range(3)],
+        "leave": {"lost_worth": 60},
+    }
+    words, result = found(entries)
+    shop = Shop(LONG * 2, LONG * 2, picture("PNG"))
+    for size in SIZES:
+        data = printed(words, result, size, shop=shop, extra=(LONG, LONG))
+        text = read(data)
+        assert [line.text for line in words.cautions(result) if alike(line.text) not in text.replace("/ ", "/")] == []
+        foot, *above = sorted(base_lines(data))
+        assert foot > 10 * POINTS
+        assert min(above) > (MARGIN + SMALL.height) * POINTS
+
+
+def base_lines(data: bytes) -> set[float]:
+    """Heights at which text stands on the page. [point]"""
+    heights: set[float] = set()
+    PdfReader(io.BytesIO(data)).pages[0].extract_text(
+        visitor_text=lambda text, _cm, matrix, _font, _size: heights.add(matrix[5]) if text.strip() else None
+    )
+    return heights
+
+
+@pytest.mark.parametrize(("language", "name"), list(itertools.product(languages(), ["many options", "gas leak"])))
+def test_every_language_fits_on_one_page(language: str, name: str) -> None:
+    words, result = found(CASES[name], language)
+    for size in SIZES:
+        assert alike(words.verdict(result)) in read(printed(words, result, size))
+
+
+def test_money_and_numbers_stand_as_the_place_writes_them() -> None:
+    words, result = found(CASES["ruled out"])
+    assert "250,50 €" in read(printed(words, result))
+
+
+def test_the_same_answer_on_the_same_day_has_the_same_bytes() -> None:
+    words, result = found(DEMO)
+    shop = Shop("Corner Repairs", logo=picture("JPEG"))
+    assert printed(words, result, shop=shop) == printed(words, result, shop=shop)
+
+
+def test_name_address_and_logo_of_the_shop_stand_above() -> None:
+    words, result = found(DEMO)
+    for kind in ("PNG", "JPEG"):
+        data = printed(words, result, shop=Shop("Łódź Repairs", "Calle Mayor 3, Año", picture(kind)))
+        assert read(data).startswith("Łódź Repairs Calle Mayor 3, Año")
+        assert len(PdfReader(io.BytesIO(data)).pages[0].images) == 1
+
+
+REFUSED = {
+    "too many bytes": (picture("PNG") + bytes(MOST_BYTES), "larger than"),
+    "no picture": (b"<svg/>", "PNG or JPEG"),
+    "another kind": (picture("GIF"), "PNG or JPEG"),
+    "cut off": (picture("JPEG")[:300], "PNG or JPEG"),
+    "wider than allowed": (png(MOST_PIXELS + 1, 1), "pixels"),
+    "a bomb": (png(100_000, 100_000), "PNG or JPEG"),
+    "a bomb below the bound of bytes": (png(12_000, 12_000, zlib.compress(bytes(20_000_000), 9)), "PNG or JPEG"),
+}
+
+
+@pytest.mark.parametrize("name", REFUSED)
+def test_a_logo_that_cannot_be_used_is_refused_before_it_is_unpacked(name: str) -> None:
+    logo, reason = REFUSED[name]
+    words, result = found(DEMO)
+    with pytest.raises(ReadError, match=reason):
+        printed(words, result, shop=Shop("Corner", logo=logo))
+
+
+# Own rows.
+@pytest.mark.parametrize("last", [0.8, 1.0, 7.3, 88.0, 520.0, 1999.0, 12_345.0])
+def test_the_axis_has_few_round_marks_that_stay_within_it(last: float) -> None:
+    marks = ticks(last)
+    assert 2 <= len(marks) <= 5
+    assert marks[0] == 0
+    assert marks[-1] <= last
+    assert float(f"{marks[1]:.0e}") == pytest.approx(marks[1])
+
+
+def test_the_command_writes_the_page_and_nothing_else(tmp_path: Path) -> None:
+    case, logo = tmp_path / "case.toml", tmp_path / "logo.png"
+    case.write_text((ROOT / "data" / "demo" / "refrigerator.toml").read_text("utf-8"), "utf-8")
+    logo.write_bytes(picture("PNG"))
+    said = CliRunner().invoke(
+        app, ["handout", str(case), "--out", str(tmp_path / "page.pdf"), "--shop", "Corner", "--logo", str(logo)]
+    )
+    assert said.exit_code == 0, said.output
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["case.toml", "logo.png", "page.pdf"]
+    data = (tmp_path / "page.pdf").read_bytes()
+    assert float(PdfReader(io.BytesIO(data)).pages[0].mediabox.width) == pytest.approx(612)  # Letter, as in Ohio
+    assert "Corner" in read(data)
+
+
+def test_the_command_prints_plain_text_and_refuses_what_it_cannot_use(tmp_path: Path) -> None:
+    case = ROOT / "data" / "demo" / "refrigerator.toml"
+    said = CliRunner().invoke(app, ["handout", str(case), "--text"])
+    assert said.exit_code == 0
+    assert "Repair it" in said.stdout
+    for stray in (["--paper", "a5"], ["--logo", str(case)], ["--out", str(tmp_path)]):
+        refused = CliRunner().invoke(app, ["handout", str(case), "--out", str(tmp_path / "x.pdf"), *stray])
+        assert refused.exit_code == 2, stray
+    assert list(tmp_path.iterdir()) == []
