@@ -1,5 +1,6 @@
 """A shop's jobs in columns, one entry a job: what broke, what was quoted, what the customer did, what became of it."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, fields
 from typing import Final, Self
 
@@ -87,3 +88,27 @@ class Jobs:
     def decided(self, *decisions: str) -> NDArray[np.bool_]:
         """Which jobs ended in one of the decisions."""
         return np.isin(self.decision, [DECISIONS.index(decision) for decision in decisions])
+
+
+def concatenate(parts: Sequence[Jobs]) -> Jobs:
+    """Put jobs one after another; the classes and faults of all of them are known to the whole."""
+    kinds, faults = (tuple(dict.fromkeys(name for part in parts for name in getattr(part, of))) for of in _NAMED)
+    plain = [item.name for item in fields(Jobs) if item.name not in (*_NAMED, *_NAMED.values())]
+    columns = {name: np.concatenate([getattr(part, name) for part in parts]) for name in plain}
+    return Jobs(
+        kinds=kinds,
+        kind=np.concatenate([_recoded(part.kind, part.kinds, kinds) for part in parts]),
+        faults=faults,
+        fault=np.concatenate([_recoded(part.fault, part.faults, faults) for part in parts]),
+        **columns,
+    )
+
+
+_NAMED: Final = {"kinds": "kind", "faults": "fault"}
+
+
+def _recoded(codes: Codes, names: tuple[str, ...], of: tuple[str, ...]) -> Codes:
+    """Codes that point to the same names in another list."""
+    if names == of[: len(names)]:
+        return codes
+    return np.array([of.index(name) for name in names], dtype=np.int16)[codes]

@@ -1,0 +1,199 @@
+"""Rows out and in again: nothing is worked out by a spreadsheet, numbers stay numbers, and no half a file is left."""
+
+import csv
+import datetime
+import io
+import re
+import tempfile
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import openpyxl
+import pandas as pd
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from decide.errors import ReadError
+from decide.load import job_export
+from decide.load.job_book import open_book
+from decide.load.job_export import RowWriter, neutralised
+
+SUFFIXES = [".csv", ".xlsx", ".parquet"]
+
+# How formulas begin in a spreadsheet, and how they are hidden: common practice, no source.
+FORMULAS = [
+    "=1+1", "+1+1", "-1+1", "@SUM(A1)", "\t=1+1", "\r=1+1", "  =1+1", "\u00a0=1+1", "\u3000+1", "\ufeff=1", "\u200b=1",
+    "\uff1d1+1", "\uff0b1", "\uff0d1", "\uff20SUM(1)", "=cmd|' /C calc'!A0", '=HYPERLINK("http://x","y")', "\x07=1+1",
+    "-", "=", "\n=1+1", "+49 30 123456",
+]  # fmt: skip
+HARMLESS = ["Oven", "a = b", "12-15", "x@y", "'=1+1", "", " ", "5", "\u00e9t\u00e9", "1,234"]
+
+
+def written(folder: Path, suffix: str, *chunks: dict[str, Any]) -> Path:
+    path = folder / f"rows{suffix}"
+    with RowWriter.of(path) as writer:
+        for chunk in chunks:
+            writer.write(chunk)
+    return path
+
+
+def cells_of(path: Path) -> list[list[str]]:
+    with path.open(encoding="utf-8-sig", newline="") as file:
+        return list(csv.reader(file))
+
+
+@pytest.mark.parametrize("text", FORMULAS)
+def test_what_begins_like_a_formula_gets_an_apostrophe_before_it(text: str) -> None:
+    assert neutralised(text).startswith("'")
+    assert neutralised(neutralised(text)) == neutralised(text)
+
+
+@pytest.mark.parametrize("text", HARMLESS)
+def test_other_text_stays_as_it_is(text: str) -> None:
+    assert neutralised(text) == text
+
+
+def test_in_csv_no_cell_begins_like_a_formula_and_the_rest_is_unchanged(tmp_path: Path) -> None:
+    rows = cells_of(written(tmp_path, ".csv", {"=note": FORMULAS + HARMLESS}))
+    assert rows[0] == ["'=note"]
+    assert [row[0] for row in rows[1:]] == [neutralised(text) for text in FORMULAS + HARMLESS]
+
+
+def test_in_excel_no_cell_is_a_formula_and_every_text_reads_back(tmp_path: Path) -> None:
+    texts = [*FORMULAS, *HARMLESS, "#N/A", "#REF!", "2024-01-01", "TRUE"]
+    path = written(tmp_path, ".xlsx", {"=note": texts, "quote": np.arange(len(texts)) - 0.5})
+    sheet = openpyxl.load_workbook(path).active
+    kinds = {cell.data_type for row in sheet.iter_rows() for cell in row}
+    assert kinds <= {"s", "n", "inlineStr"}
+    read = [row[0].value for row in sheet.iter_rows(min_row=2)]
+    unseen = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ufeff]")
+    assert [value or "" for value in read] == [unseen.sub("", text).replace("\r", "\n") for text in texts]
+    assert [row[1].value for row in sheet.iter_rows(min_row=2)] == [at - 0.5 for at in range(len(texts))]
+
+
+@pytest.mark.parametrize("suffix", SUFFIXES)
+def test_numbers_days_and_answers_come_back_as_they_went(tmp_path: Path, suffix: str) -> None:
+    numbers = np.array([-12.5, np.nan, 0.1 + 0.2, 1e-7])
+    days = np.array(["2024-02-29", "NaT", "1999-12-31", "2026-01-01"], dtype="datetime64[D]")
+    codes = np.array([1, 2, 3, 4], dtype=np.int16)
+    chunk = {"quote": numbers, "day": days, "code": codes, "won": [True, False, True, True]}
+    path = written(tmp_path, suffix, chunk, chunk)
+    [read] = open_book(path, path.name).chunks()
+    assert read.lines.tolist() == list(range(2, 10))
+    as_text = pd.to_numeric(read.columns["quote"]) if suffix == ".csv" else read.numbers["quote"]
+    # A sheet keeps sixteen digits.
+    np.testing.assert_allclose(as_text, np.tile(numbers, 2), rtol=1e-15 if suffix == ".xlsx" else 0)
+    assert list(read.columns["day"][:4]) == ["2024-02-29", "", "1999-12-31", "2026-01-01"]
+    assert list(read.columns["code"][:4]) == ["1", "2", "3", "4"]
+    assert list(read.columns["won"][:2]) == (["true", "false"] if suffix == ".csv" else ["yes", "no"])
+
+
+TEXTS = st.text(st.characters(codec="utf-8"), max_size=20) | st.sampled_from(FORMULAS + HARMLESS)
+FIGURES = st.floats(-1e300, 1e300)
+
+
+@given(st.lists(st.tuples(TEXTS, FIGURES), min_size=1, max_size=30), st.sampled_from(SUFFIXES))
+@settings(max_examples=60, deadline=None)
+def test_any_text_and_number_survive_the_way_out_and_in(rows: list[tuple[str, float]], suffix: str) -> None:
+    texts, figures = [text for text, _ in rows], np.array([figure for _, figure in rows])
+    with tempfile.TemporaryDirectory() as folder:
+        path = written(Path(folder), suffix, {"note": texts, "quote": figures, "end": ["x"] * len(rows)})
+        if suffix == ".csv":
+            read = [(row[0], float(row[1])) for row in cells_of(path)[1:]]
+            assert [figure for _, figure in read] == figures.tolist()
+            unseen = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ufeff\ufffe\uffff]")
+            assert [text.lstrip("'") for text, _ in read] == [unseen.sub("", text).lstrip("'") for text in texts]
+            assert not [text for text, _ in read if text != neutralised(text)]
+        elif suffix == ".xlsx":
+            sheet = openpyxl.load_workbook(path).active
+            assert {cell.data_type for row in sheet.iter_rows() for cell in row} <= {"s", "n", "inlineStr"}
+            kept = [row[1].value for row in sheet.iter_rows(min_row=2)]
+            assert kept == pytest.approx(figures.tolist(), rel=1e-15, abs=0)
+        else:
+            frame = pd.read_parquet(path)
+            assert frame["note"].tolist() == texts
+            assert frame["quote"].tolist() == figures.tolist()
+
+
+def test_columns_of_every_usual_holder_are_taken(tmp_path: Path) -> None:
+    chunk = {
+        "series": pd.Series(["=1", None]),
+        "numpy": np.array(["=1", ""]),
+        "words": pd.Categorical(["a", "b"]),
+        "times": pd.to_datetime(["2024-01-01 10:00", None]),
+        "blank": [None, None],
+    }
+    rows = cells_of(written(tmp_path, ".csv", chunk))
+    assert rows[1] == ["'=1", "'=1", "a", "2024-01-01 10:00:00", ""]
+    assert rows[2] == ["", "", "b", "", ""]
+
+
+def test_what_is_beyond_a_sheet_goes_on_in_a_further_one(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(job_export, "SHEET_ROWS", 4)
+    book = open_book(written(tmp_path, ".xlsx", {"a": np.arange(7), "note": ["x"] * 7}), "rows.xlsx")
+    assert book.sheets == ("jobs", "jobs 2", "jobs 3")
+    [last] = open_book(tmp_path / "rows.xlsx", "rows.xlsx", "jobs 3").chunks()
+    assert last.numbers["a"].tolist() == [6.0]
+
+
+def test_an_unknown_kind_of_file_is_refused() -> None:
+    with pytest.raises(ReadError, match=r"must end in \.csv, \.xlsx, \.parquet"):
+        RowWriter.of(Path("rows.ods"))
+
+
+@pytest.mark.parametrize("suffix", SUFFIXES)
+def test_a_writer_that_fails_leaves_the_old_file_and_no_half_one(tmp_path: Path, suffix: str) -> None:
+    path = written(tmp_path, suffix, {"a": [1.0], "note": ["old"]})
+    before = path.read_bytes()
+
+    def write_and_fail() -> None:
+        with RowWriter.of(path) as writer:
+            writer.write({"a": [2.0], "note": ["new"]})
+            raise RuntimeError
+
+    with pytest.raises(RuntimeError):
+        write_and_fail()
+    assert path.read_bytes() == before
+    assert [each.name for each in tmp_path.iterdir()] == [path.name]
+
+
+@pytest.mark.parametrize("suffix", SUFFIXES)
+def test_columns_that_change_between_chunks_are_refused(tmp_path: Path, suffix: str) -> None:
+    writer = RowWriter.of(tmp_path / f"rows{suffix}")
+    writer.write({"a": [1.0]})
+    with pytest.raises(ReadError, match="cannot hold these columns"):
+        writer.write({"b": [1.0]})
+    assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize("suffix", SUFFIXES)
+def test_a_folder_that_is_not_there_is_told_plainly(tmp_path: Path, suffix: str) -> None:
+    with pytest.raises(ReadError, match="No such file"), RowWriter.of(tmp_path / "none" / f"rows{suffix}") as writer:
+        writer.write({"a": [1.0]})
+
+
+@pytest.mark.parametrize("suffix", SUFFIXES)
+def test_a_full_disk_is_told_plainly(tmp_path: Path, suffix: str) -> None:
+    writer = RowWriter.of(tmp_path / f"rows{suffix}")
+    writer.part.symlink_to("/dev/full")  # Linux: takes nothing, and says that the disk is full
+
+    def write() -> None:
+        writer.write({"a": np.random.default_rng(1).random(200_000 if suffix != ".xlsx" else 20_000)})
+        writer.close()
+
+    with pytest.raises(ReadError, match="No space left"):
+        write()
+    assert not (tmp_path / f"rows{suffix}").exists()
+
+
+def test_the_bytes_of_a_csv_tell_their_encoding_to_a_spreadsheet(tmp_path: Path) -> None:
+    raw = written(tmp_path, ".csv", {"Gerät": ["Kühlschrank"], "quote": [1.5]}).read_bytes()
+    assert raw.startswith(b"\xef\xbb\xbf")
+    assert io.StringIO(raw.decode("utf-8-sig")).readline() == '"Gerät","quote"\n'
+
+
+def test_a_day_is_a_day_in_excel(tmp_path: Path) -> None:
+    path = written(tmp_path, ".xlsx", {"day": np.array(["2024-02-29"], dtype="datetime64[D]"), "a": [1]})
+    assert openpyxl.load_workbook(path).active["A2"].value == datetime.datetime(2024, 2, 29)
