@@ -1,5 +1,6 @@
-"""Starts the screens on this computer: no request leaves it, and nothing of it can be reached from outside."""
+"""Starts the screens: on this computer only, or for a shop's own network under one name. No request leaves either."""
 
+import ipaddress
 import os
 import socket
 from importlib.resources import as_file, files
@@ -10,6 +11,8 @@ from ..errors import CaseError
 
 USUAL_PORT: Final = 8501
 ADDRESS: Final = "127.0.0.1"
+AT_HOME: Final = (ADDRESS, "localhost")
+"""Names by which this computer calls itself; a page that reaches it by another name is somebody else's."""
 
 SETTINGS: Final[dict[str, Any]] = {
     "browser.gatherUsageStats": False,
@@ -17,6 +20,7 @@ SETTINGS: Final[dict[str, Any]] = {
     "client.showErrorLinks": False,
     "client.toolbarMode": "viewer",
     "server.address": ADDRESS,
+    "server.allowedHosts": list(AT_HOME),
     "server.disconnectedSessionTTL": 3600,
     "server.enableAgentApi": False,
     "server.headless": True,
@@ -38,41 +42,65 @@ SETTINGS: Final[dict[str, Any]] = {
 """How the screens run and look. An installed program has no `.streamlit` folder, so it is told."""
 
 
-def serve(port: int | None = None, case: Path | None = None) -> None:
-    """Serve the screens until stopped, on a port of this computer only; a case file fills the page.
+def serve(port: int | None = None, case: Path | None = None, network: str | None = None) -> None:
+    """Serve the screens until stopped; a case file fills the page.
+
+    Parameters
+    ----------
+    port : int, optional
+        The usual one or, where that is taken, any other, unless given.
+    case : Path, optional
+        A case file.
+    network : str, optional
+        Name or address by which others of the network call this computer; without it none of them reaches the screens.
 
     Raises
     ------
     CaseError
-        Something else listens on the port already.
+        Something else listens on the port already, or the name leads to no address of this computer in a network.
     """
     from streamlit.web import bootstrap
 
     from .screens.kept import FIRST_CASE
 
     flags = {name.replace(".", "_"): value for name, value in SETTINGS.items()}
-    flags |= {"server_port": _free_port() if port is None else _refuse_taken(port), "global_developmentMode": False}
+    address = ADDRESS if network is None else _address_in_network(network)
+    flags |= {"server_address": address, "global_developmentMode": False}
+    flags["server_port"] = _free_port(address) if port is None else _refuse_taken(address, port)
+    if network is not None:
+        flags |= {"server_allowedHosts": [network, address], "client_showErrorDetails": "none"}
     bootstrap.load_config_options(flags)  # must come first, or the flags are passed over
     os.environ[FIRST_CASE] = "" if case is None else str(case.resolve())
     with as_file(files("decide.show.screens") / "start.py") as script:
         bootstrap.run(str(script), False, [], flags)
 
 
-def _free_port() -> int:
+def _address_in_network(name: str) -> str:
+    """Address that a name stands for: one of this computer, and not the one that only itself can reach."""
+    try:
+        address = socket.gethostbyname(name)
+    except OSError as error:
+        raise CaseError("network", f"{name!r} is no name or address of this computer ({error.strerror})") from error
+    if ipaddress.ip_address(address).is_loopback or ipaddress.ip_address(address).is_unspecified:
+        raise CaseError("network", f"{name!r} stands for {address}, which others cannot reach; give its own address")
+    return address
+
+
+def _free_port(address: str) -> int:
     """The usual port, or any other where that is taken."""
     try:
-        return _refuse_taken(USUAL_PORT)
+        return _refuse_taken(address, USUAL_PORT)
     except CaseError:
         with socket.socket() as door:
-            door.bind((ADDRESS, 0))
+            door.bind((address, 0))
             return int(door.getsockname()[1])
 
 
-def _refuse_taken(port: int) -> int:
+def _refuse_taken(address: str, port: int) -> int:
     with socket.socket() as door:
         door.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         try:
-            door.bind((ADDRESS, port))
+            door.bind((address, port))
         except OSError as error:
             raise CaseError("port", f"{port} cannot be used here ({error.strerror}); choose another") from error
     return port

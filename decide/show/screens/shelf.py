@@ -1,0 +1,89 @@
+"""What the screens take from the store: visits, the shop's own name and figures; and what is said where it fails."""
+
+import functools
+import os
+from collections.abc import Callable
+from typing import Final
+
+import streamlit as st
+
+from ...errors import CaseError, MendpointError, StoreError
+from ...load.own_figures import parsed, with_local
+from ...load.store import Store
+from ...load.tables import Tables, tables
+from ..logo import Shop
+from ..paper import Size
+from ..words import Words
+
+PLACE_OF_STORE: Final = "MENDPOINT_STORE"
+"""Variable of the environment that says where the store is."""
+
+PAPERS: Final[tuple[Size, ...]] = ("A4", "Letter")
+
+
+def store() -> Store | None:
+    """The store, or nothing where it cannot be opened; the reason is kept to be said."""
+    try:
+        return _opened(os.environ.get(PLACE_OF_STORE, ""))
+    except (CaseError, StoreError) as trouble:
+        st.session_state["not_kept"] = trouble
+        return None
+
+
+@st.cache_resource(show_spinner=False)
+def _opened(place: str) -> Store:
+    return Store.open(place or None)
+
+
+def keeping(action: Callable[[Store], None]) -> bool:
+    """Do something with the store; what stands in the way is kept to be said, and stops nothing else."""
+    there = store()
+    if there is None:
+        return False
+    try:
+        action(there)
+    except MendpointError as trouble:
+        st.session_state["not_kept"] = trouble
+        return False
+    return True
+
+
+def say_not_kept(words: Words) -> None:
+    """Say why what was typed is not kept, where it is not."""
+    trouble = st.session_state["not_kept"]
+    if trouble is not None:
+        with st.container(key="not_kept"):
+            for sentence in words.explain(trouble, words.currency):
+                st.text(sentence)
+
+
+def reference_here() -> Tables:
+    """The tables, with the shop's own figures in place of shipped ones where it uses any."""
+    used: list[str] = []
+
+    def read(there: Store) -> None:
+        used.extend(kept.text for kept in there.local_figures() if kept.used)
+
+    keeping(read)
+    return _with_own(tuple(used)) if used else tables()
+
+
+@functools.lru_cache(maxsize=8)
+def _with_own(used: tuple[str, ...]) -> Tables:
+    return with_local(tables(), [figure for text in used for figure in parsed(text, "own figures")])
+
+
+def shop_here() -> Shop:
+    """How the shop signs what it hands over, from its settings."""
+    kept: dict[str, str | bytes] = {}
+    keeping(lambda there: kept.update(there.settings()))
+    name, address, logo = (kept.get(f"shop_{part}") for part in ("name", "address", "logo"))
+    return Shop(str(name or ""), str(address or ""), logo if isinstance(logo, bytes) else b"")
+
+
+def paper_here(words: Words) -> Size:
+    """The size of paper: that of the settings, else what is usual in the region."""
+    kept: dict[str, str | bytes] = {}
+    keeping(lambda there: kept.update(there.settings()))
+    usual: Size = "Letter" if words.region == "US" else "A4"
+    return next((size for size in PAPERS if size == kept.get("paper")), usual)

@@ -1,0 +1,59 @@
+"""What the customer takes away: the answer on paper, and the case as a file."""
+
+import datetime
+import functools
+
+import streamlit as st
+
+from ...load.case_file import write_case
+from ..answer import Answer
+from ..carbon_answer import carbon_answer
+from ..carbon_words import carbon_headline
+from ..certainty import sure_of_it
+from ..handout import handout, handout_text
+from ..words import Words
+from .entry import Question
+from .shelf import paper_here, shop_here
+
+
+def take_away(words: Words, question: Question, found: Answer) -> None:
+    """Offer the answer on paper and as text, and the case as a file."""
+    st.subheader(words.say("take_away.head"), anchor=False)
+    name = words.say("door.file_name")
+    with st.container(key="take_away", horizontal=True):
+        _offer(words, "paper", functools.partial(_printed, words, found), f"{name}.pdf", "application/pdf")
+        _offer(words, "text", functools.partial(_as_text, words, found), f"{name}.txt", "text/plain")
+        _offer(words, "case", functools.partial(write_case, question.entries), f"{name}.toml", "application/toml")
+    if st.session_state["files"]:
+        st.caption(words.say("door.save_files"))
+
+
+def _offer(
+    words: Words, key: str, made: "functools.partial[str] | functools.partial[bytes]", name: str, mime: str
+) -> None:
+    st.download_button(
+        words.say(f"take_away.{key}"),
+        data=made,
+        file_name=name,
+        mime=mime,
+        on_click="ignore",
+        key=f"take_{key}",
+        type="primary" if key == "paper" else "secondary",
+    )
+
+
+def _printed(words: Words, found: Answer) -> bytes:
+    today, size = datetime.date.today(), paper_here(words)
+    return handout(
+        words, found, on=today, shop=shop_here(), size=size, sure=sure_of_it(found), extra=_extra(words, found)
+    )
+
+
+def _as_text(words: Words, found: Answer) -> str:
+    return handout_text(
+        words, found, on=datetime.date.today(), shop=shop_here(), sure=sure_of_it(found), extra=_extra(words, found)
+    )
+
+
+def _extra(words: Words, found: Answer) -> list[str]:
+    return [] if found.weighing.stopped_by else [carbon_headline(words, carbon_answer(found))]

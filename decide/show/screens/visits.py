@@ -1,0 +1,119 @@
+"""Visits that are kept: saved as they are typed, opened again by a link or from the list, and deleted for good.
+
+Where nothing can be kept, the page says so and goes on; nothing of an answer hangs on it.
+"""
+
+import functools
+from collections.abc import Callable
+from typing import Final
+
+import streamlit as st
+
+from ...errors import MendpointError
+from ...load.case_file import parse_case, write_case
+from ...load.store import Store
+from ...load.store_records import NotKept, StaleVisit, Visit, VisitLine
+from ..words import Words
+from .entry import CHOSEN, TYPED, WAYS, Question
+from .parts import say_text, unfolding
+from .shelf import keeping, store
+
+ON_A_PAGE: Final = (*TYPED, *CHOSEN, *WAYS, "group")
+"""Fields that are kept with a visit as they were typed."""
+
+SHOWN: Final = 20
+"""Visits in the list at a time; a search finds the others."""
+
+
+def keep(question: Question) -> None:
+    """Save what stands on the page under the visit's id; the first save gives it one."""
+    state = st.session_state
+    fields = {key: state[key] for key in ON_A_PAGE}
+    held = {key: name for key, (name, _) in state["files"].items()}
+    page = {**fields, "files": held, "kept": write_case(state["kept"])}
+    files = dict(state["files"].values())
+    if state["saved"] == (page, files):
+        return
+
+    def save(there: Store) -> None:
+        visit = state["visit"] or there.new_id()
+        try:
+            saved = there.save_visit(visit, question.entries, version=state["version"], page=page, files=files)
+        except NotKept:  # deleted in another window: what is still on the page here is a visit of its own
+            saved = there.save_visit(there.new_id(), question.entries, page=page, files=files)
+        except StaleVisit as stale:
+            state.update({"visit": stale.kept.id, "version": stale.kept.version, "saved": (page, files)})
+            raise
+        state.update({"visit": saved.id, "version": saved.version, "saved": (page, files)})
+
+    if keeping(save):
+        state["not_kept"] = None
+
+
+def reopened(visit: str) -> Visit | None:
+    """The visit of a link; nothing where it is not kept here."""
+    there = store()
+    if there is None:
+        return None
+    try:
+        return there.visit(visit)
+    except MendpointError as trouble:
+        st.session_state["not_kept"] = trouble
+        return None
+
+
+def fill(visit: Visit) -> None:
+    """Fill the page with a visit, as it was left."""
+    state, page = st.session_state, dict(visit.page)
+    names = {key: name for key, name in page.get("files", {}).items() if name in visit.files}
+    files = {key: (name, visit.files[name]) for key, name in names.items()}
+    known = {key: page[key] for key in ON_A_PAGE if key in page}
+    state.update({**known, "kept": parse_case(page.get("kept", "").encode()), "files": files, "lost": False})
+    state.update({"visit": visit.id, "version": visit.version, "refused": None, "saved": None})
+    state["uploads"] += 1
+
+
+def say_visits(words: Words, leave: Callable[[], None]) -> None:
+    """List what was kept, newest first, each to be opened or deleted."""
+    with unfolding("visits", words.say("visit.head")) as is_open:
+        there = store() if is_open else None
+        if there is None:
+            return
+        sought = st.text_input(words.say("visit.search"), key="visit_search", live="400ms", autocomplete="off")
+        try:
+            found = there.visits(sought, SHOWN)
+        except MendpointError as trouble:
+            st.session_state["not_kept"] = trouble
+            return
+        if not found:
+            st.caption(words.say("visit.none"))
+        for line in found:
+            _say_visit(words, line, leave)
+
+
+def _say_visit(words: Words, line: VisitLine, leave: Callable[[], None]) -> None:
+    with st.container(key=f"visit_{line.id}", horizontal=True, vertical_alignment="center"):
+        say_text(f"visit_name_{line.id}", words.say("visit.line", title=line.title, when=words.moment(line.changed)))
+        st.button(words.say("visit.open"), key=f"open_{line.id}", on_click=_open, args=(line.id, leave))
+        if st.session_state.get("deleting") == line.id:
+            st.button(words.say("visit.really"), key=f"really_{line.id}", on_click=_delete, args=(line.id,))
+        else:
+            st.button(words.say("visit.delete"), key=f"delete_{line.id}", on_click=_ask_first, args=(line.id,))
+
+
+def _open(visit: str, leave: Callable[[], None]) -> None:
+    found = reopened(visit)
+    if found is not None:
+        leave()
+        fill(found)
+
+
+def _ask_first(visit: str) -> None:
+    st.session_state["deleting"] = visit
+
+
+def _delete(visit: str) -> None:
+    keeping(functools.partial(Store.delete_visit, visit=visit))
+    if st.session_state["visit"] == visit:
+        st.session_state.update({"visit": "", "version": 0})
+    st.session_state["deleting"] = None

@@ -1,0 +1,97 @@
+"""Visits kept from the page: nothing typed is lost, a link brings all of it back, and what is deleted is gone."""
+
+from pathlib import Path
+
+import pytest
+from conftest import ROOT
+from streamlit.testing.v1 import AppTest
+from test_door import empty_page, enter, texts
+
+from decide.load.store import Store
+from decide.show.screens.kept import FIRST_CASE
+
+
+@pytest.fixture
+def page(monkeypatch: pytest.MonkeyPatch) -> AppTest:
+    monkeypatch.delenv(FIRST_CASE, raising=False)
+    return empty_page()
+
+
+def kept() -> Store:
+    return Store.open()
+
+
+def reopened(visit: str) -> AppTest:
+    page = AppTest.from_file(str(ROOT / "app.py"), default_timeout=30)
+    page.query_params["visit"] = visit
+    page.run()
+    assert not page.exception
+    return page
+
+
+def test_an_empty_page_keeps_nothing(page: AppTest) -> None:
+    assert kept().visits() == []
+
+
+def test_a_visit_is_kept_as_it_is_typed_and_comes_back_by_its_id_alone(page: AppTest) -> None:
+    enter(page)
+    [line] = kept().visits()
+    assert page.query_params["visit"] == line.id
+    again = reopened(line.id)
+    assert texts(again) == texts(page)
+    assert again.text_input(key="quote").value == "401"
+
+
+def test_what_is_half_entered_is_kept_too(page: AppTest) -> None:
+    page.pills(key="group").set_value("laundry").run()
+    page.text_input(key="age").set_value("7,5 x").run()
+    [line] = kept().visits()
+    assert reopened(line.id).text_input(key="age").value == "7,5 x"
+
+
+def test_typing_on_saves_the_same_visit(page: AppTest) -> None:
+    enter(page)
+    page.text_input(key="quote").set_value("222").run()
+    [line] = kept().visits()
+    assert kept().visit(line.id).entries["repair"]["quote"] == 222
+
+
+def test_the_next_customer_is_another_visit_and_undo_goes_on_with_the_first(page: AppTest) -> None:
+    enter(page)
+    next(button for button in page.button if button.label == "Next customer").click().run()
+    enter(page, quote="180")
+    assert len(kept().visits()) == 2
+    next(button for button in page.button if button.label == "Undo").click().run()
+    page.text_input(key="quote").set_value("402").run()
+    quotes = sorted(kept().visit(line.id).entries["repair"]["quote"] for line in kept().visits())
+    assert quotes == [180, 402]
+
+
+def test_a_change_in_two_windows_loses_neither(page: AppTest) -> None:
+    enter(page)
+    [line] = kept().visits()
+    other = reopened(line.id)
+    page.text_input(key="quote").set_value("300").run()
+    other.text_input(key="quote").set_value("350").run()
+    assert any("changed elsewhere" in text for text in texts(other))
+    quotes = sorted(kept().visit(each.id).entries["repair"]["quote"] for each in kept().visits())
+    assert quotes == [300, 350]
+    assert other.query_params["visit"] != line.id
+
+
+def test_a_deleted_visit_is_gone_and_its_link_says_so(page: AppTest) -> None:
+    enter(page)
+    [line] = kept().visits()
+    kept().delete_visit(line.id)
+    again = reopened(line.id)
+    assert any("may have been deleted" in text for text in texts(again))
+
+
+def test_a_store_that_cannot_be_opened_stops_no_answer(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    blocked = tmp_path / "a-file"
+    blocked.write_text("no folder")
+    monkeypatch.setenv("MENDPOINT_STORE", str(blocked))
+    monkeypatch.delenv(FIRST_CASE, raising=False)
+    page = enter(empty_page())
+    assert any("quoted at" in text for text in texts(page))
+    assert any(str(blocked) in text for text in texts(page))
