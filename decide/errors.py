@@ -12,13 +12,25 @@ MendpointError
 
 import math
 
+from typing import Any
+
 import numpy as np
 
 from .arrays import Number
 
 
 class MendpointError(Exception):
-    """Anything that this program reports in words of its own."""
+    """Anything that this program reports in words of its own; it can be handed from one process to another."""
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        return _as_it_was, (type(self), self.args, self.__dict__)
+
+
+def _as_it_was(kind: type[MendpointError], args: tuple[Any, ...], said: dict[str, Any]) -> MendpointError:
+    error = kind.__new__(kind, *args)
+    error.args = args
+    error.__dict__.update(said)
+    return error
 
 
 class CaseError(MendpointError):

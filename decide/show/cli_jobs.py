@@ -1,0 +1,159 @@
+"""The command `mendpoint jobs`: a shop's job book weighed, row by row and in sums.
+
+`cli.py` adds it to the command `mendpoint`; status and errors are as described there. What is told on the way goes to
+standard error, so that standard output holds the answer alone.
+"""
+
+import sys
+from collections.abc import Iterator
+from contextlib import ExitStack, contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Final
+
+import typer
+
+from ..errors import MendpointError, ReadError
+from .outlet import print_json, refused
+from .phrases import Phrases
+
+if TYPE_CHECKING:
+    from ..load.job_book import Book
+    from ..load.job_columns import Mapping as Columns
+    from .book import BookResult, Progress
+    from .words import Words
+
+PHRASES: Final = Phrases.of()
+
+
+def jobs(
+    book: Annotated[Path, typer.Argument(metavar="BOOK", help=PHRASES.say("command.jobs.book"), show_default=False)],
+    mapping: Annotated[
+        Path | None,
+        typer.Option(metavar="MAP.toml", help=PHRASES.say("command.jobs.mapping"), show_default=False),
+    ] = None,
+    save_mapping: Annotated[
+        Path | None,
+        typer.Option(metavar="MAP.toml", help=PHRASES.say("command.jobs.save_mapping"), show_default=False),
+    ] = None,
+    place: Annotated[str | None, typer.Option(help=PHRASES.say("command.jobs.place"), show_default=False)] = None,
+    out: Annotated[
+        Path | None, typer.Option(metavar="FILE", help=PHRASES.say("command.jobs.out"), show_default=False)
+    ] = None,
+    summary: Annotated[
+        Path | None, typer.Option(metavar="FILE.csv", help=PHRASES.say("command.jobs.summary"), show_default=False)
+    ] = None,
+    sheet: Annotated[str | None, typer.Option(help=PHRASES.say("command.jobs.sheet"), show_default=False)] = None,
+    workers: Annotated[int, typer.Option(min=1, max=64, help=PHRASES.say("command.jobs.workers"))] = 2,
+    json: Annotated[bool, typer.Option("--json", help=PHRASES.say("command.jobs.json"))] = False,
+) -> None:
+    """Weigh every job of a shop's book."""
+    from ..load.job_book import open_book
+    from .words import Words
+
+    try:
+        opened = open_book(book, book.name, sheet)
+        columns = _columns(opened, mapping, place)
+        words = Words.for_place(columns.place)
+        if save_mapping is not None:
+            _save(save_mapping, columns, words)
+        if not json:
+            _show_reading(words, opened, columns)
+        for target in (out, summary):
+            if target is not None and target.resolve() == book.resolve():
+                raise ReadError(str(target), words.say("terminal.jobs.own_book"))
+        found, apart_path = _weighed(opened, columns, words, out, workers)
+        if summary is not None:
+            _write_summary(summary, found)
+            _tell(words.say("terminal.jobs.summary_written", path=str(summary)))
+    except MendpointError as fault:
+        raise refused(fault, {"household": {"place": place or "US"}}) from None
+    _show(words, found, apart_path, json)
+
+
+def _columns(book: "Book", mapping: Path | None, place: str | None) -> "Columns":
+    """How the columns are read: as the owner's file says, or guessed; the place as asked for."""
+    from dataclasses import replace
+
+    from ..load.job_columns import guess_mapping, read_mapping
+    from ..load.tables import tables
+
+    known = None if place is None else tables().place(place).place
+    if mapping is None:
+        return guess_mapping(book, known or "US")
+    read = read_mapping(mapping)
+    return read if known is None else replace(read, place=known)
+
+
+def _save(path: Path, columns: "Columns", words: "Words") -> None:
+    from ..load.job_columns import write_mapping
+
+    try:
+        path.write_text(write_mapping(columns), encoding="utf-8", newline="\n")
+    except OSError as error:
+        raise ReadError(str(path), error.strerror or "cannot be written") from error
+    _tell(words.say("terminal.jobs.mapping_written", path=str(path)))
+
+
+def _show_reading(words: "Words", book: "Book", columns: "Columns") -> None:
+    from .jobs_terminal import show_mapping
+
+    show_mapping(words, book.header, columns)
+
+
+def _weighed(
+    book: "Book", columns: "Columns", words: "Words", out: Path | None, workers: int
+) -> tuple["BookResult", str]:
+    """Weigh the book, and write its rows and those set apart where that is asked for; where the latter are."""
+    from ..load.job_export import RowWriter
+    from ..load.tables import tables
+    from .book import weigh_book
+
+    with ExitStack() as files:
+        rows = apart = None
+        if out is not None:
+            rows = files.enter_context(RowWriter.of(out))
+            apart = files.enter_context(RowWriter.of(out.with_name(f"{out.stem}.set-apart.csv")))
+        progress = files.enter_context(_progress(words))
+        found = weigh_book(book, columns, tables(), words, rows, apart, progress, workers)
+    if rows is not None:
+        _tell(words.say("terminal.jobs.rows_written", path=str(rows.path)))
+    return found, str(apart.path) if apart is not None and found.apart else ""
+
+
+@contextmanager
+def _progress(words: "Words") -> "Iterator[Progress]":
+    """A bar on a terminal; a line now and then elsewhere. Both stand on standard error."""
+    if not sys.stderr.isatty():
+        yield lambda rows, share: _tell(
+            words.say("terminal.jobs.progress_plain", rows=words.number(rows, 0), share=words.percent(share, 0))
+        )
+        return
+    from rich.console import Console
+    from rich.progress import Progress
+
+    with Progress(console=Console(stderr=True), transient=True) as bar:
+        task = bar.add_task(words.say("terminal.jobs.progress"), total=1.0)
+        yield lambda rows, share: bar.update(task, completed=share)
+
+
+def _write_summary(path: Path, found: "BookResult") -> None:
+    """Write the summary as a table: plain numbers, shares as fractions, names that stay as they are."""
+    from .jobs_terminal import write_summary
+
+    try:
+        write_summary(path, found)
+    except OSError as error:
+        raise ReadError(str(path), error.strerror or "cannot be written") from error
+
+
+def _show(words: "Words", found: "BookResult", apart_path: str, json: bool) -> None:
+    from .jobs_terminal import jobs_data, show_jobs
+
+    if json:
+        print_json(jobs_data(found, words.currency))
+    else:
+        show_jobs(words, words.currency, found, apart_path)
+
+
+def _tell(line: str) -> None:
+    typer.echo(line, err=True)

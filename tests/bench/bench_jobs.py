@@ -1,0 +1,138 @@
+"""A job book, beside a row loop in the same run, and its memory by size: `pytest tests/bench/bench_jobs.py -s`."""
+
+import math
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import numpy as np
+import numpy_financial as npf
+import pandas as pd
+import pytest
+
+ROOT = Path(__file__).resolve().parents[2]
+sys.path.insert(0, str(ROOT / "tests"))
+
+from invented_jobs import invented_jobs  # noqa: E402
+
+from decide.case import Appliance, Case, vary  # noqa: E402
+from decide.flows import chance_it_runs, flows_of, money  # noqa: E402
+from decide.jobs import DECISIONS, Jobs  # noqa: E402
+from decide.load.job_cases import JobCases  # noqa: E402
+from decide.load.tables import tables  # noqa: E402
+from decide.weigh_jobs import weigh_jobs  # noqa: E402
+
+MONTHS = 1200
+SIZES = (10_000, 100_000, 1_000_000)
+ALONE = """
+import resource, sys, time
+from pathlib import Path
+from decide.load.job_book import open_book
+from decide.load.job_columns import guess_mapping
+from decide.load.job_export import RowWriter
+from decide.load.tables import tables
+from decide.show.book import weigh_book
+from decide.show.phrases import Phrases
+
+if __name__ == "__main__":
+    source, target = map(Path, sys.argv[1:3])
+    begun = time.perf_counter()
+    book = open_book(source, source.name)
+    columns = guess_mapping(book)
+    with RowWriter.of(target) as out:
+        found = weigh_book(book, columns, tables(), Phrases.of("en"), out, None, None, int(sys.argv[3]))
+    spent = time.perf_counter() - begun
+    status = Path("/proc/self/status").read_text()  # ru_maxrss would count the process that started this one
+    peak = int(status.partition("VmHWM:")[2].split()[0]) / 1024
+    child = resource.getrusage(resource.RUSAGE_CHILDREN)
+    used = time.process_time() + child.ru_utime + child.ru_stime
+    print(found.rows, found.set_apart, spent, used, peak, child.ru_maxrss / 1024)
+"""
+
+
+def as_book(jobs: Jobs, path: Path) -> None:
+    """Jobs as a csv file of a shop."""
+    known = tables()
+    kinds = np.array([known.known_classes[kind].label for kind in jobs.kinds])
+    faults = np.array([known.known_faults[fault].label for fault in jobs.faults])
+    pd.DataFrame({
+        "Date": jobs.date.astype(str), "Appliance": kinds[jobs.kind], "Age": np.round(jobs.age, 1),
+        "Fault": faults[jobs.fault], "Parts": np.round(jobs.quote / 2, 2), "Labour": np.round(jobs.quote / 3, 2),
+        "Fee": jobs.fee, "Fee credited": jobs.fee_credited, "Quote": np.nan_to_num(jobs.quote, nan=150.0),
+        "Customer did": np.array(DECISIONS)[jobs.decision], "Job no": np.arange(len(jobs)),
+    }).to_csv(path, index=False)  # fmt: skip
+
+
+def survival(unit: Appliance) -> np.ndarray:
+    time_ = unit.age + np.arange(MONTHS + 1) / 12
+    scale = (unit.mean_life - unit.life_delay) / math.gamma(1 + 1 / unit.life_shape)
+    hazard = (np.maximum(time_ - unit.life_delay, 0) / scale) ** unit.life_shape
+    return np.exp(hazard[0] - hazard)
+
+
+def limit_by_hand(case: Case) -> float:
+    """The limit of one row as one would write it in a loop: monthly flows over a century, npv of numpy-financial."""
+    monthly = (1 + case.household.rate) ** (1 / 12) - 1
+    new, costs = case.options[1], []
+    for option in case.options[:2]:
+        standing = survival(case.unit_of(option)) * chance_it_runs(option)
+        fresh = survival(case.unit_of(new))
+        ends, deaths = -np.diff(standing, prepend=1.0), -np.diff(fresh)
+        bought = np.zeros(MONTHS + 1)
+        for month in range(MONTHS + 1):
+            bought[month] = ends[month] + bought[:month] @ deaths[:month][::-1]
+        flows, again, price = flows_of(case, option), flows_of(case, new), money(case.household).price
+        running, followed = (
+            sum(each.yearly[cause] * price[cause] for cause in each.yearly) / 12 for each in (flows, again)
+        )
+        expected = standing * running + (1 - standing) * followed + bought * sum(again.again.values())
+        costs.append(npf.npv(monthly, expected) + sum(flows.once.values()))
+    return costs[1] - costs[0]
+
+
+def test_rows_a_second_against_a_pandas_loop_with_numpy_financial() -> None:
+    jobs, cases = invented_jobs(50_000, seed=3), JobCases("US", tables())
+    weigh_jobs(jobs.taken(slice(0, 20_000)), cases.template)
+    begun = time.perf_counter()
+    weighed = weigh_jobs(jobs, cases.template)
+    ours = len(jobs) / (time.perf_counter() - begun)
+    frame = pd.DataFrame({"kind": jobs.kind[:200], "fault": jobs.fault[:200], "age": jobs.age[:200]})
+    begun = time.perf_counter()
+    loop = [
+        limit_by_hand(
+            vary(cases.template(jobs.kinds[int(row.kind)], jobs.faults[int(row.fault)]), "appliance.age", row.age)
+        )
+        for row in frame.itertuples()
+    ]
+    theirs = len(frame) / (time.perf_counter() - begun)
+    credit = np.where(np.isnan(jobs.quote), 0.0, np.nan_to_num(jobs.fee * jobs.fee_credited))[:200]
+    apart = np.abs(weighed.repair_limit[:200] - credit - loop) / weighed.new_price[:200]
+    kept = ~np.isnan(apart)
+    print(
+        f"\n{ours:,.0f} rows a second in columns, all ages different; {theirs:,.1f} in the loop: {ours / theirs:,.0f}"
+    )
+    print(f"limits apart by {np.median(apart[kept]):.1%} of the price of new in the middle of {kept.sum()} rows")
+    print("(the loop has no rise of consumption with age, no warranty and no planned replacement)")
+    assert ours > theirs
+
+
+@pytest.mark.parametrize("workers", [1, 2])
+def test_time_and_memory_by_the_size_of_the_book(workers: int, tmp_path: Path) -> None:
+    script = tmp_path / "alone.py"
+    script.write_text(ALONE, encoding="utf-8")
+    print()
+    for size in SIZES:
+        as_book(invented_jobs(size, seed=5), tmp_path / "book.csv")
+        begun = time.perf_counter()
+        done = subprocess.run(
+            [sys.executable, str(script), "book.csv", "rows.csv", str(workers)],
+            capture_output=True, text=True, check=True, cwd=tmp_path, env={"PYTHONPATH": str(ROOT)},
+        )  # fmt: skip
+        spent = time.perf_counter() - begun
+        rows, apart, inner, used, own, child = map(float, done.stdout.split())
+        print(
+            f"{workers} process(es), {rows:,.0f} rows ({apart:.0f} set apart), csv to csv: {inner:.1f} s, {spent:.1f} s"
+            f" with the start ({used:.1f} s of a processor); at most {own:.0f} MB here and {child:.0f} MB in another"
+        )
+        assert rows == size

@@ -1,0 +1,286 @@
+"""A whole job book weighed in a stream: nothing hangs on chunks, on processes or on the file it came in."""
+
+import math
+import subprocess
+import sys
+from contextlib import closing
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+import openpyxl
+import pandas as pd
+import pyarrow.parquet as pq
+import pytest
+from invented_jobs import invented_jobs
+
+from decide.job_tally import MEASURES, part, summary
+from decide.jobs import DECISIONS, Jobs
+from decide.load.job_book import open_book
+from decide.load.job_columns import Mapping, guess_mapping
+from decide.load.job_export import RowWriter
+from decide.load.tables import tables
+from decide.show.answer import answer
+from decide.show.book import BookResult, reason_said, weigh_book
+from decide.show.charts_jobs import above_by_age_chart, above_by_class_chart, advantage_chart
+from decide.show.jobs_terminal import said
+from decide.show.phrases import Phrases
+from decide.show.words import Words
+from decide.weigh_jobs import REASONS
+
+ROOT = Path(__file__).resolve().parents[1]
+DEMO = ROOT / "data" / "demo" / "jobs.csv"
+LIMIT, GAP, VERDICT = "Highest quote worth paying", "Limit less quote", "Verdict"
+ROWS = 3_000
+
+
+def as_frame(jobs: Jobs) -> pd.DataFrame:
+    """Jobs as a shop would keep them, in the words of the tables; a few rows that cannot be read or weighed."""
+    known = tables()
+    frame = pd.DataFrame({
+        "Date": jobs.date.astype(str),
+        "Appliance": [known.known_classes[jobs.kinds[code]].label for code in jobs.kind],
+        "Age": np.round(jobs.age, 1).astype(str),
+        "Fault": [known.known_faults[jobs.faults[code]].label for code in jobs.fault],
+        "Quote": np.where(np.isnan(jobs.quote), 120.0, jobs.quote),
+        "Customer did": np.array(DECISIONS)[jobs.decision],
+        "Note": "=1+1",
+    })  # fmt: skip
+    frame.loc[[7, 1_500, 2_900], "Age"] = "no idea"
+    frame.loc[[8, 2_000], "Age"] = ""
+    return frame
+
+
+@pytest.fixture(scope="module")
+def shop(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    path = tmp_path_factory.mktemp("shop") / "jobs.csv"
+    as_frame(invented_jobs(ROWS, seed=21)).to_csv(path, index=False)
+    return path
+
+
+@pytest.fixture(scope="module")
+def columns(shop: Path) -> Mapping:
+    return guess_mapping(open_book(shop, shop.name))
+
+
+def weighed(
+    shop: Path, columns: Mapping, size: int, workers: int = 1, out: Path | None = None
+) -> tuple[BookResult, list[tuple[int, float]]]:
+    told: list[tuple[int, float]] = []
+    book = open_book(shop, shop.name)
+    if out is None:
+        found = weigh_book(
+            book, columns, tables(), Phrases.of("en"), None, None, lambda *done: told.append(done), workers, size
+        )
+        return found, told
+    with RowWriter.of(out) as rows, RowWriter.of(out.with_suffix(".apart.csv")) as apart:
+        found = weigh_book(book, columns, tables(), Phrases.of("en"), rows, apart, None, workers, size)
+    return found, told
+
+
+@dataclass(frozen=True)
+class Streamed:
+    """The invented book weighed a thousand rows at a time, with what was written."""
+
+    result: BookResult
+    rows: pd.DataFrame
+    apart: pd.DataFrame
+    folder: Path
+
+
+@pytest.fixture(scope="module")
+def streamed(shop: Path, columns: Mapping, tmp_path_factory: pytest.TempPathFactory) -> Streamed:
+    folder = tmp_path_factory.mktemp("streamed")
+    found, _ = weighed(shop, columns, 1_000, out=folder / "rows.csv")
+    return Streamed(found, pd.read_csv(folder / "rows.csv"), pd.read_csv(folder / "rows.apart.csv"), folder)
+
+
+def assert_same(one: BookResult, two: BookResult) -> None:
+    assert (one.rows, dict(one.apart), one.shown) == (two.rows, dict(two.apart), two.shown)
+    assert one.tally.kinds == two.tally.kinds
+    for name in MEASURES:
+        assert np.allclose(one.tally.sums[name], two.tally.sums[name], rtol=1e-12, atol=1e-9)
+    assert np.array_equal(one.tally.limits, two.tally.limits)
+
+
+@pytest.mark.parametrize("size", [ROWS, 499])
+def test_the_size_of_a_chunk_does_not_matter(
+    shop: Path, columns: Mapping, streamed: Streamed, size: int, tmp_path: Path
+) -> None:
+    found, _ = weighed(shop, columns, size, out=tmp_path / "rows.csv")
+    assert_same(found, streamed.result)
+    pd.testing.assert_frame_equal(pd.read_csv(tmp_path / "rows.csv"), streamed.rows)
+
+
+def test_two_processes_give_what_one_gives_in_the_same_order(
+    shop: Path, columns: Mapping, streamed: Streamed, tmp_path: Path
+) -> None:
+    both, _ = weighed(shop, columns, 1_000, 2, tmp_path / "rows.csv")
+    assert_same(both, streamed.result)
+    for name in ("rows.csv", "rows.apart.csv"):
+        assert (tmp_path / name).read_bytes() == (streamed.folder / name).read_bytes()
+
+
+def test_rows_that_cannot_be_read_are_set_apart_with_their_reason_and_the_rest_go_on(streamed: Streamed) -> None:
+    found = streamed.result
+    assert found.rows == ROWS
+    assert [row.row for row in found.shown] == [9, 10, 1_502, 2_002, 2_902]  # the heading is line 1
+    assert dict(found.apart) == {"no_number": 3, "missing": 2}
+    assert streamed.apart["Line"].tolist() == [9, 10, 1_502, 2_002, 2_902]
+    assert streamed.apart["What stood there"].iloc[0] == "no idea"
+    assert len(streamed.rows) == part(found.tally).jobs == ROWS - 5
+
+
+def test_each_row_written_is_the_answer_of_its_single_case(streamed: Streamed) -> None:
+    rows, known = streamed.rows, tables()
+    kinds = {each.label: kind for kind, each in known.known_classes.items()}
+    faults = {each.label: fault for fault, each in known.known_faults.items()}
+    for _, row in rows.iloc[:: ROWS // 60].iterrows():
+        entries = {
+            "appliance": {"class": kinds[row["Appliance"]], "fault": faults[row["Fault"]], "age": row["Age"]},
+            "repair": {"quote": row["Quote"]},
+        }
+        single = answer(entries).weighing
+        assert row[LIMIT] == pytest.approx(float(single.repair_limit), abs=0.0051, nan_ok=True)
+        assert row[GAP] == pytest.approx(float(single.advantage), abs=0.0051, nan_ok=True)
+        refused = math.isnan(float(single.repair_limit))
+        assert row[VERDICT] == ("not to be repaired" if refused else single.verdict)
+
+
+def test_the_rows_are_the_same_in_all_three_formats_and_no_text_of_theirs_is_worked_out(
+    shop: Path, columns: Mapping, streamed: Streamed, tmp_path: Path
+) -> None:
+    for ending in ("xlsx", "parquet"):
+        weighed(shop, columns, 1_000, out=tmp_path / f"rows.{ending}")
+    text = streamed.rows
+    parquet = pq.read_table(tmp_path / "rows.parquet").to_pandas()
+    with closing(openpyxl.load_workbook(tmp_path / "rows.xlsx", read_only=True)) as book:
+        heads, *cells = list(book.worksheets[0].iter_rows(values_only=True))
+    excel = pd.DataFrame(cells, columns=heads)
+    for name in (LIMIT, GAP):
+        assert np.allclose(text[name], parquet[name], equal_nan=True)
+        assert np.allclose(text[name], excel[name].astype(float), equal_nan=True)
+    assert text[VERDICT].tolist() == parquet[VERDICT].tolist() == excel[VERDICT].tolist()
+    assert set(text["Note"]) == {"'=1+1"}
+
+
+def test_a_heading_of_the_book_is_never_written_over(tmp_path: Path) -> None:
+    frame = as_frame(invented_jobs(3_000, seed=1)).head(5).rename(columns={"Note": VERDICT})
+    frame.to_csv(tmp_path / "jobs.csv", index=False)
+    columns = guess_mapping(open_book(tmp_path / "jobs.csv", "jobs.csv"))
+    weighed(tmp_path / "jobs.csv", columns, 100, out=tmp_path / "rows.csv")
+    rows = pd.read_csv(tmp_path / "rows.csv")
+    assert set(rows[VERDICT]) == {"'=1+1"}
+    assert set(rows[f"{VERDICT} (2)"]) <= {"repair", "replace", "not to be repaired"}
+
+
+def test_the_summary_adds_up_to_the_rows(streamed: Streamed) -> None:
+    found, rows = streamed.result, streamed.rows
+    lines = summary(found.tally)
+    whole, bands = lines[-1], [line for line in lines if line.band is not None]
+    assert sum(line.jobs for line in bands) == whole.jobs == len(rows)
+    assert whole.repair == (rows[VERDICT] == "repair").sum()
+    assert whole.above == (rows[GAP] < 0).sum()
+    paid = rows[(rows[GAP] < 0) & (rows["Customer did"] == "repaired")]
+    assert whole.paid_above == len(paid) > 10
+    assert whole.paid_above_cost == pytest.approx(-paid[GAP].sum(), abs=0.005 * len(paid))
+    label = tables().known_classes["dishwasher"].label
+    limits = rows.loc[rows["Appliance"] == label, LIMIT]
+    assert part(found.tally, "dishwasher").mean_limit == pytest.approx(limits.mean(), abs=0.01)
+
+
+def test_progress_is_told_after_each_chunk_and_ends_with_the_whole(shop: Path, columns: Mapping) -> None:
+    _, told = weighed(shop, columns, 700)
+    assert [rows for rows, _ in told] == [700, 1_400, 2_100, 2_800, 3_000]
+    assert told[-1][1] == 1.0
+
+
+def test_every_reason_has_a_sentence() -> None:
+    phrases = Phrases.of("en")
+    for reason in REASONS[1:]:
+        assert reason_said(phrases, reason).endswith(".")
+
+
+def test_the_sentences_tell_the_figures_of_the_tally(streamed: Streamed) -> None:
+    found, words = streamed.result, Words.for_place("US", "en")
+    whole, text = part(found.tally), " ".join(said(words, "USD", found))
+    for figure in (whole.jobs, whole.quoted, whole.above, whole.paid_above, whole.passed_up, whole.refused):
+        assert words.number(figure, 0) in text
+    assert words.money(whole.paid_above_cost, "USD") in text
+
+
+# The charts
+
+
+def test_bars_are_the_shares_above_the_limit(streamed: Streamed) -> None:
+    found, phrases = streamed.result, Phrases.of("en")
+    chart = above_by_age_chart(phrases, found.tally)
+    assert chart is not None
+    shares = [part(found.tally, None, band).above_share for band in range(7)]
+    assert np.allclose(chart.figure.data[0].x, shares)
+    assert f"under 3: {phrases.percent(shares[0], 0)}" in chart.alt
+    by_class = above_by_class_chart(phrases, found.tally)
+    assert by_class is not None
+    assert list(by_class.figure.data[0].x) == sorted(by_class.figure.data[0].x, reverse=True)
+
+
+def test_the_bars_of_advantages_count_every_quote_once_and_part_at_the_limit(streamed: Streamed) -> None:
+    found = streamed.result
+    chart, whole = advantage_chart(Phrases.of("en"), found.tally), part(found.tally)
+    assert chart is not None
+    within, above = chart.figure.data
+    assert float(np.sum(above.y)) == whole.above
+    assert float(np.sum(within.y)) == whole.quoted - whole.above
+    assert within.marker.pattern.shape != above.marker.pattern.shape
+
+
+def test_without_quotes_there_are_no_charts(tmp_path: Path, columns: Mapping) -> None:
+    (tmp_path / "none.csv").write_text("Date,Appliance,Age,Fault,Quote,Customer did\n2020-01-01,Rocket,1,,100,\n")
+    found = weighed(tmp_path / "none.csv", columns, 10)[0]
+    phrases = Phrases.of("en")
+    assert above_by_class_chart(phrases, found.tally) is None
+    assert above_by_age_chart(phrases, found.tally) is None
+    assert advantage_chart(phrases, found.tally) is None
+    assert found.set_apart == 1
+
+
+# The command
+
+
+def run(*words: str, folder: Path) -> "subprocess.CompletedProcess[str]":
+    command = [sys.executable, "-m", "decide", "jobs", *words]
+    return subprocess.run(command, capture_output=True, text=True, cwd=folder, env={"PYTHONPATH": str(ROOT)})
+
+
+def test_the_command_weighs_the_demo_book_and_writes_all_that_is_asked_for(tmp_path: Path) -> None:
+    done = run(str(DEMO), "--out", "rows.xlsx", "--summary", "sum.csv", "--save-mapping", "map.toml", folder=tmp_path)
+    assert done.returncode == 0, done.stderr
+    assert "of the book" in done.stdout
+    assert "Kind of appliance" in done.stdout
+    assert {path.name for path in tmp_path.iterdir()} == {"rows.xlsx", "rows.set-apart.csv", "sum.csv", "map.toml"}
+    sums = pd.read_csv(tmp_path / "sum.csv")
+    whole = sums[sums["class"].isna()].iloc[0]
+    rows = pd.read_excel(tmp_path / "rows.xlsx")
+    assert whole["jobs"] == len(rows)
+    assert whole["above"] == (rows[GAP] < 0).sum()
+    again = run(str(DEMO), "--mapping", "map.toml", "--json", folder=tmp_path)
+    assert again.returncode == 0, again.stderr
+    assert f'"jobs": {int(whole["jobs"])}' in again.stdout
+    assert "NaN" not in again.stdout
+
+
+def test_the_command_never_writes_over_the_book(tmp_path: Path) -> None:
+    book = tmp_path / "jobs.csv"
+    book.write_bytes(DEMO.read_bytes())
+    done = run("jobs.csv", "--out", "jobs.csv", folder=tmp_path)
+    assert done.returncode == 2
+    assert "must not be the book itself" in done.stderr
+    assert book.read_bytes() == DEMO.read_bytes()
+
+
+def test_a_book_without_a_quote_column_is_refused_and_says_what_is_needed(tmp_path: Path) -> None:
+    (tmp_path / "jobs.csv").write_text("Appliance,Age\nDishwasher,8\n")
+    done = run("jobs.csv", folder=tmp_path)
+    assert done.returncode == 2
+    assert "quote" in done.stderr
+    assert "Traceback" not in done.stderr

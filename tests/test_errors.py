@@ -1,0 +1,27 @@
+"""What can go wrong, handed from one process to another."""
+
+import pickle
+
+import pytest
+
+from decide.errors import CaseError, Faults, MendpointError, OutOfRange, ReadError, StoreError
+from decide.load.store_records import NotKept
+from decide.load.typed import TwoReadings
+
+ERRORS = [
+    CaseError("repair.quote", "is odd"),
+    OutOfRange("appliance.age", 0, 60, "year", -1.0),
+    Faults([CaseError("a", "b"), OutOfRange("c", 0, 1, "", 2)]),
+    ReadError("book.csv, line 3", "has no quote"),
+    StoreError("here", "full", "no space left"),
+    NotKept("visit", "x" * 22),
+    TwoReadings("repair.quote", "1,234", "1234", "1.234", 2),
+]
+
+
+@pytest.mark.parametrize("error", ERRORS, ids=lambda error: type(error).__name__)
+def test_an_error_is_the_same_in_another_process(error: MendpointError) -> None:
+    again = pickle.loads(pickle.dumps(error))
+    assert type(again) is type(error)
+    assert str(again) == str(error)
+    assert repr(vars(again)) == repr(vars(error))

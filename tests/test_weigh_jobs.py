@@ -1,0 +1,265 @@
+"""A job book weighed in columns, against single cases row by row."""
+
+import dataclasses
+from typing import Any
+
+import numpy as np
+import pytest
+from invented_jobs import invented_jobs
+
+from decide.case import REPAIR
+from decide.errors import CaseError
+from decide.job_tally import AGE_EDGES, BANDS, Tally, band_of, part, quantile_share, summary, tally_of
+from decide.jobs import DECISIONS, DECLINED, LEFT, REPAIRED, REPLACED, Jobs
+from decide.load.case_file import complete
+from decide.load.job_cases import JobCases, entries_of
+from decide.load.tables import Tables, tables
+from decide.show.answer import answer
+from decide.weigh import Weighing, weigh
+from decide.weigh_jobs import (
+    AGE_RANGE,
+    CREDIT_ABOVE,
+    CREDIT_RANGE,
+    NO_AGE,
+    NO_CASE,
+    QUOTE_RANGE,
+    REASONS,
+    REFUSED,
+    VERDICTS,
+    WeighedJobs,
+    weigh_jobs,
+)
+
+PLACES = ("US", "DE")
+SEVERAL_PLACES = {"US": 5_000, "DE": 5_000}
+"""Random rows that are weighed one by one too: 10,000 in all."""
+
+
+def entries_of_job(jobs: Jobs, at: int, place: str) -> dict[str, Any]:
+    """A job as a visitor would enter it."""
+    entries: dict[str, Any] = entries_of(
+        place, jobs.kinds[jobs.kind[at]], jobs.faults[jobs.fault[at]], float(jobs.age[at])
+    )
+    if not np.isnan(jobs.quote[at]):
+        credit = float(jobs.fee[at]) * float(jobs.fee_credited[at])
+        quote = {"amount": float(jobs.quote[at]), "fee_credit": 0.0 if np.isnan(credit) else credit}
+        entries["repair"] = {"quote": quote}
+    return entries
+
+
+def verdict_of(weighing: Weighing) -> str:
+    """A single case's verdict; a repair that a caution refuses is told as such."""
+    refused = any(cost.refused_by for cost in weighing.options if cost.action == REPAIR)
+    return REFUSED if refused else weighing.verdict
+
+
+def assert_same(weighed: WeighedJobs, at: int, single: Weighing) -> None:
+    # a limit of thousands carries its rounding into the advantage, so both are held to 1e-9 of the money at stake
+    within = 1e-9 * max(1.0, abs(float(weighed.new_price[at])))
+    assert weighed.repair_limit[at] == pytest.approx(float(single.repair_limit), abs=within, nan_ok=True)
+    assert weighed.advantage[at] == pytest.approx(float(single.advantage), abs=within, nan_ok=True)
+    assert VERDICTS[weighed.verdict[at]] == verdict_of(single)
+    assert weighed.stopped[at] == bool(single.stopped_by)
+    assert weighed.new_price[at] == single.options[int(single.successor)].option.price
+
+
+@pytest.fixture(scope="module")
+def cases() -> JobCases:
+    return JobCases("US", tables())
+
+
+@pytest.mark.parametrize("place", SEVERAL_PLACES)
+def test_each_of_ten_thousand_random_rows_has_the_answer_of_its_single_case(place: str) -> None:
+    jobs = invented_jobs(SEVERAL_PLACES[place], place, seed=len(place))
+    weighed = weigh_jobs(jobs, JobCases(place, tables()).template)
+    assert weighed.weighed.all()
+    for at in range(len(jobs)):
+        assert_same(weighed, at, weigh(complete(entries_of_job(jobs, at, place)).case))
+    # none of what may come of a job went untried
+    assert {VERDICTS[code] for code in weighed.verdict} >= {"repair", "replace", "no quote", REFUSED}
+    assert weighed.stopped.any()
+    assert len({(kind, fault) for kind, fault in zip(jobs.kind, jobs.fault, strict=True)}) > 200
+
+
+@pytest.mark.parametrize("place", PLACES)
+def test_a_row_has_the_answer_that_the_command_and_the_screens_show(place: str) -> None:
+    jobs = invented_jobs(300, place, seed=7)
+    weighed = weigh_jobs(jobs, JobCases(place, tables()).template)
+    for at in range(len(jobs)):
+        assert_same(weighed, at, answer(entries_of_job(jobs, at, place)).weighing)
+
+
+def test_a_row_does_not_hang_on_the_rows_beside_it(cases: JobCases) -> None:
+    jobs = invented_jobs(3_000, seed=3)
+    whole = weigh_jobs(jobs, cases.template)
+    parts = [weigh_jobs(jobs.taken(slice(at, at + 700)), cases.template) for at in range(0, 3_000, 700)]
+    for item in dataclasses.fields(WeighedJobs):
+        together = np.concatenate([getattr(each, item.name) for each in parts])
+        assert np.allclose(together, getattr(whole, item.name), rtol=1e-12, atol=1e-9, equal_nan=True)
+
+
+def test_no_jobs_have_no_answers(cases: JobCases) -> None:
+    nothing = weigh_jobs(invented_jobs(5).taken(slice(0, 0)), cases.template)
+    assert len(nothing) == 0
+    assert tally_of(invented_jobs(5).taken(slice(0, 0)), nothing).sums["jobs"].sum() == 0
+
+
+def test_a_shops_own_figures_move_the_limits_of_its_class_alone() -> None:
+    reference = tables()
+    key = ("clothes_washer", "US", "mean_life")
+    longer = dataclasses.replace(reference.figures[key], value=reference.figures[key].value + 4)
+    own: Tables = dataclasses.replace(reference, figures={**reference.figures, key: longer})
+    jobs = invented_jobs(2_000, seed=5)
+    shipped, local = (weigh_jobs(jobs, JobCases("US", each).template) for each in (reference, own))
+    washers = jobs.kind == jobs.kinds.index("clothes_washer")
+    limited = ~np.isnan(shipped.repair_limit)
+    assert not np.any(np.isclose(shipped.repair_limit, local.repair_limit)[washers & limited])
+    assert np.array_equal(shipped.repair_limit[~washers], local.repair_limit[~washers], equal_nan=True)
+    at = int(np.flatnonzero(washers & limited)[0])
+    assert_same(local, at, weigh(complete(entries_of_job(jobs, at, "US"), own).case))
+
+
+# Bounds of a single case: age 0 to 60 years, a quote 0 to 100,000, a credit 0 to 5,000 and no more than the quote.
+BROKEN = [
+    ({"age": np.nan}, NO_AGE),
+    ({"age": -0.5}, AGE_RANGE),
+    ({"age": 60.5}, AGE_RANGE),
+    ({"age": np.inf}, AGE_RANGE),
+    ({"quote": -1.0}, QUOTE_RANGE),
+    ({"quote": 100_001.0}, QUOTE_RANGE),
+    ({"quote": 50_000.0, "fee": 5_001.0, "fee_credited": 1.0}, CREDIT_RANGE),
+    ({"quote": 50.0, "fee": 80.0, "fee_credited": 1.0}, CREDIT_ABOVE),
+]
+
+
+@pytest.mark.parametrize(("entries", "reason"), BROKEN)
+def test_what_a_single_case_refuses_is_not_weighed_and_says_why(
+    cases: JobCases, entries: dict[str, float], reason: str
+) -> None:
+    jobs = invented_jobs(50, seed=2)
+    columns = {name: getattr(jobs, name).copy() for name in entries}
+    for name, value in entries.items():
+        columns[name][17] = value
+    broken = dataclasses.replace(jobs, **columns)
+    weighed = weigh_jobs(broken, cases.template)
+    assert REASONS[weighed.reason[17]] == reason
+    assert np.isnan(weighed.repair_limit[17])
+    assert VERDICTS[weighed.verdict[17]] == "not weighed"
+    others = np.arange(50) != 17
+    assert weighed.weighed[others].all()
+    assert np.array_equal(
+        weighed.repair_limit[others], weigh_jobs(jobs, cases.template).repair_limit[others], equal_nan=True
+    )
+    with pytest.raises(CaseError):
+        complete(entries_of_job(broken, 17, "US"))
+
+
+def test_a_fault_that_a_class_cannot_have_and_a_class_without_figures_are_no_cases(cases: JobCases) -> None:
+    jobs = invented_jobs(50, seed=2)
+    fault, kind = jobs.fault.copy(), jobs.kind.copy()
+    kind[3], fault[3] = jobs.kinds.index("microwave"), jobs.faults.index("tank_leak")
+    weighed = weigh_jobs(dataclasses.replace(jobs, fault=fault, kind=kind), cases.template)
+    assert REASONS[weighed.reason[3]] == NO_CASE
+    assert np.count_nonzero(~weighed.weighed) == 1
+    only_us = [each.kind for each in tables().classes("US") if "EU" not in each.regions]
+    in_europe = weigh_jobs(jobs, JobCases("FR", tables()).template)
+    sold = np.array([jobs.kinds[code] not in only_us for code in jobs.kind])
+    assert np.array_equal(in_europe.weighed, sold)
+
+
+def test_living_with_the_fault_can_be_the_verdict_where_the_template_offers_it() -> None:
+    case = complete({
+        "appliance": {"class": "dishwasher", "age": 12},
+        "leave": {"lost_worth": 0.0},
+    }).case  # fmt: skip
+    jobs = dataclasses.replace(invented_jobs(200, seed=9), kinds=("dishwasher",), kind=np.zeros(200, np.int16))
+    weighed = weigh_jobs(jobs, lambda kind, fault: case)
+    assert {VERDICTS[code] for code in weighed.verdict} == {"leave", "no quote"}
+
+
+# The sums.
+
+
+@pytest.fixture(scope="module")
+def weighed_book(cases: JobCases) -> tuple[Jobs, WeighedJobs, Tally]:
+    jobs = invented_jobs(20_000, seed=11)
+    weighed = weigh_jobs(jobs, cases.template)
+    return jobs, weighed, tally_of(jobs, weighed)
+
+
+def test_a_summary_counts_what_a_loop_counts(weighed_book: tuple[Jobs, WeighedJobs, Tally]) -> None:
+    jobs, weighed, tally = weighed_book
+    kind, band = jobs.kinds.index("dishwasher"), 3
+    rows = [at for at in range(len(jobs)) if jobs.kind[at] == kind and 9 <= jobs.age[at] < 12]
+    line = part(tally, "dishwasher", band)
+    above = [at for at in rows if weighed.quote[at] > weighed.repair_limit[at]]
+    paid = [at for at in above if DECISIONS[jobs.decision[at]] == REPAIRED]
+    passed = [
+        at
+        for at in rows
+        if weighed.quote[at] <= weighed.repair_limit[at] and DECISIONS[jobs.decision[at]] in (REPLACED, LEFT, DECLINED)
+    ]
+    assert line.jobs == len(rows) > 50
+    assert (line.above, line.paid_above, line.passed_up) == (len(above), len(paid), len(passed))
+    assert line.paid_above_cost == pytest.approx(sum(weighed.quote[at] - weighed.repair_limit[at] for at in paid))
+    assert line.passed_up_cost == pytest.approx(sum(weighed.advantage[at] for at in passed))
+    limits = [weighed.repair_limit[at] for at in rows if not np.isnan(weighed.repair_limit[at])]
+    assert line.mean_limit == pytest.approx(float(np.mean(limits)))
+    # a cell is half a percent of the price of a new unit
+    assert line.median_limit == pytest.approx(float(np.median(limits)), abs=0.005 * weighed.new_price[rows[0]])
+    assert line.above_share == pytest.approx(len(above) / line.quoted)
+    assert line.paid_above_each == pytest.approx(line.paid_above_cost / len(paid))
+
+
+def test_a_summary_adds_up(weighed_book: tuple[Jobs, WeighedJobs, Tally]) -> None:
+    jobs, _, tally = weighed_book
+    lines = summary(tally)
+    whole, classes = lines[-1], [line for line in lines[:-1] if line.band is None]
+    bands = [line for line in lines if line.band is not None]
+    for name in ("jobs", "repair", "replace", "no_quote", "refused", "above", "paid_above", "passed_up", "quoted"):
+        assert sum(getattr(line, name) for line in classes) == getattr(whole, name)
+        assert sum(getattr(line, name) for line in bands) == getattr(whole, name)
+        by_decision = [getattr(part(tally, None, None, decision), name) for decision in DECISIONS]
+        assert sum(by_decision) == getattr(whole, name)
+    assert whole.jobs == len(jobs)
+    assert whole.repair + whole.replace + whole.leave + whole.no_quote + whole.refused == len(jobs)
+
+
+@pytest.mark.parametrize("size", [1, 333, 5_000])
+def test_tallies_of_parts_add_up_to_that_of_the_whole(weighed_book: tuple[Jobs, WeighedJobs, Tally], size: int) -> None:
+    jobs, weighed, _ = weighed_book
+    jobs, weighed = jobs.taken(slice(0, 2_000)), weighed.taken(slice(0, 2_000))
+    total = Tally.empty()
+    for at in range(0, len(jobs), size):
+        total = total + tally_of(jobs.taken(slice(at, at + size)), weighed.taken(slice(at, at + size)))
+    whole = tally_of(jobs, weighed)
+    assert total.kinds == whole.kinds
+    for name, sums in whole.sums.items():
+        assert np.allclose(total.sums[name], sums, rtol=1e-12)
+    assert np.array_equal(total.limits, whole.limits)
+    assert np.array_equal(total.advantages, whole.advantages)
+
+
+def test_parts_of_other_classes_are_joined_by_name(cases: JobCases) -> None:
+    jobs = invented_jobs(1_000, seed=4)
+    turned = dataclasses.replace(jobs, kinds=jobs.kinds[::-1], kind=(len(jobs.kinds) - 1 - jobs.kind).astype(np.int16))
+    one, two = (tally_of(each, weigh_jobs(each, cases.template)) for each in (jobs, turned))
+    assert part(one + two, "freezer_chest").jobs == 2 * part(one, "freezer_chest").jobs
+    assert part(one + two).above == 2 * part(one).above
+
+
+def test_a_tally_is_no_larger_for_more_rows(cases: JobCases) -> None:
+    small, large = (
+        tally_of(jobs, weigh_jobs(jobs, cases.template)) for jobs in (invented_jobs(100), invented_jobs(10_000))
+    )
+    assert small.limits.nbytes == large.limits.nbytes
+
+
+def test_bands_begin_where_they_say() -> None:
+    ages = np.array([0.0, 2.999, 3.0, 19.9, 20.0, 60.0])
+    assert band_of(ages).tolist() == [0, 0, 1, 5, 6, 6]
+    assert len(AGE_EDGES) == BANDS + 1
+
+
+def test_a_median_of_nothing_is_no_number() -> None:
+    assert np.isnan(quantile_share(np.zeros(800), 0.5))
