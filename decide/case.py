@@ -35,6 +35,9 @@ AGE: Final = "appliance.age"
 CENT: Final = 0.01
 """Sums of money closer than this are the same."""
 
+LEAST_SHARE: Final = 1e-6
+"""Shares that should make a whole may miss it by this much: they are printed rounded. [-]"""
+
 
 @dataclass(frozen=True)
 class Bounds:
@@ -169,6 +172,16 @@ FLAT: Final = Steps()
 
 
 @dataclass(frozen=True, kw_only=True)
+class Landlord:
+    """How a rented-out home is taxed: costs are deducted as they are paid, a purchase over the years of a schedule."""
+
+    tax_rate: Number = number("share", 0, 0.6)
+    pays_energy: Number = number("share", 0, 1)
+    depreciation: tuple[float, ...]
+    """Share of a purchase that is deducted in each tax year, the year of the purchase first."""
+
+
+@dataclass(frozen=True, kw_only=True)
 class Household:
     """Who pays, for how long the appliance is needed, and what energy and waiting cost there."""
 
@@ -190,6 +203,8 @@ class Household:
     gas_steps: Steps = FLAT
     water_steps: Steps = FLAT
     day_cost: Number = number("money/day", 0, 1_000, 0)
+    landlord: Landlord | None = None
+    """None for a household that lives there: nothing is deducted, and all bills are its own."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -221,6 +236,7 @@ class Case:
         ]
         if not faults:
             faults = [*_options_that_cannot_be(self), *_lives_that_cannot_be(self), *_sums_without_end(self)]
+            faults += _taxes_that_cannot_be(self)
         if faults:
             raise Faults(faults)
 
@@ -300,9 +316,9 @@ def vary_all(case: Case, changes: Mapping[str, Number]) -> Case:
 
 
 def _changed(noun: Any, place: str, changes: Mapping[str, Number]) -> Any:
-    """One noun of the case, and the unit or quote inside it, with the changes that name them."""
+    """One noun of the case, and the noun inside it, with the changes that name them."""
     own: dict[str, Any] = {}
-    for inner in ("unit", "quote"):
+    for inner in ("unit", "quote", "landlord"):
         within = f"{place}.{inner}"
         if any(path.startswith(f"{within}.") for path in changes):
             own[inner] = _changed(getattr(noun, inner), within, changes)
@@ -343,6 +359,19 @@ def _more_than_it_costs(path: str, option: Option) -> Iterator[CaseError]:
             return
     if option.quote is not None and np.any(np.asarray(option.quote.total) - option.quote.fee_credit < -CENT):
         yield CaseError(f"{path}.quote.fee_credit", "must not be more than the quote")
+
+
+def _taxes_that_cannot_be(case: Case) -> Iterator[CaseError]:
+    """No schedule deducts more than was paid; interest is deducted by rules of its own, which no schedule knows."""
+    landlord = case.household.landlord
+    if landlord is None:
+        return
+    shares = np.asarray(landlord.depreciation, dtype=float)
+    if not (shares.size and np.all((shares >= 0) & (shares <= 1)) and np.sum(shares) <= 1 + LEAST_SHARE):
+        yield CaseError("household.landlord.depreciation", "must be shares from 0 to 1, no more than 1 together")
+    for path, option in zip(option_paths(case), case.options, strict=True):
+        if np.any(np.asarray(option.financed) > 0):
+            yield CaseError(f"{path}.financed", "cannot be weighed for a landlord: interest is taxed by its own rules")
 
 
 def _lives_that_cannot_be(case: Case) -> Iterator[CaseError]:

@@ -25,6 +25,7 @@ from .flows import (
     life_on_grid,
     running_share,
     scalar,
+    worth_new,
 )
 
 CELLS_A_YEAR: Final = 12
@@ -82,7 +83,8 @@ def cash(
         )
         cells = (running + _follow(bought, followed)) * grid.cell
         outlay = column(again) * (bought - own.planned if cause == "other" else bought)
-        left = _left(own, new, bought, successor, residual_share) if cause == "purchase" else np.zeros(1)
+        worth = residual_share * worth_new(case, successor)
+        left = _left(own, new, bought, worth) if cause == "purchase" else np.zeros(1)
         paid = grid.by_year(today, cells * np.exp(growth * grid.middle), outlay * np.exp(growth * grid.edge))
         by_year[cause] = paid - left * np.exp(growth * years) * (np.arange(paid.shape[-1]) == paid.shape[-1] - 1)
         present[cause] = scalar(
@@ -199,8 +201,8 @@ def _convolved(left: Floats, right: Floats) -> Floats:
     return np.fft.irfft(product, size)[..., :count]
 
 
-def _left(own: _Standing, new: _Standing, bought: Floats, successor: Option, residual_share: Number) -> Floats:
+def _left(own: _Standing, new: _Standing, bought: Floats, worth: Number) -> Floats:
     """Residual value at the last edge, at today's price; shape (..., 1). [money]"""
     still = own.standing_at_edge[..., -1] * own.years_left[..., -1]
     still = still + np.sum(bought * (new.standing_at_edge * new.years_left)[..., ::-1], axis=-1)
-    return column(residual_share * successor.price * (1 + successor.tax_rate) * still / new.years_new)
+    return column(worth * still / new.years_new)

@@ -25,6 +25,7 @@ import numpy as np
 from .arrays import Floats, Number
 from .case import FLAT, REPAIR, Appliance, Case, Household, Option, Steps
 from .finance import loan_payment, loan_present_value
+from .landlord import borne_of_energy, purchase_weight
 from .life import Life, Weibull
 
 CAUSES: Final = ("purchase", "repair", "electricity", "gas", "water", "upkeep", "other")
@@ -50,14 +51,18 @@ class PriceList:
 
 
 def money(household: Household) -> PriceList:
-    """The household's own prices; purchases, repairs, upkeep and the rest are in money already."""
+    """The household's own prices; purchases, repairs, upkeep and the rest are in money already.
+
+    A landlord bears a share of the bills for energy and water.
+    """
+    borne = borne_of_energy(household)
     return PriceList(
         unit=household.currency,
         price={
             **dict.fromkeys(CAUSES, 1.0),
-            "electricity": household.electricity_price,
-            "gas": household.gas_price,
-            "water": household.water_price,
+            "electricity": household.electricity_price * borne,
+            "gas": household.gas_price * borne,
+            "water": household.water_price * borne,
         },
         growth={
             **dict.fromkeys(CAUSES, 0.0),
@@ -92,12 +97,17 @@ def flows_of(case: Case, option: Option) -> Flows:
 
     A warranty on a new unit covers its repairs while it lasts (no upkeep). It is not taken to replace a unit that
     leaves the household early: published lives count moves and choices too, which no warranty covers.
+
+    For a landlord every amount is one that is deducted as it is paid, so a repair counts as the paper says; what has to
+    be written off over years weighs more by `landlord.purchase_weight`.
     """
     unit = case.unit_of(option)
     waiting = option.days_without * case.household.day_cost + option.spoiled_food
-    buying = option.price * (1 + option.tax_rate) + option.delivery + option.installation + option.haul_away
+    weight = purchase_weight(case.household)
+    installed = option.price * (1 + option.tax_rate) + option.delivery + option.installation
+    buying = weight * installed + option.haul_away
     once: dict[str, Number] = {
-        "purchase": buying - option.rebate - option.trade_in - option.financed + loan_worth(case, option),
+        "purchase": buying - weight * option.rebate - option.trade_in - option.financed + loan_worth(case, option),
         "other": waiting,
     }
     if option.quote is not None:
@@ -123,6 +133,17 @@ def loan_worth(case: Case, option: Option) -> Number:
     """Worth today of a loan's payments: nominal, deflated and discounted. [money]"""
     payment = loan_payment(option.financed, option.loan_rate, option.loan_years)
     return loan_present_value(payment, case.household.rate, case.household.inflation, option.loan_years)
+
+
+def paid_later(case: Case, option: Option) -> Number:
+    """What an option costs at its start but is not paid then: a loan's payments, and tax saved late. [money]"""
+    written_off = option.price * (1 + option.tax_rate) + option.delivery + option.installation - option.rebate
+    return loan_worth(case, option) + (purchase_weight(case.household) - 1) * written_off
+
+
+def worth_new(case: Case, option: Option) -> Number:
+    """What a unit just bought is worth, which a study's last year credits pro rata. [money]"""
+    return purchase_weight(case.household) * option.price * (1 + option.tax_rate)
 
 
 def called_back(option: Option) -> Number:
@@ -178,9 +199,9 @@ class Course:
     """What an option sets going, priced: its flows, and its unit's run from today until it ends."""
 
     once: dict[str, Number]
-    """Paid today, by cause; a loan counts at its worth. [money]"""
+    """Paid today, by cause; a loan, and a landlord's tax on a purchase, count at their worth. [money]"""
     lent: Number
-    """Worth today of a loan's payments, which are in `once` but are not paid today. [money]"""
+    """Worth today of what is in `once` but is not paid today: a loan's payments, and tax saved late. [money]"""
     again: dict[str, Number]
     """Paid at each later purchase of its like, at today's price. [money]"""
     yearly: dict[str, Number]
@@ -220,7 +241,7 @@ def course_of(case: Case, option: Option, prices: PriceList) -> Course:
         end[cause] = 1 - whole.force(growth) * whole.years(growth)
     return Course(
         once=once,
-        lent=loan_worth(case, option),
+        lent=paid_later(case, option),
         again=again,
         yearly=yearly,
         running=running,

@@ -12,11 +12,13 @@ from typing import Any, Final
 import numpy as np
 
 from ..arrays import Number
+from ..carbon import CARBON_ENTRIES
 from ..case import LEAVE, REPAIR, REPLACE, Appliance, Case, Household, Option, Quote, Stop
 from ..errors import CaseError, Faults, NoSolution
 from ..uncertainty import Range
 from .consumption import OTHER_ENERGY, entered_use
 from .filled import ENDS_IT, NEXT_FAILURES, Filled
+from .landlord_entry import landlord_of, tax_caution
 from .measured import AgainstRated
 from .ranges import entered_ranges
 from .reading import Derived, Needed, Reading, is_number, numbers_of
@@ -59,6 +61,19 @@ OF_AN_OPTION: Final = {
 }
 
 
+HEADS: Final = ("title", "appliance", "household", REPAIR, REPLACE, LEAVE, "carbon", "ranges")
+"""What a case file holds at its top."""
+
+USUAL_NAMES: Final = {REPAIR: "Repair it", LEAVE: "Leave it as it is"}
+ANOTHER: Final = "Replacement"
+"""Names of options that nobody named; a new unit goes by its class, any further one by its number."""
+
+
+def named_new(kind: ApplianceClass) -> str:
+    """Name of a typical new unit of a class that nobody named."""
+    return f"New {kind.label[0].lower()}{kind.label[1:]}"
+
+
 ENTERED_WITH: Final = {
     REPAIR: (
         "outlook", "energy_change", "hold", "fix_holds", "repair_warranty", "callback_window", "days_without",
@@ -98,7 +113,7 @@ class Completing(Reading):
 
     def filled(self) -> Filled:
         """The complete case; `Faults` lists all that cannot be used."""
-        self.refuse_unknown("", self.entries, ("title", "appliance", "household", REPAIR, REPLACE, LEAVE, "ranges"))
+        self.refuse_unknown("", self.entries, HEADS)
         there, home = self.table(self.entries, "", "appliance"), self.table(self.entries, "", "household")
         place, region = self._place(home)
         kind, fault = self._kind(there, region), str(there.get("fault", "other"))
@@ -118,9 +133,12 @@ class Completing(Reading):
         if LEAVE in self.entries:
             options.append(self._option(LEAVE, LEAVE, self.table(self.entries, "", LEAVE), kind, region))
         household = self._household(home, place, region, unit, options)
+        carbon = self._carbon()
         next_failure = self.choice("household.next_failure", home.get("next_failure", ENDS_IT), NEXT_FAILURES)
         if self.faults:
             raise Faults(self.faults)
+        if household.landlord is not None:
+            heeded = (*heeded, tax_caution())
         case = Case(
             appliance=unit,
             household=household,
@@ -134,7 +152,13 @@ class Completing(Reading):
         named = {path for entered in ranges for path in entered.paths}
         ranges = (*ranges, *(_range_of(each) for each in self.derived if _has_range(each) and each.field not in named))
         noted = tuple(self.derived), tuple(self.findings)
-        return Filled(case, tuple(self.defaults), heeded, ranges, *noted, next_failure)
+        return Filled(case, tuple(self.defaults), heeded, ranges, *noted, next_failure, carbon)
+
+    def _carbon(self) -> Mapping[str, float]:
+        """What was entered about carbon; the rest is filled when it is asked for."""
+        table = self.table(self.entries, "", "carbon")
+        self.refuse_unknown("carbon", table, tuple(CARBON_ENTRIES))
+        return self.numbers("carbon", table, CARBON_ENTRIES)
 
     # where, and what
 
@@ -181,7 +205,7 @@ class Completing(Reading):
         paths = [REPLACE if i == 0 else f"{REPLACE}.{i + 1}" for i in range(len(listed))]
         return {
             path: {
-                "name": f"New {kind.label[0].lower()}{kind.label[1:]}" if i == 0 else f"Replacement {i + 1}",
+                "name": named_new(kind) if i == 0 else f"{ANOTHER} {i + 1}",
                 **entry,
             }
             for i, (path, entry) in enumerate(zip(paths, listed, strict=True))
@@ -316,11 +340,10 @@ class Completing(Reading):
         for name in ("price",) if used else ("lost_worth",) if action == LEAVE else ():
             if name not in given:
                 self.faults.append(Needed(f"{path}.{name}", numbers[name]))
-        names = {REPAIR: "Repair it", LEAVE: "Leave it as it is"}
         return _built(
             Option,
             given,
-            name=str(table.get("name", names.get(action, ""))),
+            name=str(table.get("name", USUAL_NAMES.get(action, ""))),
             action=action,
             unit=unit,
             quote=self._quote(f"{path}.quote", table["quote"], kind, region) if "quote" in table else None,
@@ -343,7 +366,7 @@ class Completing(Reading):
     ) -> Household:
         numbers = numbers_of(Household)
         ways = [*(f"{fuel}_tariff" for fuel in ENERGY_AND_WATER), *(f"{fuel}_index" for fuel in ENERGY)]
-        self.refuse_unknown("household", home, (*numbers, "place", "region", "next_failure", *ways))
+        self.refuse_unknown("household", home, (*numbers, "place", "region", "next_failure", "landlord", *ways))
         given: dict[str, Any] = self.numbers("household", home, numbers)
         for fuel in ENERGY_AND_WATER:
             if self._given_once(home, f"{fuel}_tariff", f"{fuel}_price"):
@@ -356,6 +379,7 @@ class Completing(Reading):
                 given[f"{fuel}_price"] = self._usual_price(fuel, place, region)
             if self._given_once(home, f"{fuel}_index", f"{fuel}_escalation"):
                 given |= self._escalation(home, fuel, region, given)
+        given["landlord"] = landlord_of(self, home)
         return _built(Household, given, region=region, place=place, currency=CURRENCIES[region])
 
     def _usual_price(self, fuel: str, place: str, region: str) -> float:

@@ -4,17 +4,16 @@ import difflib
 from collections.abc import Iterator
 from typing import Final
 
-from ..case import LEAVE, REPAIR, REPLACE, Appliance, Household, Quote
+from ..carbon import CARBON_ENTRIES
+from ..case import LEAVE, REPAIR, REPLACE, Appliance, Household, Landlord, Quote
 from ..errors import CaseError
-from .completing import ENERGY_AND_WATER, ENTERED_WITH
+from .completing import ENERGY_AND_WATER, ENTERED_WITH, HEADS
 from .consumption import OTHER_ENERGY
+from .landlord_entry import WAYS
 from .reading import numbers_of
 from .tables import ENERGY
 
 NOUNS: Final = ("appliance", "household", REPAIR, REPLACE, LEAVE)
-HEADS: Final = ("title", *NOUNS, "ranges")
-"""What a case file holds at its top."""
-
 OFFERED: Final = 3
 """How many are offered for one that is not known."""
 
@@ -29,6 +28,8 @@ def entry_paths() -> Iterator[str]:
     yield from (f"{REPAIR}.quote", *(f"{REPAIR}.quote.{name}" for name in numbers_of(Quote)))
     yield from (f"{action}.{name}" for action in (REPAIR, REPLACE, LEAVE) for name in ("name", *ENTERED_WITH[action]))
     yield from (f"{REPLACE}.unit.{name}" for name in unit)
+    yield from (f"carbon.{name}" for name in CARBON_ENTRIES)
+    yield from (f"household.landlord.{name}" for name in (*numbers_of(Landlord), *WAYS))
 
 
 def refuse_a_stray_path(path: str) -> None:

@@ -1,6 +1,7 @@
 """A complete case, and what is to be said of how it was completed."""
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from typing import Final
 
 from ..case import Case
@@ -31,3 +32,5 @@ class Filled:
     """Measured uses beside rated ones."""
     next_failure: str = ENDS_IT
     """One of `NEXT_FAILURES`."""
+    carbon: Mapping[str, float] = field(default_factory=dict)
+    """What was entered about carbon, by the names of `carbon.CARBON_ENTRIES`."""

@@ -3,7 +3,7 @@
 import functools
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
@@ -46,6 +46,8 @@ class Answer:
     """What the figures may be instead."""
     asked: Case | None = None
     """The case as it was entered, where the one weighed has every later failure decided again."""
+    carbon: Mapping[str, float] = field(default_factory=dict)
+    """What was entered about carbon."""
 
     @property
     def entered(self) -> Case:
@@ -123,4 +125,5 @@ def answer(entries: Mapping[str, Any], reference: Tables | None = None, folder: 
         filled.findings,
         ranges_of(filled),
         asked,
+        filled.carbon,
     )

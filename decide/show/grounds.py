@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from dataclasses import MISSING, dataclass, fields
 from typing import Final
 
-from ..case import Appliance, Household, Input, Option, Quote, inputs
+from ..case import Appliance, Household, Input, Landlord, Option, Quote, inputs
 from ..load.completing import ENTERED_WITH
 from ..load.labels import Basis
 from ..load.measured import AgainstRated
@@ -186,9 +186,17 @@ def _can_be_entered(path: str) -> bool:
     return head not in ENTERED_WITH or len(inner) > 1 or inner[0] in ENTERED_WITH[head]
 
 
+_NOUNS: Final = {
+    "appliance": Appliance,
+    "household": Household,
+    "landlord": Landlord,
+    "option": Option,
+    "quote": Quote,
+}
+
 _PLAIN: Final = {
     noun: {item.name: item.default for item in fields(kind) if item.default is not MISSING}
-    for noun, kind in {"appliance": Appliance, "household": Household, "option": Option, "quote": Quote}.items()
+    for noun, kind in _NOUNS.items()
 }
 
 

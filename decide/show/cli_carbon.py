@@ -1,0 +1,65 @@
+"""The command that says what emits less, beside the money; `cli.py` adds it to the command `mendpoint`."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Final
+
+import typer
+
+from ..errors import MendpointError
+from .outlet import print_json, refused
+from .phrases import Phrases
+
+if TYPE_CHECKING:
+    from ..load.case_file import Entries
+    from .answer import Answer
+    from .carbon_answer import CarbonAnswer
+    from .words import Words
+
+PHRASES: Final = Phrases.of()
+
+CaseFile = Annotated[Path, typer.Argument(metavar="CASE.toml", help=PHRASES.say("command.case"), show_default=False)]
+
+
+def carbon(
+    case: CaseFile,
+    json: Annotated[bool, typer.Option("--json", help=PHRASES.say("command.carbon.json"))] = False,
+) -> None:
+    """Say what emits less, repairing or a new one."""
+    from ..load.case_file import read_case
+    from .answer import answer
+    from .carbon_answer import carbon_answer
+    from .carbon_words import carbon_data
+    from .words import Words
+
+    entries: Entries = {}
+    try:
+        entries = read_case(case)
+        found = answer(entries, folder=case.parent)
+        emitted = carbon_answer(found)
+    except MendpointError as fault:
+        raise refused(fault, entries) from None
+    if json:
+        print_json(carbon_data(found, emitted))
+    else:
+        _show(Words.for_place(found.case.household.place), found, emitted)
+
+
+def _show(words: "Words", found: "Answer", emitted: "CarbonAnswer") -> None:
+    from .carbon_words import carbon_grounds, carbon_headline, carbon_rows, carbon_said
+    from .terminal import Page
+
+    page = Page()
+    page.line(carbon_headline(words, emitted), "bold")
+    for sentence in carbon_said(words, found, emitted):
+        page.line(sentence)
+    page.heading(words.say("terminal.carbon.options", years=words.years(emitted.years)))
+    heads = [words.say(f"terminal.carbon.{head}") for head in ("option", "total", "a_year")]
+    rows: list[tuple[str, str, str]] = []
+    for row in carbon_rows(words, emitted):
+        rows.append((row.name, row.total, row.a_year))
+        rows += [(f"  {label}", amount, "") for label, amount in row.parts]
+    page.table(heads, rows, (1, 2))
+    page.heading(words.say("terminal.carbon.assumptions"))
+    heads = [words.say(f"terminal.carbon.{head}") for head in ("figure", "value", "range", "source", "status")]
+    grounds = carbon_grounds(words, found, emitted)
+    page.table(heads, [(each.label, each.value, each.range, each.source, each.status) for each in grounds])
