@@ -31,7 +31,7 @@ def quote(
     parts: Annotated[float, typer.Option(help=PHRASES.say("command.shop.parts"))] = 0.0,
     markup: Annotated[float, typer.Option(help=PHRASES.say("command.shop.markup"))] = 0.0,
     hours: Annotated[float, typer.Option(help=PHRASES.say("command.shop.hours"))] = 0.0,
-    rate: Annotated[float, typer.Option(help=PHRASES.say("command.shop.rate"))] = 0.0,
+    rate: Annotated[float | None, typer.Option(help=PHRASES.say("command.shop.rate"), show_default=False)] = None,
     flat: Annotated[float | None, typer.Option(help=PHRASES.say("command.shop.flat"), show_default=False)] = None,
     trip: Annotated[float, typer.Option(help=PHRASES.say("command.shop.trip"))] = 0.0,
     hour_cost: Annotated[
@@ -56,7 +56,7 @@ def quote(
     """Build a quote and hold it to the limit of a case."""
     from ..load.case_file import complete, read_case
     from ..quoting import ByTheHour, FlatRate, SalesTax, Work
-    from .shop_quote import TERMS, quote_data, quote_for, show_quote
+    from .shop_quote import TERMS, quote_data, quote_for, show_quote, usual_rate
     from .words import Words
 
     entries: Entries = {}
@@ -64,6 +64,8 @@ def quote(
         way = _choice("--fee-terms", fee_terms, TERMS)
         entries = read_case(case)
         asked = complete(entries, folder=case.parent).case
+        usual = usual_rate(asked.household.region)
+        assumed, rate = rate is None and hours > 0, usual.value if rate is None else rate
         work = Work(
             parts=parts,
             hours=hours,
@@ -81,7 +83,11 @@ def quote(
     if json:
         print_json(quote_data(found))
     else:
-        show_quote(Words.for_place(asked.household.place), found)
+        words = Words.for_place(asked.household.place)
+        show_quote(words, found)
+        if assumed:
+            facts = {"rate": words.money(usual.value, found.currency), "status": words.status(usual.status)}
+            typer.echo(words.say("quoting.usual_rate", **facts))
 
 
 def bands(

@@ -8,6 +8,9 @@ import numpy as np
 
 from ..acceptance import JUDGED
 from ..case import REPAIR, REPLACE, Case, Option
+from ..errors import DataError
+from ..load.rows import ANY
+from ..load.tables import Estimate, tables
 from ..quoting import (
     AgainstLimit,
     Charges,
@@ -78,6 +81,14 @@ class ShopQuote:
     warranty: WarrantyWorth
     fees: tuple[FeeEffect, ...]
     """Each way with the fee; empty where there is none, or no limit."""
+
+
+def usual_rate(region: str) -> Estimate:
+    """What an hour of labour is usually charged at in a region. [money/hour]"""
+    found = tables().figure("labour_rate", ANY, region)
+    if found is None:
+        raise DataError(f"the tables hold no labour_rate for {region}")
+    return found
 
 
 def quote_for(
