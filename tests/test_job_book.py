@@ -224,13 +224,19 @@ def test_a_quoted_text_without_an_end_is_refused_with_the_line_before_it() -> No
         list(open_book(raw, "jobs.csv").chunks())
 
 
-def test_an_upload_over_the_limit_is_refused_before_it_is_read(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_file_over_the_limit_is_refused_before_it_is_read(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     path = tmp_path / "jobs.csv"
     with path.open("wb") as file:
-        file.truncate(job_book.LARGEST_UPLOAD + 1)
+        file.truncate(job_book.LARGEST_FILE + 1)  # a hole, which takes no room
     monkeypatch.setattr(Path, "open", lambda *_: pytest.fail("was opened"))
-    with pytest.raises(ReadError, match="larger than 300 MB"):
+    with pytest.raises(ReadError, match="larger than 10,000 MB"):
         open_book(path, "jobs.csv")
+
+
+def test_an_upload_over_the_limit_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(job_book, "LARGEST_UPLOAD", 1_000_000)
+    with pytest.raises(ReadError, match="larger than 1 MB"):
+        open_book(b"Kind,Quote\n" + b"Oven,90\n" * 200_000, "jobs.csv")
 
 
 def test_a_file_that_is_not_there_is_told_plainly(tmp_path: Path) -> None:

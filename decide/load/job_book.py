@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import Final
 
 from ..errors import ReadError
+from .job_chunks import LARGEST_FILE as LARGEST_FILE
 from .job_chunks import LARGEST_UPLOAD as LARGEST_UPLOAD
 from .job_chunks import MOST_COLUMNS as MOST_COLUMNS
 from .job_chunks import MOST_ROWS as MOST_ROWS
@@ -59,9 +60,12 @@ def open_book(source: Path | bytes, name: str, sheet: str | None = None) -> Book
         The file is too large, damaged, packed to do harm, or no book at all; says which.
     """
     try:
-        size = len(source) if isinstance(source, bytes) else source.stat().st_size
-        if size > LARGEST_UPLOAD:
-            raise ReadError(name, f"is larger than {LARGEST_UPLOAD // 1_000_000} MB")
+        if isinstance(source, bytes):
+            size, most = len(source), LARGEST_UPLOAD
+        else:
+            size, most = source.stat().st_size, LARGEST_FILE
+        if size > most:
+            raise ReadError(name, f"is larger than {most // 1_000_000:,} MB")
         opened = opener(source)
         with opened() as file:
             begin = file.read(8)

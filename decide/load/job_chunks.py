@@ -22,9 +22,11 @@ if TYPE_CHECKING:
 
 LARGEST_UPLOAD: Final = 300_000_000
 """A million rows of a shop's book come to half of this. [byte]"""
+LARGEST_FILE: Final = 10_000_000_000
+"""A book on one's own disk is read in chunks, whatever its size; beyond this it is no job book. [byte]"""
 LARGEST_UNPACKED: Final = 2_000_000_000
 """What a packed file may come to; a sheet of a million rows is one of about 1,000,000,000. [byte]"""
-MOST_ROWS: Final = 5_000_000
+MOST_ROWS: Final = 50_000_000
 MOST_COLUMNS: Final = 400
 LONGEST_HEADING: Final = 200
 """Of one column. [character]"""
