@@ -16,9 +16,9 @@ from decide.show.answer import answer
 from decide.show.screens.ask import NAMED_BY_LABEL, OUTLOOKS, labelled
 from decide.show.screens.entry import CHOSEN, TYPED, WAYS, bounds_of, entry_at, fields_of, question_of, unit_of
 from decide.show.screens.kept import FIRST_CASE
-from decide.show.screens.safety import is_for_the_household, stop_of
+from decide.show.screens.safety import stop_of
 from decide.show.serve import SETTINGS, serve
-from decide.show.words import CautionLine, Words
+from decide.show.words import Words
 
 DEMO = ROOT / "data" / "demo" / "refrigerator.toml"
 
@@ -221,8 +221,8 @@ def test_every_caution_is_for_someone_and_the_home_reads_its_own_first(page: App
     enter(page)
     heads = [text.value for text in page.markdown if text.value in ("**For you**", "**For the technician**")]
     assert heads[:2] == ["**For you**", "**For the technician**"]
-    whos = {line.who for line in Words.of().cautions(answer(entered()))}
-    mine = {who for who in whos if is_for_the_household(CautionLine("act", "", who))}
+    lines = Words.of().cautions(answer(entered()))
+    whos, mine = {line.who for line in lines}, {line.who for line in lines if line.for_household}
     assert {"owner", "anyone", "everyone"} <= mine
     assert {"certified technician", "trained technician"} <= whos - mine
 

@@ -95,3 +95,11 @@ def test_a_store_that_cannot_be_opened_stops_no_answer(monkeypatch: pytest.Monke
     page = enter(empty_page())
     assert any("quoted at" in text for text in texts(page))
     assert any(str(blocked) in text for text in texts(page))
+
+
+def test_a_visit_without_a_name_is_found_by_what_it_is_about(page: AppTest) -> None:
+    enter(page)
+    [line] = kept().visits("refrigerator")
+    assert line.title == "Refrigerator-freezer (12 years) at 401"
+    page.text_input(key="title").set_value("Blue kitchen").run()
+    assert [each.title for each in kept().visits()] == ["Blue kitchen"]

@@ -8,10 +8,14 @@ from typing import Any, Final
 
 from ...load.typed import LONGEST
 from .entry import CHOSEN, TYPED, WAYS, as_share
+from .looked import LOOKED
 
-WRITTEN: Final = (*TYPED, *(key for key in CHOSEN if key not in ("title", "outlook")), *WAYS)
+WRITTEN: Final = (*TYPED, *(key for key in CHOSEN if key not in ("title", "outlook")), *WAYS, *LOOKED)
 OPENED: Final = "opened"
 """Says that a file was open, which an address cannot hold."""
+VISIT: Final = "visit"
+"""Id of the visit in the store, which has all of it."""
+LANGUAGE: Final = "language"
 
 
 def address_of(fields: Mapping[str, Any], usual: Mapping[str, Any]) -> dict[str, str]:
@@ -24,12 +28,17 @@ def address_of(fields: Mapping[str, Any], usual: Mapping[str, Any]) -> dict[str,
         found["outlook"] = f"{fields['outlook']:g}"
     if fields.get("kept") or fields.get("files"):
         found[OPENED] = "1"
-    return {**found, "place": str(fields["place"])} if found else {}
+    found = {**found, "place": str(fields["place"])} if found else {}
+    if found and fields.get(VISIT):
+        found[VISIT] = str(fields[VISIT])
+    if fields.get(LANGUAGE) and fields[LANGUAGE] != usual.get(LANGUAGE, fields[LANGUAGE]):
+        found[LANGUAGE] = str(fields[LANGUAGE])
+    return found
 
 
 def fields_at(address: Mapping[str, str], usual: Mapping[str, Any]) -> dict[str, Any]:
     """The fields of an address; what it does not name is as on an empty page."""
     fields = {key: address.get(key, usual.get(key)) for key in WRITTEN}
-    typed = {key: str(fields[key] or "")[:LONGEST] for key in TYPED}
+    typed = {key: str(fields[key] or "")[:LONGEST] for key in (*TYPED, "made")}
     group = address.get("group")
     return {**fields, **typed, "group": group, "outlook": as_share(address.get("outlook", "")) or usual["outlook"]}

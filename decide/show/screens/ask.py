@@ -28,9 +28,9 @@ def ask(words: Words, reference: Tables, question: Question, stop: tuple[str, st
     """Draw the fields that nearly everybody fills; what stops the use stands where the fault was chosen."""
     state = st.session_state
     with st.container():  # of what comes and goes, so that the fields below stay where they are while someone types
-        _choose_kind(words, reference.classes(words.region))
+        choose_kind(words, reference.classes(words.region))
         if state["kind"]:
-            _choose_fault(words, reference, state["kind"])
+            choose_fault(words, reference, state["kind"])
         if stop is not None:
             anchor("stop")
             say_stop(*stop)
@@ -42,36 +42,30 @@ def ask(words: Words, reference: Tables, question: Question, stop: tuple[str, st
     with st.container():
         if isinstance(entry_at(question.entries, TYPED["quote"]), dict) and not state["quote"]:
             st.caption(words.say("door.quote_kept"))
-    _choose_outlook(words, question)
-    st.selectbox(
-        words.say("door.place"),
-        list(reference.known_places),
-        format_func=lambda place: reference.place(place).label,
-        key="place",
-        required=True,
-        filter_mode="contains",
-        persist_state="session",
-    )
+    choose_outlook(words, question)
+    choose_place(words, reference)
     if state["kind"]:
-        _ask_price(words, question, reference.figure("price", state["kind"], words.region))
+        ask_price(words, question, reference.figure("price", state["kind"], words.region))
 
 
-def _choose_kind(words: Words, sold: Sequence[ApplianceClass]) -> None:
+def choose_kind(words: Words, sold: Sequence[ApplianceClass]) -> None:
+    """Draw the groups, and the kinds of the one that is chosen."""
     there = {kind.group for kind in sold}
     groups = {group: words.say(f"group.{group}") for group in GROUPS if group in there}
     choice(words.say("door.appliance"), groups, "group")
     group = st.session_state["group"]
     if group:
-        labels = {kind.kind: kind.label for kind in sold if kind.group == group}
+        labels = {kind.kind: words.kind(kind.kind) for kind in sold if kind.group == group}
         choice(words.say("door.kind"), labels, "kind")
 
 
-def _choose_fault(words: Words, reference: Tables, kind: str) -> None:
-    labels = {fault.fault: fault.label for fault in reference.faults(kind)}
+def choose_fault(words: Words, reference: Tables, kind: str) -> None:
+    """Draw the faults that a kind can have."""
+    labels = {fault.fault: words.fault(fault.fault) for fault in reference.faults(kind)}
     one_of(words.say("door.fault"), labels, "fault", words.say("door.fault_wanted"))
 
 
-def _choose_outlook(words: Words, question: Question) -> None:
+def choose_outlook(words: Words, question: Question) -> None:
     """Three shares by name, and whatever else an opened case has."""
     entered = entry_at(question.entries, "repair.outlook")
     named = {share: words.say(f"outlook.{name}") for name, share in OUTLOOKS.items()}
@@ -85,7 +79,21 @@ def _choose_outlook(words: Words, question: Question) -> None:
     st.caption(" ".join(said))
 
 
-def _ask_price(words: Words, question: Question, figure: Estimate | None) -> None:
+def choose_place(words: Words, reference: Tables) -> None:
+    """Draw the places that the tables know."""
+    st.selectbox(
+        words.say("door.place"),
+        list(reference.known_places),
+        format_func=words.place,
+        key="place",
+        required=True,
+        filter_mode="contains",
+        persist_state="session",
+    )
+
+
+def ask_price(words: Words, question: Question, figure: Estimate | None) -> None:
+    """Draw the field for the price of a new one; one far from the usual is asked about."""
     label = "door.price" if words.region == "US" else "door.price_with_tax"
     from_table(words, question, "price", in_money(words, label), figure)
     read = entry_at(question.entries, TYPED["price"])

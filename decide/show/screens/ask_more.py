@@ -54,7 +54,7 @@ def ask_more(words: Words, reference: Tables, question: Question, answer: Answer
     kind = reference.kind(state["kind"]) if state["kind"] else None
     if kind is not None:
         with st.container():
-            _ask_use(words, reference, question, kind)
+            ask_use(words, reference, question, kind)
             for fuel in kind.fuels:
                 say_worked_out(words, answer, f"appliance.{fuel}")
         st.markdown(f"**{words.say('door.bought')}**")
@@ -85,7 +85,8 @@ def _fuel(words: Words, reference: Tables, question: Question, key: str, quantit
 # what the unit there uses
 
 
-def _ask_use(words: Words, reference: Tables, question: Question, kind: ApplianceClass) -> None:
+def ask_use(words: Words, reference: Tables, question: Question, kind: ApplianceClass) -> None:
+    """Draw the ways to say what the unit there uses, and the fields of the one that is chosen."""
     state = st.session_state
     ways = ways_of(kind, words.region)
     choice(words.say("use.ask"), {way: words.say(f"use.{way}") for way in ways}, "use_way")

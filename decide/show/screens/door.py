@@ -9,17 +9,18 @@ from typing import Final
 import streamlit as st
 
 from ...errors import CaseError, MendpointError
-from ...load.case_file import write_case
-from ...load.tables import Tables, tables
-from ..answer import Answer, answer
+from ...load.tables import Tables
+from ..answer import Answer
 from ..words import Words
 from .ask import ask, fields_wanted, say_fault
 from .ask_more import ask_more
-from .entry import CHOSEN, Question, field_at, question_of, settled
-from .kept import begin, bring_back, fields, folder_of, is_empty, next_customer, open_upload, write_address
-from .look import dress
-from .safety import stop_of
+from .asked import asked, faults_counted, open_another
+from .entry import CHOSEN, Question, field_at
+from .kept import bring_back, fields, is_empty, next_customer, write_address
+from .shelf import say_not_kept
+from .take_away import take_away
 from .tell import tell
+from .visits import say_visits
 
 IN_THE_OPEN: Final = ("age", "quote", "price", *CHOSEN)
 """Fields outside the folded part."""
@@ -27,50 +28,24 @@ IN_THE_OPEN: Final = ("age", "quote", "price", *CHOSEN)
 
 def page() -> None:
     """Draw the page."""
-    reference = tables()
-    begin(reference)
-    for name, value in settled(fields(), reference).items():
-        st.session_state[name] = value
-    words = Words.for_place(st.session_state["place"])
-    question = question_of(fields(), st.session_state["kept"], words)
-    found = _answered(question)
-    if isinstance(found, CaseError):
-        question = question.with_faults(found)
-    stop = stop_of(words, reference, st.session_state["kind"], st.session_state["fault"])
-    dress()
+    case = asked()
+    words, question, found = case.words, case.question, case.found
     st.title(words.say("door.title"), anchor=False)
-    asked, told = st.columns([5, 7], gap="medium")
-    with asked:
-        _ask(words, reference, question, stop, found if isinstance(found, Answer) else None)
+    beside, told = st.columns([5, 7], gap="medium")
+    with beside:
+        _ask(words, case.reference, question, case.stop, case.answer)
     with told:
         st.header(words.say("door.answer"), anchor="answer")
         if isinstance(found, Answer):
             tell(words, found)
-            _save(words, question)
+            take_away(words, question, found)
         else:
             _say_waiting(words, question, None if isinstance(found, CaseError) else found)
-        _open_another(words)
-    _thumb(words, question, found, stop)
+        say_not_kept(words)
+        say_visits(words, next_customer)
+        open_another(words)
+    _thumb(words, question, found, case.stop)
     write_address()
-
-
-def _answered(question: Question) -> Answer | MendpointError | None:
-    """The answer, what cannot be used, or nothing while something is still to be entered.
-
-    An answer is kept while the entries stay, for a part that opens changes none.
-    """
-    there, state = question.entries.get("appliance", {}), st.session_state
-    if question.faults or not all(there.get(name) is not None for name in ("class", "age", "fault")):
-        return None
-    asked = (question.entries, state["files"])
-    if state["answered"] is None or state["answered"][0] != asked:
-        try:
-            with folder_of(state["files"]) as folder:
-                state["answered"] = (asked, answer(question.entries, folder=folder))
-        except MendpointError as fault:
-            return fault
-    found: Answer = state["answered"][1]
-    return found
 
 
 def _ask(
@@ -91,44 +66,13 @@ def _say_waiting(words: Words, question: Question, unsolved: MendpointError | No
         return
     with st.container(key="waiting"):
         if question.faults:
-            st.markdown(f"**{_faults_counted(words, question)}**")
+            st.markdown(f"**{faults_counted(words, question)}**")
             st.caption(words.say("door.all_kept"))
             return
         st.markdown(f"**{words.say('door.waiting')}**")
         st.markdown(words.say("door.waiting_why"))
         wanted = fields_wanted(words, fields())
         st.caption(words.say("door.still", what=", ".join(wanted)))
-
-
-def _faults_counted(words: Words, question: Question) -> str:
-    count = len(question.faults)
-    return words.say("door.one_fault") if count == 1 else words.say("door.some_faults", count=words.number(count, 0))
-
-
-def _save(words: Words, question: Question) -> None:
-    st.download_button(
-        words.say("door.save"),
-        data=lambda: write_case(question.entries),
-        file_name=f"{words.say('door.file_name')}.toml",
-        mime="application/toml",
-        on_click="ignore",
-        width="stretch",
-    )
-    if st.session_state["files"]:
-        st.caption(words.say("door.save_files"))
-
-
-def _open_another(words: Words) -> None:
-    state = st.session_state
-    with st.expander(words.say("door.open")):
-        key = f"upload_{state['uploads']}"
-        st.file_uploader(
-            words.say("door.open_hint"), type="toml", key=key, on_change=open_upload, args=(key,), max_upload_size=1
-        )
-    if state["refused"] is not None:
-        say_fault(words, state["refused"], "file")
-    if state["lost"]:
-        st.caption(words.say("door.lost"))
 
 
 def _thumb(
@@ -158,7 +102,7 @@ def _in_short(
         return stop[0], words.say("door.see_order"), "at-stop"
     if question.faults:
         first = next((field_at(fault) for fault in question.faults if field_at(fault) in question.drawn), "")
-        return _faults_counted(words, question), words.say("door.see_fault"), f"at-{first}" if first else "answer"
+        return faults_counted(words, question), words.say("door.see_fault"), f"at-{first}" if first else "answer"
     if isinstance(found, Answer):
         return words.verdict(found), words.say("door.see"), "answer"
     return "", "", ""

@@ -1,6 +1,6 @@
 """What a page keeps while it is open: the fields under plain names, an opened case, files, and the last customer.
 
-Nothing of it is written anywhere; the address of the page carries what is typed, so that a reload finds it again.
+The address of the page carries what is typed, and the store keeps it, so that a reload finds it again.
 """
 
 import os
@@ -18,10 +18,13 @@ from ...errors import MendpointError
 from ...load.case_file import Entries, complete, parse_case, read_case, set_entry
 from ...load.reading import Reading
 from ...load.tables import Tables, tables
+from ..phrases import languages, spoken
 from ..words import Words
-from .address import OPENED, address_of, fields_at
+from .address import LANGUAGE, OPENED, VISIT, address_of, fields_at
 from .ask import OUTLOOKS
 from .entry import CHOSEN, TYPED, WAYS, entry_at, fields_of
+from .looked import LOOKED
+from .visits import fill, reopened
 from .ways import FILED
 
 FIRST_CASE: Final = "MENDPOINT_CASE"
@@ -31,13 +34,17 @@ EMPTY: Final = {
     **dict.fromkeys(TYPED, ""),
     **dict.fromkeys(CHOSEN),
     **WAYS,
+    **LOOKED,
     "group": None,
     "title": "",
     "outlook": OUTLOOKS["usual"],
 }
 """A page for the next customer, but for the place: a technician's round lies in one."""
 
-OF_A_CUSTOMER: Final = (*TYPED, *CHOSEN, *WAYS, "group", "kept", "files", "lost")
+OF_A_VISIT: Final = {"visit": "", "version": 0, "saved": None}
+"""Id of the visit in the store, the version that the next save goes on from, and what was saved last."""
+
+OF_A_CUSTOMER: Final = (*TYPED, *CHOSEN, *WAYS, *LOOKED, "group", "kept", "files", "lost", *OF_A_VISIT)
 LONGEST_NAME: Final = 80
 
 
@@ -46,20 +53,46 @@ def fields() -> dict[str, Any]:
     return {str(key): value for key, value in st.session_state.items()}
 
 
+def words_here() -> Words:
+    """The words of the place and the language that are chosen on the page."""
+    return Words.for_place(st.session_state["place"], st.session_state["language"])
+
+
 def begin(reference: Tables) -> None:
     """Fill a new session from its address, from the case that the program was started with, or not at all."""
     state = st.session_state
     if "kept" not in state:
         usual = {**EMPTY, "place": _place_of_browser(reference)}
         state.update({**usual, "usual_place": usual["place"], "kept": {}, "files": {}, "lost": False})
-        state.update({"last": None, "refused": None, "uploads": 0, "answered": None})
+        state.update({**OF_A_VISIT, "last": None, "refused": None, "not_kept": None, "uploads": 0, "answered": None})
+        state.update({"usual_language": _language_of_browser(), "work_out": False})
         address = st.query_params.to_dict()
+        state["language"] = address.get(LANGUAGE, "")
+        if state["language"] not in languages():
+            state["language"] = state["usual_language"]
+        visit = reopened(address[VISIT]) if address.get(VISIT) else None
+        if visit is not None:
+            fill(visit)
+            return
         if os.environ.get(FIRST_CASE) and (not address or OPENED in address):
             _load(lambda: read_case(Path(os.environ[FIRST_CASE])), Path(os.environ[FIRST_CASE]).resolve().parent)
         if address:
             _follow(address, reference)
-    elif getattr(get_script_run_ctx(), "is_history_navigation", False):  # the browser's own way back
-        _follow(st.query_params.to_dict(), reference)
+
+
+def follow_history(reference: Tables) -> None:
+    """Fill the fields from the address again where the browser's own way back was taken."""
+    if not getattr(get_script_run_ctx(), "is_history_navigation", False):
+        return
+    address, state = st.query_params.to_dict(), st.session_state
+    asked = address.get(VISIT, "")
+    if asked != state["visit"]:  # of another customer
+        visit = reopened(asked) if asked else None
+        state.update(OF_A_VISIT)
+        if visit is not None:
+            fill(visit)
+            return
+    _follow(address, reference)
 
 
 def _follow(address: Mapping[str, str], reference: Tables) -> None:
@@ -76,13 +109,19 @@ def _follow(address: Mapping[str, str], reference: Tables) -> None:
 
 def write_address() -> None:
     """Let the address of the page say what stands in its fields."""
-    wanted = address_of(fields(), _usual())
+    wanted = address_of(fields(), {**_usual(), LANGUAGE: st.session_state["usual_language"]})
     if st.query_params.to_dict() != wanted:
         st.query_params.from_dict(wanted)
 
 
 def _usual() -> dict[str, Any]:
     return {**EMPTY, "place": st.session_state["usual_place"]}
+
+
+def _language_of_browser() -> str:
+    """The language that the browser is set to, where the program speaks it; else that of the environment."""
+    wanted = (st.context.locale or "").partition("-")[0].lower()
+    return wanted if wanted in languages() else spoken()
 
 
 def _place_of_browser(reference: Tables) -> str:
@@ -116,6 +155,7 @@ def _load(read: Callable[[], Entries], folder: Path | None) -> None:
     filled = {"outlook": found["outlook"] or OUTLOOKS["usual"], "fault": found["fault"] or "other"}
     place = tables().place(str(found["place"])).place if found["place"] else Words.for_entries(entries).region
     kept = {"kept": entries, "files": files, "refused": None, "lost": False, "uploads": state["uploads"] + 1}
+    kept |= OF_A_VISIT
     state.update({**EMPTY, **found, **filled, "place": place, "group": None, **kept})
 
 
@@ -178,7 +218,8 @@ def folder_of(files: Mapping[str, tuple[str, bytes]]) -> Iterator[Path | None]:
 
 def is_empty() -> bool:
     """Whether nothing was entered yet."""
-    return not address_of({**fields(), "place": st.session_state["usual_place"]}, _usual())
+    here = {**fields(), "place": st.session_state["usual_place"], "step": LOOKED["step"]}
+    return not address_of(here, _usual())
 
 
 def next_customer() -> None:
@@ -186,7 +227,7 @@ def next_customer() -> None:
     state = st.session_state
     state["last"] = {key: state[key] for key in (*OF_A_CUSTOMER, "place")}
     state.update({**EMPTY, "place": state["place"], "kept": {}, "files": {}, "lost": False, "refused": None})
-    state["uploads"] += 1
+    state.update({**OF_A_VISIT, "uploads": state["uploads"] + 1})
 
 
 def bring_back() -> None:

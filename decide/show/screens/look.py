@@ -7,6 +7,7 @@ import streamlit as st
 
 ICON: Final = Path(__file__).resolve().parent / "icon.png"
 STYLE: Final = Path(__file__).resolve().parent / "look.css"
+TO_TOP: Final = Path(__file__).resolve().parent / "to_top.html"
 DIGITS: Final = Path(__file__).resolve().parent / "numbers.html"
 
 
@@ -14,3 +15,13 @@ def dress() -> None:
     """Put the rules on the page, and what makes phones show digits; a fixed text, in which nothing typed stands."""
     st.html(STYLE)
     st.html(DIGITS, unsafe_allow_javascript=True)
+
+
+def speak(language: str) -> None:
+    """Tell the browser, and what reads the page aloud, which language it is in: one of our own, never what is typed."""
+    st.html(f"<script>document.documentElement.lang = '{language}'</script>", unsafe_allow_javascript=True)
+
+
+def to_top() -> None:
+    """Begin at the top of what is new; a fixed text too."""
+    st.html(TO_TOP, unsafe_allow_javascript=True)

@@ -10,9 +10,6 @@ from .parts import say_text
 
 USE: Final = "use"
 
-HOUSEHOLD: Final = ("owner", "anyone", "everyone", "tenant")
-"""Words by which a caution is for the people of the home, whoever else it is for."""
-
 
 def stop_of(words: Words, reference: Tables, kind: str | None, fault: str | None) -> tuple[str, str] | None:
     """What stops the use of a unit in a few words, and what to do now: known as soon as class and fault are."""
@@ -21,10 +18,10 @@ def stop_of(words: Words, reference: Tables, kind: str | None, fault: str | None
     stops = [caution for caution in reference.cautions(kind, fault, words.region) if USE in caution.stops]
     if not stops:
         return None
-    label = reference.known_faults[fault].label
+    label = words.fault(fault)
     of_the_fault = any(fault in caution.faults for caution in stops)
     short = words.say("verdict.stop", fault=label[:1].lower() + label[1:]) if of_the_fault else ""
-    return short or words.say("verdict.stopped"), " ".join(caution.text for caution in stops)
+    return short or words.say("verdict.stopped"), " ".join(words.heed(caution) for caution in stops)
 
 
 def say_stop(verdict: str, order: str) -> None:
@@ -34,16 +31,11 @@ def say_stop(verdict: str, order: str) -> None:
         say_text("order", order)
 
 
-def is_for_the_household(line: CautionLine) -> bool:
-    """Whether a caution is for the people of the home, and not only for who mends it."""
-    return any(word in line.who for word in HOUSEHOLD)
-
-
 def say_cautions(words: Words, lines: list[CautionLine], weight: str) -> None:
     """Say the cautions of one weight: those for the home first, then those for who mends it."""
     loud = [line for line in lines if line.weight == weight]
     for whose in (True, False):
-        theirs = [line for line in loud if is_for_the_household(line) is whose]
+        theirs = [line for line in loud if line.for_household is whose]
         if theirs:
             st.markdown(f"**{words.say('door.for_you' if whose else 'door.for_technician')}**")
         for index, line in enumerate(theirs):

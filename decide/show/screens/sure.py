@@ -53,10 +53,15 @@ def say_sure(words: Words, answer: Answer) -> None:
     st.subheader(words.say("sure_door.head"), anchor="sure")
     endless = math.isinf(answer.entered.household.study_period)
     if endless or st.toggle(words.say("sure_door.work_out"), key="work_out"):
-        _say_how_sure(words, answer, DRAWS if endless else FEW_DRAWS)
+        _say_how_sure(words, answer, draws_of(answer))
         if has_verdict(answer):
             _say_flips(words, answer)
     _say_next_failure(words, answer)
+
+
+def draws_of(answer: Answer) -> int:
+    """How many readings an answer is worth on a screen, and on the paper that is handed over from it."""
+    return DRAWS if math.isinf(answer.entered.household.study_period) else FEW_DRAWS
 
 
 def _say_how_sure(words: Words, answer: Answer, draws: int) -> None:

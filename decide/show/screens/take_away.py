@@ -8,12 +8,13 @@ import streamlit as st
 from ...load.case_file import write_case
 from ..answer import Answer
 from ..carbon_answer import carbon_answer
-from ..carbon_words import carbon_headline
+from ..carbon_words import carbon_headline, landlord_said
 from ..certainty import sure_of_it
 from ..handout import handout, handout_text
 from ..words import Words
 from .entry import Question
 from .shelf import paper_here, shop_here
+from .sure import draws_of
 
 
 def take_away(words: Words, question: Question, found: Answer) -> None:
@@ -45,15 +46,28 @@ def _offer(
 def _printed(words: Words, found: Answer) -> bytes:
     today, size = datetime.date.today(), paper_here(words)
     return handout(
-        words, found, on=today, shop=shop_here(), size=size, sure=sure_of_it(found), extra=_extra(words, found)
+        words,
+        found,
+        on=today,
+        shop=shop_here(),
+        size=size,
+        sure=sure_of_it(found, draws_of(found)),
+        extra=_extra(words, found),
     )
 
 
 def _as_text(words: Words, found: Answer) -> str:
     return handout_text(
-        words, found, on=datetime.date.today(), shop=shop_here(), sure=sure_of_it(found), extra=_extra(words, found)
+        words,
+        found,
+        on=datetime.date.today(),
+        shop=shop_here(),
+        sure=sure_of_it(found, draws_of(found)),
+        extra=_extra(words, found),
     )
 
 
 def _extra(words: Words, found: Answer) -> list[str]:
-    return [] if found.weighing.stopped_by else [carbon_headline(words, carbon_answer(found))]
+    if found.weighing.stopped_by:
+        return []
+    return [*landlord_said(words, found), carbon_headline(words, carbon_answer(found))]

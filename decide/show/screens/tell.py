@@ -10,8 +10,10 @@ from typing import Final
 import streamlit as st
 
 from ..answer import Answer
+from ..carbon_words import landlord_said
 from ..charts import breakeven_chart, causes_chart, paid_chart
 from ..words import Assumption, OptionRow, Words
+from .carbon import say_carbon
 from .parts import draw, labelled, say_text, unfolding
 from .safety import say_cautions
 from .sure import say_sure
@@ -66,9 +68,10 @@ def _say_money(words: Words, answer: Answer) -> None:
     st.caption(words.say("door.causes_note"))
     draw(causes_chart(answer, words), "causes")
     st.subheader(words.say("door.why"), anchor=False)
-    for sentence in words.because(answer):
+    for sentence in (*words.because(answer), *landlord_said(words, answer)):
         st.text(sentence)
     _say_measures(words, answer)
+    say_carbon(words, answer)
 
 
 def _say_sums(words: Words, answer: Answer) -> None:

@@ -15,32 +15,37 @@ from ...load.store import Store
 from ...load.store_records import NotKept, StaleVisit, Visit, VisitLine
 from ..words import Words
 from .entry import CHOSEN, TYPED, WAYS, Question
+from .looked import LOOKED
 from .parts import say_text, unfolding
 from .shelf import keeping, store
 
-ON_A_PAGE: Final = (*TYPED, *CHOSEN, *WAYS, "group")
+ON_A_PAGE: Final = (*TYPED, *CHOSEN, *WAYS, *LOOKED, "group")
 """Fields that are kept with a visit as they were typed."""
+
+LONGEST_TITLE: Final = 200
+"""[character]"""
 
 SHOWN: Final = 20
 """Visits in the list at a time; a search finds the others."""
 
 
-def keep(question: Question) -> None:
+def keep(words: Words, question: Question) -> None:
     """Save what stands on the page under the visit's id; the first save gives it one."""
     state = st.session_state
     fields = {key: state[key] for key in ON_A_PAGE}
     held = {key: name for key, (name, _) in state["files"].items()}
     page = {**fields, "files": held, "kept": write_case(state["kept"])}
-    files = dict(state["files"].values())
+    files, title = dict(state["files"].values()), _title(words)
     if state["saved"] == (page, files):
         return
 
     def save(there: Store) -> None:
         visit = state["visit"] or there.new_id()
         try:
-            saved = there.save_visit(visit, question.entries, version=state["version"], page=page, files=files)
+            told = {"title": title, "page": page, "files": files}
+            saved = there.save_visit(visit, question.entries, version=state["version"], **told)
         except NotKept:  # deleted in another window: what is still on the page here is a visit of its own
-            saved = there.save_visit(there.new_id(), question.entries, page=page, files=files)
+            saved = there.save_visit(there.new_id(), question.entries, **told)
         except StaleVisit as stale:
             state.update({"visit": stale.kept.id, "version": stale.kept.version, "saved": (page, files)})
             raise
@@ -48,6 +53,17 @@ def keep(question: Question) -> None:
 
     if keeping(save):
         state["not_kept"] = None
+
+
+def _title(words: Words) -> str:
+    """What the visit is found by: its name, else the appliance, its age and the quote as they were typed."""
+    state = st.session_state
+    if state["title"]:
+        return str(state["title"])
+    kind = words.kind(state["kind"]) if state["kind"] else words.say("visit.unnamed")
+    years = words.say("visit.aged", age=state["age"]) if state["age"] else ""
+    quoted = words.say("visit.quoted", quote=state["quote"]) if state["quote"] else ""
+    return " ".join(filter(None, (kind, years, quoted)))[:LONGEST_TITLE]
 
 
 def reopened(visit: str) -> Visit | None:

@@ -1,0 +1,95 @@
+"""What the pages for one appliance share: the case that their fields make, its answer, and a saved case to open."""
+
+from dataclasses import dataclass
+
+import streamlit as st
+
+from ...errors import CaseError, MendpointError
+from ...load.symptoms import symptoms
+from ...load.tables import Tables
+from ..answer import Answer, answer
+from ..words import Words
+from .ask import say_fault
+from .entry import Question, question_of, settled
+from .kept import fields, folder_of, follow_history, is_empty, open_upload, words_here
+from .looked import settled_look
+from .safety import stop_of
+from .shelf import reference_here
+from .visits import keep
+
+STATED = ("class", "age", "fault")
+"""What the appliance has to say before a technician gets an answer: cautions hang on the fault."""
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What a page asks about, and what comes of it."""
+
+    words: Words
+    reference: Tables
+    question: Question
+    found: Answer | MendpointError | None
+    """The answer, what cannot be used, or nothing while something is still to be entered."""
+    stop: tuple[str, str] | None
+
+    @property
+    def answer(self) -> Answer | None:
+        """The answer, where there is one."""
+        return self.found if isinstance(self.found, Answer) else None
+
+
+def asked(stated: tuple[str, ...] = STATED) -> Asked:
+    """Read the fields of the page, answer them, and keep them."""
+    reference, state = reference_here(), st.session_state
+    follow_history(reference)
+    for name, value in settled(fields(), reference).items():
+        state[name] = value
+    for name, value in settled_look(fields(), symptoms()).items():
+        state[name] = value
+    words = words_here()
+    question = question_of(fields(), state["kept"], words)
+    found = _answered(question, reference, stated)
+    if isinstance(found, CaseError):
+        question = question.with_faults(found)
+    if not is_empty():
+        keep(words, question)
+    return Asked(words, reference, question, found, stop_of(words, reference, state["kind"], state["fault"]))
+
+
+def _answered(question: Question, reference: Tables, stated: tuple[str, ...]) -> Answer | MendpointError | None:
+    """The answer, what cannot be used, or nothing while something is still to be entered.
+
+    An answer is kept while the entries stay, for a part that opens changes none.
+    """
+    there, state = question.entries.get("appliance", {}), st.session_state
+    if question.faults or not all(there.get(name) is not None for name in stated):
+        return None
+    wanted = (question.entries, state["files"], reference)
+    if state["answered"] is None or state["answered"][0] != wanted:
+        try:
+            with folder_of(state["files"]) as folder:
+                state["answered"] = (wanted, answer(question.entries, reference, folder))
+        except MendpointError as fault:
+            return fault
+    found: Answer = state["answered"][1]
+    return found
+
+
+def faults_counted(words: Words, question: Question) -> str:
+    """Say how many entries cannot be used."""
+    count = len(question.faults)
+    return words.say("door.one_fault") if count == 1 else words.say("door.some_faults", count=words.number(count, 0))
+
+
+def open_another(words: Words) -> None:
+    """Offer to open a saved case; why one cannot be opened stands below."""
+    state = st.session_state
+    with st.expander(words.say("door.open")):
+        key = f"upload_{state['uploads']}"
+        st.file_uploader(
+            words.say("door.open_hint"), type="toml", key=key, on_change=open_upload, args=(key,), max_upload_size=1
+        )
+    if state["refused"] is not None:
+        say_fault(words, state["refused"], "file")
+    if state["lost"]:
+        st.caption(words.say("door.lost"))

@@ -1,0 +1,338 @@
+"""The page at home against the model and the lists of symptoms, and against the page at the door beside it."""
+
+import datetime
+import xml.etree.ElementTree
+from typing import Any
+
+import pytest
+from conftest import ROOT
+from streamlit.testing.v1 import AppTest
+from streamlit.util import calc_hash
+
+from decide.load.symptoms import OWNER, symptoms
+from decide.load.tables import tables
+from decide.show.answer import answer
+from decide.show.checks import visit_said
+from decide.show.first_look import first_look
+from decide.show.handout import questions
+from decide.show.phrases import Phrases
+from decide.show.pictures import label_place, picture
+from decide.show.screens.entry import CHOSEN, TYPED, WAYS
+from decide.show.screens.home import step_of
+from decide.show.screens.kept import FIRST_CASE
+from decide.show.screens.looked import ELSE, LOOKED, STEPS, age_since, settled_look
+from decide.show.words import Words
+
+WORDS = Words.of()
+
+
+def at(page: AppTest, url: str) -> AppTest:
+    """The same session on another page, as a tap on its link opens it."""
+    page._page_hash = calc_hash(url)  # as a browser names it; `switch_page` knows pages with a file of their own only
+    page.run()
+    assert not page.exception
+    return page
+
+
+@pytest.fixture
+def page(monkeypatch: pytest.MonkeyPatch) -> AppTest:
+    monkeypatch.delenv(FIRST_CASE, raising=False)
+    return at(AppTest.from_file(str(ROOT / "app.py"), default_timeout=60), "home")
+
+
+def texts(page: AppTest) -> list[str]:
+    return [text.value for text in page.text]
+
+
+def tap(page: AppTest, key: str) -> AppTest:
+    page.button(key=key).click().run()
+    assert not page.exception
+    return page
+
+
+def choose(page: AppTest, group: str, kind: str, symptom: str | None = None, fault: str | None = None) -> AppTest:
+    page.pills(key="group").set_value(group).run()
+    page.pills(key="kind").set_value(kind).run()
+    if symptom:
+        page.pills(key="symptom").set_value(symptom).run()
+    if fault:
+        page.selectbox(key="fault").set_value(fault).run()
+    assert not page.exception
+    return page
+
+
+def go_to_answer(page: AppTest, age: str = "12", quote: str = "") -> AppTest:
+    tap(tap(page, "next"), "next")
+    page.text_input(key="age").set_value(age).run()
+    tap(tap(page, "next"), "next")
+    page.text_input(key="quote").set_value(quote).run()
+    return tap(page, "next")
+
+
+def entries(age: float = 12.0, **more: Any) -> dict[str, Any]:
+    appliance = {"class": "refrigerator", "age": age}
+    if "fault" in more:
+        appliance["fault"] = more["fault"]
+    repair = {"outlook": 1.0, **({"quote": more["quote"]} if "quote" in more else {})}
+    return {"appliance": appliance, "household": {"place": "US"}, "repair": repair}
+
+
+# the way to the answer
+
+
+def test_the_way_has_six_steps_and_says_where_it_stands(page: AppTest) -> None:
+    assert len(STEPS) == 6
+    assert "Step 1 of 6" in texts(page)
+    assert page.button(key="next").disabled
+    choose(page, "cooling", "refrigerator", "warm_throughout")
+    for step in range(2, 4):
+        assert f"Step {step} of 6" in texts(tap(page, "next"))
+    assert page.button(key="next").disabled  # the age is needed
+    tap(page, "back")
+    assert "Step 2 of 6" in texts(page)
+
+
+@pytest.mark.parametrize("quote", ["", "401"])
+def test_a_symptom_leads_to_the_answer_of_the_model_with_and_without_a_quote(page: AppTest, quote: str) -> None:
+    go_to_answer(choose(page, "cooling", "refrigerator", "warm_throughout"), quote=quote)
+    expected = answer(entries(**({"quote": 401.0} if quote else {})))
+    said = texts(page)
+    assert {WORDS.verdict(expected), WORDS.headline(expected), *WORDS.because(expected)} <= set(said)
+    assert set(questions(WORDS, expected)) <= set(said)
+    for row in WORDS.options(expected):
+        assert row.hidden or row.present in said
+    assert {"take_paper", "take_text", "take_case"} <= {button.key for button in page.get("download_button")}
+
+
+def test_a_class_without_symptoms_goes_by_its_fault(page: AppTest) -> None:
+    assert not symptoms().of_class("microwave")
+    choose(page, "kitchen", "microwave", fault="other")
+    assert WORDS.say("home.no_checks") in texts(tap(page, "next"))
+    tap(page, "next").text_input(key="age").set_value("4").run()
+    tap(page, "to_answer")
+    asked = {"appliance": {"class": "microwave", "age": 4.0, "fault": "other"}, "household": {"place": "US"}}
+    assert WORDS.headline(answer(asked)) in texts(page)
+
+
+def test_a_known_cause_may_be_told_instead_of_a_symptom(page: AppTest) -> None:
+    choose(page, "cooling", "refrigerator", ELSE, "compressor")
+    go_to_answer(page, quote="401")
+    assert WORDS.headline(answer(entries(fault="compressor", quote=401.0))) in texts(page)
+
+
+# what an owner can look at
+
+
+def test_only_checks_of_an_owner_are_offered(page: AppTest) -> None:
+    tap(choose(page, "cooling", "refrigerator", "warm_throughout"), "next")
+    links = symptoms().symptom("refrigerator", "warm_throughout").links
+    own = {link.cause.cause for link in links if link.cause.who == OWNER}
+    offered = {button.key.removeprefix("found_") for button in page.button if button.key.startswith("found_")}
+    assert offered == own
+    assert 0 < len(own) < len(links)
+    for link in links:
+        if link.cause.who == OWNER:
+            assert WORDS.say(f"check.{link.cause.cause}.look") in texts(page)
+
+
+def test_what_is_ruled_out_changes_the_picture_as_the_model_says(page: AppTest) -> None:
+    tap(choose(page, "cooling", "refrigerator", "warm_throughout"), "next")
+    tap(page, "out_shut_and_set")
+    page.text_input(key="age").set_value("12").run()
+    look = first_look("refrigerator", "warm_throughout", age=12.0, out=("shut_and_set",))
+    assert set(visit_said(WORDS, look)) <= set(texts(page))
+    assert page.session_state["out"] == "shut_and_set"
+    assert "found_shut_and_set" not in {button.key for button in page.button}
+    tap(page, "put_back")
+    assert "found_shut_and_set" in {button.key for button in page.button}
+
+
+def test_a_finding_fills_the_fault_and_can_be_taken_back(page: AppTest) -> None:
+    tap(choose(page, "cooling", "refrigerator", "warm_throughout"), "next")
+    tap(page, "found_fridge_coil_dirty")
+    assert page.session_state["fault"] == "dirty_coil"
+    name = WORDS.say("check.fridge_coil_dirty.name")
+    assert WORDS.say("home.found", name=name) in texts(page)
+    assert WORDS.say("home.found_yours") in texts(page)
+    tap(page, "look_again")
+    assert page.session_state["fault"] is None
+    assert "found_fridge_coil_dirty" in {button.key for button in page.button}
+
+
+def test_another_symptom_starts_to_look_anew(page: AppTest) -> None:
+    tap(choose(page, "cooling", "refrigerator", "warm_throughout"), "next")
+    tap(tap(page, "out_shut_and_set"), "found_fridge_coil_dirty")
+    tap(page, "to_1").pills(key="symptom").set_value("no_ice").run()
+    assert {key: page.session_state[key] for key in ("out", "finding", "fault")} == {
+        "out": "", "finding": "", "fault": None,
+    }  # fmt: skip
+
+
+def test_with_every_cause_ruled_out_the_way_still_goes_on(page: AppTest) -> None:
+    choose(page, "cooling", "refrigerator", "warm_throughout")
+    page.session_state["out"] = ",".join(symptoms().symptom("refrigerator", "warm_throughout").ids)
+    tap(page, "next")
+    assert WORDS.say("home.none_left") in texts(page)
+    assert not page.button(key="next").disabled
+
+
+EVERY = [(kind.kind, each.symptom) for kind in tables().classes("US") for each in symptoms().of_class(kind.kind)]
+
+
+@pytest.mark.parametrize(("kind", "symptom"), EVERY[::9])
+def test_every_class_with_symptoms_is_looked_at(page: AppTest, kind: str, symptom: str) -> None:
+    tap(choose(page, tables().kind(kind).group, kind, symptom), "next")
+    first = first_look(kind, symptom)
+    assert WORDS.say("checks.visit") in [head.value for head in page.subheader]
+    fee = WORDS.money(first.fee, first.currency)
+    assert WORDS.say("home.visit_by_age", fee=fee) in texts(page)
+
+
+# safety first
+
+
+def test_a_danger_is_told_in_red_before_anything_else_is_asked(page: AppTest) -> None:
+    choose(page, "heating", "furnace_gas")
+    page.pills(key="danger").set_value("gas_leak").run()
+    asked = {"appliance": {"class": "furnace_gas", "age": 9.0, "fault": "gas_leak"}, "household": {"place": "US"}}
+    expected = answer(asked)
+    for _ in range(2):
+        assert texts(page).count(WORDS.headline(expected)) == 1
+        assert WORDS.verdict(expected) in texts(page)
+        tap(page, "next")
+    page.text_input(key="age").set_value("9").run()
+    tap(page, "to_answer")
+    assert WORDS.headline(expected) in texts(page)
+    assert not any("$" in text for text in texts(page))
+
+
+def test_a_danger_can_be_taken_back(page: AppTest) -> None:
+    choose(page, "heating", "furnace_gas")
+    page.pills(key="danger").set_value("gas_leak").run()
+    page.pills(key="danger").set_value(None).run()
+    assert page.session_state["fault"] is None
+    assert not any(text.startswith("Stop") for text in texts(page))
+
+
+# nothing is lost
+
+
+def test_nothing_is_lost_between_home_and_door(page: AppTest) -> None:
+    tap(choose(page, "cooling", "refrigerator", "warm_throughout"), "next")
+    tap(page, "found_fridge_coil_dirty")
+    go_to_answer(tap(page, "back"), quote="185")
+    here = {key: page.session_state[key] for key in (*TYPED, *CHOSEN, *WAYS, *LOOKED)}
+    expected = answer(entries(fault="dirty_coil", quote=185.0))
+    at(page, "")  # at the door
+    assert WORDS.headline(expected) in texts(page)
+    assert page.text_input(key="age").value == "12"
+    page.text_input(key="quote").set_value("222").run()
+    at(page, "home")
+    assert {key: page.session_state[key] for key in here} == {**here, "quote": "222"}
+    assert WORDS.headline(answer(entries(fault="dirty_coil", quote=222.0))) in texts(page)
+
+
+def test_a_reload_finds_step_symptom_and_findings_in_the_address(page: AppTest) -> None:
+    tap(choose(page, "cooling", "refrigerator", "warm_throughout"), "next")
+    tap(tap(page, "out_shut_and_set"), "next")
+    page.text_input(key="made").set_value(str(datetime.date.today().year - 12)).run()
+    again = AppTest.from_file(str(ROOT / "app.py"), default_timeout=60)
+    for key, values in page.query_params.items():
+        if key != "visit":
+            again.query_params[key] = values
+    at(again, "home")
+    for key in (*TYPED, *CHOSEN, *WAYS, *LOOKED):
+        assert again.session_state[key] == page.session_state[key], key
+    assert "Step 3 of 6" in texts(again)
+    assert again.text_input(key="age").value == "12"
+
+
+def test_the_store_keeps_the_step_and_the_findings_of_a_visit(page: AppTest) -> None:
+    tap(choose(page, "cooling", "refrigerator", "warm_throughout"), "next")
+    tap(page, "out_shut_and_set")
+    again = AppTest.from_file(str(ROOT / "app.py"), default_timeout=60)
+    again.query_params["visit"] = page.session_state["visit"]
+    at(again, "home")
+    assert {key: again.session_state[key] for key in LOOKED} == {key: page.session_state[key] for key in LOOKED}
+    assert "Step 2 of 6" in texts(again)
+
+
+def test_start_again_is_one_tap_and_undo_brings_all_back(page: AppTest) -> None:
+    tap(choose(page, "cooling", "refrigerator", "warm_throughout"), "next")
+    tap(page, "out_shut_and_set")
+    tap(page, "again")
+    assert "Step 1 of 6" in texts(page)
+    assert page.session_state["symptom"] is None
+    tap(page, "undo")
+    assert "Step 2 of 6" in texts(page)
+    assert page.session_state["out"] == "shut_and_set"
+
+
+# bad input
+
+
+def test_bad_input_is_kept_named_and_leads_to_where_it_stands(page: AppTest) -> None:
+    go_to_answer(choose(page, "cooling", "refrigerator", "warm_throughout"), quote="-5")
+    assert page.session_state["quote"] == "-5"
+    told = "\n".join(texts(page))
+    assert "-5" in told
+    tap(page, "mend_0")
+    assert "Step 5 of 6" in texts(page)
+    assert page.text_input(key="quote").value == "-5"
+
+
+def test_a_year_that_cannot_be_is_named_and_kept(page: AppTest) -> None:
+    tap(tap(choose(page, "cooling", "refrigerator", "warm_throughout"), "next"), "next")
+    page.text_input(key="made").set_value("20l4").run()
+    year = str(datetime.date.today().year)
+    assert WORDS.say("home.made_wrong", typed="20l4", year=year) in texts(page)
+    assert page.session_state["made"] == "20l4"
+
+
+@pytest.mark.parametrize("made", ["", "14", "2027", "0001", "20x4", "٢٠١٤"])
+def test_only_a_year_that_a_unit_can_be_of_makes_an_age(made: str) -> None:
+    assert age_since(made, 2026) is None
+    assert age_since("2026", 2026) == 0
+
+
+def test_an_address_that_asks_for_nonsense_is_put_right() -> None:
+    asked = {
+        "kind": "refrigerator", "symptom": "warm_throughout", "out": "nothing,shut_and_set,shut_and_set",
+        "finding": "no_such", "step": "77", "fault": None, "age": "",
+    }  # fmt: skip
+    assert settled_look(asked, symptoms()) == {
+        "symptom": "warm_throughout", "out": "shut_and_set", "finding": "", "step": "1",
+    }  # fmt: skip
+    assert settled_look({**asked, "step": "6"}, symptoms())["step"] == "3"  # the age is needed before
+    assert settled_look({**asked, "step": "6", "age": "12"}, symptoms())["step"] == "6"
+
+
+def test_every_field_of_the_page_has_a_step() -> None:
+    of_the_door_alone = {key for key in (*TYPED, *CHOSEN) if step_of(key) is None}
+    assert of_the_door_alone == {
+        "new_electricity", "new_gas", "new_water", "used_price", "used_age", "lost_worth", "electricity_price",
+        "gas_price", "electricity_base_use", "gas_base_use", "title",
+    }  # fmt: skip
+
+
+# the picture of where the label is
+
+
+@pytest.mark.parametrize("kind", tables().known_classes.values(), ids=lambda kind: kind.kind)
+def test_each_kind_has_a_drawing_with_its_spot_inside(kind: Any) -> None:
+    drawn = xml.etree.ElementTree.fromstring(picture(kind))
+    width, height = (float(drawn.get(side) or 0) for side in ("width", "height"))
+    spot = next(each for each in drawn if each.get("r") == "21")
+    x, y = float(spot.get("cx") or 0), float(spot.get("cy") or 0)
+    assert 21 < x < width - 21
+    assert 21 < y < height - 20
+    assert label_place(Phrases.of(), kind)
+
+
+def test_the_drawing_stands_where_the_label_is_asked_for(page: AppTest) -> None:
+    tap(tap(choose(page, "cooling", "refrigerator", "warm_throughout"), "next"), "next")
+    page.pills(key="use_way").set_value("label").run()
+    assert label_place(WORDS, tables().kind("refrigerator")) in "\n".join(texts(page))
+    shown = [image.proto for image in page.get("image")]
+    assert [each.imgs[0].alt for each in shown] == [WORDS.say("picture.alt")]
+    assert shown[0].imgs[0].url.startswith("data:image/svg+xml")

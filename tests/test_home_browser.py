@@ -1,0 +1,114 @@
+"""The page at home in a real browser, on a phone and on a desk: from an empty page to the hand-out, step by step."""
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+from conftest import at_rest
+from playwright.sync_api import Page, expect
+from test_door_browser import MEASURE, THUMB, TOUCHED
+
+from decide.show.answer import answer
+from decide.show.words import Words
+
+pytestmark = pytest.mark.browser
+
+ENTRIES = {
+    "appliance": {"class": "refrigerator", "age": 12.0},
+    "household": {"place": "US", "study_period": 6.0},
+    "repair": {"quote": 185.0, "outlook": 1.0},
+}
+
+HIT = TOUCHED.replace("input:not([type=file])", "input:not([type=file], [role=switch]), label:has([role=switch])")
+"""A switch is hit on its label."""
+
+SIDEWAYS = """() => [
+    ...['html', '[data-testid=stMain]'].map(s => document.querySelector(s)).filter(e => e.scrollWidth > innerWidth),
+    ...[...document.querySelectorAll('[data-testid=stText], [data-testid=stMarkdown], .main-svg, img')]
+        .filter(e => e.getBoundingClientRect().right > innerWidth + 0.5),
+].map(e => e.outerHTML.slice(0, 160))"""
+
+
+def at_step(page: Page, step: int, heading: str) -> None:
+    """The step is drawn, stands at its top, fits, and all of it that is touched has room for a thumb."""
+    expect(page.locator(".st-key-thumb_says, .st-key-thumb_stop")).to_contain_text(f"Step {step} of 6")
+    expect(page.get_by_role("heading", name=heading)).to_be_in_viewport()
+    at_rest(page)
+    assert page.evaluate(SIDEWAYS) == []
+    assert [entry for entry in page.evaluate(MEASURE, HIT) if entry[1] < THUMB] == []
+
+
+def go_on(page: Page) -> None:
+    button = at_rest(page).get_by_role("button", name="Next")
+    expect(button).to_be_in_viewport()
+    button.click()
+
+
+def test_from_an_empty_page_to_the_hand_out_with_a_reload_on_the_way(
+    site: str, opened: Callable[[str], Any], tmp_path: Path
+) -> None:
+    page = opened(f"{site}/home")
+    expect(page.get_by_role("button", name="Next")).to_be_disabled()
+    at_rest(page).get_by_role("radio", name="Cooling").click()
+    at_rest(page).get_by_role("radio", name="Refrigerator-freezer").click()
+    at_rest(page).get_by_role("radio", name="Warm throughout").click()
+    at_step(page, 1, "What is wrong?")
+
+    go_on(page)
+    at_step(page, 2, "What you can check yourself")
+    expect(page.locator(".st-key-first_bill .main-svg").first).to_be_visible()
+    at_rest(page).get_by_role("button", name="Not it").first.click()
+    expect(page.get_by_text("Ruled out:")).to_be_visible()
+    page.wait_for_url("**out=**")
+
+    page.reload()
+    expect(page.get_by_text("Ruled out:")).to_be_visible()
+    go_on(page)
+    page.get_by_label("Age in years", exact=True).fill("12")
+    expect(page.get_by_text("read as 12 years")).to_be_visible()
+    at_rest(page).get_by_role("radio", name="Its label").click()
+    expect(page.locator(".st-key-label_picture img")).to_be_visible()
+    at_step(page, 3, "How old is it")
+    at_rest(page).get_by_role("radio", name="Not at all").click()
+    expect(page.get_by_text("usual is")).to_be_visible()
+
+    go_on(page)
+    page.get_by_label("For how many years").fill("6")
+    expect(page.get_by_text("read as 6 years")).to_be_visible()
+    at_step(page, 4, "Where, and for how long?")
+
+    go_on(page)
+    page.get_by_label("What you were asked").fill("185")
+    expect(page.get_by_text("read as $185")).to_be_visible()
+    at_step(page, 5, "Do you have a quote?")
+
+    go_on(page)
+    words, expected = Words.of(region="US"), answer(ENTRIES)
+    expect(page.locator(".st-key-headline")).to_have_text(words.headline(expected))
+    expect(page.locator(".st-key-breakeven .main-svg").first).to_be_visible()
+    at_step(page, 6, "The answer")
+    with page.expect_download() as download:
+        at_rest(page).get_by_role("button", name="Hand-out (PDF)").click()
+    paper = tmp_path / "paper.pdf"
+    download.value.save_as(paper)
+    assert paper.read_bytes().startswith(b"%PDF")
+
+    back = page.locator(".st-key-to_4 button")
+    back.click()
+    expect(page.get_by_label("For how many years")).to_have_value("6")
+
+
+def test_a_danger_fills_the_screen_and_the_way_to_the_door_keeps_all(site: str, opened: Callable[[str], Any]) -> None:
+    page = opened(f"{site}/home")
+    at_rest(page).get_by_role("radio", name="Heating").click()
+    at_rest(page).get_by_role("radio", name="Furnace, gas").click()
+    at_rest(page).get_by_role("radio", name="Smell of gas").click()
+    expect(page.locator(".st-key-order")).to_contain_text("Everyone goes outside")
+    expect(page.locator(".st-key-order")).to_be_in_viewport(ratio=1)
+    assert "rgb(163, 35, 27)" in page.locator(".st-key-stop").evaluate("e => getComputedStyle(e).borderTopColor")
+    at_rest(page).get_by_role("link", name="At the door").click()
+    expect(page.get_by_role("radio", name="Furnace, gas")).to_be_checked()
+    expect(page.locator(".st-key-order")).to_contain_text("Everyone goes outside")
+    at_rest(page).get_by_role("link", name="At home").click()
+    expect(page.get_by_role("radio", name="Smell of gas")).to_be_checked()
