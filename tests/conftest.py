@@ -15,6 +15,8 @@ from typing import Any
 
 import pytest
 
+pytest_plugins = ["published"]
+
 ROOT = Path(__file__).resolve().parents[1]
 QUIET_BROWSER = [
     "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
@@ -52,7 +54,7 @@ def served(folder: Path, case: Path | None = None) -> Iterator[str]:
     port = free_port()
     start = f"from pathlib import Path; from decide.show.serve import serve; serve({port}, {case!r})"
     start = start.replace("PosixPath", "Path").replace("WindowsPath", "Path")
-    environment = {**os.environ, "PYTHONPATH": str(ROOT)}
+    environment = {**os.environ, "PYTHONPATH": str(ROOT), "MENDPOINT_STORE": str(folder / "store")}
     with (folder / "server.log").open("w") as log:
         server = subprocess.Popen(
             [sys.executable, "-c", start], cwd=folder, env=environment, stdout=log, stderr=subprocess.STDOUT
@@ -79,6 +81,12 @@ def _wait_for(url: str, server: "subprocess.Popen[bytes]", log: Path) -> None:
         except (urllib.error.URLError, ConnectionError, TimeoutError):
             time.sleep(0.05)
     raise AssertionError(f"the screens did not start: {log.read_text()}")
+
+
+@pytest.fixture(autouse=True)
+def own_store(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """No test writes into the store of whoever runs it, nor finds what another one kept."""
+    monkeypatch.setenv("MENDPOINT_STORE", str(tmp_path / "store"))
 
 
 @pytest.fixture(scope="session")

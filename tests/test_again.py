@@ -52,6 +52,7 @@ def test_units_are_retired_with_the_published_mean_and_the_curve_is_near(again: 
     assert float(again.calibration.policy.mean_life) == pytest.approx(13.0, rel=1e-6)
 
 
+@pytest.mark.published("US reader survey of 2006, washing machines, second-hand")
 def test_the_implied_failures_are_of_the_size_that_owners_report(again: DecidingAgain) -> None:
     # 2006 US reader survey, second-hand: 22 % of washing machines need a repair in the first three years
     in_three_years = float(again.calibration.failures.cumulative_hazard(3.0))

@@ -237,3 +237,8 @@ def test_the_flip_line_lies_where_the_advantage_is_zero_and_crosses_every_change
 def test_a_map_is_of_two_inputs() -> None:
     with pytest.raises(CaseError, match="another input"):
         two_way(ENDLESS, "appliance.age", "appliance.age", np.arange(3.0), np.arange(3.0))
+
+
+def test_a_map_of_a_study_period_without_end_spans_all_that_it_can_be() -> None:
+    found = around(ENDLESS, "household.study_period", 5)
+    assert (found[0], found[-1]) == interval(ENDLESS, "household.study_period")

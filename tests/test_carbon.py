@@ -136,6 +136,7 @@ def test_money_and_who_pays_it_change_nothing_in_carbon() -> None:
 # by hand
 
 
+@pytest.mark.published("IPCC AR4 as in 40 CFR 98 table A-1")
 def test_a_charge_that_escapes_weighs_what_the_worked_example_says() -> None:
     assert refrigerant_loss(0.15, R134A) == pytest.approx(VENTED_150_G, abs=0.5)
     assert refrigerant_loss(0.15, R134A, 0.5) == pytest.approx(107.25)
@@ -171,6 +172,7 @@ def test_a_new_unit_makes_up_for_its_making_when_a_hand_says_so(saved: float, ye
 
 
 @pytest.mark.parametrize("saved", [10.0, 12.0, 13.0, 20.0, 200.0])
+@pytest.mark.published("Steiner et al., Timely replacement of white goods, equation (3)")
 def test_the_verdict_is_that_of_the_published_criterion_where_it_holds(saved: float) -> None:
     # It knows no repair, and an old unit that would run as long as a new one does: 60 years here, the study's length.
     case, certain = sure_to_last(case_of(), 60.0 - 1e-9), Weibull.with_mean(60.0, 10.0, 59.99)
@@ -305,12 +307,14 @@ def fridge(age: float, region: str = "US", fault: str = "refrigerant_leak") -> C
     return complete(entries).case
 
 
+@pytest.mark.published("EPA GHG Emission Factors Hub 2025, table 1")
 def test_gas_emits_what_the_factor_hub_prints_by_the_therm() -> None:
     figure = carbon_tables().figure("gas", "furnace_gas", "US")
     assert figure.value * 29.3071 == pytest.approx(GAS_A_THERM, abs=5e-4)
 
 
 @pytest.mark.parametrize(("place", "printed"), EGRID_LB_A_MWH.items())
+@pytest.mark.published("EPA eGRID2023, table 1")
 def test_grids_emit_what_egrid_prints_in_pounds(place: str, printed: float) -> None:
     assert carbon_tables().grid[place][0].value == pytest.approx(printed * LB / 1000, abs=5e-5)
 
@@ -373,6 +377,7 @@ def test_ranges_hold_their_values_and_name_inputs_of_the_case_in_carbon() -> Non
     assert not {"household.rate", "household.inflation"} & set(paths)
 
 
+@pytest.mark.published("EIA Annual Energy Outlook, reference case, power sector")
 def test_the_american_path_is_the_outlook_s() -> None:
     # AEO reference case, Mt a quad: 41.85 in 2025, 32.83 in 2030, 21.03 in 2035, 15.61 in 2040, 14.69 in 2050
     levels = carbon_tables().paths["US"].levels[0]

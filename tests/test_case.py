@@ -107,3 +107,8 @@ def test_nothing_in_a_case_can_be_changed_in_place() -> None:
         assert isinstance(noun, Case | Household | Option)
         with pytest.raises(AttributeError):
             noun.title = "other"  # type: ignore[misc]
+
+
+def test_a_study_of_more_years_than_any_need_is_refused() -> None:
+    with pytest.raises(CaseError, match=r"household\.study_period: must be from 0.5 to 500 year, got 501"):
+        vary(case_of(), "household.study_period", 501.0)

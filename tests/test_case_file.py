@@ -65,6 +65,7 @@ def test_what_is_entered_is_never_called_a_default() -> None:
     assert not {"household.rate", "replace.price"} & {default.field for default in filled.defaults}
 
 
+@pytest.mark.published("US DOE rule: half the price over one mean life, from memory")
 def test_later_repairs_go_by_the_price_of_a_new_one() -> None:
     # US DOE rule, from memory: half the price over one mean life
     filled = complete(set_entry(dict(LEAST), "replace.price", 900))
@@ -299,6 +300,7 @@ def test_the_order_of_the_offers_changes_nothing() -> None:
     assert one.repair_limit == pytest.approx(other.repair_limit)
 
 
+@pytest.mark.published("LBNL, marginal energy prices (RECS 1997 bills), second-hand", "marg-lbnl-factors")
 def test_the_usual_price_of_energy_leaves_out_what_does_not_move_with_use() -> None:
     # LBNL, marginal energy prices report (RECS 1997 bills, second-hand): electricity 2.5 to 10 % below the average
     case = complete(LEAST).case

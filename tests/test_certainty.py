@@ -309,6 +309,7 @@ def test_why_they_differ_names_the_upkeep_of_both() -> None:
     assert ENGLISH.money(float(plain.deciding_again.case.appliance.upkeep), "USD") in why
 
 
+@pytest.mark.published("US reader survey of 2006, washing machines, second-hand")
 def test_failures_beyond_what_owners_report_are_doubted() -> None:
     rare, often = (" ".join(failures_said(ENGLISH, a_year, 0.012)) for a_year in (0.1, 1.9))
     assert "about once in 10 years" in rare

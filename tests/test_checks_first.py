@@ -67,6 +67,7 @@ def least_over_all_orders(chance, check, repair, after, fallback=math.inf):
 # the order
 
 
+@pytest.mark.published("own sums over all orders; rule of Kadane & Simon (1977), Kalagnanam & Henrion (1990)", "TRB-1")
 def test_the_likeliest_for_its_cost_comes_first():
     plan = best_order(**FIVE_CAUSES)
     assert plan.order.tolist() == FIVE_ORDER
@@ -76,12 +77,14 @@ def test_the_likeliest_for_its_cost_comes_first():
     assert plan.giving_up == 0
 
 
+@pytest.mark.published("own sums over all orders; rule of Kadane & Simon (1977), Kalagnanam & Henrion (1990)", "TRB-1")
 def test_the_worst_order_costs_what_was_summed_apart():
     costs = [float(expected_cost(order, **FIVE_CAUSES).checking) for order in itertools.permutations(range(5))]
     assert max(costs) == pytest.approx(FIVE_WORST, abs=1e-9)
     assert min(costs) == pytest.approx(FIVE_CHECKS, abs=1e-9)
 
 
+@pytest.mark.published("own sums over all subsets; extension of Heckerman, Breese & Rommelse (1995)", "TRB-2")
 def test_a_fallback_ends_the_search_where_that_costs_less():
     plan = best_order(**FIVE_CAUSES, fallback=FALLBACK)
     assert plan.order.tolist() == [*FIVE_WITH_FALLBACK, NOT_MADE]
@@ -370,3 +373,10 @@ def test_own_checks_that_find_all_there_is_leave_no_visit():
 def test_a_fee_that_is_no_amount_is_refused():
     with pytest.raises(OutOfRange, match="fee"):
         visit(MIXED, 300.0, -1.0, [True] * 4, [True] * 4)
+
+
+def test_checks_without_causes_or_with_prerequisites_of_others_are_refused() -> None:
+    with pytest.raises(CaseError, match="a number for each cause"):
+        best_order(1.0, 1.0, 1.0)
+    with pytest.raises(CaseError, match="must have 2 rows of 2"):
+        best_order([0.5, 0.5], [1, 1], [1, 1], np.zeros((3, 3), dtype=bool))

@@ -314,7 +314,7 @@ def test_changes_are_taken_in_turn_and_may_be_text(bare: Path) -> None:
         ("quote=5", "--set quote: is not known; did you mean repair.quote?"),
         ("rate=3%", "did you mean household.rate?"),
         ("repairs.quote=5", "did you mean repair.quote"),
-        ("prices=5", "did you mean replace.price?"),
+        ("prices=5", "did you mean replace.price or carbon.price?"),
         ("appliance.age=2014", "looks like a year. Type the age in years"),
         ("household.place=Germani", "did you mean DE"),
         ("repair.qote=5", "did you mean quote?"),
@@ -550,8 +550,9 @@ def test_open_starts_the_screens_with_the_case_and_the_port(bare: Path, monkeypa
     assert isinstance(serve, types.ModuleType)
     monkeypatch.setattr(serve, "serve", lambda **given: started.append(given))
     assert run("open", bare, "--port", "8123").exit_code == 0
-    assert run("open").exit_code == 0
-    assert started == [{"port": 8123, "case": bare}, {"port": None, "case": None}]
+    assert run("open", "--network", "shop-pc.local").exit_code == 0
+    usual = {"port": None, "case": None, "network": None}
+    assert started == [{**usual, "port": 8123, "case": bare}, {**usual, "network": "shop-pc.local"}]
 
 
 def started(*arguments: object, **environment: str) -> subprocess.CompletedProcess[str]:

@@ -73,6 +73,7 @@ CYCLES = {"clothes_washer": 295, "clothes_dryer_electric": 283, "dishwasher": 21
 
 
 @pytest.mark.parametrize(("kind", "label", "flow", "printed", "within"), PRINTED)
+@pytest.mark.published("10 CFR 430, 42 U.S.C. 6295 and ANSI/RESNET/ICC 301, each named at its row")
 def test_a_rating_gives_the_printed_year(kind: str, label: dict, flow: str, printed: float, within: float) -> None:
     unit = {"class": kind, "label": label, **({"cycles": CYCLES[kind]} if kind in CYCLES else {})}
     assert derived(unit, flow=flow).value == pytest.approx(printed, abs=within)
@@ -244,6 +245,7 @@ CLASSES = [
 
 
 @pytest.mark.parametrize(("unit", "label", "low", "high"), CLASSES)
+@pytest.mark.published("EU label rules of 1996 to 2023, each named at its row")
 def test_a_class_is_a_range_of_which_the_middle_is_taken(unit: dict, label: dict, low: float, high: float) -> None:
     found = derived({**unit, "label": label}, GERMANY)
     assert (found.low, found.high) == pytest.approx((low, high), rel=2e-4)

@@ -11,6 +11,7 @@ from decide.errors import CaseError, OutOfRange
 # --- Power, runs and cycles -------------------------------------------------------------------------------------
 
 
+@pytest.mark.published("utility customer page 'Determining kWh Use - Estimating', content 4589", "meas-nameplate-duty")
 def test_a_nameplate_and_a_duty_give_the_customer_pages_figure() -> None:
     # Utility customer page 'Determining kWh Use - Estimating' (content 4589): 1200 W, a fifth of the time:
     # 5.76 kWh a day; the page prints 'about 2100 kWh a year'.
@@ -27,12 +28,14 @@ IDEAS_APPLIANCES = [
 @pytest.mark.parametrize(
     ("name", "runs", "minutes", "watts", "standby", "printed"), IDEAS_APPLIANCES, ids=lambda v: str(v)[:12]
 )
+@pytest.mark.published("IBPSA Modelica library (IDEAS), residential appliance records", "meas-cycles-per-year")
 def test_runs_of_known_length_give_the_librarys_yearly_energy(
     name: str, runs: float, minutes: float, watts: float, standby: float, printed: float
 ) -> None:
     assert energy.from_runs(runs, minutes, watts, standby) == pytest.approx(printed, abs=1e-6), name
 
 
+@pytest.mark.published("definition: 5 W through 8760 h", "meas-standby-year")
 def test_standby_alone_is_watts_times_the_hours_of_the_year() -> None:
     # Definition: 5 W x 8760 h = 43.8 kWh.
     assert energy.from_power(0.0, 0.0, 5.0) == pytest.approx(43.8, abs=1e-9)
@@ -43,6 +46,7 @@ def test_an_hour_a_day_leaves_standby_to_the_other_twenty_three() -> None:
     assert energy.from_power(2000.0, 1.0, 3.0) == pytest.approx(755.185, abs=1e-9)
 
 
+@pytest.mark.published("NIST/FEMP price tables, heat units")
 def test_therms_agree_with_the_table_of_heat_units() -> None:
     # NIST/FEMP price tables: 293.07107 kWh in 10 therms.
     assert energy.therms_to_kwh(10.0) == pytest.approx(293.07107, abs=5e-6)
@@ -70,6 +74,7 @@ HALVES = [
 
 
 @pytest.mark.parametrize(("value", "decimals", "rounded"), HALVES)
+@pytest.mark.published("10 CFR 430.32(a), rounding")
 def test_an_exact_half_goes_up(value: float, decimals: int, rounded: float) -> None:
     assert energy.round_half_up(value, decimals) == pytest.approx(rounded, abs=1e-12)
 
@@ -82,6 +87,7 @@ def test_rounding_moves_nothing_by_more_than_half_of_the_last_place(value: float
 # --- Federal limits of refrigerators ----------------------------------------------------------------------------
 
 
+@pytest.mark.published("10 CFR 430.32(a), class 3 of 2001")
 def test_a_refrigerator_limit_by_hand() -> None:
     # 10 CFR 430.32(a), class 3 of 2001: 14 ft3 fresh and 4 ft3 frozen: AV = 14 + 1.63 x 4 = 20.52;
     # 9.80 x 20.52 + 276.0 = 201.096 + 276.0 = 477.096 -> 477.
@@ -90,6 +96,7 @@ def test_a_refrigerator_limit_by_hand() -> None:
     assert energy_us.refrigerator_limit(volume, 9.80, 276.0) == 477.0
 
 
+@pytest.mark.published("public comparison of refrigerator rules, 10 CFR 430.32(a), second-hand")
 def test_a_published_example_of_three_vintages() -> None:
     # A public comparison of refrigerator rules reckons class 3 at AV about 16.4 ft3: '~436/366/311 kWh/yr' for 2001,
     # 2014 and the later rule (second-hand, 10 CFR 430.32(a)). By hand 436.72, 366.05, 311.10; the page cut the first.
@@ -97,11 +104,13 @@ def test_a_published_example_of_three_vintages() -> None:
     assert [float(limit) for limit in at] == pytest.approx([436, 366, 311], abs=1)
 
 
+@pytest.mark.published("42 U.S.C. 6295(b)(1), rounding of 10 CFR 430.32(a)")
 def test_half_a_kilowatt_hour_of_a_limit_goes_up() -> None:
     # 16.3 x 15 + 316 = 560.5 exactly: 42 U.S.C. 6295(b)(1) first class, rounding of 10 CFR 430.32(a) -> 561.
     assert energy_us.refrigerator_limit(15.0, 16.3, 316.0) == 561.0
 
 
+@pytest.mark.published("10 CFR 430.32(a)(3), class 5 of 2030")
 def test_doors_multiply_and_an_icemaker_adds() -> None:
     # 10 CFR 430.32(a)(3) class 5 of 2030: (7.61 x 20 + 272.6) x 1.10 + 28 = 424.8 x 1.10 + 28 = 495.28 -> 495.
     assert energy_us.refrigerator_limit(20.0, 7.61, 272.6, 1.10, 28.0) == 495.0
@@ -110,6 +119,7 @@ def test_doors_multiply_and_an_icemaker_adds() -> None:
 # --- Other federal ratings --------------------------------------------------------------------------------------
 
 
+@pytest.mark.published("10 CFR 430 Subpart B App. E; label from memory")
 def test_a_water_heater_gives_the_figure_on_its_rating_label() -> None:
     # 10 CFR 430 Subpart B App. E: 365 x 55 x 8.24 x 67/(0.93 x 3412) = 3492.7; labels print 3493 (from memory).
     at_55 = energy_us.water_heater(energy_us.hot_water_heat(55.0, 67.0), 0.93)
@@ -123,30 +133,36 @@ ENERGY_FACTOR_EXAMPLES = [(0.57, 0.00000619 * 3412, 163.0), (2.0, 0.0842, 185.0)
 
 
 @pytest.mark.parametrize(("factor", "price", "printed"), ENERGY_FACTOR_EXAMPLES)
+@pytest.mark.published("U.S. DOE, costs and efficiency of water heaters, reprint, second-hand")
 def test_the_older_energy_factor_gives_the_departments_yearly_cost(factor: float, price: float, printed: float) -> None:
     assert energy_us.water_heater(41045.0, factor) * price == pytest.approx(printed, abs=0.5)
 
 
+@pytest.mark.published("rating label in a stored manual of 2007")
 def test_a_printed_water_heater_label_of_2007_is_met_at_a_round_energy_factor() -> None:
     # A rating label read in a stored manual prints 4622 kWh/year; 365 x 41045/(3412 x 0.95) = 4621.9.
     assert round(float(energy_us.water_heater(41045.0, 0.95))) == 4622
 
 
+@pytest.mark.published("10 CFR 430 App. D1, from memory")
 def test_a_dryer_at_its_limit_uses_the_tables_figure() -> None:
     # 10 CFR 430 App. D1 (from memory): 8.45 lb x 283/3.73 = 641.1.
     assert energy_us.dryer_from_combined_energy_factor(3.73, 283.0, 8.45) == pytest.approx(641.1, abs=0.05)
 
 
+@pytest.mark.published("ANSI/RESNET/ICC 301, reference pair of the open home-energy model")
 def test_the_dishwasher_limit_of_1994_is_the_label_of_the_open_model() -> None:
     # ANSI/RESNET/ICC 301: kWh = 215/EF; EF 0.46 and 467 kWh/year are the reference pair of the open home-energy model.
     assert round(float(energy_us.dishwasher_from_energy_factor(0.46, 215.0))) == 467
 
 
+@pytest.mark.published("ANSI/RESNET/ICC 301 as coded in the open home-energy model")
 def test_a_washers_ratings_of_two_procedures_are_turned_there_and_back() -> None:
     # ANSI/RESNET/ICC 301 as coded in the open model: MEF = 0.503 + 0.95 IMEF.
     assert energy_us.integrated_modified_energy_factor(0.503 + 0.95 * 1.29, 0.503, 0.95) == pytest.approx(1.29)
 
 
+@pytest.mark.published("42 U.S.C. 6295(g)(9)")
 def test_a_washers_energy_and_water_by_hand() -> None:
     # 42 U.S.C. 6295(g)(9): MEF 1.26, WF 9.5. Drum 3.5 ft3, 295 washes: 295 x 3.5/1.26 = 819.44 kWh with drying;
     # 9.5 x 3.5 = 33.25 gal = 125.87 litres a wash, x 295 = 37.13 m3.
@@ -195,6 +211,7 @@ def test_a_gas_dryer_is_split_without_loss() -> None:
     assert use.electricity == pytest.approx(50.89)
 
 
+@pytest.mark.published("10 CFR 430 Subpart B App. A", "meas-doe-icemaker")
 def test_an_icemakers_fixed_allowance_is_84_a_year() -> None:
     # 10 CFR 430 Subpart B App. A: 0.23 kWh x 365 = 83.95.
     assert energy.per_cycle_energy(0.23, 365.0) == pytest.approx(83.95, abs=1e-9)
@@ -215,6 +232,7 @@ WASHER_1996 = energy_eu.ClassScale(
 SCALES = [FRIDGE, WASHER, DISHWASHER, WASHER_1996]
 
 
+@pytest.mark.published("UK SI 2021/745 Sch. 14 para 3(4)(d), (EU) 2019/2019 Annex IV 3(b)", "meas-iec-daily")
 def test_daily_energy_by_the_measuring_rule() -> None:
     # Annex IV point 3(b), UK SI 2021/745 Sch. 14 para 3(4)(d): 0.001 x 24 x (Pss + dE/t);
     # 0.024 x (18 + 75/40) = 0.477, 0.024 x (42 + 85/20) = 1.110.
@@ -222,17 +240,20 @@ def test_daily_energy_by_the_measuring_rule() -> None:
     assert found == pytest.approx([0.477, 1.110], abs=0.0005)
 
 
+@pytest.mark.published("(EU) 2019/2016 Annex IV point 3(a)", "meas-eu-annual")
 def test_yearly_energy_from_the_two_room_temperatures() -> None:
     # Annex IV point 3(a): 365 x 0.5 x (0.477 + 1.110) = 289.6275; over 0.9 for a freezer 321.8083. Label: 290.
     assert energy_eu.fridge_annual_energy(0.477, 1.110, 1.0) == pytest.approx(289.6275, abs=0.005)
     assert energy_eu.fridge_annual_energy(0.477, 1.110, 0.9) == pytest.approx(321.8083, abs=0.005)
 
 
+@pytest.mark.published("JIS C 9801:2006, second-hand", "meas-jis2006-annual")
 def test_the_japanese_weights_give_their_worked_year() -> None:
     # JIS C 9801:2006: 180 days at 30 degC, 185 at 15 degC: 180 x 1.5 + 185 x 0.7 = 399.5.
     assert energy_eu.two_ambient_energy(0.7, 1.5, 185, 180) == pytest.approx(399.5, abs=1e-9)
 
 
+@pytest.mark.published("(EU) 2019/2016 Annex IV point 4, tables 4 and 5")
 def test_a_fridge_freezer_by_hand() -> None:
     # Annex IV point 4, Tables 4 and 5. Fresh food 200 l, four-star 100 l with automatic defrost, two doors, V = 300.
     # Fresh:  1.00 x 200/300 x (75 + 300 x 1.0 x 0.12)  = 2/3 x 111.0 = 74.00
@@ -249,6 +270,7 @@ def test_a_fridge_freezer_by_hand() -> None:
     assert energy_eu.class_letter(79.8, FRIDGE) == "D"
 
 
+@pytest.mark.published("(EU) 2019/2016 Annex IV table 4 note 2")
 def test_the_allowance_of_a_combi_is_met_from_both_sides() -> None:
     # Annex IV Table 4 note 2: 1.3 + 0.87 x 0.3 = 1.561 against 1.87 - 1.0275 x 0.3 = 1.56175 just above; at 0.7 the
     # falling line reaches 1.15075 against 1.15. So the printed lines meet to a thousandth.
@@ -258,6 +280,7 @@ def test_the_allowance_of_a_combi_is_met_from_both_sides() -> None:
     assert (below, above) == pytest.approx((1.15075, 1.15), abs=1e-6)
 
 
+@pytest.mark.published("(EC) No 643/2009 Annex IV table 5")
 def test_the_equivalent_volume_of_the_older_label_by_hand() -> None:
     # (EC) No 643/2009 Annex IV Table 5: fresh food 1.0, four-star 2.15: 200 + 2.15 x 100 = 415 litres.
     assert energy_eu.equivalent_volume([200.0, 100.0], [1.0, 2.15]) == 415.0
@@ -266,6 +289,7 @@ def test_the_equivalent_volume_of_the_older_label_by_hand() -> None:
 # --- European label: the others ---------------------------------------------------------------------------------
 
 
+@pytest.mark.published("(EU) 2019/2014 Annex IV point 2.1")
 def test_a_washing_machine_by_hand() -> None:
     # (EU) 2019/2014 Annex IV point 2.1: c = 8 kg: -0.0025 x 64 + 0.0846 x 8 + 0.3920 = -0.16 + 0.6768 + 0.392 = 0.9088
     # -> 0.909. 54 kWh for 100 cycles: 100 x 0.54/0.909 = 59.41 -> 59.4, class B (52 < EEI <= 60).
@@ -276,11 +300,13 @@ def test_a_washing_machine_by_hand() -> None:
     assert energy_eu.class_letter(float(index), WASHER) == "B"
 
 
+@pytest.mark.published("(EU) 2019/2014 Annex IV point 2.2(b)")
 def test_a_washer_dryer_by_hand() -> None:
     # (EU) 2019/2014 Annex IV point 2.2(b), d = 5 kg: -0.0502 x 25 + 1.1742 x 5 - 0.644 = -1.255 + 5.871 - 0.644.
     assert energy_eu.washer_dryer_standard_energy(5.0) == pytest.approx(3.972, abs=1e-12)
 
 
+@pytest.mark.published("(EU) 2019/2017 Annex IV point 1")
 def test_a_dishwasher_by_hand() -> None:
     # (EU) 2019/2017 Annex IV point 1: 13 settings, 60 cm: 0.025 x 13 + 1.350 = 1.675. 0.95 kWh: 56.7 -> class F.
     # 9 settings, 45 cm: 0.090 x 9 + 0.450 = 1.260; 10 settings but 45 cm wide stay small: 1.350.
@@ -290,6 +316,7 @@ def test_a_dishwasher_by_hand() -> None:
     assert energy_eu.class_letter(56.7, DISHWASHER) == "F"
 
 
+@pytest.mark.published("(EU) 2019/2016 and 2019/2017, each Annex II table 1")
 def test_the_regulations_do_not_agree_on_who_owns_a_bound() -> None:
     # (EU) 2019/2017 Annex II Table 1: A < 32 <= B. (EU) 2019/2016 Annex II Table 1: A <= 41 < B.
     assert [energy_eu.class_letter(index, DISHWASHER) for index in (31.9, 32.0, 61.9, 62.0)] == ["A", "B", "F", "G"]

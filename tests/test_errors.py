@@ -4,7 +4,7 @@ import pickle
 
 import pytest
 
-from decide.errors import CaseError, Faults, MendpointError, OutOfRange, ReadError, StoreError
+from decide.errors import CaseError, Faults, MendpointError, OutOfRange, ReadError, StoreError, bounds_in_words
 from decide.load.store_records import NotKept
 from decide.load.typed import TwoReadings
 
@@ -25,3 +25,12 @@ def test_an_error_is_the_same_in_another_process(error: MendpointError) -> None:
     assert type(again) is type(error)
     assert str(again) == str(error)
     assert repr(vars(again)) == repr(vars(error))
+
+
+def test_bounds_open_to_one_side_are_said_as_such() -> None:
+    infinity = float("inf")
+    assert [bounds_in_words(*ends) for ends in ((0, 60), (3, infinity), (-infinity, 5))] == [
+        "from 0 to 60",
+        "3 or more",
+        "5 or less",
+    ]

@@ -12,9 +12,9 @@ PACKAGE = ROOT / "decide"
 # The map of the pure storey: a module may import only those before it.
 ORDER = [
     "arrays", "errors", "discount", "finance", "life", "energy", "energy_us", "energy_eu", "use", "power_log",
-    "room", "interval", "metering", "tariff", "case", "flows", "cash", "horizon", "weigh", "breakeven",
-    "uncertainty", "luck", "policy", "policy_fit", "again", "checks_first", "carbon", "landlord", "jobs", "weigh_jobs",
-    "records", "quoting", "warranty", "acceptance", "bands",
+    "room", "interval", "metering", "tariff", "case", "landlord", "flows", "cash", "horizon", "weigh", "breakeven",
+    "uncertainty", "luck", "policy", "policy_fit", "again", "checks_first", "bill_ahead", "carbon", "jobs",
+    "weigh_jobs", "job_tally", "records", "spells", "quoting", "warranty", "acceptance", "bands",
 ]  # fmt: skip
 # The standard library less its doors to the outside world.
 QUIET = sys.stdlib_module_names - {

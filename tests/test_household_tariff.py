@@ -107,6 +107,7 @@ def test_options_of_a_case_differ_by_exactly_what_their_bills_do() -> None:
     assert len(case.household.electricity_steps.level) > 1
 
 
+@pytest.mark.published("by hand: a saving across two blocks", "marg-crossing-tier")
 def test_a_saving_that_crosses_a_block_is_worth_the_worked_seven() -> None:
     # Worked example: blocks of 300 at 0.10 and then 0.20; of 320 kWh in a month, 50 are saved: 20 x 0.20 + 30 x 0.10
     # = 7.00, 0.14 each. Here in each of twelve months of 30.42 days, block and use counted by the day.

@@ -20,6 +20,7 @@ def test_an_interval_holds_the_truth_as_often_as_it_says(coverage: float, freedo
     assert held == pytest.approx(coverage, abs=4 * np.sqrt(coverage * (1 - coverage) / cases))
 
 
+@pytest.mark.published("JCGM 100:2008, 5.1")
 def test_causes_of_error_join_as_the_sides_of_a_right_angle() -> None:
     # Definition (JCGM 100:2008, 5.1): independent causes add in quadrature; 3, 4 and 12 make 13.
     three = half_width(Spread(scatter=0.03, freedom=1e9, daily=0.04, season=0.12, meter=0.0), 0.9)

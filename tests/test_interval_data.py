@@ -128,6 +128,7 @@ def nine_days() -> IntervalFile:
     return parse_intervals(feed([block(day) for day in days]))
 
 
+@pytest.mark.published("EnergyOS/NIST sample TestGBDataHourlyNineDaysBinnedDaily.xml", "espi-ninedays")
 def test_the_nine_day_sample_has_its_published_totals() -> None:
     # The file's own summary says 199,563 Wh too, but 28 days and 22.08 dollars, where nine days sum to 22.05567.
     (found,) = nine_days().meters
@@ -138,6 +139,7 @@ def test_the_nine_day_sample_has_its_published_totals() -> None:
     assert nine_days().remarks == ()
 
 
+@pytest.mark.published("EnergyOS/NIST sample TestGBDataHourlyNineDaysBinnedDaily.xml", "espi-first-reading")
 def test_the_first_reading_of_the_sample_is_decoded() -> None:
     (found,) = nine_days().meters
     assert datetime.fromtimestamp(found.start[0], UTC).isoformat() == "2014-01-01T05:00:00+00:00"
@@ -181,6 +183,7 @@ def gas_bills() -> IntervalFile:
     return parse_intervals(f'<feed xmlns="http://www.w3.org/2005/Atom">{"".join(entries)}</feed>'.encode())
 
 
+@pytest.mark.published("sample gas_direct.xml of vladistan/greenbutton_objects", "espi-gas-therms")
 def test_gas_bills_in_milli_therms_have_their_published_values() -> None:
     (found,) = gas_bills().meters
     assert found.value / 29.307107 == pytest.approx([37, 14, 21, 27, 41], abs=1e-9)
@@ -202,6 +205,7 @@ def test_bills_over_months_ends_are_split_by_time() -> None:
 # ---- The clock ----
 
 
+@pytest.mark.published("NAESB ESPI usage.xsd, DstRuleType", "espi-dst-rule")
 def test_daylight_rules_are_decoded_as_the_schema_says() -> None:
     # NAESB ESPI usage.xsd, DstRuleType: the North American rules; and its own example, the third Friday of March, 1:45.
     assert DaylightRule.decoded("B40E2000") == DaylightRule(11, 2, 7, 0, 2, 0)

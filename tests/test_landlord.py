@@ -45,11 +45,13 @@ def rented(case: Case, **changes: object) -> Case:
     return dataclasses.replace(case, household=dataclasses.replace(case.household, landlord=landlord))
 
 
+@pytest.mark.published("University of Calgary, ENGG 209, lecture 20, second-hand", "engg209-sunk-overhaul")
 def test_the_capital_tax_factor_of_the_lecture_comes_out() -> None:
     factor = after_tax_share(0.4, half_year_declining_balance(0.2, 400), 0.10)
     assert float(factor) == pytest.approx(ENGG209_FACTOR, abs=5e-5)
 
 
+@pytest.mark.published("University of Calgary, ENGG 209, lecture 20, second-hand", "engg209-sunk-overhaul")
 def test_the_lecture_s_pump_is_replaced_after_tax() -> None:
     factor = float(after_tax_share(0.4, half_year_declining_balance(0.2, 400), 0.10))
     operating = {cost: float(-npf.pv(0.10, 3, cost)) * (1 - 0.4) for cost in (1000, 500)}
@@ -64,11 +66,13 @@ def test_the_lecture_s_pump_is_replaced_after_tax() -> None:
     assert sum(challenger.values()) - 2 * challenger["salvage"] == pytest.approx(ENGG209_CHALLENGER["total"], abs=1)
 
 
+@pytest.mark.published("IRS Publication 946, table A-1, second-hand")
 def test_the_shipped_schedule_is_the_published_one() -> None:
     assert schedule("us-5-year-half-year") == TABLE_A1_FIVE_YEARS
     assert all(sum(shares) == pytest.approx(1.0) for shares, _ in schedules().values())
 
 
+@pytest.mark.published("IRS Publication 946, table A-1, second-hand")
 def test_the_published_percentages_are_those_of_the_declining_balance_that_changes_to_a_straight_line() -> None:
     # Publication 946 says how the table is made: 200 % declining balance, half a year at both ends, straight line once
     # that deducts more

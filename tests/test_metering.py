@@ -54,6 +54,9 @@ KINNEY_TABLE_1 = [(60, 0.175), (90, 0.259), (120, 0.345), (180, 0.894)]
 
 
 @pytest.mark.parametrize(("minutes", "within_10_percent"), KINNEY_TABLE_1)
+@pytest.mark.published(
+    "Kinney, Refrigerator Monitoring, A Sequel, Home Energy Sept/Oct 2000, table 1", "meas-kinney-windows"
+)
 def test_a_log_too_short_to_be_right_half_the_time_is_refused(minutes: int, within_10_percent: float) -> None:
     log = by_minute(cycling(minutes / 1440))
     if within_10_percent >= 0.5:
@@ -63,6 +66,7 @@ def test_a_log_too_short_to_be_right_half_the_time_is_refused(minutes: int, with
             annualise(log)
 
 
+@pytest.mark.published("utility customer page 'Determining kWh Use - Estimating', content 4589", "meas-nameplate-duty")
 def test_nameplate_times_duty_is_the_utility_page_s_figure() -> None:
     # A utility's customer page, Determining kWh Use - Estimating (c03.apogee.net, content 4589): 1200 W, a fifth of
     # the time, 5.76 kWh a day; the page prints "about 2100 kWh a year".
@@ -71,6 +75,7 @@ def test_nameplate_times_duty_is_the_utility_page_s_figure() -> None:
     assert (float(use.low), float(use.high)) == pytest.approx((1051.2, 3153.6), rel=1e-9)
 
 
+@pytest.mark.published("IBPSA Modelica library (IDEAS), residential appliance records", "meas-cycles-per-year")
 def test_cycles_times_length_times_power_is_the_building_library_s_figure() -> None:
     # IBPSA Modelica library, IDEAS, appliance record FridgeFreezer: 6115.75932851014 cycles a year of 22 min at
     # 190 W, 426.064566552874 kWh.
@@ -80,6 +85,7 @@ def test_cycles_times_length_times_power_is_the_building_library_s_figure() -> N
     assert float(use.energy.value) == pytest.approx(426.064566552874, abs=1e-6)
 
 
+@pytest.mark.published("definition: 5 W through 8760 h", "meas-standby-year")
 def test_standby_watts_last_all_year() -> None:
     # Definition: 5 W through 8760 h.
     assert float(annualise(by_minute(np.full(2880, 5.0))).energy.value) == pytest.approx(43.8, rel=1e-9)
@@ -87,6 +93,7 @@ def test_standby_watts_last_all_year() -> None:
 
 
 @pytest.mark.parametrize(("steady", "extra_wh", "hours", "kwh_a_day"), [(18, 75, 40, 0.477), (42, 85, 20, 1.110)])
+@pytest.mark.published("UK SI 2021/745 Sch. 14 para 3(4)(d), (EU) 2019/2019 Annex IV 3(b)", "meas-iec-daily")
 def test_defrosts_split_as_the_regulation_adds_them(
     steady: float, extra_wh: float, hours: int, kwh_a_day: float
 ) -> None:
@@ -101,6 +108,7 @@ def test_defrosts_split_as_the_regulation_adds_them(
     assert float(energy) / 365 == pytest.approx(kwh_a_day, abs=0.0005)
 
 
+@pytest.mark.published("sample size of measurement and verification practice, from memory", "meas-sample-size")
 def test_how_many_runs_the_familiar_68_and_41() -> None:
     # Measurement and verification practice, from memory: 90 % within 10 % at a coefficient of variation of 0.5.
     assert float(runs_needed(0.10, 0.5)) == 68
@@ -126,6 +134,7 @@ REFIT_RUNS = [("dishwasher", 14, 1.429, 0.050), ("washing_machine", 10, 0.559, 0
 
 
 @pytest.mark.parametrize(("appliance", "count", "mean", "deviation"), REFIT_RUNS)
+@pytest.mark.published("REFIT house 2, 1-14 May 2014, computed from the data", "data-refit-cycles")
 def test_the_runs_of_a_fortnight(appliance: str, count: int, mean: float, deviation: float) -> None:
     source = DATA / f"refit_{appliance}_14_days_changes.csv"
     log = read_meter_log(source, told=Told(longest_step=np.inf)).log

@@ -62,6 +62,7 @@ def watched_shop(rng: np.random.Generator, units: int, shape: float = 2.2, mean:
 # against what was published, and what others compute
 
 
+@pytest.mark.published("Meeker & Escobar (1998), example 8.16; R survival, second-hand")
 def test_the_bearing_cages_have_the_published_life() -> None:
     """Meeker & Escobar, example 8.16: shape 2.035; another package's printed fit of the same table: shape 2.035319,
     scale 11792.178 (read second-hand in the tests of a public package, R survival)."""
@@ -70,6 +71,7 @@ def test_the_bearing_cages_have_the_published_life() -> None:
     assert life.scale == pytest.approx(11792.178, rel=3e-5)
 
 
+@pytest.mark.published("lifelines 0.30.3, WeibullFitter with entry")
 def test_truncated_men_of_channing_house_have_the_life_that_another_library_finds() -> None:
     """lifelines 0.30.3, WeibullFitter().fit(exit, died, entry=entry): shape 6.280105, scale 968.83970."""
     life = maximum_likelihood(channing_men())

@@ -12,7 +12,7 @@ from scipy.integrate import quad
 from scipy.optimize import minimize_scalar
 from scipy.stats import expon, lognorm, weibull_min
 
-from decide.errors import CaseError, OutOfRange
+from decide.errors import CaseError, NoSolution, OutOfRange
 from decide.life import FromHazard, Weibull
 from decide.policy import (
     AGES,
@@ -60,6 +60,7 @@ LIMITED_EXPECTED_VALUE = [
 
 
 @pytest.mark.parametrize(("limit", "exponential", "lognormal"), LIMITED_EXPECTED_VALUE)
+@pytest.mark.published("own quadrature of Klugman, Panjer & Willmot, Loss Models, limited expected value", "LEV-1")
 def test_the_limited_mean_is_the_actuaries_limited_expected_value(
     limit: float, exponential: float, lognormal: float
 ) -> None:
@@ -127,6 +128,9 @@ BY_DIFFERENTIAL_EQUATION = [
 
 
 @pytest.mark.parametrize(("force", "upkeep", "rate", "limits", "planned"), BY_DIFFERENTIAL_EQUATION)
+@pytest.mark.published(
+    "own solution of the differential equation of L'Ecuyer & Haurie (1987)", "RL-4A", "RL-4B", "RL-4C", "RL-4D"
+)
 def test_limits_and_cost_solve_the_differential_equation(
     force: float, upkeep: Upkeep, rate: float, limits: list[float], planned: float
 ) -> None:
@@ -151,6 +155,7 @@ def test_a_yearly_grid_is_good_and_a_step_half_as_long_four_times_better(
     assert errors[1] / errors[2] == pytest.approx(4, abs=0.1)
 
 
+@pytest.mark.published("own closed form of a unit without memory", "RL-1")
 def test_a_unit_without_memory_is_worth_its_price_at_every_age() -> None:
     # Own closed form: rho U = rho K + c + lambda d + lambda E[min(X, K)]; price 700, rho 0.05, lambda 0.2.
     upkeep = Upkeep(ExponentialQuotes(180.0), 40.0, lambda age: 30.0 + 0 * age)
@@ -168,6 +173,7 @@ def test_where_the_grid_ends_does_not_matter_to_a_unit_that_does_not_age() -> No
     assert short.mean_life == pytest.approx(float(long.mean_life), rel=1e-6)
 
 
+@pytest.mark.published("own closed form; Beichelt, Nkadimeng & Yadavalli, S. Afr. J. Sci. 102 (2006) 597", "RL-5")
 def test_the_best_constant_limit_and_what_deciding_by_age_saves() -> None:
     # Own closed form g(x) = [K + paid(x) / Gbar(x)] Gbar(x)^(1/beta) / (eta Gamma(1 + 1/beta)), minimised: limit
     # 190.777, cost 52.16789 a year. Beichelt, Nkadimeng & Yadavalli, S. Afr. J. Sci. 102 (2006) 597, find savings of 5
@@ -211,6 +217,7 @@ ONE_YEAR_STEPS = [
 
 
 @pytest.mark.parametrize(("kept", "present_cost", "limits"), ONE_YEAR_STEPS)
+@pytest.mark.published("own recursion, and quantecon 0.11.4", "RL-6-minimal", "RL-6-kijimaII_half")
 def test_the_explicit_problem_is_the_one_it_is_taken_for(kept: float, present_cost: float, limits: list[float]) -> None:
     def after(age: int) -> dict[int, float]:
         return {int(kept * age): 1.0}
@@ -272,6 +279,22 @@ KIJIMA_I = [
 
 
 @pytest.mark.parametrize(("shape", "kept", "expected"), KIJIMA_I)
+@pytest.mark.published(
+    "own Volterra solver of the g-renewal equation of Kijima & Sumita (1986)",
+    "GRP-I-b1.5-q0.25",
+    "GRP-I-b1.5-q0.5",
+    "GRP-I-b1.5-q0.75",
+    "GRP-I-b1.5-q1.0",
+    "GRP-I-b2.0-q0.0",
+    "GRP-I-b2.0-q0.25",
+    "GRP-I-b2.0-q0.5",
+    "GRP-I-b2.0-q1.0",
+    "GRP-I-b3.0-q0.0",
+    "GRP-I-b3.0-q0.25",
+    "GRP-I-b3.0-q0.5",
+    "GRP-I-b3.0-q0.75",
+    "GRP-I-b3.0-q1.0",
+)
 def test_the_simulated_repairs_come_as_often_as_the_renewal_equation_says(
     shape: float, kept: float, expected: list[float]
 ) -> None:
@@ -279,16 +302,19 @@ def test_the_simulated_repairs_come_as_often_as_the_renewal_equation_says(
     mean, error = expected_counts(
         shape, np.array([0.5005, 0.9995, 2.0005, 3.0]), lambda failure, clock: kept * clock, 200_000, seed=5
     )
-    assert np.all(np.abs(mean - expected) < 4 * error)
+    for found, renewals, width in zip(mean, expected, 4 * error, strict=True):
+        assert found == pytest.approx(renewals, abs=width)
 
 
+@pytest.mark.published("own simulation of 2e6 paths of Kijima's second model", "GRP-II-MC")
 def test_the_simulated_repairs_of_kijimas_second_model_come_as_often_as_in_another_simulation() -> None:
     # Own Monte Carlo of 2e6 paths, printed with its standard error.
     printed, its_error = np.array([0.2399, 0.8636, 2.5817, 4.4233]), np.array([0.0003, 0.0006, 0.0008, 0.001])
     mean, error = expected_counts(
         2.0, np.array([0.5, 1.0, 2.0, 3.0]), lambda failure, clock: 0.5 * failure, 200_000, seed=6
     )
-    assert np.all(np.abs(mean - printed) < 4 * np.hypot(error, its_error))
+    for found, renewals, width in zip(mean, printed, 4 * np.hypot(error, its_error), strict=True):
+        assert found == pytest.approx(renewals, abs=width)
 
 
 # Own: exponential integrator and Richardson from steps of 1/12 and 1/24 year, to 0.05; confirmed by 1e6 simulated
@@ -303,6 +329,15 @@ KIJIMA_II = [
 
 
 @pytest.mark.parametrize(("kept", "present_cost", "limits"), KIJIMA_II)
+@pytest.mark.published(
+    "own exponential integrator, confirmed by 1e6 simulated cycles",
+    "RL-7-q0.0",
+    "RL-7-q0.25",
+    "RL-7-q0.5",
+    "RL-7-q0.75",
+    "RL-7-q1.0",
+    "RL-8",
+)
 def test_the_better_a_repair_the_dearer_it_may_be(kept: float, present_cost: float, limits: list[float]) -> None:
     best = imperfect_repair_policy(WASHER, DEAR, 700.0, THREE, kept, np.linspace(0.0, 40.0, 961))
     assert best.present_cost == pytest.approx(present_cost, abs=0.05)
@@ -345,6 +380,14 @@ BARLOW_HUNTER = [
 
 
 @pytest.mark.parametrize(("price", "repair", "scale", "shape", "age", "rate"), BARLOW_HUNTER)
+@pytest.mark.published(
+    "Barlow & Hunter, Operations Research 8 (1960) 90-100; the fifth: reliability 0.9.0",
+    "BH-1",
+    "BH-2",
+    "BH-3",
+    "BH-4",
+    "BH-5",
+)
 def test_repairing_always_and_replacing_on_a_planned_date_costs_what_barlow_and_hunter_say(
     price: float, repair: float, scale: float, shape: float, age: float, rate: float
 ) -> None:
@@ -358,6 +401,7 @@ def test_repairing_always_and_replacing_on_a_planned_date_costs_what_barlow_and_
     assert best_policy(law, upkeep, price, 0.0, np.linspace(0.0, 2 * age, 2001)).cost_rate <= rate
 
 
+@pytest.mark.published("ReliaWiki, optimum replacement time, from memory; reliability 0.9.0", "AGE-2")
 def test_a_penalty_instead_of_a_dearer_failure_gives_the_age_replacement_of_the_reliability_books() -> None:
     # ReliaWiki, optimum replacement time, Weibull 2.5 / 1000, costs 1 planned and 5 at failure: 493.0470 (recalled) at
     # 0.00346204274. reliability 0.9.0 takes the best of a grid: 493.1851185118512 at 0.0034620429189943167.
@@ -380,6 +424,7 @@ DISCOUNTED_AGE_REPLACEMENT = [
 
 
 @pytest.mark.parametrize(("force", "age", "value"), DISCOUNTED_AGE_REPLACEMENT)
+@pytest.mark.published("own quadrature, cross-checked with relife 3.0.0", "AGE-4-0.0001", "AGE-4-0.0005", "AGE-4-0.001")
 def test_discounted_age_replacement_agrees_with_a_quadrature(force: float, age: float, value: float) -> None:
     law, upkeep = Weibull(2.5, 1000.0), Upkeep(NO_REPAIR, 4.0)
     policies = [best_policy(law, upkeep, 1.0, np.expm1(force), np.linspace(0.0, 1600.0, n + 1)) for n in (8000, 16_000)]
@@ -388,6 +433,7 @@ def test_discounted_age_replacement_agrees_with_a_quadrature(force: float, age: 
     assert costs[1] + (costs[1] - costs[0]) / 3 == pytest.approx(value, abs=5e-8 * value)
 
 
+@pytest.mark.published("own closed form of waiting for a better unit", "TEC-1")
 def test_waiting_for_a_better_market_ends_when_running_costs_reach_what_a_new_unit_costs_by_then() -> None:
     # Own closed form ln((rho + gamma) U / c) / gamma with U = 4000, rho = 0.03, gamma = 0.02, running cost 150 a year.
     never, upkeep = Weibull(1.0, 1e6), Upkeep(FREE.quotes, 0.0, lambda age: 150.0 + 0 * age)
@@ -613,6 +659,9 @@ def automobile() -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     )
 
 
+@pytest.mark.published(
+    "Howard, Dynamic Programming and Markov Processes (1960), pp. 54-60, data by MoussaMS/marmote", "HOW-1"
+)
 def test_howards_cars_are_kept_from_3_to_25_quarters_and_else_traded_for_one_of_12() -> None:
     best = replacement_chain(*automobile())
     assert best.cost_rates[-1] == pytest.approx(150.946, abs=5e-4)  # as documented with the data
@@ -620,10 +669,12 @@ def test_howards_cars_are_kept_from_3_to_25_quarters_and_else_traded_for_one_of_
     assert best.choice[1:].tolist() == np.where((ages >= 3) & (ages <= 25), ages, 12).tolist()
 
 
+@pytest.mark.published("Howard, Dynamic Programming and Markov Processes (1960), pp. 54-60, from memory", "HOW-2")
 def test_howards_policies_improve_as_in_his_table() -> None:
     assert replacement_chain(*automobile()).cost_rates == pytest.approx(GAINS_OF_EACH_POLICY, abs=5e-3)
 
 
+@pytest.mark.published("quantecon 0.11.4, mdpsolver 0.10.2 and pymdptoolbox 4.0b3 on Howard's data", "HOW-3-0.9999")
 def test_howards_cars_discounted_agree_with_four_solvers() -> None:
     # Own value, the same to 1e-9 by quantecon 0.11.4, mdpsolver 0.10.2 and pymdptoolbox 4.0b3, at 0.9999 a quarter.
     best = replacement_chain(*automobile(), 0.9999)
@@ -657,16 +708,19 @@ def road_equipment(years: int, sold: list[int]) -> tuple[float, np.ndarray]:
 
 
 @pytest.mark.parametrize(("years", "printed"), EQUIVALENT_ANNUAL_COST.items())
+@pytest.mark.published("Road-maintenance equipment exercise, question 5996844, second-hand", "EAC-1")
 def test_equipment_sold_after_so_many_years_has_the_printed_annual_cost(years: int, printed: float) -> None:
     assert road_equipment(years, [years])[0] == pytest.approx(printed, abs=6e-3)
 
 
+@pytest.mark.published("Road-maintenance equipment exercise, question 5996844, second-hand", "EAC-1")
 def test_the_economic_life_of_the_equipment_is_five_years() -> None:
     cost, choice = road_equipment(10, list(range(1, 11)))
     assert cost == pytest.approx(13332.71, abs=6e-3)
     assert choice[:6].tolist() == [0, 1, 2, 3, 4, 0]
 
 
+@pytest.mark.published("Hillier & Lieberman, Introduction to Operations Research, from memory", "HL-2")
 def test_a_machine_that_may_be_overhauled_is_overhauled_before_it_is_replaced() -> None:
     # Hillier & Lieberman, Introduction to Operations Research, Markov decision processes, discounted at 0.9, from
     # memory: overhaul at 2, replace at 3; printed values, to 0.6. Two conditions more: out for overhaul (4,000, back
@@ -685,6 +739,7 @@ def test_a_machine_that_may_be_overhauled_is_overhauled_before_it_is_replaced() 
     ("average_is_kept", "choice", "value"),
     [(True, [0, 1, 2, 0], [690.23, 575.5, 492.35, 490.23]), (False, [0, 1, 0, 0], [687.81, 572.19, 487.81, 487.81])],
 )
+@pytest.mark.published("Winston, Operations Research, machine replacement, values from memory", "WIN-1")
 def test_a_machine_is_replaced_when_bad_and_dearer_when_already_average(
     average_is_kept: bool, choice: list[int], value: list[float]
 ) -> None:
@@ -699,6 +754,7 @@ def test_a_machine_is_replaced_when_bad_and_dearer_when_already_average(
     assert -chain.value == pytest.approx(value, abs=0.011)
 
 
+@pytest.mark.published("Miranda & Fackler (2002), section 7.6.3, QuantEcon notebook ddp_ex_MF_7_6_3", "MF-763")
 def test_an_asset_is_serviced_once_young_and_replaced_from_four_on() -> None:
     # Miranda & Fackler, Applied Computational Economics and Finance (2002), 7.6.3, as in QuantEcon.notebooks
     # ddp_ex_MF_7_6_3_py at 1a1802de: keep 0, service 1, replace 2, at each (age, services so far). A serviced asset is
@@ -733,3 +789,20 @@ def test_a_chain_with_numbers_missing_is_refused() -> None:
         with pytest.raises(CaseError) as caught:
             replacement_chain(*wrong)
         assert caught.value.field == field
+
+
+@pytest.mark.parametrize(
+    "search",
+    [
+        lambda: best_policy(WASHER, DEAR, 700.0, 0.03),
+        lambda: limits_against(WASHER, DEAR, 60.0, 0.03),
+        lambda: imperfect_repair_policy(WASHER, DEAR, 700.0, 0.03, 0.5),
+        lambda: replacement_chain(*automobile()),
+    ],
+    ids=["best", "against", "imperfect", "chain"],
+)
+def test_a_search_that_finds_no_rest_says_so(search, monkeypatch: pytest.MonkeyPatch) -> None:
+    assert search() is not None
+    monkeypatch.setattr("decide.policy.SWEEPS", 1)
+    with pytest.raises(NoSolution, match="found no rest"):
+        search()

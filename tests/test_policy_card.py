@@ -113,7 +113,8 @@ def test_what_is_not_worth_repairing_for_free_has_no_amount(card: Card) -> None:
 def test_a_shops_name_cannot_become_a_formula_and_odd_letters_are_drawn_as_a_sign(tmp_path: Path) -> None:
     card = card_of("US", DAY, ["dishwasher"], shop="=HYPERLINK(1) \N{GRINNING FACE}")
     words = Words.for_place("US")
-    assert str(table_rows(words, card)[0]["shop"]).startswith("'=")
+    write_csv(tmp_path / "card.csv", words, card)
+    assert "'=HYPERLINK(1)" in (tmp_path / "card.csv").read_text("utf-8")
     write_pdf(tmp_path / "card.pdf", words, card)
     assert "=HYPERLINK(1)" in page_text(tmp_path / "card.pdf")
 

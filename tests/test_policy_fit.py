@@ -30,6 +30,7 @@ LBNL_5093E = [
 SHAPE, SCALE, DELAY, ACCEPTED = (np.array([row[column] for row in LBNL_5093E]) for column in (1, 2, 3, 4))
 
 
+@pytest.mark.published("Lutz et al., LBNL-5093E (2011), tables 2-8, 11 and 12, second-hand")
 def test_published_lives_are_implied_to_the_mean_and_nearly_to_the_curve() -> None:
     published = Weibull(SHAPE, SCALE, DELAY)
     fit = calibrate(published, UPKEEP, 800.0, 0.03, YEARLY)

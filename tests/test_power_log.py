@@ -28,6 +28,7 @@ from decide.power_log import (
 DATA = Path(__file__).parent / "data"
 
 
+@pytest.mark.published("definition of the duty cycle", "meas-duty-from-mean")
 def test_duty_follows_from_mean_power() -> None:
     # Definition: half the time between 5 and 15 W.
     assert float(duty_cycle(10.0, 5.0, 15.0)) == pytest.approx(0.5, rel=1e-9)
@@ -37,6 +38,7 @@ def test_duty_follows_from_mean_power() -> None:
 UKDALE_DAYS = [44.55, 38.48, 33.21]
 
 
+@pytest.mark.published("UK-DALE, Kelly & Knottenbelt 2015, computed from the data", "data-ukdale-days")
 def test_the_kitchen_refrigerator_s_three_days() -> None:
     log = read_meter_log(DATA / "ukdale_fridge_3_days.csv").log
     power, covered = resample(log, DAY)
@@ -137,3 +139,16 @@ def test_readings_that_cannot_be_are_refused(time: list[float], watts: list[floa
 def test_a_counter_never_falls() -> None:
     with pytest.raises(OutOfRange, match="rise: must be"):
         log_of_counter(np.array([0.0, 60, 120]), np.array([1.0, 2.0, 1.5]))
+
+
+def test_energies_of_uneven_steps_are_refused() -> None:
+    with pytest.raises(CaseError, match="steps are uneven"):
+        log_of_energy(np.cumsum(np.tile([60.0, 200.0, 700.0], 40)), np.full(120, 0.01))
+
+
+def test_heavy_bursts_every_other_hour_are_how_it_runs_and_no_defrosts() -> None:
+    watts = cycling(4)
+    watts[np.arange(5760) % 120 < 6] = 600.0
+    assert plateau_power(by_minute(watts)) == 120
+    found = find_defrosts(by_minute(watts))
+    assert (found.count, found.steady_watts) == (0, pytest.approx(watts.mean()))

@@ -24,6 +24,11 @@ NIST_UPV_STAR = {"electricity": [4.157, 7.8571, 11.0177], "gas": [4.2869, 8.1342
 
 
 @pytest.mark.parametrize("fuel", NIST_INDEX_2025)
+@pytest.mark.published(
+    "NIST/FEMP real energy price tables 2025, reference case, United States, residential",
+    "esc-nist-elec",
+    "esc-nist-gas",
+)
 def test_the_levels_are_the_published_ones(fuel: str) -> None:
     path = price_path(NAME, fuel, "US")
     levels = index_levels(path.index, 2025, 25)
@@ -34,6 +39,9 @@ def test_the_levels_are_the_published_ones(fuel: str) -> None:
 
 
 @pytest.mark.parametrize("fuel", NIST_UPV_STAR)
+@pytest.mark.published(
+    "NIST/FEMP real energy price tables 2025, reference case, United States, residential", "esc-nist-upvstar"
+)
 def test_levels_on_a_line_between_the_printed_years_are_worth_the_published_sums(fuel: str) -> None:
     path = price_path(NAME, fuel, "US")
     for years, printed in zip((5, 10, 15), NIST_UPV_STAR[fuel], strict=True):

@@ -158,3 +158,13 @@ def test_a_quote_of_nothing_cannot_be_raised_to_a_margin() -> None:
     with pytest.raises(CaseError):
         at_margin(Lines(parts=0.0, labour=0.0, trip=0.0), WORK, 0.2)
     assert np.isnan(margin_of(Lines(parts=0.0, labour=0.0, trip=0.0), WORK))
+
+
+def test_a_quote_of_nothing_cannot_be_raised_to_an_amount() -> None:
+    with pytest.raises(CaseError, match="must charge something"):
+        at_gross(Lines(parts=0.0, labour=0.0, trip=0.0), SalesTax.on_all(0.1), 100.0)
+
+
+def test_one_tax_on_every_line_is_a_tax_on_the_whole() -> None:
+    lines = Lines(parts=80.0, labour=120.0, trip=30.0)
+    assert float(gross(lines, SalesTax.on_all(0.07))) == pytest.approx(230 * 1.07)

@@ -47,6 +47,7 @@ def test_a_share_with_no_prior_is_the_mean_of_jeffreys_posterior_with_its_interv
     assert sum(each.value for each in found.values()) == pytest.approx(1.0)
 
 
+@pytest.mark.published("Gelman et al., Bayesian Data Analysis, section 3.4, from memory")
 def test_shares_of_an_election_poll_have_the_published_posterior_mean() -> None:
     """Gelman et al., Bayesian Data Analysis, section 3.4 (from memory): 727, 583 and 137 of 1447 with a uniform prior
     give Dirichlet(728, 584, 138), and a mean difference of the first two of 0.099."""
@@ -94,6 +95,7 @@ def test_nine_of_ten_intervals_of_a_share_hold_it_when_the_shop_is_drawn_from_th
 # quotes
 
 
+@pytest.mark.published("tables of chi-squared, 9 degrees of freedom")
 def test_quotes_of_ten_jobs_have_the_textbook_interval() -> None:
     logs = np.array([5.1, 5.3, 5.7, 5.9, 6.0, 5.2, 5.5, 5.8, 6.1, 5.4])
     found = repair_costs(with_quotes(np.exp(logs)))
@@ -177,3 +179,10 @@ def test_nine_of_ten_intervals_of_callbacks_hold_the_true_share() -> None:
         found = fix_holds(repairs(*rows), 30.0, prior=0.925)
         inside += found.low <= true <= found.high
     assert inside / BOOKS == pytest.approx(0.9, abs=NOISE)
+
+
+def test_a_share_that_is_sure_from_elsewhere_and_never_contradicted_stays_sure() -> None:
+    rows = [("2024-01-01", "held", "2024-06-01")] * 3
+    for prior in (0.0, 1.0):
+        always = repairs(*rows) if prior else repairs(*[("2024-01-01", "called back", "2024-01-05")] * 3)
+        assert fix_holds(always, 30.0, prior=prior) == Finding(3, prior, prior, prior)

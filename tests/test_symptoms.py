@@ -108,6 +108,7 @@ def test_an_owner_is_told_to_pull_the_plug_before_hands_go_near_a_fan_or_coil():
 def test_every_figure_says_that_it_has_no_source():
     bases = [cause.basis for cause in CAUSES.values()]
     bases += [link.basis for symptom in symptoms().known.values() for link in symptom.links]
+    bases += [symptom.basis for symptom in symptoms().known.values()]
     assert {(basis.source, basis.status, basis.note) for basis in bases} == {
         ("own", "judgement", "common practice, no source")
     }
@@ -199,6 +200,8 @@ def spoil(path, starts, changes):
 BROKEN = [
     ("symptoms.csv", "warm_above", {"classes": "fridge"}, "classes must list only"),
     ("symptoms.csv", "warm_above", {"classes": ""}, "classes is empty"),
+    ("symptoms.csv", "warm_above", {"often": "0"}, "often must lie above 0"),
+    ("symptoms.csv", "warm_above", {"note": ""}, "a judgement must give its reason"),
     ("causes.csv", "defrost_heater", {"fault": "magic"}, "fault must be one of"),
     ("causes.csv", "defrost_heater", {"who": "neighbour"}, "who must be one of owner, technician, licensed"),
     ("causes.csv", "defrost_heater", {"mend": "owner"}, "what an owner can mend asks for no paid hours"),

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from decide.errors import CaseError, OutOfRange
+from decide.errors import CaseError, NoSolution, OutOfRange
 from decide.finance import indexed_uniform_present_value, nominal_rate
 from decide.tariff import (
     Block,
@@ -79,6 +79,7 @@ SEYMOUR_BLOCKS = ((250, 0.064), (700, 0.049), (1250, 0.0475), (math.inf, 0.0446)
 SEYMOUR_PRINTED_LINES = [16.00, 22.05, 26.13, 33.45]
 
 
+@pytest.mark.published("City of Seymour, electricity billing example, summer", "tar-seymour-summer")
 def test_declining_blocks_with_a_tax_come_to_the_printed_bill() -> None:
     energy = Usage(name="energy", bands=(steps(*SEYMOUR_BLOCKS),))
     tariff = priced(
@@ -93,6 +94,7 @@ def test_declining_blocks_with_a_tax_come_to_the_printed_bill() -> None:
     assert total(tariff, one(2000), month())[0] == pytest.approx(277.88, abs=1e-9)
 
 
+@pytest.mark.published("City of Seymour, electricity billing example, summer", "tar-seymour-summer")
 def test_rounding_to_even_would_miss_a_printed_line_by_a_cent() -> None:
     assert round(26.125, 2) == 26.12
     assert float(CENTS(np.array([550 * 0.0475]))[0]) == pytest.approx(26.13, abs=1e-9)
@@ -106,6 +108,7 @@ def test_halves_go_up_as_in_decimal_arithmetic(thousandths: int) -> None:
 
 
 # City of Goodland (Kansas), utility rates page, residential example: 1,000 kWh and 1,000 cubic feet, before tax.
+@pytest.mark.published("City of Goodland (Kansas), utility rates, residential example", "tar-goodland-bundle")
 def test_electricity_sewer_waste_and_water_come_to_the_printed_bundle() -> None:
     electric = priced(
         Usage(name="energy", bands=((Block(0.127),),)),
@@ -128,6 +131,7 @@ def test_electricity_sewer_waste_and_water_come_to_the_printed_bundle() -> None:
 
 
 # Johnson City Power Board, residential example: readings 9975 and 8865; 105.56 and 18.48 are printed.
+@pytest.mark.published("Johnson City Power Board, residential example", "tar-jcpb-flat")
 def test_a_flat_rate_and_a_fee_come_to_the_printed_parts() -> None:
     tariff = priced(Usage(name="energy", bands=((Block(0.0951),),)), Fixed(name="fee", amount=18.48))
     lines = bill(tariff, one(9975 - 8865), month())
@@ -139,12 +143,14 @@ OFF_PEAK_HOURS = Schedule(((0,) * 15 + (1,) * 4 + (0,) * 5,) * 12)
 
 
 @pytest.mark.parametrize(("off_share", "printed"), [(0.80, 93.78), (0.85, 91.52)])
+@pytest.mark.published("Fayetteville PWC (North Carolina), time-of-use page", "tar-faypwc-tou")
 def test_two_time_bands_come_to_the_printed_energy_charge(off_share: float, printed: float) -> None:
     tariff = priced(Usage(name="energy", bands=((Block(0.08473),), (Block(0.13),)), schedule=OFF_PEAK_HOURS))
     use = ByBand(np.array([[1000 * off_share, 1000 * (1 - off_share)]]))
     assert total(tariff, use, month())[0] == pytest.approx(printed, abs=0.006)
 
 
+@pytest.mark.published("Fayetteville PWC (North Carolina), time-of-use page", "tar-faypwc-tou")
 def test_moving_use_off_peak_saves_what_the_supplier_prints() -> None:
     bands = ((Block(0.08473),), (Block(0.13),))
     tariff = Tariff(unit="kWh", lines=(Usage(name="energy", bands=bands, schedule=OFF_PEAK_HOURS),))
@@ -158,6 +164,9 @@ PRINTED_THRESHOLDS = [(22.1918, 60, 1332), (22.1918, 58, 1287), (40, 62, 2480)]
 
 
 @pytest.mark.parametrize(("a_day_kwh", "days", "printed"), PRINTED_THRESHOLDS)
+@pytest.mark.published(
+    "BC Hydro, tiered rate page; Hydro-Quebec, Rate D page", "tar-bchydro-threshold", "tar-hq-threshold"
+)
 def test_a_threshold_in_units_a_day_grows_with_the_period(a_day_kwh: float, days: int, printed: int) -> None:
     usage = Usage(name="energy", bands=(steps((a_day_kwh, 0.1), (math.inf, 0.2)),), per=a_day)
     assert usage.bounds(month(days))[0, 0, 0] == pytest.approx(printed, abs=0.5)
@@ -165,6 +174,7 @@ def test_a_threshold_in_units_a_day_grows_with_the_period(a_day_kwh: float, days
 
 # Otter Tail Power, sample bill notes: 29 days over a year end, 20 in one season and 9 in the next, 600 kWh;
 # a customer charge of 9.75 for 365/12 days prints as 9.30, and the energy as 413.793103 and 186.206897 kWh.
+@pytest.mark.published("Otter Tail Power, sample bill notes", "tar-ottertail-proration")
 def test_a_period_over_two_seasons_is_split_by_days_as_printed() -> None:
     winter = Schedule(*(((1,) * 24, *((0,) * 24,) * 10, (0,) * 24),) * 2)
     usage = Usage(name="energy", bands=((Block(1.0),), (Block(1000.0),)), schedule=winter)
@@ -178,12 +188,14 @@ def test_a_period_over_two_seasons_is_split_by_days_as_printed() -> None:
 # Hi-Desert Water District, water rates page. A defect of the source: its text says 6 units where its sum, 60.03, is
 # for 8 (4 + 4); 6 units come to 47.69.
 @pytest.mark.parametrize(("units", "amount"), [(8, 60.03), (6, 47.69)])
+@pytest.mark.published("Hi-Desert Water District, water rates page", "tar-hdwd-water")
 def test_water_in_two_tiers_comes_to_the_printed_sum_for_eight_units(units: int, amount: float) -> None:
     tariff = priced(Usage(name="water", bands=(steps((4, 3.65), (math.inf, 6.17)),)), Fixed(name="meter", amount=20.75))
     assert total(tariff, one(units), month())[0] == pytest.approx(amount, abs=1e-9)
 
 
 # Energy Knowledge Base, "therm": 37 ccf at a billing factor of 1.085 are billed as 40 therms.
+@pytest.mark.published("Energy Knowledge Base, 'therm'", "tar-gas-billing-factor")
 def test_a_billing_factor_turns_volume_into_billed_therms() -> None:
     usage = Usage(name="gas", bands=((Block(1.0),),), units=1.085)
     therms = usage.amounts(one(37), month(), {})[0, 0]
@@ -193,6 +205,12 @@ def test_a_billing_factor_turns_volume_into_billed_therms() -> None:
 
 # Published rates, with consumption chosen here: rates of BC Hydro's tiered page; Hydro-Quebec's Rate D of 1 April 2015;
 # Ontario's RPP prices of 1 November 2022 (Wellington North Power's page).
+@pytest.mark.published(
+    "rates of BC Hydro, Hydro-Quebec (2015) and Ontario (2022), own consumption",
+    "tar-bchydro-bill",
+    "tar-hq-2015-bill",
+    "tar-ontario-tier",
+)
 def test_published_rates_with_consumption_of_our_own() -> None:
     bc = Usage(name="energy", bands=(steps((22.1918, 0.1097), (math.inf, 0.1408)),), per=a_day)
     assert total(priced(bc, rounding=lambda a: a), one(2000), month(60))[0] == pytest.approx(240.1901, abs=5e-4)
@@ -206,6 +224,7 @@ def test_published_rates_with_consumption_of_our_own() -> None:
 
 
 # Ontario's winter time-of-use prices of 1 November 2022: weekdays on-peak 7-11 and 17-19, mid 11-17, else off.
+@pytest.mark.published("Ontario's winter time-of-use prices of 1 November 2022, own load", "tar-ontario-tou-flatload")
 def test_a_load_that_is_always_on_pays_the_hours_share_of_each_band() -> None:
     weekday = ((0,) * 7 + (2,) * 4 + (1,) * 6 + (2,) * 2 + (0,) * 5,) * 12
     bands = ((Block(0.074),), (Block(0.102),), (Block(0.151),))
@@ -237,11 +256,13 @@ def time_of_use() -> Tariff:
     return Tariff(unit="kWh", lines=(energy, Fixed(name="fixed", amount=12)))
 
 
+@pytest.mark.published("NREL-PySAM 7.1.1.post1, Utilityrate5", "pysam-tou", "pysam-tou-less50w")
 def test_time_of_use_bills_agree_with_pysam() -> None:
     assert total(time_of_use(), Hourly(EVENING_LOAD)) == pytest.approx(PYSAM_TOU, abs=1e-4)
     assert total(time_of_use(), Hourly(EVENING_LOAD - 0.05)) == pytest.approx(PYSAM_TOU_LESS_50_W, abs=1e-4)
 
 
+@pytest.mark.published("NREL-PySAM 7.1.1.post1, Utilityrate5", "pysam-tou-less50w")
 def test_the_saving_of_fifty_watts_is_the_difference_of_pysams_bills() -> None:
     base, flow, none = Hourly(EVENING_LOAD - 0.05), evenly(438.0), evenly(0.0)
     assert saving(time_of_use(), base, flow, none).sum() == pytest.approx(1083.5 - 1012.425, abs=1e-4)
@@ -250,12 +271,14 @@ def test_the_saving_of_fifty_watts_is_the_difference_of_pysams_bills() -> None:
     assert price == pytest.approx((8330 * 0.15 + 430 * 0.40) / 8760)  # by hand: 86 summer weekdays of 5 hours
 
 
+@pytest.mark.published("NREL-PySAM 7.1.1.post1, Utilityrate5")
 def test_tiers_agree_with_pysam() -> None:
     tiers = Usage(name="energy", bands=(steps((300, 0.10), (600, 0.15), (math.inf, 0.25)),))
     bills = total(Tariff(unit="kWh", lines=(tiers, Fixed(name="fixed", amount=10))), Hourly(np.ones(8760)))
     assert [bills[0], bills[1], bills.sum()] == pytest.approx([121.0, 103.0, 1410.0], abs=1e-4)
 
 
+@pytest.mark.published("NREL-PySAM 7.1.1.post1, Utilityrate5", "pysam-seasonal-tier")
 def test_tiers_that_change_by_season_agree_with_pysam() -> None:
     rows = tuple((1,) * 24 if m in (5, 6, 7, 8) else (0,) * 24 for m in range(12))
     bands = (steps((400, 0.11), (math.inf, 0.16)), steps((500, 0.13), (1000, 0.21), (math.inf, 0.29)))
@@ -265,11 +288,13 @@ def test_tiers_that_change_by_season_agree_with_pysam() -> None:
     assert total(tariff, Hourly(load)) == pytest.approx(PYSAM_SEASONAL, abs=1e-4)
 
 
+@pytest.mark.published("NREL-PySAM 7.1.1.post1, Utilityrate5", "pysam-daily-baseline")
 def test_a_daily_baseline_agrees_with_pysam() -> None:
     usage = Usage(name="energy", bands=(steps((22.1918, 0.1097), (math.inf, 0.1408)),), per=a_day)
     assert total(Tariff(unit="kWh", lines=(usage,)), Hourly(np.full(8760, 1.1))) == pytest.approx(PYSAM_DAILY, abs=1e-4)
 
 
+@pytest.mark.published("NREL-PySAM 7.1.1.post1, Utilityrate5", "pysam-minimum")
 def test_below_a_minimum_bill_pysam_agrees_that_a_saving_is_worth_nothing() -> None:
     lines = (
         Usage(name="energy", bands=((Block(0.2),),)),
@@ -295,17 +320,20 @@ def bands_with_tiers(allocation: object) -> Tariff:
     return Tariff(unit="kWh", lines=(usage, Fixed(name="fixed", amount=12)))
 
 
+@pytest.mark.published("NREL-PySAM 7.1.1.post1, Utilityrate5", "pysam-tou-tier")
 def test_tiers_and_bands_together_split_in_proportion_as_pysam_does() -> None:
     bills = total(bands_with_tiers(in_proportion), Hourly(EVENING_LOAD))
     assert bills[6] == pytest.approx(107.247419, abs=1e-5)
     assert bills.sum() == pytest.approx(1028.80957, abs=1e-4)
 
 
+@pytest.mark.published("own loop over the hours of July, run beside PySAM", "pysam-tou-tier")
 def test_tiers_filled_hour_by_hour_give_the_other_july() -> None:
     # An independent loop over the hours of July, run beside PySAM, gave 107.07.
     assert total(bands_with_tiers(in_order_of_time), Hourly(EVENING_LOAD))[6] == pytest.approx(107.07, abs=1e-6)
 
 
+@pytest.mark.published("NREL-PySAM 7.1.1.post1, Utilityrate5", "pysam-calendar")
 def test_a_year_has_the_weekend_days_that_pysam_counts() -> None:
     weekends = Usage(name="weekend", bands=((Block(0.0),), (Block(1.0),)), schedule=Schedule(weekend=((1,) * 24,) * 12))
     days = total(Tariff(unit="kWh", lines=(weekends,)), Hourly(np.ones(8760))) / 24
@@ -315,6 +343,7 @@ def test_a_year_has_the_weekend_days_that_pysam_counts() -> None:
 # ---- The price of the last unit ----
 
 
+@pytest.mark.published("by hand: a saving across two blocks", "marg-crossing-tier")
 def test_a_saving_that_crosses_a_tier_is_worth_two_bills_and_no_single_price() -> None:
     # by hand: 20 kWh at 0.20 and 30 at 0.10
     tariff = Tariff(unit="kWh", lines=(Usage(name="energy", bands=(steps((300, 0.1), (math.inf, 0.2)),)),))
@@ -325,6 +354,7 @@ def test_a_saving_that_crosses_a_tier_is_worth_two_bills_and_no_single_price() -
     assert pieces.price == pytest.approx([0.1, 0.2])
 
 
+@pytest.mark.published("NREL-PySAM 7.1.1.post1, Utilityrate5", "marg-tier-vs-average")
 def test_inclining_tiers_price_the_last_unit_above_the_average() -> None:
     # PySAM's tier case above: 1,410.00 for 8,760 kWh is 0.161, while every last unit costs 0.25.
     tiers = Usage(name="energy", bands=(steps((300, 0.10), (600, 0.15), (math.inf, 0.25)),))
@@ -492,6 +522,9 @@ def test_a_tax_may_name_its_lines() -> None:
 # ---- Units ----
 
 
+@pytest.mark.published(
+    "NIST/FEMP real energy price tables 2025, reference case, United States, residential", "esc-nist-unit"
+)
 def test_a_therm_and_a_cubic_foot_are_what_the_tables_say() -> None:
     # NIST/FEMP price table of 2025: 45.130 $/MMBtu is 0.1540 $/kWh, and 12.757 $/MMBtu is 1.276 $/therm.
     dollars_a_kwh = 45.13 / (10 * KWH_PER_THERM)
@@ -531,17 +564,28 @@ UPV_AT_3_PERCENT = [4.5797, 8.5302, 11.9379]
 
 
 @pytest.mark.parametrize(("index", "printed"), NIST_UPV_STAR)
+@pytest.mark.published(
+    "NIST/FEMP real energy price tables 2025, reference case, United States, residential", "esc-nist-upvstar"
+)
 def test_a_published_index_gives_the_modified_present_value_factors(index: PriceIndex, printed: list[float]) -> None:
     factors = [float(indexed_uniform_present_value(index_levels(index, 2025, n), 0.03)) for n in (5, 10, 15)]
     assert factors == pytest.approx(printed, abs=5e-5)
 
 
+@pytest.mark.published(
+    "NIST/FEMP real energy price tables 2025, reference case, United States, residential",
+    "esc-nist-elec",
+    "esc-nist-gas",
+)
 def test_levels_are_the_index_over_the_base_year() -> None:
     for index, printed in ((NIST_ELECTRICITY, NIST_INDEX_ELECTRICITY), (NIST_GAS, NIST_INDEX_GAS)):
         levels = index_levels(index, 2025, 15)
         assert levels[np.array(NIST_INDEX_YEARS) - 2026] == pytest.approx(printed, abs=5.1e-5)
 
 
+@pytest.mark.published(
+    "NIST/FEMP real energy price tables 2025, reference case, United States, residential", "esc-nist-identity"
+)
 def test_a_later_base_year_gives_the_published_rates() -> None:
     # The table of yearly rates: 2026 over 2025 is -0.055639; rates compound to the index.
     assert index_levels(NIST_ELECTRICITY, 2025, 1)[0] - 1 == pytest.approx(-0.055639, abs=1e-6)
@@ -549,6 +593,9 @@ def test_a_later_base_year_gives_the_published_rates() -> None:
     assert np.cumprod(yearly) == pytest.approx(index_levels(NIST_ELECTRICITY, 2025, 15))
 
 
+@pytest.mark.published(
+    "NIST/FEMP real energy price tables 2025, reference case, United States, residential", "esc-nist-upvstar"
+)
 def test_no_escalation_is_the_uniform_factor() -> None:
     factors = [float(indexed_uniform_present_value(steady_levels(0.0, n), 0.03)) for n in (5, 10, 15)]
     assert factors == pytest.approx(UPV_AT_3_PERCENT, abs=5e-5)
@@ -623,3 +670,15 @@ def test_tariffs_that_cannot_be_are_refused() -> None:
 
 def test_the_months_of_the_test_are_those_of_a_year() -> None:
     assert np.bincount(MONTH_OF_HOUR).tolist() == [24 * d for d in (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)]
+
+
+def test_levels_that_no_steady_rise_is_worth_have_none() -> None:
+    with pytest.raises(NoSolution, match=r"no escalation from -0\.5 to 0\.5"):
+        steady_escalation(np.array([50.0, 60.0]), 0.03)
+
+
+def test_a_shape_must_be_positive_somewhere_and_negative_nowhere() -> None:
+    with pytest.raises(CaseError, match="above 0 in some hour"):
+        evenly(300.0, shape=np.zeros(8760))
+    with pytest.raises(OutOfRange, match="shape"):
+        evenly(300.0, shape=np.full(8760, -1.0))

@@ -60,6 +60,7 @@ share = 0.01
 """
 
 
+@pytest.mark.published("City of Seymour, electricity billing example, summer", "tar-seymour-summer")
 def test_a_page_with_blocks_and_a_tax_comes_to_the_printed_bill() -> None:
     tariff = ours(SEYMOUR)
     assert total(tariff, Totals(np.array([2000.0])), MONTH)[0] == pytest.approx(277.88, abs=1e-9)
@@ -86,6 +87,7 @@ per = "month"
 """
 
 
+@pytest.mark.published("NREL-PySAM 7.1.1.post1, Utilityrate5", "pysam-tou")
 def test_a_page_with_time_bands_agrees_with_pysam() -> None:
     bills = total(ours(PYSAM_TOU), Hourly(EVENING_LOAD))
     assert [bills[6], bills.sum()] == pytest.approx([112.0, 1083.5], abs=1e-4)
@@ -106,6 +108,7 @@ amount = 9.5
 """
 
 
+@pytest.mark.published("NREL-PySAM 7.1.1.post1, Utilityrate5", "pysam-seasonal-tier")
 def test_a_page_with_seasons_agrees_with_pysam() -> None:
     month = (np.datetime64("2001-01-01T00") + HOURS).astype("datetime64[M]").astype(int) % 12
     load = np.where((month >= 5) & (month <= 8), 1.6, 1.0)
@@ -293,6 +296,7 @@ def read(*records: object, **kwargs: str) -> Tariff:
     return parse_rate_record(json.dumps({"items": list(records)}).encode(), "rates.json", **kwargs)
 
 
+@pytest.mark.published("OpenEI record 618940545457a35a1c4097ec, by NREL-PySAM 7.1.1.post1", "pysam-urdb-retou")
 def test_a_record_comes_to_the_bills_that_pysam_makes_of_it() -> None:
     wrapped = json.dumps(json.dumps({"items": [record()]})).encode()
     tariff = parse_rate_record(wrapped)
@@ -302,6 +306,7 @@ def test_a_record_comes_to_the_bills_that_pysam_makes_of_it() -> None:
     assert "618940545457a35a1c4097ec" in tariff.source
 
 
+@pytest.mark.published("OpenEI record 618940545457a35a1c4097ec, by NREL-PySAM 7.1.1.post1", "pysam-urdb-retou")
 def test_the_last_kilowatt_hour_costs_less_than_the_average_of_the_record() -> None:
     # PySAM: 48.5197 saved for 438 kWh is 0.110776; the average, with the fixed charge, is 0.125635.
     flow = evenly(438.0)
@@ -318,6 +323,9 @@ def test_a_record_is_read_alike_however_it_is_wrapped() -> None:
         assert (other == bills[0]).all()
 
 
+@pytest.mark.published(
+    "NREL-PySAM 7.1.1.post1, UtilityRateTools, whose converter shifts them", "urdb-converter-mutation"
+)
 def test_reading_a_record_twice_does_not_shift_its_periods() -> None:
     # PySAM's own converter raises the schedule in place at each call: a 1 has become 3 after two.
     mine = record()
@@ -343,6 +351,7 @@ ALWAYS = [[0] * 24] * 12
 DAILY = [[{"max": 22.1918, "rate": 0.1097, "unit": "kWh daily"}, {"rate": 0.1408, "unit": "kWh daily"}]]
 
 
+@pytest.mark.published("NREL-PySAM 7.1.1.post1, Utilityrate5", "pysam-daily-baseline")
 def test_tiers_in_kilowatt_hours_a_day_agree_with_pysam() -> None:
     tariff = read(
         record(
@@ -367,6 +376,7 @@ def test_tiers_are_bounded_by_running_totals_and_the_last_by_nothing() -> None:
 
 # NREL-PySAM: 0.02 kW at 0.2, 5 a month, at least 12: the minimum is held against energy plus fixed.
 @pytest.mark.parametrize("key", ["mincharge", "minmonthlycharge"])
+@pytest.mark.published("NREL-PySAM 7.1.1.post1, Utilityrate5", "pysam-minimum")
 def test_a_minimum_charge_agrees_with_pysam(key: str) -> None:
     changes = {key: 12, "energyratestructure": [[{"rate": 0.2}]], "fixedchargefirstmeter": 5}
     tariff = read(record(energyweekdayschedule=ALWAYS, energyweekendschedule=ALWAYS, **changes))

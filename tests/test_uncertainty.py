@@ -86,6 +86,7 @@ def bids(steps: int, doublings: int) -> tuple[np.ndarray, np.ndarray, np.ndarray
     return bid, own, rival, np.where(offered < rival, own - offered, 0.0)
 
 
+@pytest.mark.published("Howard, Information Value Theory, IEEE Trans SSC-2 (1966) 22-26, from memory", "VOI-1")
 def test_howard_s_bidder() -> None:
     bid, _, rival, costs = bids(256, 14)
     mean = costs.mean(axis=1)
@@ -99,6 +100,7 @@ def test_howard_s_bidder() -> None:
     assert value_of_knowing(costs, own, groups=32) == pytest.approx(HOWARD_1966["own_cost"], abs=1e-4)
 
 
+@pytest.mark.published("Raiffa, Decision Analysis (1968), oil wildcatter, second-hand", "VOI-2")
 def test_raiffa_s_wildcatter() -> None:
     # every joint chance is a whole percentage, so 100 draws hold them exactly; twice over, for either half
     drill, sounding = [], []
@@ -114,6 +116,7 @@ def test_raiffa_s_wildcatter() -> None:
 
 
 @pytest.mark.parametrize(("z", "printed"), SCHLAIFER_1959)
+@pytest.mark.published("Schlaifer (1959), unit normal loss integral, from memory", "VOI-3")
 def test_the_unit_normal_loss_integral(z: float, printed: float) -> None:
     advantage = norm.ppf((np.arange(2**16) + 0.5) / 2**16) + z
     assert value_of_knowing_all(np.stack([np.zeros(2**16), advantage])) == pytest.approx(printed, abs=6e-5)
@@ -126,6 +129,7 @@ def normal_draws(seed: int, mean: float = NORMAL["mean"]) -> tuple[np.ndarray, n
     return np.stack([np.zeros(DRAWS), advantage]), advantage + NORMAL["noise"] * points[:, 1], points[:, 2]
 
 
+@pytest.mark.published("own closed form of a normal difference", "VOI-4")
 def test_a_normal_difference_has_its_closed_forms() -> None:
     costs, reading, _ = normal_draws(1)
     assert np.mean(costs[1] > 0) == pytest.approx(NORMAL["cheaper"], abs=2e-3)
@@ -294,6 +298,7 @@ def test_bad_questions_name_what_is_wrong() -> None:
 # shares of variance
 
 
+@pytest.mark.published("Ishigami & Homma (1990), Saltelli et al. (2008), from memory")
 def test_ishigami_s_function_has_its_published_shares() -> None:
     def ishigami(points: np.ndarray) -> np.ndarray:
         x = math.pi * (2 * points - 1)
@@ -354,3 +359,9 @@ def test_a_unit_that_cannot_fail_leaves_nothing_to_luck() -> None:
     sturdy = vary(vary(STUDIED, "replace.unit.life_shape", 10.0), "replace.unit.mean_life", 80.0)
     found = luck(sturdy, sturdy.options[1], households=200)
     assert np.ptp(found.costs) == pytest.approx(0.0, abs=1e-8)
+
+
+def test_what_a_caution_refuses_is_no_choice_in_any_draw() -> None:
+    refused = replace(NEAR, stops=(Stop(action="leave", caution="some-caution"),))
+    assert "leave" in how_sure(NEAR, RANGES[:1], 64).names
+    assert "leave" not in how_sure(refused, RANGES[:1], 64).names

@@ -27,6 +27,7 @@ EXPONENTIAL = [(100.0, 30.0), (100.0, 90.0), (400.0, 365.0), (50.0, 365.0)]
 
 
 @pytest.mark.parametrize(("mean", "length"), EXPONENTIAL)
+@pytest.mark.published("Blischke & Murthy, Warranty Cost Analysis (1994), from memory")
 def test_items_without_memory_follow_the_published_formulas(mean: float, length: float) -> None:
     def law(days: np.ndarray) -> np.ndarray:
         return -np.expm1(-days / mean)
@@ -35,6 +36,7 @@ def test_items_without_memory_follow_the_published_formulas(mean: float, length:
     assert callbacks_renewing(law, length) == pytest.approx(math.expm1(length / mean))
 
 
+@pytest.mark.published("Barlow & Proschan (1965), Cox (1962), renewal function, from memory", "GRP-G2")
 def test_two_stage_lives_follow_the_closed_form_of_their_renewal_function() -> None:
     # Gamma of shape 2 and rate 1: M(t) = t/2 - (1 - exp(-2t))/4 (Barlow & Proschan 1965; from memory)
     for length in (0.5, 2.0, 10.0):
@@ -42,6 +44,7 @@ def test_two_stage_lives_follow_the_closed_form_of_their_renewal_function() -> N
         assert found == pytest.approx(length / 2 - (1 - math.exp(-2 * length)) / 4, abs=2e-5)
 
 
+@pytest.mark.published("Feller, vol. II, sums of uniform draws, from memory")
 def test_uniform_lives_need_e_draws_to_pass_one() -> None:
     # The classic: the number of uniform draws whose sum first exceeds 1 is e on average, so M(1) = e - 1
     assert callbacks(EarlyFailureOfAll(30.0), 30.0) == pytest.approx(math.e - 1, abs=1e-5)

@@ -202,3 +202,11 @@ def test_a_unit_like_the_one_there_at_its_age_is_worth_what_a_repair_may_cost() 
     new = replace(ENDLESS.options[1], rebate=0.0, unit=there, price=5000.0)
     case = replace(ENDLESS, options=(replace(ENDLESS.options[0], fix_holds=1.0), used, new))
     assert weigh(case).repair_limit == pytest.approx(150.0, abs=1e-6)
+
+
+def test_a_study_of_less_than_a_year_has_no_measure_of_yearly_cash() -> None:
+    short = vary(ENDLESS, "household.study_period", 0.5)
+    found = measure(short, weigh(short))
+    for name in ("simple_payback", "discounted_payback", "internal_rate_of_return"):
+        assert math.isnan(getattr(found, name)), name
+    assert math.isfinite(found.net_saving)

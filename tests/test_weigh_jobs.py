@@ -20,13 +20,16 @@ from decide.weigh_jobs import (
     AGE_RANGE,
     CREDIT_ABOVE,
     CREDIT_RANGE,
+    MOST_REMEMBERED,
     NO_AGE,
     NO_CASE,
     QUOTE_RANGE,
     REASONS,
     REFUSED,
     VERDICTS,
+    Remembered,
     WeighedJobs,
+    by_age,
     weigh_jobs,
 )
 
@@ -263,3 +266,24 @@ def test_bands_begin_where_they_say() -> None:
 
 def test_a_median_of_nothing_is_no_number() -> None:
     assert np.isnan(quantile_share(np.zeros(800), 0.5))
+
+
+def test_ages_that_were_weighed_before_are_remembered_as_they_were(monkeypatch: pytest.MonkeyPatch) -> None:
+    case, other = (complete(entries_of("US", kind, "other", 8.0)).case for kind in ("dishwasher", "clothes_washer"))
+    in_turn = ([1.0, 4.0], [2.0, 4.0], [1.0, 2.0, 4.0], [3.0])
+    asked = [(template, ages) for ages in in_turn for template in (case, other)]
+    remembered = Remembered()
+    for most in (MOST_REMEMBERED, 3):  # and when more than a few are too many
+        monkeypatch.setattr("decide.weigh_jobs.MOST_REMEMBERED", most)
+        for template, ages in asked:
+            found, fresh = remembered(template, np.array(ages)), by_age(template, np.array(ages))
+            for item in dataclasses.fields(fresh):
+                np.testing.assert_allclose(getattr(found, item.name), getattr(fresh, item.name), rtol=1e-12)
+
+
+def test_shares_of_weighed_jobs_are_of_the_price_of_a_new_unit(cases: JobCases) -> None:
+    weighed = weigh_jobs(invented_jobs(200, seed=3), cases.template)
+    known = weighed.weighed & np.isfinite(weighed.quote)
+    assert known.any()
+    assert (weighed.quote_share * weighed.new_price)[known] == pytest.approx(weighed.quote[known])
+    assert np.isnan(weighed.repair_limit[~weighed.weighed]).all()

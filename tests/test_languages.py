@@ -1,0 +1,478 @@
+"""Every language beside English: whole, with the same gaps, in its own words, and heard wherever people meet it."""
+
+import ast
+import datetime
+import os
+import re
+import string
+import subprocess
+import sys
+from collections.abc import Iterator
+from functools import cache
+from typing import Any
+
+import pytest
+from babel import Locale
+from conftest import ROOT
+from streamlit.testing.v1 import AppTest
+from test_handout import LONG, POINTS, SIZES, base_lines, printed, worst
+from test_words import everything_said, leaves, many_answers, refrigerator
+
+from decide.errors import CaseError, ReadError
+from decide.load.case_file import Entries, complete
+from decide.load.landlord_entry import tax_caution
+from decide.load.tables import CURRENCIES, tables
+from decide.show.answer import Answer, answer
+from decide.show.carbon_answer import carbon_answer
+from decide.show.carbon_words import carbon_headline, carbon_rows, carbon_said
+from decide.show.handout import handout_text
+from decide.show.paper import MARGIN, SMALL
+from decide.show.phrases import OWN, SPOKEN, languages
+from decide.show.screens.kept import FIRST_CASE
+from decide.show.words import Words
+
+DEMO = ROOT / "data" / "demo" / "refrigerator.toml"
+OTHERS = [code for code in languages() if code != OWN]
+PLURALS = {"zero", "one", "two", "few", "many", "other"}
+
+ALIKE = {
+    "es": (
+        r"unit\..*|check_unit\..*",  # signs of units
+        r"label\.label\.(eer|ceer|seer2?|hspf2?|afue)",  # names of ratings
+        r".*\.gas|check\.(washer|dryer)_motor\.name|carbon\.kg|chart_carbon\.axis|meter\.watts|checks\.minutes_of",
+        r"shop\.(mark|format)\..*|shop_settings\.paper\.a4",
+    ),
+}
+"""Keys whose text may be the same as in English, by language; so may what is all gaps and signs."""
+
+NO_WORDS_OF = {
+    "es": r"\b(the|and|of|with|for|is|are|it|this|that|repair(ed|s)?|replace[ds]?|quote[ds]?|years?|months?|worth|new"
+    r"|cheapest|from|or|than|about|today|price|appliance|household|leave|given|must|needed|known)\b",
+}
+"""English words that the language does not have: any of them is a text that was left behind."""
+
+
+@cache
+def text_of(language: str) -> dict[str, Any]:
+    return dict(Words.of(language).text)
+
+
+def named(language: str) -> dict[str, set[str]]:
+    """The names that stand in the tables, by the section in which a translation gives its own."""
+    reference = tables()
+    cautions = [*reference.all_cautions, tax_caution()]
+    kinds = set(reference.known_classes)
+    return {
+        "kind": kinds,
+        "a_new": kinds,
+        "trouble": set(reference.known_faults),
+        "heed": {caution.id for caution in cautions},
+        "who": {caution.who for caution in cautions},
+    }
+
+
+def keyed(language: str) -> dict[str, str]:
+    """Texts by key, without the sections that English has no need of."""
+    own = {*named(language), "where", "complaint"}
+    text = {section: found for section, found in text_of(language).items() if section not in own}
+    return dict(leaves(text))
+
+
+def gaps(text: str) -> set[str]:
+    return {name for _, name, _, _ in string.Formatter().parse(text) if name is not None}
+
+
+def forms(text: dict[str, Any], path: str = "") -> Iterator[tuple[str, set[str]]]:
+    """The plural forms of each text that has any, with its key."""
+    for name, value in text.items():
+        if isinstance(value, dict):
+            key = f"{path}.{name}".lstrip(".")
+            if "other" in value and set(value) <= PLURALS:
+                yield key, set(value)
+            else:
+                yield from forms(value, key)
+
+
+# the file
+
+
+def test_a_second_language_is_spoken() -> None:
+    assert "es" in OTHERS
+    assert languages()["es"] == "Español"
+
+
+@pytest.mark.parametrize("language", OTHERS)
+def test_a_language_has_every_text_that_english_has_and_no_other(language: str) -> None:
+    ours, english = set(keyed(language)), set(keyed(OWN))
+    assert sorted(english - ours) == []
+    assert sorted(ours - english) == []
+
+
+@pytest.mark.parametrize("language", OTHERS)
+def test_each_text_has_the_gaps_of_the_english_one(language: str) -> None:
+    english = keyed(OWN)
+    assert [key for key, text in keyed(language).items() if gaps(text) != gaps(english[key])] == []
+
+
+@pytest.mark.parametrize("language", OTHERS)
+def test_no_text_was_left_in_english(language: str) -> None:
+    english = keyed(OWN)
+    for key, text in keyed(language).items():
+        wordless = not re.search(r"[^\W\d_]", re.sub(r"\{\w+\}", "", text))
+        if text == english[key] and not wordless:
+            assert any(re.fullmatch(alike, key) for alike in ALIKE[language]), key
+
+
+@pytest.mark.parametrize("language", OTHERS)
+def test_plural_forms_are_those_that_the_language_has(language: str) -> None:
+    # CLDR, as Babel carries it; a form that is not given falls back on the last one
+    known = {*Locale.parse(language).plural_form.rules, "other"}
+    found = dict(forms(text_of(language)))
+    assert set(found) == set(dict(forms(text_of(OWN))))
+    for key, given in found.items():
+        assert given <= known, key
+        assert "one" in given or "one" not in known, key
+
+
+@pytest.mark.parametrize("language", OTHERS)
+def test_every_name_of_the_tables_has_its_own(language: str) -> None:
+    for section, names in named(language).items():
+        assert set(text_of(language)[section]) == names, section
+        assert all(text_of(language)[section].values())
+
+
+@pytest.mark.parametrize("language", OTHERS)
+def test_places_are_named_as_the_language_names_them(language: str) -> None:
+    words, own, reference = Words.of(language), text_of(language)["where"], tables()
+    assert set(own) <= set(reference.known_places)
+    assert [place for place, name in own.items() if name == reference.known_places[place].label] == []
+    territories = Locale.parse(language).territories
+    for place in reference.known_places:
+        assert words.place(place) == own.get(place, territories.get(place, reference.known_places[place].label))
+    assert {words.place(place) for place in ("EU", "DE", "US", "US-NY")} <= {
+        "Unión Europea", "Alemania", "Estados Unidos", "Nueva York",
+    }  # fmt: skip
+
+
+@pytest.mark.parametrize("language", OTHERS)
+def test_each_region_is_written_to_in_the_habit_of_that_language_there(language: str) -> None:
+    assert set(text_of(language)["locale"]) == set(CURRENCIES)
+    for locale in text_of(language)["locale"].values():
+        assert Locale.parse(locale).language == language
+
+
+# From memory: Spain writes a decimal comma, the United States a point.
+def test_spanish_writes_numbers_as_its_place_does() -> None:
+    spain, ohio = Words.for_place("ES", "es"), Words.for_place("US-OH", "es")
+    assert spain.number(7.5) == "7,5"
+    assert spain.money(185.5, "EUR", cents=True) == "185,50\xa0€"
+    assert spain.percent(0.035) == "3,5\xa0%"
+    assert spain.years(7.72) == "7,7 años"
+    assert ohio.money(1234.5, "USD", cents=True) == "$1,234.50"
+    assert ohio.years(1 / 12) == "1 mes"
+    assert Words.for_place("DE", "es").quantity(1.0, "year", "EUR") == "1 año"
+
+
+# what is said
+
+
+def everything_shown(words: Words, found: Answer) -> Iterator[str]:
+    """All that an answer says, but for citations and notes of figures, which stay in the language of their source."""
+    kept = {text for line in words.assumptions(found) for text in (line.source, line.note)}
+    yield from (text for text in everything_said(words, found) if text not in kept)
+
+
+@pytest.mark.parametrize("language", OTHERS)
+def test_every_answer_is_said_in_the_language_alone(language: str) -> None:
+    said: set[str] = set()
+    for found in many_answers():
+        said.update(everything_shown(Words.of(language, found.case.household.region), found))
+    assert len(said) > 1000
+    for text in said:
+        assert not re.search(NO_WORDS_OF[language], text, re.IGNORECASE), text
+        assert not re.search(r"\b(nan|none)\b|\{|\}", text, re.IGNORECASE), text
+
+
+def test_the_list_of_english_words_catches_english() -> None:
+    caught = [
+        any(re.search(NO_WORDS_OF["es"], text, re.IGNORECASE) for text in everything_shown(Words.of(), found))
+        for found in many_answers()
+    ]
+    assert all(caught)
+
+
+@pytest.mark.parametrize("language", OTHERS)
+@pytest.mark.parametrize("kind", tables().known_classes)
+def test_a_new_unit_is_named_alike_in_a_sentence_and_among_the_options(language: str, kind: str) -> None:
+    region = tables().kind(kind).regions[0]
+    words = Words.of(language, region)
+    found = answer({"appliance": {"class": kind, "age": 9}, "household": {"place": region}})
+    anew = words.a_new(kind)
+    assert words.options(found)[1].name == anew[:1].upper() + anew[1:]
+    assert anew in words.headline(found) or anew in " ".join(words.because(found)).lower()
+
+
+def test_a_gas_leak_is_answered_in_spanish_by_an_order_and_no_word_of_money() -> None:
+    words = Words.of("es", "US")
+    there: Entries = {"class": "water_heater_gas", "age": 9, "fault": "gas_leak"}
+    found = answer({"appliance": there, "household": {"place": "US"}, "repair": {"quote": 250}})
+    assert words.verdict(found) == "Alto: olor a gas, o una fuga de gas"
+    assert words.headline(found) == (
+        "No toque ningún interruptor ni encienda ninguna llama. Todos salen afuera. "
+        "Desde allí, llame a la compañía de gas o a los bomberos."
+    )
+    assert words.cautions(found)[0].who == "todos los de la casa"
+
+
+@pytest.mark.parametrize("language", OTHERS)
+def test_numbers_of_a_caution_are_the_same_in_every_language(language: str) -> None:
+    words = Words.of(language)
+    for caution in tables().all_cautions:
+        english, ours = (re.findall(r"\d+(?:[.,]\d+)?", text) for text in (caution.text, words.heed(caution)))
+        bare = [[figure.replace(",", "").replace(".", "") for figure in figures] for figures in (english, ours)]
+        # numbers of refrigerants and of amounts alike; a number in words may be one in figures
+        assert bare[0] == bare[1], caution.id
+
+
+@pytest.mark.parametrize("language", OTHERS)
+def test_carbon_is_told_in_the_language(language: str) -> None:
+    words = Words.of(language)
+    found = answer(refrigerator(quote=300))
+    emitted = carbon_answer(found, this_year=2026)
+    said = [carbon_headline(words, emitted), *carbon_said(words, found, emitted)]
+    said += [text for row in carbon_rows(words, emitted) for text in (row.name, row.total, *map(" ".join, row.parts))]
+    assert not any(re.search(NO_WORDS_OF[language], text, re.IGNORECASE) for text in said), said
+
+
+# what cannot be used, said by the readers of files
+
+
+class Named(ast.NodeVisitor):
+    """The sentences that a module raises as what cannot be used, each gap standing as a number."""
+
+    def __init__(self) -> None:
+        self.found: list[str] = []
+
+    def visit_Call(self, node: ast.Call) -> None:
+        name = getattr(node.func, "id", getattr(node.func, "attr", ""))
+        place = {"CaseError": 1, "ReadError": 1, "refuse": 0, "broken": 1}.get(name)
+        if place is not None and len(node.args) > place:
+            self.found += [said for said in written(node.args[place]) if re.search(r"[a-z]{4}", said)]
+        self.generic_visit(node)
+
+
+def written(node: ast.expr) -> list[str]:
+    if isinstance(node, ast.Constant) and isinstance(node.value, str):
+        return [node.value]
+    if isinstance(node, ast.JoinedStr):
+        return ["".join(part.value if isinstance(part, ast.Constant) else "7" for part in node.values)]  # type: ignore[misc]
+    if isinstance(node, ast.IfExp):
+        return [*written(node.body), *written(node.orelse)]
+    return []
+
+
+OF_A_SHOP = ("job_", "own_", "store_")
+"""Readers of a shop's books and of the store have sentences of their own in the text, or speak to who runs them."""
+
+
+@cache
+def refusals() -> list[str]:
+    found = Named()
+    for path in sorted((ROOT / "decide" / "load").glob("*.py")):
+        if not path.name.startswith(OF_A_SHOP):
+            found.visit(ast.parse(path.read_text("utf-8")))
+    return found.found
+
+
+@pytest.mark.parametrize("language", OTHERS)
+def test_what_a_reader_refuses_is_told_in_the_language(language: str) -> None:
+    words = Words.of(language)
+    assert len(refusals()) > 120
+    assert [said for said in refusals() if words.told(said) == said] == []
+
+
+@pytest.mark.parametrize("language", OTHERS)
+def test_a_refusal_keeps_what_fills_its_gaps(language: str) -> None:
+    for asked, said in text_of(language)["complaint"].items():
+        assert gaps(asked) == gaps(said), asked
+    assert Words.of(OWN).told("is larger than 9 MB") == "is larger than 9 MB"
+
+
+@pytest.mark.parametrize(
+    ("entries", "said"),
+    [
+        ({"appliance": {"class": "refrigerator"}}, "Antigüedad (el aparato actual): hace falta. Puede ser de 0 a "
+         "60 años, por ejemplo 12."),
+        ({"appliance": {"class": "refrigerator", "age": 99}}, "Antigüedad (el aparato actual): tiene que ser de 0 a 60 "
+         "años; se indicó 99."),
+        ({"appliance": {"class": "refrigeratr", "age": 9}}, "Tipo de aparato (el aparato actual): 'refrigeratr' no se "
+         "conoce; ¿quiso decir refrigerator o refrigerator_compact? `mendpoint classes` los lista todos."),
+    ],
+)  # fmt: skip
+def test_what_cannot_be_used_is_said_in_spanish(entries: Entries, said: str) -> None:
+    with pytest.raises(CaseError) as raised:
+        complete(entries)
+    assert Words.of("es").explain(raised.value, "USD") == [said]
+
+
+def test_a_file_that_cannot_be_read_is_said_in_spanish() -> None:
+    said = Words.of("es").explain(ReadError("case.toml", "No such file or directory"), "USD")
+    assert said == ["case.toml: no existe ese archivo o carpeta."]
+
+
+# where people meet it
+
+
+def run(*words: str, language: str) -> subprocess.CompletedProcess[str]:
+    """The command, in the language that its environment names."""
+    there = {**os.environ, SPOKEN: language, "PYTHONIOENCODING": "utf-8"}
+    return subprocess.run(
+        [sys.executable, "-m", "decide", *words], env=there, cwd=ROOT, capture_output=True, text=True, check=False
+    )
+
+
+def test_the_command_speaks_the_language_of_its_environment() -> None:
+    done = run("weigh", str(DEMO), language="es")
+    assert done.returncode == 0
+    assert "Las opciones, una junto a otra" in done.stdout
+    assert "Side by side" not in done.stdout
+    named_by_hand = "New, like for like|Used, 6 years old|Refrigerator, 12 years, compressor will not start"
+    told = re.sub(named_by_hand, "", re.sub(r"\s+", " ", done.stdout))
+    assert not re.search(NO_WORDS_OF["es"], told, re.IGNORECASE), told
+
+
+def test_an_unknown_language_is_refused_with_those_that_are_known() -> None:
+    done = run("places", language="xx")
+    assert (done.returncode, done.stdout) == (2, "")
+    assert done.stderr == f"{SPOKEN} must be one of {', '.join(languages())}, or not be set; xx was given.\n"
+    assert run("places", language="").returncode == 0
+
+
+@pytest.mark.parametrize("language", OTHERS)
+def test_the_hand_out_speaks_the_language_of_the_customer(language: str) -> None:
+    there: Entries = {"class": "clothes_washer", "age": 8, "fault": "drain_pump"}
+    found = answer({"appliance": there, "household": {"place": "ES"}, "repair": {"quote": 160}})
+    words = Words.for_place("ES", language)
+    page = handout_text(words, found, on=datetime.date(2026, 11, 25))
+    for line in words.assumptions(found):
+        for cited in filter(None, (line.source, line.note)):
+            page = page.replace(cited, "")
+    assert words.headline(found) in page
+    assert not re.search(NO_WORDS_OF[language], page, re.IGNORECASE), page
+
+
+# It stands on one line beside the date: it may be a tenth longer than the English one.
+@pytest.mark.parametrize("language", OTHERS)
+def test_the_foot_of_the_hand_out_leaves_room_for_the_date(language: str) -> None:
+    english, ours = (Words.of(each).say("paper.foot") for each in (OWN, language))
+    assert len(ours) <= 1.1 * len(english)
+
+
+@pytest.mark.parametrize("language", OTHERS)
+@pytest.mark.parametrize(("kind", "region"), [("range_gas", "US"), ("water_heater_gas", "EU")])
+def test_the_longest_texts_fit_on_one_page_above_its_foot(language: str, kind: str, region: str) -> None:
+    # gas has the most to heed; names as long as anyone types them
+    found = answer(
+        {
+            "appliance": {"class": kind, "age": 9, "fault": worst(kind, region)},
+            "household": {"place": region},
+            "repair": {"quote": 98_765.43},
+            "replace": [{"name": f"{n}. {LONG}", "price": 900 + 100 * n} for n in range(3)],
+            "leave": {"lost_worth": 60},
+            "title": LONG * 3,
+        }
+    )
+    for size in SIZES:
+        _, *above = sorted(base_lines(printed(Words.of(language, region), found, size, extra=(LONG, LONG))))
+        assert min(above) > (MARGIN + SMALL.height) * POINTS
+
+
+@pytest.fixture
+def page(monkeypatch: pytest.MonkeyPatch) -> AppTest:
+    monkeypatch.delenv(FIRST_CASE, raising=False)
+    monkeypatch.delenv(SPOKEN, raising=False)
+    return AppTest.from_file(str(ROOT / "app.py"), default_timeout=30)
+
+
+def written_on(page: AppTest) -> str:
+    """All that a page says, in its texts, captions and the names of its fields."""
+    assert not page.exception
+    said = [*page.text, *page.caption, *page.markdown]
+    fields = [*page.text_input, *page.selectbox, *page.button, *page.radio, *page.pills]
+    return "\n".join([*(each.value or "" for each in said), *(each.label or "" for each in fields)])
+
+
+def test_the_language_is_chosen_on_the_page_and_stays_in_its_address(page: AppTest) -> None:
+    page.run()
+    assert "Which appliance?" in written_on(page)
+    page.radio(key="language").set_value("es").run()
+    assert "¿Qué aparato es?" in written_on(page)
+    assert "Which appliance?" not in written_on(page)
+    assert page.query_params["language"] == "es"
+    page.radio(key="language").set_value("en").run()
+    assert "Which appliance?" in written_on(page)
+
+
+def test_an_address_names_the_language(page: AppTest) -> None:
+    page.query_params["language"] = "es"
+    page.run()
+    assert page.session_state["language"] == "es"
+    assert "¿Qué aparato es?" in written_on(page)
+
+
+def test_an_address_with_a_language_that_is_not_spoken_is_read_in_english(page: AppTest) -> None:
+    page.query_params["language"] = "xx"
+    page.run()
+    assert page.session_state["language"] == OWN
+
+
+def test_the_answer_of_the_page_is_in_the_language_that_was_chosen(page: AppTest) -> None:
+    page.query_params["language"] = "es"
+    page.run()
+    page.selectbox(key="place").set_value("ES").run()
+    page.pills(key="group").set_value("laundry").run()
+    page.pills(key="kind").set_value("clothes_washer").run()
+    page.selectbox(key="fault").set_value("drain_pump").run()
+    page.text_input(key="age").set_value("8").run()
+    page.text_input(key="quote").set_value("160,50").run()
+    there: Entries = {"class": "clothes_washer", "age": 8, "fault": "drain_pump"}
+    found = answer({"appliance": there, "household": {"place": "ES"}, "repair": {"quote": 160.5, "outlook": 1.0}})
+    words = Words.for_place("ES", "es")
+    assert words.headline(found) in written_on(page)
+    told = re.sub(r"<style>.*?</style>", "", written_on(page), flags=re.DOTALL)
+    assert not re.search(NO_WORDS_OF["es"], told, re.IGNORECASE), told
+
+
+OTHER_PAGES = """
+import streamlit as st
+from decide.load.tables import tables
+from decide.show.screens import home, shop
+from decide.show.screens.kept import begin
+
+begin(tables())
+{"home": home.page, "shop": shop.page}[st.session_state["page_of_test"]]()
+"""
+
+
+AN_OWNER = {"kind": "refrigerator", "group": "cooling", "symptom": "no_ice", "age": "9"}
+SHOWN = [
+    *(("home", {**AN_OWNER, "step": step}) for step in range(1, 7)),
+    *(("shop", {"shop_part": part}) for part in ("book", "records", "quotes", "card", "settings")),
+]
+
+
+@pytest.mark.parametrize("language", OTHERS)
+@pytest.mark.parametrize(("name", "shown"), SHOWN)
+def test_every_page_is_in_the_language_alone(
+    language: str, name: str, shown: dict[str, Any], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.delenv(FIRST_CASE, raising=False)
+    page = AppTest.from_string(OTHER_PAGES, default_timeout=60)
+    page.session_state["page_of_test"] = name
+    page.query_params["language"] = language
+    page.run()
+    for key, value in shown.items():
+        page.session_state[key] = value
+    told = re.sub(r"<style>.*?</style>|/\S+", "", written_on(page.run()), flags=re.DOTALL)
+    assert told
+    assert not re.search(NO_WORDS_OF[language], told, re.IGNORECASE), told

@@ -1,0 +1,149 @@
+"""The page in the shop in a real browser, on a phone and on a desk: from a book to its results and what is taken away.
+
+Every test of the session shares one store, so a book given here is made its own by a job of its own.
+"""
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pandas as pd
+import pytest
+from conftest import ROOT, at_rest, unfold
+from playwright.sync_api import Page, expect
+from test_door_browser import MEASURE, THUMB, TOUCHED
+
+from decide.load.job_book import open_book
+from decide.load.job_columns import parse_mapping
+from decide.load.tables import tables
+from decide.show.book import BookResult, weigh_book
+from decide.show.jobs_terminal import said
+from decide.show.words import Words
+
+pytestmark = pytest.mark.browser
+
+DEMO = ROOT / "data" / "demo"
+
+# Invented. The last column tells the books of the tests apart.
+ASKED = "Appliance,Age,Quote,Job\nWashing machine,4,180.50,{job}\nSpin {job},12,401.00,{job}\n"
+
+
+def invented() -> BookResult:
+    mapping = parse_mapping((DEMO / "jobs.toml").read_bytes())
+    return weigh_book(open_book(DEMO / "jobs.csv", "jobs.csv"), mapping, tables(), Words.for_place("US"), workers=1)
+
+
+def try_it(page: Page) -> Page:
+    at_rest(page).get_by_role("button", name="Try it with an invented book").click()
+    expect(page.locator(".st-key-answer")).to_be_visible()
+    return at_rest(page)
+
+
+def give(page: Page, path: Path) -> None:
+    at_rest(page).locator("input[type=file]").set_input_files(path)
+
+
+def in_sight(page: Page) -> list[str]:
+    """What lies beyond the right edge, or makes the page scroll sideways."""
+    width = page.evaluate("innerWidth")
+    scrolled = "Math.max(...['html', '[data-testid=stMain]'].map(s => document.querySelector(s).scrollWidth))"
+    beyond = """() => [...document.querySelectorAll(
+        '[data-testid=stText], [data-testid=stMarkdown], [data-testid=stDataFrame], .main-svg, button')]
+        .filter(e => e.checkVisibility() && e.getBoundingClientRect().right > innerWidth + 0.5).map(e => e.outerHTML)"""
+    return [*(["the page scrolls"] if page.evaluate(scrolled) > width else []), *page.evaluate(beyond)]
+
+
+def test_the_invented_book_goes_from_a_tap_to_its_results_and_what_is_taken_away(
+    site: str, opened: Callable[[str], Any], tmp_path: Path
+) -> None:
+    page = try_it(opened(f"{site}/shop"))
+    words, found = Words.for_place("US"), invented()
+    for sentence in said(words, "USD", found):
+        expect(page.locator(".st-key-answer")).to_contain_text(sentence)
+    for chart in ("class", "age", "spread"):
+        expect(page.locator(f".st-key-shop_chart_{chart} .main-svg").first).to_be_visible()
+    assert in_sight(page) == []
+    with page.expect_download() as download:
+        page.get_by_role("button", name="All rows, weighed").click()
+    download.value.save_as(tmp_path / "rows.csv")
+    rows = pd.read_csv(tmp_path / "rows.csv")
+    assert len(rows) == found.rows - found.set_apart
+    assert int((rows["Limit less quote"] < 0).sum()) == 62  # as the first sentence says; of the invented book
+    at_rest(page).get_by_role("radio", name="Excel").click()
+    with page.expect_download() as download:
+        at_rest(page).get_by_role("button", name="Rows set apart").click()
+    download.value.save_as(tmp_path / "apart.xlsx")
+    assert len(pd.read_excel(tmp_path / "apart.xlsx")) == found.set_apart
+
+
+def test_a_table_cannot_be_saved_past_what_makes_it_harmless(site: str, opened: Callable[[str], Any]) -> None:
+    page = try_it(opened(f"{site}/shop"))
+    table = page.locator("[data-testid=stDataFrame]").first
+    expect(table).to_be_visible()
+    table.hover()
+    offered = "[data-testid=stElementToolbar] button"
+    saving = page.locator(offered).filter(visible=True).evaluate_all("all => all.map(e => e.ariaLabel || e.title)")
+    assert [name for name in saving if "download" in str(name).lower()] == []
+
+
+def test_all_that_is_touched_has_room_for_a_thumb_and_nothing_scrolls_sideways(
+    site: str, opened: Callable[[str], Any], tmp_path: Path, screen: dict[str, Any]
+) -> None:
+    page = opened(f"{site}/shop")
+    book = tmp_path / "thumb.csv"
+    book.write_text(ASKED.format(job=f"thumb {screen['viewport']['width']}"), "utf-8")
+    at_rest(page).get_by_role("button", name="Try it").wait_for()
+    measured = page.evaluate(MEASURE, TOUCHED)
+    give(page, book)
+    expect(page.locator(".st-key-shop_asked")).to_be_visible()
+    unfold(page, "How the book is read")
+    expect(page.get_by_label("Hours of labour")).to_be_visible()
+    assert in_sight(at_rest(page)) == []
+    measured += page.evaluate(MEASURE, TOUCHED)
+    at_rest(page).get_by_role("radio", name="Own records").click()
+    unfold(page, "Washing machine: ")
+    expect(page.get_by_text("Median quote").first).to_be_visible()
+    assert in_sight(at_rest(page)) == []
+    measured += page.evaluate(MEASURE, TOUCHED)
+    assert len(measured) > 60
+    assert [entry for entry in measured if entry[1] < THUMB] == []
+
+
+def test_what_the_owner_says_of_a_word_outlives_a_reload(
+    site: str, opened: Callable[[str], Any], tmp_path: Path, screen: dict[str, Any]
+) -> None:
+    page = opened(f"{site}/shop")
+    book = tmp_path / "words.csv"
+    book.write_text(ASKED.format(job=f"words {screen['viewport']['width']}"), "utf-8")
+    give(page, book)
+    expect(page.locator(".st-key-answer")).to_contain_text("2 rows of the book, 1 of them weighed, 1 set apart.")
+    at_rest(page).get_by_role("combobox", name=f"Spin words {screen['viewport']['width']}").fill("Washing")
+    page.get_by_role("option", name="Washing machine").click()
+    expect(page.locator(".st-key-answer")).to_contain_text("2 rows of the book, 2 of them weighed, 0 set apart.")
+    page.wait_for_url("**book=**")
+    at_rest(page).get_by_role("radio", name="Own records").click()
+    page.wait_for_url("**part=records**")
+    page.reload()
+    expect(page.get_by_role("radio", name="Own records")).to_be_checked()
+    at_rest(page).get_by_role("radio", name="Job book").click()
+    expect(page.locator(".st-key-answer")).to_contain_text("2 rows of the book, 2 of them weighed, 0 set apart.")
+
+
+def test_a_large_book_shows_how_far_it_is(site: str, opened: Callable[[str], Any], tmp_path: Path) -> None:
+    page = opened(f"{site}/shop")
+    book, rows = tmp_path / "large.csv", 80_000
+    kinds = ("Washing machine", "Fridge", "Dishwasher", "Electric range")
+    jobs = "\n".join(f"{kinds[row % 4]},{row % 19},{90 + row % 400}.50,{'x' * 60}" for row in range(rows))
+    book.write_text(f"Appliance,Age,Quote,Note\n{jobs}\n", "utf-8")
+    page.evaluate("""() => {
+        window.shares = new Set();
+        const bars = () => document.querySelectorAll('[role=progressbar]').forEach(e => shares.add(e.ariaValueNow));
+        new MutationObserver(bars).observe(document.body, {subtree: true, childList: true, attributes: true});
+    }""")
+    give(page, book)
+    at_rest(page).get_by_role("button", name="Weigh the book").click()
+    expect(page.locator(".st-key-answer")).to_contain_text("80,000 of them weighed")
+    shares = sorted(float(share) for share in page.evaluate("[...shares]") if share is not None)
+    assert len(shares) > 2
+    assert any(0 < share < 100 for share in shares)
+    expect(page.get_by_role("progressbar")).to_have_count(0)

@@ -1,0 +1,258 @@
+"""Settings of the shop, on the page: kept as typed, refused in plain words, and all of a store taken into another."""
+
+import io
+import struct
+import zipfile
+import zlib
+from pathlib import Path
+from typing import Any
+
+import pytest
+from PIL import Image
+from streamlit.testing.v1 import AppTest
+from test_shop_page import give, run, shop_page
+
+from decide.load.store import Store
+from decide.load.tables import data_dir
+from decide.show.logo import MOST_BYTES, MOST_PIXELS
+from decide.show.screens.shelf import paper_here, shop_here
+from decide.show.screens.shop_settings import ExportRefusedError, exported, taken_in
+from decide.show.words import Words
+
+WORDS = Words.for_place("US")
+DEMO = (data_dir() / "demo" / "jobs.csv").read_bytes()
+
+
+def picture(kind: str = "PNG", size: tuple[int, int] = (40, 20)) -> bytes:
+    file = io.BytesIO()
+    Image.new("RGB", size, "#0f6b62").save(file, kind)
+    return file.getvalue()
+
+
+def bomb() -> bytes:
+    """A PNG of a few hundred bytes that says it has 60,000 x 60,000 pixels."""
+
+    def chunk(name: bytes, content: bytes) -> bytes:
+        return struct.pack(">I", len(content)) + name + content + struct.pack(">I", zlib.crc32(name + content))
+
+    head = struct.pack(">IIBBBBB", 60_000, 60_000, 8, 2, 0, 0, 0)
+    body = chunk(b"IDAT", zlib.compress(b"\0" * 60_000))
+    return b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", head) + body + chunk(b"IEND", b"")
+
+
+@pytest.fixture
+def page() -> AppTest:
+    return shop_page(part="settings")
+
+
+def settings() -> dict[str, Any]:
+    with Store.open() as store:
+        return store.settings()
+
+
+def texts(page: AppTest) -> list[str]:
+    return [text.value for text in page.text]
+
+
+def upload(page: AppTest, which: str, name: str, content: bytes, mime: str) -> AppTest:
+    [field] = [each for each in page.file_uploader if each.key.startswith(f"set_{which}")]
+    return run(field.set_value((name, content, mime)))
+
+
+def press(page: AppTest, key: str) -> AppTest:
+    [button] = [each for each in page.button if each.key.startswith(key)]
+    return run(button.click())
+
+
+# how the shop signs
+
+
+def test_name_address_and_paper_are_kept_as_typed_and_stand_there_the_next_day(page: AppTest) -> None:
+    run(page.text_input(key="set_name").set_value("  Müller & Søn, repairs "))
+    run(page.text_input(key="set_address").set_value("12 High Street"))
+    run(page.pills(key="set_paper").set_value("A4"))
+    assert settings() == {"shop_name": "Müller & Søn, repairs", "shop_address": "12 High Street", "paper": "A4"}
+    again = shop_page(part="settings")
+    assert again.text_input(key="set_name").value == "Müller & Søn, repairs"
+    assert again.pills(key="set_paper").value == "A4"
+    assert shop_here().address == "12 High Street"
+    assert paper_here(WORDS) == "A4"
+    run(again.text_input(key="set_name").set_value(""))
+    assert "shop_name" not in settings()
+
+
+def test_the_paper_is_that_of_the_region_until_one_is_chosen(page: AppTest) -> None:
+    assert page.pills(key="set_paper").value == "Letter"
+    run(page.pills(key="shop_part").set_value("card"))
+    run(page.selectbox(key="place").set_value("DE"))
+    assert page.pills(key="set_paper").value == "A4"
+    assert "paper" not in settings()
+
+
+def test_a_name_that_is_no_text_is_refused_at_its_field_and_the_address_stays(page: AppTest) -> None:
+    run(page.text_input(key="set_address").set_value("12 High Street"))
+    run(page.text_input(key="set_name").set_value("a\0b"))
+    assert any("holds a sign that is no text" in text for text in texts(page))
+    assert settings() == {"shop_address": "12 High Street"}
+    run(page.text_input(key="set_name").set_value("ab"))
+    assert not any("no text" in text for text in texts(page))
+
+
+@pytest.mark.parametrize("kind", ["PNG", "JPEG"])
+def test_a_logo_is_kept_byte_for_byte_shown_and_taken_away(page: AppTest, kind: str) -> None:
+    content = picture(kind)
+    upload(page, "logo", f"logo.{kind.lower()}", content, f"image/{kind.lower()}")
+    assert settings() == {"shop_logo": content}
+    assert shop_here().logo == content
+    assert len(page.image) == 1
+    press(page, "set_no_logo")
+    assert settings() == {}
+    assert not page.image
+
+
+@pytest.mark.parametrize(
+    ("content", "said"),
+    [
+        (bomb(), "is not a PNG or JPEG picture that can be read"),
+        (picture(size=(MOST_PIXELS + 1, 2)), f"is more than {WORDS.number(MOST_PIXELS)} pixels wide or high"),
+        (picture("GIF"), "is not a PNG or JPEG picture that can be read"),
+        (b"", "is not a PNG or JPEG picture that can be read"),
+        (b"\x89PNG\r\n\x1a\nno more", "is not a PNG or JPEG picture that can be read"),
+        (picture() + bytes(MOST_BYTES), "is larger than 1,000 kB"),
+    ],
+    ids=["bomb", "wide", "gif", "empty", "torn", "large"],
+)
+def test_a_file_that_is_no_logo_is_refused_with_its_reason_and_the_old_one_stays(
+    page: AppTest, content: bytes, said: str
+) -> None:
+    good = picture()
+    upload(page, "logo", "logo.png", good, "image/png")
+    upload(page, "logo", "other.png", content, "image/png")
+    assert any(said in text for text in texts(page)), texts(page)
+    assert settings() == {"shop_logo": good}
+    upload(page, "logo", "logo.png", good, "image/png")
+    assert not any(said in text for text in texts(page))
+
+
+# what is kept
+
+
+def test_the_page_says_where_the_store_is_and_that_it_is_sound(page: AppTest, tmp_path: Path) -> None:
+    assert any(str(tmp_path / "store") in text for text in texts(page))
+    run(page.text_input(key="set_name").set_value("Repairs"))
+    press(page, "set_check")
+    with Store.open() as store:
+        assert WORDS.say("store.sound", count=str(store.check())) in texts(page)
+
+
+def test_everything_goes_out_as_one_file_and_comes_back_through_the_page(
+    page: AppTest, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    run(page.text_input(key="set_name").set_value("Repairs"))
+    upload(page, "logo", "logo.png", picture(), "image/png")
+    run(page.pills(key="shop_part").set_value("book"))
+    give(page, DEMO, "jobs.csv")
+    run(page.pills(key="shop_part").set_value("quotes"))
+    run(page.text_input(key="build_markup").set_value("33"))
+    run(page.text_input(key="age").set_value("7"))
+    with Store.open() as store:
+        content = exported(store, WORDS)
+        held = (store.settings(), [book.id for book in store.books()], [visit.id for visit in store.visits()])
+    assert zipfile.ZipFile(io.BytesIO(content)).testzip() is None
+
+    monkeypatch.setenv("MENDPOINT_STORE", str(tmp_path / "another"))
+    other = shop_page(part="settings")
+    assert other.text_input(key="set_name").value == ""
+    upload(other, "import", "all.zip", content, "application/zip")
+    with Store.open() as store:
+        assert held == (store.settings(), [book.id for book in store.books()], [each.id for each in store.visits()])
+        assert store.book_content(held[1][0]) == DEMO
+    count = len(held[0]) + len(held[1]) + len(held[2]) + 1  # and the way that the book is read by
+    assert WORDS.say("store.imported", new=str(count), same="0", both="0") in texts(other)
+    assert other.text_input(key="set_name").value == "Repairs"
+    run(other.pills(key="shop_part").set_value("quotes"))
+    assert other.text_input(key="build_markup").value == "33"
+    run(other.pills(key="shop_part").set_value("settings"))
+    upload(other, "import", "all.zip", content, "application/zip")
+    assert WORDS.say("store.imported", new="0", same=str(count), both="0") in texts(other)
+
+
+@pytest.mark.parametrize("content", [b"", b"no zip", picture()], ids=["empty", "text", "picture"])
+def test_what_is_no_export_is_refused_by_its_own_name_and_changes_nothing(page: AppTest, content: bytes) -> None:
+    run(page.text_input(key="set_name").set_value("Repairs"))
+    upload(page, "import", "holiday.zip", content, "application/zip")
+    assert any(text.startswith("holiday.zip: ") for text in texts(page)), texts(page)
+    assert settings() == {"shop_name": "Repairs"}
+
+
+def test_a_torn_export_brings_nothing(page: AppTest, tmp_path: Path) -> None:
+    run(page.text_input(key="set_name").set_value("Repairs"))
+    with Store.open() as store:
+        content = exported(store, WORDS)
+    with Store.open(str(tmp_path / "another")) as other:
+        from decide.errors import ReadError
+
+        with pytest.raises(ReadError, match=r"mine\.zip"):
+            taken_in(other, "mine.zip", content[: len(content) // 2])
+        assert other.settings() == {}
+
+
+def test_an_export_without_room_says_so(page: AppTest, monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    monkeypatch.setattr("tempfile.tempdir", str(tmp_path / "nowhere"))
+    with Store.open() as store, pytest.raises(ExportRefusedError, match="could not be written"):
+        exported(store, WORDS)
+
+
+# deletion
+
+
+def test_a_book_a_way_to_read_it_and_a_visit_are_asked_for_twice_and_then_gone(page: AppTest) -> None:
+    run(page.pills(key="shop_part").set_value("book"))
+    give(page, DEMO, "jobs.csv")
+    run(page.pills(key="shop_part").set_value("quotes"))
+    run(page.text_input(key="age").set_value("7"))
+    run(page.pills(key="shop_part").set_value("settings"))
+    for part in ("set_books", "visits"):
+        page.session_state[part] = True
+    run(page)
+    press(page, "set_delete_book_")
+    with Store.open() as store:
+        assert len(store.books()) == 1
+    press(page, "set_really_book_")
+    with Store.open() as store:
+        assert store.books() == []
+    assert page.session_state["shop_held"] is None
+    press(page, "set_delete_mapping_0")
+    press(page, "set_really_mapping_0")
+    press(page, "delete_")
+    press(page, "really_")
+    with Store.open() as store:
+        assert store.mappings() == {}
+        assert store.visits() == []
+    assert WORDS.say("shop_settings.none") in [caption.value for caption in page.caption]
+
+
+def test_own_figures_can_be_deleted(page: AppTest) -> None:
+    import datetime
+
+    with Store.open() as store:
+        store.keep_figures("Own figures", "class\n", datetime.date(2026, 5, 4))
+    page.session_state["set_books"] = True
+    run(page)
+    assert any(text.startswith("Own figures: Own figures, May 4, 2026") for text in texts(page))
+    press(page, "set_delete_figures_")
+    press(page, "set_really_figures_")
+    with Store.open() as store:
+        assert store.local_figures() == []
+
+
+def test_without_a_store_the_page_says_why_and_goes_on(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    blocked = tmp_path / "a-file"
+    blocked.write_text("no folder")
+    monkeypatch.setenv("MENDPOINT_STORE", str(blocked))
+    page = shop_page(part="settings")
+    assert any(str(blocked) in text for text in texts(page))
+    run(page.text_input(key="set_name").set_value("Repairs"))
+    run(page.pills(key="shop_part").set_value("quotes"))
+    assert page.text_input(key="build_parts").value == ""
+    assert any(str(blocked) in text for text in texts(page))
