@@ -6,7 +6,7 @@ from typing import Any, Final
 import numpy as np
 
 from ..bands import Bands
-from .charts import INK, MUTED, OTHERWISE, REPAIRING, Chart, _figure, _say, _shown
+from .charts import INK, LONGEST_NAME, MUTED, OTHERWISE, REPAIRING, Chart, _figure, _say, _shown
 from .policy_card import Card
 from .shop_bands import ShopBands
 from .shop_terminal import rule_said, threshold
@@ -27,7 +27,7 @@ EXCESS: Final = 0.6
 MOST_LINES: Final = 5
 """Classes of a card that one chart carries."""
 
-LONGEST_LINE: Final = 46
+LONGEST_LINE: Final = LONGEST_NAME
 LOOKS: Final = (("solid", "circle"), ("dash", "square"), ("dot", "diamond"), ("dashdot", "x"), ("longdash", "cross"))
 
 

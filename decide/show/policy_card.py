@@ -5,7 +5,6 @@ one case whose age is a column. The other answer, that each later failure is dec
 stands in `mendpoint limits`.
 """
 
-import csv
 import datetime
 from collections import Counter
 from collections.abc import Mapping, Sequence
@@ -19,7 +18,9 @@ from ..arrays import Floats
 from ..case import AGE, REPLACE, vary
 from ..errors import CaseError, ReadError
 from ..load.case_file import complete
-from ..load.tables import STATUSES, tables
+from ..load.job_export import write_table
+from ..load.own_figures import OWN_RECORDS
+from ..load.tables import STATUSES, Tables, tables
 from ..weigh import weigh
 from .words import Words
 
@@ -59,7 +60,12 @@ class Card:
 
 
 def card_of(
-    place: str, day: datetime.date, kinds: Sequence[str] = (), shop: str = "", ages: Sequence[float] = AGES
+    place: str,
+    day: datetime.date,
+    kinds: Sequence[str] = (),
+    shop: str = "",
+    ages: Sequence[float] = AGES,
+    reference: Tables | None = None,
 ) -> Card:
     """Work out the card of a place.
 
@@ -67,19 +73,20 @@ def card_of(
     ----------
     place : code or name of a region, state or country [-]
     kinds : ids of classes; all that are sold there if none is given [-]
+    reference : tables with a shop's own figures; the shipped ones if none are given [-]
 
     Raises
     ------
     CaseError
         An unknown place or class, or more classes than a page holds.
     """
-    known = tables().place(place)
+    known = (reference or tables()).place(place)
     wanted = list(kinds) or [each.kind for each in tables().classes(known.region)]
     if len(wanted) > MOST_CLASSES:
         raise CaseError("classes", f"must be at most {MOST_CLASSES} to fit on one page, got {len(wanted)}")
     column, rows, figures, currency = np.array(ages, dtype=float), [], {}, ""
     for kind in wanted:
-        filled = complete({"appliance": {"class": kind, "age": 0}, "household": {"place": known.place}})
+        filled = complete({"appliance": {"class": kind, "age": 0}, "household": {"place": known.place}}, reference)
         limits = np.round(np.asarray(weigh(vary(filled.case, AGE, column)).repair_limit), 2)  # page and table agree
         bought = next(option for option in filled.case.options if option.action == REPLACE)
         rows.append(CardRow(filled.case.appliance.kind, float(bought.price), limits))
@@ -87,7 +94,7 @@ def card_of(
         figures.update({id(default.estimate): default.estimate.status for default in filled.defaults})
         currency = filled.case.household.currency
     counts = Counter(figures.values())
-    standing = {status: counts[status] for status in STATUSES if counts[status]}
+    standing = {status: counts[status] for status in (OWN_RECORDS, *STATUSES) if counts[status]}
     return Card(shop, known.place, currency, day, tuple(float(age) for age in ages), tuple(rows), standing)
 
 
@@ -148,28 +155,16 @@ def table_rows(words: Words, card: Card) -> list[dict[str, Any]]:
             "limit": float(limit),
             "share_of_price": round(float(limit) / row.price, 4),
             "worked_out": card.day.isoformat(),
-            "shop": _plain(card.shop),
+            "shop": card.shop,
         }
         for row in card.rows
         for age, limit in zip(card.ages, row.limits, strict=True)
     ]
 
 
-def _plain(text: str) -> str:
-    """Text that no spreadsheet takes for a formula."""
-    return f"'{text}" if text[:1] in ("=", "+", "-", "@", "\t", "\r") else text
-
-
 def write_csv(path: Path, words: Words, card: Card) -> None:
     """Write the card as a table."""
-    rows = table_rows(words, card)
-    try:
-        with path.open("w", encoding="utf-8", newline="") as file:
-            writer = csv.DictWriter(file, list(rows[0]))
-            writer.writeheader()
-            writer.writerows(rows)
-    except OSError as error:
-        raise ReadError(str(path), error.strerror or "cannot be written") from error
+    write_table(path, table_rows(words, card))
 
 
 # as a page
