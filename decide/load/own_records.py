@@ -121,7 +121,7 @@ def class_records(jobs: Jobs, kind: str, region: str, reference: Tables) -> Clas
 def usual_shares(kind: str) -> dict[str, float]:
     """Share of each fault by the shipped causes of the symptoms of a class; none where no symptom of it is listed.
 
-    How often each symptom comes is not shipped, so all of a class count alike.
+    Each symptom counts as often as it comes beside the others of the class.
 
     Examples
     --------
@@ -130,10 +130,11 @@ def usual_shares(kind: str) -> dict[str, float]:
     (1.0, {})
     """
     shown = symptoms().of_class(kind)
+    all_of_them = sum(symptom.often for symptom in shown)
     shares: dict[str, float] = {}
     for symptom in shown:
         for link in symptom.links:
-            shares[link.cause.fault] = shares.get(link.cause.fault, 0.0) + link.share / len(shown)
+            shares[link.cause.fault] = shares.get(link.cause.fault, 0.0) + link.share * symptom.often / all_of_them
     return shares
 
 

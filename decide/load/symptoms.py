@@ -9,7 +9,7 @@ import functools
 import json
 import math
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
 
@@ -29,7 +29,7 @@ WHO: Final = (OWNER, "technician", "licensed")
 FACT_UNITS: Final = ("C", "K", "bar", "cm", "h", "s", "month", "percent", "ohm", "uA")
 
 COLUMNS: Final[Mapping[str, str]] = {
-    "symptoms.csv": "symptom,classes,name",
+    "symptoms.csv": "symptom,classes,name,often,source,locator,year,status,note",
     "causes.csv": "cause,fault,minutes,who,mend,parts_low,parts_high,hours_low,hours_high,name,look,"
     "source,locator,year,status,note",
     "symptom_causes.csv": "symptom,cause,share,after,source,locator,year,status,note",
@@ -93,6 +93,9 @@ class Symptom:
     symptom: str
     classes: tuple[str, ...]
     name: str
+    often: float
+    """How often it comes, beside the other symptoms of a class; only their proportion counts. [-]"""
+    basis: Basis
     links: tuple[Link, ...]
 
     @property
@@ -236,7 +239,7 @@ def _read(paths: Mapping[str, Path], reference: Tables, shipped: Symptoms | None
             raise row.broken(f"{symptom} {link.cause.cause} is listed twice")
         seen.add((symptom, link.cause.cause))
         links[symptom].append((row, link))
-    known = {name: _symptom(name, *heads[name], links[name], reference) for name in heads}
+    known = {name: _symptom(head, links[name], reference) for name, head in heads.items()}
     decided = {*causes, *(worded or ())}  # a shop that lists other causes keeps the shipped numbers all the same
     facts = keyed(table["check_facts.csv"], lambda row: _fact(row, decided, reference, worded))
     if shipped is None:
@@ -261,12 +264,16 @@ def _words(row: Row, worded: frozenset[str] | None, key: str, columns: tuple[str
     return texts
 
 
-def _head(row: Row, reference: Tables, worded: frozenset[str] | None) -> tuple[str, tuple[tuple[str, ...], str]]:
-    symptom = row.text("symptom")
+def _head(row: Row, reference: Tables, worded: frozenset[str] | None) -> tuple[str, Symptom]:
+    """Read a symptom, as yet without what can be behind it."""
+    symptom, often = row.text("symptom"), row.number("often")
     classes = row.choices("classes", reference.known_classes)
     if not classes:
         raise row.broken("classes is empty")
-    return symptom, (classes, *_words(row, worded, symptom, ("name",)))  # type: ignore[return-value]
+    if not 0 < often <= 1:
+        raise row.broken(f"often must lie above 0 and be 1 at most, got {often:g}")
+    (name,) = _words(row, worded, symptom, ("name",))
+    return symptom, Symptom(symptom, classes, name, often, _basis(row, reference), ())
 
 
 def _basis(row: Row, reference: Tables) -> Basis:
@@ -308,11 +315,9 @@ def _link(row: Row, causes: Mapping[str, Cause], reference: Tables) -> Link:
     return Link(cause, share, row.choices("after", causes), _basis(row, reference))
 
 
-def _symptom(
-    symptom: str, classes: tuple[str, ...], name: str, listed: list[tuple[Row, Link]], reference: Tables
-) -> Symptom:
+def _symptom(head: Symptom, listed: list[tuple[Row, Link]], reference: Tables) -> Symptom:
     """Put a symptom together, and refuse what holds of no single row."""
-    where = listed[-1][0] if listed else None
+    symptom, where = head.symptom, listed[-1][0] if listed else None
     if where is None:
         raise DataError(f"symptom_causes.csv: nothing is listed for {symptom}")
     links = tuple(link for _, link in listed)
@@ -323,10 +328,10 @@ def _symptom(
         raise where.broken(f"the shares of {symptom} must add up to 1, got {total:g}")
     by_id = {link.cause.cause: link for link in links}
     for row, link in listed:
-        _refuse_stray(row, link, by_id, classes, reference)
+        _refuse_stray(row, link, by_id, head.classes, reference)
     _refuse_circle(where, symptom, by_id)
     even = tuple(Link(link.cause, link.share / total, link.after, link.basis) for link in links)
-    return Symptom(symptom, classes, name, even)
+    return replace(head, links=even)
 
 
 def _refuse_stray(row: Row, link: Link, by_id: Mapping[str, Link], classes: tuple[str, ...], reference: Tables) -> None:

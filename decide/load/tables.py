@@ -20,7 +20,7 @@ CURRENCIES: Mapping[str, str] = {"US": "USD", "EU": "EUR"}
 """The regions that the tables know, each with the money it pays in."""
 
 STATUSES = ("found", "second-hand", "from memory", "judgement")
-"""How far a figure can be trusted, best first."""
+"""How far a shipped figure can be trusted, best first."""
 
 WEIGHTS = ("stop", "act", "note")
 """How loudly a caution speaks, loudest first."""
