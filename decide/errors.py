@@ -11,7 +11,6 @@ MendpointError
 """
 
 import math
-
 from typing import Any
 
 import numpy as np

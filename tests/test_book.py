@@ -64,17 +64,15 @@ def columns(shop: Path) -> Mapping:
 
 
 def weighed(
-    shop: Path, columns: Mapping, size: int, workers: int = 1, out: Path | None = None
+    shop: Path, columns: Mapping, size: int, out: Path | None = None
 ) -> tuple[BookResult, list[tuple[int, float]]]:
     told: list[tuple[int, float]] = []
     book = open_book(shop, shop.name)
     if out is None:
-        found = weigh_book(
-            book, columns, tables(), Phrases.of("en"), None, None, lambda *done: told.append(done), workers, size
-        )
+        found = weigh_book(book, columns, tables(), Phrases.of("en"), None, None, lambda *done: told.append(done), size)
         return found, told
     with RowWriter.of(out) as rows, RowWriter.of(out.with_suffix(".apart.csv")) as apart:
-        found = weigh_book(book, columns, tables(), Phrases.of("en"), rows, apart, None, workers, size)
+        found = weigh_book(book, columns, tables(), Phrases.of("en"), rows, apart, None, size)
     return found, told
 
 
@@ -110,15 +108,6 @@ def test_the_size_of_a_chunk_does_not_matter(
     found, _ = weighed(shop, columns, size, out=tmp_path / "rows.csv")
     assert_same(found, streamed.result)
     pd.testing.assert_frame_equal(pd.read_csv(tmp_path / "rows.csv"), streamed.rows)
-
-
-def test_two_processes_give_what_one_gives_in_the_same_order(
-    shop: Path, columns: Mapping, streamed: Streamed, tmp_path: Path
-) -> None:
-    both, _ = weighed(shop, columns, 1_000, 2, tmp_path / "rows.csv")
-    assert_same(both, streamed.result)
-    for name in ("rows.csv", "rows.apart.csv"):
-        assert (tmp_path / name).read_bytes() == (streamed.folder / name).read_bytes()
 
 
 def test_rows_that_cannot_be_read_are_set_apart_with_their_reason_and_the_rest_go_on(streamed: Streamed) -> None:

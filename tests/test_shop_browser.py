@@ -30,7 +30,7 @@ ASKED = "Appliance,Age,Quote,Job\nWashing machine,4,180.50,{job}\nSpin {job},12,
 
 def invented() -> BookResult:
     mapping = parse_mapping((DEMO / "jobs.toml").read_bytes())
-    return weigh_book(open_book(DEMO / "jobs.csv", "jobs.csv"), mapping, tables(), Words.for_place("US"), workers=1)
+    return weigh_book(open_book(DEMO / "jobs.csv", "jobs.csv"), mapping, tables(), Words.for_place("US"))
 
 
 def try_it(page: Page) -> Page:

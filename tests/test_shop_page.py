@@ -105,7 +105,7 @@ def table_with(page: AppTest, column: str) -> pd.DataFrame:
 
 def weighed(content: bytes, name: str = "jobs.csv", place: str = "US", mapping: Any = None) -> BookResult:
     book = open_book(content, name)
-    return weigh_book(book, mapping or guess_mapping(book, place), tables(), Words.for_place(place), workers=1)
+    return weigh_book(book, mapping or guess_mapping(book, place), tables(), Words.for_place(place))
 
 
 def kept_mapping() -> Any:
@@ -146,7 +146,7 @@ def test_the_rows_taken_away_are_those_of_the_functions_themselves(page: AppTest
     book, words = open_book(DEMO, "jobs.csv"), Words.for_place("US")
     direct, apart = tmp_path / f"rows.{ending}", tmp_path / f"apart.{ending}"
     with RowWriter.of(direct) as out, RowWriter.of(apart) as out_apart:
-        weigh_book(book, guess_mapping(book), tables(), words, out, out_apart, workers=1, size=77)
+        weigh_book(book, guess_mapping(book), tables(), words, out, out_apart, size=77)
     read = {"csv": pd.read_csv, "xlsx": pd.read_excel, "parquet": pd.read_parquet}[ending]
     for kept, path in ((done.rows, direct), (done.apart, apart)):
         pd.testing.assert_frame_equal(read(io.BytesIO(as_file(kept, ending))), read(path))
@@ -403,7 +403,7 @@ def test_own_figures_weigh_the_job_book_too(page: AppTest) -> None:
     with Store.open() as store:
         reference = with_local(tables(), parsed(store.local_figures()[0].text, "own"))
     book, words = open_book(DEMO, "jobs.csv"), Words.for_place("US")
-    expected = weigh_book(book, guess_mapping(book), reference, words, workers=1)
+    expected = weigh_book(book, guess_mapping(book), reference, words)
     assert set(said(words, "USD", expected)) <= set(texts(page))
     assert list(said(words, "USD", expected)) != list(said(words, "USD", before))
 

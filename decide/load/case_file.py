@@ -13,7 +13,6 @@
 one go, each by its dotted path. Entries are kept as they came, so saving and opening changes nothing.
 """
 
-import tomllib
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any, Final
@@ -23,6 +22,7 @@ from ..errors import CaseError, ReadError
 from .completing import Completing
 from .filled import Filled
 from .tables import Tables, tables
+from .toml_text import toml_of
 
 Entries = dict[str, Any]
 
@@ -53,12 +53,7 @@ def read_case(path: Path) -> Entries:
 
 def parse_case(content: bytes, name: str = "case") -> Entries:
     """Read the entries of a case from the bytes of a file."""
-    try:
-        return tomllib.loads(content.decode("utf-8-sig"))
-    except UnicodeDecodeError as error:
-        raise ReadError(name, f"is not UTF-8 text (byte {error.start})") from error
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
-        raise ReadError(name, f"is no TOML file: {error}") from error
+    return toml_of(content, name)
 
 
 def write_case(entries: Mapping[str, Any]) -> str:

@@ -64,6 +64,9 @@ OF_AN_OPTION: Final = {
 HEADS: Final = ("title", "appliance", "household", REPAIR, REPLACE, LEAVE, "carbon", "ranges")
 """What a case file holds at its top."""
 
+MOST_REPLACEMENTS: Final = 50
+"""More than anyone compares, and few enough to be weighed while one waits."""
+
 USUAL_NAMES: Final = {REPAIR: "Repair it", LEAVE: "Leave it as it is"}
 ANOTHER: Final = "Replacement"
 """Names of options that nobody named; a new unit goes by its class, any further one by its number."""
@@ -202,6 +205,9 @@ class Completing(Reading):
         if not isinstance(listed, list) or not listed or not all(isinstance(entry, dict) for entry in listed):
             self.faults.append(CaseError(REPLACE, "must be one or more tables, written [[replace]]"))
             listed = [{}]
+        if len(listed) > MOST_REPLACEMENTS:
+            self.faults.append(CaseError(REPLACE, f"must be {MOST_REPLACEMENTS} at most, got {len(listed):,}"))
+            listed = listed[:1]
         paths = [REPLACE if i == 0 else f"{REPLACE}.{i + 1}" for i in range(len(listed))]
         return {
             path: {

@@ -35,6 +35,9 @@ LARGEST_FILE: Final = 40_000_000
 DAY: Final = 86_400
 HOUR: Final = 3_600
 LONGEST: Final = 400 * DAY
+LARGEST: Final = 1e30
+"""Of any number of a file, of either sign, so that sums stay below all that a number can hold. [-]"""
+MOST_METERS: Final = 100  # of a household; each block of readings is held against every one
 LATEST: Final = 4_102_444_800  # the year 2100
 
 # Codes of the schema (usage.xsd): uom -> unit we keep and its size in that unit.
@@ -305,18 +308,21 @@ class _Feed:
         self.unit = unit
         self.remarks: list[str] = []
         self.entries: dict[str, list[_Entry]] = {}
-        for entry in _all(root, "entry"):
+        for entry in (root, *(entry for feed in _all(root, "feed") for entry in _own(feed, "entry"))):
             links = {
-                rel: frozenset(link.get("href", "") for link in _all(entry, "link") if link.get("rel") == rel)
+                rel: frozenset(link.get("href", "") for link in _own(entry, "link") if link.get("rel") == rel)
                 for rel in ("self", "up", "related")
             }
-            for content in _all(entry, "content"):
+            for content in _own(entry, "content"):
                 for element in content:
                     kind = _local(element)
                     found = _Entry(element, links["self"], links["up"], links["related"])
                     self.entries.setdefault(kind, []).append(found)
 
     def read(self) -> IntervalFile:
+        for kind in ("MeterReading", "UsagePoint", "ReadingType", "LocalTimeParameters"):
+            if len(self.entries.get(kind, [])) > MOST_METERS:
+                raise ReadError(self.name, f"has more than {MOST_METERS} entries of {kind}")
         blocks: dict[int, list[Element]] = {}
         meters = self.entries.get("MeterReading", []) or [_Entry(Element("none"), *[frozenset[str]()] * 3)]
         for block in self.entries.get("IntervalBlock", []):
@@ -396,7 +402,7 @@ class _Feed:
     def _rows(self, form: Element | None, blocks: list[Element]) -> list[tuple[float, ...]]:
         """Readings in order of time, each once: start, duration, value, cost, quality, offset of its own clock."""
         usual = self._number(form, "intervalLength")
-        readings = [reading for block in blocks for reading in _all(block, "IntervalReading")]
+        readings = [reading for block in blocks for reading in _own(block, "IntervalReading")]
         rows: set[tuple[float, ...]] = set()
         counted = 0
         for number, reading in enumerate(readings, start=1):
@@ -406,7 +412,7 @@ class _Feed:
             if value is None:
                 self.remarks.append("Readings without a value were left out.")
                 continue
-            if start is None or not 0 <= start <= LATEST or not duration or not 0 < duration <= LONGEST:
+            if start is None or not 0 <= start <= LATEST or not duration or not 1 <= duration <= LONGEST:
                 said = f"got {start} and {duration}"
                 raise ReadError(self.name, f"reading {number} must begin after 1970 and last up to 400 days, {said}")
             counted += 1
@@ -423,13 +429,18 @@ class _Feed:
             if known.size != 1:
                 self.remarks.append("The file does not say what the local time is; hours and months are those of UTC.")
             return Clock(int(known[0])) if known.size == 1 else Clock()
-        offset = int(self._number(local, "tzOffset") or 0)
+        offset, saving = (self._shift(local, key) for key in ("tzOffset", "dstOffset"))
         begins, ends = (self._rule(local, key) for key in ("dstStartRule", "dstEndRule"))
         american = begins is not None and (begins.month, begins.operator) == (3, 3)
         if american and offset > 0:
             self.remarks.append("The clock was said to be ahead of UTC under American daylight saving; read as behind.")
             offset = -offset
-        return Clock(offset, int(self._number(local, "dstOffset") or 0), begins, ends)
+        return Clock(offset, saving, begins, ends)
+
+    def _shift(self, local: Element, key: str) -> int:
+        if abs(seconds := self._number(local, key) or 0.0) > DAY:
+            raise ReadError(self.name, f"{key} must be a day at most, in seconds, got {seconds:g}")
+        return int(seconds)
 
     def _rule(self, local: Element, key: str) -> DaylightRule | None:
         code = (_text(local, key) or "FFFFFFFF").strip()
@@ -450,9 +461,9 @@ class _Feed:
             number = float(text)
         except ValueError:
             number = math.nan
-        if not math.isfinite(number):
+        if not abs(number) <= LARGEST:
             where = f"reading {reading}, {key}" if reading else key
-            raise ReadError(self.name, f"{where} must be a number, got {text.strip()!r}")
+            raise ReadError(self.name, f"{where} must be a number, got {text.strip()[:60]!r}")
         return number
 
 
@@ -463,6 +474,11 @@ def _local(element: Element) -> str:
 def _all(element: Element, name: str) -> Iterator[Element]:
     """Elements of a name at any depth, whatever namespace they were put in."""
     return (found for found in element.iter() if _local(found) == name)
+
+
+def _own(element: Element, name: str) -> Iterator[Element]:
+    """Children of a name; things put into one another ten thousand deep would each be gone through again."""
+    return (found for found in element if _local(found) == name)
 
 
 def _first(element: Element | None, name: str) -> Element | None:

@@ -9,7 +9,6 @@ classes, days that may be read in two orders and amounts that may be read in two
     "Trockner groß" = "clothes_dryer_heat_pump"
 """
 
-import tomllib
 from collections import Counter, abc
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -23,6 +22,7 @@ from .job_dates import ORDERS, order_of
 from .job_numbers import MARKS, marks_told
 from .job_vocabulary import ROLES, meanings, plain, vocabulary
 from .tables import tables
+from .toml_text import toml_of
 
 NEEDED: Final = ("class", "quote")
 MONEY_ROLES: Final = ("parts", "labour", "trip", "fee", "quote")
@@ -93,15 +93,28 @@ class Mapping:
 
 def guess_mapping(book: Book, place: str = "US") -> Mapping:
     """Guess what a book's columns and words mean, for a place; what is not certain is left open."""
-    region = tables().region_of(place)
     columns, undecided = _columns_of(book.header)
-    guess = Mapping(place=place, columns=columns, undecided=undecided)
-    evidence = _Evidence(guess)
+    return looked_over(book, Mapping(place=place, columns=columns, undecided=undecided))
+
+
+def looked_over(book: Book, mapping: Mapping) -> Mapping:
+    """Look a book over by a mapping: what it leaves open is guessed where that is certain, and told where it is not.
+
+    Raises
+    ------
+    ReadError
+        The mapping names a column that the book has not.
+    """
+    region = tables().region_of(mapping.place)
+    for role, name in mapping.columns.items():
+        if name not in book.header:
+            raise ReadError(book.name, f"has no column {short(name)!r}, which the mapping takes for {role}")
+    evidence = _Evidence(mapping)
     for chunk in book.chunks():
         evidence.add(chunk)
         if evidence.rows >= LOOKED_AT or (evidence.settled and evidence.rows >= LOOKED_AT_LEAST):
             break
-    return _with_words(evidence.told(guess), evidence.words, region)
+    return _with_words(evidence.told(mapping), evidence.words, region)
 
 
 def _columns_of(header: tuple[str, ...]) -> tuple[dict[str, str], tuple[Undecided, ...]]:
@@ -184,14 +197,14 @@ class _Evidence:
     def told(self, guess: Mapping) -> Mapping:
         return replace(
             guess,
-            date_order=next(iter(self.orders)) if len(self.orders) == 1 else None,
-            decimal_mark=next(iter(self.marks)) if len(self.marks) == 1 else None,
+            date_order=guess.date_order or (next(iter(self.orders)) if len(self.orders) == 1 else None),
+            decimal_mark=guess.decimal_mark or (next(iter(self.marks)) if len(self.marks) == 1 else None),
             asks=tuple(sorted(self.asks)),
         )
 
 
 def _with_words(guess: Mapping, words: abc.Mapping[str, Counter[str]], region: str) -> Mapping:
-    """Note what each word of the book means where it has one meaning, and which words are left."""
+    """Note what each word of the book means where it has one meaning, and which words are left; what is said stays."""
     within = {
         "class": [known.kind for known in tables().classes(region)],
         "fault": list(tables().known_faults), "decision": DECISIONS, "outcome": OUTCOMES,
@@ -200,12 +213,17 @@ def _with_words(guess: Mapping, words: abc.Mapping[str, Counter[str]], region: s
     unknown: dict[str, tuple[str, ...]] = {}
     for role, counts in words.items():
         left: list[str] = []
+        said = dict(getattr(guess, WORD_ROLES[role]))
+        known = {plain(word) for word in said}
         for word, _ in counts.most_common(MOST_WORDS):
+            if plain(word) in known:
+                continue
             means = meanings(word, vocabulary()[role], within[role])
             if len(means) == 1:
-                found.setdefault(WORD_ROLES[role], {})[word] = next(iter(means))
+                said[word] = next(iter(means))
             elif plain(word) and plain(word) not in vocabulary()["empty"]:
                 left.append(word)
+        found[WORD_ROLES[role]] = said
         if left:
             unknown[role] = tuple(left)
     return replace(guess, unknown_words=unknown, **found)
@@ -242,12 +260,7 @@ def parse_mapping(content: bytes | str, name: str = "mapping") -> Mapping:
     >>> parse_mapping('place = "DE"\\n[columns]\\nquote = "Preis"').columns["quote"]
     'Preis'
     """
-    try:
-        read = tomllib.loads(content if isinstance(content, str) else content.decode("utf-8-sig"))
-    except UnicodeDecodeError as fault:
-        raise ReadError(name, f"is not UTF-8 text (byte {fault.start})") from fault
-    except (tomllib.TOMLDecodeError, RecursionError) as fault:
-        raise ReadError(name, f"is no TOML file: {short(str(fault))}") from fault
+    read = toml_of(content, name)
     allowed: dict[str, abc.Collection[str]] = {
         "classes": tables().known_classes,
         "faults": tables().known_faults,

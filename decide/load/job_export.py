@@ -4,10 +4,11 @@ A text that a spreadsheet would take for a formula is made harmless; a number st
 its name when it is whole, and not before.
 """
 
+import csv
 import re
 import shutil
 import tempfile
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from types import TracebackType
 from typing import TYPE_CHECKING, Any, Final, Protocol, Self
@@ -36,6 +37,25 @@ def neutralised(text: str) -> str:
     ("'=1+1", "'  @sum", "'-12.5", 'a = b')
     """
     return re.sub(_FORMULA, r"'\1", clean(text))
+
+
+def write_table(path: Path, rows: Sequence[Mapping[str, object]]) -> None:
+    """Write a few rows of one form as CSV, in plain numbers; text is made harmless.
+
+    Raises
+    ------
+    ReadError
+        The file cannot be written.
+    """
+    plain = [{name: neutralised(cell) if isinstance(cell, str) else cell for name, cell in row.items()} for row in rows]
+    try:
+        with path.open("w", encoding="utf-8", newline="") as file:
+            # The writer's own line end has a return in it, so that a cell that has one is quoted.
+            writer = csv.DictWriter(file, list(plain[0]))
+            writer.writeheader()
+            writer.writerows(plain)
+    except OSError as fault:
+        raise ReadError(str(path), fault.strerror or "cannot be written") from fault
 
 
 class _Sink(Protocol):

@@ -28,6 +28,8 @@ if TYPE_CHECKING:
 
 LARGEST: Final = 300_000_000
 """Bytes; ten years of readings every five seconds come to less."""
+MOST_FIELDS: Final = 400
+"""Of a row."""
 SEPARATORS: Final = (";", "\t", "|", ",")
 """In the order of trust: a comma may be a decimal mark, and the others hardly are."""
 MONTHS: Final = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
@@ -110,6 +112,8 @@ def table_of(text: str, name: str) -> LogTable:
 
     head = text[:100_000].split("\n")[:200]
     separator, first, fields = _first_row(head, name)
+    if fields > MOST_FIELDS:
+        raise ReadError(f"{name}, row {first + 1}", f"has {fields:,} fields; the most is {MOST_FIELDS}")
     above = [line for line in head[:first] if line.strip()]
     headers = next(csv.reader([above[-1]], delimiter=separator)) if above else []
     named = len(headers)

@@ -26,6 +26,8 @@ if TYPE_CHECKING:
 
 MOST_WATTS: Final = 30_000.0
 """A mean power above this is no household appliance: the unit or the kind of figure is mistaken."""
+LARGEST_FIGURE: Final = 1e12
+"""A counter of watt-hours that has run for ever; beyond it no figure of a household is. [that of the column]"""
 MISSING: Final = ("", "-", "--", "nan", "na", "n/a", "#n/a", "null", "none", "unavailable", "unknown")
 KILO: Final = {"w": 1.0, "kw": 1000.0, "wh": 0.001, "kwh": 1.0}
 """What makes watts of a power, and kilowatt-hours of an energy."""
@@ -201,8 +203,8 @@ def _figures(table: LogTable, value: int) -> Floats:
     figures = np.asarray(plain.where(~none, "nan").astype(float), dtype=np.float64)
     if (figures < 0).any():
         table.refuse("is below zero", value, figures < 0)
-    if np.isinf(figures).any():
-        table.refuse("is beyond all measure", value, np.isinf(figures))
+    if (figures > LARGEST_FIGURE).any():
+        table.refuse("is beyond all measure", value, figures > LARGEST_FIGURE)
     return figures
 
 

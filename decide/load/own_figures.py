@@ -12,6 +12,7 @@ from ..errors import CaseError, ReadError
 from ..life import FOR_EVER, SHAPES
 from ..records import Finding
 from ..spells import OwnLife
+from .job_export import neutralised
 from .tables import CURRENCIES, UNITS, Estimate, Source, Tables
 
 LIFE: Final = ("mean_life", "life_shape", "life_delay")
@@ -36,8 +37,6 @@ LONGEST_NAME: Final = 80
 """[character]"""
 LARGEST_FILE: Final = 1_000_000
 """[byte]"""
-FORMULA: Final = "=+-@"
-"""What a spreadsheet takes for the beginning of a formula."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -82,10 +81,10 @@ class LocalFigure:
         if not self.since <= self.until:
             raise CaseError("to", f"must not be before {self.since}, got {self.until}")
         name = self.shop
-        if not 0 < len(name.strip()) <= LONGEST_NAME or not name.isprintable() or name[0] in FORMULA:
+        if not 0 < len(name.strip()) <= LONGEST_NAME or not name.isprintable() or name != neutralised(name):
             raise CaseError(
                 "shop",
-                f"must be a name of at most {LONGEST_NAME} letters that begins with none of {FORMULA}, got {name!r}",
+                f"must be a name of at most {LONGEST_NAME} letters that begins as no formula does, got {name!r}",
             )
 
     @property

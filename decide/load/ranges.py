@@ -61,7 +61,10 @@ def entered_ranges(table: object, case: Case) -> tuple[Range, ...]:
     known = {entry.path: entry for entry in inputs(case)}
     faults: list[CaseError] = []
     found: dict[str, Range] = {}
-    for path, ends in _flat(table):
+    entered = list(_flat(table))
+    if len(entered) > len(known):
+        raise Faults([CaseError("ranges", f"has {len(entered):,} entries, and the case {len(known)} inputs")])
+    for path, ends in entered:
         try:
             entry = _input(path, known)
             if entry.path in found:

@@ -9,13 +9,16 @@ import math
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass, fields
 from pathlib import Path, PurePosixPath, PureWindowsPath
-from typing import Any
+from typing import Any, Final
 
 from ..case import Bounds
 from ..errors import CaseError, OutOfRange, bounds_in_words
 from .labels import Basis, least_sure
 from .tables import Estimate, Tables
 from .typed import NoNumber
+
+MOST_NAMED: Final = 20
+"""Names that are not known in one table, of which each is looked at by itself."""
 
 
 class Needed(CaseError):
@@ -79,13 +82,14 @@ class Reading:
     derived: list[Derived] = dataclasses.field(default_factory=list)
 
     def number(self, path: str, name: str, value: object, bounds: Bounds) -> float:
-        """Read a number within its bounds; NaN, and a fault noted, where it is none."""
+        """Read a number within its bounds; NaN, and a fault noted, where it is none that can be."""
         where = f"{path}.{name}" if name else path
         if not is_number(value):
             self.faults.append(NoNumber(where, value, allowed(bounds)))
             return math.nan
         if not bounds.admits(float(value)):  # type: ignore[arg-type]
             self.faults.append(OutOfRange(where, bounds.low, bounds.high, bounds.unit, value))
+            return math.nan
         return float(value)  # type: ignore[arg-type]
 
     def numbers(self, path: str, table: Mapping[str, Any], declared: Mapping[str, Bounds]) -> dict[str, float]:
@@ -130,12 +134,14 @@ class Reading:
         return {}
 
     def refuse_unknown(self, path: str, table: Mapping[str, Any], known: Collection[str]) -> None:
-        """Note a fault for each name that means nothing here."""
-        for name in table:
-            if name not in known:
-                close = difflib.get_close_matches(name, known, n=1)
-                hint = f"did you mean {close[0]}?" if close else f"known here: {', '.join(known)}"
-                self.faults.append(CaseError(f"{path}.{name}".lstrip("."), f"is not known; {hint}"))
+        """Note a fault for each name that means nothing here; of very many, that there are so many."""
+        unknown = [name for name in table if name not in known]
+        for name in unknown[:MOST_NAMED]:
+            close = difflib.get_close_matches(name, known, n=1)
+            hint = f"did you mean {close[0]}?" if close else f"known here: {', '.join(known)}"
+            self.faults.append(CaseError(f"{path}.{name}".lstrip("."), f"is not known; {hint}"))
+        if len(unknown) > MOST_NAMED:
+            self.faults.append(CaseError(path or "case", f"has {len(unknown):,} names that are not known here"))
 
     def file(self, path: str, value: object) -> Path | None:
         """Find a file named beside the case file; None, and a fault noted, for anything that leads elsewhere."""

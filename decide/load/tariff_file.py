@@ -34,7 +34,7 @@ water.
 
 import json
 import math
-import tomllib
+import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -67,9 +67,19 @@ from ..use import (
     a_year,
     gas_energy,
 )
+from .toml_text import toml_of
 
 LARGEST_FILE: Final = 2_000_000
 """A tariff is a page, and an answer of the rate database holds 500 records at most. [byte]"""
+
+LARGEST: Final = 1e9
+"""Of a price or an amount, of either sign, in any currency. [money]"""
+LARGEST_BOUND: Final = 1e40
+"""Of a block; some suppliers write 1e38 for none. [unit]"""
+LONGEST_WHOLE: Final = 60
+"""Of a number without a decimal point. [digit]"""
+MOST: Final = 100
+"""Lines of a bill, bands of a line, blocks of a band; periods and tiers of a record."""
 
 M3_PER_GALLON: Final = 0.003785411784  # of 231 cubic inches, exact
 PERS: Final[Mapping[str, Per]] = {
@@ -114,12 +124,13 @@ class _Table:
             if key not in keys:
                 raise self.broken(key, f"is not known here; known are {', '.join(sorted(keys))}")
 
-    def number(self, key: str, default: float | None = None, least: float = -math.inf) -> float:
+    def number(self, key: str, default: float | None = None, least: float = -LARGEST, most: float = LARGEST) -> float:
         value = self.cells.get(key, default)
         if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
             raise self.broken(key, f"must be a number, got {value!r}")
-        if value < least:
-            raise self.broken(key, f"must be {least:g} or more, got {value:g}")
+        if not least <= value <= most:
+            bounds = f"{least:g} or more" if value < least else f"{most:g} or less"
+            raise self.broken(key, f"must be {bounds}, got {value:g}")
         return float(value)
 
     def text(self, key: str, default: str | None = None) -> str:
@@ -138,6 +149,8 @@ class _Table:
         value = self.cells.get(key, [])
         if not isinstance(value, list) or not all(isinstance(cells, dict) for cells in value):
             raise self.broken(key, "must be a list of tables")
+        if len(value) > MOST:
+            raise self.broken(key, f"must be {MOST} tables at most, got {len(value):,}")
         return [_Table(f"{self.where}, {name} {n}", cells) for n, cells in enumerate(value, start=1)]
 
 
@@ -158,10 +171,7 @@ def parse_tariff(content: bytes, name: str = "tariff") -> Tariff:
     >>> parse_tariff(b'commodity = "electricity"\\nsource = "my bill"\\nprice = 0.30').unit
     'kWh'
     """
-    try:
-        cells = tomllib.loads(_text(content, name))
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
-        raise ReadError(name, f"is no TOML file: {error}") from error
+    cells = toml_of(content, name)
     file = _Table(name, cells)
     file.known(FILE_KEYS)
     if ("price" in cells) == ("line" in cells):
@@ -220,7 +230,7 @@ def _blocks(table: _Table) -> tuple[Block, ...]:
     blocks = table.tables("blocks", "block")
     for block in blocks:
         block.known(frozenset({"price", "upto"}))
-    bounds = [block.number("upto", least=0) if "upto" in block.cells else math.inf for block in blocks]
+    bounds = [block.number("upto", 0.0, 0.0, LARGEST_BOUND) if "upto" in block.cells else math.inf for block in blocks]
     return tuple(Block(block.number("price"), upto) for block, upto in zip(blocks, bounds, strict=True))
 
 
@@ -256,8 +266,8 @@ def _span(band: _Table, key: str, first: int, last: int, beyond: int) -> set[int
     found: set[int] = set()
     for part in said.split(","):
         ends = [end.strip() for end in part.split("-")]
-        start = int(ends[0]) if ends[0].isdecimal() else -1
-        end = int(ends[-1]) + (beyond or len(ends) == 1) if ends[-1].isdecimal() else -1
+        start, end = (int(end) if re.fullmatch(r"\d{1,2}", end, re.ASCII) else -1 for end in (ends[0], ends[-1]))
+        end += (beyond or len(ends) == 1) if end >= 0 else 0
         top = last + beyond
         if len(ends) > 2 or not (first <= start < top and first < end <= top and start != end):
             raise band.broken(key, f'must be spans such as "{first}-{last}" within {first} to {last}, got {said!r}')
@@ -345,7 +355,7 @@ def _tariff_of(record: _Table) -> Tariff:
 def _tiers(tiers: list[_Table]) -> tuple[Block, ...]:
     """Price of a tier is its rate and its adjustment; the last has no bound, whatever the record says."""
     prices = [tier.number("rate", 0.0) + tier.number("adj", 0.0) for tier in tiers]
-    bounds = [tier.number("max", least=0) for tier in tiers[:-1]]
+    bounds = [tier.number("max", None, 0.0, LARGEST_BOUND) for tier in tiers[:-1]]
     return tuple(Block(*pair) for pair in zip(prices, [*bounds, math.inf], strict=True))
 
 
@@ -382,6 +392,8 @@ def _structure(record: _Table, key: str) -> list[list[_Table]]:
         isinstance(tiers, list) and tiers and all(isinstance(tier, dict) for tier in tiers) for tiers in periods
     ):
         raise record.broken(key, "must be a list of periods, each a list of tiers")
+    if len(periods) > MOST or any(len(tiers) > MOST for tiers in periods):
+        raise record.broken(key, f"must have {MOST} periods of {MOST} tiers at most")
     return [
         [_Table(f"{record.where}, {key}[{p}][{t}]", tier) for t, tier in enumerate(tiers)]
         for p, tiers in enumerate(periods)
@@ -395,10 +407,10 @@ def _tiers_of_all(record: _Table, key: str) -> list[_Table]:
 def _records(content: bytes, name: str) -> list[Mapping[str, Any]]:
     """Unwrap what is met: a record, a list of them, `{"items": [...]}`, and any of these inside a JSON string."""
     try:
-        found: Any = json.loads(_text(content, name))
+        found: Any = json.loads(_text(content, name), parse_int=_whole)
         if isinstance(found, str):
-            found = json.loads(found)
-    except (json.JSONDecodeError, RecursionError) as error:
+            found = json.loads(found, parse_int=_whole)
+    except (ValueError, RecursionError) as error:
         raise ReadError(name, f"is no JSON file: {error}") from error
     if isinstance(found, dict) and "items" in found:
         found = found["items"]
@@ -406,6 +418,12 @@ def _records(content: bytes, name: str) -> list[Mapping[str, Any]]:
     if not all(isinstance(record, dict) for record in found):
         raise ReadError(name, "holds no record of the rate database")
     return found
+
+
+def _whole(digits: str) -> int:
+    if len(digits) > LONGEST_WHOLE:
+        raise ValueError(f"a number of {len(digits):,} digits is too long")
+    return int(digits)
 
 
 def _text(content: bytes, name: str) -> str:

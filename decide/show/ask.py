@@ -64,7 +64,7 @@ def ask_for_a_case(path: Path) -> None:
 def _asked(question: str, entries: Entries) -> Entries:
     """Ask until the answer can be used; the entries with it."""
     words = Words.for_entries(entries)
-    choices = _choices(question, entries, words.region)
+    choices = _choices(words, question, entries)
     if question in ("appliance.class", "appliance.fault"):
         for number, names in enumerate(choices.values(), start=1):
             typer.echo(f"{number:>3}  {names[0]}")
@@ -93,15 +93,15 @@ def _read(words: Words, question: str, typed: str, choices: Choices) -> object:
     return int(number) if number.is_integer() else number
 
 
-def _choices(question: str, entries: Entries, region: str) -> Choices:
+def _choices(words: Words, question: str, entries: Entries) -> Choices:
     """Ids to choose from, each with its name and what it is called besides, where a question has any."""
     reference = tables()
     if question == "household.place":
-        return {place.place: (place.label,) for place in reference.known_places.values()}
+        return {place: (words.place(place),) for place in reference.known_places}
     if question == "appliance.class":
-        return {kind.kind: (kind.label, *kind.also) for kind in reference.classes(region)}
+        return {kind.kind: (words.kind(kind.kind), *kind.also) for kind in reference.classes(words.region)}
     if question == "appliance.fault":
-        return {fault.fault: (fault.label,) for fault in reference.faults(entries["appliance"]["class"])}
+        return {fault.fault: (words.fault(fault.fault),) for fault in reference.faults(entries["appliance"]["class"])}
     return {}
 
 

@@ -1,16 +1,12 @@
 """A whole job book weighed, chunk by chunk, in a memory that does not grow with it.
 
-Chunks are read here in their order, read as jobs and weighed by other processes, and written here in their order again.
-Few chunks are under way at a time, so a slow disk holds the reading up and not the memory. A book of a single chunk is
-weighed in this process: to start others would take longer.
+One chunk is read, weighed and written before the next. A second process was tried and brought a tenth: each age of a
+case is weighed once, so to hand the rows over takes as long as to weigh them.
 """
 
-import multiprocessing
-from collections import Counter, deque
+from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
-from itertools import chain, islice
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
@@ -34,9 +30,6 @@ CHUNK: Final = 50_000
 
 SHOWN: Final = 200
 """Rows set apart that are told one by one; all of them are counted, and written."""
-
-AHEAD: Final = 1
-"""Chunks that wait for a process beyond those being weighed."""
 
 Progress = Callable[[int, float], None]
 """Told how many rows are done, and what share of the book."""
@@ -65,30 +58,10 @@ class Task:
     """How each chunk of a book is to be read, weighed and written."""
 
     columns: Columns
-    reference: Tables
     header: tuple[str, ...]
     """Of the rows written; empty where none are."""
     words: Mapping[str, str]
     """How columns and verdicts are called in the rows written."""
-
-
-class Bench:
-    """What a process works with: the task, the cases completed so far and the ages weighed so far."""
-
-    def __init__(self, task: Task) -> None:
-        self._task = task
-        self._cases = JobCases(task.columns.place, task.reference)
-        self._by_age = Remembered()
-
-    def weighed(self, chunk: TextChunk) -> "Done":
-        """Read a chunk of text as jobs, and weigh them."""
-        jobs, unread = jobs_of(chunk, self._task.columns)
-        weighed = weigh_jobs(jobs, self._cases.template, self._by_age)
-        kept = weighed.weighed
-        apart = sorted((*unread, *_not_weighed(jobs, weighed)), key=lambda row: row.row)
-        jobs, weighed = jobs.taken(kept), weighed.taken(kept)
-        rows = _rows(chunk, jobs, weighed, self._task) if self._task.header else None
-        return Done(tally_of(jobs, weighed), tuple(apart), rows, len(jobs) + len(apart), chunk.share_done)
 
 
 @dataclass(frozen=True)
@@ -110,7 +83,6 @@ def weigh_book(
     out: "RowWriter | None" = None,
     out_apart: "RowWriter | None" = None,
     progress: Progress | None = None,
-    workers: int = 2,
     size: int = CHUNK,
 ) -> BookResult:
     """Weigh every row of a book by the functions that weigh one case, and add them up.
@@ -123,7 +95,6 @@ def weigh_book(
     phrases : the language of the rows written [-]
     out, out_apart : where the rows go, and those that are set apart; closed by who opened them [-]
     progress : told after each chunk [-]
-    workers : processes; 1 for this one alone [-]
     size : rows at a time [-]
 
     Returns
@@ -136,9 +107,11 @@ def weigh_book(
         The columns lack one that is needed, the book cannot be read on, or the rows cannot be written.
     """
     jobs_of(_no_rows(book), columns)  # what is wrong with the columns is told here, before anything is begun
-    task = Task(columns, reference, book.header if out else (), _called(book.header, phrases))
+    task = Task(columns, book.header if out else (), _called(book.header, phrases))
     tally, counts, shown, rows = Tally.empty(), Counter[str](), list[SetApart](), 0
-    for done in _all_done(book.chunks(size), task, workers):
+    cases, by_age = JobCases(columns.place, reference), Remembered()
+    for chunk in book.chunks(size):
+        done = _weighed(chunk, task, cases, by_age)
         tally, rows = tally + done.tally, rows + done.count
         counts.update(each.reason for each in done.apart)
         shown += done.apart[: SHOWN - len(shown)]
@@ -156,38 +129,19 @@ def reason_said(phrases: Phrases, reason: str) -> str:
     return phrases.say(f"jobs.reason.{reason}" if reason in REASONS else f"job_book.reason.{reason}")
 
 
-def _all_done(chunks: Iterator[TextChunk], task: Task, workers: int) -> Iterator[Done]:
-    """Weigh chunks, in their order; in other processes where there is more than one."""
-    first = list(islice(chunks, 2))
-    if workers < 2 or len(first) < 2:
-        yield from map(Bench(task).weighed, chain(first, chunks))
-        return
-    # a fresh start of each process: a copy of one that has threads, as the screens have, may wait for ever
-    fresh = multiprocessing.get_context("spawn")
-    with ProcessPoolExecutor(workers, mp_context=fresh, initializer=_begin, initargs=(task,)) as pool:
-        waiting = deque[Any]()
-        for chunk in chain(first, chunks):
-            waiting.append(pool.submit(_weighed_there, chunk))
-            if len(waiting) > workers + AHEAD:
-                yield waiting.popleft().result()
-        while waiting:
-            yield waiting.popleft().result()
+def _weighed(chunk: TextChunk, task: Task, cases: JobCases, by_age: Remembered) -> Done:
+    """Read a chunk of text as jobs, and weigh them."""
+    jobs, unread = jobs_of(chunk, task.columns)
+    weighed = weigh_jobs(jobs, cases.template, by_age)
+    kept = weighed.weighed
+    apart = sorted((*unread, *_not_weighed(jobs, weighed)), key=lambda row: row.row)
+    jobs, weighed = jobs.taken(kept), weighed.taken(kept)
+    rows = _rows(chunk, jobs, weighed, task) if task.header else None
+    return Done(tally_of(jobs, weighed), tuple(apart), rows, len(jobs) + len(apart), chunk.share_done)
 
 
 def _no_rows(book: Book) -> TextChunk:
     return TextChunk(np.array([], dtype=np.int64), {name: series([]) for name in book.header})
-
-
-_benches: list[Bench] = []
-"""The bench of a process of the pool."""
-
-
-def _begin(task: Task) -> None:
-    _benches[:] = [Bench(task)]
-
-
-def _weighed_there(chunk: TextChunk) -> Done:
-    return _benches[0].weighed(chunk)
 
 
 RESULTS: Final = ("limit", "advantage", "verdict", "limit_share", "quote_share", "new_price", "heed")

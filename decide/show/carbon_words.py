@@ -58,8 +58,8 @@ def carbon_headline(words: Words, found: CarbonAnswer) -> str:
     if found.close:
         return words.say("carbon.close", **facts)
     if found.advantage > 0:
-        return words.say("carbon.repair", other=found.best_other.name, **facts)
-    return words.say("carbon.other", name=found.best_other.name, **facts)
+        return words.say("carbon.repair", other=words.option(found.best_other.name), **facts)
+    return words.say("carbon.other", name=words.option(found.best_other.name), **facts)
 
 
 def carbon_said(words: Words, answer: Answer, found: CarbonAnswer, with_sure: bool = True) -> list[str]:
@@ -127,7 +127,7 @@ def carbon_rows(words: Words, found: CarbonAnswer) -> list[CarbonRow]:
         total = _one(option.present_cost)
         rows.append(
             CarbonRow(
-                name=option.name,
+                name=words.option(option.name),
                 total=kilograms(words, total),
                 a_year=kilograms(words, total / found.years),
                 parts=tuple((label, kilograms(words, amount)) for label, amount in parts if abs(amount) >= LEAST),
@@ -148,7 +148,7 @@ def carbon_grounds(words: Words, answer: Answer, found: CarbonAnswer) -> list[Ca
         )
         if figure.status == "judgement":
             source = figure.note
-        note = "; ".join(filter(None, (each.rule, "" if figure.status == "judgement" else figure.note)))
+        note = "; ".join(filter(None, (words.told(each.rule), "" if figure.status == "judgement" else figure.note)))
         value = words.quantity(each.value, each.unit, currency)
         line = CarbonGround(words.label(each.field), value, between, source, words.status(figure.status), note)
         if line not in lines:

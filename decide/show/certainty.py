@@ -57,7 +57,13 @@ def limits_drawn(case: Case, ranges: tuple[Range, ...], draws: int = DRAWS, seed
     return float(low), float(high)
 
 
-@lru_cache(maxsize=256)
+def sure_of_it(answer: Answer, draws: int = DRAWS) -> HowSure | tuple[float, float] | None:
+    """How sure the verdict is; without a quote, between what the highest one lies; nothing where a repair is out."""
+    if has_verdict(answer):
+        return sure_of(answer.entered, answer.ranges, draws)
+    return limits_drawn(answer.entered, answer.ranges, draws) if has_limit(answer) and answer.ranges else None
+
+
 def flips_of(case: Case, path: str, high: float | None = None) -> Flips:
     """Where the verdict of a case flips on one input; remembered."""
     return flips(case, path, high=high)
@@ -93,7 +99,11 @@ def how_sure_said(words: Words, answer: Answer, sure: HowSure) -> list[str]:
     said = [_in_how_many(words, answer, sure)] if sure.ranges else [words.say("sure.certain")]
     most = int(np.argmax(sure.share_cheapest))
     if most != sure.verdict:
-        said.append(words.say("sure.rival", share=share_of(words, sure.share_cheapest[most]), name=sure.names[most]))
+        said.append(
+            words.say(
+                "sure.rival", share=share_of(words, sure.share_cheapest[most]), name=words.option(sure.names[most])
+            )
+        )
     leaning = sure.expected_regret - sure.value_of_knowing_all  # mean cost of the verdict over the least mean cost
     if leaning >= 1:
         said.append(words.say("sure.leans", amount=_sum(words, answer, leaning)))
@@ -116,12 +126,12 @@ def _basis(words: Words, answer: Answer) -> list[str]:
 
 
 def _in_how_many(words: Words, answer: Answer, sure: HowSure) -> str:
-    amount, name = sure.expected_regret, sure.names[sure.verdict]
+    amount, name = sure.expected_regret, words.option(sure.names[sure.verdict])
     regret = words.say("sure.no_regret")
     if amount >= HALF:
         regret = words.say("sure.regret", amount=_sum(words, answer, amount))
     share = share_of(words, sure.share_cheapest[sure.verdict])
-    if name == repair_name(answer):
+    if sure.names[sure.verdict] == repair_name(answer):
         return words.say("sure.repair", share=share, regret=regret)
     return words.say("sure.other", share=share, name=name, regret=regret)
 
@@ -156,7 +166,9 @@ def luck_said(words: Words, answer: Answer, lived: Luck) -> str:
     """Say what luck does, in a sentence of its own."""
     ends = dict(zip(lived.spread.levels, lived.spread.quantiles, strict=True))
     low, high = (_sum(words, answer, ends[level]) for level in NINE_OF_TEN)
-    name = words.option_name(answer, int(_one(answer.ends_it.best))) if answer.asked is None else lived.name
+    name = (
+        words.option_name(answer, int(_one(answer.ends_it.best))) if answer.asked is None else words.option(lived.name)
+    )
     facts = {"years": words.years(lived.years), "name": name, "mean": _sum(words, answer, lived.spread.mean)}
     return words.say("sure.no_luck", **facts) if low == high else words.say("sure.luck", low=low, high=high, **facts)
 
@@ -294,7 +306,7 @@ def _flip_label(words: Words, answer: Answer, path: str) -> str:
         return words.say(f"flip.{name}")
     options = dict(zip(option_paths(answer.entered), answer.entered.options, strict=True))
     if name == "price" and place in options:
-        return words.say("flip.price", name=options[place].name)
+        return words.say("flip.price", name=words.option(options[place].name))
     return words.full_label(path)
 
 

@@ -54,7 +54,9 @@ def carbon_chart(words: Words, found: CarbonAnswer) -> Chart:
             )
             begins += amount
         said = words.say(
-            "carbon.bar", name=_shown(way.name), total=kilograms(words, float(np.asarray(way.present_cost)))
+            "carbon.bar",
+            name=_shown(words.option(way.name)),
+            total=kilograms(words, float(np.asarray(way.present_cost))),
         )
         _say(figure, said, 0.0, row - 0.02, INK, "flush", "bottom", bold=True)
     figure.update_layout(barmode="overlay")
@@ -82,5 +84,5 @@ def carbon_alt(words: Words, found: CarbonAnswer) -> str:
             if abs(float(np.asarray(way.by_cause[cause]))) >= LEAST
         )
         total = kilograms(words, float(np.asarray(way.present_cost)))
-        rows.append(words.say("chart_carbon.row", name=way.name, total=total, parts=parts))
+        rows.append(words.say("chart_carbon.row", name=words.option(way.name), total=total, parts=parts))
     return words.say("chart_carbon.alt", years=words.years(found.years), rows=". ".join(rows))

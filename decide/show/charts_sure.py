@@ -39,7 +39,7 @@ def share_chart(answer: Answer, words: Words, sure: HowSure) -> Chart:
                 "line": {"color": colour, "width": 1.6},
             },
         )
-        said = words.say("chart_sure.share_row", name=_shown(name), share=share_of(words, share))
+        said = words.say("chart_sure.share_row", name=_shown(words.option(name)), share=share_of(words, share))
         _say(figure, said, -0.45, row - 0.04, INK, "flush", "bottom", bold=True)
     figure.update_xaxes(visible=False, range=[-0.45, 1.55 * DOTS])
     figure.update_yaxes(visible=False, range=[len(sure.names) - 0.46, -0.5])
@@ -49,7 +49,7 @@ def share_chart(answer: Answer, words: Words, sure: HowSure) -> Chart:
 def share_alt(words: Words, sure: HowSure) -> str:
     """Say what the dots show, from the same numbers."""
     rows = (
-        words.say("chart_sure.share_row", name=name, share=share_of(words, share))
+        words.say("chart_sure.share_row", name=words.option(name), share=share_of(words, share))
         for name, share in zip(sure.names, sure.share_cheapest, strict=True)
     )
     return words.say("chart_sure.share_alt", rows="; ".join(rows))

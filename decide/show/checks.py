@@ -8,8 +8,9 @@ from typing import Final
 import numpy as np
 
 from ..load.symptoms import Cause, CheckFact, Symptom
+from ..load.tables import Caution
 from .first_look import STRENGTH, FirstLook, cautions_of
-from .words import CautionLine, Words
+from .words import HOUSEHOLD, CautionLine, Words
 
 TOLD: Final = 0.005
 """A share or an amount below this is nothing once it is printed."""
@@ -193,12 +194,16 @@ def basis_said(words: Words, look: FirstLook) -> str:
 
 def heed(words: Words, look: FirstLook) -> list[CautionLine]:
     """List what to heed, loudest first; the last line defers to local codes and licensed practice."""
-    lines = []
-    for caution, fault in cautions_of(look):
-        text = words.heed(caution)
-        told = words.say("checks.heed_if", fault=words.fault(fault), text=text) if fault else text
-        lines.append(CautionLine(caution.weight, told, words.who(caution)))
+    lines = [caution_line(words, caution, fault) for caution, fault in cautions_of(look)]
     return [*lines, CautionLine("act", words.say("caution.last"), words.say("caution.who_last"))]
+
+
+def caution_line(words: Words, caution: Caution, fault: str = "") -> CautionLine:
+    """Say something to heed; where it is bound to a fault that may be behind it, with the fault's name."""
+    text = words.heed(caution)
+    told = words.say("checks.heed_if", fault=words.fault(fault), text=text) if fault else text
+    theirs = any(word in caution.who for word in HOUSEHOLD)
+    return CautionLine(caution.weight, told, words.who(caution), theirs)
 
 
 def _amount(words: Words, look: FirstLook, amount: float) -> str:

@@ -4,7 +4,9 @@ Status 0 means an answer, 2 that something given cannot be used; what is wrong t
 is heavy is imported inside the command that needs it, so that the command starts fast.
 """
 
+import datetime
 import io
+import os
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Final
@@ -12,9 +14,9 @@ from typing import TYPE_CHECKING, Annotated, Final
 import typer
 
 from ..errors import CaseError, MendpointError, ReadError
-from . import cli_sure
-from .outlet import print_json, refused
-from .phrases import Phrases
+from . import cli_carbon, cli_checks, cli_handout, cli_jobs, cli_records, cli_shop, cli_store, cli_sure
+from .outlet import BAD_INPUT, print_json, refused
+from .phrases import SPOKEN, Phrases, languages
 
 if TYPE_CHECKING:
     from ..load.case_file import Entries
@@ -24,7 +26,7 @@ PHRASES: Final = Phrases.of()
 
 IN_WORDS: Final = frozenset({
     "title", "class", "fault", "place", "region", "name", "limit", "scale", "category", "defrost", "placing", "file",
-    "column", "quantity", "interval_data", "electricity_index", "gas_index", "next_failure",
+    "column", "quantity", "interval_data", "electricity_index", "gas_index", "next_failure", "depreciation",
 })  # fmt: skip
 """Entries that are text; all others are numbers, or true or false."""
 
@@ -37,10 +39,14 @@ app = typer.Typer(
 
 
 def main() -> None:
-    """Run the command; a sign that the output cannot write becomes a question mark."""
+    """Run the command in a language that it speaks; a sign that the output cannot write becomes a question mark."""
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors="replace")
+    wanted, known = os.environ.get(SPOKEN, ""), languages()
+    if wanted and wanted not in known:
+        typer.echo(PHRASES.say("fault.language", variable=SPOKEN, known=", ".join(known), got=wanted), err=True)
+        sys.exit(BAD_INPUT)
     app(prog_name="mendpoint")
 
 
@@ -52,6 +58,7 @@ def weigh(
     changes: Annotated[
         list[str] | None, typer.Option("--set", metavar="FIELD=VALUE", help=PHRASES.say("command.set"))
     ] = None,
+    figures: cli_records.Figures = None,
 ) -> None:
     """Weigh the options of a case file."""
     from ..load.case_file import read_case
@@ -62,7 +69,7 @@ def weigh(
         entries = read_case(case)
         for change in changes or []:
             entries = _changed(entries, change)
-        found = answer(entries, folder=case.parent)
+        found = answer(entries, cli_records.tables_with(figures), case.parent)
     except MendpointError as fault:
         raise refused(fault, entries) from None
     if json:
@@ -193,7 +200,7 @@ def sources(
         wanted = tables().kind(kind).kind if kind else None
     except MendpointError as fault:
         raise refused(fault) from None
-    show_sources(Words.of(), tables(), wanted)
+    show_sources(Words.of(), tables(), wanted, datetime.date.today().year)
 
 
 @app.command(help=PHRASES.say("command.new"))
@@ -219,6 +226,9 @@ def open_screens(
     port: Annotated[
         int | None, typer.Option(min=1, max=65_535, help=PHRASES.say("command.port"), show_default=False)
     ] = None,
+    network: Annotated[
+        str | None, typer.Option(metavar="NAME", help=PHRASES.say("command.network"), show_default=False)
+    ] = None,
 ) -> None:
     """Open the screens in a browser."""
     from ..load.case_file import read_case
@@ -228,14 +238,23 @@ def open_screens(
             read_case(case)
         from .serve import serve  # here, since a file that cannot be read needs no screens
 
-        serve(port=port, case=case)
+        serve(port=port, case=case, network=network)
     except MendpointError as fault:
         raise refused(fault) from None
 
 
+app.command(help=PHRASES.say("command.checks.checks"))(cli_checks.checks)
+app.command(help=PHRASES.say("command.handout.handout"))(cli_handout.handout)
 app.command(help=PHRASES.say("command.sure.flips"))(cli_sure.flips)
 app.command(help=PHRASES.say("command.sure.sure"))(cli_sure.sure)
 app.command(help=PHRASES.say("command.sure.limits"))(cli_sure.limits)
+app.command(help=PHRASES.say("command.carbon.carbon"))(cli_carbon.carbon)
+app.command(help=PHRASES.say("command.records.records"))(cli_records.records)
+app.command(help=PHRASES.say("command.jobs.jobs"))(cli_jobs.jobs)
+app.command(help=PHRASES.say("command.shop.quote"))(cli_shop.quote)
+app.command(help=PHRASES.say("command.shop.bands"))(cli_shop.bands)
+app.command(help=PHRASES.say("command.shop.card"))(cli_shop.card)
+app.add_typer(cli_store.app, name="store", help=PHRASES.say("command.store.store"))
 
 
 def _changed(entries: "Entries", change: str) -> "Entries":

@@ -43,7 +43,6 @@ def jobs(
         Path | None, typer.Option(metavar="FILE.csv", help=PHRASES.say("command.jobs.summary"), show_default=False)
     ] = None,
     sheet: Annotated[str | None, typer.Option(help=PHRASES.say("command.jobs.sheet"), show_default=False)] = None,
-    workers: Annotated[int, typer.Option(min=1, max=64, help=PHRASES.say("command.jobs.workers"))] = 2,
     json: Annotated[bool, typer.Option("--json", help=PHRASES.say("command.jobs.json"))] = False,
 ) -> None:
     """Weigh every job of a shop's book."""
@@ -61,7 +60,7 @@ def jobs(
         for target in (out, summary):
             if target is not None and target.resolve() == book.resolve():
                 raise ReadError(str(target), words.say("terminal.jobs.own_book"))
-        found, apart_path = _weighed(opened, columns, words, out, workers)
+        found, apart_path = _weighed(opened, columns, words, out)
         if summary is not None:
             _write_summary(summary, found)
             _tell(words.say("terminal.jobs.summary_written", path=str(summary)))
@@ -100,9 +99,7 @@ def _show_reading(words: "Words", book: "Book", columns: "Columns") -> None:
     show_mapping(words, book.header, columns)
 
 
-def _weighed(
-    book: "Book", columns: "Columns", words: "Words", out: Path | None, workers: int
-) -> tuple["BookResult", str]:
+def _weighed(book: "Book", columns: "Columns", words: "Words", out: Path | None) -> tuple["BookResult", str]:
     """Weigh the book, and write its rows and those set apart where that is asked for; where the latter are."""
     from ..load.job_export import RowWriter
     from ..load.tables import tables
@@ -114,7 +111,7 @@ def _weighed(
             rows = files.enter_context(RowWriter.of(out))
             apart = files.enter_context(RowWriter.of(out.with_name(f"{out.stem}.set-apart.csv")))
         progress = files.enter_context(_progress(words))
-        found = weigh_book(book, columns, tables(), words, rows, apart, progress, workers)
+        found = weigh_book(book, columns, tables(), words, rows, apart, progress)
     if rows is not None:
         _tell(words.say("terminal.jobs.rows_written", path=str(rows.path)))
     return found, str(apart.path) if apart is not None and found.apart else ""

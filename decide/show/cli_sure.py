@@ -3,13 +3,12 @@
 `cli.py` adds them to the command `mendpoint`; status and errors are as described there.
 """
 
-import csv
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Final
 
 import typer
 
-from ..errors import MendpointError, ReadError
+from ..errors import MendpointError
 from .outlet import print_json, refused
 from .phrases import Phrases
 
@@ -128,13 +127,7 @@ def _answered(case: Path, entries: "Entries") -> "Answer":
 
 def _write_table(path: Path, found: "Limits") -> None:
     """Write the table by age; plain numbers, shares as fractions."""
+    from ..load.job_export import write_table
     from .sure_terminal import limits_rows
 
-    try:
-        with path.open("w", encoding="utf-8", newline="") as file:
-            rows = limits_rows(found)
-            writer = csv.DictWriter(file, list(rows[0]), lineterminator="\n")
-            writer.writeheader()
-            writer.writerows(rows)
-    except OSError as error:
-        raise ReadError(str(path), error.strerror or "cannot be written") from error
+    write_table(path, limits_rows(found))

@@ -4,8 +4,9 @@ import math
 from typing import Final
 
 from ..case import MONEY
-from ..errors import CaseError, DataError, Faults, MendpointError, OutOfRange, ReadError
+from ..errors import CaseError, DataError, Faults, MendpointError, OutOfRange, ReadError, StoreError
 from ..load.reading import Needed
+from ..load.store_records import NotKept, StaleVisit
 from ..load.typed import CENTS, NoNumber, TooFine, TwoReadings
 from .phrases import Phrases, unit_of
 
@@ -29,9 +30,11 @@ class Complaints(Phrases):
         if isinstance(fault, CaseError):
             return [self._of_a_case(fault, currency)]
         if isinstance(fault, ReadError):
-            return [self.say("fault.read", where=fault.where, message=_ended(fault.message))]
+            return [self.say("fault.read", where=self.told(fault.where), message=_ended(self.told(fault.message)))]
+        if isinstance(fault, StoreError):
+            return [self.say(f"store.trouble.{fault.trouble}", where=fault.where, detail=fault.detail.rstrip("."))]
         key = "fault.data" if isinstance(fault, DataError) else "fault.none"
-        return [self.say(key, message=_ended(str(fault)))]
+        return [self.say(key, message=_ended(self.told(str(fault))))]
 
     def _of_a_case(self, fault: CaseError, currency: str) -> str:
         label = self.full_label(fault.field)
@@ -49,7 +52,11 @@ class Complaints(Phrases):
             case Needed():
                 facts = {"bounds": self._bounds(fault.bounds.low, fault.bounds.high, fault.bounds.unit, currency)}
                 return self.say("fault.needed", label=label, example=self.example(fault.field), **facts)
-        return self.say("fault.one", label=label, message=_ended(fault.message))
+            case StaleVisit():
+                return self.say("store.stale", id=fault.kept.id)
+            case NotKept():
+                return self.say("store.gone", name=fault.name)
+        return self.say("fault.one", label=label, message=_ended(self.told(fault.message)))
 
     def example(self, path: str) -> str:
         """Write a number that an input could be, as it can be typed; nothing where `case.py` declares no such input.

@@ -1,5 +1,6 @@
 """What an answer rests on, said: every input with who says so, how it was worked out, and what a meter found."""
 
+import datetime
 import math
 from collections.abc import Iterator
 from dataclasses import MISSING, dataclass, fields
@@ -12,6 +13,7 @@ from ..load.measured import AgainstRated
 from ..load.reading import DefaultUsed, Derived
 from ..load.tables import Estimate
 from .answer import Answer
+from .freshness import old_price
 from .phrases import Phrases, noun_of
 
 JUDGED: Final = "judgement"
@@ -44,25 +46,28 @@ class Assumption:
 class Grounds(Phrases):
     """Everything that is said of what an answer rests on."""
 
-    def assumptions(self, answer: Answer) -> list[Assumption]:
+    def assumptions(self, answer: Answer, this_year: int | None = None) -> list[Assumption]:
         """List every input with what was taken for it, and who says so where nobody entered it."""
+        this_year = this_year or datetime.date.today().year
         used = {default.field: default for default in answer.defaults}
         derived = {each.field: each for each in answer.derived}
         named = {entry.path for entry in inputs(answer.entered)}
-        lines = [self._figure(answer, default) for path, default in used.items() if path not in named]
+        lines = [self._figure(answer, default, this_year) for path, default in used.items() if path not in named]
         for entry in inputs(answer.entered):
             if entry.path in derived:
                 lines.append(self._derived(answer, derived[entry.path]))
             elif entry.path in used:
-                lines.append(self._figure(answer, used[entry.path]))
+                lines.append(self._figure(answer, used[entry.path], this_year))
             elif _can_be_entered(entry.path):
                 lines.append(self._entered(answer, entry))
         order = list(dict.fromkeys(self.noun(entry.path) for entry in inputs(answer.entered)))
         return sorted(lines, key=lambda line: order.index(line.group))
 
-    def _figure(self, answer: Answer, default: DefaultUsed) -> Assumption:
+    def _figure(self, answer: Answer, default: DefaultUsed, this_year: int) -> Assumption:
         figure, currency = default.estimate, answer.case.household.currency
         low, high = range_of(default)
+        old = old_price(self, default.field, answer.case.household.place, this_year)
+        said = (old, self.told(default.rule), "" if figure.status == JUDGED else figure.note)
         return Assumption(
             path=default.field,
             group=self.noun(default.field),
@@ -71,7 +76,7 @@ class Grounds(Phrases):
             range=self._ends(low, high, default.unit, currency),
             source=self._reason(figure),
             status=self.status(figure.status),
-            note="; ".join(filter(None, (default.rule, "" if figure.status == JUDGED else figure.note))),
+            note="; ".join(filter(None, said)),
             origin="figure",
         )
 

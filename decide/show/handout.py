@@ -156,7 +156,7 @@ def sheet_of(
         sure=tuple(_sure_said(words, answer, sure)),
         shares=tuple(_shares(words, sure)),
         flips=tuple(_flips(words, answer)),
-        questions=tuple(words.say(f"question.{key}") for key in _asked(answer))[:QUESTIONS],
+        questions=questions(words, answer)[:QUESTIONS],
         assumptions=tuple(_ranked(answer, words.assumptions(answer))),
         extra=tuple(extra),
     )
@@ -208,6 +208,11 @@ def _flips(words: Words, answer: Answer) -> Iterator[tuple[str, str]]:
         for path in ready_paths(answer)[:-1][:FLIP_INPUTS]:  # the last takes a search of its own
             row = flip_row(words, answer, flips_of(answer.entered, path))
             yield row.label, row.text
+
+
+def questions(words: Words, answer: Answer) -> tuple[str, ...]:
+    """What to ask the technician, what counts most first."""
+    return tuple(words.say(f"question.{key}") for key in _asked(answer))
 
 
 def _asked(answer: Answer) -> Iterator[str]:

@@ -75,6 +75,7 @@ STEPS: Final[tuple[Mapping[str, Any], ...]] = (
     {"questions": 3, "flips": 2, "chart": 30.0},
     {"questions": 2, "options": 4},
     {"questions": 1, "flips": 1, "options": 3, "assumptions": 2},
+    {"options": 2, "assumptions": 1},
 )
 """From all to the least, one step after the other, each sparing what counts less than what it keeps."""
 

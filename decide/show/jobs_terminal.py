@@ -1,6 +1,5 @@
 """Lays a weighed job book out for a terminal, as a table to write, and as plain data."""
 
-import csv
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import asdict
@@ -11,6 +10,7 @@ from ..job_tally import AGE_EDGES, BANDS, Part, Tally, part, summary
 from ..jobs import DECISIONS
 from ..load.job_chunks import SetApart
 from ..load.job_columns import Mapping as Columns
+from ..load.job_export import write_table
 from .book import BookResult, reason_said
 from .phrases import Phrases
 from .terminal import Page
@@ -198,10 +198,7 @@ def jobs_data(found: BookResult, currency: str) -> dict[str, Any]:
 def write_summary(path: Path, found: BookResult) -> None:
     """Write the summary as a csv table; names that stay as they are, and blanks for what does not exist."""
     rows = [part_data(line) for line in summary(found.tally)]
-    with path.open("w", encoding="utf-8", newline="") as file:
-        writer = csv.DictWriter(file, list(rows[0]), lineterminator="\n")
-        writer.writeheader()
-        writer.writerows({name: "" if _missing(value) else value for name, value in row.items()} for row in rows)
+    write_table(path, [{name: "" if _missing(value) else value for name, value in row.items()} for row in rows])
 
 
 def _missing(value: object) -> bool:

@@ -4,23 +4,43 @@ All text stands in `language/<code>.toml`; a translation is one more file there.
 written by Babel as people of the place write them, so that what is shown can be typed back.
 """
 
+import datetime
 import functools
 import math
+import os
+import re
+import string
 import tomllib
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, fields
 from decimal import ROUND_FLOOR, ROUND_HALF_UP, Decimal
 from pathlib import Path
 from typing import Any, Final, Self
 
 from babel import Locale
+from babel.dates import format_datetime
 from babel.languages import get_official_languages
 from babel.localedata import exists
-from babel.numbers import format_currency, format_decimal, format_percent, get_currency_symbol
+from babel.numbers import (
+    format_currency,
+    format_decimal,
+    format_percent,
+    get_currency_symbol,
+    get_decimal_symbol,
+    get_group_symbol,
+)
 
-from ..case import MONEY, Appliance, Household, Option, Quote
+from ..case import MONEY, Appliance, Household, Landlord, Option, Quote
+from ..load.completing import ANOTHER, USUAL_NAMES, named_new
+from ..load.tables import Caution, tables
 
 LANGUAGES: Final = Path(__file__).resolve().parent / "language"
+
+OWN: Final = "en"
+"""Language of the tables' own names, and of whoever asks for no other."""
+
+SPOKEN: Final = "MENDPOINT_LANGUAGE"
+"""Variable of the environment that names the language of the command."""
 
 MONTHS_BELOW: Final = 1.95
 """Spans shorter than this are told in months. [year]"""
@@ -33,15 +53,18 @@ class Phrases:
     text: Mapping[str, Any]
     region: str
     locale: Locale
-    language: str = "en"
+    language: str = OWN
 
     @classmethod
-    def of(cls, language: str = "en", region: str = "US", place: str = "") -> Self:
+    def of(cls, language: str | None = None, region: str = "US", place: str = "") -> Self:
         """Read a language, once a run, for a region of the tables, and for a country of it where one is known.
+
+        Without a language it is the one that the environment names.
 
         >>> Phrases.of(region="EU", place="FR").number(1234.5), Phrases.of(region="EU").number(1234.5)
         ('1\u202f234,5', '1,234.5')
         """
+        language = language or spoken()
         text = _read(language)
         return cls(text, region, _habit(language, place) or Locale.parse(text["locale"][region]), language)
 
@@ -67,6 +90,84 @@ class Phrases:
             found = found[step]
         return found
 
+    # names of the tables
+
+    def kind(self, kind: str) -> str:
+        """Name a class.
+
+        >>> Phrases.of("en").kind("dishwasher")
+        'Dishwasher'
+        """
+        return self._named("kind", kind, lambda: tables().known_classes[kind].label)
+
+    def fault(self, fault: str) -> str:
+        """Name a fault."""
+        return self._named("trouble", fault, lambda: tables().known_faults[fault].label)
+
+    def place(self, place: str) -> str:
+        """Name a region, state or country; a country as Babel knows it.
+
+        >>> Phrases.of("en").place("US-OH"), Phrases.of("en").place("DE")
+        ('Ohio', 'Germany')
+        """
+        own = tables().known_places[place].label
+        if self.language == OWN:
+            return own
+        return self._named("where", place, lambda: _plurals(self.language).territories.get(place, own))
+
+    def option(self, name: str) -> str:
+        """Name an option: as it was named, or in plain words where nobody named it.
+
+        >>> Phrases.of("en").option("New dishwasher"), Phrases.of("en").option("My own")
+        ('New dishwasher', 'My own')
+        """
+        named = {usual: f"usual_name.{action}" for action, usual in USUAL_NAMES.items()}
+        if name in named:
+            return self.say(named[name])
+        new = next((kind for kind in tables().known_classes.values() if name == named_new(kind)), None)
+        if new is not None:
+            label = self.kind(new.kind)
+            usual = self.say("usual_name.new", kind=label[:1].lower() + label[1:])
+            anew = self._named("a_new", new.kind, lambda: usual)
+            return anew[:1].upper() + anew[1:]
+        word, _, count = name.rpartition(" ")
+        return self.say("usual_name.another", count=count) if word == ANOTHER and count.isdecimal() else name
+
+    def a_new(self, kind: str) -> str:
+        """Name a new unit of a class in the middle of a sentence, short of what its name says behind a comma.
+
+        >>> Phrases.of("en").a_new("clothes_dryer_gas"), Phrases.of("es").a_new("clothes_washer")
+        ('a new clothes dryer', 'una lavadora nueva')
+        """
+        label = self.kind(kind).partition(",")[0]
+        return self._named("a_new", kind, lambda: self.say("name.new", kind=label[:1].lower() + label[1:]))
+
+    def heed(self, caution: Caution) -> str:
+        """The text of a caution."""
+        return self._named("heed", caution.id, lambda: caution.text)
+
+    def who(self, caution: Caution) -> str:
+        """Who may do what a caution tells of."""
+        return self._named("who", caution.who, lambda: caution.who)
+
+    def _named(self, section: str, name: str, usual: Callable[[], str]) -> str:
+        """A name in another language than that of the tables; theirs where it has none of its own."""
+        return str(self.text.get(section, {}).get(name) or usual())
+
+    def told(self, message: str) -> str:
+        """A sentence of the readers of files in this language: found by its English, whatever fills its gaps.
+
+        Where the language has no words for it, as for what other programs say, it stays as it is.
+
+        >>> Phrases.of("es").told("is larger than 9 MB"), Phrases.of("en").told("is larger than 9 MB")
+        ('pasa de 9 MB', 'is larger than 9 MB')
+        """
+        for asked, said in self.text.get("complaint", {}).items():
+            found = _gapped(asked).fullmatch(message)
+            if found:
+                return str(said).format(**{gap: self.told(filling) for gap, filling in found.groupdict().items()})
+        return message
+
     # figures
 
     def number(self, value: float, digits: int = 2) -> str:
@@ -77,6 +178,15 @@ class Phrases:
         """
         pattern = "#,##0" + (f".{'#' * digits}" if digits else "")
         return format_decimal(rounded(value, digits), format=pattern, locale=self.locale)
+
+    @property
+    def separators(self) -> str:
+        """The sign before decimals and the one between thousands.
+
+        >>> Phrases.of().separators, Phrases.of(region="EU", place="DE").separators
+        ('.,', ',.')
+        """
+        return str(get_decimal_symbol(self.locale) + get_group_symbol(self.locale))
 
     def cents(self, value: float) -> str:
         """Write a number with two decimals, without a sign of money.
@@ -120,9 +230,21 @@ class Phrases:
             return self._counted("count.month", round(span * 12), self.number(round(span * 12)))
         return self._counted("count.year", round(span, 1), self.number(span, 1))
 
+    def counted(self, key: str, count: int) -> str:
+        """Say how many there are, with the word in the form that goes with the number.
+
+        >>> Phrases.of("en").counted("jobs.count.row", 1), Phrases.of("en").counted("jobs.count.row", 1200)
+        ('1 row', '1,200 rows')
+        """
+        return self._counted(key, count, self.number(count, 0))
+
     def _counted(self, key: str, count: float, shown: str) -> str:
         forms = self._find(key)
         return forms.get(_plurals(self.language).plural_form(abs(count)), forms["other"]).format(n=shown)
+
+    def moment(self, when: datetime.datetime) -> str:
+        """Write a day and its hour as they are on this computer."""
+        return str(format_datetime(when.astimezone(), "short", locale=self.locale))
 
     def quantity(self, value: float, unit: str, currency: str) -> str:
         """Write a value with its unit, as declared in `case.py` or in the tables.
@@ -206,9 +328,32 @@ class Phrases:
         return self.say(f"cause.{cause}")
 
 
+def languages() -> dict[str, str]:
+    """Languages that the program speaks, each with its own name for itself.
+
+    >>> languages()["en"]
+    'English'
+    """
+    codes = sorted(path.stem for path in LANGUAGES.glob("*.toml"))
+    return {code: str(_read(code)["language"]["name"]) for code in codes}
+
+
+def spoken() -> str:
+    """The language that the environment names, where the program speaks it; else English."""
+    wanted = os.environ.get(SPOKEN, "")
+    return wanted if wanted in languages() else OWN
+
+
 @functools.cache
 def _read(language: str) -> Mapping[str, Any]:
     return tomllib.loads((LANGUAGES / f"{language}.toml").read_text("utf-8"))
+
+
+@functools.cache
+def _gapped(sentence: str) -> re.Pattern[str]:
+    """What a sentence with names in braces can be, once something stands for them."""
+    pieces = string.Formatter().parse(sentence)
+    return re.compile("".join(re.escape(text) + (f"(?P<{gap}>.*?)" if gap else "") for text, gap, _, _ in pieces), re.S)
 
 
 @functools.cache
@@ -257,7 +402,13 @@ def _bare(unit: str, currency: str) -> str:
     return "none" if unit in ("", "-") else unit.replace(currency, "money") if currency else unit
 
 
-_DECLARED: Final = {"appliance": Appliance, "household": Household, "option": Option, "quote": Quote}
+_DECLARED: Final = {
+    "appliance": Appliance,
+    "household": Household,
+    "landlord": Landlord,
+    "option": Option,
+    "quote": Quote,
+}
 
 
 def unit_of(path: str) -> str:
@@ -280,13 +431,15 @@ def noun_of(path: str) -> tuple[str, str]:
     """What kind of thing an entry belongs to (appliance, household, option, quote, label ...), and its name there."""
     head, *rest = path.split(".")
     name = rest[-1] if rest else head
-    for inner in ("quote", "label", "meter"):
+    for inner in ("quote", "label", "meter", "landlord"):
         if inner in rest[:-1]:
             return inner, name
     if head == "household" and len(rest) > 1:
         return "tariff", name
     if head == "household":
         return "household", name
+    if head == "carbon" and rest:
+        return "carbon", name
     if head == "appliance" or "unit" in rest[:-1]:
         return "appliance", name
     return ("option" if rest and name in _OF_AN_OPTION else "case"), name

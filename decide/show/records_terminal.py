@@ -93,7 +93,7 @@ def fault_rows(words: Words, reference: Tables, each: ClassRecords) -> list[tupl
     rows: list[tuple[str, ...]] = []
     for fault, found in list(each.faults.items())[:MOST_FAULTS]:
         ends = words.say("assumption.range", low=words.percent(found.low, 0), high=words.percent(found.high, 0))
-        label = reference.known_faults[fault].label
+        label = words.fault(fault)
         usual = words.percent(each.usual.get(fault, 0.0), 0) if each.usual else ""
         rows.append((label, words.percent(found.value, 0), ends, words.number(found.n, 0), usual))
     return rows

@@ -23,8 +23,9 @@ SETTINGS: Final[dict[str, Any]] = {
     "server.allowedHosts": list(AT_HOME),
     "server.disconnectedSessionTTL": 3600,
     "server.enableAgentApi": False,
+    "server.fileWatcherType": "none",
     "server.headless": True,
-    "server.maxUploadSize": 10,
+    "server.maxUploadSize": 50,
     "server.showEmailPrompt": False,
     "theme.base": "light",
     "theme.backgroundColor": "#f7f8f5",
@@ -59,6 +60,7 @@ def serve(port: int | None = None, case: Path | None = None, network: str | None
     CaseError
         Something else listens on the port already, or the name leads to no address of this computer in a network.
     """
+    from streamlit import net_util
     from streamlit.web import bootstrap
 
     from .screens.kept import FIRST_CASE
@@ -69,6 +71,8 @@ def serve(port: int | None = None, case: Path | None = None, network: str | None
     flags["server_port"] = _free_port(address) if port is None else _refuse_taken(address, port)
     if network is not None:
         flags |= {"server_allowedHosts": [network, address], "client_showErrorDetails": "none"}
+    # A page of a foreign origin would make the library ask a host outside by what address it sees this computer.
+    net_util.get_external_ip = net_util.get_internal_ip = lambda: address
     bootstrap.load_config_options(flags)  # must come first, or the flags are passed over
     os.environ[FIRST_CASE] = "" if case is None else str(case.resolve())
     with as_file(files("decide.show.screens") / "start.py") as script:
@@ -79,10 +83,16 @@ def _address_in_network(name: str) -> str:
     """Address that a name stands for: one of this computer, and not the one that only itself can reach."""
     try:
         address = socket.gethostbyname(name)
-    except OSError as error:
-        raise CaseError("network", f"{name!r} is no name or address of this computer ({error.strerror})") from error
+    except (OSError, UnicodeError) as error:  # a name that is none at all fails before it is looked up
+        why = getattr(error, "strerror", None) or "no name can be so"
+        raise CaseError("network", f"{name!r} is no name or address of this computer ({why})") from error
     if ipaddress.ip_address(address).is_loopback or ipaddress.ip_address(address).is_unspecified:
         raise CaseError("network", f"{name!r} stands for {address}, which others cannot reach; give its own address")
+    with socket.socket() as door:
+        try:
+            door.bind((address, 0))
+        except OSError as error:
+            raise CaseError("network", f"{name!r} stands for {address}, which is not this computer's") from error
     return address
 
 

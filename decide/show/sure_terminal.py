@@ -112,7 +112,8 @@ def show_sure(words: Words, answer: Answer, sure: HowSure, lived: Luck) -> None:
     page.heading(words.say("terminal.sure.sure"))
     for sentence in how_sure_said(words, answer, sure):
         page.line(sentence)
-    shares = [(name, share_of(words, share)) for name, share in zip(sure.names, sure.share_cheapest, strict=True)]
+    told = zip(sure.names, sure.share_cheapest, strict=True)
+    shares = [(words.option(name), share_of(words, share)) for name, share in told]
     page.table([words.say(f"terminal.sure.{head}") for head in ("cheapest", "share")], shares)
     page.line(words.say("sure.drawn", draws=words.number(sure.draws, 0)), "dim")
     page.heading(words.say("terminal.sure.find"))
@@ -175,7 +176,7 @@ def sure_data(answer: Answer, sure: HowSure, lived: Luck, seed: int) -> dict[str
 def show_limits(words: Words, reference: Tables, found: Limits) -> None:
     """Show the limits by age, how well the second explains published lives, and the rules of thumb."""
     page = Page()
-    label, place = reference.kind(found.kind).label, reference.place(found.place).label
+    label, place = words.kind(found.kind), words.place(found.place)
     page.heading(words.say("terminal.sure.limits", label=label, place=place))
     page.line(words.say("terminal.sure.limits_note", price=words.money(found.price, found.currency)), "dim")
     heads = ("age", "ends_it", "share_of_new", "decided_again", "share_of_new", "kept_published", "kept_implied")

@@ -22,6 +22,7 @@ from ..load.rows import ANY
 from ..load.tables import ENERGY, ApplianceClass, Estimate, Place, Tables
 from .answer import Answer
 from .as_json import cash_by_year
+from .freshness import prices_said
 from .phrases import rounded_parts
 from .words import Assumption, OptionRow, Words
 
@@ -226,7 +227,7 @@ def show_classes(words: Words, reference: Tables, kinds: Iterable[ApplianceClass
         lives = [reference.figure("mean_life", kind.kind, region) for region in sold]
         years = ", ".join(words.number(life.value, 1) for life in lives if life is not None)
         fuels, also = ", ".join(map(words.cause, kind.fuels)), ", ".join(kind.also)
-        rows.append((kind.kind, kind.label, fuels, ", ".join(sold), years, also))
+        rows.append((kind.kind, words.kind(kind.kind), fuels, ", ".join(sold), years, also))
     heads = ("class", "label", "fuels", "regions", "life", "also")
     Page(170).table([words.say(f"terminal.classes.{head}") for head in heads], rows)
 
@@ -234,11 +235,11 @@ def show_classes(words: Words, reference: Tables, kinds: Iterable[ApplianceClass
 def show_places(words: Words, places: Iterable[Place]) -> None:
     """Show the places of the tables."""
     heads = [words.say(f"terminal.places.{head}") for head in ("place", "label", "region")]
-    Page().table(heads, [(place.place, place.label, place.region) for place in places])
+    Page().table(heads, [(place.place, words.place(place.place), place.region) for place in places])
 
 
-def show_sources(words: Words, reference: Tables, kind: str | None) -> None:
-    """Show every figure of the tables, or those of one class, with who says so."""
+def show_sources(words: Words, reference: Tables, kind: str | None, this_year: int) -> None:
+    """Show every figure of the tables, or those of one class, with who says so and how old the prices are."""
     heads = ("class", "region", "quantity", "value", "unit", "range", "source", "locator", "year", "status")
     figures = [(name, place, what, figure) for (name, place, what), figure in reference.figures.items()]
     figures += [(ANY, place, f"{fuel}_price", figure) for (place, fuel), figure in reference.energy_prices.items()]
@@ -252,6 +253,9 @@ def show_sources(words: Words, reference: Tables, kind: str | None) -> None:
     page.heading(words.say("terminal.sources.citations"))
     used = {figure.source.key: figure.source for *_, figure in chosen}
     page.table(("", ""), [(key, source.citation) for key, source in used.items()])
+    if kind is None:
+        page.line()
+        page.line(prices_said(words, reference, this_year))
 
 
 def _source_row(words: Words, kind: str, place: str, quantity: str, figure: Estimate) -> tuple[str, ...]:

@@ -12,6 +12,7 @@ from typing import Any, Final, Self
 from ..case import LEAVE, REPAIR, option_paths
 from ..errors import CaseError
 from ..flows import called_back, flows_of, money
+from ..load.completing import named_new
 from ..load.filled import DECIDED_AGAIN
 from ..load.rows import ANY
 from ..load.tables import CURRENCIES, tables
@@ -28,6 +29,9 @@ RUNNING: Final = ("electricity", "gas", "water", "upkeep")
 """Causes that a unit has each year as long as it runs."""
 
 FLOWS: Final = ("electricity", "gas", "water")
+
+HOUSEHOLD: Final = ("owner", "anyone", "everyone", "tenant")
+"""Words of the tables by which a caution is for the people of the home, whoever else it is for."""
 
 
 @dataclass(frozen=True)
@@ -51,20 +55,22 @@ class CautionLine:
     weight: str
     text: str
     who: str
+    for_household: bool = True
+    """Whether it is for the people of the home, and not only for who mends it."""
 
 
 class Words(Grounds, Complaints):
     """Everything that is said about an answer, in one language."""
 
     @classmethod
-    def for_entries(cls, entries: Mapping[str, Any], language: str = "en") -> Self:
+    def for_entries(cls, entries: Mapping[str, Any], language: str | None = None) -> Self:
         """The words of the place in which a case lies, however unfinished; of the first region where it says none."""
         home = entries.get("household", {})
         place = home.get("place", home.get("region")) if isinstance(home, Mapping) else None
         return cls.for_place(str(place), language)
 
     @classmethod
-    def for_place(cls, place: str, language: str = "en") -> Self:
+    def for_place(cls, place: str, language: str | None = None) -> Self:
         """The words of a place, by its code or its name; of the first region where there is no such place.
 
         >>> Words.for_place("Germany").money(1234.5, "EUR", cents=True)
@@ -96,7 +102,7 @@ class Words(Grounds, Complaints):
         fault = answer.case.fault
         if not any(fault in c.faults for c in answer.cautions if c.id in answer.weighing.stopped_by):
             return self.say("verdict.stopped")
-        return self.say("verdict.stop", fault=_uncapped(tables().known_faults[fault].label))
+        return self.say("verdict.stop", fault=_uncapped(self.fault(fault)))
 
     def headline(self, answer: Answer) -> str:
         """Say the answer: the repair limit, the quote, how far apart they are, and what to do; safety alone goes first.
@@ -150,10 +156,10 @@ class Words(Grounds, Complaints):
         """Name an option in the middle of a sentence: a typical new unit by its kind, any other by its own name."""
         if cost.action == LEAVE:
             return self.say("name.leave")
-        kind = _uncapped(tables().known_classes[answer.case.unit_of(cost.option).kind].label)
-        if cost.name == f"New {kind}":
-            return self.say("name.new", kind=kind.partition(",")[0])
-        return self.say("name.own", name=cost.name)
+        kind = answer.case.unit_of(cost.option).kind
+        if cost.name == named_new(tables().known_classes[kind]):
+            return self.a_new(kind)
+        return self.say("name.own", name=self.option(cost.name))
 
     def _reason_against(self, answer: Answer) -> str:
         """Say what makes even a free repair dear: the cause in which it costs most beyond the best other way."""
@@ -235,9 +241,9 @@ class Words(Grounds, Complaints):
         """Name an option as its case does; the planned replacement with its year."""
         cost = answer.weighing.options[index]
         if not _is_planned(answer, index):
-            return cost.name
+            return self.option(cost.name)
         years = self.years(one(answer.weighing.planned_years))
-        return self.say("option.planned", name=_repair(answer).name, years=years)
+        return self.say("option.planned", name=self.option(_repair(answer).name), years=years)
 
     def _notes(self, answer: Answer, index: int) -> Iterator[str]:
         cost = answer.weighing.options[index]
@@ -281,8 +287,9 @@ class Words(Grounds, Complaints):
         lines = []
         for caution in answer.cautions:
             waits = answer.weighing.stopped_by and caution.weight == "act" and ANY in caution.faults
-            text = self.say("caution.once_safe", text=caution.text) if waits else caution.text
-            lines.append(CautionLine(caution.weight, text, caution.who))
+            text = self.say("caution.once_safe", text=self.heed(caution)) if waits else self.heed(caution)
+            theirs = any(word in caution.who for word in HOUSEHOLD)
+            lines.append(CautionLine(caution.weight, text, self.who(caution), theirs))
         return [*lines, CautionLine("act", self.say("caution.last"), self.say("caution.who_last"))]
 
     # figures of an answer
@@ -295,7 +302,7 @@ class Words(Grounds, Complaints):
 
     def _caution(self, answer: Answer, ids: tuple[str, ...]) -> str:
         known = {caution.id: caution for caution in answer.cautions}
-        return " ".join(known[each].text for each in dict.fromkeys(ids))
+        return " ".join(self.heed(known[each]) for each in dict.fromkeys(ids))
 
 
 def _capped(text: str) -> str:

@@ -9,7 +9,6 @@ from pathlib import Path
 import numpy as np
 import numpy_financial as npf
 import pandas as pd
-import pytest
 
 ROOT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(ROOT / "tests"))
@@ -26,7 +25,7 @@ from decide.weigh_jobs import weigh_jobs  # noqa: E402
 MONTHS = 1200
 SIZES = (10_000, 100_000, 1_000_000)
 ALONE = """
-import resource, sys, time
+import sys, time
 from pathlib import Path
 from decide.load.job_book import open_book
 from decide.load.job_columns import guess_mapping
@@ -41,13 +40,11 @@ if __name__ == "__main__":
     book = open_book(source, source.name)
     columns = guess_mapping(book)
     with RowWriter.of(target) as out:
-        found = weigh_book(book, columns, tables(), Phrases.of("en"), out, None, None, int(sys.argv[3]))
+        found = weigh_book(book, columns, tables(), Phrases.of("en"), out)
     spent = time.perf_counter() - begun
     status = Path("/proc/self/status").read_text()  # ru_maxrss would count the process that started this one
     peak = int(status.partition("VmHWM:")[2].split()[0]) / 1024
-    child = resource.getrusage(resource.RUSAGE_CHILDREN)
-    used = time.process_time() + child.ru_utime + child.ru_stime
-    print(found.rows, found.set_apart, spent, used, peak, child.ru_maxrss / 1024)
+    print(found.rows, found.set_apart, spent, peak)
 """
 
 
@@ -117,8 +114,7 @@ def test_rows_a_second_against_a_pandas_loop_with_numpy_financial() -> None:
     assert ours > theirs
 
 
-@pytest.mark.parametrize("workers", [1, 2])
-def test_time_and_memory_by_the_size_of_the_book(workers: int, tmp_path: Path) -> None:
+def test_time_and_memory_by_the_size_of_the_book(tmp_path: Path) -> None:
     script = tmp_path / "alone.py"
     script.write_text(ALONE, encoding="utf-8")
     print()
@@ -126,13 +122,13 @@ def test_time_and_memory_by_the_size_of_the_book(workers: int, tmp_path: Path) -
         as_book(invented_jobs(size, seed=5), tmp_path / "book.csv")
         begun = time.perf_counter()
         done = subprocess.run(
-            [sys.executable, str(script), "book.csv", "rows.csv", str(workers)],
+            [sys.executable, str(script), "book.csv", "rows.csv"],
             capture_output=True, text=True, check=True, cwd=tmp_path, env={"PYTHONPATH": str(ROOT)},
         )  # fmt: skip
         spent = time.perf_counter() - begun
-        rows, apart, inner, used, own, child = map(float, done.stdout.split())
+        rows, apart, inner, peak = map(float, done.stdout.split())
         print(
-            f"{workers} process(es), {rows:,.0f} rows ({apart:.0f} set apart), csv to csv: {inner:.1f} s, {spent:.1f} s"
-            f" with the start ({used:.1f} s of a processor); at most {own:.0f} MB here and {child:.0f} MB in another"
+            f"{rows:,.0f} rows ({apart:.0f} set apart), csv to csv: {inner:.1f} s, {spent:.1f} s with the start;"
+            f" at most {peak:.0f} MB"
         )
         assert rows == size

@@ -42,14 +42,14 @@ def book_of(rows: int, folder: Path) -> Path:
     return path
 
 
-def streamed(rows: int, folder: Path, workers: int) -> tuple[float, float]:
-    """Seconds, and the greatest memory of the leading process in MB."""
-    arguments = [str(book_of(rows, folder)), str(folder / "rows.csv"), str(workers)]
+def streamed(rows: int, folder: Path) -> tuple[float, float]:
+    """Seconds, and the greatest memory in MB."""
+    arguments = [str(book_of(rows, folder)), str(folder / "rows.csv")]
     said = subprocess.run(
         [sys.executable, "-c", ALONE, *arguments], capture_output=True, text=True, check=True, timeout=3600
     ).stdout.split()
     assert int(said[0]) == rows
-    return float(said[2]), float(said[4])
+    return float(said[2]), float(said[3])
 
 
 def stages(book: Book) -> dict[str, float]:
@@ -70,14 +70,10 @@ def stages(book: Book) -> dict[str, float]:
 
 def main(folder: Path, sizes: tuple[int, ...]) -> None:
     """Print the table, and draw the curve."""
-    figure = go.Figure()
-    for workers in (1, 2):
-        found = [streamed(rows, folder, workers) for rows in sizes]
-        for rows, (seconds, memory) in zip(sizes, found, strict=True):
-            print(
-                f"{rows:>12,} rows, {workers} process(es): {seconds:8.1f} s, {rows / seconds:9,.0f}/s, {memory:6.0f} MB"
-            )
-        figure.add_scatter(x=sizes, y=[seconds for seconds, _ in found], name=f"{workers} process(es)")
+    found = [streamed(rows, folder) for rows in sizes]
+    for rows, (seconds, memory) in zip(sizes, found, strict=True):
+        print(f"{rows:>12,} rows: {seconds:8.1f} s, {rows / seconds:9,.0f}/s, {memory:6.0f} MB")
+    figure = go.Figure(go.Scatter(x=sizes, y=[seconds for seconds, _ in found]))
     figure.update_xaxes(type="log", title="rows").update_yaxes(type="log", title="seconds")
     figure.write_html(folder / "scale.html")
     path = book_of(STAGED, folder)

@@ -1,14 +1,47 @@
 """The screens: which pages there are, and what stands around them."""
 
-import streamlit as st
+from collections.abc import Sequence
 
+import streamlit as st
+from streamlit.navigation.page import StreamlitPage
+
+from ...load.tables import tables
+from ..phrases import languages
 from ..words import Words
-from .door import page
-from .look import ICON
+from . import door, home, shop
+from .kept import begin, words_here
+from .look import ICON, dress, speak
 
 
 def main() -> None:
     """Run the page that is asked for."""
     st.set_page_config(page_title="Mendpoint", page_icon=str(ICON), layout="wide")
-    door = st.Page(page, title=Words.of().say("door.page"), url_path="door", default=True)
-    st.navigation([door], position="top").run()
+    begin(tables())
+    words = words_here()
+    pages = [
+        st.Page(door.page, title=words.say("door.page"), url_path="door", default=True),
+        st.Page(home.page, title=words.say("home.page"), url_path="home"),
+        st.Page(shop.page, title=words.say("shop.page"), url_path="shop"),
+    ]
+    page = st.navigation(pages, position="hidden")
+    dress()
+    speak(words.language)
+    _around(words, pages)
+    page.run()
+
+
+def _around(words: Words, pages: Sequence[StreamlitPage]) -> None:
+    """The ways to the other pages, and the language."""
+    spoken = languages()
+    with st.container(key="around", horizontal=True, vertical_alignment="center"):
+        for page in pages:
+            st.page_link(page)
+        if len(spoken) > 1:
+            with st.popover(spoken[words.language], key="language_choice"):
+                st.radio(
+                    words.say("around.language"),
+                    list(spoken),
+                    format_func=spoken.__getitem__,
+                    key="language",
+                    persist_state="session",
+                )

@@ -40,12 +40,14 @@ def keep(words: Words, question: Question) -> None:
         return
 
     def save(there: Store) -> None:
-        visit = state["visit"] or there.new_id()
+        def kept_as(visit: str, version: int) -> Visit:
+            entries = question.entries
+            return there.save_visit(visit, entries, version=version, title=title, page=page, files=files)
+
         try:
-            told = {"title": title, "page": page, "files": files}
-            saved = there.save_visit(visit, question.entries, version=state["version"], **told)
+            saved = kept_as(state["visit"] or there.new_id(), state["version"])
         except NotKept:  # deleted in another window: what is still on the page here is a visit of its own
-            saved = there.save_visit(there.new_id(), question.entries, **told)
+            saved = kept_as(there.new_id(), 0)
         except StaleVisit as stale:
             state.update({"visit": stale.kept.id, "version": stale.kept.version, "saved": (page, files)})
             raise
