@@ -1,0 +1,44 @@
+"""Each page read by axe-core, which judges as WCAG does: nothing serious that is ours."""
+
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from conftest import at_rest
+from playwright.sync_api import expect
+
+pytestmark = pytest.mark.browser
+
+CASE = "group=cooling&kind=refrigerator&fault=compressor&age=12&quote=401&place=US"
+PAGES = {
+    "the door, empty": ("", "The answer comes here."),
+    "the door, answered": (f"?{CASE}", "It is quoted at"),
+    "the door, a danger": ("?group=heating&kind=furnace_gas&fault=gas_leak&age=9&place=US", "Everyone goes outside"),
+    "home, the checks": ("home?group=cooling&kind=refrigerator&symptom=warm_throughout&age=12&step=2", "Step 2 of 6"),
+    "home, the answer": (f"home?{CASE}&step=6", "It is quoted at"),
+    "the shop, the book": ("shop?part=book", "Try it with an invented book"),
+    "the shop, quotes": ("shop?part=quotes", "The quote comes here."),
+    "the shop, the card": ("shop?part=card", "Card (PDF)"),
+    "the shop, settings": ("shop?part=settings", "Name of the shop"),
+    "the door in Spanish": (f"?{CASE}&language=es", "presupuesto"),
+}
+NOT_OURS = {"presentation-role-conflict"}
+"""What Streamlit's own upload field has."""
+
+
+@pytest.mark.parametrize("name", PAGES)
+def test_axe_finds_nothing_serious(site: str, opened: Callable[[str], Any], name: str) -> None:
+    address, shown = PAGES[name]
+    page = opened(f"{site}/{address}")
+    expect(page.get_by_text(shown).first).to_be_visible()
+    at_rest(page)
+    said = Axe().run(page).response
+    found = said["violations"]
+    assert len(said["passes"]) > 10
+    serious = [
+        (each["id"], each["help"], [node["html"][:160] for node in each["nodes"][:3]])
+        for each in found
+        if each["impact"] in ("serious", "critical") and each["id"] not in NOT_OURS
+    ]
+    assert serious == []
