@@ -255,23 +255,23 @@ def _paid(answer: Answer, words: Words) -> list[tuple[str, np.ndarray[Any, np.dt
 
 
 def _figure(height: int, left: int, bottom: int, top: int) -> go.Figure:
-    figure = go.Figure()
-    figure.update_layout(
-        template="none",
-        height=height,
-        margin={"l": left, "r": 8, "t": top, "b": bottom},
-        font={"family": FAMILY, "size": 13.5, "color": INK},
-        paper_bgcolor="rgba(0,0,0,0)",
-        plot_bgcolor="rgba(0,0,0,0)",
-        showlegend=False,
-        hovermode=False,
-        dragmode=False,
+    axis = {"fixedrange": True, "zeroline": False, "ticks": "", "tickfont": {"color": MUTED}}
+    title = {"standoff": 8, "font": {"size": 13.5, "color": MUTED}}
+    return go.Figure(
+        layout={  # in one piece: each update of a figure holds all of it to its rules again
+            "template": "none",
+            "height": height,
+            "margin": {"l": left, "r": 8, "t": top, "b": bottom},
+            "font": {"family": FAMILY, "size": 13.5, "color": INK},
+            "paper_bgcolor": "rgba(0,0,0,0)",
+            "plot_bgcolor": "rgba(0,0,0,0)",
+            "showlegend": False,
+            "hovermode": False,
+            "dragmode": False,
+            "xaxis": {**axis, "showgrid": False, "linecolor": RULE, "title": title},
+            "yaxis": {**axis, "gridcolor": RULE},
+        }
     )
-    figure.update_xaxes(fixedrange=True, showgrid=False, zeroline=False, ticks="", linecolor=RULE, title_standoff=8)
-    figure.update_yaxes(fixedrange=True, gridcolor=RULE, zeroline=False, ticks="")
-    figure.update_xaxes(title_font={"size": 13.5, "color": MUTED}, tickfont={"color": MUTED})
-    figure.update_yaxes(tickfont={"color": MUTED})
-    return figure
 
 
 def _money_axis(words: Words, answer: Answer, ticks: int) -> dict[str, Any]:
