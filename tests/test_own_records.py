@@ -1,5 +1,6 @@
 """Lives fitted to own records, against published fits, another library, a plain likelihood and simulated shops."""
 
+import dataclasses
 import datetime
 from pathlib import Path
 
@@ -21,9 +22,12 @@ from decide.load.own_records import (
     local_figures,
     maximum_likelihood,
     records_of,
+    symptom_counts,
     usual_shares,
 )
+from decide.load.symptoms import symptoms
 from decide.load.tables import data_dir, tables
+from decide.show.first_look import first_look
 from decide.spells import Spells, spells
 
 DATA = Path(__file__).parent / "data"
@@ -240,3 +244,32 @@ def test_a_class_that_is_not_sold_in_a_region_and_a_book_without_days_are_refuse
         class_records(jobs, "toaster", "US", tables())
     with pytest.raises(CaseError, match="date"):
         book_of(jobs, "An invented shop", datetime.date(2026, 1, 1))
+
+
+def refrigerators_with(faults: tuple[str, ...], jobs: tuple[int, ...]) -> Jobs:
+    """Refrigerators with so many jobs of each fault."""
+    of_all = jobs_of_columns(kind=np.zeros(sum(jobs), dtype=np.int16), age=np.full(sum(jobs), 5.0))
+    return dataclasses.replace(
+        of_all, kinds=("refrigerator",), faults=faults, fault=np.repeat(np.arange(len(jobs), dtype=np.int16), jobs)
+    )
+
+
+def test_counts_by_symptom_add_up_to_the_jobs_of_each_fault_that_a_symptom_can_have() -> None:
+    jobs = refrigerators_with(("compressor", "evaporator_fan", "other"), (12, 5, 3))
+    counts = symptom_counts(jobs)
+    causes = {link.cause.cause: link.cause.fault for each in symptoms().of_class("refrigerator") for link in each.links}
+    told = {"compressor": 0.0, "evaporator_fan": 0.0}
+    for of_symptom in counts.values():
+        for cause, count in of_symptom.items():
+            if causes.get(cause) in told:
+                told[causes[cause]] += count
+    assert told == {"compressor": pytest.approx(12), "evaporator_fan": pytest.approx(5)}
+
+
+def test_own_counts_move_what_is_looked_at_first() -> None:
+    """A book full of dead compressors makes that cause likelier than shipped, by the rule of `checks_first.counted`."""
+    counts = symptom_counts(refrigerators_with(("compressor",), (200,)))
+    before = first_look("refrigerator", "warm_throughout", place="US", age=5.0)
+    after = first_look("refrigerator", "warm_throughout", place="US", age=5.0, counts=counts)
+    at = [each.cause.fault for each in before.symptom.links].index("compressor")
+    assert after.chance[at] > 2 * before.chance[at]

@@ -138,6 +138,28 @@ def usual_shares(kind: str) -> dict[str, float]:
     return shares
 
 
+def symptom_counts(jobs: Jobs) -> dict[str, dict[str, float]]:
+    """How many jobs of a book each cause of each symptom accounts for, as `symptoms.read_counts` takes them.
+
+    A book says what was wrong, not what was seen first. So the jobs of a fault are shared out among the symptoms and
+    causes that it can come with, as the shipped shares have them. [jobs]
+    """
+    counts: dict[str, dict[str, float]] = {}
+    for kind in jobs.kinds:
+        of_kind = jobs.of_kind(kind)
+        found = dict(zip(jobs.faults, np.bincount(of_kind.fault, minlength=len(jobs.faults)), strict=True))
+        shares = usual_shares(kind)
+        shown = symptoms().of_class(kind)
+        all_of_them = sum(symptom.often for symptom in shown)
+        for symptom, link in ((each, link) for each in shown for link in each.links):
+            part = link.share * symptom.often / all_of_them / shares[link.cause.fault]
+            of_symptom = counts.setdefault(symptom.symptom, {})
+            of_symptom[link.cause.cause] = of_symptom.get(link.cause.cause, 0.0) + part * float(
+                found.get(link.cause.fault, 0)
+            )
+    return counts
+
+
 def records_of(jobs: Jobs, region: str, reference: Tables) -> tuple[ClassRecords, ...]:
     """What a book tells of every class that it has jobs of and that is sold in the region."""
     sold = {kind.kind for kind in reference.classes(region)}

@@ -4,12 +4,14 @@
 """
 
 import datetime
+import json as json_module
+from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Final
 
 import typer
 
-from ..errors import MendpointError
+from ..errors import MendpointError, ReadError
 from .outlet import print_json, refused
 from .phrases import Phrases
 
@@ -36,6 +38,10 @@ def records(
     save: Annotated[
         Path | None, typer.Option(metavar="FIGURES.csv", help=PHRASES.say("command.records.save"), show_default=False)
     ] = None,
+    save_counts: Annotated[
+        Path | None,
+        typer.Option(metavar="COUNTS.json", help=PHRASES.say("command.records.save_counts"), show_default=False),
+    ] = None,
     json: Annotated[bool, typer.Option("--json", help=PHRASES.say("command.records.json"))] = False,
 ) -> None:
     """Tell what a job book says of lives, quotes, callbacks and faults."""
@@ -43,7 +49,7 @@ def records(
     from ..load.job_columns import guess_mapping, read_mapping
     from ..load.job_rows import read_jobs
     from ..load.own_figures import save_figures
-    from ..load.own_records import book_of, local_figures, records_of
+    from ..load.own_records import book_of, local_figures, records_of, symptom_counts
     from ..load.tables import tables
     from .records_terminal import records_data, show_records
     from .words import Words
@@ -56,6 +62,8 @@ def records(
         kept = local_figures(found, book_of(jobs, shop or book.stem, datetime.date.today())) if save else ()
         if save and kept:
             save_figures(save, kept)
+        if save_counts:
+            _save_counts(save_counts, symptom_counts(jobs))
     except MendpointError as fault:
         raise refused(fault, {"household": {"place": place}}) from None
     words = Words.for_place(place)
@@ -68,6 +76,13 @@ def records(
     if save:
         key = "records.written" if kept else "records.nothing_to_write"
         typer.echo(words.say(key, n=words.number(len(kept), 0), path=str(save)), err=True)
+
+
+def _save_counts(path: Path, counts: Mapping[str, Mapping[str, float]]) -> None:
+    try:
+        path.write_text(json_module.dumps(counts, indent=1), "utf-8")
+    except OSError as error:
+        raise ReadError(str(path), error.strerror or "cannot be written") from error
 
 
 def tables_with(figures: Path | None) -> "Tables | None":
