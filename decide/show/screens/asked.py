@@ -11,8 +11,9 @@ from ..answer import Answer, answer
 from ..words import Words
 from .ask import say_fault
 from .entry import Question, question_of, settled
-from .kept import fields, folder_of, follow_history, is_empty, open_upload, words_here
+from .kept import fields, folder_of, follow_history, is_empty, open_upload
 from .looked import settled_look
+from .parts import words_here
 from .safety import stop_of
 from .shelf import reference_here
 from .visits import keep

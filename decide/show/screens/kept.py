@@ -53,11 +53,6 @@ def fields() -> dict[str, Any]:
     return {str(key): value for key, value in st.session_state.items()}
 
 
-def words_here() -> Words:
-    """The words of the place and the language that are chosen on the page."""
-    return Words.for_place(st.session_state["place"], st.session_state["language"])
-
-
 def begin(reference: Tables) -> None:
     """Fill a new session from its address, from the case that the program was started with, or not at all."""
     state = st.session_state

@@ -9,8 +9,9 @@ from ...load.tables import tables
 from ..phrases import languages
 from ..words import Words
 from . import door, home, shop
-from .kept import begin, words_here
+from .kept import begin
 from .look import ICON, dress, speak
+from .parts import words_here
 
 
 def main() -> None:

@@ -6,6 +6,12 @@ from contextlib import contextmanager
 import streamlit as st
 
 from ..charts import Chart
+from ..words import Words
+
+
+def words_here() -> Words:
+    """The words of the place and the language that are chosen on the page."""
+    return Words.for_place(st.session_state["place"], st.session_state["language"])
 
 
 @contextmanager
@@ -31,8 +37,6 @@ def say_text(key: str, text: str) -> None:
 
 def draw(chart: Chart, key: str) -> None:
     """A chart that stays as it is drawn, in the numbers of the place, with its words for who cannot see it."""
-    from .kept import words_here  # here, since what is kept is asked for by these very parts
-
     chart.figure.update_layout(separators=words_here().separators)
     config = {"displayModeBar": False, "responsive": True, "staticPlot": True}
     st.plotly_chart(chart.figure, theme=None, key=key, config=config, alt=chart.alt)

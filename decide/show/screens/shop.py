@@ -8,7 +8,7 @@ from streamlit.runtime.scriptrunner import get_script_run_ctx
 from ...load.tables import Tables
 from ..words import Words
 from .address import LANGUAGE, VISIT
-from .kept import words_here
+from .parts import words_here
 from .shelf import reference_here, say_not_kept
 from .shop_book import open_kept, say_book
 from .shop_held import held_here

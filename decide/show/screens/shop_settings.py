@@ -15,8 +15,8 @@ from ...load.store_records import Arrived
 from ..logo import MOST_BYTES, Shop, logo_of
 from ..words import Words
 from .ask import say_fault
-from .kept import next_customer, words_here
-from .parts import say_text
+from .kept import next_customer
+from .parts import say_text, words_here
 from .shelf import PAPERS, keeping, paper_here, shop_here, store
 from .shop_deleting import say_deleting
 from .shop_rates import forget_rates
