@@ -23,6 +23,8 @@ QUIET_BROWSER = [
     "--disable-component-update", "--disable-sync",
 ]  # fmt: skip
 PHONE = {"viewport": {"width": 390, "height": 844}, "device_scale_factor": 2, "is_mobile": True, "has_touch": True}
+PAUSE = 700
+"""After what is typed is sent, and its run begins. [ms]"""
 DESK = {"viewport": {"width": 1280, "height": 800}}
 
 
@@ -39,13 +41,17 @@ def at_rest(page: Any) -> Any:
 
 
 def unfold(page: Any, part: str) -> Any:
-    """Open a folded part of the page; gives its summary."""
+    """Open a folded part of the page; gives its summary. What was typed just before may redraw it closed again."""
     from playwright.sync_api import expect
 
-    summary = at_rest(page).locator("summary", has_text=part)
-    expect(summary).to_have_count(1)
-    summary.click()
-    return summary
+    summary = page.locator("summary", has_text=part)
+    for _ in range(5):
+        expect(at_rest(page).locator("summary", has_text=part)).to_have_count(1)
+        if summary.evaluate("summary => summary.parentElement.open"):
+            return summary
+        summary.click()
+        page.wait_for_timeout(PAUSE)
+    raise AssertionError(f"{part!r} did not stay open")
 
 
 @contextmanager
