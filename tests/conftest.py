@@ -23,7 +23,7 @@ QUIET_BROWSER = [
     "--disable-component-update", "--disable-sync",
 ]  # fmt: skip
 PHONE = {"viewport": {"width": 390, "height": 844}, "device_scale_factor": 2, "is_mobile": True, "has_touch": True}
-PAUSE = 700
+PAUSE = 500
 """After what is typed is sent, and its run begins. [ms]"""
 DESK = {"viewport": {"width": 1280, "height": 800}}
 
@@ -35,8 +35,10 @@ def free_port() -> int:
 
 
 def at_rest(page: Any) -> Any:
-    """The page once it is drawn: while a run is under way, what stood there before still lies beside what comes."""
-    page.wait_for_selector("[data-testid=stApp][data-test-script-state=notRunning]")
+    """The page once it is drawn and nothing typed waits to be sent: what stood there before lies beside what comes."""
+    for wait in (PAUSE, 0):
+        page.wait_for_selector("[data-testid=stApp][data-test-script-state=notRunning]")
+        page.wait_for_timeout(wait)
     return page
 
 
