@@ -6,9 +6,11 @@ what `weigh` says of the varied case, and the verdict flips where A changes sign
 - In the quote and its parts A is a straight line whose zero is known without a search: the repair limit is the answer.
 - In prices, consumption, rebate and the like A is piecewise linear: between two neighbours on a grid the straight line
   is tried, and taken if A is zero there to rounding.
-- Anywhere else the zero is closed in on between the two neighbours.
+- Anywhere else a polynomial is laid through a few points between the two neighbours. Its zero is taken if A is zero
+  there to `SETTLED`; if not, a search closes in on it.
 
-The grid is one column call. It finds every flip but a pair that lies between two neighbouring grid points.
+The grid is one column call, and so are the points. It finds every flip but a pair that lies between two neighbouring
+grid points.
 """
 
 import math
@@ -17,11 +19,12 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+from numpy.polynomial import Chebyshev
 
 from .arrays import Floats, Number
 from .case import REPAIR, REPLACE, Case, Input, inputs, vary_all
 from .errors import CaseError, NoSolution, OutOfRange
-from .weigh import weigh
+from .weigh import Weighing, weigh
 
 STUDY_PERIOD: Final = "household.study_period"
 """The one input that is no column: rows with different study periods are weighed one period at a time."""
@@ -37,6 +40,12 @@ ROUNDING: Final = 1e-9
 
 SETTLED: Final = 1e-9
 """An advantage this near zero ends a search. [money]"""
+
+DEGREE: Final = 12
+"""Of the polynomial between two neighbours."""
+
+BETWEEN: Final = -np.cos(np.pi * np.arange(1, DEGREE) / DEGREE)
+"""Where it is held besides at them, who stand at -1 and 1: the extremes of the Chebyshev polynomial."""
 
 IN_THE_QUOTE: Final = tuple(
     f"repair.quote.{part}" for part in ("amount", "parts", "labour_hours", "labour_rate", "trip", "tax_rate")
@@ -95,18 +104,21 @@ def flips(case: Case, path: str, low: float | None = None, high: float | None = 
     (True, 0.0)
     """
     entry = _single(case, path)
-    ends = interval(case, path)
-    low, high = (end if given is None else float(given) for end, given in zip(ends, (low, high), strict=True))
     for end in (low, high):
-        if not entry.bounds.admits(end):
+        if end is not None and not entry.bounds.admits(end):
             raise OutOfRange(path, entry.bounds.low, entry.bounds.high, entry.bounds.unit, end)
-    if not low <= high:
-        raise CaseError(path, f"the search must not end below its start, got {low:g} to {high:g}")
     if path in IN_THE_QUOTE:
+        low, high = _asked(interval(case, path), low, high, path)
         values, wins = _in_the_quote(case, path, low, high)
     else:
-        values, wins = _on_a_grid(case, path, _grid(entry, low, high))
-    return Flips(path=path, unit=entry.bounds.unit, low=low, high=high, values=values, repair_wins_at_low=wins)
+        grid, advantage = _looked(case, entry, low, high)
+        low, high, values, wins = (
+            float(grid[0]),
+            float(grid[-1]),
+            _flips(case, path, grid, advantage),
+            advantage[0] >= 0,
+        )
+    return Flips(path=path, unit=entry.bounds.unit, low=low, high=high, values=values, repair_wins_at_low=bool(wins))
 
 
 def interval(case: Case, path: str) -> tuple[float, float]:
@@ -118,8 +130,8 @@ def interval(case: Case, path: str) -> tuple[float, float]:
     ((0.0, 60.0), (0.5, 30.0))
     """
     entry = _entry(case, path)
-    top = entry.bounds.high if math.isfinite(entry.bounds.high) else FAR
-    return _reach(case, entry, float(entry.bounds.low)), _reach(case, entry, float(top))
+    low, high = _bounds(entry)
+    return _reach(case, entry, low), _reach(case, entry, high)
 
 
 def highest_quote(case: Case) -> Number:
@@ -187,8 +199,12 @@ def two_way(case: Case, across: str, down: str, x: Floats, y: Floats) -> TwoWay:
     advantage = flat.reshape(y.size, x.size)
     row, left = np.nonzero(_changes(advantage))
     above, column = np.nonzero(_changes(advantage.T).T)
-    along_x = np.stack([_closed_in(case, across, x[left], x[left + 1], {down: y[row]}), y[row]], axis=-1)
-    along_y = np.stack([x[column], _closed_in(case, down, y[above], y[above + 1], {across: x[column]})], axis=-1)
+    either_side = advantage[row, left], advantage[row, left + 1]
+    crossed = _closed_in(case, across, (x[left], x[left + 1]), either_side, {down: y[row]})
+    along_x = np.stack([crossed, y[row]], axis=-1)
+    either_side = advantage[above, column], advantage[above + 1, column]
+    crossed = _closed_in(case, down, (y[above], y[above + 1]), either_side, {across: x[column]})
+    along_y = np.stack([x[column], crossed], axis=-1)
     return TwoWay(across=across, down=down, x=x, y=y, advantage=advantage, line=np.concatenate([along_x, along_y]))
 
 
@@ -246,6 +262,19 @@ def require_verdict(case: Case) -> None:
         raise CaseError("repair.quote", "is needed: without one there is no verdict that could flip")
 
 
+def _bounds(entry: Input) -> tuple[float, float]:
+    """Between what an input is looked at: its bounds, or `FAR` where it has none above."""
+    return float(entry.bounds.low), float(entry.bounds.high if math.isfinite(entry.bounds.high) else FAR)
+
+
+def _asked(ends: tuple[float, float], low: float | None, high: float | None, path: str) -> tuple[float, float]:
+    """The ends that were asked for, and those of the input where none was."""
+    first, last = (end if given is None else float(given) for end, given in zip(ends, (low, high), strict=True))
+    if not first <= last:
+        raise CaseError(path, f"the search must not end below its start, got {first:g} to {last:g}")
+    return first, last
+
+
 def _reach(case: Case, entry: Input, bound: float) -> float:
     """The bound; or, where the case stops making sense on the way, a hundredth of the way back from there."""
     if _stands(case, entry.path, bound):
@@ -260,12 +289,28 @@ def _reach(case: Case, entry: Input, bound: float) -> float:
 
 def _stands(case: Case, path: str, value: float) -> bool:
     """Whether the case is still one with this value, and its costs are numbers."""
+    return _weighed(case, {path: value}) is not None
+
+
+def _weighed(case: Case, changes: Mapping[str, Number]) -> Weighing | None:
+    """The varied case weighed; nothing if it is none, or costs at its first or last row are no numbers."""
     try:
         with np.errstate(all="ignore"):
-            weighed = weigh(vary_all(case, {path: value}))
+            weighed = weigh(vary_all(case, changes))
     except CaseError:
-        return False
-    return all(np.isfinite(cost.present_cost) for cost in weighed.options)
+        return None
+    ends = (np.atleast_1d(cost.present_cost)[[0, -1]] for cost in weighed.options)
+    return weighed if all(np.all(np.isfinite(end)) for end in ends) else None
+
+
+def _looked(case: Case, entry: Input, low: float | None, high: float | None) -> tuple[Floats, Floats]:
+    """The grid as far as was asked or the case allows, and the advantage on it."""
+    grid = _grid(entry, *_asked(_bounds(entry), low, high, entry.path))
+    weighed = None if entry.path == STUDY_PERIOD else _weighed(case, {entry.path: grid})
+    if weighed is None:  # some end lies too far out
+        grid = _grid(entry, *_asked(interval(case, entry.path), low, high, entry.path))
+        return grid, advantages(case, {entry.path: grid})
+    return grid, np.broadcast_to(weighed.advantage, grid.shape)
 
 
 def _grid(entry: Input, low: float, high: float) -> Floats:
@@ -290,12 +335,11 @@ def _in_the_quote(case: Case, path: str, low: float, high: float) -> tuple[tuple
     return ((value,) if wins and low <= value < high else ()), wins
 
 
-def _on_a_grid(case: Case, path: str, grid: Floats) -> tuple[tuple[float, ...], bool]:
-    """Every change of sign on the grid, each made exact; and whether repairing wins at the start."""
-    advantage = advantages(case, {path: grid})
+def _flips(case: Case, path: str, grid: Floats, advantage: Floats) -> tuple[float, ...]:
+    """Every change of sign on the grid, each made exact."""
     left = np.flatnonzero(_changes(advantage))
-    exact = _closed_in(case, path, grid[left], grid[left + 1], {})
-    return tuple(float(value) for value in exact), bool(advantage[0] >= 0)
+    either_side = advantage[left], advantage[left + 1]
+    return tuple(float(value) for value in _closed_in(case, path, (grid[left], grid[left + 1]), either_side, {}))
 
 
 def _changes(advantage: Floats) -> np.ndarray[tuple[int, ...], np.dtype[np.bool_]]:
@@ -304,17 +348,49 @@ def _changes(advantage: Floats) -> np.ndarray[tuple[int, ...], np.dtype[np.bool_
     return wins[..., 1:] != wins[..., :-1]
 
 
-def _closed_in(case: Case, path: str, left: Floats, right: Floats, others: Mapping[str, Floats]) -> Floats:
-    """The flip between each left and right, one a row: on the straight line if it lies there, else by a search."""
+Pair = tuple[Floats, Floats]
+"""Something of each left neighbour, and of each right one."""
+
+
+def _closed_in(case: Case, path: str, ends: Pair, at_ends: Pair, others: Mapping[str, Floats]) -> Floats:
+    """The flip between each left and right, one a row: on the straight line if it lies there, else between points."""
+    (left, right), (at_left, at_right) = ends, at_ends
     if not left.size:
         return left
-    at_left, at_right = (advantages(case, {**others, path: end}) for end in (left, right))
     value = left - at_left * (right - left) / (at_right - at_left)
     missed = np.abs(advantages(case, {**others, path: value})) > ROUNDING * (np.abs(at_left) + np.abs(at_right))
     if np.any(missed):
         rest = {other: column[missed] for other, column in others.items()}
+        ends, at_ends = (left[missed], right[missed]), (at_left[missed], at_right[missed])
+        value[missed] = (
+            _searched(case, path, *ends, rest) if path == STUDY_PERIOD else _fitted(case, path, ends, at_ends, rest)
+        )
+    return value
+
+
+def _fitted(case: Case, path: str, ends: Pair, at_ends: Pair, others: Mapping[str, Floats]) -> Floats:
+    """The flip between each left and right, on a polynomial; where it misses, by a search between its points."""
+    (left, right), (at_left, at_right) = ends, at_ends
+    inner = (left + right)[:, np.newaxis] / 2 + (right - left)[:, np.newaxis] / 2 * BETWEEN
+    rows = {other: np.repeat(column, BETWEEN.size) for other, column in others.items()}
+    at_inner = advantages(case, {**rows, path: inner.ravel()}).reshape(inner.shape)
+    points, found = np.column_stack([left, inner, right]), np.column_stack([at_left, at_inner, at_right])
+    first, every = np.argmax(_changes(found), axis=-1), np.arange(left.size)
+    left, right = points[every, first], points[every, first + 1]
+    value = np.array([_zero(*each) for each in zip(points, found, left, right, strict=True)])
+    missed = np.abs(advantages(case, {**others, path: value})) > SETTLED
+    if np.any(missed):
+        rest = {other: column[missed] for other, column in others.items()}
         value[missed] = _searched(case, path, left[missed], right[missed], rest)
     return value
+
+
+def _zero(points: Floats, found: Floats, left: float, right: float) -> float:
+    """Zero, from left to right, of the polynomial through all points; left itself if rounding leaves it none."""
+    through = Chebyshev.fit(points, found, DEGREE, domain=(points[0], points[-1]))
+    zeros = through.roots()
+    inside = zeros[(zeros.real >= left) & (zeros.real <= right)]
+    return float(min(inside, key=lambda zero: abs(zero.imag)).real) if inside.size else left
 
 
 def _searched(case: Case, path: str, left: Floats, right: Floats, others: Mapping[str, Floats]) -> Floats:

@@ -142,6 +142,7 @@ class Option:
     # until it runs
     days_without: Number = number("day", 0, 365, 0)
     spoiled_food: Number = number(MONEY, 0, 5_000, 0)
+    spoiled_later: Number = number(MONEY, 0, 5_000, 0)
 
 
 @dataclass(frozen=True)

@@ -102,7 +102,8 @@ def flows_of(case: Case, option: Option) -> Flows:
     be written off over years weighs more by `landlord.purchase_weight`.
     """
     unit = case.unit_of(option)
-    waiting = option.days_without * case.household.day_cost + option.spoiled_food
+    idle = option.days_without * case.household.day_cost
+    waiting = idle + option.spoiled_food
     weight = purchase_weight(case.household)
     installed = option.price * (1 + option.tax_rate) + option.delivery + option.installation
     buying = weight * installed + option.haul_away
@@ -118,7 +119,7 @@ def flows_of(case: Case, option: Option) -> Flows:
         once["other"] = waiting + sum(o.quote.fee_if_declined for o in case.options if o.quote is not None)
     return Flows(
         once=once,
-        again={"purchase": buying, "other": waiting},
+        again={"purchase": buying, "other": idle + option.spoiled_later},
         yearly={
             "electricity": unit.electricity * (1 + option.energy_change),
             "gas": unit.gas * (1 + option.energy_change),
@@ -129,8 +130,33 @@ def flows_of(case: Case, option: Option) -> Flows:
     )
 
 
+@dataclass(frozen=True)
+class Priced:
+    """Flows of an option on a price list, by cause."""
+
+    once: dict[str, Number]
+    """Paid today; a loan, and a landlord's tax on a purchase, count at their worth. [money]"""
+    again: dict[str, Number]
+    """Paid at each later purchase of its like, at today's price. [money]"""
+    yearly: dict[str, Number]
+    """Running flows as of today. [money/year]"""
+
+
+def priced(case: Case, option: Option, prices: PriceList) -> Priced:
+    """Price an option's flows; a cause without any costs nothing."""
+    flows = flows_of(case, option)
+    return Priced(
+        *(
+            {cause: prices.cost(cause, amounts.get(cause, 0.0)) for cause in CAUSES}
+            for amounts in (flows.once, flows.again, flows.yearly)
+        )
+    )
+
+
 def loan_worth(case: Case, option: Option) -> Number:
     """Worth today of a loan's payments: nominal, deflated and discounted. [money]"""
+    if not np.any(option.financed):
+        return 0.0
     payment = loan_payment(option.financed, option.loan_rate, option.loan_years)
     return loan_present_value(payment, case.household.rate, case.household.inflation, option.loan_years)
 
@@ -218,36 +244,36 @@ class Course:
 
 def course_of(case: Case, option: Option, prices: PriceList) -> Course:
     """Run an option's unit until it fails or its planned years are over, whichever comes first."""
-    unit, flows = case.unit_of(option), flows_of(case, option)
-    once, again, yearly = (
-        {cause: prices.cost(cause, amounts.get(cause, 0.0)) for cause in CAUSES}
-        for amounts in (flows.once, flows.again, flows.yearly)
-    )
+    unit, flows = case.unit_of(option), priced(case, option, prices)
     life, runs = life_of(unit), column(chance_it_runs(option))
     lived = life.exposure(unit.age, outlook=option.outlook, until=option.hold)
     paid = lived
     if np.any(option.warranty):
         paid = life.exposure(unit.age, outlook=option.outlook, start=option.warranty, until=option.hold)
-    rate = case.household.rate
-    whole = _Discounted(lived.time, lived.years * runs, rate, running_share(case, option, "electricity", lived.time))
-    upkept = _Discounted(paid.time, paid.years * runs, rate, running_share(case, option, "upkeep", paid.time))
-    running, end = {}, {}
-    for cause in CAUSES:
-        growth = prices.growth[cause]
-        served = {"electricity": whole.changing, "gas": whole.changing, "upkeep": upkept.changing}.get(
-            cause, whole.years
-        )(growth)
-        running[cause] = yearly[cause] * served
-        end[cause] = 1 - whole.force(growth) * whole.years(growth)
+    years, upkept = lived.years * runs, paid.years * runs * running_share(case, option, "upkeep", paid.time)
+    drifting = lived.time, years * running_share(case, option, "electricity", lived.time)
+    changing = {"electricity": drifting, "gas": drifting, "upkeep": (paid.time, upkept)}
+    running: dict[str, Number] = {}
+    end: dict[str, Number] = {}
+    for growth, causes in by_growth(prices):
+        force = np.log1p(case.household.rate) - np.log1p(growth)
+        worth = np.exp(-column(force) * lived.time)
+        level = over_time(worth, years)
+        for cause in causes:
+            running[cause], end[cause] = flows.yearly[cause] * level, 1 - force * level
+            if cause in changing and np.any(flows.yearly[cause]):
+                time, weight = changing[cause]
+                then = worth if time is lived.time else np.exp(-column(force) * time)
+                running[cause] = flows.yearly[cause] * over_time(then, weight)
     return Course(
-        once=once,
+        once=flows.once,
         lent=paid_later(case, option),
-        again=again,
-        yearly=yearly,
+        again=flows.again,
+        yearly=flows.yearly,
         running=running,
         end=end,
         planned=_planned_end(case, option, life),
-        years=scalar(np.sum(lived.years * runs, axis=-1)),
+        years=scalar(np.sum(years, axis=-1)),
     )
 
 
@@ -257,30 +283,6 @@ def _planned_end(case: Case, option: Option, life: Life) -> Number:
     stands = life.survival_given(case.unit_of(option).age, day / option.outlook) * chance_it_runs(option)
     worth = stands * np.exp(-np.log1p(case.household.rate) * day)
     return scalar(np.where(np.isinf(option.hold), 0.0, worth))
-
-
-class _Discounted:
-    """Discounted years of service, level and as a flow changes over them; each growth's sums are made once."""
-
-    def __init__(self, time: Floats, years: Floats, rate: Number, share: Floats) -> None:
-        self._time, self._years, self._rate, self._share = time, years, rate, share
-        self._made: dict[int | float, tuple[Number, Number]] = {}
-
-    def force(self, growth: Number) -> Number:
-        return np.log1p(self._rate) - np.log1p(growth)
-
-    def _sums(self, growth: Number) -> tuple[Number, Number]:
-        key = id(growth) if isinstance(growth, np.ndarray) else growth
-        if key not in self._made:
-            worth = self._years * np.exp(-column(self.force(growth)) * self._time)
-            self._made[key] = (scalar(np.sum(worth, axis=-1)), scalar(np.sum(worth * self._share, axis=-1)))
-        return self._made[key]
-
-    def years(self, growth: Number) -> Number:
-        return self._sums(growth)[0]
-
-    def changing(self, growth: Number) -> Number:
-        return self._sums(growth)[1]
 
 
 def drift(unit: Appliance, time: Floats) -> Floats:
@@ -301,6 +303,30 @@ def followed_by(course: Course, next_one: Course, next_forever: Amounts) -> dict
     """
     spared = course.planned * next_one.again["other"]
     return {cause: course.end[cause] * next_forever[cause] - (spared if cause == "other" else 0.0) for cause in CAUSES}
+
+
+def by_growth(prices: PriceList) -> tuple[tuple[Number, list[str]], ...]:
+    """Causes whose prices grow alike, so that each growth is discounted once.
+
+    >>> rising = PriceList(unit="EUR", price={}, growth={**dict.fromkeys(CAUSES, 0.0), "gas": 0.01, "water": 0.01})
+    >>> [(growth, causes[-2:]) for growth, causes in by_growth(rising)]
+    [(0.0, ['upkeep', 'other']), (0.01, ['gas', 'water'])]
+    """
+    groups: dict[int | float, tuple[Number, list[str]]] = {}
+    for cause in CAUSES:
+        growth = prices.growth[cause]
+        key = id(growth) if isinstance(growth, np.ndarray) else growth
+        groups.setdefault(key, (growth, []))[1].append(cause)
+    return tuple(groups.values())
+
+
+def over_time(left: Floats, right: Floats) -> Number:
+    """Products summed up over time, the last axis.
+
+    >>> over_time(np.array([1.0, 2.0]), np.array([3.0, 4.0]))
+    11.0
+    """
+    return scalar(np.einsum("...t,...t->...", left, right))
 
 
 def column(value: Number) -> Floats:

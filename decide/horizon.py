@@ -14,8 +14,6 @@ flows, d_c V_c the level yearly cost of what follows. The unit is worth keeping 
 """
 
 import math
-from collections.abc import Iterator
-from dataclasses import replace
 from functools import cached_property
 from typing import Final, Protocol
 
@@ -23,11 +21,12 @@ import numpy as np
 
 from .arrays import Floats, Number
 from .case import REPLACE, Case, Option
-from .cash import cash
+from .cash import Study
 from .flows import (
     CAUSES,
     Course,
     PriceList,
+    by_growth,
     column,
     course_of,
     followed_by,
@@ -84,16 +83,22 @@ class _Courses:
 class EndlessNeed(_Courses):
     """As long as the need lasts."""
 
+    def __init__(self, case: Case, prices: PriceList) -> None:
+        super().__init__(case, prices)
+        self._followed: dict[int, dict[int, dict[str, Number]]] = {}
+
     @cached_property
     def _forever(self) -> dict[int, dict[str, Number]]:
         return {index: forever(self.course(option)) for index, option in self._lasting.items()}
 
     def _after(self, course: Course) -> dict[int, dict[str, Number]]:
         """Present cost of what comes after a unit, for each that could come."""
-        return {
-            index: followed_by(course, self.course(option), self._forever[index])
-            for index, option in self._lasting.items()
-        }
+        if id(course) not in self._followed:  # the course itself is kept by `course`
+            self._followed[id(course)] = {
+                index: followed_by(course, self.course(option), self._forever[index])
+                for index, option in self._lasting.items()
+            }
+        return self._followed[id(course)]
 
     def successor_of(self, option: Option) -> Number:
         """Index of the option that is bought when this one's unit ends."""
@@ -114,26 +119,25 @@ class EndlessNeed(_Courses):
         waiting = _picked({i: self.course(o).again for i, o in self._lasting.items()}, index)["other"]
         time = np.arange(PLANNED_YEARS[-1] * STEPS_A_YEAR + 1) / STEPS_A_YEAR
         slope: Floats = np.zeros(time.shape)
-        for growth, causes in self._by_growth():
+        for growth, causes in by_growth(self._prices):
             force = np.log1p(self._case.household.rate) - np.log1p(growth)
             level = -force * sum(followed[cause] for cause in causes)
-            flows = [column(yearly[cause]) * running_share(self._case, option, cause, time) for cause in causes]
-            slope = slope + np.exp(-column(force) * time) * sum(flows, column(level))
+            flows = (
+                column(yearly[cause]) * running_share(self._case, option, cause, time)
+                for cause in causes
+                if np.any(yearly[cause])
+            )
+            total = sum(flows, column(level))
+            if np.any(total):
+                slope = slope + np.exp(-column(force) * time) * total
         stands = life_on_grid(unit).survival_given(column(unit.age), time / column(option.outlook))
         slope = slope * stands
-        steps = (slope[..., 1:] + slope[..., :-1]) / (2 * STEPS_A_YEAR)
-        spared = column(waiting) * stands * np.exp(-column(np.log1p(self._case.household.rate)) * time)
-        planned = (np.cumsum(steps, axis=-1) - spared[..., 1:])[..., STEPS_A_YEAR - 1 :: STEPS_A_YEAR]
+        so_far = np.cumsum(slope, axis=-1)[..., STEPS_A_YEAR::STEPS_A_YEAR]
+        at_end = slope[..., STEPS_A_YEAR::STEPS_A_YEAR]
+        summed = (so_far - (slope[..., :1] + at_end) / 2) / STEPS_A_YEAR  # trapezoids from today to each year
+        discount = np.exp(-column(np.log1p(self._case.household.rate)) * PLANNED_YEARS)
+        planned = summed - column(waiting) * stands[..., STEPS_A_YEAR::STEPS_A_YEAR] * discount
         return scalar(PLANNED_YEARS[np.argmin(planned, axis=-1)].astype(float))
-
-    def _by_growth(self) -> Iterator[tuple[Number, list[str]]]:
-        """Causes whose prices grow alike, so that each growth is discounted once."""
-        groups: dict[int | float, tuple[Number, list[str]]] = {}
-        for cause in CAUSES:
-            growth = self._prices.growth[cause]
-            key = id(growth) if isinstance(growth, np.ndarray) else growth
-            groups.setdefault(key, (growth, []))[1].append(cause)
-        yield from groups.values()
 
 
 class StudyPeriod(_Courses):
@@ -141,28 +145,22 @@ class StudyPeriod(_Courses):
 
     def __init__(self, case: Case, prices: PriceList) -> None:
         super().__init__(case, prices)
-        self._spent: dict[int, tuple[Option, dict[int, dict[str, Number]]]] = {}
+        self._study = Study(case, prices, case.household.study_period, case.household.residual_share)
 
-    def _costs(self, option: Option) -> dict[int, dict[str, Number]]:
+    def _costs(self, option: Option, hold: Number) -> dict[int, dict[str, Number]]:
         """Present cost of an option with all that comes after it, for each unit that could come."""
-        if id(option) not in self._spent:
-            home = self._case.household
-            self._spent[id(option)] = (
-                option,
-                {
-                    index: cash(self._case, option, each, self._prices, home.study_period, home.residual_share).present
-                    for index, each in self._lasting.items()
-                },
-            )
-        return self._spent[id(option)][1]
+        return {index: self._study.cost(option, each, hold) for index, each in self._lasting.items()}
 
     def successor_of(self, option: Option) -> Number:
         """Index of the option that is bought when this one's unit ends."""
-        return _cheapest(self._costs(option))
+        return _cheapest(self._costs(option, option.hold))
 
     def cost(self, option: Option) -> dict[str, Number]:
         """Present cost of an option by cause, with all that comes after it."""
-        costs = self._costs(option)
+        return self._cost(option, option.hold)
+
+    def _cost(self, option: Option, hold: Number) -> dict[str, Number]:
+        costs = self._costs(option, hold)
         return _picked(costs, _cheapest(costs))
 
     def best_plan(self, option: Option) -> Number:
@@ -170,7 +168,7 @@ class StudyPeriod(_Courses):
         within = [float(year) for year in PLANNED_YEARS if year < self._case.household.study_period]
         if not within:
             return math.nan
-        totals = [sum(self.cost(replace(option, hold=year)).values()) for year in within]
+        totals = [sum(self._cost(option, year).values()) for year in within]
         return scalar(np.asarray(within)[np.argmin(np.stack(np.broadcast_arrays(*totals)), axis=0)])
 
 
@@ -186,6 +184,8 @@ def _picked(costs: dict[int, dict[str, Number]], index: Number) -> dict[str, Num
     if np.ndim(index) == 0:
         return costs[int(index)]
     candidates = list(costs)
+    if len(candidates) == 1:
+        return {cause: np.broadcast_to(cost, np.shape(index)) for cause, cost in costs[candidates[0]].items()}
     return {
         cause: np.select([index == i for i in candidates], [np.asarray(costs[i][cause]) for i in candidates])
         for cause in CAUSES

@@ -12,7 +12,9 @@ worth paying is one that can be compared with the paper. Only a purchase changes
     w = (1 - t D) / (1 - t v).
 
 A purchase that is deducted whole in its first year has w = 1: then it is treated like a repair. The discount rate is
-the one that the landlord's money earns after tax. What is left of a unit at the end of a study counts with w as well.
+the one that the landlord's money earns after tax. What is left of a unit at the end of a study counts with w as well:
+it is service still to be had, not a taxed sale. What has not been written off of the unit that is there is left out; of
+one older than its schedule nothing is.
 """
 
 import numpy as np

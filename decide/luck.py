@@ -14,7 +14,7 @@ from .arrays import Floats
 from .breakeven import STUDY_PERIOD, require_single
 from .case import REPAIR, Case, Option, vary
 from .errors import CaseError
-from .flows import called_back, chance_it_runs, flows_of, life_of, money, running_share
+from .flows import called_back, chance_it_runs, flows_of, life_of, money, running_share, worth_new
 from .horizon import horizon_of
 from .uncertainty import SEED, Spread
 
@@ -133,5 +133,5 @@ class _Run:
         new = self._case.unit_of(bought)
         years_new = bought.outlook * life_of(new).mean_residual_life(new.age)
         years_left = outlook * self._life.mean_residual_life(self._unit.age + (self._years - start) / outlook)
-        price = self._case.household.residual_share * bought.price * (1 + bought.tax_rate)
-        return price * years_left / years_new * self._worth("purchase", np.asarray(self._years))
+        worth = self._case.household.residual_share * worth_new(self._case, bought)
+        return worth * years_left / years_new * self._worth("purchase", np.asarray(self._years))

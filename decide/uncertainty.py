@@ -15,14 +15,14 @@ A repair counts at its best plan in each draw: when to replace later is settled 
 import itertools
 import math
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
 
 from .arrays import Floats, Number
 from .breakeven import STUDY_PERIOD, require_verdict
-from .case import REPAIR, Case, vary_all
+from .case import REPAIR, Case, Quote, vary_all
 from .errors import CaseError
 from .weigh import Weighing, weigh
 
@@ -106,18 +106,24 @@ def draw(case: Case, ranges: Sequence[Range], draws: int = DRAWS, seed: int = SE
     CaseError
         The number of draws is no power of two; or some ranges together make no case: the message names them.
     """
-    from scipy.stats import qmc
-
-    if draws < 2 or draws & (draws - 1):
-        raise CaseError("draws", f"must be a power of two, got {draws}")
-    shares: Floats = np.empty((draws, 0))
-    if ranges:
-        points = qmc.Sobol(len(ranges), scramble=True, rng=np.random.default_rng(seed))
-        shares = points.random_base2(draws.bit_length() - 1)
+    shares = _shares(len(ranges), draws, seed)
     weighed = _weighed(case, ranges, shares)
     names, costs = _choices(weighed, draws)
     limit, advantage = (np.broadcast_to(each, draws) for each in (weighed.repair_limit, weighed.advantage))
     return Draws(tuple(ranges), shares, names, costs, limit, advantage)
+
+
+def _shares(ranges: int, draws: int, seed: int) -> Floats:
+    """Scrambled Sobol points, shape (draws, ranges)."""
+    from scipy.stats import qmc
+
+    if draws < 2 or draws & (draws - 1):
+        raise CaseError("draws", f"must be a power of two, got {draws}")
+    if not ranges:
+        return np.empty((draws, 0))
+    points = qmc.Sobol(ranges, scramble=True, rng=np.random.default_rng(seed))
+    shares: Floats = points.random_base2(draws.bit_length() - 1)
+    return shares
 
 
 def _weighed(case: Case, ranges: Sequence[Range], shares: Floats) -> Weighing:
@@ -218,36 +224,139 @@ def how_sure(case: Case, ranges: Sequence[Range], draws: int = DRAWS, seed: int 
     >>> sure.names[sure.verdict], sure.share_cheapest[sure.verdict] > 0.5
     ('Repair it', True)
     """
+    return sure_of_quote(readings(case, ranges, draws, seed), quote_of(case))
+
+
+@dataclass(frozen=True, kw_only=True)
+class Readings:
+    """A case weighed as it stands, at both ends of each range and at every draw, with the quote that it had then.
+
+    Of all that a screen asks again, the quote changes most often, and what is read here does not depend on it: a dearer
+    quote makes the repair as much dearer in every draw, and leaves all else as it is.
+    """
+
+    ranges: tuple[Range, ...]
+    shares: Floats
+    """As in `Draws`."""
+    names: tuple[str, ...]
+    """What can be chosen today, in the case's order."""
+    repair: int
+    """Which of them is the repair."""
+    quote: Quote
+    costs: Floats
+    """Of each choice: as the case stands, at both ends of each range, in each draw; shape (options, rows). [money]"""
+    advantage: Floats
+    """Of repairing, shape (rows). [money]"""
+
+
+def readings(case: Case, ranges: Sequence[Range], draws: int = DRAWS, seed: int = SEED) -> Readings:
+    """Weigh a case at all that `how_sure` tells of, in one column call; raises as that does."""
     require_verdict(case)
-    verdict, bars = _bars(case, ranges)
-    drawn = draw(case, ranges, draws, seed)
-    cheapest = np.bincount(np.argmin(drawn.costs, axis=0), minlength=len(drawn.names)) / draws
-    return HowSure(
-        draws=draws,
-        ranges=drawn.ranges,
-        names=drawn.names,
-        verdict=verdict,
-        advantage=Spread.of(drawn.advantage),
-        share_cheapest=tuple(float(share) for share in cheapest),
-        expected_regret=expected_regret(drawn.costs, verdict),
-        value_of_knowing_all=value_of_knowing_all(drawn.costs),
-        value_of_knowing=tuple(value_of_knowing(drawn.costs, known) for known in drawn.shares.T),
-        bars=bars,
+    shares, rows = _shares(len(ranges), draws, seed), 1 + 2 * len(ranges) + draws
+    weighed = weigh(_varied(case, ranges, [_ends_and(ranges, i, share) for i, share in enumerate(shares.T)]))
+    names, costs = _choices(weighed, rows)
+    return Readings(
+        ranges=tuple(ranges),
+        shares=shares,
+        names=names,
+        repair=names.index(next(option.name for option in case.options if option.action == REPAIR)),
+        quote=quote_of(case),
+        costs=costs,
+        advantage=np.broadcast_to(weighed.advantage, rows),
     )
 
 
-def _bars(case: Case, ranges: Sequence[Range]) -> tuple[int, tuple[Bar, ...]]:
-    """Verdict of the case as it stands, and the advantage at both ends of each range, in one column call."""
-    rows = 1 + 2 * len(ranges)
-    ends: list[dict[str, Number]] = []
-    for i, each in enumerate(ranges):
-        ends.append({})
-        for path, low, value, high in zip(each.paths, each.lows, each.values, each.highs, strict=True):
-            ends[i][path] = np.insert(np.full(rows - 2, value), 1 + 2 * i, (low, high))
-    weighed = weigh(_varied(case, ranges, ends))
-    _, costs = _choices(weighed, rows)
-    both = np.broadcast_to(weighed.advantage, rows)[1:].reshape(-1, 2)
-    return int(np.argmin(costs[:, 0])), tuple(Bar(float(low), float(high)) for low, high in both)
+def quote_of(case: Case) -> Quote:
+    """The quote of a case's repair; `CaseError` where it has none."""
+    quote = next(option.quote for option in case.options if option.action == REPAIR)
+    if quote is None:
+        raise CaseError("repair.quote", "is needed: without one there is no verdict that could flip")
+    return quote
+
+
+def unquoted(case: Case) -> Case:
+    """The same case with nothing asked beyond what is credited: one case for all quotes of the same fees.
+
+    `sure_of_quote(readings(unquoted(case), ranges), quote_of(case))` is `how_sure(case, ranges)`, and its readings may
+    be kept.
+    """
+    quote = quote_of(case)
+    nothing = Quote(amount=quote.fee_credit, fee_credit=quote.fee_credit, fee_if_declined=quote.fee_if_declined)
+    options = (o if o.action != REPAIR else replace(o, quote=nothing) for o in case.options)
+    return replace(case, options=tuple(options))
+
+
+def sure_of_quote(read: Readings, quote: Quote) -> HowSure:
+    """Tell how sure the verdict is at a quote, from readings of the same case at any quote.
+
+    Parameters
+    ----------
+    read : Readings
+        Of the same case, `readings`; they may be kept.
+    quote : Quote
+        Of the same fees as the one that was read.
+
+    Returns
+    -------
+    sure : HowSure
+        What `how_sure` says of the case with this quote, to rounding.
+
+    Raises
+    ------
+    CaseError
+        The fees differ; or a range is one of the quote itself, and it is not the quote that was read.
+
+    Examples
+    --------
+    >>> from decide.load.case_file import complete
+    >>> washer = complete({"appliance": {"class": "clothes_washer", "age": 8}, "repair": {"quote": 250}}).case
+    >>> life = Range(paths=("appliance.mean_life",), lows=(10,), values=(14.6,), highs=(18,), source="an example")
+    >>> read = readings(washer, [life])
+    >>> [sure_of_quote(read, Quote(amount=asked)).share_cheapest[0] for asked in (0.0, 5000.0)]
+    [1.0, 0.0]
+    """
+    costs, advantage = read.costs, read.advantage
+    if quote != read.quote:
+        _require_same_case(read, quote)
+        dearer = quote.total - read.quote.total
+        costs = costs + dearer * (np.arange(len(costs)) == read.repair)[:, np.newaxis]
+        advantage = advantage - dearer
+    draws, ends = len(read.shares), 1 + 2 * len(read.ranges)
+    verdict, costs = int(np.argmin(costs[:, 0])), costs[:, ends:]
+    cheapest = np.bincount(np.argmin(costs, axis=0), minlength=len(read.names)) / draws
+    return HowSure(
+        draws=draws,
+        ranges=read.ranges,
+        names=read.names,
+        verdict=verdict,
+        advantage=Spread.of(advantage[ends:]),
+        share_cheapest=tuple(float(share) for share in cheapest),
+        expected_regret=expected_regret(costs, verdict),
+        value_of_knowing_all=value_of_knowing_all(costs),
+        value_of_knowing=tuple(value_of_knowing(costs, known) for known in read.shares.T),
+        bars=tuple(Bar(float(low), float(high)) for low, high in advantage[1:ends].reshape(-1, 2)),
+    )
+
+
+def _require_same_case(read: Readings, quote: Quote) -> None:
+    """Raise `CaseError` unless the quotes differ in nothing but what is asked."""
+    for path in (path for each in read.ranges for path in each.paths if path.startswith("repair.quote.")):
+        raise CaseError(path, "has a range, so the readings hold for one quote only")
+    for fee in ("fee_credit", "fee_if_declined"):
+        if getattr(quote, fee) != getattr(read.quote, fee):
+            raise CaseError(f"repair.quote.{fee}", "must be as in the readings: it is part of other costs")
+
+
+def _ends_and(ranges: Sequence[Range], which: int, share: Floats) -> dict[str, Number]:
+    """One range's column: its value, but its ends in the two rows that are its own; then its draws."""
+    each = ranges[which]
+    drawn = each.at(share)
+    columns: dict[str, Number] = {}
+    for path, low, value, high in zip(each.paths, each.lows, each.values, each.highs, strict=True):
+        standing = np.full(1 + 2 * len(ranges), value)
+        standing[1 + 2 * which :][:2] = low, high
+        columns[path] = np.concatenate([standing, drawn[path]])
+    return columns
 
 
 def expected_regret(costs: Floats, chosen: int) -> float:
@@ -313,25 +422,29 @@ def value_of_knowing(costs: Floats, known: Floats, groups: int = GROUPS) -> floa
     half = costs.shape[1] // 2
     labels = _grouped(known, half, groups)
     count = int(np.max(labels)) + 1
-    halves = (slice(None, half), slice(half, None))
-    sums = [np.stack([np.bincount(labels[h], cost[h], count) for cost in costs]) for h in halves]
-    seen = [np.bincount(labels[h], minlength=count) > 0 for h in halves]
+    place = labels + count * (np.arange(labels.size) >= half)  # the groups of the second half behind those of the first
+    sums = np.stack([np.bincount(place, cost, 2 * count) for cost in costs]).reshape(-1, 2, count)
+    seen = np.bincount(place, minlength=2 * count).reshape(2, count) > 0
     blind = int(np.argmin(np.sum(costs, axis=1)))
     total = 0.0
     for chooser, judge in ((0, 1), (1, 0)):
-        chosen = np.where(seen[chooser], np.argmin(sums[chooser], axis=0), blind)
-        total += float(np.sum(sums[judge][chosen, np.arange(count)]))
+        chosen = np.where(seen[chooser], np.argmin(sums[:, chooser], axis=0), blind)
+        total += float(np.sum(sums[chosen, judge, np.arange(count)]))
     return max(0.0, (float(np.sum(costs[blind])) - total) / costs.shape[1])
 
 
 def _grouped(known: Floats, half: int, groups: int) -> np.ndarray[tuple[int], np.dtype[np.intp]]:
     """Group of each draw: by value where there are few; else each half by rank, into groups of like size."""
-    few, label = np.unique(known, return_inverse=True)
-    if few.size <= groups:
+    label = np.empty(known.size, dtype=np.intp)
+    order = np.argsort(known)
+    rises = np.diff(known[order]) > 0
+    if np.count_nonzero(rises) < groups:
+        label[order] = np.append(0, np.cumsum(rises))
         return label
-    for part in (slice(None, half), slice(half, None)):
-        order = np.argsort(known[part], kind="stable")
-        label[part][order] = np.arange(order.size) * groups // order.size
+    if not np.all(rises):
+        order = np.argsort(known, kind="stable")  # equal ones keep the order of the draws; slower
+    for part in (order[order < half], order[order >= half]):
+        label[part] = np.arange(part.size) * groups // part.size
     return label
 
 

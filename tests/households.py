@@ -97,7 +97,8 @@ def _paid_at_start(
     case: Case, option: Option, clock: NDArray[np.float64], first: bool, by_plan: NDArray[np.bool_]
 ) -> NDArray[np.float64]:
     home = case.household
-    waiting = np.where(by_plan, 0.0, option.days_without * home.day_cost + option.spoiled_food)
+    food = option.spoiled_food if first else option.spoiled_later
+    waiting = np.where(by_plan, 0.0, option.days_without * home.day_cost + food)
     if option.action != "replace":
         quote = option.quote.total - option.quote.fee_credit if option.quote else 0.0
         return waiting + quote

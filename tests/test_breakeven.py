@@ -138,6 +138,60 @@ def test_no_flip_is_told_as_such_and_which_side_wins() -> None:
         assert (found.repair_wins_at_low, found.repair_wins_at_high) == (wins, wins)
 
 
+def halved(case: Case, path: str, left: float, right: float) -> float:
+    """The flip between two values, by halving alone."""
+    wins = advantage(case, path, left) >= 0
+    while (middle := (left + right) / 2) not in (left, right):
+        left, right = (middle, right) if (advantage(case, path, middle) >= 0) == wins else (left, middle)
+    return left
+
+
+# Inputs on which the advantage is a straight line, one of several pieces, smooth, and smooth in pieces.
+@pytest.mark.parametrize(
+    "path",
+    [
+        "household.electricity_price", "replace.price", "appliance.age", "appliance.mean_life", "repair.outlook",
+        "household.rate", "repair.fix_holds", "replace.unit.life_shape",
+    ],
+)  # fmt: skip
+@given(quote=st.floats(20, 300), age=st.floats(0, 25), dearer=st.floats(0.3, 3.0), years=st.sampled_from([None, 7.6]))
+@settings(max_examples=6, deadline=None)
+def test_each_flip_is_where_halving_the_way_between_its_neighbours_ends(
+    path: str, quote: float, age: float, dearer: float, years: float | None
+) -> None:
+    changes = {"repair.quote.amount": quote, "appliance.age": age, "household.electricity_price": 0.35 * dearer}
+    case = vary_all(ENDLESS, changes if years is None else {**changes, "household.study_period": years})
+    found = flips(case, path)
+    for value in found.values:
+        near = 1e-6 * (1 + value)
+        low, high = max(value - near, found.low), min(value + near, found.high)
+        assert (advantage(case, path, low) >= 0) != (advantage(case, path, high) >= 0)
+        slope = abs(advantage(case, path, high) - advantage(case, path, low)) / (high - low)
+        assert abs(value - halved(case, path, low, high)) <= 1e-9 * (1 + value) + 1e-8 / slope
+
+
+def test_where_what_follows_the_age_jumps_the_flip_is_the_place_of_the_jump() -> None:
+    # own row: from 12.3 years on the unit draws ten times as much, which no polynomial through either side tells
+    jumping = replace(
+        ENDLESS, by_age={"appliance.electricity": lambda age: np.where(np.less(age, 12.3), 100.0, 1000.0)}
+    )
+    found = age_limit(vary(jumping, "repair.quote.amount", 60.0))
+    assert found.values == pytest.approx((12.3,), abs=1e-9)
+
+
+def test_ends_that_were_asked_for_are_kept_and_the_rest_go_as_far_as_the_case_allows() -> None:
+    grown = vary(ENDLESS, "household.electricity_escalation", 0.01)
+    whole = flips(grown, "household.rate")
+    assert (whole.low, whole.high) == interval(grown, "household.rate")
+    part = flips(grown, "household.rate", low=0.02)
+    assert (part.low, part.high) == (0.02, 0.5)
+    assert part.values == pytest.approx([value for value in whole.values if value >= 0.02], abs=1e-9)
+    allowed = flips(ENDLESS, "replace.financed", high=300.0)
+    assert (allowed.low, allowed.high) == (0.0, 300.0)
+    with pytest.raises(CaseError, match="must not end below its start"):
+        flips(grown, "household.rate", high=0.005)
+
+
 @given(quote=st.floats(20, 160), more=st.floats(1, 40))
 @settings(max_examples=10, deadline=None)
 def test_a_dearer_quote_is_worth_it_up_to_a_lower_age_and_against_a_dearer_new_unit_only(

@@ -4,15 +4,17 @@ import math
 from dataclasses import replace
 
 import numpy as np
+import numpy_financial as npf
 import pytest
 from households import case_of, new_unit, simulated_costs
 
-from decide.case import Case, Option, Quote, Steps, vary
+from decide.case import Case, Landlord, Option, Quote, Steps, vary, vary_all
 from decide.cash import cash
-from decide.flows import CAUSES, chance_it_runs, course_of, flows_of, forever, money
+from decide.flows import CAUSES, Course, chance_it_runs, course_of, flows_of, forever, money, running_share
+from decide.landlord import straight_line
 from decide.weigh import weigh
 
-# Ten varied households of our own: every option is followed through 100,000 simulated lives.
+# Varied households of our own: every option is followed through 100,000 simulated lives.
 VARIED = {
     "as it comes": {},
     "short study": {"household.study_period": 7.0},
@@ -30,6 +32,12 @@ VARIED = {
     "planned replacement": {"repair.hold": 4.0},
     "planned within a study": {"repair.hold": 5.0, "household.study_period": 14.0},
     "old unit, drifting": {"appliance.age": 22.0, "appliance.energy_drift": 0.02, "household.study_period": 10.0},
+    "none fails when new": {
+        "appliance.life_delay": 5.0,
+        "replace.unit.life_delay": 6.0,
+        "household.study_period": 11.0,
+        "replace.tax_rate": 0.2,
+    },
 }
 
 
@@ -193,7 +201,7 @@ def test_a_used_unit_is_an_offer_of_today_and_no_successor() -> None:
 
 
 def test_on_a_planned_day_nobody_waits_and_nothing_spoils() -> None:
-    spoiling = replace(case_of().options[1], spoiled_food=300.0)
+    spoiling = replace(case_of().options[1], spoiled_food=300.0, spoiled_later=300.0)
     case = replace(case_of(), options=(case_of().options[0], spoiling))
     for period in (math.inf, 9.0):
         studied = replace(case, household=replace(case.household, study_period=period))
@@ -241,3 +249,199 @@ def test_any_one_input_of_a_study_may_be_a_column() -> None:
         for row, value in enumerate(values):
             alone = weigh(vary(case, path, value))
             assert together.repair_limit[row] == pytest.approx(alone.repair_limit, rel=1e-9), path
+
+
+@pytest.mark.parametrize("flow", ["electricity", "gas", "water"])
+def test_any_bill_may_come_in_steps(flow: str) -> None:
+    # by hand, as above: 380 counts as 370, and 200 as 100
+    steps = Steps(upto=(200.0, 1000.0), level=(0.5, 1.5))
+    plain = money(case_of().household)
+    stepped = money(replace(case_of().household, **{f"{flow}_steps": steps}))
+    assert stepped.cost(flow, 380.0) == pytest.approx(plain.cost(flow, 370.0))
+    assert stepped.cost(flow, 200.0) == pytest.approx(plain.cost(flow, 100.0))
+
+
+# A price list and flows, told by hand or in another way that must come to the same.
+LANDLORD = Landlord(tax_rate=0.3, pays_energy=0.5, depreciation=straight_line(5))
+PERIODS = pytest.mark.parametrize("period", [math.inf, 9.0], ids=["endless", "studied"])
+
+
+@pytest.mark.parametrize(
+    ("landlord", "lent"), [(None, 200.0), (None, 0.0), (LANDLORD, 0.0)], ids=["with a loan", "paid", "by a landlord"]
+)
+@PERIODS
+def test_what_is_paid_today_is_the_bill_less_what_comes_back_and_what_is_lent(
+    landlord: Landlord | None, lent: float, period: float
+) -> None:
+    # by hand: 500 x 1.2 + 30 + 45 + 20 - 50 - 25 = 620, and 3 days at 5 and 12 of food spoiled make 647
+    bought = replace(
+        case_of().options[1], price=500.0, tax_rate=0.2, delivery=30.0, installation=45.0, haul_away=20.0, rebate=50.0,
+        trade_in=25.0, financed=lent, loan_rate=0.08, loan_years=2.0, days_without=3.0, spoiled_food=12.0,
+    )  # fmt: skip
+    household = replace(case_of().household, landlord=landlord, study_period=period)
+    case = replace(case_of(), household=household, options=(case_of().options[0], bought))
+    assert weigh(case).options[1].today == pytest.approx(647.0 - lent)
+
+
+@pytest.mark.parametrize("landlord", [None, LANDLORD], ids=["who lives there", "landlord"])
+@PERIODS
+def test_tax_on_top_is_a_price_with_the_tax_in_it(landlord: Landlord | None, period: float) -> None:
+    case = replace(case_of(), household=replace(case_of().household, landlord=landlord, study_period=period))
+    taxed = weigh(vary_all(case, {"replace.price": 500.0, "replace.tax_rate": 0.2}))
+    plain = weigh(vary_all(case, {"replace.price": 600.0, "replace.tax_rate": 0.0}))
+    for one, other in zip(taxed.options, plain.options, strict=True):
+        assert one.present_cost == pytest.approx(other.present_cost)
+        assert one.today == pytest.approx(other.today)
+
+
+@PERIODS
+def test_gas_is_burned_as_power_is_drawn(period: float) -> None:
+    # the same units on the other fuel, which costs the same and grows alike
+    electric = vary_all(
+        case_of(),
+        {"household.study_period": period, "household.electricity_escalation": 0.02, "leave.energy_change": 0.3},
+    )
+    home = replace(electric.household, gas_price=electric.household.electricity_price, gas_escalation=0.02)
+    there = replace(electric.appliance, electricity=0.0, gas=electric.appliance.electricity)
+    options = tuple(
+        replace(each, unit=each.unit and replace(each.unit, electricity=0.0, gas=each.unit.electricity))
+        for each in electric.options
+    )
+    burning = weigh(replace(electric, household=home, appliance=there, options=options))
+    for one, other in zip(weigh(electric).options, burning.options, strict=True):
+        assert one.by_cause["gas"] == other.by_cause["electricity"] == 0
+        assert one.by_cause["electricity"] == pytest.approx(other.by_cause["gas"])
+        assert one.present_cost == pytest.approx(other.present_cost)
+
+
+# A unit's course.
+
+
+def course(option: Option, **changes: float) -> Course:
+    """Of an option of the invented household, some of whose figures are changed."""
+    case = case_of()
+    for path, value in changes.items():
+        case = vary(case, path.replace("__", "."), value)
+    return course_of(case, option, money(case.household))
+
+
+def assert_same(one: Course, other: Course) -> None:
+    for cause in CAUSES:
+        assert one.running[cause] == pytest.approx(other.running[cause], rel=1e-6), cause
+        assert one.end[cause] == pytest.approx(other.end[cause], rel=1e-6), cause
+    assert one.planned == pytest.approx(other.planned, rel=1e-6)
+    assert one.years == pytest.approx(other.years, rel=1e-6)
+
+
+@pytest.mark.parametrize("hold", [math.inf, 4.0], ids=["until it fails", "planned"])
+@pytest.mark.parametrize("warranty", [0.0, 2.0])
+def test_an_outlook_is_another_unit_s_pace(hold: float, warranty: float) -> None:
+    # of half the outlook: as old as, and living as long as, a unit whose figures in years are all halved
+    steady = new_unit(age=6.0, life_delay=1.0, energy_drift=0.0)
+    halved = replace(steady, age=3.0, mean_life=steady.mean_life / 2, life_delay=0.5)
+    new = replace(case_of().options[1], hold=hold, warranty=warranty)
+    assert_same(course(replace(new, unit=steady, outlook=0.5)), course(replace(new, unit=halved)))
+
+
+@pytest.mark.parametrize("hold", [math.inf, 4.0], ids=["until it fails", "planned"])
+def test_a_repair_that_may_not_hold_serves_in_the_share_of_cases_in_which_it_does(hold: float) -> None:
+    sure = replace(case_of().options[0], fix_holds=1.0, repair_warranty=0.0, hold=hold, warranty=1.0)
+    held, unsure = course(sure), course(replace(sure, fix_holds=0.8))
+    assert unsure.years == pytest.approx(0.8 * held.years)
+    assert unsure.planned == pytest.approx(0.8 * held.planned)
+    for cause in CAUSES:
+        assert unsure.running[cause] == pytest.approx(0.8 * held.running[cause]), cause
+        assert unsure.end[cause] == pytest.approx(0.2 + 0.8 * held.end[cause]), cause
+
+
+def test_a_unit_that_all_but_never_fails_reaches_its_planned_day_at_what_numpy_financial_says_it_is_worth() -> None:
+    lasting = replace(case_of().options[1], unit=new_unit(mean_life=80.0, life_shape=10.0), warranty=0.0)
+    planned = course(replace(lasting, hold=7.0))
+    assert planned.planned == pytest.approx(-npf.pv(0.03, 7, 0, 1), rel=1e-6)
+    assert planned.years == pytest.approx(7.0, rel=1e-6)
+    assert planned.end["other"] == pytest.approx(planned.planned, rel=1e-6)
+    assert course(lasting).planned == 0
+
+
+def test_the_years_of_service_are_the_mean_life_of_a_new_unit_and_those_of_each_row() -> None:
+    case = case_of()
+    assert weigh(case).options[1].expected_years == pytest.approx(13.0, rel=1e-4)
+    ages = np.array([0.0, 5.0, 14.0])
+    together = weigh(vary(case, "appliance.age", ages)).options[0].expected_years
+    alone = [weigh(vary(case, "appliance.age", float(age))).options[0].expected_years for age in ages]
+    assert together == pytest.approx(alone, rel=1e-12)
+    assert np.all(np.diff(together) < 0)
+
+
+@pytest.mark.parametrize(("age", "left"), [(0.0, 10.0), (2.0, 8.0), (4.0, 6.0), (9.0, 6.0)])
+def test_a_unit_that_cannot_fail_at_first_has_those_years_for_sure(age: float, left: float) -> None:
+    # by hand: four years for sure, and then six on average at any age
+    unit = new_unit(age=age, mean_life=10.0, life_delay=4.0, life_shape=1.0)
+    assert course(replace(case_of().options[1], unit=unit)).years == pytest.approx(left, rel=1e-4)
+
+
+def test_a_warranty_until_the_planned_day_leaves_no_upkeep() -> None:
+    new = replace(case_of().options[1], hold=3.0)
+    assert course(replace(new, warranty=3.0)).running["upkeep"] == pytest.approx(0.0, abs=1e-9)
+    assert course(replace(new, warranty=5.0)).running["upkeep"] == pytest.approx(0.0, abs=1e-9)
+    # two years of service of which the warranty covers the first: less than half of the discounted sum is left
+    bare, covered = (course(replace(new, hold=2.0, warranty=years)).running["upkeep"] for years in (0.0, 1.0))
+    assert 0.47 < covered / bare < 0.5
+
+
+def test_a_warranty_is_over_on_its_last_day() -> None:
+    new = replace(case_of().options[1], warranty=2.0)
+    time = np.array([0.0, 1.0, 1.999, 2.0, 7.0])
+    assert list(running_share(case_of(), new, "upkeep", time)) == [0, 0, 0, 1, 1]
+    assert list(running_share(case_of(), replace(new, warranty=0.0), "upkeep", time)) == [1, 1, 1, 1, 1]
+
+
+def test_upkeep_that_grows_with_age_is_summed_over_the_ages_of_the_years_of_service() -> None:
+    # by hand: 10 + 4 a year of age, from 3 years on and aging two years a year; the warranty spares the first two of
+    # seven years, whose rest comes to 5 x (10 + 12) + 8 x (49 - 4) / 2 = 290, without interest
+    unit = new_unit(age=3.0, mean_life=80.0, life_shape=10.0, upkeep=30.0)
+    unit = replace(unit, upkeep_by_age=lambda age: 10.0 + 4.0 * age)
+    bought = replace(case_of().options[1], unit=unit, outlook=0.5, warranty=2.0, hold=7.0)
+    assert course(bought, household__rate=1e-9).running["upkeep"] == pytest.approx(290.0, rel=1e-3)
+    case = vary(case_of(), "household.rate", 1e-9)
+    spent = cash(case, bought, case.options[1], money(case.household), 7.0, 0.0)
+    assert spent.present["upkeep"] == pytest.approx(290.0, rel=1e-6)
+
+
+@PERIODS
+def test_upkeep_that_is_the_same_at_any_age_is_level_upkeep(period: float) -> None:
+    case = vary(case_of(), "household.study_period", period)
+    steady = replace(case.appliance, upkeep_by_age=lambda age: np.full(age.shape, 30.0))
+    for one, other in zip(weigh(case).options, weigh(replace(case, appliance=steady)).options, strict=True):
+        assert one.present_cost == pytest.approx(other.present_cost)
+
+
+def test_a_price_that_grows_is_a_lower_rate_of_discount() -> None:
+    # 1.08 a year of discount against 1.05 a year of growth is 1.08 / 1.05 of discount alone
+    new = case_of().options[1]
+    growing = course(
+        new, household__rate=0.08, household__electricity_escalation=0.05, household__water_escalation=0.05
+    )
+    level = course(new, household__rate=1.08 / 1.05 - 1)
+    for cause in ("electricity", "water"):
+        assert growing.running[cause] == pytest.approx(level.running[cause]), cause
+        assert growing.end[cause] == pytest.approx(level.end[cause]), cause
+    assert growing.running["upkeep"] < level.running["upkeep"]
+
+
+@PERIODS
+def test_several_inputs_at_once_may_be_columns(period: float) -> None:
+    case = vary(case_of(), "household.study_period", period)
+    columns = {
+        "household.electricity_escalation": np.array([-0.02, 0.0, 0.04]),
+        "household.water_escalation": np.array([0.03, 0.01, 0.0]),
+        "household.price_escalation": np.array([0.0, 0.02, -0.02]),
+        "household.rate": np.array([0.05, 0.06, 0.08]),
+    }
+    together = weigh(vary_all(case, columns))
+    for row in range(3):
+        alone = weigh(vary_all(case, {path: float(values[row]) for path, values in columns.items()}))
+        for one, other in zip(together.options, alone.options, strict=True):
+            for cause in CAUSES:
+                found = np.broadcast_to(one.by_cause[cause], (3,))[row]
+                assert found == pytest.approx(other.by_cause[cause], rel=1e-9), (one.name, cause)

@@ -10,19 +10,24 @@ from households import case_of, simulated_costs
 from scipy.integrate import quad
 from scipy.stats import ks_2samp, norm, qmc, triang
 
-from decide.case import Case, Option, Quote, Stop, inputs, vary
+from decide.case import Case, Option, Quote, Stop, inputs, vary, vary_all
 from decide.cash import cash
 from decide.errors import CaseError
 from decide.flows import money
 from decide.luck import luck
 from decide.uncertainty import (
     DRAWS,
+    HowSure,
     Range,
     Spread,
     draw,
     expected_regret,
     how_sure,
+    quote_of,
+    readings,
+    sure_of_quote,
     triangular,
+    unquoted,
     value_of_knowing,
     value_of_knowing_all,
     variance_shares,
@@ -52,6 +57,7 @@ NORMAL = {
 # Primer; from memory.
 ISHIGAMI = {"first": (0.3139, 0.4424, 0.0), "total": (0.5576, 0.4424, 0.2437)}
 
+AMOUNT = "repair.quote.amount"
 NEAR = case_of(Quote(amount=85.0))
 STUDIED = vary(NEAR, "household.study_period", 12.0)
 
@@ -365,3 +371,82 @@ def test_what_a_caution_refuses_is_no_choice_in_any_draw() -> None:
     refused = replace(NEAR, stops=(Stop(action="leave", caution="some-caution"),))
     assert "leave" in how_sure(NEAR, RANGES[:1], 64).names
     assert "leave" not in how_sure(refused, RANGES[:1], 64).names
+
+
+AMOUNT_KNOWN = tuple(each for each in RANGES if each.paths != ("repair.quote.amount",))
+FEES = case_of(
+    Quote(parts=40.0, labour_hours=1.0, labour_rate=60.0, tax_rate=0.1, fee_credit=25.0, fee_if_declined=15.0)
+)
+
+
+def figures(sure: HowSure) -> list[float]:
+    """All amounts that it tells."""
+    bars = [end for bar in sure.bars for end in (bar.low, bar.high)]
+    spread = [sure.advantage.mean, *sure.advantage.quantiles]
+    return [sure.expected_regret, sure.value_of_knowing_all, *sure.value_of_knowing, *bars, *spread]
+
+
+@pytest.mark.parametrize("case", [NEAR, STUDIED, FEES], ids=["endless", "studied", "with fees"])
+@pytest.mark.parametrize("asked", [25.0, 84.0, 85.0, 130.0, 2_000.0])
+def test_readings_of_one_quote_tell_of_any_other_what_weighing_it_anew_does(case: Case, asked: float) -> None:
+    changed = vary_all(case, {"repair.quote.parts": 0.0, "repair.quote.labour_hours": 0.0, AMOUNT: asked})
+    anew = how_sure(changed, AMOUNT_KNOWN, 256)
+    for read in (readings(case, AMOUNT_KNOWN, 256), readings(unquoted(changed), AMOUNT_KNOWN, 256)):
+        told = sure_of_quote(read, quote_of(changed))
+        assert (told.verdict, told.names, told.share_cheapest) == (anew.verdict, anew.names, anew.share_cheapest)
+        assert figures(told) == pytest.approx(figures(anew), rel=1e-9, abs=1e-9)
+
+
+def test_all_quotes_of_the_same_fees_are_unquoted_alike() -> None:
+    assert unquoted(vary(FEES, "repair.quote.parts", 300.0)) == unquoted(FEES) != FEES
+    assert unquoted(vary(FEES, "repair.quote.fee_credit", 5.0)) != unquoted(FEES)
+
+
+def test_readings_hold_for_no_other_fees_and_for_no_other_quote_if_that_has_a_range() -> None:
+    read = readings(FEES, AMOUNT_KNOWN, 2)
+    for fee in ("fee_credit", "fee_if_declined"):
+        with pytest.raises(CaseError, match=rf"^repair\.quote\.{fee}: must be as in the readings"):
+            sure_of_quote(read, replace(quote_of(FEES), **{fee: 1.0}))
+    ranged = readings(NEAR, RANGES, 2)
+    with pytest.raises(CaseError, match=r"^repair\.quote\.amount: has a range"):
+        sure_of_quote(ranged, Quote(amount=90.0))
+    assert sure_of_quote(ranged, quote_of(NEAR)) is not None
+    with pytest.raises(CaseError, match=r"^repair\.quote: is needed"):
+        quote_of(replace(NEAR, options=(replace(NEAR.options[0], quote=None), *NEAR.options[1:])))
+
+
+def test_the_bars_and_the_verdict_are_those_of_the_case_weighed_alone_and_the_draws_those_of_draw() -> None:
+    sure, drawn = how_sure(NEAR, RANGES, 128), draw(NEAR, RANGES, 128)
+    assert sure.names[sure.verdict] == weigh(NEAR).options[int(weigh(NEAR).best)].name.removesuffix(", then replace")
+    assert sure.advantage.mean == pytest.approx(float(np.mean(drawn.advantage)), rel=1e-9)
+    for each, bar in zip(RANGES, sure.bars, strict=True):
+        for ends, told in ((each.lows, bar.low), (each.highs, bar.high)):
+            alone = vary_all(NEAR, dict(zip(each.paths, ends, strict=True)))
+            assert told == pytest.approx(float(weigh(alone).advantage), rel=1e-9)
+
+
+@pytest.mark.parametrize("values", [3, 16, 17, 40, 2_000])
+def test_the_value_of_knowing_one_quantity_is_what_sorting_and_judging_by_hand_gives(values: int) -> None:
+    # own rows: as many values as said, so ties; half the draws choose for the other half, group by group
+    rng = np.random.default_rng(values)
+    known = rng.integers(0, values, 1_000) / 7 if values < 2_000 else rng.random(1_000)
+    tells = 15 * (known - known.mean()) / known.std()
+    costs = np.stack([tells + rng.normal(0, 20, 1_000), np.zeros(1_000), rng.normal(2, 40, 1_000)])
+    parts = [list(range(500)), list(range(500, 1_000))]
+    groups: list[dict[float, list[int]]] = []
+    for part in parts:
+        found: dict[float, list[int]] = {}
+        for rank, draw_number in enumerate(sorted(part, key=lambda i: known[i])):  # a stable sort
+            few = len(set(known)) <= 16
+            found.setdefault(known[draw_number] if few else rank * 16 // 500, []).append(draw_number)
+        groups.append(found)
+    blind = min(range(3), key=lambda option: costs[option].sum())
+    spent = 0.0
+    for chooser, judge in ((0, 1), (1, 0)):
+        for label, members in groups[judge].items():
+            seen = groups[chooser].get(label, [])
+            choice = min(range(3), key=lambda o: sum(costs[o][i] for i in seen)) if seen else blind
+            spent += sum(costs[choice][i] for i in members)
+    expected = max(0.0, (costs[blind].sum() - spent) / 1_000)
+    assert value_of_knowing(costs, known) == pytest.approx(expected, rel=1e-9, abs=1e-9)
+    assert expected > 0

@@ -10,8 +10,9 @@ from households import case_of, new_unit
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from decide.case import Case, Option, Quote, Stop, vary
+from decide.case import Case, Option, Quote, Stop, vary, vary_all
 from decide.errors import CaseError
+from decide.flows import money
 from decide.weigh import NO_QUOTE, measure, weigh
 
 ENDLESS = case_of()
@@ -103,10 +104,24 @@ def test_a_hard_stop_overrides_the_verdict(stop: str, verdicts: set[str]) -> Non
     assert math.isnan(stopped.repair_limit) == (stop == "repair")
 
 
+def test_a_repair_that_is_refused_needs_no_quote() -> None:
+    unquoted = replace(ENDLESS, options=(replace(ENDLESS.options[0], quote=None), *ENDLESS.options[1:]))
+    refused = weigh(replace(unquoted, stops=(Stop(action="repair", caution="some-caution"),)))
+    assert refused.verdict in {"replace", "leave"}
+    other = weigh(replace(unquoted, stops=(Stop(action="leave", caution="some-caution"),)))
+    assert other.verdict == NO_QUOTE
+
+
 def test_a_stop_on_using_it_is_told_apart_from_the_options() -> None:
     stopped = weigh(replace(ENDLESS, stops=(Stop(action="use", caution="gas-leak"),)))
     assert stopped.stopped_by == ("gas-leak",)
     assert not any(cost.refused_by for cost in stopped.options)
+
+
+@pytest.mark.parametrize("case", [ENDLESS, STUDIED], ids=["endless", "studied"])
+def test_a_single_case_is_answered_in_plain_numbers(case: Case) -> None:
+    weighed = weigh(case)
+    assert {type(each) for each in (weighed.repair_limit, weighed.advantage, weighed.planned_years)} == {float}
 
 
 def test_a_verdict_is_asked_of_one_case_only() -> None:
@@ -169,6 +184,26 @@ def test_measures_of_certain_flows_are_those_of_numpy_financial() -> None:
     assert found.adjusted_internal_rate_of_return == pytest.approx(1.04 * (worth / 360) ** (1 / 6) - 1, rel=1e-6)
 
 
+@pytest.mark.parametrize(
+    "saved",
+    [
+        {"appliance.gas": 400.0, "household.gas_price": 0.5},
+        {"appliance.water": 50.0, "household.water_price": 4.0},
+        {"appliance.upkeep": 200.0},
+        {"repair.lost_worth": 200.0},
+    ],
+    ids=["gas", "water", "upkeep", "lost worth"],
+)
+def test_a_saving_is_one_whatever_bill_it_is_on(saved: dict[str, float]) -> None:
+    # 200 saved in each of six years for 360 more today, as above
+    case = vary_all(sure(), {"replace.unit.electricity": 600.0, **saved})
+    found = measure(case, weigh(case))
+    assert found.internal_rate_of_return == pytest.approx(npf.irr([-360.0, *[200.0] * 6]), rel=1e-6)
+    assert found.simple_payback == pytest.approx(360 / 200)
+    worth = 200 * (1 - 1.04**-6) / math.log(1.04)
+    assert found.savings_to_investment_ratio == pytest.approx(worth / 360, rel=1e-6)
+
+
 def test_a_payback_that_is_never_reached_is_no_number() -> None:
     case = vary(sure(), "replace.unit.electricity", 700.0)
     found = measure(case, weigh(case))
@@ -210,3 +245,84 @@ def test_a_study_of_less_than_a_year_has_no_measure_of_yearly_cash() -> None:
     for name in ("simple_payback", "discounted_payback", "internal_rate_of_return"):
         assert math.isnan(getattr(found, name)), name
     assert math.isfinite(found.net_saving)
+
+
+@pytest.mark.parametrize("case", [ENDLESS, STUDIED], ids=["endless", "studied"])
+def test_another_list_of_prices_weighs_as_the_household_that_pays_them(case: Case) -> None:
+    dearer = vary(vary(case, "household.electricity_price", 0.9), "household.water_price", 11.0)
+    prices = replace(money(dearer.household), unit="shells")
+    listed, paying = weigh(case, prices), weigh(dearer)
+    assert listed.unit == "shells"
+    assert paying.unit == "EUR"
+    assert [cost.present_cost for cost in listed.options] == [cost.present_cost for cost in paying.options]
+    assert listed.repair_limit == paying.repair_limit != weigh(case).repair_limit
+    assert vars(measure(case, listed, prices)) == pytest.approx(vars(measure(dearer, paying)), nan_ok=True)
+
+
+def test_the_yearly_cost_of_a_need_without_end_is_a_level_payment_of_numpy_financial_for_ever() -> None:
+    for cost in weigh(ENDLESS).options:
+        assert cost.yearly_cost == pytest.approx(-npf.pmt(0.03, 2000, cost.present_cost))
+
+
+@pytest.mark.parametrize("quote", [Quote(amount=260.0), None], ids=["quoted", "without a quote"])
+def test_the_measures_name_what_they_compare(quote: Quote | None) -> None:
+    repair, new = sure().options
+    cheap = replace(new, name="cheap", price=400.0)
+    between = replace(new, name="between", price=500.0)
+    case = replace(sure(), options=(new, replace(repair, quote=quote), cheap, between))
+    found = measure(case, weigh(case))
+    assert case.options[found.replacement].name == "cheap"
+    assert case.options[found.repair].name == "repair"
+    assert found.years == 6.0
+    endless = vary(case, "household.study_period", math.inf)
+    assert measure(endless, weigh(endless)).years == 60.0
+
+
+def test_a_study_of_one_year_measures_that_year() -> None:
+    # 120 more today, 200 saved within the year
+    case = vary(vary(sure(), "household.study_period", 1.0), "repair.quote.amount", 500.0)
+    found = measure(case, weigh(case))
+    assert found.simple_payback == pytest.approx(120 / 200)
+    assert found.internal_rate_of_return == pytest.approx(npf.irr([-120.0, 200.0]), rel=1e-6)
+
+
+def test_what_is_left_at_the_end_of_a_study_is_in_the_rate_of_return_and_not_in_the_payback() -> None:
+    # by hand: of 60 years the new unit has 54 left and the repaired one, of 30 years, 24: half a price of 620 more;
+    # 360 more today, 144 kWh x 0.50 = 72 saved a year
+    case = vary(vary(sure(), "household.residual_share", 1.0), "replace.unit.electricity", 456.0)
+    case = vary(case, "appliance.age", 30.0)
+    found = measure(case, weigh(case))
+    assert found.internal_rate_of_return == pytest.approx(npf.irr([-360, 72, 72, 72, 72, 72, 72 + 310]), rel=0.02)
+    assert found.simple_payback == pytest.approx(360 / 72, rel=0.01)
+
+
+def test_a_need_without_end_is_measured_on_sixty_years_with_nothing_left() -> None:
+    # the share that is credited is that of a study; the new unit lives longer, so what would be left is not the same
+    studied = vary(vary(sure(), "replace.unit.mean_life", 80.0), "replace.unit.electricity", 520.0)
+    studied = vary(studied, "household.study_period", 60.0)
+    endless = vary(vary(studied, "household.study_period", math.inf), "household.residual_share", 1.0)
+    found = measure(endless, weigh(endless))
+    same = measure(studied, weigh(studied))
+    assert math.isfinite(found.internal_rate_of_return)
+    for name in ("simple_payback", "discounted_payback", "internal_rate_of_return"):
+        assert getattr(found, name) == pytest.approx(getattr(same, name), rel=1e-9), name
+
+
+def test_a_saving_that_grows_repays_sooner() -> None:
+    # by hand: 10 % a year dearer; savings of 209.84, 230.82 and so on, since a year's bills are spread over it
+    case = vary(sure(), "household.electricity_escalation", 0.1)
+    found = measure(case, weigh(case))
+    assert found.simple_payback == pytest.approx(1 + (360 - 209.84) / 230.82, abs=1e-3)
+
+
+@pytest.mark.parametrize("quote", [900.0, 620.0], ids=["less today", "the same today"])
+def test_replacing_for_no_more_than_the_repair_is_no_investment_even_if_it_costs_more_later(quote: float) -> None:
+    case = vary(vary(sure(), "repair.quote.amount", quote), "replace.unit.electricity", 700.0)
+    assert math.isnan(measure(case, weigh(case)).internal_rate_of_return)
+
+
+def test_a_trifle_more_today_is_an_investment() -> None:
+    # by hand: half a coin more today, one saved a year
+    case = vary(vary(sure(), "repair.quote.amount", 619.5), "replace.unit.electricity", 598.0)
+    found = measure(case, weigh(case))
+    assert found.internal_rate_of_return == pytest.approx(npf.irr([-0.5, *[1.0] * 6]), rel=1e-6)

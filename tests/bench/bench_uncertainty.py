@@ -1,17 +1,30 @@
 """How fast one learns how sure a verdict is, beside a loop over the draws; run with `pytest -s`."""
 
+import math
 import time
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 
 from decide.breakeven import around, flips, two_way, vary_all
 from decide.case import REPAIR, vary
+from decide.cash import Study, cash
+from decide.flows import money
 from decide.load.case_file import complete, read_case
 from decide.load.ranges import ranges_of
 from decide.luck import luck
-from decide.uncertainty import DRAWS, draw, how_sure, variance_shares
+from decide.uncertainty import (
+    DRAWS,
+    draw,
+    how_sure,
+    quote_of,
+    readings,
+    sure_of_quote,
+    unquoted,
+    variance_shares,
+)
 from decide.weigh import weigh
 
 FILLED = complete(read_case(Path(__file__).resolve().parents[2] / "data" / "demo" / "refrigerator.toml"))
@@ -48,6 +61,36 @@ def test_all_draws_at_once_against_a_loop_over_them() -> None:
     )
     plain = best_of(5, lambda: draw(CASE, RANGES))
     print(f"of which the column call of `weigh` and the draws take {plain * 1e3:.0f} ms")
+
+
+def test_another_quote_from_readings_that_were_kept_against_anew() -> None:
+    kept = readings(unquoted(CASE), RANGES)
+    dearer = vary(CASE, "repair.quote.amount", 333.0)
+    anew = best_of(5, lambda: how_sure(dearer, RANGES))
+    again = best_of(5, lambda: sure_of_quote(kept, quote_of(dearer)))
+    print(f"\nanother quote {again * 1e3:.1f} ms, anew {anew * 1e3:.0f} ms: {anew / again:.1f} times")
+    assert sure_of_quote(kept, quote_of(dearer)).share_cheapest == how_sure(dearer, RANGES).share_cheapest
+    assert again < anew
+
+
+def test_over_a_study_period_the_shared_sums_against_each_option_forwards() -> None:
+    # forwards, as the calendar of one case is printed: every option and every planned year has its own purchases
+    case = vary(CASE, "household.study_period", 8.0)
+    prices, new = money(case.household), case.options[1]
+    holds = [math.inf, *(float(year) for year in range(1, 8))]
+
+    def forwards() -> None:
+        for hold in holds:
+            cash(case, replace(case.options[0], hold=hold), new, prices, 8.0, case.household.residual_share)
+
+    def backwards() -> None:
+        study = Study(case, prices, 8.0, case.household.residual_share)
+        for hold in holds:
+            study.cost(case.options[0], new, hold)
+
+    ours, theirs = best_of(20, backwards), best_of(20, forwards)
+    print(f"\n{len(holds)} plans {ours * 1e3:.1f} ms, each forwards {theirs * 1e3:.1f} ms: {theirs / ours:.1f} times")
+    assert ours < theirs
 
 
 def test_break_even_against_a_sweep_as_fine() -> None:
