@@ -85,6 +85,11 @@ def regrets_of(quote: Floats, limit: Floats, spread: Number, attention: Number) 
     -------
     regrets : shape (n) [money]
 
+    Raises
+    ------
+    OutOfRange
+        A quote, a spread or an attention below zero, or anything that is not a number.
+
     Examples
     --------
     >>> found = regrets_of(np.array([200.0, 320.0]), np.array([300.0, 300.0]), 50.0, 10.0)
@@ -110,6 +115,12 @@ def _shortfall(mean: Floats, spread: Number) -> Floats:
 def share_of_limit(quote: Floats, limit: Floats) -> Floats:
     """Score of a job: its quote over its repair limit; infinite where even a free repair is not worth it. [-]
 
+    Parameters
+    ----------
+    quote, limit : shape (n) [money]
+
+    Examples
+    --------
     >>> share_of_limit(np.array([150.0, 50.0]), np.array([300.0, -10.0])).tolist()
     [0.5, inf]
     """
@@ -127,6 +138,20 @@ class Bands:
     """-inf: never say "repair"; inf: never anything else. [-]"""
     higher: float
     """inf: never say "replace". [-]"""
+
+    @property
+    def says(self) -> tuple[str, ...]:
+        """Which words these bands can say, from low scores to high ones.
+
+        >>> Bands(0.6, 1.1).says, Bands(-math.inf, -math.inf).says, Bands(0.6, math.inf).says
+        (('repair', 'both', 'replace'), ('replace',), ('repair', 'both'))
+        """
+        said = {
+            "repair": self.lower > -math.inf,
+            "both": self.higher > self.lower,
+            "replace": self.higher < math.inf,
+        }
+        return tuple(word for word, ever in said.items() if ever)
 
     def words(self, score: Floats) -> NDArray[np.int8]:
         """0 repair, 1 both, 2 replace; shape (n)."""
@@ -172,7 +197,7 @@ def best_bands(score: Floats, regrets: Regrets) -> Bands:
 
 
 def best_cut(score: Floats, regrets: Regrets) -> Bands:
-    """The single threshold of a rule that says only "repair" or "replace"; parameters are as in `best_bands`.
+    """The single threshold of a rule that says only "repair" or "replace"; else as `best_bands`.
 
     >>> quote, limit = np.array([100.0, 280.0, 320.0, 600.0]), np.full(4, 300.0)
     >>> best_cut(quote, regrets_of(quote, limit, 50.0, 10.0))
@@ -238,6 +263,14 @@ def repair_where(says_repair: Mask, regrets: Regrets) -> float:
 def below_share(quote: Floats, new_price: Floats, share: float, age: Number = 0.0, until: Number = math.inf) -> Mask:
     """Rule: repair below a share of the price of a new unit, and nothing from an age on.
 
+    Parameters
+    ----------
+    quote, new_price : shape (n) [money]
+    share : of the price of a new unit; a quote that just reaches it is replaced [-]
+    age, until : of the unit, and the age from which nothing is repaired, shape (n) [year]
+
+    Examples
+    --------
     >>> below_share(np.array([200.0, 300.0, 200.0]), np.full(3, 500.0), 0.5, np.array([3, 3, 9]), 7.0).tolist()
     [True, False, False]
     """
@@ -318,7 +351,15 @@ class Offers:
 
 
 def at_labour_rate(offers: Offers, labour: Floats, factor: float, tax_rate: float) -> Offers:
-    """The same offers with labour charged at so many times its rate; `labour` is charged now, before tax. [money]"""
+    """The same offers with labour charged at so many times its rate.
+
+    Parameters
+    ----------
+    offers : as they stand, shape (n)
+    labour : charged for it now, before tax, shape (n) [money]
+    factor : new rate over the one charged now [-]
+    tax_rate : on labour [-]
+    """
     require("labour", labour, 0, 1e7, "money")
     more = (factor - 1) * labour
     return replace(offers, quote=offers.quote + more * (1 + tax_rate), kept=offers.kept + more)
@@ -390,6 +431,11 @@ class WhatIf:
 
 def what_if(now: Offers, then: Offers, curves: Sequence[Curve]) -> WhatIf:
     """What a change does to jobs won, margin and regret: one curve fitted, or several that span what is not known.
+
+    Parameters
+    ----------
+    now, then : the same jobs before and after the change, shape (n)
+    curves : chance to accept a quote, one a draw
 
     Examples
     --------

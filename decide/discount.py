@@ -17,7 +17,7 @@ import numpy as np
 from scipy.special import exprel
 
 from .arrays import Floats, Number
-from .errors import CaseError, OutOfRange
+from .errors import CaseError, NotAbove, OutOfRange
 
 RATES = frozenset({"rate", "escalation", "nominal", "real", "inflation", "nominal_rate"})
 COUNTS = {"years": "year", "payments_per_year": "1/year"}
@@ -336,7 +336,18 @@ def present_value_continuous(flows: Floats, rate: Number) -> Floats:
 
 
 def checked(**given: Number) -> list[Floats]:
-    """Each input, by its field's name, as an array that keeps its bounds and fits the others case by case."""
+    """Each input, by its field's name, as an array that keeps its bounds and fits the others case by case.
+
+    The name decides what is asked of it: `RATES` lie above -1, `COUNTS` are not negative, `SERIES` have one number a
+    year on the last axis, `MEASURES` may be NaN or infinite.
+
+    Raises
+    ------
+    OutOfRange
+        A number that its field may not hold, the first of them.
+    CaseError
+        A series without numbers, or columns of which one has another number of cases.
+    """
     inputs = {field: np.asarray(value, dtype=np.float64) for field, value in given.items()}
     for field, numbers in inputs.items():
         _hold_to_bounds(field, numbers)
@@ -353,7 +364,7 @@ def _hold_to_bounds(field: str, numbers: Floats) -> None:
     """Raise unless every number is one that its field may hold; NaN never is, except in a measure."""
     finite = np.isfinite(numbers)
     if field in RATES and not np.all(fit := finite & (numbers > -1)):
-        raise OutOfRange(field, -1, np.inf, "1/year", float(numbers[~fit][0]))
+        raise NotAbove(field, -1, "1/year", float(numbers[~fit][0]))
     if field in COUNTS and not np.all(fit := finite & (numbers >= 0)):
         raise OutOfRange(field, 0, np.inf, COUNTS[field], float(numbers[~fit][0]))
     if field in SERIES and (numbers.ndim == 0 or numbers.shape[-1] == 0):

@@ -9,7 +9,8 @@ Three ways lead to yearly energy:
 The first is here; the ratings and limits of the United States are in `energy_us`, the European label in `energy_eu`.
 Coefficients that may be uncertain stand in the label tables, with who says so, and come in as arguments.
 
-Every number may be a column with one entry a case on its leading axis. Energy is in kWh/year, of whatever fuel.
+Every number may be a column with one entry a case on its leading axis. Energy is in kWh/year, of whatever fuel. An
+input out of its bounds, NaN among them, raises `OutOfRange`.
 """
 
 from dataclasses import dataclass
@@ -50,6 +51,19 @@ class YearlyUse:
 def require_within(field: str, value: Number, low: float, high: float, unit: str) -> Floats:
     """Hand a number or column on as an array, or say which entry lies outside its bounds (NaN always does).
 
+    Parameters
+    ----------
+    field : name of the input, for the complaint
+    value, low, high : number or column, shape (...), and its bounds, both allowed [unit]
+    unit : of all three; empty for a share or ratio
+
+    Raises
+    ------
+    OutOfRange
+        An entry outside the bounds, infinite or NaN: the first of them.
+
+    Examples
+    --------
     >>> require_within("hours", 30.0, 0, 24, "hour")
     Traceback (most recent call last):
     decide.errors.OutOfRange: hours: must be from 0 to 24 hour, got 30.0
@@ -74,6 +88,13 @@ def require_amount(field: str, value: Number, unit: str) -> Floats:
 def round_half_up(value: Number, decimals: int) -> Floats:
     """Round as the regulations do: an exact half goes up, where numpy would go to the even neighbour.
 
+    Parameters
+    ----------
+    value : zero or more, shape (...) [any]
+    decimals : places kept after the point
+
+    Examples
+    --------
     >>> float(round_half_up(512.5, 0)), float(round_half_up(40.95, 1))
     (513.0, 41.0)
     """
@@ -181,6 +202,13 @@ def per_cycle_energy(kwh_per_cycle: Number, cycles: Number) -> Floats:
 def per_cycle_water(litres_per_cycle: Number, cycles: Number) -> Floats:
     """Yearly water of a washer or dishwasher: litres of a cycle times the household's cycles [m3/year].
 
+    Parameters
+    ----------
+    litres_per_cycle : water of one cycle, shape (...) [litre/cycle]
+    cycles : cycles in a year, shape (...) [cycle/year]
+
+    Examples
+    --------
     >>> float(per_cycle_water(50.0, 220.0))
     11.0
     """

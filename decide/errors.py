@@ -3,6 +3,7 @@
 MendpointError
   CaseError          what the visitor gave cannot be used; carries the field to point at
     OutOfRange       a number lies outside the bounds that its field declares
+      NotAbove       it is not above a bound that it may not reach itself
     Faults           several of them, found in one go
   ReadError          a file from outside cannot be read; carries the place (row, column, line)
   StoreError         the store cannot be opened, read or written; carries the place and what stands in the way
@@ -49,6 +50,14 @@ class OutOfRange(CaseError):
         super().__init__(field, f"must be {bounds_in_words(low, high)}{unit and ' '}{unit}, got {got}")
 
 
+class NotAbove(OutOfRange):
+    """A number is not above its bound, which it may not reach itself."""
+
+    def __init__(self, field: str, low: float, unit: str, got: object) -> None:
+        self.low, self.high, self.unit, self.got = low, math.inf, unit, got
+        CaseError.__init__(self, field, f"must be more than {low:g}{unit and ' '}{unit}, got {got}")
+
+
 class Faults(CaseError):
     """Several faults of one case, found in one go."""
 
@@ -93,6 +102,8 @@ def bounds_in_words(low: float, high: float) -> str:
     >>> bounds_in_words(0, 60), bounds_in_words(0, float("inf"))
     ('from 0 to 60', '0 or more')
     """
+    if math.isinf(low) and math.isinf(high):
+        return "a number"
     if math.isinf(high):
         return f"{low:g} or more"
     if math.isinf(low):
@@ -101,7 +112,15 @@ def bounds_in_words(low: float, high: float) -> str:
 
 
 def require(field: str, value: Number, low: float, high: float, unit: str) -> None:
-    """Raise `OutOfRange` unless every value lies within its bounds; what is not a number never does."""
+    """Raise `OutOfRange` unless every value lies within its bounds; what is not a number never does.
+
+    Parameters
+    ----------
+    field : name of the input, as the file or the page has it
+    value : number or column, shape (...) [unit]
+    low, high : bounds, both allowed; infinite: none, and infinity itself is let through [unit]
+    unit : for the complaint; empty for a share or ratio
+    """
     within = (np.asarray(value) >= low) & (np.asarray(value) <= high)
     if not within.all():
         raise OutOfRange(field, low, high, unit, np.asarray(value)[~within].flat[0])

@@ -18,7 +18,6 @@ from .errors import CaseError, OutOfRange
 
 MONTH_DAYS: Final = (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
 YEAR_DAYS: Final = 365
-KWH_PER_THERM: Final = 29.307107  # 100,000 Btu (International Table)
 M3_PER_CUBIC_FOOT: Final = 0.028316846592  # exact, from the foot of 0.3048 m
 MEGAJOULES_PER_KWH: Final = 3.6
 
@@ -248,6 +247,11 @@ def evenly(yearly: Number, shape: Floats | None = None, calendar: Calendar = CAL
     Returns
     -------
     use : totals by period, with the shape
+
+    Raises
+    ------
+    CaseError
+        A shape that is 0 in every hour.
 
     Examples
     --------

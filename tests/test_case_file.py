@@ -34,7 +34,7 @@ def test_class_age_and_quote_are_enough_and_every_other_figure_says_where_it_is_
     plain = {"outlook", "energy_change", "lost_worth", "hold", "rebate", "trade_in", "financed", "loan_rate"}
     plain |= {"loan_years", "study_period", "residual_share", "day_cost", "fix_holds", "repair_warranty", "gas"}
     plain |= {"callback_window", "price", "tax_rate", "delivery", "installation", "haul_away", "warranty"}
-    plain |= {"days_without", "spoiled_food", "age"}
+    plain |= {"days_without", "spoiled_food", "spoiled_later", "age"}
     for entry in inputs(filled.case):
         if not entry.path.startswith("repair.quote"):
             assert entry.path in named or entry.path.split(".")[-1] in plain, entry.path
@@ -48,8 +48,10 @@ def test_food_counts_only_for_a_fault_that_stops_the_cooling(fault: str, lost: b
     assert [option.spoiled_food for option in filled.case.options] == [usual if lost else 0.0] * 2
     named = {default.field for default in filled.defaults}
     assert ("repair.spoiled_food" in named) == lost
-    own = complete({"appliance": fridge, "repair": {"spoiled_food": 30}})
+    assert filled.case.options[1].spoiled_later == usual  # whatever fails today, what fails later may stop the cooling
+    own = complete({"appliance": fridge, "repair": {"spoiled_food": 30}, "replace": [{"spoiled_food": 40}]})
     assert own.case.options[0].spoiled_food == 30
+    assert own.case.options[1].spoiled_later == 40
 
 
 def test_a_place_given_by_name_has_the_prices_of_that_place() -> None:
@@ -140,6 +142,9 @@ def test_all_faults_of_a_file_come_in_one_go_each_with_field_bounds_unit_and_wha
         ({**LEAST, "replace": {"price": 3}}, "replace"),
         ({**LEAST, "replace": []}, "replace"),
         ({**LEAST, "repair": {"quote": {"amount": 100, "parts": 50}}}, "repair.quote.amount"),
+        ({**LEAST, "repair": {"quote": {}}}, "repair.quote"),
+        ({**LEAST, "repair": {"quote": {"labour_rate": 90, "tax_rate": 0.1}}}, "repair.quote"),
+        ({**LEAST, "repair": {"quote": {"fee_if_declined": 60}}}, "repair.quote"),
         ({**LEAST, "appliance": {**LEAST["appliance"], "fault": "gremlins"}}, "appliance.fault"),
         ({**LEAST, "household": {"place": "DE", "region": "US"}}, "household.region"),
         ({**LEAST, "appliance": {"class": "washer_dryer", "age": 3}}, "appliance.class"),
@@ -149,6 +154,11 @@ def test_all_faults_of_a_file_come_in_one_go_each_with_field_bounds_unit_and_wha
 )
 def test_what_cannot_be_used_is_refused_by_name(entries: dict, field: str) -> None:
     assert field in faults_of(entries)
+
+
+@pytest.mark.parametrize("part", ["amount", "parts", "labour_hours", "trip"])
+def test_a_repair_for_nothing_is_a_quote_where_it_is_said(part: str) -> None:
+    assert complete({**LEAST, "repair": {"quote": {part: 0}}}).case.options[0].quote.total == 0
 
 
 def test_a_quote_in_parts_is_added_up_and_takes_the_usual_labour_rate() -> None:

@@ -4,18 +4,29 @@ import pickle
 
 import pytest
 
-from decide.errors import CaseError, Faults, MendpointError, OutOfRange, ReadError, StoreError, bounds_in_words
+from decide.errors import (
+    CaseError,
+    Faults,
+    MendpointError,
+    NotAbove,
+    OutOfRange,
+    ReadError,
+    StoreError,
+    bounds_in_words,
+)
 from decide.load.store_records import NotKept
-from decide.load.typed import TwoReadings
+from decide.load.typed import ForeignMoney, TwoReadings
 
 ERRORS = [
     CaseError("repair.quote", "is odd"),
     OutOfRange("appliance.age", 0, 60, "year", -1.0),
+    NotAbove("rate", -1, "1/year", -1.0),
     Faults([CaseError("a", "b"), OutOfRange("c", 0, 1, "", 2)]),
     ReadError("book.csv, line 3", "has no quote"),
     StoreError("here", "full", "no space left"),
     NotKept("visit", "x" * 22),
     TwoReadings("repair.quote", "1,234", "1234", "1.234", 2),
+    ForeignMoney("repair.quote", "$350", "EUR"),
 ]
 
 
@@ -29,8 +40,9 @@ def test_an_error_is_the_same_in_another_process(error: MendpointError) -> None:
 
 def test_bounds_open_to_one_side_are_said_as_such() -> None:
     infinity = float("inf")
-    assert [bounds_in_words(*ends) for ends in ((0, 60), (3, infinity), (-infinity, 5))] == [
+    assert [bounds_in_words(*ends) for ends in ((0, 60), (3, infinity), (-infinity, 5), (-infinity, infinity))] == [
         "from 0 to 60",
         "3 or more",
         "5 or less",
+        "a number",
     ]

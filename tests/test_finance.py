@@ -1160,6 +1160,11 @@ def test_a_number_out_of_bounds_is_refused_by_name(field, call):
     assert refusal.value.field == field
 
 
+def test_a_rate_is_told_that_it_may_not_reach_its_bound():
+    with pytest.raises(OutOfRange, match=r"^rate: must be more than -1 1/year, got -1\.0$"):
+        single_present_value(-1.0, 3)
+
+
 @pytest.mark.parametrize(
     ("field", "call"),
     [

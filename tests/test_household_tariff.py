@@ -1,5 +1,6 @@
 """A household's tariff: options cost exactly what they add to the bills, whatever the tariff does with size or time."""
 
+import datetime
 import math
 from contextlib import suppress
 from pathlib import Path
@@ -16,6 +17,11 @@ from decide.flows import flows_of, money
 from decide.load.case_file import complete
 from decide.load.household_tariff import household_use, metered_base, priced
 from decide.load.tariff_file import parse_tariff
+from decide.show.answer import answer
+from decide.show.handout import handout_text
+from decide.show.phrases import languages
+from decide.show.terminal import show_answer
+from decide.show.words import Words
 from decide.tariff import Block, Fixed, Minimum, Share, Tariff, Usage, flat, in_order_of_time, total
 from decide.use import Schedule, Totals, Use, evenly
 
@@ -252,12 +258,12 @@ def test_a_price_and_a_tariff_are_two_answers_to_one_question() -> None:
 # What the supplier's meter read
 
 
-def feed(hours: int, watt_hours: list[int], step: int = 3600, begin: int = 1_672_531_200) -> bytes:
-    """A Green Button file of our own: hourly use from the beginning of 2023, UTC."""
+def feed(hours: int, used: list[int], commodity: int = 1, unit: int = 72, begin: int = 1_672_531_200) -> bytes:
+    """A Green Button file of our own: hourly use from the beginning of 2023, UTC, in watt-hours if not said."""
     readings = "".join(
-        f"<espi:IntervalReading><espi:timePeriod><espi:duration>{step}</espi:duration>"
-        f"<espi:start>{begin + step * n}</espi:start></espi:timePeriod>"
-        f"<espi:value>{watt_hours[n % len(watt_hours)]}</espi:value></espi:IntervalReading>"
+        f"<espi:IntervalReading><espi:timePeriod><espi:duration>3600</espi:duration>"
+        f"<espi:start>{begin + 3600 * n}</espi:start></espi:timePeriod>"
+        f"<espi:value>{used[n % len(used)]}</espi:value></espi:IntervalReading>"
         for n in range(hours)
     )
     entry = '<entry><link rel="self" href="{0}"/><link rel="up" href="{1}"/><content>{2}</content></entry>'
@@ -268,8 +274,8 @@ def feed(hours: int, watt_hours: list[int], step: int = 3600, begin: int = 1_672
         entry.format("u/1/m/1", "u/1/m", "<espi:MeterReading/>").replace(
             "<content>", '<link rel="related" href="u/1/m/1/b"/><link rel="related" href="t/1"/><content>'),
         entry.format("t/1", "t", "<espi:ReadingType><espi:accumulationBehaviour>4</espi:accumulationBehaviour>"
-                     "<espi:commodity>1</espi:commodity><espi:flowDirection>1</espi:flowDirection>"
-                     "<espi:powerOfTenMultiplier>0</espi:powerOfTenMultiplier><espi:uom>72</espi:uom>"
+                     f"<espi:commodity>{commodity}</espi:commodity><espi:flowDirection>1</espi:flowDirection>"
+                     f"<espi:powerOfTenMultiplier>0</espi:powerOfTenMultiplier><espi:uom>{unit}</espi:uom>"
                      "</espi:ReadingType>"),
         entry.format("u/1/m/1/b/1", "u/1/m/1/b", f"<espi:IntervalBlock>{readings}</espi:IntervalBlock>"),
     ]  # fmt: skip
@@ -280,7 +286,8 @@ def feed(hours: int, watt_hours: list[int], step: int = 3600, begin: int = 1_672
 def test_base_use_comes_from_interval_data_with_the_shape_of_its_days(tmp_path: Path) -> None:
     day = [200] * 16 + [900] * 5 + [200] * 3
     (tmp_path / "usage.xml").write_bytes(feed(8760, day))
-    base = metered_base(tmp_path / "usage.xml", "electricity")
+    base = metered_base(tmp_path / "usage.xml", "electricity").use
+    assert isinstance(base, Totals)
     assert base.values.sum() == pytest.approx(365 * sum(day) / 1000)
     assert base.shape is not None
     filled = complete(entries({**INLINE, "interval_data": "usage.xml"}), folder=tmp_path)
@@ -311,3 +318,58 @@ def test_interval_data_of_another_fuel_is_refused(tmp_path: Path) -> None:
         "repair": {},
     }
     assert "one meter of gas, and holds 0" in faults_of(heater, tmp_path)["household.gas_tariff.interval_data"]
+
+
+def gas_tariff(folder: Path, **entered: Any) -> dict[str, Any]:
+    """A gas heater on a tariff in a file, in a home whose meter counts a tenth of a cubic metre an hour."""
+    (folder / "gas.toml").write_text(
+        'commodity = "gas"\nsource = "an invented supplier"\n[[line]]\nname = "gas"\n'
+        "blocks = [{ price = 0.10, upto = 900 }, { price = 0.05 }]\n"
+    )
+    (folder / "usage.xml").write_bytes(feed(8760, [1, 0, 0, 0, 0, 0, 0, 0, 0, 0], commodity=7, unit=42))
+    return {
+        "appliance": {"class": "water_heater_gas", "age": 5, "gas": 3000},
+        "household": {"gas_tariff": {"file": "gas.toml", **entered}},
+        "repair": {"quote": 100},
+    }
+
+
+def test_a_gas_meter_in_cubic_metres_serves_a_tariff_from_a_file(tmp_path: Path) -> None:
+    metered = {"interval_data": "usage.xml", "calorific_value": 38.0}
+    found = complete(gas_tariff(tmp_path, **metered), folder=tmp_path).case.household
+    year = float(metered_base(tmp_path / "usage.xml", "gas", 38.0).use.drawn(calendar_of()))
+    assert year == pytest.approx(876 * 38.0 * 1.02264 / 3.6, rel=1e-9)  # of 8760 hours, one in ten counts 1 m3
+    level = complete(gas_tariff(tmp_path, base_use=year), folder=tmp_path).case.household
+    assert found.gas_price == pytest.approx(level.gas_price, rel=1e-9)
+    assert 0.05 < found.gas_price < 0.10  # so the heat of a cubic metre counts
+
+
+@pytest.mark.parametrize(
+    ("entered", "field", "says"),
+    [
+        ({"interval_data": "usage.xml"}, ".calorific_value", "is needed, in MJ/m3"),
+        ({"interval_data": "usage.xml", "calorific_value": 0}, ".calorific_value", "from 1 to 200 MJ/m3, got 0"),
+        ({"interval_data": "usage.xml", "calorific_value": math.nan}, ".calorific_value", "from 1 to 200 MJ/m3"),
+        ({"base_use": 9000, "calorific_value": 38.0}, ".calorific_value", "gives the tariff twice, with file"),
+    ],
+)
+def test_the_heat_of_gas_is_asked_where_a_meter_counts_cubic_metres(
+    tmp_path: Path, entered: dict[str, Any], field: str, says: str
+) -> None:
+    assert says in faults_of(gas_tariff(tmp_path, **entered), tmp_path)[f"household.gas_tariff{field}"]
+
+
+@pytest.mark.parametrize("language", languages())
+def test_what_was_mended_in_interval_data_is_said_with_the_price(
+    tmp_path: Path, language: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (tmp_path / "usage.xml").write_bytes(feed(8760, [300]))
+    found = answer(entries({**INLINE, "interval_data": "usage.xml"}), folder=tmp_path)
+    (remark,) = found.derived[0].remarks
+    assert remark == "The file does not say what the local time is; hours and months are those of UTC."
+    words = Words.of(language)
+    (line,) = (line for line in words.assumptions(found) if line.path == "household.electricity_price")
+    assert line.source.endswith(words.told(remark))
+    show_answer(words, found, everything=True)
+    for shown in (capsys.readouterr().out, handout_text(words, found, on=datetime.date(2026, 11, 25))):
+        assert words.told(remark) in " ".join(shown.split())

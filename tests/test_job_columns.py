@@ -131,6 +131,14 @@ def test_the_order_of_days_is_what_the_whole_column_tells(days: list[str], order
     assert ("date_order" in mapping.missing()) == (order is None)
 
 
+@pytest.mark.parametrize("after", ["", " 10:30", ", 10:30", ",  10:30:15", "T10:30", "  9:05 PM"])
+def test_the_order_of_days_is_asked_whatever_the_time_beside_them(after: str) -> None:
+    book = a_book("Date;Appliance;Age;Quote", f"03/04/2025{after};Oven;5;100")
+    assert book.missing() == ("date_order",)
+    mapping = a_book("Date;Appliance;Age;Quote", *(f"{day}/04/2025{after};Oven;5;100" for day in ("03", "13")))
+    assert (mapping.date_order, mapping.missing()) == ("day first", ())
+
+
 def test_days_that_can_be_read_in_one_order_only_are_not_asked_about() -> None:
     days = ["2026-04-03", "05.05.2026", "3 avril 2026"]
     mapping = a_book("Date;Appliance;Age;Quote", *(f"{day};Oven;5;100" for day in days))

@@ -23,7 +23,7 @@ from decide.load.job_dates import readings
 from decide.load.job_numbers import HABITS, numbers_of
 from decide.load.job_rows import jobs_of, read_jobs
 from decide.load.typed import typed_number
-from decide.show.job_words import questions, role_label, why_set_apart
+from decide.show.jobs_terminal import apart_line, open_questions
 from decide.show.phrases import Phrases
 
 DEMO = Path(__file__).resolve().parents[1] / "data" / "demo"
@@ -89,7 +89,7 @@ def test_a_row_that_cannot_be_read_is_set_apart_with_its_reason_and_the_rest_go_
     jobs, apart = read({}, row, {})
     assert jobs.row.tolist() == [2, 4]
     assert [(each.row, each.column, each.reason) for each in apart] == [(3, column, reason)]
-    said = why_set_apart(apart[0], Phrases.of())
+    said = apart_line(Phrases.of(), apart[0])
     assert said.startswith(f"Line 3, {column}: ")
 
 
@@ -186,7 +186,7 @@ def test_any_cells_give_jobs_within_their_bounds_or_rows_set_apart(rows: list[di
     blank = sum(not any(cell.strip() for cell in row.values()) for row in rows)
     assert len(jobs) + len(apart) == len(rows) - blank
     assert ((jobs.quote >= 0) & (jobs.quote <= 100_000) & (jobs.age >= 0) & (jobs.age <= 60)).all()
-    assert all(why_set_apart(each, Phrases.of()) for each in apart)
+    assert all(apart_line(Phrases.of(), each) for each in apart)
 
 
 # Ages
@@ -218,7 +218,7 @@ def test_an_age_may_say_that_it_is_in_years(age: str) -> None:
 DAYS = [
     "2024-03-05", "2024/3/5", "20240305", "5 March 2024", "March 5, 2024", "Mar 5 2024", "5. März 2024",
     "5 mars 2024", "5 de marzo de 2024", "5th March 2024", "5. 3. 2024", "05.03.24", "2024-03-05T10:20:00Z",
-    "5/3/2024 10:20",
+    "5/3/2024 10:20", "5/3/2024, 10:20", "5/3/2024T10:20",
 ]  # fmt: skip
 
 
@@ -303,7 +303,7 @@ def test_a_book_without_rows_has_no_jobs() -> None:
 
 def test_everything_that_is_asked_has_a_sentence() -> None:
     book = open_book(b"Date;Estimate;Total;Appliance;Status\n03/04/2026;1.234;1.234;Dryer;fine\n", "jobs.csv")
-    asked = " ".join(questions(guess_mapping(book), Phrases.of()))
-    for part in ("Quote", "age, or the year", "day or the month", "\u201cQuote\u201d: Estimate, Total", "Dryer"):
+    asked = " ".join(open_questions(Phrases.of(), guess_mapping(book)))
+    for part in ("Quote", "age, or the year", "day or the month", "\u201cQuote\u201d: Estimate; Total", "Dryer"):
         assert part in asked
-    assert all(role_label(role, Phrases.of()) for role in ROLES)
+    assert all(Phrases.of().say(f"role.{role}") for role in ROLES)

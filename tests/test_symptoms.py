@@ -321,6 +321,9 @@ def test_own_counts_move_the_order(tmp_path):
         ({"fan_noise": {"fan_worn": True}}, "must be 0 or more, got True"),
         ({"fan_noise": {"fan_worn": "many"}}, "must be 0 or more, got 'many'"),
         ('{"fan_noise": {"fan_worn": NaN}}', "must be 0 or more, got nan"),
+        ('{"fan_noise": {"fan_worn": 1e400}}', "must be 0 or more, got inf"),
+        (f'{{"fan_noise": {{"fan_worn": {"9" * 400}}}}}', "a number of 400 digits is too long"),
+        (f'{{"fan_noise": {{"fan_worn": {"9" * 5000}}}}}', "a number of 5,000 digits is too long"),
     ],
 )
 def test_counts_that_are_none_are_refused(tmp_path, text, complaint):

@@ -282,6 +282,15 @@ def test_food_is_lost_by_whatever_stops_the_cooling():
     assert not tables().known_faults["other"].spoils_food
 
 
+def test_only_what_holds_refrigerant_has_faults_of_the_sealed_circuit():
+    """Common practice, no source: these are mended with the circuit open."""
+    sealed = {fault.fault: fault for fault in tables().known_faults.values() if fault.sealed}
+    assert set(sealed) == {"compressor", "refrigerant_leak", "reversing_valve"}
+    cooled = set(tables().known_faults["refrigerant_leak"].classes)
+    assert all(set(fault.classes) <= cooled for fault in sealed.values())
+    assert not tables().opens_the_circuit("of another shop")
+
+
 def test_no_class_is_called_what_another_is_named():
     names = {known.label.casefold() for known in tables().known_classes.values()}
     for kind in tables().known_classes.values():
@@ -416,6 +425,7 @@ BROKEN = [
     ("faults.csv", "icemaker", "classes", "freezer", "classes must list only refrigerator"),
     ("faults.csv", "icemaker", "classes", "", "classes is empty; write * for all"),
     ("faults.csv", "icemaker", "spoils_food", "maybe", "spoils_food must be one of yes, no, got 'maybe'"),
+    ("faults.csv", "icemaker", "sealed", "", "sealed must be one of yes, no, got ''"),
     ("faults.csv", "icemaker", "classes", "*;freezer_chest", "classes lists something twice"),
     ("cautions.csv", "gas_leak", "faults", "smell", "faults must list only gas_leak"),
     ("cautions.csv", "gas_leak", "stops", "all", "stops must list only repair, leave, use, got 'all'"),

@@ -8,6 +8,7 @@ import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
+from decide.energy import KWH_PER_THERM
 from decide.errors import CaseError, NoSolution, OutOfRange
 from decide.finance import indexed_uniform_present_value, nominal_rate
 from decide.tariff import (
@@ -33,7 +34,6 @@ from decide.tariff import (
     total,
 )
 from decide.use import (
-    KWH_PER_THERM,
     M3_PER_CUBIC_FOOT,
     ByBand,
     Calendar,

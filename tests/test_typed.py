@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from decide.errors import CaseError
-from decide.load.typed import NoNumber, TooFine, TwoReadings, typed_number
+from decide.load.typed import ForeignMoney, NoNumber, TooFine, TwoReadings, typed_number
 
 # From memory: 22nd General Conference on Weights and Measures (2003), resolution 10: the decimal marker is the point or
 # the comma on the line, and groups of three digits are set apart by a space. How shops write money: common practice, no
@@ -119,6 +119,42 @@ def test_a_price_of_a_kilowatt_hour_is_no_amount_of_money() -> None:
 @pytest.mark.parametrize(("text", "meant"), [*WRITTEN, *ONE_MEANING])
 def test_a_locale_never_changes_what_has_one_meaning(text: str, meant: float, locale: str) -> None:
     assert typed_number(text, "repair.quote", locale) == meant
+
+
+# What people write beside a number: common practice, no source.
+@pytest.mark.parametrize(
+    ("text", "unit", "meant"),
+    [
+        ("12 years", "year", 12), ("12 yrs.", "year", 12), ("12y", "year", 12), ("12 years old", "year", 12),
+        ("18 months", "year", 1.5), ("18 meses", "year", 1.5), ("12 a\u00f1os", "year", 12), ("1 a\u00f1o", "year", 1),
+        ("400 dollars", "money", 400), ("1,234.50 euros", "money", 1234.5), ("400 d\u00f3lares", "money", 400),
+    ],
+)  # fmt: skip
+def test_a_number_may_say_its_own_unit(text: str, unit: str, meant: float) -> None:
+    assert typed_number(text, "appliance.age", unit=unit) == meant
+
+
+@pytest.mark.parametrize(
+    ("text", "unit"),
+    [("12 years", "money"), ("12 days", "year"), ("12 y 6", "year"), ("1 year 234", "year"), ("12\u20ac50", "money")],
+)
+def test_words_that_are_not_the_units_own_are_refused(text: str, unit: str) -> None:
+    with pytest.raises(NoNumber):
+        typed_number(text, "appliance.age", unit=unit)
+
+
+@pytest.mark.parametrize("currency", ["USD", "EUR"])
+@pytest.mark.parametrize(
+    ("text", "money"),
+    [("$350", "USD"), ("350 USD", "USD"), ("350 dollars", "USD"), ("350 d\u00f3lares", "USD"), ("US$ 350", "USD"),
+     ("\u20ac 350", "EUR"), ("350 eur", "EUR"), ("350 euros", "EUR"), ("\u00a3350", "GBP"), ("$350 EUR", "both")],
+)  # fmt: skip
+def test_an_amount_in_another_money_than_that_of_the_place_is_refused(text: str, money: str, currency: str) -> None:
+    if money == currency:
+        assert typed_number(text, "repair.quote", unit="money", currency=currency) == 350
+        return
+    with pytest.raises(ForeignMoney, match=f"must be in {currency}"):
+        typed_number(text, "repair.quote", unit="money", currency=currency)
 
 
 @given(

@@ -41,9 +41,6 @@ COLUMNS: Final[Mapping[str, str]] = {
 CARBON: Final = "carbon"
 """Source of the ranges of carbon's figures; the figures themselves say who says so."""
 
-SEALED: Final = ("refrigerant_leak", "compressor")
-"""Faults whose repair opens the circuit and fills in a charge."""
-
 PHYSICAL: Final = frozenset({
     "mean_life", "life_shape", "life_delay", "electricity", "gas", "water", "energy_drift", "energy_drift_cap",
     "outlook", "energy_change", "fix_holds",
@@ -238,7 +235,8 @@ class _Filling:
 
     def _refilled(self, kind: str) -> tuple[float, float, float]:
         made_in = self._year - float(np.asarray(self._case.appliance.age))
-        inside = carbon_tables().refrigerant(kind, self._region, made_in) if self._case.fault in SEALED else None
+        opened = tables().opens_the_circuit(self._case.fault)
+        inside = carbon_tables().refrigerant(kind, self._region, made_in) if opened else None
         self._names.append("" if inside is None else inside.name)
         if "repair_refrigerant" in self._entered:
             entered = self._entered["repair_refrigerant"]

@@ -26,6 +26,9 @@ from .toml_text import toml_of
 
 Entries = dict[str, Any]
 
+BOOKS: Final = (".csv", ".xlsx", ".parquet")
+"""Endings of job books, which are no cases."""
+
 LARGEST_FILE: Final = 1_000_000
 """A case file is a page of text; anything beyond this is something else. [byte]"""
 
@@ -46,7 +49,11 @@ def read_case(path: Path) -> Entries:
     try:
         if path.stat().st_size > LARGEST_FILE:
             raise ReadError(path.name, f"is larger than {LARGEST_FILE:,} bytes; a case is a page of text")
+        if path.suffix.lower() in BOOKS:
+            raise ReadError(path.name, "is no case file; a job book is weighed by `mendpoint jobs`")
         return parse_case(path.read_bytes(), path.name)
+    except FileNotFoundError as error:
+        raise ReadError(str(path), "No such file or directory; `mendpoint new FILE` makes a case file") from error
     except OSError as error:
         raise ReadError(str(path), error.strerror or "cannot be read") from error
 

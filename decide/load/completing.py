@@ -27,7 +27,6 @@ from .tables import CURRENCIES, ENERGY, ApplianceClass, Caution
 
 # Which figure of the tables fills which input. An input that is not named here has its plain default in `case.py`.
 FLOWS: Final = ("electricity", "gas", "water")
-OF_THE_LIFE: Final = ("mean_life", "life_shape", "life_delay")
 OF_THE_DRIFT: Final = ("energy_drift", "energy_drift_cap")
 OF_THE_HOUSEHOLD: Final = {
     "rate": "discount_rate",
@@ -56,6 +55,7 @@ OF_AN_OPTION: Final = {
         "warranty": "warranty_new",
         "days_without": "days_replace",
         "spoiled_food": "spoiled_food",
+        "spoiled_later": "spoiled_food",
     },
     LEAVE: {},
 }
@@ -84,7 +84,7 @@ ENTERED_WITH: Final = {
     ),
     REPLACE: (
         "outlook", "price", "tax_rate", "delivery", "installation", "haul_away", "rebate", "trade_in", "financed",
-        "loan_rate", "loan_years", "warranty", "days_without", "spoiled_food",
+        "loan_rate", "loan_years", "warranty", "days_without", "spoiled_food", "spoiled_later",
     ),
     LEAVE: ("outlook", "energy_change", "lost_worth", "hold"),
 }  # fmt: skip
@@ -336,11 +336,13 @@ class Completing(Reading):
         self.refuse_unknown(path, table, (*numbers, *extra))
         given = self.numbers(path, table, numbers)
         used = action == REPLACE and self.is_used(table)
+        if action == REPLACE and "spoiled_food" in given:
+            given.setdefault("spoiled_later", given["spoiled_food"])
         for name, quantity in OF_AN_OPTION[action].items():
             if used and name in ("price", "warranty"):
                 continue  # no table knows what a used unit costs, and it comes without a maker's warranty
             if name == "spoiled_food" and not self.food_spoils:
-                continue  # it goes on cooling
+                continue  # it goes on cooling; what fails later may not
             if name not in given and self.reference.figure(quantity, kind.kind, region) is not None:
                 given[name] = self.default(path, name, quantity, kind.kind, region)
         for name in ("price",) if used else ("lost_worth",) if action == LEAVE else ():
@@ -361,6 +363,8 @@ class Completing(Reading):
             return Quote(amount=self.number(path, "", quote, numbers["amount"]))
         self.refuse_unknown(path, quote, tuple(numbers))
         given = self.numbers(path, quote, numbers)
+        if not quote.keys() & {"amount", "parts", "labour_hours", "trip"}:
+            self.faults.append(CaseError(path, "needs an amount, or its parts, labour_hours or trip"))
         if "amount" in given and {"parts", "labour_hours", "labour_rate", "trip", "tax_rate"} & set(given):
             self.faults.append(CaseError(f"{path}.amount", "is the whole quote; give it or its parts, not both"))
         if "labour_hours" in given and "labour_rate" not in given:

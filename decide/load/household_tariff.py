@@ -23,7 +23,7 @@ import numpy as np
 
 from ..arrays import Floats
 from ..case import FLAT, Bounds, Steps
-from ..errors import CaseError, Faults, ReadError
+from ..errors import CaseError, Faults, ReadError, require
 from ..tariff import Tariff, marginal_price, price_pieces
 from ..use import Totals, Use, evenly, gas_energy, hours_of_profile
 from .interval_data import Intervals, as_energy, daily_profile, monthly_use, read_intervals
@@ -33,16 +33,28 @@ from .tariff_file import COUNTED_IN, parse_tariff, read_tariff
 
 OWN: Final = ("file", "base_use", "interval_data", "includes_appliance")
 """Entries beside those of the tariff itself."""
+OF_THE_METER: Final = ("calorific_value",)
+"""Entries of the tariff itself that the readings of a meter ask for too."""
 BASE_USE: Final = {
     "electricity": Bounds("kWh/year", 0, 1_000_000),
     "gas": Bounds("kWh/year", 0, 1_000_000),
     "water": Bounds("m3/year", 0, 100_000),
 }
 PRICES: Final = {"electricity": "kWh", "gas": "kWh", "water": "m3"}
+HEAT: Final = (1.0, 200.0)
+"""Of a cubic metre of any gas that is burned in a home. [MJ/m3]"""
 DUST: Final = 6
 """Decimals of a flow: below them there is nothing to price."""
 SAME: Final = 1e-9
 """Levels closer than this are one level. [-]"""
+
+
+@dataclass(frozen=True)
+class BaseUse:
+    """Use of the rest of a household, and what was left out or mended in reading it, in sentences."""
+
+    use: Use
+    remarks: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -113,7 +125,7 @@ def tariff_price(
             return None
         if tariff.currency not in ("", currency):
             raise CaseError("currency", f"must be {currency} here, got {tariff.currency}")
-        found = priced(tariff, base - evenly(flows[0]) if counted_in else base, flows)
+        found = priced(tariff, base.use - evenly(flows[0]) if counted_in else base.use, flows)
     except ReadError as fault:
         reading.faults.append(CaseError(path, f"{fault.where}: {fault.message}"))
         return None
@@ -128,6 +140,7 @@ def tariff_price(
             way="tariff",
             source=tariff.source,
             facts={"steps": float(len(found.steps.level))},
+            remarks=base.remarks,
         )
     )
     return found
@@ -143,8 +156,9 @@ def _at(path: str, fault: CaseError, counted_in: bool) -> CaseError:
 
 def _tariff(reading: Reading, path: str, fuel: str, table: Mapping[str, Any]) -> Tariff | None:
     inline = {name: value for name, value in table.items() if name not in OWN}
-    if "file" in table and inline:
-        reading.faults.append(CaseError(f"{path}.{next(iter(inline))}", "gives the tariff twice, with file"))
+    beside_file = OF_THE_METER if "interval_data" in table else ()
+    if "file" in table and (twice := [name for name in inline if name not in beside_file]):
+        reading.faults.append(CaseError(f"{path}.{twice[0]}", "gives the tariff twice, with file"))
         return None
     if "file" in table:
         file = reading.file(f"{path}.file", table["file"])
@@ -168,7 +182,7 @@ def _inline(fuel: str, entries: Mapping[str, Any]) -> Tariff:
     return parse_tariff(page.encode(), "the tariff")
 
 
-def _base_use(reading: Reading, path: str, fuel: str, table: Mapping[str, Any]) -> Use | None:
+def _base_use(reading: Reading, path: str, fuel: str, table: Mapping[str, Any]) -> BaseUse | None:
     """Use of the rest of the household: a year, twelve months, or what a meter read."""
     if ("base_use" in table) == ("interval_data" in table):
         message = "is needed, or interval_data, and not both: what the household draws besides the appliance"
@@ -177,7 +191,8 @@ def _base_use(reading: Reading, path: str, fuel: str, table: Mapping[str, Any]) 
     if "interval_data" in table:
         file = reading.file(f"{path}.interval_data", table["interval_data"])
         return metered_base(file, fuel, table.get("calorific_value")) if file else None
-    return _entered_use(reading, path, "base_use", table["base_use"], fuel)
+    entered = _entered_use(reading, path, "base_use", table["base_use"], fuel)
+    return None if entered is None else BaseUse(entered)
 
 
 def _entered_use(reading: Reading, path: str, name: str, said: object, fuel: str) -> Use | None:
@@ -201,13 +216,15 @@ def household_use(said: Path | Sequence[float], fuel: str) -> Use:
     reading = Reading(tables())
     if fuel not in BASE_USE:
         raise CaseError("fuel", f"must be one of {', '.join(BASE_USE)}, got {fuel}")
-    use = metered_base(said, fuel) if isinstance(said, Path) else _entered_use(reading, "tariff", "use", [*said], fuel)
+    if isinstance(said, Path):
+        return metered_base(said, fuel).use
+    use = _entered_use(reading, "tariff", "use", [*said], fuel)
     if use is None or reading.faults:
         raise Faults(reading.faults)
     return use
 
 
-def metered_base(file: Path, fuel: str, calorific_value: object = None) -> Totals:
+def metered_base(file: Path, fuel: str, calorific_value: object = None) -> BaseUse:
     """Use by month from interval data, with the shape of its days where it was read by the hour.
 
     Raises
@@ -215,9 +232,10 @@ def metered_base(file: Path, fuel: str, calorific_value: object = None) -> Total
     CaseError
         Not one meter of the fuel, or months in which nothing was metered.
     """
+    found = read_intervals(file)
     meters = [
         meter
-        for meter in read_intervals(file).meters
+        for meter in found.meters
         if meter.commodity == fuel and meter.direction in ("delivered", "net") and meter.value.size
     ]
     if len(meters) != 1:
@@ -228,7 +246,8 @@ def metered_base(file: Path, fuel: str, calorific_value: object = None) -> Total
         missing = ", ".join(str(month + 1) for month in np.flatnonzero(np.isnan(months.use)))
         raise CaseError("interval_data", f"must hold a whole year; nothing was metered in month {missing}")
     profile = daily_profile(meter) if (meter.duration <= 3600).all() else np.full((12, 24), np.nan)
-    return Totals(months.use, None if np.isnan(profile).any() else hours_of_profile(np.maximum(profile, 0.0)))
+    hours = None if np.isnan(profile).any() else hours_of_profile(np.maximum(profile, 0.0))
+    return BaseUse(Totals(months.use, hours), found.remarks)
 
 
 def _in_the_tariffs_unit(meter: Intervals, fuel: str, calorific_value: object) -> Intervals:
@@ -236,4 +255,5 @@ def _in_the_tariffs_unit(meter: Intervals, fuel: str, calorific_value: object) -
         return meter
     if not is_number(calorific_value):
         raise CaseError("calorific_value", "is needed, in MJ/m3: the meter counts m3, and the tariff kWh")
+    require("calorific_value", calorific_value, *HEAT, "MJ/m3")  # type: ignore[arg-type]
     return as_energy(meter, float(gas_energy(1.0, float(calorific_value))))  # type: ignore[arg-type]

@@ -1,8 +1,8 @@
 """A household's metered use from a Green Button file: Atom XML of NAESB's energy usage schema (ESPI, REQ.21).
 
 Entries of the feed are tied by equal `href`s, which mean nothing else: usage point > meter reading > one reading type
-and many interval blocks. A quantity is `value` x 10^`powerOfTenMultiplier` in `uom`; a cost is in 1e-5 of `currency`;
-times are seconds of UTC, and the local clock is told by an offset and two rules for daylight saving.
+and many interval blocks. A quantity is `value` x 10^`powerOfTenMultiplier` in `uom`; times are seconds of UTC, and the
+local clock is told by an offset and two rules for daylight saving. Costs are passed over: the tariff tells them.
 
 Files in the wild break their schema (empty elements, prefixes or none, fractional times, readings in any order, types
 without content), so what can be understood is read, and what was left out or mended is said in `remarks`. The parser
@@ -22,11 +22,11 @@ from xml.etree.ElementTree import Element, ParseError
 import numpy as np
 from defusedxml.common import DefusedXmlException
 from defusedxml.ElementTree import fromstring
-from numpy.typing import NDArray
 
 from ..arrays import Floats
+from ..energy import KWH_PER_THERM
 from ..errors import CaseError, ReadError
-from ..use import KWH_PER_THERM, M3_PER_CUBIC_FOOT, MONTH_DAYS
+from ..use import M3_PER_CUBIC_FOOT, MONTH_DAYS
 from .tariff_file import M3_PER_GALLON
 
 LARGEST_FILE: Final = 40_000_000
@@ -54,7 +54,6 @@ UNITS: Final[Mapping[int, tuple[str, float]]] = {
 UNIT_NAMES: Final = {"Wh": 72, "therm": 169, "Btu": 132, "J": 31, "m3": 42, "ft3": 119, "litre": 134, "gallon": 128}
 COMMODITIES: Final = {1: "electricity", 2: "electricity", 7: "gas", 9: "water"}
 SERVICES: Final = {0: "electricity", 1: "gas", 2: "water"}
-CURRENCIES: Final = {840: "USD", 978: "EUR", 826: "GBP", 124: "CAD"}
 DRAWN: Final = {1: "delivered", 4: "net"}
 DELTA: Final = 4
 ESTIMATED: Final = (7, 8, 9)
@@ -140,21 +139,12 @@ class Intervals:
     """Beginning of each interval, since 1970 in UTC. [s]"""
     duration: Floats
     value: Floats
-    cost: Floats
-    """What the supplier prints beside it, NaN where nothing. [currency]"""
-    currency: str
-    quality: NDArray[np.int64]
     clock: Clock
 
     @property
     def ahead(self) -> Floats:
         """Seconds that the local clock is ahead of UTC at each beginning. [s]"""
         return self.clock.ahead(self.start)
-
-    @property
-    def estimated(self) -> NDArray[np.bool_]:
-        """Whether each reading was entered by hand or estimated."""
-        return np.isin(self.quality, ESTIMATED)
 
     @property
     def overlaps(self) -> bool:
@@ -369,9 +359,8 @@ class _Feed:
         if not rows:
             self.remarks.append("A meter without readings was left out.")
             return None
-        start, duration, value, cost, quality, zone = map(np.array, zip(*rows, strict=True))
+        start, duration, value, zone = map(np.array, zip(*rows, strict=True))
         point = self._owner(meter, points) if (points := self.entries.get("UsagePoint", [])) else None
-        currency = self._code(form, "currency")
         return Intervals(
             commodity=self._commodity(form, point, uom),
             unit=unit,
@@ -379,9 +368,6 @@ class _Feed:
             start=start,
             duration=duration,
             value=value * self._power_of_ten(form) * size,
-            cost=cost / 1e5,
-            currency=CURRENCIES.get(currency or 0, str(currency or "")),
-            quality=quality.astype(np.int64),
             clock=self._clock(point, zone),
         )
 
@@ -400,10 +386,10 @@ class _Feed:
         return said
 
     def _rows(self, form: Element | None, blocks: list[Element]) -> list[tuple[float, ...]]:
-        """Readings in order of time, each once: start, duration, value, cost, quality, offset of its own clock."""
+        """Readings in order of time, each once: start, duration, value, offset of its own clock."""
         usual = self._number(form, "intervalLength")
         readings = [reading for block in blocks for reading in _own(block, "IntervalReading")]
-        rows: set[tuple[float, ...]] = set()
+        rows: dict[tuple[float, ...], bool] = {}
         counted = 0
         for number, reading in enumerate(readings, start=1):
             period, value = _first(reading, "timePeriod"), self._number(reading, "value", number)
@@ -416,10 +402,13 @@ class _Feed:
                 said = f"got {start} and {duration}"
                 raise ReadError(self.name, f"reading {number} must begin after 1970 and last up to 400 days, {said}")
             counted += 1
-            cost, quality = self._number(reading, "cost", number), self._number(reading, "quality", number)
-            rows.add((start, duration, value, math.nan if cost is None else cost, quality or 0.0, _zone(period)))
+            read = self._number(reading, "quality", number) not in ESTIMATED
+            row = (start, duration, value, _zone(period))
+            rows[row] = rows.get(row, False) or read
         if len(rows) < counted:
             self.remarks.append("Readings that are in the file twice were counted once.")
+        if unread := len(rows) - sum(rows.values()):
+            self.remarks.append(f"Readings that were estimated or entered by hand: {unread} of {len(rows)}.")
         return sorted(rows)
 
     def _clock(self, point: _Entry | None, zones: Floats) -> Clock:

@@ -67,11 +67,6 @@ class TextChunk:
     def __len__(self) -> int:
         return len(self.lines)
 
-    @property
-    def first_line(self) -> int:
-        """Line of the first row; 0 where the chunk has none."""
-        return int(self.lines[0]) if len(self.lines) else 0
-
 
 def short(text: str) -> str:
     """Cut a text from outside to what a message has room for."""

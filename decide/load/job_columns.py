@@ -18,7 +18,7 @@ from ..errors import CaseError, ReadError
 from ..jobs import DECISIONS, OUTCOMES
 from .job_book import Book, TextChunk
 from .job_chunks import short
-from .job_dates import ORDERS, order_of
+from .job_dates import ORDERS, TIME_OF_DAY, order_of
 from .job_numbers import MARKS, marks_told
 from .job_vocabulary import ROLES, meanings, plain, vocabulary
 from .tables import tables
@@ -180,7 +180,7 @@ class _Evidence:
         self.rows += len(chunk)
         for role in DATE_ROLES:
             if role in self.columns:
-                days = chunk.columns[self.columns[role]].str.strip().str.replace(r"[T ]+\d{1,2}:.*$", "", regex=True)
+                days = chunk.columns[self.columns[role]].str.strip().str.replace(TIME_OF_DAY, "", regex=True)
                 order, asked = order_of(days.unique())
                 self.orders |= {order} if order else set()
                 self.asks |= {"date_order"} if asked else set()

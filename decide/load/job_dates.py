@@ -25,6 +25,11 @@ LAST_SHORT_YEAR: Final = 49
 LANGUAGES: Final = ("en", "de", "fr", "es", "it", "nl", "pt")
 EPOCH: Final = datetime.date(1970, 1, 1).toordinal()
 
+BEFORE_A_TIME: Final = r"(?:T|,? +)"
+"""What stands between a day and its time."""
+TIME_OF_DAY: Final = rf"{BEFORE_A_TIME}\d{{1,2}}:.*$"
+"""What may follow a day in its cell, to be cut off before it is read; a pattern, for pandas and Arrow alike."""
+
 _YEAR_FIRST: Final = re.compile(r"(\d{4})([-/. ])(\d{1,2})\2(\d{1,2})", re.ASCII)
 _COMPACT: Final = re.compile(r"((?:19|20)\d{2})(\d{2})(\d{2})", re.ASCII)
 _YEAR_LAST: Final = re.compile(r"(\d{1,2})([-/. ]) ?(\d{1,2})\2 ?(\d{4}|\d{2})", re.ASCII)

@@ -5,7 +5,6 @@ one meaning whatever the habit; all others go to `typed_number` itself, each dif
 """
 
 import functools
-import re
 import unicodedata
 from typing import TYPE_CHECKING, Any, Final
 
@@ -44,8 +43,6 @@ _CENTS: Final = {
     for mark, group in ((POINT, ","), (COMMA, "."))
 }
 """An amount that tells its decimal mark by its cents."""
-_AGED: Final = re.compile(r"([0-9.,]+) ?([^\W\d]+)\.?")
-"""A number of years that says so."""
 
 
 def numbers_of(
@@ -60,7 +57,7 @@ def numbers_of(
     numeric
         What came as numbers already, NaN where a cell came as text; None where none did. Money is rounded to cents.
     unit
-        Unit of the column, as `case.py` declares it. A number of years may say so: `8 years`.
+        Unit of the column, as `case.py` declares it. A number of years may say so, or be of months: `8 years`.
     mark
         Decimal mark of the book, where it is told. It decides only what would be ambiguous.
 
@@ -125,10 +122,8 @@ def _read(word: str, unit: str, mark: str | None) -> tuple[float, str]:
         return np.nan, ""
     if unit and "%" in unicodedata.normalize("NFKC", word):  # a share of something, in a column of amounts
         return np.nan, NO_NUMBER
-    aged = _AGED.fullmatch(word) if unit == "year" else None
-    number = aged[1] if aged and plain(aged[2]) in vocabulary()["year"] else word
     try:
-        return typed_number(number, "cell", HABITS.get(mark or ""), unit), ""
+        return typed_number(word, "cell", HABITS.get(mark or ""), unit), ""
     except TwoReadings:
         return np.nan, TWO_READINGS
     except TooFine:

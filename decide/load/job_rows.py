@@ -27,7 +27,7 @@ from .job_book import Book, open_book
 from .job_chunks import SetApart, TextChunk, series, short
 from .job_columns import IGNORE
 from .job_columns import Mapping as Columns
-from .job_dates import MONTH_FIRST, readings
+from .job_dates import MONTH_FIRST, TIME_OF_DAY, readings
 from .job_numbers import numbers_of
 from .job_vocabulary import plain, vocabulary
 from .tables import tables
@@ -272,7 +272,7 @@ def _year(word: str) -> float:
 def _days(reading: _Chunk, role: str) -> Dates:
     if not reading.has(role):
         return np.full(len(reading), np.datetime64("NaT"), dtype="datetime64[D]")
-    codes, different = _coded(reading.cells(role), r"(?:T|,? +)\d{1,2}:.*$")
+    codes, different = _coded(reading.cells(role), TIME_OF_DAY)
     found = [_day(word, reading.mapping.date_order) for word in different]
     reasons = np.array([reason for _, reason in found], dtype=object)
     days = np.array([day for day, _ in found], dtype="datetime64[D]")

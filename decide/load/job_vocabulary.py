@@ -13,7 +13,7 @@ from typing import Final
 
 from ..jobs import DECISIONS, OUTCOMES
 from .rows import Row, rows
-from .tables import data_dir, tables
+from .tables import CURRENCIES, data_dir, tables
 
 ROLES: Final = (
     "date", "class", "age", "year", "known_since", "fault", "parts", "labour", "labour_hours", "trip", "fee",
@@ -48,7 +48,7 @@ def _gap(letter: str) -> str:
 
 @functools.cache
 def vocabulary() -> Mapping[str, Words]:
-    """Every word of the tables, by kind: column, class, fault, decision, outcome, answer, empty, year."""
+    """Every word of the tables, by kind: column, class, fault, decision, outcome, answer, empty, time, money."""
     allowed: Mapping[str, Collection[str]] = {
         "column": ROLES,
         "class": tables().known_classes,
@@ -57,7 +57,8 @@ def vocabulary() -> Mapping[str, Words]:
         "outcome": OUTCOMES,
         "answer": ("yes", "no"),
         "empty": ("empty",),
-        "year": ("year",),
+        "time": ("year", "month"),
+        "money": tuple(CURRENCIES.values()),
     }
     found: dict[str, dict[str, set[str]]] = {kind: defaultdict(set) for kind in allowed}
     for row in rows(data_dir() / "job_words.csv", COLUMNS):

@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 from ..arrays import Floats
 from ..errors import ReadError
 from ..power_log import DAY, HOUR
+from .job_dates import BEFORE_A_TIME, TIME_OF_DAY
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -46,7 +47,7 @@ _CLOCK = r"(\d{1,2}):(\d{2})(?::(\d{2}(?:[.,]\d{1,9})?))?(?: ?([AaPp])[Mm])?(?: 
 _YEAR_FIRST = r"(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})"
 _YEAR_LAST = r"(\d{1,2})[-/. ](\d{1,2}|[A-Za-z]{3,9})[-/. ,]{1,2}(\d{4}|\d{2})"
 _EPOCH = r"\d{9,10}(?:\.\d+)?|\d{13}|\d{16}|\d{19}"
-_STAMP = re.compile(rf"(?:{_YEAR_FIRST}|{_YEAR_LAST})(?:(?:T|,? +){_CLOCK})?|{_EPOCH}", re.ASCII)
+_STAMP = re.compile(rf"(?:{_YEAR_FIRST}|{_YEAR_LAST})(?:{BEFORE_A_TIME}{_CLOCK})?|{_EPOCH}", re.ASCII)
 
 
 @dataclass(frozen=True)
@@ -170,7 +171,7 @@ def times_of(
     if re.fullmatch(_EPOCH, stamps.iloc[0]):
         return _epochs(table, stamps, at), None, True
     if of_day is None:
-        dates = stamps.str.replace(r"(?:T|,? +)\d{1,2}:.*$", "", regex=True)
+        dates = stamps.str.replace(TIME_OF_DAY, "", regex=True)
         # What has no date before its clock keeps it, and is refused as a date.
         clocks = stamps.str.replace(r"^[^:]*?(\d{1,2}:)", r"\1", regex=True).where(dates != stamps, "")
     else:

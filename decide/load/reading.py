@@ -61,6 +61,8 @@ class Derived:
     """What the figure counts besides the unit itself: '', `hot_water` or `hot_water_and_drying`."""
     facts: Mapping[str, float] = dataclasses.field(default_factory=dict)
     """Numbers to tell with it, such as the hours measured."""
+    remarks: tuple[str, ...] = ()
+    """What was left out or mended in reading what was entered, in sentences."""
 
     @property
     def status(self) -> str:

@@ -6,7 +6,6 @@ file; a row of a shop's own brings its own words. What the columns mean is writt
 """
 
 import functools
-import json
 import math
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
@@ -19,6 +18,7 @@ from numpy.typing import NDArray
 from ..arrays import Floats
 from ..checks_first import MOST_CAUSES
 from ..errors import CaseError, DataError, ReadError
+from .json_text import json_of
 from .rows import ANY, Row, keyed, rows
 from .tables import STATUSES, Tables, data_dir, tables
 
@@ -202,10 +202,10 @@ def read_counts(path: Path, listed: Symptoms) -> dict[str, dict[str, float]]:
     try:
         if path.stat().st_size > LARGEST_COUNTS:
             raise ReadError(path.name, f"is larger than {LARGEST_COUNTS:,} bytes")
-        found = json.loads(path.read_text("utf-8-sig"))
+        found = json_of(path.read_text("utf-8-sig"), path.name)
     except OSError as error:
         raise ReadError(str(path), error.strerror or "cannot be read") from error
-    except (UnicodeDecodeError, json.JSONDecodeError, RecursionError) as error:
+    except UnicodeDecodeError as error:
         raise ReadError(path.name, f"is no JSON file: {error}") from error
     if not isinstance(found, dict) or not all(isinstance(each, dict) for each in found.values()):
         raise ReadError(path.name, "must map symptoms to causes, and these to counts")

@@ -39,7 +39,7 @@ COLUMNS: Mapping[str, str] = {
     "places.csv": "place,region,label",
     "figures.csv": "class,region,quantity,value,low,high,unit,source,locator,year,status,note",
     "energy_prices.csv": "place,region,currency,fuel,value,unit,source,locator,year,status,note",
-    "faults.csv": "fault,classes,label,spoils_food,note",
+    "faults.csv": "fault,classes,label,spoils_food,sealed,note",
     "cautions.csv": "id,classes,faults,regions,text,who,stops,weight,source,locator,year,status",
 }
 """The files, each with its columns in order."""
@@ -147,12 +147,15 @@ class Place:
 
 @dataclass(frozen=True, slots=True)
 class Fault:
-    """A family of faults in plain words, the classes that can have it ('*' for all), and whether food is lost by it."""
+    """A family of faults in plain words, the classes that can have it ('*' for all), and what comes with it."""
 
     fault: str
     label: str
     classes: tuple[str, ...]
     spoils_food: bool
+    """Whether food is lost by it."""
+    sealed: bool
+    """Whether its repair opens the refrigerant circuit and fills in a charge."""
     note: str
 
 
@@ -290,6 +293,14 @@ class Tables:
         """List the families of faults that a class can have, in the order of the file."""
         self.kind(kind)
         return tuple(fault for fault in self.known_faults.values() if _covers(fault.classes, kind))
+
+    def opens_the_circuit(self, fault: str) -> bool:
+        """Whether mending a fault opens the refrigerant circuit; of one that is not known nobody can say so.
+
+        >>> tables().opens_the_circuit("reversing_valve"), tables().opens_the_circuit("icemaker")
+        (True, False)
+        """
+        return fault in self.known_faults and self.known_faults[fault].sealed
 
     def cautions(self, kind: str, fault: str | None, region: str) -> tuple[Caution, ...]:
         """List what to heed, loudest first; without a fault, only what holds for every unit of the class.
@@ -472,9 +483,8 @@ def _energy_price(row: Row, places: Mapping[str, Place], register: _Register) ->
 
 def _fault(row: Row, classes: Mapping[str, ApplianceClass]) -> tuple[str, Fault]:
     fault, listed = row.text("fault"), row.choices("classes", (*classes, ANY))
-    return fault, Fault(
-        fault, row.text("label"), listed, row.choice("spoils_food", ("yes", "no")) == "yes", row.text("note")
-    )
+    spoils_food, sealed = (row.choice(name, ("yes", "no")) == "yes" for name in ("spoils_food", "sealed"))
+    return fault, Fault(fault, row.text("label"), listed, spoils_food, sealed, row.text("note"))
 
 
 def _caution(

@@ -32,7 +32,6 @@ What a price is for is the line's `unit`: kWh, therm, ccf, Mcf or m3 for gas (th
 water.
 """
 
-import json
 import math
 import re
 from collections.abc import Callable, Mapping
@@ -40,6 +39,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
+from ..energy import KWH_PER_THERM, LITRES_PER_CUBIC_METRE
+from ..energy_us import LITRES_PER_GALLON
 from ..errors import CaseError, ReadError
 from ..tariff import (
     Allocation,
@@ -57,7 +58,6 @@ from ..tariff import (
 )
 from ..use import (
     ALWAYS,
-    KWH_PER_THERM,
     M3_PER_CUBIC_FOOT,
     Per,
     Schedule,
@@ -67,6 +67,7 @@ from ..use import (
     a_year,
     gas_energy,
 )
+from .json_text import json_of
 from .toml_text import toml_of
 
 LARGEST_FILE: Final = 2_000_000
@@ -76,12 +77,10 @@ LARGEST: Final = 1e9
 """Of a price or an amount, of either sign, in any currency. [money]"""
 LARGEST_BOUND: Final = 1e40
 """Of a block; some suppliers write 1e38 for none. [unit]"""
-LONGEST_WHOLE: Final = 60
-"""Of a number without a decimal point. [digit]"""
 MOST: Final = 100
 """Lines of a bill, bands of a line, blocks of a band; periods and tiers of a record."""
 
-M3_PER_GALLON: Final = 0.003785411784  # of 231 cubic inches, exact
+M3_PER_GALLON: Final = LITRES_PER_GALLON / LITRES_PER_CUBIC_METRE
 PERS: Final[Mapping[str, Per]] = {
     "month": a_month,
     "prorated month": a_prorated_month,
@@ -406,24 +405,15 @@ def _tiers_of_all(record: _Table, key: str) -> list[_Table]:
 
 def _records(content: bytes, name: str) -> list[Mapping[str, Any]]:
     """Unwrap what is met: a record, a list of them, `{"items": [...]}`, and any of these inside a JSON string."""
-    try:
-        found: Any = json.loads(_text(content, name), parse_int=_whole)
-        if isinstance(found, str):
-            found = json.loads(found, parse_int=_whole)
-    except (ValueError, RecursionError) as error:
-        raise ReadError(name, f"is no JSON file: {error}") from error
+    found = json_of(_text(content, name), name)
+    if isinstance(found, str):
+        found = json_of(found, name)
     if isinstance(found, dict) and "items" in found:
         found = found["items"]
     found = found if isinstance(found, list) else [found]
     if not all(isinstance(record, dict) for record in found):
         raise ReadError(name, "holds no record of the rate database")
     return found
-
-
-def _whole(digits: str) -> int:
-    if len(digits) > LONGEST_WHOLE:
-        raise ValueError(f"a number of {len(digits):,} digits is too long")
-    return int(digits)
 
 
 def _text(content: bytes, name: str) -> str:

@@ -1,4 +1,4 @@
-"""Numbers as people type them: `7,5` and `7.5`, `1.234,50` and `1,234.50`, `€ 185`, `3 %`.
+"""Numbers as people type them: `7,5` and `7.5`, `1.234,50` and `1,234.50`, `€ 185`, `3 %`, `18 months`.
 
 A comma read as a separator of thousands turns 7.50 into 750 without a word. So what can be read in two ways is refused,
 unless a locale says which way is meant; nothing is ever guessed. Money has two decimals, so that three of them after a
@@ -14,7 +14,7 @@ from babel.numbers import get_decimal_symbol
 
 from ..case import MONEY
 from ..errors import CaseError
-from .tables import CURRENCIES
+from .job_vocabulary import plain, vocabulary
 
 LONGEST: Final = 40
 """No number that a person means is longer than this. [character]"""
@@ -22,7 +22,15 @@ LONGEST: Final = 40
 CENTS: Final = 2
 """Decimals of an amount of money."""
 
-_CODES: Final = re.compile("|".join(CURRENCIES.values()), re.IGNORECASE)
+YEAR: Final = "year"
+SIGNS: Final = {"$": "USD", "\u20ac": "EUR"}
+"""Signs of the moneys of the tables. Any other sign of money is of none of them."""
+
+_IN_A_YEAR: Final = {"year": 1, "month": 12}
+"""How many of a span of time make a year."""
+_WORDS: Final = re.compile(r"[^\W\d_]+\.?(?: [^\W\d_]+\.?)*")
+_SPLIT: Final = re.compile(r"[0-9] *[^0-9.,' ]+[^0-9]*[0-9]")
+"""A number with something else inside."""
 _KEYS: Final = str.maketrans({"\u2019": "'", "\u2212": "-", "\u2013": "-", "\u2014": "-"})
 """An apostrophe, a minus and dashes that keyboards of phones put in by themselves."""
 _DASH_FOR_CENTS: Final = re.compile(r"[.,]-*$")
@@ -59,17 +67,25 @@ class TooFine(CaseError):
         self.got = got
 
 
+class ForeignMoney(CaseError):
+    """An amount in another money than that of the place."""
+
+    def __init__(self, field: str, got: str, currency: str) -> None:
+        super().__init__(field, f"must be in {currency}, the money of the place, got {got!r}")
+        self.got, self.currency = got, currency
+
+
 def _half_up(value: Decimal, decimals: int) -> Decimal:
     return value.quantize(Decimal(1).scaleb(-decimals), ROUND_HALF_UP)
 
 
-def typed_number(text: str, field: str, locale: str | None = None, unit: str = "") -> float:
+def typed_number(text: str, field: str, locale: str | None = None, unit: str = "", currency: str = "") -> float:
     """Read a number as a person typed it, or refuse it; a percent sign makes it a share.
 
     Parameters
     ----------
     text
-        What was typed. Signs of money and spaces around it are passed over.
+        What was typed. Signs and names of money and spaces around it are passed over; years may be said, or months.
     field
         Dotted path of the input, for the fault.
     locale
@@ -77,6 +93,8 @@ def typed_number(text: str, field: str, locale: str | None = None, unit: str = "
         mark before three digits.
     unit
         Unit of the input as `case.py` declares it; an amount of `money` has two decimals at most.
+    currency
+        Money of the place; a sign or a name of another is refused. Without one, any is passed over.
 
     Returns
     -------
@@ -91,6 +109,8 @@ def typed_number(text: str, field: str, locale: str | None = None, unit: str = "
         It is two.
     TooFine
         It is money, and finer than money is.
+    ForeignMoney
+        It is in another money than that of the place.
 
     Examples
     --------
@@ -98,11 +118,13 @@ def typed_number(text: str, field: str, locale: str | None = None, unit: str = "
     (7.5, 1234.5)
     >>> typed_number("1,234", "repair.quote", "en_US"), typed_number("3 %", "household.rate")
     (1234.0, 0.03)
+    >>> typed_number("18 months", "appliance.age", unit="year"), typed_number("400 euros", "repair.quote")
+    (1.5, 400.0)
     >>> typed_number("1,234", "repair.quote")
     Traceback (most recent call last):
     decide.load.typed.TwoReadings: repair.quote: can be read as 1234 or as 1.234; write 1234 or 1.2340, got '1,234'
     """
-    bare = _without_money(unicodedata.normalize("NFKC", text).translate(_KEYS))
+    bare, per_unit = _unnamed(unicodedata.normalize("NFKC", text).translate(_KEYS), text, field, unit, currency)
     percent = bare.count("%")
     bare = bare.strip("% ")
     shape = _SHAPE.fullmatch(_ungrouped(_DASH_FOR_CENTS.sub("", bare)))
@@ -112,13 +134,25 @@ def typed_number(text: str, field: str, locale: str | None = None, unit: str = "
     value = Decimal(_with_point(shape["body"], text, field, locale, decimals))
     if decimals is not None and value != round(value, decimals):
         raise TooFine(field, text)
-    signed = -value if shape["sign"] == "-" else value
+    signed = (-value if shape["sign"] == "-" else value) / per_unit
     return float(signed / 100 if percent else signed)
 
 
-def _without_money(text: str) -> str:
-    signless = "".join(letter for letter in text if unicodedata.category(letter) != "Sc")
-    return _CODES.sub("", signless).strip()
+def _unnamed(typed: str, text: str, field: str, unit: str, currency: str) -> tuple[str, int]:
+    """Take off what names money or a span of time; how many of these make one of the unit. Anything else stays."""
+    if _SPLIT.search(typed):
+        return typed.strip(), 1
+    signs = {letter for letter in typed if unicodedata.category(letter) == "Sc"}
+    word = _WORDS.search(typed)
+    named = plain(word[0]) if word else ""
+    money = vocabulary()["money"].get(named, frozenset()) if word else frozenset()
+    spans = vocabulary()["time"].get(named, frozenset()) if word and unit == YEAR else frozenset()
+    if currency and not {currency}.issuperset(money | {SIGNS.get(sign, sign) for sign in signs}):
+        raise ForeignMoney(field, text, currency)
+    bare = "".join(letter for letter in typed if letter not in signs)
+    if word and (money or spans):
+        bare = bare.replace(word[0], "", 1)
+    return bare.strip(), max((_IN_A_YEAR[span] for span in spans), default=1)
 
 
 def _ungrouped(text: str) -> str:

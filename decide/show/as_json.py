@@ -136,6 +136,7 @@ def _derived(derived: Derived) -> dict[str, Any]:
             {name: getattr(basis, name) for name in ("source", "locator", "year", "status", "note")}
             for basis in derived.bases
         ],
+        "remarks": list(derived.remarks),
         **derived.facts,
     }
 

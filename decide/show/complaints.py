@@ -7,7 +7,7 @@ from ..case import MONEY
 from ..errors import CaseError, DataError, Faults, MendpointError, OutOfRange, ReadError, StoreError
 from ..load.reading import Needed
 from ..load.store_records import NotKept, StaleVisit
-from ..load.typed import CENTS, NoNumber, TooFine, TwoReadings
+from ..load.typed import CENTS, ForeignMoney, NoNumber, TooFine, TwoReadings
 from .phrases import Phrases, unit_of
 
 EXAMPLES: Final = {
@@ -49,6 +49,8 @@ class Complaints(Phrases):
                 return self._two_readings(fault, label)
             case TooFine():
                 return self.say("fault.too_fine", label=label, got=fault.got)
+            case ForeignMoney():
+                return self.say("fault.foreign_money", label=label, got=fault.got, currency=fault.currency)
             case Needed():
                 facts = {"bounds": self._bounds(fault.bounds.low, fault.bounds.high, fault.bounds.unit, currency)}
                 return self.say("fault.needed", label=label, example=self.example(fault.field), **facts)
@@ -74,8 +76,9 @@ class Complaints(Phrases):
     def _two_readings(self, fault: TwoReadings, label: str) -> str:
         large, small = (float(each) for each in (fault.large, fault.small))
         fine = self.number(small, 3) if len(fault.typed_small.partition(".")[2]) > CENTS else self.cents(small)
-        facts = {"large": self.number(large), "small": fine, "typed_small": fault.typed_small}
-        return self.say("fault.two_readings", label=label, typed_large=str(fault.large), got=fault.got, **facts)
+        typed = {"typed_large": str(fault.large), "typed_small": fault.typed_small.replace(".", self.decimal_mark)}
+        facts = {"large": self.number(large), "small": fine, "got": fault.got}
+        return self.say("fault.two_readings", label=label, **facts, **typed)
 
     def _out_of_range(self, fault: OutOfRange, label: str, currency: str) -> str:
         got = str(fault.got)

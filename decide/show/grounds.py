@@ -123,6 +123,7 @@ class Grounds(Phrases):
             yield self.say("derived.gaps", share=self.percent(derived.facts["missing"], 0))
         if derived.counts:
             yield self.say(f"derived.counts_{derived.counts}")
+        yield from map(self.told, derived.remarks)
 
     def _citations(self, bases: tuple[Basis, ...]) -> Iterator[str]:
         """One citation a source, with the places in it."""
