@@ -281,7 +281,7 @@ def test_every_default_in_the_json_lies_within_its_range() -> None:
 
 @pytest.mark.parametrize(
     ("typed", "read"),
-    [("250", 250.0), ("7,5", 7.5), ("1.234,50", 1234.5), ("1,234.50", 1234.5), ("$ 250", 250.0), ("€185", 185.0)],
+    [("250", 250.0), ("7,5", 7.5), ("1.234,50", 1234.5), ("1,234.50", 1234.5), ("€ 250", 250.0), ("185 euros", 185.0)],
 )
 def test_a_change_reads_numbers_in_any_clear_habit(bare: Path, typed: str, read: float) -> None:
     assert told(bare, "--set", f"repair.quote={typed}")["quoted"] == read
@@ -303,8 +303,9 @@ def test_changes_are_taken_in_turn_and_may_be_text(bare: Path) -> None:
 @pytest.mark.parametrize(
     ("change", "said"),
     [
-        ("repair.quote=1.234", "Did you mean 1.234 or 1,23? Type 1234 or 1.23."),
-        ("repair.quote=1,234", "Did you mean 1.234 or 1,23? Type 1234 or 1.23."),
+        ("repair.quote=1.234", "Did you mean 1.234 or 1,23? Type 1234 or 1,23."),
+        ("repair.quote=1,234", "Did you mean 1.234 or 1,23? Type 1234 or 1,23."),
+        ("repair.quote=$350", "'$350' is in another money than that of the place, EUR. Type the amount in EUR, or"),
         (
             "repair.quote=soon",
             "type it as a number, such as 185 or 185,50; 'soon' cannot be read.",
@@ -345,6 +346,22 @@ def test_a_lone_mark_in_money_is_thousands_in_the_us_only_where_it_can_be() -> N
     refused = run("weigh", DEMO, "--set", "replace.price=1.234")
     assert refused.exit_code == 2
     assert "Did you mean 1,234 or 1.23? Type 1234 or 1.23." in refused.stderr
+
+
+def test_a_case_that_is_not_there_and_a_job_book_name_the_command_that_is_meant(tmp_path: Path) -> None:
+    missing, book = run("weigh", tmp_path / "none.toml"), run("weigh", ROOT / "data" / "demo" / "jobs.csv")
+    assert (missing.exit_code, book.exit_code) == (2, 2)
+    assert "`mendpoint new FILE` makes a case file" in missing.stderr
+    assert "a job book is weighed by `mendpoint jobs`" in book.stderr
+
+
+def test_a_folder_that_is_no_job_book_is_named() -> None:
+    assert run("jobs", ".").stderr == ".: Is a directory.\n"
+
+
+def test_the_version_is_that_of_the_package() -> None:
+    packaged = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["project"]
+    assert run("--version").stdout == f"{packaged['version']}\n"
 
 
 def test_places_lists_every_place_by_code_and_name() -> None:
@@ -602,3 +619,26 @@ def test_a_limit_is_a_number_or_null_in_every_class_and_region(tmp_path: Path) -
             path.write_text(text, "utf-8")
             found = told(path)
             assert math.isfinite(found["repair_limit"])
+
+
+READ_ME = re.findall(r"^mendpoint (.*?)(?:  +#.*)?$", (ROOT / "README.md").read_text("utf-8"), re.MULTILINE)
+ITS_OWN = {"case.toml", "own.csv", "rows.xlsx", "handout.pdf", "card.pdf"}
+"""Files that the commands of README.md write themselves."""
+
+
+@pytest.mark.parametrize("command", [each for each in READ_ME if each.startswith(("weigh", "jobs", "quote", "checks"))])
+def test_what_the_read_me_shows_can_be_run_as_it_stands(
+    command: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "data").symlink_to(ROOT / "data")
+    monkeypatch.chdir(tmp_path)
+    if "own.csv" in command:
+        assert run(*next(each for each in READ_ME if "--save own.csv" in each).split()).exit_code == 0
+    assert run(*command.split()).exit_code == 0
+
+
+def test_every_file_that_the_read_me_names_in_a_command_is_there_or_written_by_one() -> None:
+    begun = [each for each in READ_ME if not each.startswith(("meter", "bill"))]  # of files of one's own
+    named = {word for command in begun for word in command.split() if re.search(r"\.\w{3,4}$", word)} - {"repair.quote"}
+    assert len(named - ITS_OWN) >= 3
+    assert all((ROOT / path).is_file() for path in named - ITS_OWN)

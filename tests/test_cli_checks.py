@@ -1,16 +1,18 @@
 """The command `checks` and its sentences and charts: what they say agrees with the numbers, and what is refused."""
 
+import html
 import json
 import re
+from dataclasses import replace
 from typing import Any
 
 import pytest
 from typer.testing import CliRunner, Result
 
-from decide.load.symptoms import symptoms
+from decide.load.symptoms import OWNER, symptoms
 from decide.load.tables import tables
 from decide.show.answer import answer
-from decide.show.charts_checks import bill_chart, causes_chart
+from decide.show.charts_checks import ACROSS, bill_chart, causes_chart, likeliest
 from decide.show.checks import check_rows, ending, found_said, heed, money_said, standing, visit_said
 from decide.show.cli import app
 from decide.show.first_look import first_look
@@ -72,6 +74,16 @@ def test_the_page_tells_the_order_the_money_and_last_what_to_heed() -> None:
     assert "licence" in page[-200:]
 
 
+def test_a_look_rests_on_the_tables_that_it_is_given() -> None:
+    life = ("refrigerator", "US", "mean_life")
+    longer = replace(tables().figures[life], value=40.0, low=40.0, high=40.0)
+    own = replace(tables(), figures={**tables().figures, life: longer})
+    look = first_look("refrigerator", "warm_throughout", age=9, reference=own)
+    given = {"appliance": {"class": "refrigerator", "age": 9}, "household": {"place": "US"}}
+    assert look.limit == float(answer(given, own).weighing.repair_limit)
+    assert look.limit > first_look("refrigerator", "warm_throughout", age=9).limit
+
+
 def test_the_json_holds_the_numbers_of_the_page() -> None:
     data, look = told(*WARM, "--age", 9), first_look("refrigerator", "warm_throughout", age=9)
     assert [each["cause"] for each in data["order"]] == [look.symptom.ids[step] for step in look.steps]
@@ -103,8 +115,42 @@ def test_a_visit_pays_exactly_where_it_brings_more_than_its_fee(age: int, fee: i
         assert look.limit <= 0
         assert "is not worth a fee" in said
     else:
-        assert ("A visit pays: " in said) == (float(look.visit.worth) > 0)
-        assert ("a visit pays: it" in said) == (float(look.visit.worth_after_own) > 0)
+        for start, worth in (
+            ("Called at once", look.visit.worth),
+            ("If they find nothing", look.visit.worth_after_own),
+        ):
+            [line] = [line for line in visit_said(ENGLISH, look) if line.startswith(start)]
+            compared = "more" if float(worth) > 0 else "less"
+            assert f"{ENGLISH.money(abs(float(worth)), 'USD')} {compared} than its fee" in line
+
+
+def test_own_checks_come_before_a_visit_and_what_it_is_worth_after_them_before_one_at_once() -> None:
+    said = " ".join(visit_said(ENGLISH, first_look("refrigerator", "warm_throughout", age=9)))
+    places = [said.index(start) for start in ("First make your own checks", "If they find nothing", "Called at once")]
+    assert places == sorted(places)
+
+
+def test_without_checks_of_ones_own_a_visit_is_told_of_alone() -> None:
+    links = symptoms().symptom("refrigerator", "warm_throughout").links
+    own = tuple(link.cause.cause for link in links if link.cause.who == OWNER)
+    look = first_look("refrigerator", "warm_throughout", age=9, out=own)
+    assert look.visit is not None
+    said = " ".join(visit_said(ENGLISH, look))
+    assert ("A visit pays: " in said) == (float(look.visit.worth) > 0)
+    assert not re.search("at once|own checks", said)
+
+
+@pytest.mark.parametrize("language", ["en", "es"])
+def test_where_half_the_repairs_cost_nothing_it_is_said_how_many_and_why(language: str) -> None:
+    look, words = first_look("refrigerator", "drain_blocked"), Words.of(language, "US")
+    free = [chance for link, chance in zip(look.symptom.links, look.chance, strict=True) if link.cause.mend == OWNER]
+    share = words.percent(float(sum(free)), 0)
+    told = list(money_said(words, look))
+    assert told[-1] == words.say(
+        "checks.median_free", share=share, high=words.money(float(look.bill.quantile(0.9)), "USD")
+    )
+    assert share in bill_chart(look, words).alt
+    assert share in bill_chart(look, words).figure.layout.annotations[0].text
 
 
 def test_the_older_the_unit_the_less_a_visit_is_worth() -> None:
@@ -245,6 +291,22 @@ def test_the_charts_say_in_words_what_they_show() -> None:
     assert all(later >= earlier for earlier, later in zip(line.y, line.y[1:], strict=False))
     assert line.y[-1] > 0.95
     assert len(causes.figure.layout.shapes) == len(look.symptom.links)
+
+
+@pytest.mark.parametrize("language", ["en", "es"])
+def test_a_long_name_of_a_cause_takes_more_lines_and_is_never_cut(language: str) -> None:
+    words = Words.of(language, "US")
+    for symptom in symptoms().known.values():
+        look = first_look(symptom.classes[0], symptom.symptom)
+        figure = causes_chart(look, words).figure
+        names = [note for note in figure.layout.annotations if note.text.startswith("<b>")]
+        shown = [html.unescape(note.text[3:-4]).split("<br>") for note in names]
+        assert [" ".join(lines) for lines in shown] == [name for name, _ in likeliest(look, words)]
+        assert max(len(line) for lines in shown for line in lines) <= ACROSS
+        bars = list(figure.layout.shapes)
+        for lines, note, above in zip(shown[1:], names[1:], bars, strict=False):
+            room = (note.y - above.y1) * (figure.layout.height - 4) / (figure.layout.yaxis.range[0] + 0.5)
+            assert room >= 17 * len(lines) - 4  # a line of 13.5 pixels needs no more, but for its foot
 
 
 def test_a_chart_without_a_limit_marks_none() -> None:

@@ -97,6 +97,57 @@ def test_a_book_of_another_money_and_place_is_told_in_its_own(book: Path) -> Non
     assert "€" in told.stdout
 
 
+@pytest.mark.parametrize("command", ["records", "bands", "jobs"])
+def test_a_book_is_told_in_the_money_of_its_mapping_unless_another_place_is_asked_for(
+    command: str, tmp_path: Path
+) -> None:
+    mapping = tmp_path / "german.toml"
+    assert run("jobs", DEMO / "jobs.csv", "--place", "DE", "--save-mapping", mapping).exit_code == 0
+    for more, sign, other in (((), "€", "$"), (("--place", "US"), "$", "€")):
+        told = run(command, DEMO / "jobs.csv", "--mapping", mapping, *more)
+        assert told.exit_code == 0, told.output
+        assert sign in told.stdout
+        assert other not in told.stdout
+
+
+# Invented: refrigerators that a shop sees live four years.
+SHORT_LIVES = """class,region,quantity,value,low,high,unit,n,from,to,shop,made
+refrigerator,US,mean_life,4,3.5,4.5,year,99,2020-01-01,2026-01-01,An invented shop,2026-02-01
+refrigerator,US,life_shape,2,1.8,2.2,-,99,2020-01-01,2026-01-01,An invented shop,2026-02-01
+refrigerator,US,life_delay,0,0,0,year,99,2020-01-01,2026-01-01,An invented shop,2026-02-01
+"""
+
+CASE = DEMO / "refrigerator.toml"
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("weigh", CASE), ("handout", CASE, "--text"), ("carbon", CASE), ("sure", CASE), ("flips", CASE),
+        ("limits", "refrigerator"), ("jobs", DEMO / "jobs.csv"), ("bands", DEMO / "jobs.csv"),
+        ("quote", CASE, "--hours", 1), ("checks", "refrigerator", "warm_throughout", "--age", 3),
+    ],
+    ids=lambda words: words[0],
+)  # fmt: skip
+def test_own_figures_reach_every_command_whose_answer_rests_on_the_tables(
+    words: tuple[object, ...], tmp_path: Path
+) -> None:
+    own = tmp_path / "own.csv"
+    own.write_text(SHORT_LIVES, "utf-8")
+    shipped, local = run(*words), run(*words, "--figures", own)
+    assert (shipped.exit_code, local.exit_code) == (0, 0), local.output
+    assert local.stdout != shipped.stdout
+
+
+def test_own_figures_reach_the_policy_card(tmp_path: Path) -> None:
+    own = tmp_path / "own.csv"
+    own.write_text(SHORT_LIVES, "utf-8")
+    cards = [tmp_path / name for name in ("shipped.csv", "local.csv")]
+    for card, more in zip(cards, ((), ("--figures", own)), strict=True):
+        assert run("card", "--classes", "refrigerator", "--out", card, *more).exit_code == 0
+    assert cards[0].read_text("utf-8") != cards[1].read_text("utf-8")
+
+
 def test_what_cannot_be_used_is_refused_with_status_2(tmp_path: Path) -> None:
     empty = tmp_path / "empty.csv"
     empty.write_text("")

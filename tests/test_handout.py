@@ -17,15 +17,18 @@ from pypdf import PdfReader
 from typer.testing import CliRunner
 
 from decide.errors import ReadError
-from decide.load.case_file import Entries
+from decide.load.case_file import Entries, write_case
 from decide.load.tables import CURRENCIES, tables
 from decide.show.answer import Answer, answer
+from decide.show.carbon_answer import carbon_answer
+from decide.show.carbon_words import carbon_headline, landlord_said
 from decide.show.certainty import has_verdict, sure_of
 from decide.show.cli import app
+from decide.show.drawn import cheapest_other
 from decide.show.handout import Shop, handout, handout_text, sheet_of
 from decide.show.logo import MOST_BYTES, MOST_PIXELS
-from decide.show.paper import MARGIN, SMALL
-from decide.show.paper_charts import ticks
+from decide.show.paper import MARGIN, SMALL, Paper
+from decide.show.paper_charts import draw_breakeven, ticks
 from decide.show.phrases import languages
 from decide.show.words import Words
 
@@ -190,6 +193,14 @@ def base_lines(data: bytes) -> set[float]:
     return heights
 
 
+@pytest.mark.parametrize("fault", ["compressor", "reversing_valve", "blower"])
+def test_who_opens_the_circuit_is_asked_for_a_licence(fault: str) -> None:
+    found = answer({"appliance": {"class": "heat_pump_air", "age": 6, "fault": fault}, "repair": {"quote": 900}})
+    words = Words.of(region="US")
+    asked = words.say("question.sealed") in sheet_of(words, found, on=DAY).questions
+    assert asked == tables().known_faults[fault].sealed
+
+
 @pytest.mark.parametrize(("language", "name"), list(itertools.product(languages(), ["many options", "gas leak"])))
 def test_every_language_fits_on_one_page(language: str, name: str) -> None:
     words, result = found(CASES[name], language)
@@ -245,6 +256,37 @@ def test_the_axis_has_few_round_marks_that_stay_within_it(last: float) -> None:
     assert float(f"{marks[1]:.0e}") == pytest.approx(marks[1])
 
 
+def test_both_lines_of_the_chart_are_named_once() -> None:
+    words, result = found(DEMO)
+    other = cheapest_other(result, words)[1]
+    drawn = Paper(on=DAY)
+    draw_breakeven(drawn, words, result, (20, 20), (120, 60))
+    text = read(drawn.output())
+    assert (text.count(other), text.count(words.say("chart.repairing"))) == (1, 1)
+
+
+def test_the_command_says_what_a_landlord_s_amounts_mean_and_which_way_emits_less(tmp_path: Path) -> None:
+    let = {"tax_rate": 0.24, "pays_energy": 1.0, "depreciation_years": 5}
+    entries: Entries = {**DEMO, "household": {**DEMO["household"], "landlord": let}}
+    case = tmp_path / "case.toml"
+    case.write_text(write_case(entries), "utf-8")
+    words, result = found(entries)
+    (landlord,), carbon = landlord_said(words, result), carbon_headline(words, carbon_answer(result))
+    for command in ("handout", "weigh"):
+        told = CliRunner().invoke(app, [command, str(case), *(["--text"] if command == "handout" else [])])
+        assert told.exit_code == 0, told.output
+        assert landlord in alike(told.stdout)
+        assert (carbon in alike(told.stdout)) == (command == "handout")
+
+
+def test_the_command_has_no_word_of_carbon_where_the_use_must_stop(tmp_path: Path) -> None:
+    case = tmp_path / "case.toml"
+    case.write_text(write_case(CASES["gas leak"]), "utf-8")
+    told = CliRunner().invoke(app, ["handout", str(case), "--text"])
+    assert told.exit_code == 0, told.output
+    assert "CO2" not in told.stdout
+
+
 def test_the_command_writes_the_page_and_nothing_else(tmp_path: Path) -> None:
     case, logo = tmp_path / "case.toml", tmp_path / "logo.png"
     case.write_text((ROOT / "data" / "demo" / "refrigerator.toml").read_text("utf-8"), "utf-8")
@@ -267,4 +309,9 @@ def test_the_command_prints_plain_text_and_refuses_what_it_cannot_use(tmp_path: 
     for stray in (["--paper", "a5"], ["--logo", str(case)], ["--out", str(tmp_path)]):
         refused = CliRunner().invoke(app, ["handout", str(case), "--out", str(tmp_path / "x.pdf"), *stray])
         assert refused.exit_code == 2, stray
+    named = CliRunner().invoke(app, ["handout", str(case), "--out", str(tmp_path / "x.doc")])
+    assert named.exit_code == 2
+    assert "must end in .pdf or .txt" in named.stderr
     assert list(tmp_path.iterdir()) == []
+    CliRunner().invoke(app, ["handout", str(case), "--out", str(tmp_path / "x.txt")])
+    assert (tmp_path / "x.txt").read_text("utf-8") == said.stdout

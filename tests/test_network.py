@@ -155,6 +155,11 @@ FOREIGN = (
 )
 
 
+def test_the_command_says_the_address_in_one_line_of_its_own(at_home: Site) -> None:
+    said = (at_home.folder / "server.log").read_text("utf-8")
+    assert said == f"The screens are at http://127.0.0.1:{at_home.port}; Ctrl+C ends them.\n"
+
+
 def test_both_ways_of_serving_are_in_health(at_home: Site, in_network: Site) -> None:
     for site in (at_home, in_network):
         assert site.answer("/_stcore/health")[:2] == (200, b"ok")

@@ -1,6 +1,9 @@
 """What a shop sees of its quotes and its book: the figures of the pure rooms, said and drawn without another sum."""
 
+import dataclasses
 import json
+import math
+import re
 from pathlib import Path
 
 import numpy as np
@@ -20,8 +23,18 @@ from decide.load.ranges import ranges_of
 from decide.load.tables import data_dir, tables
 from decide.show.charts_shop import acceptance_chart, rules_chart, thresholds_chart
 from decide.show.cli import app
-from decide.show.shop_bands import NOBODY_KNOWS, Practice, ShopBands, shop_bands
-from decide.show.shop_terminal import acceptance_said, age_rows, rule_rows, threshold, what_if_rows
+from decide.show.phrases import languages
+from decide.show.shop_bands import NOBODY_KNOWS, Practice, Rule, ShopBands, shop_bands
+from decide.show.shop_terminal import (
+    acceptance_said,
+    age_rows,
+    bands_said,
+    past_said,
+    rule_rows,
+    rule_said,
+    threshold,
+    what_if_rows,
+)
 from decide.show.words import Words
 from decide.weigh import weigh
 
@@ -150,6 +163,50 @@ def test_a_book_without_a_single_quote_is_refused(demo: Jobs) -> None:
 # said and drawn
 
 
+SHAPES = [
+    (0.6, 1.1, "repair up to 60% .* replace above 110%, and show both between"),
+    (0.6, 0.6, "repair up to 60% .* and replace above: nowhere"),
+    (0.6, math.inf, "repair up to 60% .* and show both above"),
+    (-math.inf, 1.1, "Show both up to 110% .* and say replace above"),
+    (-math.inf, math.inf, "Show both throughout"),
+    (-math.inf, -math.inf, "Say replace throughout"),
+    (math.inf, math.inf, "Say repair throughout"),
+]
+
+
+@pytest.mark.parametrize(("lower", "higher", "said"), SHAPES)
+@pytest.mark.parametrize("language", languages())
+def test_bands_without_ends_are_said_in_a_sentence(
+    found: ShopBands, lower: float, higher: float, said: str, language: str
+) -> None:
+    shown, words = dataclasses.replace(found, bands=Bands(lower, higher)), Words.of(language)
+    sentence = bands_said(words, shown)[1]
+    assert words.say("bands.never") not in re.findall(r"\w+", sentence)
+    assert language != "en" or re.search(said, sentence)
+    rule = Rule(name="age_times_quote", regret=0.0, figure=lower)
+    assert words.say("bands.never") not in rule_said(words, shown, rule)
+
+
+def test_a_book_of_one_job_gets_sentences_that_hold_of_it(demo: Jobs) -> None:
+    seen = set()
+    for at in range(60):
+        try:
+            single = shop_bands(demo.taken(slice(at, at + 1)), "US", Practice(spread=0.15), tables())
+        except CaseError:  # it has no quote
+            continue
+        (word,) = single.bands.says
+        assert single.bands.words(single.score).tolist() == [("repair", "both", "replace").index(word)]
+        read, sentence, _ = bands_said(WORDS, single)
+        assert read == "1 job with a quote, an age and a limit, of 1 that could be read."
+        assert sentence.startswith(("Say", "Show"))
+        assert "throughout" in sentence
+        assert past_said(WORDS, single)[0].startswith("Of 1 quote, ")
+        told = [*rule_rows(WORDS, single), *past_said(WORDS, single)]
+        assert not re.search(r"never|always|\b1 (jobs|quotes)", str(told))
+        seen.add(word)
+    assert seen == {"repair", "both", "replace"}
+
+
 def test_rows_say_the_figures_of_the_bands(found: ShopBands) -> None:
     assert len(age_rows(WORDS, found)) == len(AGE_BANDS) - 1
     for row, rule in zip(rule_rows(WORDS, found), found.rules, strict=True):
@@ -201,6 +258,15 @@ def test_the_quote_command_adds_up_and_flags_what_is_above_the_limit() -> None:
     assert found["margin"] == pytest.approx(0.2)
     assert found["flagged"] == (found["quote"] > found["repair_limit"])
     assert found["above_limit"] == pytest.approx(max(found["quote"] - found["repair_limit"], 0))
+
+
+def test_what_the_shop_keeps_is_said_only_where_its_cost_is_told() -> None:
+    bare = ["quote", str(DEMO / "refrigerator.toml"), "--parts", "420", "--hours", "2", "--rate", "95"]
+    silent, said = (CliRunner().invoke(app, [*bare, *more]).stdout for more in ([], ["--hour-cost", "40"]))
+    assert "keep" not in silent
+    assert "it keeps" in said
+    assert "it would keep" in said
+    assert run(*bare)["margin"] is None
 
 
 def test_the_limit_of_the_quote_command_is_that_of_weighing_the_case_with_that_quote() -> None:
@@ -282,4 +348,6 @@ def test_a_repair_that_a_caution_rules_out_is_never_quoted() -> None:
 def test_bands_without_ends_are_null_as_data() -> None:
     from decide.show.shop_terminal import _bands_data
 
-    assert _bands_data(Bands(float("-inf"), float("inf"))) == {"repair_up_to": None, "replace_above": None}
+    open_ended = {"repair_up_to": None, "replace_above": None}
+    assert _bands_data(Bands(float("-inf"), float("inf"))) == {"says": ["both"], **open_ended}
+    assert _bands_data(Bands(float("-inf"), float("-inf"))) == {"says": ["replace"], **open_ended}

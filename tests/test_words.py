@@ -25,7 +25,7 @@ from decide.load.consumption import OTHER_ENERGY
 from decide.load.label_entry import LITRES, WORDS
 from decide.load.reading import Needed
 from decide.load.tables import CURRENCIES, STATUSES, UNITS, WEIGHTS, tables
-from decide.load.typed import NoNumber, TooFine, TwoReadings, typed_number
+from decide.load.typed import ForeignMoney, NoNumber, TooFine, TwoReadings, typed_number
 from decide.show.answer import Answer, answer
 from decide.show.phrases import LANGUAGES, rounded_parts
 from decide.show.words import Words, range_of
@@ -722,6 +722,8 @@ def test_all_faults_of_a_case_are_told_in_one_go_each_with_its_name_and_bounds()
          "ways. Did you mean 1,234 or 1.23? Type 1234 or 1.23."),
         (TwoReadings("appliance.gas", "1.234", "1234", "1.234", None), "Gas used (the appliance there): '1.234' can "
          "be read in two ways. Did you mean 1,234 or 1.234? Type 1234 or 1.2340."),
+        (ForeignMoney("repair.quote", "\u20ac 350", "USD"), "Quote for the repair: '\u20ac 350' is in another money "
+         "than that of the place, USD. Type the amount in USD, or change the place."),
         (TooFine("repair.quote", "0.125"), "Quote for the repair: money has two decimals at most; '0.125' has more."),
         (CaseError("foo", "is not known; did you mean food?"), "foo: is not known; did you mean food?"),
         (ReadError("case.toml", "is no TOML file"), "case.toml: is no TOML file."),
@@ -738,7 +740,19 @@ def test_each_kind_of_fault_has_its_sentence(fault: Exception, said: str) -> Non
 )
 def test_two_readings_are_offered_in_the_habit_of_the_place(place: str, habit: str) -> None:
     (said,) = Words.for_place(place).explain(TwoReadings("repair.quote", "1.234", "1234", "1.234", 2), "EUR")
-    assert f"Did you mean {habit.replace('oder', 'or')}? Type 1234 or 1.23." in said
+    small = habit.split()[-1]
+    assert f"Did you mean {habit.replace('oder', 'or')}? Type 1234 or {small}." in said
+    assert typed_number(small, "repair.quote", unit="money") == 1.23
+
+
+def test_thousands_of_money_are_read_where_the_language_is_the_countrys_own_and_asked_about_elsewhere() -> None:
+    habits = {
+        (language, place): Words.for_place(place, language).habit_for("money")
+        for language, place in (("es", "ES"), ("en", "ES"), ("en", "IE"), ("en", "NL"), ("en", "EU"), ("es", "EU"))
+    }
+    assert {pair for pair, habit in habits.items() if habit} == {("es", "ES"), ("en", "IE")}
+    assert typed_number("1.250", "repair.quote", habits["es", "ES"], "money") == 1250
+    assert Words.for_place("ES", "es").habit_for("kWh/year") is None
 
 
 # the habit of the place

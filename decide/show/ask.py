@@ -89,7 +89,8 @@ def _read(words: Words, question: str, typed: str, choices: Choices) -> object:
         return _picked(words, question, typed, choices)
     if question == "title":
         return typed
-    number = typed_number(typed, question, words.habit, unit_of(question))
+    unit = unit_of(question)
+    number = typed_number(typed, question, words.habit_for(unit), unit, words.currency)
     return int(number) if number.is_integer() else number
 
 

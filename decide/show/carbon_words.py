@@ -10,7 +10,7 @@ from ..case import REPLACE
 from ..flows import CAUSES
 from ..landlord import purchase_weight
 from .answer import Answer
-from .carbon_answer import CarbonAnswer
+from .carbon_answer import CarbonAnswer, carbon_answer
 from .certainty import share_of
 from .words import Words
 
@@ -186,6 +186,13 @@ def landlord_said(words: Words, answer: Answer) -> list[str]:
             weighs=words.money(weighs, household.currency),
         )
     ]
+
+
+def beside_the_money(words: Words, answer: Answer) -> list[str]:
+    """What a hand-out adds: what a landlord's amounts mean, and which way emits less; nothing where the use stops."""
+    if answer.weighing.stopped_by:
+        return []
+    return [*landlord_said(words, answer), carbon_headline(words, carbon_answer(answer))]
 
 
 def carbon_data(answer: Answer, found: CarbonAnswer) -> dict[str, Any]:

@@ -15,6 +15,7 @@ import typer
 
 from ..errors import CaseError, MendpointError, ReadError
 from . import cli_carbon, cli_checks, cli_handout, cli_jobs, cli_records, cli_shop, cli_store, cli_sure
+from .cli_given import CaseFile, Figures, tables_with
 from .outlet import BAD_INPUT, print_json, refused
 from .phrases import SPOKEN, Phrases, languages
 
@@ -50,15 +51,32 @@ def main() -> None:
     app(prog_name="mendpoint")
 
 
+def _say_version(wanted: bool) -> None:
+    if wanted:
+        from importlib.metadata import version
+
+        typer.echo(version("mendpoint"))
+        raise typer.Exit
+
+
+@app.callback()
+def mendpoint(
+    version: Annotated[
+        bool, typer.Option("--version", callback=_say_version, is_eager=True, help=PHRASES.say("command.version"))
+    ] = False,
+) -> None:
+    """Take what comes before a command."""
+
+
 @app.command(help=PHRASES.say("command.weigh"))
 def weigh(
-    case: Annotated[Path, typer.Argument(metavar="CASE.toml", help=PHRASES.say("command.case"), show_default=False)],
+    case: CaseFile,
     json: Annotated[bool, typer.Option("--json", help=PHRASES.say("command.json"))] = False,
     everything: Annotated[bool, typer.Option("--all", help=PHRASES.say("command.all"))] = False,
     changes: Annotated[
         list[str] | None, typer.Option("--set", metavar="FIELD=VALUE", help=PHRASES.say("command.set"))
     ] = None,
-    figures: cli_records.Figures = None,
+    figures: Figures = None,
 ) -> None:
     """Weigh the options of a case file."""
     from ..load.case_file import read_case
@@ -69,7 +87,7 @@ def weigh(
         entries = read_case(case)
         for change in changes or []:
             entries = _changed(entries, change)
-        found = answer(entries, cli_records.tables_with(figures), case.parent)
+        found = answer(entries, tables_with(figures), case.parent)
     except MendpointError as fault:
         raise refused(fault, entries) from None
     if json:
@@ -276,7 +294,8 @@ def _changed(entries: "Entries", change: str) -> "Entries":
         return set_entry(entries, path, typed == "true")
     if path.rpartition(".")[2] in IN_WORDS:
         return set_entry(entries, path, typed)
-    return set_entry(entries, path, typed_number(typed, path, Words.for_entries(entries).habit, unit_of(path)))
+    words, unit = Words.for_entries(entries), unit_of(path)
+    return set_entry(entries, path, typed_number(typed, path, words.habit_for(unit), unit, words.currency))
 
 
 def _numbers(typed: str, field: str) -> list[float]:

@@ -1,13 +1,10 @@
 """The command that says what emits less, beside the money; `cli.py` adds it to the command `mendpoint`."""
 
-from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Final
-
-import typer
+from typing import TYPE_CHECKING
 
 from ..errors import MendpointError
+from .cli_given import CaseFile, Figures, Json, answered
 from .outlet import print_json, refused
-from .phrases import Phrases
 
 if TYPE_CHECKING:
     from ..load.case_file import Entries
@@ -15,26 +12,16 @@ if TYPE_CHECKING:
     from .carbon_answer import CarbonAnswer
     from .words import Words
 
-PHRASES: Final = Phrases.of()
 
-CaseFile = Annotated[Path, typer.Argument(metavar="CASE.toml", help=PHRASES.say("command.case"), show_default=False)]
-
-
-def carbon(
-    case: CaseFile,
-    json: Annotated[bool, typer.Option("--json", help=PHRASES.say("command.carbon.json"))] = False,
-) -> None:
+def carbon(case: CaseFile, figures: Figures = None, json: Json = False) -> None:
     """Say what emits less, repairing or a new one."""
-    from ..load.case_file import read_case
-    from .answer import answer
     from .carbon_answer import carbon_answer
     from .carbon_words import carbon_data
     from .words import Words
 
     entries: Entries = {}
     try:
-        entries = read_case(case)
-        found = answer(entries, folder=case.parent)
+        found = answered(case, figures, entries)
         emitted = carbon_answer(found)
     except MendpointError as fault:
         raise refused(fault, entries) from None

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Final
 import typer
 
 from ..errors import MendpointError, ReadError
+from .cli_given import Figures, home_of, tables_with
 from .outlet import print_json, refused
 from .phrases import Phrases
 
@@ -40,6 +41,7 @@ def checks(
     rate: Annotated[float | None, typer.Option(help=PHRASES.say("command.checks.rate"), show_default=False)] = None,
     folder: Annotated[Path | None, typer.Option(help=PHRASES.say("command.checks.folder"), show_default=False)] = None,
     counts: Annotated[Path | None, typer.Option(help=PHRASES.say("command.checks.counts"), show_default=False)] = None,
+    figures: Figures = None,
     json: Annotated[bool, typer.Option("--json", help=PHRASES.say("command.checks.json"))] = False,
 ) -> None:
     """Say what to check first."""
@@ -57,11 +59,12 @@ def checks(
         look = first_look(
             kind, symptom, place=place, age=age, out=_ids(out), seen=_likelihoods(seen), rate=rate, fee=fee,
             credited=credited, listed=listed, counts=None if counts is None else read_counts(counts, listed),
+            reference=tables_with(figures),
         )  # fmt: skip
         if found is not None:
             look.symptom.which((found,), "found")
     except MendpointError as fault:
-        raise refused(fault, {"household": {"place": place}}) from None
+        raise refused(fault, home_of(place)) from None
     if json:
         print_json(look_data(look, found))
     else:

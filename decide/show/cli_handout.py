@@ -7,70 +7,56 @@ from typing import TYPE_CHECKING, Annotated, Final
 import typer
 
 from ..errors import MendpointError, ReadError
+from .cli_given import CaseFile, Figures, PaperSize, answered, size_of
 from .outlet import refused
 from .phrases import Phrases
 
 if TYPE_CHECKING:
     from ..load.case_file import Entries
-    from ..uncertainty import HowSure
-    from .answer import Answer
-    from .paper import Size
 
 PHRASES: Final = Phrases.of()
 
-SIZES: Final[dict[str, "Size"]] = {"a4": "A4", "letter": "Letter"}
-OF_REGION: Final = {"US": "letter", "EU": "a4"}
-
 
 def handout(
-    case: Annotated[Path, typer.Argument(metavar="CASE.toml", help=PHRASES.say("command.case"), show_default=False)],
+    case: CaseFile,
     out: Annotated[
-        Path | None, typer.Option(metavar="FILE.pdf", help=PHRASES.say("command.handout.out"), show_default=False)
+        Path | None, typer.Option(metavar="FILE", help=PHRASES.say("command.handout.out"), show_default=False)
     ] = None,
-    paper: Annotated[str | None, typer.Option(help=PHRASES.say("command.handout.paper"), show_default=False)] = None,
+    paper: PaperSize = None,
     shop: Annotated[str, typer.Option(help=PHRASES.say("command.handout.shop"), show_default=False)] = "",
     address: Annotated[str, typer.Option(help=PHRASES.say("command.handout.address"), show_default=False)] = "",
     logo: Annotated[Path | None, typer.Option(help=PHRASES.say("command.handout.logo"), show_default=False)] = None,
+    figures: Figures = None,
     text: Annotated[bool, typer.Option("--text", help=PHRASES.say("command.handout.text"))] = False,
 ) -> None:
     """Write the answer on one page."""
-    from ..load.case_file import read_case
-    from .answer import answer
+    from .carbon_words import beside_the_money
+    from .certainty import sure_of_it
     from .handout import Shop, handout_text
     from .handout import handout as print_page
     from .words import Words
 
     entries: Entries = {}
     try:
-        entries = read_case(case)
-        found = answer(entries, folder=case.parent)
+        found = answered(case, figures, entries)
         words = Words.for_place(found.case.household.place)
-        size = _size(words, paper or OF_REGION[words.region])
+        size = size_of(words, paper)
         mine = Shop(shop, address, _read(words, logo) if logo else b"")
-        today, sure = datetime.date.today(), _how_sure(found)
+        today, sure, extra = datetime.date.today(), sure_of_it(found), beside_the_money(words, found)
+        path = out or case.with_suffix(".pdf")
+        if path.suffix.lower() not in (".pdf", ".txt"):
+            raise ReadError(str(path), words.say("command.handout.ending"))
+        plain = handout_text(words, found, on=today, shop=mine, sure=sure, extra=extra)
         if text:
-            typer.echo(handout_text(words, found, on=today, shop=mine, sure=sure), nl=False)
+            typer.echo(plain, nl=False)
         if out is not None or not text:
-            path = out or case.with_suffix(".pdf")
-            _write(words, path, print_page(words, found, on=today, shop=mine, size=size, sure=sure))
+            if path.suffix.lower() == ".txt":
+                _write(words, path, plain.encode())
+            else:
+                _write(words, path, print_page(words, found, on=today, shop=mine, size=size, sure=sure, extra=extra))
             typer.echo(words.say("paper.written", path=str(path)), err=True)
     except MendpointError as fault:
         raise refused(fault, entries) from None
-
-
-def _how_sure(answer: "Answer") -> "HowSure | tuple[float, float] | None":
-    """How sure the verdict is; without a quote, how sure the highest one worth paying; none where a repair is out."""
-    from .certainty import has_limit, has_verdict, limits_drawn, sure_of
-
-    if has_verdict(answer):
-        return sure_of(answer.entered, answer.ranges)
-    return limits_drawn(answer.entered, answer.ranges) if has_limit(answer) and answer.ranges else None
-
-
-def _size(words: Phrases, given: str) -> "Size":
-    if given.lower() not in SIZES:
-        raise ReadError("--paper", words.say("paper.size", given=given))
-    return SIZES[given.lower()]
 
 
 def _read(words: Phrases, path: Path) -> bytes:

@@ -13,12 +13,14 @@ from typing import TYPE_CHECKING, Annotated, Final
 import typer
 
 from ..errors import MendpointError, ReadError
+from .cli_given import BookPlace, Figures, columns_of, home_of, tables_with
 from .outlet import print_json, refused
 from .phrases import Phrases
 
 if TYPE_CHECKING:
     from ..load.job_book import Book
     from ..load.job_columns import Mapping as Columns
+    from ..load.tables import Tables
     from .book import BookResult, Progress
     from .words import Words
 
@@ -35,7 +37,7 @@ def jobs(
         Path | None,
         typer.Option(metavar="MAP.toml", help=PHRASES.say("command.jobs.save_mapping"), show_default=False),
     ] = None,
-    place: Annotated[str | None, typer.Option(help=PHRASES.say("command.jobs.place"), show_default=False)] = None,
+    place: BookPlace = None,
     out: Annotated[
         Path | None, typer.Option(metavar="FILE", help=PHRASES.say("command.jobs.out"), show_default=False)
     ] = None,
@@ -43,6 +45,7 @@ def jobs(
         Path | None, typer.Option(metavar="FILE.csv", help=PHRASES.say("command.jobs.summary"), show_default=False)
     ] = None,
     sheet: Annotated[str | None, typer.Option(help=PHRASES.say("command.jobs.sheet"), show_default=False)] = None,
+    figures: Figures = None,
     json: Annotated[bool, typer.Option("--json", help=PHRASES.say("command.jobs.json"))] = False,
 ) -> None:
     """Weigh every job of a shop's book."""
@@ -50,8 +53,8 @@ def jobs(
     from .words import Words
 
     try:
-        opened = open_book(book, book.name, sheet)
-        columns = _columns(opened, mapping, place)
+        opened = open_book(book, book.name or str(book), sheet)
+        columns, reference = columns_of(opened, mapping, place), tables_with(figures)
         words = Words.for_place(columns.place)
         if save_mapping is not None:
             _save(save_mapping, columns, words)
@@ -60,27 +63,13 @@ def jobs(
         for target in (out, summary):
             if target is not None and target.resolve() == book.resolve():
                 raise ReadError(str(target), words.say("terminal.jobs.own_book"))
-        found, apart_path = _weighed(opened, columns, words, out)
+        found, apart_path = _weighed(opened, columns, reference, words, out)
         if summary is not None:
             _write_summary(summary, found)
             _tell(words.say("terminal.jobs.summary_written", path=str(summary)))
     except MendpointError as fault:
-        raise refused(fault, {"household": {"place": place or "US"}}) from None
+        raise refused(fault, home_of(place)) from None
     _show(words, found, apart_path, json)
-
-
-def _columns(book: "Book", mapping: Path | None, place: str | None) -> "Columns":
-    """How the columns are read: as the owner's file says, or guessed; the place as asked for."""
-    from dataclasses import replace
-
-    from ..load.job_columns import guess_mapping, read_mapping
-    from ..load.tables import tables
-
-    known = None if place is None else tables().place(place).place
-    if mapping is None:
-        return guess_mapping(book, known or "US")
-    read = read_mapping(mapping)
-    return read if known is None else replace(read, place=known)
 
 
 def _save(path: Path, columns: "Columns", words: "Words") -> None:
@@ -99,10 +88,11 @@ def _show_reading(words: "Words", book: "Book", columns: "Columns") -> None:
     show_mapping(words, book.header, columns)
 
 
-def _weighed(book: "Book", columns: "Columns", words: "Words", out: Path | None) -> tuple["BookResult", str]:
+def _weighed(
+    book: "Book", columns: "Columns", reference: "Tables", words: "Words", out: Path | None
+) -> tuple["BookResult", str]:
     """Weigh the book, and write its rows and those set apart where that is asked for; where the latter are."""
     from ..load.job_export import RowWriter
-    from ..load.tables import tables
     from .book import weigh_book
 
     with ExitStack() as files:
@@ -111,7 +101,7 @@ def _weighed(book: "Book", columns: "Columns", words: "Words", out: Path | None)
             rows = files.enter_context(RowWriter.of(out))
             apart = files.enter_context(RowWriter.of(out.with_name(f"{out.stem}.set-apart.csv")))
         progress = files.enter_context(_progress(words))
-        found = weigh_book(book, columns, tables(), words, rows, apart, progress)
+        found = weigh_book(book, columns, reference, words, rows, apart, progress)
     if rows is not None:
         _tell(words.say("terminal.jobs.rows_written", path=str(rows.path)))
     return found, str(apart.path) if apart is not None and found.apart else ""

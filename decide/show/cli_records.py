@@ -7,24 +7,16 @@ import datetime
 import json as json_module
 from collections.abc import Mapping
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Final
+from typing import Annotated, Final
 
 import typer
 
 from ..errors import MendpointError, ReadError
+from .cli_given import BookPlace, Json, columns_of, home_of
 from .outlet import print_json, refused
 from .phrases import Phrases
 
-if TYPE_CHECKING:
-    from ..load.tables import Tables
-
 PHRASES: Final = Phrases.of()
-
-Figures = Annotated[
-    Path | None,
-    typer.Option("--figures", metavar="FIGURES.csv", help=PHRASES.say("command.records.figures"), show_default=False),
-]
-"""The option by which own figures reach an answer."""
 
 
 def records(
@@ -33,7 +25,7 @@ def records(
         Path | None,
         typer.Option(metavar="MAPPING.toml", help=PHRASES.say("command.records.mapping"), show_default=False),
     ] = None,
-    place: Annotated[str, typer.Option(help=PHRASES.say("command.records.place"))] = "US",
+    place: BookPlace = None,
     shop: Annotated[str | None, typer.Option(help=PHRASES.say("command.records.shop"), show_default=False)] = None,
     save: Annotated[
         Path | None, typer.Option(metavar="FIGURES.csv", help=PHRASES.say("command.records.save"), show_default=False)
@@ -42,11 +34,10 @@ def records(
         Path | None,
         typer.Option(metavar="COUNTS.json", help=PHRASES.say("command.records.save_counts"), show_default=False),
     ] = None,
-    json: Annotated[bool, typer.Option("--json", help=PHRASES.say("command.records.json"))] = False,
+    json: Json = False,
 ) -> None:
     """Tell what a job book says of lives, quotes, callbacks and faults."""
     from ..load.job_book import open_book
-    from ..load.job_columns import guess_mapping, read_mapping
     from ..load.job_rows import read_jobs
     from ..load.own_figures import save_figures
     from ..load.own_records import book_of, local_figures, records_of, symptom_counts
@@ -55,18 +46,18 @@ def records(
     from .words import Words
 
     try:
-        region = tables().region_of(place)
-        opened = open_book(book, book.name)
-        jobs, apart = read_jobs(opened, read_mapping(mapping) if mapping else guess_mapping(opened, place))
-        found = records_of(jobs, region, tables())
+        opened = open_book(book, book.name or str(book))
+        columns = columns_of(opened, mapping, place)
+        jobs, apart = read_jobs(opened, columns)
+        found = records_of(jobs, tables().region_of(columns.place), tables())
         kept = local_figures(found, book_of(jobs, shop or book.stem, datetime.date.today())) if save else ()
         if save and kept:
             save_figures(save, kept)
         if save_counts:
             _save_counts(save_counts, symptom_counts(jobs))
     except MendpointError as fault:
-        raise refused(fault, {"household": {"place": place}}) from None
-    words = Words.for_place(place)
+        raise refused(fault, home_of(place)) from None
+    words = Words.for_place(columns.place)
     if json:
         print_json(records_data(found))
     else:
@@ -83,13 +74,3 @@ def _save_counts(path: Path, counts: Mapping[str, Mapping[str, float]]) -> None:
         path.write_text(json_module.dumps(counts, indent=1), "utf-8")
     except OSError as error:
         raise ReadError(str(path), error.strerror or "cannot be written") from error
-
-
-def tables_with(figures: Path | None) -> "Tables | None":
-    """The tables with a shop's own figures, where some are given; none stands for the shipped ones."""
-    if figures is None:
-        return None
-    from ..load.own_figures import read_figures, with_local
-    from ..load.tables import tables
-
-    return with_local(tables(), read_figures(figures))

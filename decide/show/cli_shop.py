@@ -10,20 +10,14 @@ from typing import TYPE_CHECKING, Annotated, Final
 import typer
 
 from ..errors import CaseError, MendpointError
+from .cli_given import BookPlace, CaseFile, Figures, Json, PaperSize, Place, columns_of, home_of, size_of, tables_with
 from .outlet import print_json, refused
 from .phrases import Phrases
 
 if TYPE_CHECKING:
     from ..load.case_file import Entries
-    from .paper import Size
 
 PHRASES: Final = Phrases.of()
-
-SIZES: Final[dict[str, "Size"]] = {"a4": "A4", "letter": "Letter"}
-
-CaseFile = Annotated[Path, typer.Argument(metavar="CASE.toml", help=PHRASES.say("command.case"), show_default=False)]
-Json = Annotated[bool, typer.Option("--json", help=PHRASES.say("command.shop.json"))]
-Place = Annotated[str, typer.Option(help=PHRASES.say("command.shop.place"))]
 
 
 def quote(
@@ -51,19 +45,20 @@ def quote(
     warranty: Annotated[
         float | None, typer.Option(help=PHRASES.say("command.shop.warranty"), show_default=False)
     ] = None,
+    figures: Figures = None,
     json: Json = False,
 ) -> None:
     """Build a quote and hold it to the limit of a case."""
     from ..load.case_file import complete, read_case
     from ..quoting import ByTheHour, FlatRate, SalesTax, Work
-    from .shop_quote import TERMS, quote_data, quote_for, show_quote, usual_rate
+    from .shop_quote import TERMS, quote_data, quote_for, show_quote, usual_rate, without_margins
     from .words import Words
 
     entries: Entries = {}
     try:
         way = _choice("--fee-terms", fee_terms, TERMS)
         entries = read_case(case)
-        asked = complete(entries, folder=case.parent).case
+        asked = complete(entries, tables_with(figures), case.parent).case
         usual = usual_rate(asked.household.region)
         assumed, rate = rate is None and hours > 0, usual.value if rate is None else rate
         work = Work(
@@ -78,6 +73,8 @@ def quote(
         on_labour = tax if tax_labour is None else tax_labour
         taxed = SalesTax(parts=tax, labour=on_labour, trip=on_labour)
         found = quote_for(asked, work, charges, taxed, fee, way, margin, warranty)
+        if hour_cost is None and margin is None:
+            found = without_margins(found)
     except MendpointError as fault:
         raise refused(fault, entries) from None
     if json:
@@ -93,37 +90,34 @@ def quote(
 def bands(
     book: Annotated[Path, typer.Argument(help=PHRASES.say("command.shop.book"), show_default=False)],
     mapping: Annotated[Path | None, typer.Option(help=PHRASES.say("command.shop.mapping"), show_default=False)] = None,
-    place: Place = "US",
+    place: BookPlace = None,
     attention: Annotated[float, typer.Option(help=PHRASES.say("command.shop.attention"))] = 10.0,
     spread: Annotated[float | None, typer.Option(help=PHRASES.say("command.shop.spread"), show_default=False)] = None,
     cost: Annotated[float, typer.Option(help=PHRASES.say("command.shop.cost"))] = 0.8,
     dearer: Annotated[float, typer.Option(help=PHRASES.say("command.shop.dearer"))] = 0.1,
     warranty: Annotated[float, typer.Option(help=PHRASES.say("command.shop.warranty"))] = 365.0,
+    figures: Figures = None,
     json: Json = False,
 ) -> None:
     """Find the bands of advice of a job book, and what they are worth."""
     from ..load.job_book import open_book
-    from ..load.job_columns import guess_mapping, read_mapping
     from ..load.job_rows import read_jobs
-    from ..load.tables import tables
     from .shop_bands import Practice, shop_bands
     from .shop_terminal import bands_data, show_bands
     from .words import Words
 
-    home = {"household": {"place": place}}
     try:
         practice = Practice(attention=attention, spread=spread, cost=cost, dearer=dearer, warranty=warranty)
-        known = tables().place(place).place
-        opened = open_book(book, book.name)
-        columns = guess_mapping(opened, known) if mapping is None else read_mapping(mapping)
+        opened = open_book(book, book.name or str(book))
+        columns = columns_of(opened, mapping, place)
         jobs, apart = read_jobs(opened, columns)
-        found = shop_bands(jobs, known, practice, tables())
+        found = shop_bands(jobs, columns.place, practice, tables_with(figures))
     except MendpointError as fault:
-        raise refused(fault, home) from None
+        raise refused(fault, home_of(place)) from None
     if json:
         print_json(bands_data(found))
     else:
-        words = Words.for_place(place)
+        words = Words.for_place(columns.place)
         show_bands(words, found)
         if apart:
             typer.echo(words.say("bands.apart", n=words.number(len(apart), 0)), err=True)
@@ -134,7 +128,8 @@ def card(
     place: Place = "US",
     classes: Annotated[str, typer.Option(help=PHRASES.say("command.shop.classes"), show_default=False)] = "",
     shop: Annotated[str, typer.Option(help=PHRASES.say("command.shop.shop"), show_default=False)] = "",
-    paper: Annotated[str | None, typer.Option(help=PHRASES.say("command.shop.paper"), show_default=False)] = None,
+    paper: PaperSize = None,
+    figures: Figures = None,
 ) -> None:
     """Write the policy card."""
     from .policy_card import card_of, write_csv, write_pdf
@@ -143,15 +138,15 @@ def card(
     try:
         ending = _choice("--out", out.suffix.lower(), (".pdf", ".csv"))
         words = Words.for_place(place)
-        size = SIZES[_choice("--paper", (paper or ("letter" if words.region == "US" else "a4")).lower(), SIZES)]
+        size = size_of(words, paper)
         kinds = [each.strip() for each in classes.split(",") if each.strip()]
-        made = card_of(place, datetime.date.today(), kinds, shop.strip())
+        made = card_of(place, datetime.date.today(), kinds, shop.strip(), reference=tables_with(figures))
         if ending == ".csv":
             write_csv(out, words, made)
         else:
             write_pdf(out, words, made, size)
     except MendpointError as fault:
-        raise refused(fault, {"household": {"place": place}}) from None
+        raise refused(fault, home_of(place)) from None
     typer.echo(PHRASES.say("command.shop.written", path=str(out)), err=True)
 
 

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Annotated, Final
 import typer
 
 from ..errors import MendpointError
+from .cli_given import Json
 from .outlet import print_json, refused
 from .phrases import Phrases
 
@@ -21,8 +22,6 @@ if TYPE_CHECKING:
 PHRASES: Final = Phrases.of()
 
 app = typer.Typer(no_args_is_help=True)
-
-Json = Annotated[bool, typer.Option("--json", help=PHRASES.say("command.sure.json"))]
 
 
 @app.command(help=PHRASES.say("command.store.where"))

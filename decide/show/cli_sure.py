@@ -9,12 +9,12 @@ from typing import TYPE_CHECKING, Annotated, Final
 import typer
 
 from ..errors import MendpointError
+from .cli_given import CaseFile, Figures, Json, Place, answered, home_of, tables_with
 from .outlet import print_json, refused
 from .phrases import Phrases
 
 if TYPE_CHECKING:
     from ..load.case_file import Entries
-    from .answer import Answer
     from .limits import Limits
 
 PHRASES: Final = Phrases.of()
@@ -22,9 +22,6 @@ PHRASES: Final = Phrases.of()
 MAP_ACROSS: Final = 31
 MAP_DOWN: Final = 9
 """Values of the two inputs of a map."""
-
-CaseFile = Annotated[Path, typer.Argument(metavar="CASE.toml", help=PHRASES.say("command.case"), show_default=False)]
-Json = Annotated[bool, typer.Option("--json", help=PHRASES.say("command.sure.json"))]
 
 
 def flips(
@@ -35,6 +32,7 @@ def flips(
     on_both: Annotated[
         tuple[str, str] | None, typer.Option("--map", metavar="X Y", help=PHRASES.say("command.sure.map"))
     ] = None,
+    figures: Figures = None,
     json: Json = False,
 ) -> None:
     """Say where the verdict flips."""
@@ -45,7 +43,7 @@ def flips(
 
     entries: Entries = {}
     try:
-        found = _answered(case, entries)
+        found = answered(case, figures, entries)
         # without a quote the limit alone is told; a repair that is ruled out is a fault, which the search names
         ready = ready_paths(found) if has_verdict(found) or not has_limit(found) else ()
         there = [flips_of(found.entered, path) for path in paths or ready]
@@ -65,6 +63,7 @@ def sure(
     case: CaseFile,
     draws: Annotated[int | None, typer.Option(help=PHRASES.say("command.sure.draws"), show_default=False)] = None,
     seed: Annotated[int | None, typer.Option(min=0, help=PHRASES.say("command.sure.seed"), show_default=False)] = None,
+    figures: Figures = None,
     json: Json = False,
 ) -> None:
     """Say how sure the verdict is."""
@@ -75,7 +74,7 @@ def sure(
 
     entries: Entries = {}
     try:
-        found = _answered(case, entries)
+        found = answered(case, figures, entries)
         start = SEED if seed is None else seed
         known = sure_of(found.entered, found.ranges, DRAWS if draws is None else draws, start)
         lived = luck_of(found, seed=start)
@@ -89,40 +88,32 @@ def sure(
 
 def limits(
     kind: Annotated[str, typer.Argument(metavar="CLASS", help=PHRASES.say("command.sure.class"), show_default=False)],
-    place: Annotated[str, typer.Option(help=PHRASES.say("command.sure.place"))] = "US",
+    place: Place = "US",
     price: Annotated[float | None, typer.Option(help=PHRASES.say("command.sure.price"), show_default=False)] = None,
     to_file: Annotated[
         Path | None, typer.Option("--csv", metavar="FILE", help=PHRASES.say("command.sure.csv"), show_default=False)
     ] = None,
+    figures: Figures = None,
     json: Json = False,
 ) -> None:
     """List the highest quote worth paying at every age."""
-    from ..load.tables import tables
     from .limits import limits_of
     from .sure_terminal import limits_data, show_limits
     from .words import Words
 
     try:
-        found = limits_of(kind, place, price)
+        reference = tables_with(figures)
+        found = limits_of(kind, place, price, reference)
         if to_file is not None:
             _write_table(to_file, found)
     except MendpointError as fault:
-        raise refused(fault, {"household": {"place": place}}) from None
+        raise refused(fault, home_of(place)) from None
     if json:
         print_json(limits_data(found))
     else:
-        show_limits(Words.for_place(place), tables(), found)
+        show_limits(Words.for_place(place), reference, found)
         if to_file is not None:
             typer.echo(PHRASES.say("terminal.sure.written", path=str(to_file)), err=True)
-
-
-def _answered(case: Path, entries: "Entries") -> "Answer":
-    """The answer of a case file, whose entries are noted so that a fault can be told in the words of its region."""
-    from ..load.case_file import read_case
-    from .answer import answer
-
-    entries.update(read_case(case))
-    return answer(entries, folder=case.parent)
 
 
 def _write_table(path: Path, found: "Limits") -> None:

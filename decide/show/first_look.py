@@ -12,7 +12,7 @@ from ..bill_ahead import Bill, Visit, visit
 from ..checks_first import NOT_MADE, Plan, best_order, counted, expected_cost, observed, ruled_out
 from ..errors import CaseError, require
 from ..load.symptoms import OWNER, Symptom, Symptoms, symptoms
-from ..load.tables import CURRENCIES, WEIGHTS, Caution, Estimate, tables
+from ..load.tables import CURRENCIES, WEIGHTS, Caution, Estimate, Tables, tables
 from .answer import answer
 
 STRENGTH: Final = 20.0
@@ -26,6 +26,8 @@ GAS_ALARMS: Final = ("gas_leak", "carbon_monoxide")
 class FirstLook:
     """What may be behind a symptom, in which order to look, and what that may come to."""
 
+    reference: Tables
+    """The tables that it rests on."""
     kind: str
     region: str
     symptom: Symptom
@@ -92,6 +94,7 @@ def first_look(
     credited: float = 0.0,
     listed: Symptoms | None = None,
     counts: Mapping[str, Mapping[str, float]] | None = None,
+    reference: Tables | None = None,
 ) -> FirstLook:
     """Say what to check first for a symptom of a unit, and what it may come to.
 
@@ -113,6 +116,8 @@ def first_look(
         A shop's own lists. [-]
     counts : mapping, optional
         A shop's own counts: symptom, cause, jobs. [job]
+    reference : Tables, optional
+        Tables with a shop's own figures; the shipped ones unless given. [-]
 
     Raises
     ------
@@ -125,19 +130,20 @@ def first_look(
     >>> [look.symptom.ids[step] for step in look.steps][:2]
     ['shut_and_set', 'fridge_coil_dirty']
     """
-    table, known = tables(), listed or symptoms()
+    table, known = reference or tables(), listed or symptoms()
     region = table.region_of(place)
     found = known.symptom(table.kind(kind).kind, symptom)
-    usual = {name: _usual(name, region) for name in ("labour_rate", "service_fee", "sales_tax")}
+    usual = {name: _usual(table, name, region) for name in ("labour_rate", "service_fee", "sales_tax")}
     paid = usual["labour_rate"].value if rate is None else rate
     asked = usual["service_fee"].value if fee is None else fee
     require("rate", paid, 0.0, 10_000.0, "")
     chance, jobs = _chance(found, out, seen or {}, (counts or {}).get(symptom, {}))
     bill = _bill(found, chance, paid, usual["sales_tax"].value)
-    worth = _limit(kind, place, age) if limit is None else limit
+    worth = _limit(table, kind, place, age) if limit is None else limit
     mended = [link.cause.mend == OWNER for link in found.links]
     by_owner = [link.cause.who == OWNER for link in found.links]
     return FirstLook(
+        reference=table,
         kind=kind,
         region=region,
         symptom=found,
@@ -157,8 +163,8 @@ def first_look(
     )
 
 
-def _usual(quantity: str, region: str) -> Estimate:
-    found = tables().figure(quantity, "*", region)
+def _usual(table: Tables, quantity: str, region: str) -> Estimate:
+    found = table.figure(quantity, "*", region)
     if found is None:
         raise CaseError(quantity, f"the tables hold none for {region}")
     return found
@@ -188,11 +194,11 @@ def _check_cost(symptom: Symptom, rate: float) -> Floats:
     return np.array([0.0 if link.cause.who == OWNER else link.cause.minutes / 60 * rate for link in symptom.links])
 
 
-def _limit(kind: str, place: str, age: float | None) -> float:
+def _limit(table: Tables, kind: str, place: str, age: float | None) -> float:
     if age is None:
         return math.nan
     entries = {"appliance": {"class": kind, "age": age}, "household": {"place": place}}
-    return float(np.asarray(answer(entries).weighing.repair_limit))
+    return float(np.asarray(answer(entries, table).weighing.repair_limit))
 
 
 def _plan(symptom: Symptom, chance: Floats, bill: Bill, rate: float, limit: float) -> Plan:
@@ -206,7 +212,7 @@ def _plan(symptom: Symptom, chance: Floats, bill: Bill, rate: float, limit: floa
 
 def cautions_of(look: FirstLook) -> list[tuple[Caution, str]]:
     """What to heed before anyone looks, loudest first, each with the fault that it is bound to, or ''."""
-    table = tables()
+    table = look.reference
     possible = [link.cause.fault for link, chance in zip(look.symptom.links, look.chance, strict=True) if chance > 0]
     alarms = GAS_ALARMS if "gas" in table.kind(look.kind).fuels else ()
     known: dict[str, tuple[Caution, str]] = {}

@@ -16,6 +16,7 @@ from ..arrays import Floats, Number
 from ..case import Case, Option
 from ..flows import life_of
 from ..load.case_file import complete
+from ..load.tables import Tables
 from ..policy import OfAge, Policy, Upkeep, age_times_quote, constant_limit, fixed_policy
 from ..policy_fit import Calibration
 from ..weigh import weigh
@@ -71,7 +72,7 @@ class Limits:
     """What the best policy costs a year, buying included. [money/year]"""
 
 
-def limits_of(kind: str, place: str = "US", price: float | None = None) -> Limits:
+def limits_of(kind: str, place: str = "US", price: float | None = None, reference: Tables | None = None) -> Limits:
     """Work out the table of one kind of appliance; it takes a few seconds.
 
     Parameters
@@ -79,6 +80,7 @@ def limits_of(kind: str, place: str = "US", price: float | None = None) -> Limit
     kind : id of a class [-]
     place : code of a region, state or country [-]
     price : price of a new unit; the tables' unless given [money]
+    reference : tables with a shop's own figures; the shipped ones if none are given [-]
 
     Raises
     ------
@@ -87,7 +89,7 @@ def limits_of(kind: str, place: str = "US", price: float | None = None) -> Limit
     NoSolution
         No failures explain the published life.
     """
-    cases = [complete(_entries(kind, place, price, age)).case for age in AGES]
+    cases = [complete(_entries(kind, place, price, age), reference).case for age in AGES]
     weighed = [weigh(case) for case in cases]
     again = [decided_again(case, plain) for case, plain in zip(cases, weighed, strict=True)]
     case, calibration = cases[0], again[0].calibration

@@ -10,7 +10,8 @@ from PIL import Image
 from ..errors import ReadError
 from .phrases import Phrases
 
-MOST_BYTES: Final = 1_000_000
+MOST_MB: Final = 1
+MOST_BYTES: Final = MOST_MB * 1024 * 1024
 MOST_PIXELS: Final = 3000
 """Of either side."""
 SHOWN_PIXELS: Final = 600
@@ -40,7 +41,7 @@ def logo_of(words: Phrases, shop: Shop) -> Image.Image | None:
     if not shop.logo:
         return None
     if len(shop.logo) > MOST_BYTES:
-        raise ReadError("logo", words.say("paper.logo_large", most=words.number(MOST_BYTES / 1000, 0)))
+        raise ReadError("logo", words.say("paper.logo_large", most=words.number(MOST_MB, 0)))
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("error", Image.DecompressionBombWarning)

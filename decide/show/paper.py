@@ -7,7 +7,7 @@ depend on what is written and on the day it is dated, and on nothing else. Its l
 import bisect
 import datetime
 import io
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -23,6 +23,10 @@ FACES: Final = {"": "DejaVuSansCondensed.ttf", "B": "DejaVuSansCondensed-Bold.tt
 
 Size = Literal["A4", "Letter"]
 Across = Literal["left", "centre", "right"]
+
+SIZES: Final[tuple[Size, ...]] = ("A4", "Letter")
+USUAL_SIZE: Final[Mapping[str, Size]] = {"US": "Letter", "EU": "A4"}
+"""What is usual in a region."""
 
 MARGIN: Final = 13.0
 """Left, right and above; below it stands the foot as well. [mm]"""

@@ -48,9 +48,6 @@ def draw_breakeven(
     paper.line((left, foot), (right, foot), MUTED, 0.25)
     paper.line((left, along(drawn.level)), (right, along(drawn.level)), OTHERWISE, 0.7, 2.0)
     paper.line((left, along(drawn.cost[0])), (right, along(drawn.cost[1])), REPAIRING, 0.9)
-    _name_lines(
-        paper, words, answer, (left, right), (along(drawn.level), along(drawn.cost[1])), limit > 0.5 * drawn.last
-    )
     marks = [(limit, 0, words.say("chart.limit", limit=words.money(limit, currency)))] if limit > 0 else []
     if math.isfinite(quoted):
         marks.append((quoted, 4, words.say("chart.quoted", quote=words.money(quoted, currency))))

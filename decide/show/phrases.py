@@ -54,6 +54,8 @@ class Phrases:
     region: str
     locale: Locale
     language: str = OWN
+    country: str = ""
+    """Code of the place, where it is one of a country."""
 
     @classmethod
     def of(cls, language: str | None = None, region: str = "US", place: str = "") -> Self:
@@ -66,12 +68,25 @@ class Phrases:
         """
         language = language or spoken()
         text = _read(language)
-        return cls(text, region, _habit(language, place) or Locale.parse(text["locale"][region]), language)
+        country = place if place.isalpha() else ""
+        return cls(text, region, _habit(language, country) or Locale.parse(text["locale"][region]), language, country)
+
+    def habit_for(self, unit: str) -> str | None:
+        """Locale by which typed numbers of a unit are read, where it is sure how they are written.
+
+        All of the US write alike. The countries of the EU do not; there it is sure of money alone, where the reader's
+        language is the country's own.
+
+        >>> Phrases.of("es", "EU", "ES").habit_for("money"), Phrases.of("en", "EU", "ES").habit_for("money")
+        ('es_ES', None)
+        """
+        sure = self.region == "US" or (unit == MONEY and self.language in get_official_languages(self.country))
+        return str(self.locale) if sure else None
 
     @property
-    def habit(self) -> str | None:
-        """Locale by which typed numbers are read, where all of a region write alike. The countries of the EU do not."""
-        return str(self.locale) if self.region == "US" else None
+    def decimal_mark(self) -> str:
+        """What stands before the decimals."""
+        return str(get_decimal_symbol(self.locale))
 
     def say(self, key: str, **facts: str) -> str:
         """Fill the facts into the sentence of that key.
@@ -362,10 +377,10 @@ def _plurals(language: str) -> Locale:
 
 
 @functools.cache
-def _habit(language: str, place: str) -> Locale | None:
+def _habit(language: str, country: str) -> Locale | None:
     """How a country writes numbers: as it does in the language of the text, else in its own first language."""
-    tongues = (language, *get_official_languages(place)) if place.isalpha() else ()
-    known = (f"{tongue}_{place}" for tongue in tongues if exists(f"{tongue}_{place}"))
+    tongues = (language, *get_official_languages(country)) if country else ()
+    known = (f"{tongue}_{country}" for tongue in tongues if exists(f"{tongue}_{country}"))
     return next(map(Locale.parse, known), None)
 
 

@@ -7,7 +7,10 @@ from importlib.resources import as_file, files
 from pathlib import Path
 from typing import Any, Final
 
+import typer
+
 from ..errors import CaseError
+from .phrases import Phrases
 
 USUAL_PORT: Final = 8501
 ADDRESS: Final = "127.0.0.1"
@@ -19,6 +22,8 @@ SETTINGS: Final[dict[str, Any]] = {
     "client.showErrorDetails": "type",
     "client.showErrorLinks": False,
     "client.toolbarMode": "viewer",
+    "logger.hideWelcomeMessage": True,
+    "logger.level": "warning",
     "server.address": ADDRESS,
     "server.allowedHosts": list(AT_HOME),
     "server.disconnectedSessionTTL": 3600,
@@ -75,6 +80,7 @@ def serve(port: int | None = None, case: Path | None = None, network: str | None
     net_util.get_external_ip = net_util.get_internal_ip = lambda: address
     bootstrap.load_config_options(flags)  # must come first, or the flags are passed over
     os.environ[FIRST_CASE] = "" if case is None else str(case.resolve())
+    typer.echo(Phrases.of().say("command.opened", address=f"http://{network or address}:{flags['server_port']}"))
     with as_file(files("decide.show.screens") / "start.py") as script:
         bootstrap.run(str(script), False, [], flags)
 

@@ -70,6 +70,7 @@ class ShopQuote:
     """[money]"""
     cost: float
     margin: float
+    """Share that the shop keeps of the quote before tax; NaN where it is not known. [-]"""
     terms: FeeTerms
     price: float
     """Incremental price to the customer. [money]"""
@@ -141,6 +142,11 @@ def quote_for(
         warranty=_warranty(mended, float(work.cost), asked, limit, float(tax.labour)),
         fees=_fees(case, fee, asked, float(given.net) - float(work.cost), limit - float(terms.steers)),
     )
+
+
+def without_margins(found: ShopQuote) -> ShopQuote:
+    """The same where the shop has not told what its work costs: what it keeps is then not known, and not said."""
+    return replace(found, margin=np.nan, margin_at_limit=np.nan)
 
 
 def _fees(case: Case, fee: float, quote: float, kept: float, limit: float) -> tuple[FeeEffect, ...]:

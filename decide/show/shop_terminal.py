@@ -7,6 +7,7 @@ import numpy as np
 
 from ..acceptance import NEEDED
 from ..bands import AGE_BANDS, Bands, WhatIf
+from .jobs_terminal import count
 from .shop_bands import Rule, ShopBands
 from .terminal import Page
 from .words import Words
@@ -44,15 +45,14 @@ def show_bands(words: Words, found: ShopBands) -> None:
 
 def bands_said(words: Words, found: ShopBands) -> list[str]:
     """Say the bands on the repair limit, and what they rest on."""
-    told = words.say("bands.read", jobs=words.number(found.jobs, 0), rows=words.number(found.rows, 0))
+    told = words.say("bands.read", jobs=count(words, "job", found.jobs), rows=words.number(found.rows, 0))
     facts = {"lower": threshold(words, found.bands.lower), "higher": threshold(words, found.bands.higher)}
-    key = "on_limit_only_repair" if math.isinf(found.bands.lower) and found.bands.lower > 0 else "on_limit"
     spread = words.say(
         "bands.spread",
         share=words.percent(found.spread, 0),
         attention=words.money(found.practice.attention, found.currency),
     )
-    return [told, words.say(f"bands.{key}", **facts), spread]
+    return [told, words.say(f"bands.on_limit_{'_'.join(found.bands.says)}", **facts), spread]
 
 
 def threshold(words: Words, value: float) -> str:
@@ -93,9 +93,9 @@ def rule_said(words: Words, found: ShopBands, rule: Rule) -> str:
     """Name a rule; the ceiling of the last is rounded as one would remember it."""
     if math.isnan(rule.figure):
         return words.say(f"bands.{rule.name}")
-    ends = {-math.inf: words.say("bands.never"), math.inf: words.say("bands.always")}
-    ceiling = ends.get(rule.figure) or words.money(rule.figure, found.currency)
-    return words.say(f"bands.{rule.name}", ceiling=ceiling)
+    if math.isinf(rule.figure):
+        return words.say(f"bands.{rule.name}_{'never' if rule.figure < 0 else 'always'}")
+    return words.say(f"bands.{rule.name}", ceiling=words.money(rule.figure, found.currency))
 
 
 def past_said(words: Words, found: ShopBands) -> list[str]:
@@ -104,13 +104,13 @@ def past_said(words: Words, found: ShopBands) -> list[str]:
     above = words.say(
         "bands.past_above",
         above=words.number(past.above, 0),
-        quotes=words.number(past.quotes, 0),
+        quotes=count(words, "quote", past.quotes),
         accepted=words.number(past.accepted_above, 0),
         cost=words.money(past.paid_too_much, found.currency),
     )
     within = words.say(
         "bands.past_within",
-        declined=words.number(past.declined_within, 0),
+        declined=count(words, "quote", past.declined_within),
         cost=words.money(past.passed_up, found.currency),
     )
     return [above, within]
@@ -200,9 +200,10 @@ def bands_data(found: ShopBands) -> dict[str, Any]:
     }
 
 
-def _bands_data(bands: Bands) -> dict[str, float | None]:
-    """Thresholds; one without an end is null."""
+def _bands_data(bands: Bands) -> dict[str, Any]:
+    """Thresholds, and the words that they part; a threshold without an end is null."""
     return {
+        "says": list(bands.says),
         "repair_up_to": bands.lower if math.isfinite(bands.lower) else None,
         "replace_above": bands.higher if math.isfinite(bands.higher) else None,
     }

@@ -93,6 +93,8 @@ def show_answer(words: Words, answer: Answer, everything: bool) -> None:
 
     Safety goes before money: where the use must stop, the cautions come before the options.
     """
+    from .carbon_words import landlord_said  # here, since the other pages of the terminal need no carbon
+
     rows = {index: row for index, row in enumerate(words.options(answer)) if not row.hidden}
     page = Page(24 + OPTION_WIDTH * len(rows))
     if answer.case.title:
@@ -108,7 +110,7 @@ def show_answer(words: Words, answer: Answer, everything: bool) -> None:
         page.line(words.once_safe(answer))
     _options(page, words, rows)
     page.heading(words.say("terminal.why"))
-    for sentence in (*words.because(answer), *words.findings(answer)):
+    for sentence in (*words.because(answer), *landlord_said(words, answer), *words.findings(answer)):
         page.line(sentence)
     if not stopped:
         _cautions(page, words, answer)
