@@ -14,6 +14,21 @@ Number: TypeAlias = float | Floats
 
 
 def lead(column: Number, axes: int) -> Floats:
-    """Stretch a column over the further axes of an array of times; a number stays a number."""
+    """Stretch a column over the further axes of an array of times; a number stays a number.
+
+    Parameters
+    ----------
+    column : a number, or one entry a case, shape (n) [any]
+    axes : of the array it is to go with
+
+    Returns
+    -------
+    column : shape (n, 1, ...), as many axes as asked
+
+    Examples
+    --------
+    >>> lead(np.array([1.0, 2.0]), 3).shape, lead(5.0, 3).shape
+    ((2, 1, 1), ())
+    """
     array = np.asarray(column, dtype=float)
     return array.reshape(array.shape + (1,) * (axes - array.ndim)) if 0 < array.ndim < axes else array

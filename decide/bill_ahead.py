@@ -142,6 +142,11 @@ def visit(
     credited : number
         Share of the fee that comes off an accepted bill. [-]
 
+    Raises
+    ------
+    OutOfRange
+        A fee below 0, or a share outside 0 to 1.
+
     Examples
     --------
     >>> bill = Bill(chance=np.array([0.4, 0.6]), low=np.array([0.0, 150.0]), high=np.array([0.0, 150.0]))

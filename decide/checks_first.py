@@ -317,6 +317,13 @@ def counted(chance: ArrayLike, counts: ArrayLike, strength: float) -> Floats:
     strength : float
         How many jobs the listed chances count as. [job]
 
+    Raises
+    ------
+    OutOfRange
+        A count below 0, or a strength that is not above 0.
+    CaseError
+        Chances that `require_chances` refuses.
+
     Examples
     --------
     >>> counted([0.5, 0.5], [9, 1], strength=10).tolist()

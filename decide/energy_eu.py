@@ -6,7 +6,7 @@ delegated regulations round the index to one decimal before they compare, and do
 index of 32 is class B on a dishwasher and would be A by the others' rule. Both are kept in `ClassScale`.
 
 Formulas read in the regulations are here; coefficients known less surely come from the label tables. Every number may
-be a column with one entry a case on its leading axis.
+be a column with one entry a case on its leading axis. An input out of its bounds, NaN among them, raises `OutOfRange`.
 
 References
 ----------
@@ -129,8 +129,15 @@ def class_positions(index: Number, scale: ClassScale) -> NDArray[np.intp]:
 
 
 def class_letter(index: float, scale: ClassScale) -> str:
-    """Letter that a unit with this index bears.
+    """Letter that a unit with this index bears; for a column of indices, `class_positions`.
 
+    Parameters
+    ----------
+    index : energy efficiency index, rounded here as the scale says [-]
+    scale : letters and their bounds
+
+    Examples
+    --------
     >>> class_letter(100.0, ClassScale(letters=("E", "F", "G"), bounds=(100, 125), bound_in="better"))
     'E'
     """
@@ -142,6 +149,15 @@ def class_range(letter: str, scale: ClassScale) -> tuple[float, float]:
 
     A rounded index reaches class C of a scale bounded by 51 only from 51.05 on, so the range is moved by half of the
     last decimal. The best class starts at 0, the worst ends at infinity.
+
+    Parameters
+    ----------
+    letter : class on the label
+    scale : letters and their bounds
+
+    Returns
+    -------
+    first, second : energy efficiency indices [-]
 
     Raises
     ------

@@ -4,7 +4,8 @@ What the yellow label or the rating plate prints, turned into a year's use. Each
 that the federal test procedure (10 CFR 430 Subpart B) gives it, and what the household asks of the unit. The limits
 (10 CFR 430.32) come as coefficients out of the label tables, which say how surely each is known.
 
-Every number may be a column with one entry a case on its leading axis.
+Every number may be a column with one entry a case on its leading axis. An input out of its bounds, NaN among them,
+raises `OutOfRange`.
 """
 
 from typing import Final
@@ -111,6 +112,18 @@ def dishwasher_from_energy_factor(energy_factor: Number, cycles: Number) -> Floa
 def integrated_modified_energy_factor(modified: Number, offset: Number, slope: Number) -> Floats:
     """Rating of a washer tested before 2015, put on the later scale: IMEF = (MEF - offset)/slope.
 
+    Parameters
+    ----------
+    modified : MEF on the old label, above the offset, shape (...) [ft3/kWh/cycle]
+    offset : of the line through washers tested both ways, shape (...) [ft3/kWh/cycle]
+    slope : of the same line, shape (...) [-]
+
+    Returns
+    -------
+    factor : IMEF, shape (...) [ft3/kWh/cycle]
+
+    Examples
+    --------
     >>> round(float(integrated_modified_energy_factor(1.26, 0.503, 0.95)), 3)
     0.797
     """
@@ -142,6 +155,13 @@ def washer_from_modified_energy_factor(capacity: Number, modified_energy_factor:
 def gallons_to_water(gallons_per_cycle: Number, cycles: Number) -> Floats:
     """Yearly water from gallons a cycle (a washer: water factor times drum volume in ft3) [m3/year].
 
+    Parameters
+    ----------
+    gallons_per_cycle : US liquid gallons, shape (...) [gal/cycle]
+    cycles : cycles in a year, shape (...) [cycle/year]
+
+    Examples
+    --------
     >>> round(float(gallons_to_water(9.5 * 3.5, 295.0)), 1)
     37.1
     """
@@ -230,6 +250,13 @@ def dryer_from_combined_energy_factor(combined_energy_factor: Number, loads: Num
 def split_gas_dryer(energy: Number, electric_share: Number) -> YearlyUse:
     """Electricity (drum, fan, controls) and gas of a gas dryer, from its energy in all.
 
+    Parameters
+    ----------
+    energy : both together, shape (...) [kWh/year]
+    electric_share : part of it that the plug gives, shape (...) [-]
+
+    Examples
+    --------
     >>> use = split_gas_dryer(700.0, 0.07)
     >>> round(float(use.electricity), 1), round(float(use.gas), 1)
     (49.0, 651.0)

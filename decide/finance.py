@@ -416,6 +416,11 @@ def economic_life(first_cost: Number, operating_costs: Floats, salvage_values: F
     -------
     life : the holding period, and costs by holding period and by year
 
+    Raises
+    ------
+    CaseError
+        Not as many salvage values as operating costs.
+
     Notes
     -----
     Whether to keep a defender one year more is told by its marginal cost against the challenger's least

@@ -42,6 +42,14 @@ class Spread:
 def interval_around(value: Number, spread: Spread, coverage: float) -> Interval:
     """Bounds of a figure from the causes of its error.
 
+    Parameters
+    ----------
+    value : above zero, shape (...) [any]
+    spread : causes of error, shape (...) [-]
+    coverage : chance that the bounds hold the truth, 0.01 to 0.999 [-]
+
+    Examples
+    --------
     >>> around = interval_around(400.0, Spread(scatter=0.1, freedom=1e9, meter=0.0), 0.9)
     >>> round(float(around.low)), round(float(around.high))
     (339, 472)
@@ -55,6 +63,22 @@ def half_width(spread: Spread, coverage: float) -> Floats:
 
     Degrees of freedom by Welch and Satterthwaite (JCGM 100:2008, G.4.1): only the scatter is known from few.
 
+    Parameters
+    ----------
+    spread : causes of error, shape (...) [-]
+    coverage : chance that the bounds hold the truth [-]
+
+    Returns
+    -------
+    width : the bounds are value exp(-width) and value exp(width), shape (...) [-]
+
+    Raises
+    ------
+    OutOfRange
+        A coverage outside 0.01 to 0.999, or a meter's error below 0.
+
+    Examples
+    --------
     >>> round(float(half_width(Spread(scatter=0.03, freedom=1e9, meter=0.04), 0.9)), 4)
     0.0822
     """
@@ -71,6 +95,13 @@ def half_width(spread: Spread, coverage: float) -> Floats:
 def pooled(own_variance: float, own_freedom: float, prior: float, prior_freedom: float) -> tuple[float, float]:
     """Standard deviation and degrees of freedom of what was seen, together with a prior.
 
+    Parameters
+    ----------
+    own_variance, own_freedom : what was seen, relative [-]
+    prior, prior_freedom : standard deviation, not variance, and the degrees of freedom it counts as [-]
+
+    Examples
+    --------
     >>> pooled(0.04, 1.0, 0.2, 1.0)
     (0.2, 2.0)
     """

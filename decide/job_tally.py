@@ -136,6 +136,13 @@ def _histogram(share: Floats, cell: NDArray[np.int64], kinds: int) -> Floats:
 def quantile_share(counts: Floats, below: float) -> float:
     """The share that so many of those in a histogram lie below, straight within its cell; NaN for none. [share]
 
+    Parameters
+    ----------
+    counts : jobs by cell of `SHARE_EDGES`, shape (cells,) [-]
+    below : how many of them, 0 to 1 [share]
+
+    Examples
+    --------
     >>> counts = np.zeros(800)
     >>> counts[500:502] = 10
     >>> round(quantile_share(counts, 0.5), 3), round(quantile_share(counts, 0.25), 4)
@@ -203,7 +210,15 @@ class Part:
 
 
 def part(tally: Tally, kind: str | None = None, band: int | None = None, *decisions: str) -> Part:
-    """One line of a summary: a class or all, a band of age or all, and some decisions or all."""
+    """One line of a summary: a class or all, a band of age or all, and some decisions or all.
+
+    Parameters
+    ----------
+    tally : of a whole book
+    kind : class, one of `tally.kinds`
+    band : index of the band of age, as `band_of` gives it
+    decisions : out of `DECISIONS`
+    """
     kinds = [tally.kinds.index(kind)] if kind is not None else list(range(len(tally.kinds)))
     bands = [band] if band is not None else list(range(BANDS))
     chosen = [DECISIONS.index(decision) for decision in decisions or DECISIONS]

@@ -295,6 +295,13 @@ def best_policy(
     -------
     policy : limits, planned age, cost and retirement, shape (...) [-]
 
+    Raises
+    ------
+    OutOfRange
+        A price below zero, or a case out of the bounds of its parts.
+    NoSolution
+        The limits did not come to rest.
+
     Examples
     --------
     >>> from decide.life import Weibull
@@ -328,8 +335,8 @@ def limits_against(
 ) -> Policy:  # fmt: skip
     """The highest quote worth paying for a unit that a unit of another kind will follow.
 
-    Parameters are as in `best_policy`, but `cost_rate` is that of the other kind's policy [money/year], and `ages`
-    start at the unit's age today. `kept` and `mean_life` count from there.
+    Parameters and errors are as in `best_policy`, but `cost_rate` is that of the other kind's policy [money/year], and
+    `ages` start at the unit's age today. `kept` and `mean_life` count from there.
 
     Examples
     --------
@@ -356,8 +363,8 @@ def fixed_policy(
 ) -> Policy:  # fmt: skip
     """What a given rule costs: repair up to the limit at each age, and replace at the planned age at the latest.
 
-    Parameters are as in `best_policy`. The rule costs a household `cost_rate` less that of the best policy a year more
-    than it need pay. A limit should jump, if at all, on one of the ages.
+    Parameters are as in `best_policy`; a limit below zero raises `OutOfRange`. The rule costs a household `cost_rate`
+    less that of the best policy a year more than it need pay. A limit should jump, if at all, on one of the ages.
 
     Examples
     --------
@@ -456,6 +463,15 @@ def replacement_chain(keeping: Floats, survival: Floats, exchange: Floats, disco
     survival : chance to be in each condition after that, shape (n, n) [-]
     exchange : cost of trading condition i for j, at once; infinite: cannot be, shape (n, n) [money]
     discount : worth of money a period later; at 1 the long-run average is minimised [-]
+
+    Raises
+    ------
+    OutOfRange
+        A discount outside 0 to 1, or a cost that is not a number.
+    CaseError
+        Chances from one condition that do not add up to 1.
+    NoSolution
+        The choices did not come to rest.
 
     References
     ----------

@@ -121,6 +121,11 @@ def calibrate(published: Life, upkeep: Upkeep, price: Number, rate: Number, ages
 
     The mean life agrees; the shape of the failure law is the one of least misfit. Else as `calibrate_scale`.
 
+    Raises
+    ------
+    NoSolution
+        No failures lead to the published mean life.
+
     Examples
     --------
     >>> from decide.policy import LognormalQuotes

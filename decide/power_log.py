@@ -379,6 +379,13 @@ def _hours_between(log: PowerLog, starts: Floats) -> tuple[float, float, float]:
 def left_of_rhythm(log: PowerLog, period: float) -> float:
     """What a log leaves of a rhythm in its mean: 1 in an instant, 0 over whole periods [-].
 
+    Parameters
+    ----------
+    log : mean power by stretches
+    period : of the rhythm [s]
+
+    Examples
+    --------
     >>> round(left_of_rhythm(log_of_power(60.0 * np.arange(720), np.zeros(720)), DAY), 3)  # 2/pi
     0.637
     """
@@ -450,7 +457,7 @@ def _within(log: PowerLog, begin: Floats, end: Floats) -> tuple[Floats, Floats]:
 
 
 def deviation(low: Number, high: Number) -> Floats:
-    """Standard deviation of a normal law that has nine tenths between two bounds.
+    """Standard deviation of a normal law that has nine tenths between two bounds, in their unit.
 
     >>> round(float(deviation(-1.645, 1.645)), 3)
     1.0

@@ -167,6 +167,11 @@ def gross(lines: Lines, tax: SalesTax) -> Number:
 def margin_of(lines: Lines, work: Work) -> Number:
     """Share of the lines that the shop keeps, 1 - cost / lines; NaN where nothing is charged. [-]
 
+    Parameters
+    ----------
+    lines : what is charged, shape (...) [money]
+    work : what the job takes, shape (...) [-]
+
     Examples
     --------
     >>> work = Work(parts=120, hours=1.5, hour_cost=95, way_cost=40, overhead=0.1)
@@ -214,6 +219,19 @@ def at_margin(lines: Lines, work: Work, margin: Number) -> Lines:
 def at_gross(lines: Lines, tax: SalesTax, amount: Number) -> Lines:
     """The same quote scaled to ask a given amount, tax included; all lines alike. [money]
 
+    Parameters
+    ----------
+    lines : what is charged now, shape (...) [money]
+    tax : on the lines
+    amount : what to ask, shape (...) [money]
+
+    Raises
+    ------
+    CaseError
+        Nothing is charged now, so that there is no line to scale.
+
+    Examples
+    --------
     >>> round(float(at_gross(Lines(parts=200, labour=100, trip=0), SalesTax(parts=0.1), 160.0).net), 6)
     150.0
     """
@@ -331,6 +349,11 @@ def against_limit(quote: Number, limit: Number) -> AgainstLimit:
     Returns
     -------
     held : shape (...) [money]
+
+    Raises
+    ------
+    OutOfRange
+        A quote below 0, or NaN.
 
     Examples
     --------

@@ -177,6 +177,15 @@ def kaplan_meier(watched: Spells, from_age: float = 0.0) -> Steps:
     A few units at risk at the youngest ages can throw the whole curve down; it may start at an age from which there
     are enough, and is then that of units which reach this age.
 
+    Parameters
+    ----------
+    watched : ages of entry and exit, and whether the exit was the end
+    from_age : ends up to this age are left out [year]
+
+    Returns
+    -------
+    steps : one entry an age at which units ended, shape (ages,)
+
     References
     ----------
     .. [1] Klein & Moeschberger, Survival Analysis, 2nd ed., section 4.6 (left-truncated data).

@@ -129,10 +129,15 @@ def callbacks(law: Law, length: float) -> Number:
 def callbacks_renewing(law: Law, length: float) -> Number:
     """Expected callbacks when every redone fix gets the full warranty anew, F / (1 - F). [-]
 
+    Parameters
+    ----------
+    law : chance that a fix has come back by a time [-]
+    length : of the warranty [day]
+
     Raises
     ------
     OutOfRange
-        Every fix comes back within the length, so that there is no end to it.
+        A length out of bounds, or every fix comes back within the length, so that there is no end to it.
 
     Examples
     --------
@@ -213,6 +218,11 @@ def worth_of(
     Returns
     -------
     worth : shape (...) [money]
+
+    Raises
+    ------
+    OutOfRange
+        An amount or number of repairs below 0, a tax rate outside 0 to 0.5, or NaN.
 
     Examples
     --------
