@@ -10,6 +10,7 @@ import urllib.error
 import urllib.request
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from html.parser import HTMLParser
 from pathlib import Path
 from typing import Any
 
@@ -143,3 +144,33 @@ def opened(chromium: Any, screen: dict[str, Any]) -> Iterator[Callable[[str], An
     foreign = [url for url in asked if not url.startswith(("http://127.0.0.1", "ws://127.0.0.1", "data:", "blob:"))]
     assert asked
     assert not foreign, f"left this machine: {foreign}"
+
+
+class _Pieces(HTMLParser):
+    """Gathers what stands in each text, label and row of the pieces of a page."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.told: list[str] = []
+        self.small: list[bool] = []
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.inside = tag in ("p", "dt", "dd")
+        if self.inside:
+            self.told.append("")
+            self.small.append(("class", "small") in attrs)
+
+    def handle_endtag(self, tag: str) -> None:
+        self.inside = False
+
+    def handle_data(self, data: str) -> None:
+        if self.inside:
+            self.told[-1] += data
+
+
+def texts(part: Any, with_small: bool = True) -> list[str]:
+    """What a page that runs without a browser tells, or a part of it."""
+    pieces = _Pieces()
+    for each in part.get("html"):
+        pieces.feed(each.value)
+    return [told for told, small in zip(pieces.told, pieces.small, strict=True) if with_small or not small]

@@ -8,12 +8,21 @@ import pytest
 from typer.testing import CliRunner
 
 from decide.carbon import CARBON_ENTRIES
-from decide.errors import Faults
+from decide.errors import CaseError, Faults
 from decide.load.case_file import complete, write_case
 from decide.load.entry_paths import entry_paths, refuse_a_stray_path
-from decide.show.answer import answer
+from decide.show import carbon_words
+from decide.show.answer import Answer, answer
 from decide.show.carbon_answer import CarbonAnswer, carbon_answer
-from decide.show.carbon_words import carbon_data, carbon_grounds, carbon_headline, carbon_rows, carbon_said, kilograms
+from decide.show.carbon_words import (
+    beside_the_money,
+    carbon_data,
+    carbon_grounds,
+    carbon_headline,
+    carbon_rows,
+    carbon_said,
+    kilograms,
+)
 from decide.show.charts_carbon import carbon_alt, carbon_chart
 from decide.show.cli import app
 from decide.show.words import Words
@@ -194,3 +203,15 @@ def test_the_command_refuses_what_it_cannot_use(tmp_path: Path) -> None:
     refused = CliRunner().invoke(app, ["carbon", str(case)])
     assert refused.exit_code == 2
     assert refused.stderr
+
+
+def test_a_hand_out_says_why_carbon_cannot_be_told(monkeypatch: pytest.MonkeyPatch) -> None:
+    found = answer(entries())
+    assert beside_the_money(ENGLISH, found) == [carbon_headline(ENGLISH, carbon_answer(found))]
+
+    def refused(answer: Answer) -> CarbonAnswer:
+        raise CaseError("carbon.price", "makes no case")
+
+    monkeypatch.setattr(carbon_words, "carbon_answer", refused)
+    (said,) = beside_the_money(ENGLISH, found)
+    assert "makes no case" in said

@@ -4,6 +4,7 @@ import re
 from dataclasses import replace
 from typing import Any
 
+import numpy as np
 import pytest
 
 from decide.breakeven import STUDY_PERIOD, Flips, flips
@@ -18,6 +19,7 @@ from decide.show.as_json import as_data
 from decide.show.certainty import (
     NOT_TO_BE_FOUND,
     FlipRow,
+    doubt_said,
     flip_row,
     flips_of,
     flips_text,
@@ -330,3 +332,16 @@ def test_what_is_said_of_how_sure_names_its_basis_where_the_other_answer_counts(
 def test_an_unknown_answer_to_the_next_failure_is_refused() -> None:
     with pytest.raises(Faults, match=r"household\.next_failure: must be one of ends it; decided again, got 'never'"):
         answer({**WASHER, "household": {"next_failure": "never"}})
+
+
+def test_a_verdict_that_most_readings_are_against_says_so_at_once() -> None:
+    fridge = {"class": "refrigerator", "age": 12.0, "fault": "compressor"}
+    told = {}
+    for quote in (100.0, 401.0):
+        found = answer({"appliance": fridge, "repair": {"quote": quote}, "household": {"place": "US"}})
+        sure = sure_of(found.entered, found.ranges)
+        told[quote] = doubt_said(ENGLISH, sure)
+        assert bool(told[quote]) == (int(np.argmax(sure.share_cheapest)) != sure.verdict)
+    assert told[100.0] == ""
+    assert "Repair it" in told[401.0]
+    assert doubt_said(ENGLISH, None) == doubt_said(ENGLISH, (10.0, 20.0)) == ""

@@ -5,17 +5,13 @@ import dataclasses
 import numpy as np
 import pytest
 
-from decide.breakeven import around, two_way
-from decide.case import vary
 from decide.load.case_file import Entries
 from decide.show.answer import Answer, answer
 from decide.show.certainty import movers, share_of, sure_of
 from decide.show.charts import Chart
-from decide.show.charts_sure import limits_chart, map_chart, movers_chart, share_chart, spread_chart
-from decide.show.limits import limits_of
+from decide.show.charts_sure import movers_chart, share_chart, spread_chart
 from decide.show.words import Words
 from decide.uncertainty import HowSure
-from decide.weigh import weigh
 
 # Invented.
 CASES: dict[str, Entries] = {
@@ -28,7 +24,6 @@ CASES: dict[str, Entries] = {
         "replace": [{}, {"name": "<b>Used</b>", "price": 320, "unit": {"age": 6}}],
     },
 }  # fmt: skip
-PRICE, AGE = "household.electricity_price", "appliance.age"
 
 
 @pytest.fixture(scope="module", params=CASES)
@@ -89,33 +84,3 @@ def test_a_chart_is_small_in_words_and_never_reads_marks(found: Answer, sure: Ho
         assert chart.alt.endswith(".")
         written = [note.text for note in chart.figure.layout.annotations]
         assert not any("<b>Used" in text for text in written)
-
-
-def test_the_limits_are_drawn_as_they_are_and_told_apart_without_colour() -> None:
-    table, words = limits_of("clothes_washer"), Words.for_place("US")
-    chart = limits_chart(words, table)
-    first, second = chart.figure.data
-    assert list(first.y) == list(table.ends_it)
-    assert list(second.y) == list(table.decided_again)
-    assert first.line.dash != second.line.dash
-    assert first.name != second.name
-    assert words.money(float(table.ends_it[10]), "USD") in chart.alt
-
-
-def test_the_line_of_the_map_parts_what_pays_from_what_does_not() -> None:
-    found, words = answer(CASES["washer"]), Words.for_place("US")
-    both = two_way(found.case, PRICE, AGE, around(found.case, PRICE, 11), around(found.case, AGE, 11))
-    chart = map_chart(found, words, both)
-    heat, line, here = chart.figure.data
-    assert np.array_equal(np.asarray(heat.z) == 1, both.advantage >= 0)
-    for x, y in zip(line.x[::5], line.y[::5], strict=True):
-        at = vary(vary(found.case, PRICE, float(x)), AGE, float(y))
-        assert float(weigh(at).advantage) == pytest.approx(0.0, abs=1e-3)
-    assert (here.x[0], here.y[0]) == (found.case.household.electricity_price, found.case.appliance.age)
-    assert "flips on a line from" in chart.alt
-
-
-def test_a_map_on_which_nothing_flips_says_so() -> None:
-    found, words = answer(CASES["sure"]), Words.for_place("EU")
-    both = two_way(found.case, "repair.outlook", AGE, np.linspace(0.9, 1.0, 5), np.linspace(1.0, 3.0, 5))
-    assert "does not flip" in map_chart(found, words, both).alt

@@ -51,11 +51,11 @@ def test_from_an_empty_page_to_the_answer_of_the_model(site: str, opened: Callab
     enter_a_refrigerator(page)
     expect(page.get_by_text("read as $401.50")).to_be_visible()
     words, expected = Words.of(region="US"), answer(ENTRIES)
-    expect(page.locator(".st-key-headline")).to_have_text(words.headline(expected))
-    expect(page.locator(".st-key-verdict")).to_have_text(words.verdict(expected))
+    expect(page.locator(".headline")).to_have_text(words.headline(expected))
+    expect(page.locator(".verdict")).to_have_text(words.verdict(expected))
     for row in words.options(expected):
         if not row.hidden:
-            expect(page.locator(".st-key-cards")).to_contain_text(row.present)
+            expect(page.locator(".cards")).to_contain_text(row.present)
     for chart in ("breakeven", "causes"):
         expect(page.locator(f".st-key-{chart} .main-svg").first).to_be_visible()
 
@@ -64,7 +64,7 @@ def test_a_comma_is_a_decimal_and_never_multiplies_the_price(site: str, opened: 
     page = opened(site)
     enter_a_refrigerator(page, "7,5")
     expect(page.get_by_text("read as $7.50")).to_be_visible()
-    expect(page.locator(".st-key-sum_quote")).to_contain_text(Words.of(region="US").money(7.5, "USD", cents=True))
+    expect(page.locator(".sums .quoted")).to_contain_text(Words.of(region="US").money(7.5, "USD", cents=True))
 
 
 def test_all_that_is_touched_has_room_for_a_thumb(site: str, opened: Callable[[str], Any]) -> None:
@@ -90,7 +90,8 @@ def test_nothing_scrolls_sideways_and_no_text_is_cut(site: str, opened: Callable
     width = page.evaluate("innerWidth")
     scrolled = "Math.max(...['html', '[data-testid=stMain]'].map(s => document.querySelector(s).scrollWidth))"
     assert page.evaluate(scrolled) <= width
-    wide = """() => [...document.querySelectorAll('[data-testid=stText], [data-testid=stMarkdown], .main-svg')]
+    wide = """() => [...document.querySelectorAll(
+        '[data-testid=stText], [data-testid=stHtml] > *, [data-testid=stMarkdown], .main-svg')]
         .filter(e => e.getBoundingClientRect().right > innerWidth + 0.5).map(e => e.textContent)"""
     assert page.evaluate(wide) == []
 
@@ -103,37 +104,37 @@ def test_the_verdict_stays_in_view_and_leads_to_the_reasons(site: str, opened: C
     link = page.get_by_role("link", name="See why")
     if link.is_visible():
         link.click()
-    expect(page.locator(".st-key-verdict")).to_be_in_viewport()
+    expect(page.locator(".verdict")).to_be_in_viewport()
 
 
 def test_the_next_customer_is_one_tap_away_and_the_last_comes_back(site: str, opened: Callable[[str], Any]) -> None:
     page = opened(site)
     enter_a_refrigerator(page)
-    expect(page.locator(".st-key-headline")).to_contain_text("It is quoted at")
-    said = page.locator(".st-key-headline").inner_text()
+    expect(page.locator(".headline")).to_contain_text("It is quoted at")
+    said = page.locator(".headline").inner_text()
     at_rest(page).get_by_role("button", name="Next customer").click()
     expect(page.get_by_text("The answer comes here.")).to_be_visible()
     expect(page.get_by_label("Quote in $, with tax")).to_have_value("")
     undo = page.get_by_role("button", name="Undo")
     expect(undo).to_be_in_viewport()
     undo.click()
-    expect(page.locator(".st-key-headline")).to_have_text(said)
+    expect(page.locator(".headline")).to_have_text(said)
     expect(page.get_by_label("Quote in $, with tax")).to_have_value("401,50")
 
 
 def test_undo_changes_places_and_loses_neither_customer(site: str, opened: Callable[[str], Any]) -> None:
     page = opened(site)
     enter_a_refrigerator(page)
-    expect(page.locator(".st-key-sum_quote")).to_contain_text("$401.50")
+    expect(page.locator(".sums .quoted")).to_contain_text("$401.50")
     at_rest(page).get_by_role("button", name="Next customer").click()
     expect(page.get_by_text("The answer comes here.")).to_be_visible()
     enter_a_refrigerator(page, "222")
-    expect(page.locator(".st-key-sum_quote")).to_contain_text("$222")
+    expect(page.locator(".sums .quoted")).to_contain_text("$222")
     for quoted in ("$401.50", "$222"):
         for name in ("Undo", "Next customer"):
             expect(page.get_by_role("button", name=name)).to_be_in_viewport()
         at_rest(page).get_by_role("button", name="Undo").click()
-        expect(page.locator(".st-key-sum_quote")).to_contain_text(quoted)
+        expect(page.locator(".sums .quoted")).to_contain_text(quoted)
 
 
 def test_a_reload_in_the_middle_loses_nothing_that_was_typed(site: str, opened: Callable[[str], Any]) -> None:
@@ -149,7 +150,7 @@ def test_a_reload_in_the_middle_loses_nothing_that_was_typed(site: str, opened: 
     at_rest(page).get_by_role("combobox", name="What is wrong?").click()
     page.get_by_role("option", name="Compressor does not run").click()
     page.get_by_label("Quote in $, with tax").fill("401,50")
-    expect(page.locator(".st-key-headline")).to_have_text(Words.of().headline(answer(ENTRIES)))
+    expect(page.locator(".headline")).to_have_text(Words.of().headline(answer(ENTRIES)))
 
 
 def test_a_link_opens_the_same_answer_in_another_browser(
@@ -157,14 +158,14 @@ def test_a_link_opens_the_same_answer_in_another_browser(
 ) -> None:
     page = opened(site)
     enter_a_refrigerator(page)
-    expect(page.locator(".st-key-sum_quote")).to_contain_text("$401.50")
+    expect(page.locator(".sums .quoted")).to_contain_text("$401.50")
     page.wait_for_url("**quote=401*50**")
-    said = page.locator(".st-key-headline").inner_text()
+    said = page.locator(".headline").inner_text()
     elsewhere = chromium.new_context(locale="de-DE")
     try:
         other = elsewhere.new_page()
         other.goto(page.url)
-        expect(other.locator(".st-key-headline")).to_have_text(said)
+        expect(other.locator(".headline")).to_have_text(said)
     finally:
         elsewhere.close()
 
@@ -178,17 +179,17 @@ def test_the_way_back_of_the_browser_takes_back_what_was_typed_last(site: str, o
     page.wait_for_url("**quote=222**")
     page.go_back()
     expect(field).to_have_value("401,50")
-    expect(page.locator(".st-key-sum_quote")).to_contain_text("$401.50")
+    expect(page.locator(".sums .quoted")).to_contain_text("$401.50")
 
 
 def test_a_second_tap_takes_no_choice_away(site: str, opened: Callable[[str], Any]) -> None:
     page = opened(site)
     enter_a_refrigerator(page)
-    expect(page.locator(".st-key-headline")).to_be_visible()
+    expect(page.locator(".headline")).to_be_visible()
     for name in ("Refrigerator-freezer", "Cooling"):
         at_rest(page).get_by_role("radio", name=name).click()
         expect(page.get_by_role("radio", name=name)).to_be_checked()
-    expect(page.locator(".st-key-headline")).to_be_visible()
+    expect(page.locator(".headline")).to_be_visible()
 
 
 def test_a_phone_shows_digits_where_a_number_is_typed_and_letters_where_a_name_is(
@@ -214,9 +215,9 @@ def test_a_danger_fills_the_screen_of_a_phone_before_anything_else_is_asked(
     at_rest(page).get_by_role("radio", name="Furnace, gas").click()
     at_rest(page).get_by_role("combobox", name="What is wrong?").click()
     page.get_by_role("option", name="Smell of gas").click()
-    expect(page.locator(".st-key-order")).to_be_in_viewport(ratio=1)
-    expect(page.locator(".st-key-order")).to_contain_text("Everyone goes outside")
-    said = page.locator(".st-key-thumb_stop [data-testid=stText] *").last
+    expect(page.locator(".order")).to_be_in_viewport(ratio=1)
+    expect(page.locator(".order")).to_contain_text("Everyone goes outside")
+    said = page.locator(".st-key-thumb_stop p.said")
     expect(said).to_have_text("Stop: smell of gas, or a gas leak")
     assert said.evaluate("e => getComputedStyle(e).color") == "rgb(163, 35, 27)"
     page.get_by_label("Age in years", exact=True).fill("9")
@@ -235,7 +236,7 @@ def test_the_bar_leads_to_what_cannot_be_used(site: str, opened: Callable[[str],
     link = page.get_by_role("link", name="Show it")
     expect(link).to_be_visible()
     link.click()
-    wrong = page.locator(".st-key-fault_electricity_price_0")
+    wrong = page.locator("#at-electricity_price")
     expect(wrong).to_be_in_viewport()
     assert "rgb(163, 35, 27)" in wrong.evaluate("e => getComputedStyle(e).borderLeftColor")
     age, entry = (page.locator(f".st-key-{key}").bounding_box() for key in ("age", "electricity_price"))
@@ -249,8 +250,8 @@ def test_a_log_is_taken_from_the_phone_and_says_what_it_comes_to(site: str, open
     at_rest(page).get_by_role("radio", name="A plug-in meter").click()
     at_rest(page).get_by_role("radio", name="A log").click()
     page.locator(".st-key-log_0 input[type=file]").set_input_files(ROOT / "tests/data/ukdale_fridge_3_days.csv")
-    expect(page.locator(".st-key-worked_out_appliance_electricity")).to_contain_text("kWh a year")
-    expect(page.locator(".st-key-headline")).to_be_visible()
+    expect(page.locator(".worked_out")).to_contain_text("kWh a year")
+    expect(page.locator(".headline")).to_be_visible()
 
 
 def test_a_saved_case_is_what_was_entered_and_opens_again(
@@ -258,19 +259,19 @@ def test_a_saved_case_is_what_was_entered_and_opens_again(
 ) -> None:
     page = opened(site)
     enter_a_refrigerator(page)
-    expect(page.locator(".st-key-headline")).to_contain_text("It is quoted at")
-    said = page.locator(".st-key-headline").inner_text()
+    expect(page.locator(".headline")).to_contain_text("It is quoted at")
+    said = page.locator(".headline").inner_text()
     with page.expect_download() as download:
         at_rest(page).get_by_role("button", name="Save this case").click()
     saved = tmp_path / "saved.toml"
     download.value.save_as(saved)
     assert parse_case(saved.read_bytes()) == ENTRIES
     at_rest(page).get_by_role("button", name="Next customer").click()
-    expect(page.locator(".st-key-headline")).to_have_count(0)
+    expect(page.locator(".headline")).to_have_count(0)
     unfold(page, "Open a saved case")
     expect(page.locator("[data-testid=stFileUploader]").last).to_be_visible()
     page.locator("input[type=file]").set_input_files(saved)
-    expect(page.locator(".st-key-headline")).to_have_text(said)
+    expect(page.locator(".headline")).to_have_text(said)
 
 
 def test_a_case_given_at_the_start_fills_the_page(opened: Callable[[str], Any], tmp_path: Path) -> None:
@@ -278,7 +279,7 @@ def test_a_case_given_at_the_start_fills_the_page(opened: Callable[[str], Any], 
     expected = answer(parse_case(case.read_bytes()))
     with served(tmp_path, case) as url:
         page = opened(url)
-        expect(page.locator(".st-key-headline")).to_have_text(Words.of(region="US").headline(expected))
+        expect(page.locator(".headline")).to_have_text(Words.of(region="US").headline(expected))
         page.close()
 
 

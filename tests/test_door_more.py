@@ -4,7 +4,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from conftest import ROOT
+from conftest import ROOT, texts
 from streamlit.testing.v1 import AppTest
 
 from decide.load.case_file import Entries, complete, write_case
@@ -102,7 +102,7 @@ def page(monkeypatch: pytest.MonkeyPatch) -> AppTest:
 
 
 def fridge_page(**address: str) -> AppTest:
-    page = AppTest.from_file(str(ROOT / "app.py"), default_timeout=30)
+    page = unfolded()
     for name, value in {"kind": "refrigerator", "fault": "compressor", "age": "12", "quote": "401"}.items():
         page.query_params[name] = value
     for name, value in {"place": "US", **address}.items():
@@ -112,12 +112,10 @@ def fridge_page(**address: str) -> AppTest:
     return page
 
 
-def texts(page: AppTest) -> list[str]:
-    return [text.value for text in page.text]
-
-
-def captions(page: AppTest) -> list[str]:
-    return [caption.value.replace("\\", "") for caption in page.caption]
+def unfolded() -> AppTest:
+    page = AppTest.from_file(str(ROOT / "app.py"), default_timeout=30)
+    page.session_state["more"] = True
+    return page
 
 
 def typed(page: AppTest, **fields: str) -> AppTest:
@@ -154,7 +152,7 @@ def test_a_half_entered_meter_does_not_count_and_says_what_is_missing(page: AppT
     page.pills(key="use_way").set_value("meter").run()
     typed(page, meter_first="12.4")
     assert before in texts(page)
-    assert "Still needed: second reading, hours between the readings." in captions(page)
+    assert "Still needed: second reading, hours between the readings." in texts(page)
 
 
 def test_a_log_is_read_from_memory_and_left_nowhere(page: AppTest, tmp_path: Path, monkeypatch: Any) -> None:
@@ -168,7 +166,7 @@ def test_a_log_is_read_from_memory_and_left_nowhere(page: AppTest, tmp_path: Pat
     monkeypatch.setattr(kept, "TemporaryDirectory", Watched)
     page.pills(key="use_way").set_value("meter").run()
     page.pills(key="meter_way").set_value("log").run()
-    assert "Still needed: the log of the meter." in captions(page)
+    assert "Still needed: the log of the meter." in texts(page)
     page.file_uploader(key="log_0").set_value(("../my fridge.csv", LOG.read_bytes(), "text/csv")).run()
     assert not page.exception
     meter = {"file": LOG.name}
@@ -198,7 +196,7 @@ def test_a_label_of_each_region_counts_as_in_a_case_file(page: AppTest) -> None:
     page.pills(key="label_says").set_value("class").run()
     typed(page, label_year="2022")
     page.selectbox(key="label_class").set_value("D").run()
-    assert "Still needed: litres for fresh food." in captions(page)
+    assert "Still needed: litres for fresh food." in texts(page)
     typed(page, litres_fresh_food="200", litres_four_star="100")
     expected, words = answer(BY_LABEL), Words.for_place("DE")
     assert words.headline(expected) in texts(page)
@@ -298,7 +296,7 @@ def test_a_tariff_counts_once_its_file_and_the_use_of_the_home_are_there(page: A
     page.pills(key="electricity_priced").set_value("tariff").run()
     typed(page, electricity_base_use="4800")
     assert Words.of().headline(answer(FRIDGE)) in texts(page)
-    assert "Still needed: the file of the tariff." in captions(page)
+    assert "Still needed: the file of the tariff." in texts(page)
     page.file_uploader(key="electricity_tariff_0").set_value(("bill.toml", TARIFF, "application/toml")).run()
     assert not page.exception
     (tmp_path / "bill.toml").write_bytes(TARIFF)
@@ -343,10 +341,10 @@ def test_another_way_takes_the_place_of_that_of_an_opened_case(name: str) -> Non
 def test_a_case_that_names_a_log_asks_for_it(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     entries = {**FRIDGE, "appliance": {**FRIDGE["appliance"], "meter": {"file": LOG.name}}}
     monkeypatch.delenv(FIRST_CASE, raising=False)
-    page = AppTest.from_file(str(ROOT / "app.py"), default_timeout=30).run()
+    page = unfolded().run()
     page.file_uploader(key="upload_0").set_value(("c.toml", write_case(entries).encode(), "application/toml")).run()
     assert not page.exception
-    assert "Still needed: the log of the meter." in captions(page)
+    assert "Still needed: the log of the meter." in texts(page)
     page.file_uploader(key="log_1").set_value((LOG.name, LOG.read_bytes(), "text/csv")).run()
     assert Words.of().headline(answer(entries, folder=LOG.parent)) in texts(page)
 
@@ -356,7 +354,7 @@ def test_a_case_started_with_brings_its_files(tmp_path: Path, monkeypatch: pytes
     (tmp_path / "case.toml").write_text(write_case(entries), "utf-8")
     (tmp_path / LOG.name).write_bytes(LOG.read_bytes())
     monkeypatch.setenv(FIRST_CASE, str(tmp_path / "case.toml"))
-    page = AppTest.from_file(str(ROOT / "app.py"), default_timeout=30).run()
+    page = unfolded().run()
     assert not page.exception
     assert Words.of().headline(answer(entries, folder=LOG.parent)) in texts(page)
 
@@ -375,9 +373,9 @@ def test_an_address_opens_the_page_as_it_was(page: AppTest) -> None:
 
 def test_a_choice_half_made_stands_in_the_address(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.delenv(FIRST_CASE, raising=False)
-    page = AppTest.from_file(str(ROOT / "app.py"), default_timeout=30).run()
+    page = unfolded().run()
     page.pills(key="group").set_value("kitchen").run()
-    again = AppTest.from_file(str(ROOT / "app.py"), default_timeout=30)
+    again = unfolded()
     for key, value in page.query_params.items():
         again.query_params[key] = value
     assert again.run().pills(key="group").value == "kitchen"
@@ -387,7 +385,7 @@ def test_no_name_stands_in_an_address(tmp_path: Path, monkeypatch: pytest.Monkey
     entries = {**FRIDGE, "title": "Somebody", "replace": [{"name": "From a neighbour", "price": 500.0}]}
     (tmp_path / "case.toml").write_text(write_case(entries), "utf-8")
     monkeypatch.setenv(FIRST_CASE, str(tmp_path / "case.toml"))
-    page = AppTest.from_file(str(ROOT / "app.py"), default_timeout=30).run()
+    page = unfolded().run()
     assert page.text_input(key="title").value == "Somebody"
     assert page.query_params["price"] == "500"
     assert not any("Somebody" in value or "neighbour" in value for value in map(str, page.query_params.values()))
@@ -395,7 +393,7 @@ def test_no_name_stands_in_an_address(tmp_path: Path, monkeypatch: pytest.Monkey
 
 def test_a_page_with_nothing_entered_has_a_bare_address(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.delenv(FIRST_CASE, raising=False)
-    page = AppTest.from_file(str(ROOT / "app.py"), default_timeout=30).run()
+    page = unfolded().run()
     assert page.query_params == {}
 
 
@@ -425,8 +423,8 @@ def test_an_address_made_up_by_anybody_breaks_nothing(monkeypatch: pytest.Monkey
 
 def test_after_a_reload_the_page_says_that_a_file_was_open(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.delenv(FIRST_CASE, raising=False)
-    assert any("has to be given again" in caption for caption in captions(fridge_page(opened="1")))
-    assert not any("has to be given again" in caption for caption in captions(fridge_page()))
+    assert any("has to be given again" in caption for caption in texts(fridge_page(opened="1")))
+    assert not any("has to be given again" in caption for caption in texts(fridge_page()))
 
 
 def test_what_stands_in_an_address_is_read_back_whole() -> None:

@@ -4,7 +4,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from conftest import ROOT
+from conftest import ROOT, texts
 from streamlit.testing.v1 import AppTest
 
 from decide.load.case_file import Entries, write_case
@@ -25,6 +25,7 @@ from decide.show.next_failure import two_limits
 from decide.show.screens.kept import FIRST_CASE
 from decide.show.screens.sure import DRAWS, FEW_DRAWS, HOUSEHOLDS, LONGEST_STAY
 from decide.show.words import Words
+from decide.uncertainty import how_sure
 
 # Invented.
 FURNACE: Entries = {
@@ -57,10 +58,6 @@ def page_with(entries: Entries, tmp_path: Path, monkeypatch: pytest.MonkeyPatch,
     return page
 
 
-def texts(page: AppTest) -> list[str]:
-    return [text.value for text in page.text]
-
-
 def test_the_page_says_what_the_model_says(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     said = texts(page_with(FURNACE, tmp_path, monkeypatch))
     found, words = answer(FURNACE), Words.of()
@@ -86,16 +83,10 @@ def test_what_takes_long_waits_for_a_tap(tmp_path: Path, monkeypatch: pytest.Mon
     assert {text for row in rows for text in row} <= set(opened)
 
 
-def test_over_a_study_period_nothing_is_reckoned_before_it_is_asked_for(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    found, words = answer(DISHWASHER), Words.of(region="EU")
-    first = how_sure_said(words, found, sure_of(found.case, found.ranges, FEW_DRAWS))[0]
-    page = page_with(DISHWASHER, tmp_path, monkeypatch)
-    assert first not in texts(page)
-    page.toggle(key="work_out").set_value(True).run()
-    assert not page.exception
-    assert first in texts(page)
+def test_over_a_study_period_it_is_told_at_once_too(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    found, words = answer(DISHWASHER), Words.for_entries(DISHWASHER)
+    sure = how_sure(found.entered, found.ranges, FEW_DRAWS)
+    assert set(how_sure_said(words, found, sure)) <= set(texts(page_with(DISHWASHER, tmp_path, monkeypatch)))
 
 
 def test_without_a_quote_the_page_tells_the_spread_of_the_limit(

@@ -36,13 +36,13 @@ def test_how_sure_can_be_read_and_opened_on_any_screen(opened: Callable[[str], A
     with served(tmp_path, case) as url:
         page = opened(url)
         first = how_sure_said(words, found, sure_of(found.case, found.ranges, DRAWS))[0]
-        expect(page.locator(".st-key-sure_first")).to_have_text(first)
+        expect(page.get_by_text(first, exact=True)).to_be_visible()
         expect(page.locator(".st-key-shares .main-svg").first).to_be_visible()
         for part in PARTS:
             assert unfold(page, part).bounding_box()["height"] >= THUMB
         for chart in ("moved", "spread"):
             expect(page.locator(f".st-key-{chart} .main-svg").first).to_be_visible()
-        expect(page.locator(".st-key-rows_limits")).to_contain_text(two_limits(words, found).rows[1][1])
+        expect(page.locator("[data-testid=stExpander] dl.lines")).to_contain_text(two_limits(words, found).rows[1][1])
         scrolled = "Math.max(...['html', '[data-testid=stMain]'].map(s => document.querySelector(s).scrollWidth))"
         assert page.evaluate(scrolled) <= page.evaluate("innerWidth")
         # no label of a chart reaches beyond the chart

@@ -5,10 +5,12 @@ import xml.etree.ElementTree
 from typing import Any
 
 import pytest
-from conftest import ROOT
+from conftest import ROOT, texts
 from streamlit.testing.v1 import AppTest
 from streamlit.util import calc_hash
 
+from decide.load.own_figures import parsed, with_local
+from decide.load.store import Store
 from decide.load.symptoms import OWNER, symptoms
 from decide.load.tables import tables
 from decide.show.answer import answer
@@ -17,6 +19,7 @@ from decide.show.first_look import first_look
 from decide.show.handout import questions
 from decide.show.phrases import Phrases
 from decide.show.pictures import label_place, picture
+from decide.show.screens.ask import literal
 from decide.show.screens.entry import CHOSEN, TYPED, WAYS
 from decide.show.screens.home import step_of
 from decide.show.screens.kept import FIRST_CASE
@@ -38,10 +41,6 @@ def at(page: AppTest, url: str) -> AppTest:
 def page(monkeypatch: pytest.MonkeyPatch) -> AppTest:
     monkeypatch.delenv(FIRST_CASE, raising=False)
     return at(AppTest.from_file(str(ROOT / "app.py"), default_timeout=60), "home")
-
-
-def texts(page: AppTest) -> list[str]:
-    return [text.value for text in page.text]
 
 
 def tap(page: AppTest, key: str) -> AppTest:
@@ -104,6 +103,24 @@ def test_a_symptom_leads_to_the_answer_of_the_model_with_and_without_a_quote(pag
     assert {"take_paper", "take_text", "take_case"} <= {button.key for button in page.get("download_button")}
 
 
+def test_a_finished_step_says_by_a_meter_only_once_one_was_read(page: AppTest) -> None:
+    tap(tap(choose(page, "cooling", "refrigerator", "warm_throughout"), "next"), "next")
+    page.text_input(key="age").set_value("12").run()
+
+    def told(way: str) -> bool:
+        said = WORDS.say("home.done.unit", age="12 years", way=WORDS.say(f"home.way.{way}"))
+        return page.button(key="to_3").label.endswith(literal(said))
+
+    for way in ("meter", "label", "year"):
+        page.pills(key="use_way").set_value(way).run()
+        tap(page, "next")
+        assert told("usual")
+        tap(page, "to_3")
+    page.text_input(key="electricity").set_value("610").run()
+    tap(page, "next")
+    assert told("year")
+
+
 def test_a_class_without_symptoms_goes_by_its_fault(page: AppTest) -> None:
     assert not symptoms().of_class("microwave")
     choose(page, "kitchen", "microwave", fault="other")
@@ -145,6 +162,26 @@ def test_what_is_ruled_out_changes_the_picture_as_the_model_says(page: AppTest) 
     assert "found_shut_and_set" not in {button.key for button in page.button}
     tap(page, "put_back")
     assert "found_shut_and_set" in {button.key for button in page.button}
+
+
+# Invented: refrigerators that a shop sees live four years.
+SHORT_LIVES = """class,region,quantity,value,low,high,unit,n,from,to,shop,made
+refrigerator,US,mean_life,4,3.5,4.5,year,99,2020-01-01,2026-01-01,An invented shop,2026-02-01
+refrigerator,US,life_shape,2,1.8,2.2,-,99,2020-01-01,2026-01-01,An invented shop,2026-02-01
+refrigerator,US,life_delay,0,0,0,year,99,2020-01-01,2026-01-01,An invented shop,2026-02-01
+"""
+
+
+def test_figures_of_the_shop_that_are_in_use_decide_on_a_visit(page: AppTest) -> None:
+    with Store.open() as store:
+        store.keep_figures("own", SHORT_LIVES, datetime.date(2026, 2, 1), used=True)
+    tap(choose(page, "cooling", "refrigerator", "warm_throughout"), "next")
+    page.session_state["price"] = "dear"  # so that the case itself tells no limit yet
+    page.text_input(key="age").set_value("8").run()
+    own = with_local(tables(), parsed(SHORT_LIVES, "own"))
+    shipped, local = (first_look("refrigerator", "warm_throughout", age=8.0, reference=each) for each in (None, own))
+    assert visit_said(WORDS, local) != visit_said(WORDS, shipped)
+    assert set(visit_said(WORDS, local)) <= set(texts(page))
 
 
 def test_a_finding_fills_the_fault_and_can_be_taken_back(page: AppTest) -> None:

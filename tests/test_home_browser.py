@@ -25,9 +25,19 @@ HIT = TOUCHED.replace("input:not([type=file])", "input:not([type=file], [role=sw
 
 SIDEWAYS = """() => [
     ...['html', '[data-testid=stMain]'].map(s => document.querySelector(s)).filter(e => e.scrollWidth > innerWidth),
-    ...[...document.querySelectorAll('[data-testid=stText], [data-testid=stMarkdown], .main-svg, img')]
+    ...[...document.querySelectorAll(
+        '[data-testid=stText], [data-testid=stHtml] > *, [data-testid=stMarkdown], .main-svg, img')]
         .filter(e => e.getBoundingClientRect().right > innerWidth + 0.5),
 ].map(e => e.outerHTML.slice(0, 160))"""
+
+
+TWICE = {"viewport": {"width": 195, "height": 422}, "device_scale_factor": 4, "is_mobile": True, "has_touch": True}
+"""A phone of 390 by 844 whose owner has made all of it twice as large."""
+
+BEYOND = """() => [...document.querySelectorAll('input, button, a, p, label, h1, h2, h3, [role=radio], [role=group]')]
+    .filter(e => e.offsetParent && !e.closest('.skip, .heard') && e.getBoundingClientRect().right > innerWidth + 0.5)
+    .map(e => e.outerHTML.slice(0, 160))"""
+"""What reaches beyond the right edge."""
 
 
 def at_step(page: Page, step: int, heading: str) -> None:
@@ -37,6 +47,24 @@ def at_step(page: Page, step: int, heading: str) -> None:
     at_rest(page)
     assert page.evaluate(SIDEWAYS) == []
     assert [entry for entry in page.evaluate(MEASURE, HIT) if entry[1] < THUMB] == []
+
+
+@pytest.mark.parametrize("screen", [TWICE], indirect=True, ids=["twice"])
+@pytest.mark.parametrize("language", ["en", "es"])
+@pytest.mark.parametrize("place", ["door?", "home?step=3&", "home?step=6&", "shop?"])
+def test_twice_as_large_nothing_lies_beyond_the_edge(
+    site: str, opened: Callable[[str], Any], place: str, language: str
+) -> None:
+    filled = "kind=refrigerator&age=12&fault=compressor&quote=401&place=US"
+    page = opened(f"{site}/{place}{filled}&language={language}")
+    expect(page.locator(".st-key-language_choice button")).to_be_visible()
+    expect(page.locator("h1")).to_be_visible()
+    at_rest(page)
+    assert page.evaluate(SIDEWAYS) == []
+    assert page.evaluate(BEYOND) == []
+    bar = page.locator("[data-testid=stBottomBlockContainer]")
+    if bar.count():
+        assert bar.bounding_box()["height"] <= 422 / 2
 
 
 def go_on(page: Page) -> None:
@@ -85,7 +113,7 @@ def test_from_an_empty_page_to_the_hand_out_with_a_reload_on_the_way(
 
     go_on(page)
     words, expected = Words.of(region="US"), answer(ENTRIES)
-    expect(page.locator(".st-key-headline")).to_have_text(words.headline(expected))
+    expect(page.locator(".headline")).to_have_text(words.headline(expected))
     expect(page.locator(".st-key-breakeven .main-svg").first).to_be_visible()
     at_step(page, 6, "The answer")
     with page.expect_download() as download:
@@ -104,11 +132,11 @@ def test_a_danger_fills_the_screen_and_the_way_to_the_door_keeps_all(site: str, 
     at_rest(page).get_by_role("radio", name="Heating").click()
     at_rest(page).get_by_role("radio", name="Furnace, gas").click()
     at_rest(page).get_by_role("radio", name="Smell of gas").click()
-    expect(page.locator(".st-key-order")).to_contain_text("Everyone goes outside")
-    expect(page.locator(".st-key-order")).to_be_in_viewport(ratio=1)
+    expect(page.locator(".order")).to_contain_text("Everyone goes outside")
+    expect(page.locator(".order")).to_be_in_viewport(ratio=1)
     assert "rgb(163, 35, 27)" in page.locator(".st-key-stop").evaluate("e => getComputedStyle(e).borderTopColor")
     at_rest(page).get_by_role("link", name="At the door").click()
     expect(page.get_by_role("radio", name="Furnace, gas")).to_be_checked()
-    expect(page.locator(".st-key-order")).to_contain_text("Everyone goes outside")
+    expect(page.locator(".order")).to_contain_text("Everyone goes outside")
     at_rest(page).get_by_role("link", name="At home").click()
     expect(page.get_by_role("radio", name="Smell of gas")).to_be_checked()

@@ -13,7 +13,7 @@ from typing import Any
 
 import pytest
 from babel import Locale
-from conftest import ROOT
+from conftest import ROOT, texts
 from streamlit.testing.v1 import AppTest
 from test_handout import LONG, POINTS, SIZES, base_lines, printed, worst
 from test_words import everything_said, leaves, many_answers, refrigerator
@@ -397,9 +397,9 @@ def page(monkeypatch: pytest.MonkeyPatch) -> AppTest:
 def written_on(page: AppTest) -> str:
     """All that a page says, in its texts, captions and the names of its fields."""
     assert not page.exception
-    said = [*page.text, *page.caption, *page.markdown]
+    said = page.markdown
     fields = [*page.text_input, *page.selectbox, *page.button, *page.radio, *page.pills]
-    return "\n".join([*(each.value or "" for each in said), *(each.label or "" for each in fields)])
+    return "\n".join([*texts(page), *(each.value or "" for each in said), *(each.label or "" for each in fields)])
 
 
 def test_the_language_is_chosen_on_the_page_and_stays_in_its_address(page: AppTest) -> None:

@@ -14,7 +14,7 @@ import numpy as np
 import openpyxl
 import pandas as pd
 import pytest
-from conftest import ROOT
+from conftest import ROOT, texts
 from shop_books import shop_book
 from streamlit.testing.v1 import AppTest
 from test_cli_records import write_book
@@ -93,10 +93,6 @@ def give(page: AppTest, content: bytes, name: str = "jobs.csv") -> AppTest:
 def opened_part(page: AppTest, part: str) -> AppTest:
     page.session_state[part] = True
     return run(page)
-
-
-def texts(page: AppTest) -> list[str]:
-    return [text.value for text in page.text]
 
 
 def table_with(page: AppTest, column: str) -> pd.DataFrame:
@@ -220,7 +216,7 @@ def code_the_columns(page: AppTest) -> AppTest:
 def test_a_book_whose_headings_tell_nothing_is_read_once_the_owner_says(page: AppTest) -> None:
     give(page, CODED)
     assert page.session_state["shop_weighed"] is None
-    assert any("No row can be weighed" in caption.value for caption in page.caption)
+    assert any("No row can be weighed" in text for text in texts(page))
     code_the_columns(page)
     run(page.pills(key="shop_date_order").set_value("day first"))
     mapping = kept_mapping()
@@ -467,9 +463,10 @@ def test_nothing_of_a_book_is_read_as_marks(page: AppTest) -> None:
     give(page, f"Appliance,Age,Quote,{evil}\n{evil},3,120,{evil}\nFridge,4,99,{evil}\n".encode(), f"{evil}.csv")
     opened_part(page, "shop_reading")
     run(page.selectbox(key="shop_role_fault").set_value(evil))
-    read = [*page.markdown, *page.caption, *page.title, *page.subheader, *page.pills, *page.error]
+    read = [*page.markdown, *page.title, *page.subheader, *page.pills, *page.error]
     shown = [str(getattr(element, "value", "")) for element in read] + [expander.label for expander in page.expander]
     assert [text for text in shown if "[tap](http" in text or "<img" in text] == []
+    assert [piece.value for piece in page.get("html") if "<img" in piece.value] == []
 
 
 # keeping

@@ -1,6 +1,7 @@
 """Settings of the shop, on the page: kept as typed, refused in plain words, and all of a store taken into another."""
 
 import io
+import re
 import struct
 import zipfile
 import zlib
@@ -8,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from conftest import texts
 from PIL import Image
 from streamlit.testing.v1 import AppTest
 from test_shop_page import give, run, shop_page
@@ -48,10 +50,6 @@ def page() -> AppTest:
 def settings() -> dict[str, Any]:
     with Store.open() as store:
         return store.settings()
-
-
-def texts(page: AppTest) -> list[str]:
-    return [text.value for text in page.text]
 
 
 def upload(page: AppTest, which: str, name: str, content: bytes, mime: str) -> AppTest:
@@ -118,7 +116,7 @@ def test_a_logo_is_kept_byte_for_byte_shown_and_taken_away(page: AppTest, kind: 
         (picture("GIF"), "is not a PNG or JPEG picture that can be read"),
         (b"", "is not a PNG or JPEG picture that can be read"),
         (b"\x89PNG\r\n\x1a\nno more", "is not a PNG or JPEG picture that can be read"),
-        (picture() + bytes(MOST_BYTES), "is larger than 1,000 kB"),
+        (picture() + bytes(MOST_BYTES), "is larger than 1 MB"),
     ],
     ids=["bomb", "wide", "gif", "empty", "torn", "large"],
 )
@@ -132,6 +130,26 @@ def test_a_file_that_is_no_logo_is_refused_with_its_reason_and_the_old_one_stays
     assert settings() == {"shop_logo": good}
     upload(page, "logo", "logo.png", good, "image/png")
     assert not any(said in text for text in texts(page))
+
+
+@pytest.mark.parametrize("language", ["en", "es"])
+def test_sizes_and_words_of_the_shop_are_those_that_people_know(language: str) -> None:
+    said = Words.of(language).text
+    told = [
+        said["shop_settings"]["logo"],
+        said["paper"]["logo_large"],
+        *said["bands"].values(),
+        *said["chart_shop"].values(),
+    ]
+    told += said["job_book"]["reason"].values()
+    strange = r"\bkB\b|[Rr]egret(?!\})|\b[Bb]and(s|as)\b|\bthe mapping\b|la correspondencia|lament"
+    assert [text for text in told if re.search(strange, str(text))] == []
+
+
+def test_a_logo_may_be_as_large_as_its_field_says(page: AppTest) -> None:
+    [field] = [each.proto for each in page.get("file_uploader") if "logo" in each.proto.label.lower()]
+    assert field.max_upload_size_mb * 1024 * 1024 == MOST_BYTES
+    assert f"up to {field.max_upload_size_mb} MB" in field.label
 
 
 # what is kept
@@ -229,7 +247,7 @@ def test_a_book_a_way_to_read_it_and_a_visit_are_asked_for_twice_and_then_gone(p
     with Store.open() as store:
         assert store.mappings() == {}
         assert store.visits() == []
-    assert WORDS.say("shop_settings.none") in [caption.value for caption in page.caption]
+    assert WORDS.say("shop_settings.none") in texts(page)
 
 
 def test_own_figures_can_be_deleted(page: AppTest) -> None:

@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 
 from ..case import REPLACE
+from ..errors import MendpointError
 from ..flows import CAUSES
 from ..landlord import purchase_weight
 from .answer import Answer
@@ -189,10 +190,17 @@ def landlord_said(words: Words, answer: Answer) -> list[str]:
 
 
 def beside_the_money(words: Words, answer: Answer) -> list[str]:
-    """What a hand-out adds: what a landlord's amounts mean, and which way emits less; nothing where the use stops."""
+    """What a hand-out adds: what a landlord's amounts mean, and which way emits less, or why that cannot be said.
+
+    Nothing where the use stops.
+    """
     if answer.weighing.stopped_by:
         return []
-    return [*landlord_said(words, answer), carbon_headline(words, carbon_answer(answer))]
+    try:
+        greener = [carbon_headline(words, carbon_answer(answer))]
+    except MendpointError as fault:
+        greener = words.explain(fault, words.currency)
+    return [*landlord_said(words, answer), *greener]
 
 
 def carbon_data(answer: Answer, found: CarbonAnswer) -> dict[str, Any]:

@@ -15,7 +15,19 @@ from ..breakeven import STUDY_PERIOD, Flips, flips
 from ..case import REPAIR, Case, inputs, option_paths
 from ..load.filled import DECIDED_AGAIN
 from ..luck import Luck, luck
-from ..uncertainty import DRAWS, SEED, HowSure, Range, draw, how_sure
+from ..uncertainty import (
+    DRAWS,
+    SEED,
+    HowSure,
+    Range,
+    Readings,
+    draw,
+    how_sure,
+    quote_of,
+    readings,
+    sure_of_quote,
+    unquoted,
+)
 from ..weigh import weigh
 from .answer import Answer
 from .words import HALF, Words
@@ -45,8 +57,18 @@ NOT_TO_BE_FOUND: Final = frozenset({
 
 @lru_cache(maxsize=64)
 def sure_of(case: Case, ranges: tuple[Range, ...], draws: int = DRAWS, seed: int = SEED) -> HowSure:
-    """How sure the verdict of a case is; remembered, since a screen asks again at every tap."""
-    return how_sure(case, ranges, draws, seed)
+    """How sure the verdict of a case is; remembered, since a screen asks again at every tap.
+
+    What is typed most often is another quote, and the readings of a case are the same for all of them.
+    """
+    if any(path.startswith("repair.quote.") for each in ranges for path in each.paths):
+        return how_sure(case, ranges, draws, seed)
+    return sure_of_quote(_read(unquoted(case), ranges, draws, seed), quote_of(case))
+
+
+@lru_cache(maxsize=64)
+def _read(case: Case, ranges: tuple[Range, ...], draws: int, seed: int) -> Readings:
+    return readings(case, ranges, draws, seed)
 
 
 @lru_cache(maxsize=64)
@@ -64,6 +86,7 @@ def sure_of_it(answer: Answer, draws: int = DRAWS) -> HowSure | tuple[float, flo
     return limits_drawn(answer.entered, answer.ranges, draws) if has_limit(answer) and answer.ranges else None
 
 
+@lru_cache(maxsize=256)
 def flips_of(case: Case, path: str, high: float | None = None) -> Flips:
     """Where the verdict of a case flips on one input; remembered."""
     return flips(case, path, high=high)
@@ -111,6 +134,17 @@ def how_sure_said(words: Words, answer: Answer, sure: HowSure) -> list[str]:
         low, high = (_gain(words, answer, end) for end in ends_of_nine(sure))
         said.append(words.say("sure.gap", low=low, high=high))
     return [*said, *_basis(words, answer)]
+
+
+def doubt_said(words: Words, sure: HowSure | tuple[float, float] | None) -> str:
+    """Say beside a verdict that another choice is the cheapest in more readings; nothing where none is."""
+    if not isinstance(sure, HowSure):
+        return ""
+    most = int(np.argmax(sure.share_cheapest))
+    if most == sure.verdict:
+        return ""
+    share = share_of(words, sure.share_cheapest[most])
+    return words.say("sure.doubt", share=share, name=words.option(sure.names[most]))
 
 
 def limit_said(words: Words, answer: Answer, low: float, high: float) -> list[str]:

@@ -27,6 +27,7 @@ from .palette import MUTED as MUTED
 from .palette import OTHERWISE as OTHERWISE
 from .palette import REPAIRING as REPAIRING
 from .palette import RULE as RULE
+from .sketch import Sketch
 from .words import Words
 
 PAID_YEARS: Final = 20
@@ -49,8 +50,13 @@ FAMILY: Final = "'Source Sans', 'Source Sans Pro', system-ui, sans-serif"
 class Chart:
     """A figure, and in words what it shows."""
 
-    figure: go.Figure
+    sketch: Sketch
     alt: str
+
+    @property
+    def figure(self) -> go.Figure:
+        """The figure as Plotly shows it."""
+        return self.sketch.figure()
 
 
 def breakeven_chart(answer: Answer, words: Words) -> Chart | None:
@@ -118,11 +124,12 @@ def causes_chart(answer: Answer, words: Words) -> Chart:
     shown = shown_options(answer, words)
     costs = [answer.weighing.options[index] for index in shown]
     rows = np.arange(len(costs), dtype=float)
-    legend = [textwrap.wrap(words.cause(cause), 22) for cause in shown_causes(answer, words)]
+    causes = shown_causes(answer, words)
+    legend = [textwrap.wrap(words.cause(cause), 22) for cause in causes]
     bottom = 16 + sum(20 * max(map(len, legend[row : row + 2])) for row in range(0, len(legend), 2))
     figure = _figure(62 * len(costs) + bottom + 4, left=0, bottom=bottom, top=4)
     widest = max(max(_one(cost.present_cost) for cost in costs), 1.0)
-    for cause, told in zip(shown_causes(answer, words), legend, strict=True):
+    for cause, told in zip(causes, legend, strict=True):
         amounts = np.array([_one(cost.by_cause[cause]) for cost in costs])
         fill, pattern = CAUSE_LOOK[cause]
         figure.add_bar(
@@ -178,13 +185,13 @@ def causes_chart(answer: Answer, words: Words) -> Chart:
 
 def causes_alt(answer: Answer, words: Words) -> str:
     """Say what the bars show, from the same numbers."""
-    bars = []
+    bars, causes = [], shown_causes(answer, words)
     for index in shown_options(answer, words):
         cost = answer.weighing.options[index]
         parts = ", ".join(
             words.say("chart.causes_part", cause=words.cause(cause), amount=_money(words, answer, _one(amount)))
             for cause, amount in cost.by_cause.items()
-            if cause in shown_causes(answer, words)
+            if cause in causes
         )
         facts = {"name": words.option_name(answer, index), "total": _money(words, answer, _one(cost.present_cost))}
         bars.append(words.say("chart.causes_bar", **facts, parts=parts))
@@ -254,11 +261,11 @@ def _paid(answer: Answer, words: Words) -> list[tuple[str, np.ndarray[Any, np.dt
     return lines
 
 
-def _figure(height: int, left: int, bottom: int, top: int) -> go.Figure:
+def _figure(height: int, left: int, bottom: int, top: int) -> Sketch:
     axis = {"fixedrange": True, "zeroline": False, "ticks": "", "tickfont": {"color": MUTED}}
     title = {"standoff": 8, "font": {"size": 13.5, "color": MUTED}}
-    return go.Figure(
-        layout={  # in one piece: each update of a figure holds all of it to its rules again
+    return Sketch(
+        {
             "template": "none",
             "height": height,
             "margin": {"l": left, "r": 8, "t": top, "b": bottom},
@@ -280,7 +287,7 @@ def _money_axis(words: Words, answer: Answer, ticks: int) -> dict[str, Any]:
     return {"nticks": ticks + 1, "tickformat": ",.0f", "tickprefix": before, "ticksuffix": after}
 
 
-def _shade_sides(figure: go.Figure, words: Words, limit: float, last: float) -> None:
+def _shade_sides(figure: Sketch, words: Words, limit: float, last: float) -> None:
     """Tint where the repair pays and where it does not, and say above which is which."""
     turn = min(max(limit, 0.0), last)
     sides = (
@@ -294,7 +301,7 @@ def _shade_sides(figure: go.Figure, words: Words, limit: float, last: float) -> 
 
 
 def _mark(
-    figure: go.Figure, text: str, point: tuple[float, float], symbol: str, foot: tuple[float, int], across: str
+    figure: Sketch, text: str, point: tuple[float, float], symbol: str, foot: tuple[float, int], across: str
 ) -> None:
     """Mark a point of the line of repairing, with a dotted line down to what it says."""
     (x, y), (bottom, row) = point, foot
@@ -311,7 +318,7 @@ def _mark(
 
 
 def _say(
-    figure: go.Figure,
+    figure: Sketch,
     text: str,
     x: float,
     y: float,
@@ -329,6 +336,7 @@ def _say(
         yref=yref,
         showarrow=False,
         xanchor="left" if across == "flush" else across,
+        align="left" if across == "flush" else "center",
         yanchor=along,
         xshift={"left": 5, "right": -5}.get(across, 0),
         yshift={"bottom": 2, "top": -4}[along] + lift,

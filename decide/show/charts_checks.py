@@ -3,24 +3,33 @@
 Nothing is told by colour alone: lines are dashed and named, bars carry their shares.
 """
 
+import html
 import math
+import textwrap
 from typing import Final
 
 import numpy as np
 
-from .charts import INK, MUTED, OTHERWISE, REPAIRING, Chart, _figure, _say, _shown
-from .checks import cause_name
+from .charts import INK, MUTED, OTHERWISE, REPAIRING, Chart, _figure, _say
+from .checks import HALF, cause_name
 from .first_look import FirstLook
 from .words import Words
 
 POINTS: Final = 120
-LONGEST: Final = 46
+ACROSS: Final = 42
+"""Letters of a name that stand side by side on a phone; a longer name takes more lines."""
+
+ROW: Final = 46
+"""Height of a bar with its name. [pixel]"""
+
+LINE: Final = 0.42
+"""Height of one more line of a name. [row]"""
 
 
 def bill_chart(look: FirstLook, words: Words) -> Chart:
     """What share of all bills stays within an amount, with half of them, eight in ten, and the repair limit marked."""
     low, median, high = (float(look.bill.quantile(share)) for share in (0.1, 0.5, 0.9))
-    limit = look.limit if look.limit > 0 else math.nan
+    limit, free = look.limit if look.limit > 0 else math.nan, float(look.bill.below(0.0))
     last = max(float(look.bill.quantile(0.96)), 1.1 * (0.0 if math.isnan(limit) else limit), 1.0)
     amount = np.linspace(0.0, last, POINTS)
     share = np.array([float(look.bill.below(float(each))) for each in amount])
@@ -29,13 +38,15 @@ def bill_chart(look: FirstLook, words: Words) -> Chart:
     figure.add_scatter(x=amount, y=share, mode="lines", line={"color": REPAIRING, "width": 3})
     figure.add_scatter(
         x=np.array([median]),
-        y=np.array([0.5]),
+        y=np.array([max(HALF, free)]),
         mode="markers",
         marker={"symbol": "circle", "size": 13, "color": "white", "line": {"color": INK, "width": 2.5}},
     )
     right = median < 0.55 * last
     half = words.say("chart_checks.half", median=words.money(median, look.currency))
-    _say(figure, half, median, 0.44, INK, "left" if right else "right", "top", bold=True)
+    if free >= HALF:
+        half = words.say("chart_checks.free", share=words.percent(free, 0))
+    _say(figure, half, median, max(HALF, free) - 0.06, INK, "left" if right else "right", "top", bold=True)
     _say(figure, words.say("chart_checks.most"), (low + high) / 2, 0.01, MUTED, "center", "bottom")
     if not math.isnan(limit):
         figure.add_vline(x=limit, line={"color": OTHERWISE, "width": 2, "dash": "dash"})
@@ -58,32 +69,41 @@ def bill_chart(look: FirstLook, words: Words) -> Chart:
 def bill_alt(look: FirstLook, words: Words) -> str:
     """Say what the line of bills shows, from the same numbers."""
     ends = {name: float(look.bill.quantile(share)) for name, share in (("low", 0.1), ("median", 0.5), ("high", 0.9))}
-    said = [words.say("chart_checks.bill_alt", **{n: words.money(each, look.currency) for n, each in ends.items()})]
+    amounts, free = {n: words.money(each, look.currency) for n, each in ends.items()}, float(look.bill.below(0.0))
+    if free >= HALF:
+        share = words.percent(free, 0)
+        said = [words.say("chart_checks.bill_alt_free", share=share, high=amounts["high"])]
+    else:
+        said = [words.say("chart_checks.bill_alt", **amounts)]
     if look.limit > 0:
-        share, limit = float(look.bill.below(look.limit)), words.money(look.limit, look.currency)
-        said.append(words.say("chart_checks.bill_alt_limit", share=words.percent(share, 0), limit=limit))
+        within, limit = float(look.bill.below(look.limit)), words.money(look.limit, look.currency)
+        said.append(words.say("chart_checks.bill_alt_limit", share=words.percent(within, 0), limit=limit))
     return " ".join(said)
 
 
 def causes_chart(look: FirstLook, words: Words) -> Chart:
     """How likely each cause still is, likeliest first."""
     rows = likeliest(look, words)
-    figure = _figure(46 * len(rows) + 8, left=0, bottom=2, top=2)
+    named = [textwrap.wrap(name, ACROSS) for name, _ in rows]
+    at = np.arange(len(rows)) + LINE * np.cumsum([len(lines) - 1 for lines in named])
+    end = float(at[-1]) + 0.5
+    figure = _figure(round(ROW * (end + 0.5)) + 8, left=0, bottom=2, top=2)
     most = rows[0][1]
-    for index, (name, share) in enumerate(rows):
+    for y, lines, (_, share) in zip(at.tolist(), named, rows, strict=True):
         figure.add_shape(
             type="rect",
             x0=0,
             x1=share,
-            y0=index + 0.06,
-            y1=index + 0.36,
+            y0=y + 0.06,
+            y1=y + 0.36,
             fillcolor=REPAIRING,
             line={"color": REPAIRING, "width": 1},
         )
-        _say(figure, _shown(name, LONGEST), 0.0, index + 0.02, INK, "flush", "bottom", bold=True)
-        _say(figure, words.percent(share, 0), share, index + 0.42, MUTED, "left", "bottom")
+        name = "<br>".join(html.escape(line, quote=False) for line in lines)
+        _say(figure, name, 0.0, y + 0.02, INK, "flush", "bottom", bold=True)
+        _say(figure, words.percent(share, 0), share, y + 0.42, MUTED, "left", "bottom")
     figure.update_xaxes(visible=False, range=[0, 1.25 * most])
-    figure.update_yaxes(visible=False, range=[len(rows) - 0.5, -0.5])
+    figure.update_yaxes(visible=False, range=[end, -0.5])
     return Chart(figure, causes_alt(look, words))
 
 

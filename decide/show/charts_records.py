@@ -6,13 +6,13 @@ Nothing is told by colour alone: lines differ by dash, and the legend and the se
 from typing import Final
 
 import numpy as np
-import plotly.graph_objects as go
 
 from ..arrays import Floats
 from ..life import Weibull
 from ..load.own_records import ClassRecords
 from ..spells import kaplan_meier
 from .charts import INK, OTHERWISE, REPAIRING, Chart, _figure
+from .sketch import Sketch
 from .words import Words
 
 BAND: Final = "rgba(15,107,98,.16)"
@@ -131,7 +131,7 @@ def _ages() -> Floats:
     return np.linspace(0.0, OLDEST, AGES)
 
 
-def _service(words: Words) -> go.Figure:
+def _service(words: Words) -> Sketch:
     """An empty figure of the share in service by age."""
     figure = _figure(300, left=52, bottom=92, top=10)
     figure.update_xaxes(title_text=words.say("chart_records.age_axis"), dtick=10, range=[0, OLDEST])

@@ -10,6 +10,7 @@ from .charts import INK, LONGEST_NAME, MUTED, OTHERWISE, REPAIRING, Chart, _figu
 from .policy_card import Card
 from .shop_bands import ShopBands
 from .shop_terminal import rule_said, threshold
+from .sketch import Sketch
 from .words import Words
 
 TRIED: Final = 81
@@ -27,7 +28,6 @@ EXCESS: Final = 0.6
 MOST_LINES: Final = 5
 """Classes of a card that one chart carries."""
 
-LONGEST_LINE: Final = LONGEST_NAME
 LOOKS: Final = (("solid", "circle"), ("dash", "square"), ("dot", "diamond"), ("dashdot", "x"), ("longdash", "cross"))
 
 
@@ -90,13 +90,12 @@ def rules_chart(words: Words, found: ShopBands) -> Chart:
             rule=rule_said(words, found, rule),
             regret=words.money(rule.regret, found.currency),
         )
-        folded = "<br>".join(_shown(line) for line in textwrap.wrap(text, LONGEST_LINE))
+        folded = "<br>".join(_shown(line) for line in textwrap.wrap(text, LONGEST_NAME))
         _say(figure, folded, 0.0, float(row) + 0.02, INK, "flush", "bottom")
     figure.update_xaxes(
         title_text=words.say("chart_shop.regret_axis"), rangemode="tozero", **_ticks(words, found.currency)
     )
     figure.update_yaxes(visible=False, range=[len(found.rules) - 0.5, -0.6])
-    figure.update_annotations(align="left")
     return Chart(figure, rules_alt(words, found))
 
 
@@ -195,7 +194,7 @@ def card_alt(words: Words, card: Card) -> str:
     return words.say("chart_shop.card_alt", lines="; ".join(lines), **ages)
 
 
-def _with_legend(figure: Any) -> None:
+def _with_legend(figure: Sketch) -> None:
     figure.update_layout(
         showlegend=True,
         legend={"x": 0, "y": -0.22, "xanchor": "left", "yanchor": "top"},

@@ -7,19 +7,14 @@ from typing import Any, Final
 
 import numpy as np
 
-from ..breakeven import TwoWay
-from ..case import inputs
 from ..uncertainty import HowSure
 from .answer import Answer
-from .certainty import Mover, ends_of_nine, movers, repair_name, share_of, shown
-from .charts import INK, MUTED, OTHERWISE, REPAIRING, RULE, Chart, _figure, _say, _shown
-from .limits import Limits
+from .certainty import Mover, ends_of_nine, movers, repair_name, share_of
+from .charts import INK, MUTED, OTHERWISE, REPAIRING, Chart, _figure, _say, _shown
 from .words import Words
 
 DOTS: Final = 10
 LONGEST_LABEL: Final = 46
-REPAIRING_PALE: Final = "rgba(15,107,98,.12)"
-OTHERWISE_PALE: Final = "rgba(164,80,28,.10)"
 
 
 def share_chart(answer: Answer, words: Words, sure: HowSure) -> Chart:
@@ -149,104 +144,8 @@ def movers_alt(answer: Answer, words: Words, rows: list[Mover]) -> str:
     return words.say("chart_sure.movers_alt", rows=" ".join(said))
 
 
-def limits_chart(words: Words, found: Limits) -> Chart:
-    """The highest quote worth paying at each age, by both answers to the next failure."""
-    figure = _figure(330, left=62, bottom=100, top=10)
-    looks = (
-        ("ends_it", found.ends_it, REPAIRING, "solid", "circle"),
-        ("decided_again", found.decided_again, OTHERWISE, "dash", "square"),
-    )
-    for key, limits, colour, dash, symbol in looks:
-        figure.add_scatter(
-            x=found.ages,
-            y=limits,
-            mode="lines+markers",
-            line={"color": colour, "width": 2.5, "dash": dash},
-            marker={"symbol": symbol, "size": 5},
-            name=words.say(f"next_failure.{key}"),
-        )
-    figure.update_xaxes(title_text=words.say("chart_sure.age_axis"), dtick=5, range=[-0.5, float(found.ages[-1]) + 0.5])
-    figure.update_yaxes(rangemode="tozero", **_ticks(words, found.currency, 4))
-    figure.update_layout(
-        showlegend=True,
-        legend={"x": 0, "y": -0.22, "xanchor": "left", "yanchor": "top"},
-        legend_itemclick=False,
-        legend_itemdoubleclick=False,
-    )
-    return Chart(figure, limits_alt(words, found))
-
-
-def limits_alt(words: Words, found: Limits) -> str:
-    """Say what the lines of the limits show, from the same numbers."""
-    told = []
-    for key, limits in (("ends_it", found.ends_it), ("decided_again", found.decided_again)):
-        new, ten, old = (words.money(float(limits[age]), found.currency) for age in (0, 10, 20))
-        told.append(
-            words.say("chart_sure.limits_line", name=words.say(f"next_failure.{key}"), new=new, ten=ten, twenty=old)
-        )
-    return words.say("chart_sure.limits_alt", lines=" ".join(told))
-
-
-def map_chart(answer: Answer, words: Words, both: TwoWay) -> Chart:
-    """Which side wins over two inputs at once, with the line on which the verdict flips and the case as it is."""
-    figure = _figure(320, left=70, bottom=50, top=10)
-    figure.add_heatmap(
-        x=both.x,
-        y=both.y,
-        z=(both.advantage >= 0).astype(float),
-        zmin=0,
-        zmax=1,
-        colorscale=[[0, OTHERWISE_PALE], [1, REPAIRING_PALE]],
-        showscale=False,
-    )
-    line = both.line[np.argsort(both.line[:, 1], kind="stable")]
-    figure.add_scatter(x=line[:, 0], y=line[:, 1], mode="markers", marker={"color": INK, "size": 4})
-    for wins, key, colour in ((True, "repair_side", REPAIRING), (False, "other_side", OTHERWISE)):
-        down, across = np.nonzero((both.advantage >= 0) == wins)
-        if down.size > 0.06 * both.advantage.size:
-            at = float(np.mean(both.x[across])), float(np.mean(both.y[down]))
-            _say(figure, words.say(f"chart_sure.{key}"), *at, colour, "center", "bottom", bold=True)
-    here = {entry.path: float(entry.value) for entry in inputs(answer.entered)}
-    figure.add_scatter(
-        x=np.array([here[both.across]]),
-        y=np.array([here[both.down]]),
-        mode="markers",
-        marker={"symbol": "diamond", "size": 13, "color": "white", "line": {"color": INK, "width": 2.5}},
-    )
-    figure.update_xaxes(title_text=_shown(words.full_label(both.across), 44), range=[both.x[0], both.x[-1]])
-    figure.update_yaxes(title_text=_shown(words.full_label(both.down), 36), range=[both.y[0], both.y[-1]])
-    figure.update_xaxes(linecolor=RULE)
-    return Chart(figure, map_alt(answer, words, both))
-
-
-def map_alt(answer: Answer, words: Words, both: TwoWay) -> str:
-    """Say what the map shows, from the same numbers."""
-    units = {entry.path: entry.bounds.unit for entry in inputs(answer.entered)}
-    currency = answer.entered.household.currency
-    facts = {"across": words.full_label(both.across), "down": words.full_label(both.down)}
-    won = words.say("chart_sure.map_share", share=share_of(words, float(np.mean(both.advantage >= 0))))
-    if not len(both.line):
-        return words.say("chart_sure.map_alt", **facts, line=words.say("chart_sure.map_no_line"), won=won)
-    ends = [both.line[index(both.line[:, 1])] for index in (np.argmin, np.argmax)]
-    first, last = (
-        words.say(
-            "chart_sure.map_point",
-            x=shown(words, float(x), units[both.across], currency),
-            y=shown(words, float(y), units[both.down], currency),
-        )
-        for x, y in ends
-    )
-    return words.say(
-        "chart_sure.map_alt", **facts, line=words.say("chart_sure.map_line", first=first, last=last), won=won
-    )
-
-
 def _money_ticks(words: Words, answer: Answer, ticks: int) -> dict[str, Any]:
-    return _ticks(words, answer.entered.household.currency, ticks)
-
-
-def _ticks(words: Words, currency: str, ticks: int) -> dict[str, Any]:
-    before, _, after = words.money(0, currency).partition("0")
+    before, _, after = words.money(0, answer.entered.household.currency).partition("0")
     return {"nticks": ticks + 1, "tickformat": ",.0f", "tickprefix": before, "ticksuffix": after}
 
 

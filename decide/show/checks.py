@@ -7,6 +7,7 @@ from typing import Final
 
 import numpy as np
 
+from ..bill_ahead import Visit
 from ..load.symptoms import Cause, CheckFact, Symptom
 from ..load.tables import Caution
 from .first_look import STRENGTH, FirstLook, cautions_of
@@ -14,6 +15,9 @@ from .words import HOUSEHOLD, CautionLine, Words
 
 TOLD: Final = 0.005
 """A share or an amount below this is nothing once it is printed."""
+
+HALF: Final = 0.5
+"""Share of the bills from which on the middle one is nothing, if so many are."""
 
 MILES: Final = {
     "C": ("F", 9 / 5, 32.0), "K": ("R", 9 / 5, 0.0), "bar": ("psi", 14.5038, 0.0), "cm": ("in", 1 / 2.54, 0.0),
@@ -135,8 +139,12 @@ def money_said(words: Words, look: FirstLook) -> Iterator[str]:
     elif look.steps:
         yield words.say("checks.expected", **told)
     ends = {name: float(bill.quantile(share)) for name, share in (("low", 0.1), ("median", 0.5), ("high", 0.9))}
-    yield words.say("checks.median", **{name: _amount(words, look, amount) for name, amount in ends.items()})
+    amounts = {name: _amount(words, look, amount) for name, amount in ends.items()}
     nothing = float(bill.below(0.0))
+    if nothing >= HALF:  # only what the owner can mend asks for nothing
+        yield words.say("checks.median_free", share=words.percent(nothing, 0), high=amounts["high"])
+        return
+    yield words.say("checks.median", **amounts)
     if nothing > TOLD:
         yield words.say("checks.nothing_share", share=words.percent(nothing, 0))
 
@@ -154,34 +162,38 @@ def visit_said(words: Words, look: FirstLook) -> Iterator[str]:
     if not math.isnan(look.age):
         limit = words.money(look.limit, look.currency)
         yield words.say("checks.limit", age=words.years(look.age), limit=limit)
-    gain, worth = float(look.visit.gain), float(look.visit.worth)
-    told = {"gain": words.money(gain, look.currency), "fee": fee}
-    apart = words.money(abs(worth), look.currency)
-    yield (
-        words.say("checks.pays", worth=apart, **told)
-        if worth > 0
-        else words.say("checks.pays_not", short=apart, **told)
-    )
-    yield from _own_first(words, look, fee)
+    yield from _worth_said(words, look, look.visit, fee)
     if look.credited:
         yield words.say("checks.credited", share=words.percent(look.credited, 0))
     yield words.say("checks.how")
 
 
-def _own_first(words: Words, look: FirstLook, fee: str) -> Iterator[str]:
-    assert look.visit is not None
-    share, after = float(look.visit.found_by_owner), float(look.visit.worth_after_own)
-    if share <= TOLD:
+def _worth_said(words: Words, look: FirstLook, visit: Visit, fee: str) -> Iterator[str]:
+    """Say what comes first: the owner's own checks, then a visit after them, and only then one called at once."""
+    own, after, worth = (float(each) for each in (visit.found_by_owner, visit.worth_after_own, visit.worth))
+    apart = words.money(abs(worth), look.currency)
+    if own <= TOLD:
+        gain = words.money(float(visit.gain), look.currency)
+        yield (
+            words.say("checks.pays", worth=apart, gain=gain, fee=fee)
+            if worth > 0
+            else words.say("checks.pays_not", short=apart, gain=gain, fee=fee)
+        )
         return
     if math.isnan(after):
         yield words.say("checks.own_all")
-        return
-    yield words.say("checks.own_first", share=words.percent(share, 0))
-    apart = words.money(abs(after), look.currency)
+    else:
+        yield words.say("checks.own_first", share=words.percent(own, 0))
+        then = words.money(abs(after), look.currency)
+        yield (
+            words.say("checks.pays_after", worth=then, fee=fee)
+            if after > 0
+            else words.say("checks.pays_not_after", short=then, fee=fee)
+        )
     yield (
-        words.say("checks.pays_after", worth=apart, fee=fee)
-        if after > 0
-        else words.say("checks.pays_not_after", short=apart, fee=fee)
+        words.say("checks.pays_at_once", worth=apart, fee=fee)
+        if worth > 0
+        else words.say("checks.pays_not_at_once", short=apart, fee=fee)
     )
 
 

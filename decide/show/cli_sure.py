@@ -111,7 +111,7 @@ def limits(
     if json:
         print_json(limits_data(found))
     else:
-        show_limits(Words.for_place(place), reference, found)
+        show_limits(Words.for_place(place), found)
         if to_file is not None:
             typer.echo(PHRASES.say("terminal.sure.written", path=str(to_file)), err=True)
 

@@ -16,6 +16,7 @@ from ..load.tables import tables
 from ..uncertainty import HowSure
 from .answer import Answer
 from .certainty import (
+    doubt_said,
     flip_row,
     flips_of,
     has_limit,
@@ -43,9 +44,6 @@ FLIP_INPUTS: Final = 3
 QUESTIONS: Final = 5
 
 HEADS: Final = ("option", "today", "yearly", "present", "years", "note")
-
-SEALED: Final = frozenset({"compressor", "refrigerant_leak", "reversing_valve"})
-"""Faults behind which the refrigerant circuit is opened."""
 
 
 @dataclass(frozen=True)
@@ -131,6 +129,11 @@ def handout_text(
     return "\n".join(_lines(words, answer, sheet)) + "\n"
 
 
+def _headline(words: Words, answer: Answer, sure: HowSure | tuple[float, float] | None) -> str:
+    doubt = "" if answer.weighing.stopped_by else doubt_said(words, sure)
+    return " ".join(filter(None, (words.headline(answer), doubt)))
+
+
 def sheet_of(
     words: Words,
     answer: Answer,
@@ -147,7 +150,7 @@ def sheet_of(
         question=_question(words, answer),
         facts=tuple(_facts(words, answer)),
         verdict=words.verdict(answer),
-        headline=words.headline(answer),
+        headline=_headline(words, answer, sure),
         once_safe=words.once_safe(answer),
         stopped=bool(answer.weighing.stopped_by),
         cautions=tuple(words.cautions(answer)),
@@ -225,7 +228,7 @@ def _asked(answer: Answer) -> Iterator[str]:
         yield "quote" if math.isnan(float(answer.weighing.quoted)) else "firm"
     if "gas" in tables().known_classes[case.appliance.kind].fuels:
         yield "gas"
-    if case.fault in SEALED:
+    if tables().opens_the_circuit(case.fault):
         yield "sealed"
     if not repair.refused_by:
         yield "part"

@@ -7,7 +7,6 @@ import numpy as np
 
 from ..breakeven import Flips, TwoWay
 from ..case import inputs
-from ..load.tables import Tables
 from ..luck import Luck
 from ..uncertainty import HowSure
 from .answer import Answer
@@ -173,7 +172,7 @@ def sure_data(answer: Answer, sure: HowSure, lived: Luck, seed: int) -> dict[str
 # the limits by age
 
 
-def show_limits(words: Words, reference: Tables, found: Limits) -> None:
+def show_limits(words: Words, found: Limits) -> None:
     """Show the limits by age, how well the second explains published lives, and the rules of thumb."""
     page = Page()
     label, place = words.kind(found.kind), words.place(found.place)

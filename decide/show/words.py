@@ -97,6 +97,13 @@ class Words(Grounds, Complaints):
             return self.say("verdict.open", limit=self._figures(answer)["limit"])
         return self.say("verdict.close" if answer.close else f"verdict.{_course(answer)}")
 
+    def in_short(self, answer: Answer) -> str:
+        """Say the verdict and the repair limit in one line, where there is a quote to hold to it."""
+        limit = float(answer.weighing.repair_limit)
+        if answer.weighing.stopped_by or _undecided(answer) or not limit >= 0:
+            return self.verdict(answer)
+        return self.say("verdict.in_short", verdict=self.verdict(answer), limit=self._figures(answer)["limit"])
+
     def _stop(self, answer: Answer) -> str:
         """Name what stops the use: the fault, where it is that fault that does."""
         fault = answer.case.fault

@@ -10,7 +10,8 @@ from ...load.tables import GROUPS, ApplianceClass, Estimate, Tables
 from ..answer import Answer
 from ..words import Words
 from .entry import TYPED, Question, entry_at, unit_of
-from .parts import say_text
+from .parts import say_text, show
+from .pieces import fault as fault_piece
 from .safety import say_stop
 
 OUTLOOKS: Final = {"usual": 1.0, "worn": 0.7, "poor": 0.4}
@@ -20,7 +21,10 @@ FAR: Final = 5.0
 """A price so many times above the dearest usual one, or below the cheapest, is asked about. A judgement. [-]"""
 
 
-NAMED_BY_LABEL: Final = ("year", "hour", "litre", "door", "setting")
+NAMED_BY_LABEL: Final = frozenset({
+    "year", "hour", "litre", "door", "setting", "cycle", "cycle/year", "therm/year", "hour/year", "gal/cycle",
+    "litre/cycle",
+})  # fmt: skip
 """Units that the label of a field names already."""
 
 
@@ -32,7 +36,6 @@ def ask(words: Words, reference: Tables, question: Question, stop: tuple[str, st
         if state["kind"]:
             choose_fault(words, reference, state["kind"])
         if stop is not None:
-            anchor("stop")
             say_stop(*stop)
     age, quote = st.columns(2, wrap=False)
     with age:
@@ -41,7 +44,7 @@ def ask(words: Words, reference: Tables, question: Question, stop: tuple[str, st
         number(words, question, "quote", in_money(words, "door.quote"), words.say("door.quote_example"))
     with st.container():
         if isinstance(entry_at(question.entries, TYPED["quote"]), dict) and not state["quote"]:
-            st.caption(words.say("door.quote_kept"))
+            say_text("small", words.say("door.quote_kept"))
     choose_outlook(words, question)
     choose_place(words, reference)
     if state["kind"]:
@@ -76,7 +79,7 @@ def choose_outlook(words: Words, question: Question) -> None:
     said = [words.say("outlook.usual_says" if share == 1 else "outlook.less_says", share=words.percent(share))]
     if share in named and share != 1:
         said.append(words.say("outlook.judged"))
-    st.caption(" ".join(said))
+    say_text("small", " ".join(said))
 
 
 def choose_place(words: Words, reference: Tables) -> None:
@@ -101,7 +104,7 @@ def ask_price(words: Words, question: Question, figure: Estimate | None) -> None
         return
     low, high = (figure.value if end is None else end for end in (figure.low, figure.high))
     if not low / FAR <= read <= high * FAR:
-        say_text("far_price", words.say("door.far_price", usual=usual_of(words, figure)))
+        say_text("finding", words.say("door.far_price", usual=usual_of(words, figure)))
 
 
 # the kinds of fields
@@ -138,7 +141,6 @@ def one_of(label: str, labels: Mapping[str, str], key: str, wanted: str) -> None
 def number(words: Words, question: Question, key: str, label: str, example: str = "", help_text: str = "") -> None:
     """Draw a field for a number as people type it; what was read of it, or why nothing was, stands below."""
     with st.container():  # one piece, so that what comes and goes in it moves no field below
-        anchor(key)
         st.text_input(
             label,
             key=key,
@@ -148,13 +150,13 @@ def number(words: Words, question: Question, key: str, label: str, example: str 
             persist_state="session",
         )
         if help_text:
-            st.caption(literal(help_text))
+            say_text("small", help_text)
         say_faults(words, question, key)
         read = entry_at(question.entries, TYPED[key])
         unit = unit_of(TYPED[key])
         if unit and st.session_state[key] and isinstance(read, float) and not question.faults_at(key):
             value = words.quantity(read, unit, words.currency)
-            st.caption(literal(words.say("door.read_as", value=value)))
+            say_text("small", words.say("door.read_as", value=value))
 
 
 def from_table(words: Words, question: Question, key: str, label: str, figure: Estimate | None) -> None:
@@ -166,7 +168,7 @@ def from_table(words: Words, question: Question, key: str, label: str, figure: E
     with st.container():
         number(words, question, key, label, value)
         if not st.session_state[key]:
-            st.caption(literal(words.say("door.left_empty", value=value)))
+            say_text("small", words.say("door.left_empty", value=value))
 
 
 def usual_of(words: Words, figure: Estimate) -> str:
@@ -180,7 +182,7 @@ def still_needed(words: Words, question: Question, table: str, named: Callable[[
     """Say which fields a part still needs before it counts."""
     lacking = question.missing.get(table, ())
     if lacking:
-        st.caption(literal(words.say("door.still", what=", ".join(named(key) for key in lacking))))
+        say_text("small", words.say("door.still", what=", ".join(named(key) for key in lacking)))
 
 
 def say_worked_out(words: Words, answer: Answer | None, path: str) -> None:
@@ -189,26 +191,20 @@ def say_worked_out(words: Words, answer: Answer | None, path: str) -> None:
         return
     line = next(line for line in words.assumptions(answer) if line.path == path)
     said = words.say("use.worked_out_range" if line.range else "use.worked_out", value=line.value, range=line.range)
-    say_text(f"worked_out_{path.replace('.', '_')}", said)
-    st.caption(literal(line.note or line.source))
-
-
-def anchor(key: str) -> None:
-    """Mark a place that a link leads to."""
-    st.html(f'<span id="at-{key}"></span>')
+    say_text("worked_out", said)
+    say_text("small", line.note or line.source)
 
 
 def say_faults(words: Words, question: Question, key: str) -> None:
     """Say below a field what of it cannot be used."""
-    for index, fault in enumerate(question.faults_at(key)):
-        say_fault(words, fault, f"{key}_{index}")
+    faults = question.faults_at(key)
+    if faults:
+        show(fault_piece(key, (line for each in faults for line in words.explain(each, words.currency))))
 
 
 def say_fault(words: Words, fault: MendpointError, place: str) -> None:
-    """Say what cannot be used. What was typed stands in it, so it is shown as it is, never read as marks."""
-    with st.container(key=f"fault_{place}"):
-        for line in words.explain(fault, words.currency):
-            st.text(line)
+    """Say what cannot be used, at a place of the page that can be led to."""
+    show(fault_piece(place, words.explain(fault, words.currency)))
 
 
 # words of a field

@@ -10,7 +10,6 @@ from ...load.tables import ENERGY, ApplianceClass, Tables
 from ..answer import Answer
 from ..words import Words
 from .ask import (
-    anchor,
     choice,
     from_table,
     in_money,
@@ -50,24 +49,24 @@ LARGEST_TARIFF: Final = 2
 def ask_more(words: Words, reference: Tables, question: Question, answer: Answer | None) -> None:
     """Draw the fields that only some can fill; what is left empty comes from the tables."""
     state = st.session_state
-    st.caption(words.say("door.more_intro"))
+    say_text("small", words.say("door.more_intro"))
     kind = reference.kind(state["kind"]) if state["kind"] else None
     if kind is not None:
         with st.container():
             ask_use(words, reference, question, kind)
             for fuel in kind.fuels:
                 say_worked_out(words, answer, f"appliance.{fuel}")
-        st.markdown(f"**{words.say('door.bought')}**")
+        say_text("name", words.say("door.bought"))
         for fuel in kind.fuels:
             _fuel(words, reference, question, f"new_{fuel}", f"{fuel}_new")
-    st.markdown(f"**{words.say('door.used')}**")
+    say_text("name", words.say("door.used"))
     price, age = st.columns(2, wrap=False)
     with price:
         number(words, question, "used_price", in_money(words, "door.used_price"))
     with age:
         number(words, question, "used_age", words.say("door.used_age"))
     still_needed(words, question, "replace.2", lambda key: words.say(f"wanted.{key}"))
-    st.markdown(f"**{words.say('door.stay')}**")
+    say_text("name", words.say("door.stay"))
     for key in ("lost_worth", "study_period"):
         number(words, question, key, labelled(words, key), help_text=words.help(TYPED[key]))
     for fuel in ENERGY:
@@ -92,7 +91,7 @@ def ask_use(words: Words, reference: Tables, question: Question, kind: Appliance
     choice(words.say("use.ask"), {way: words.say(f"use.{way}") for way in ways}, "use_way")
     way = state["use_way"]
     if way == USUAL:
-        st.caption(words.say("use.usual_says"))
+        say_text("small", words.say("use.usual_says"))
     elif way == YEAR:
         _fuel(words, reference, question, "electricity", "electricity_installed")
     elif way == LABEL:
@@ -109,7 +108,6 @@ def _ask_label(words: Words, question: Question, kind: ApplianceClass) -> None:
     says = list(sayings_of(kind, words.region))
     if state["label_says"] not in says:
         says.append(state["label_says"])
-    anchor("label_says")
     choice(words.say("use.says"), {name: words.label(f"{path}.{name}") for name in says}, "label_says")
     part = _part(words, path)
     for key in part.fields:
@@ -141,7 +139,6 @@ def _scale_name(words: Words, scale: str) -> str:
 
 
 def _ask_meter(words: Words, question: Question) -> None:
-    anchor("meter_way")
     choice(words.say("use.meter_way"), {way: words.say(f"use.{way}") for way in (READINGS, LOG)}, "meter_way")
     part = _part(words, "appliance.meter")
     for key in part.fields:
@@ -170,7 +167,6 @@ def _named(words: Words, key: str) -> str:
 
 def _ask_energy_price(words: Words, reference: Tables, question: Question, fuel: str) -> None:
     state, key = st.session_state, f"{fuel}_priced"
-    anchor(key)
     ways = {way: words.say(f"priced.{way}") for way in (PLACE, OWN_PRICE, TARIFF)}
     choice(words.label(f"household.{fuel}_price"), ways, key)
     if state[key] == OWN_PRICE:
@@ -192,11 +188,10 @@ def _ask_energy_price(words: Words, reference: Tables, question: Question, fuel:
 def _file(words: Words, question: Question, key: str, endings: list[str], largest: int) -> None:
     """Draw a field for a file; it is held in memory while the page is open, and written nowhere."""
     state = st.session_state
-    anchor(key)
     name = f"{key}_{state['uploads']}"
     label = words.say(f"file.{key}")
     st.file_uploader(label, type=endings, key=name, on_change=hold_file, args=(key, name), max_upload_size=largest)
-    st.caption(words.say(f"file.{key}_says"))
+    say_text("small", words.say(f"file.{key}_says"))
     if key in state["files"] and state.get(name) is None:
-        say_text(f"held_{key}", words.say("file.held", name=state["files"][key][0]))
+        say_text("said", words.say("file.held", name=state["files"][key][0]))
     say_faults(words, question, key)

@@ -11,9 +11,9 @@ from ..answer import Answer, answer
 from ..words import Words
 from .ask import say_fault
 from .entry import Question, question_of, settled
-from .kept import fields, folder_of, follow_history, is_empty, open_upload
+from .kept import fields, folder_of, follow_history, open_upload
 from .looked import settled_look
-from .parts import words_here
+from .parts import say_text, words_here
 from .safety import stop_of
 from .shelf import reference_here
 from .visits import keep
@@ -52,8 +52,7 @@ def asked(stated: tuple[str, ...] = STATED) -> Asked:
     found = _answered(question, reference, stated)
     if isinstance(found, CaseError):
         question = question.with_faults(found)
-    if not is_empty():
-        keep(words, question)
+    keep(words, question)
     return Asked(words, reference, question, found, stop_of(words, reference, state["kind"], state["fault"]))
 
 
@@ -93,4 +92,4 @@ def open_another(words: Words) -> None:
     if state["refused"] is not None:
         say_fault(words, state["refused"], "file")
     if state["lost"]:
-        st.caption(words.say("door.lost"))
+        say_text("small", words.say("door.lost"))

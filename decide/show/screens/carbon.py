@@ -1,14 +1,13 @@
 """Whether keeping it is greener, apart from what it costs."""
 
-import streamlit as st
-
 from ...errors import MendpointError
 from ..answer import Answer
 from ..carbon_answer import carbon_answer
-from ..carbon_words import carbon_grounds, carbon_headline, carbon_said
+from ..carbon_words import CarbonGround, carbon_grounds, carbon_headline, carbon_said
 from ..charts_carbon import carbon_chart
 from ..words import Words
-from .parts import draw, labelled, say_text, unfolding
+from .parts import draw, say_text, show, unfolding
+from .pieces import Row, rows
 
 
 def say_carbon(words: Words, found: Answer) -> None:
@@ -19,17 +18,15 @@ def say_carbon(words: Words, found: Answer) -> None:
         try:
             carbon = carbon_answer(found)
         except MendpointError as fault:
-            for sentence in words.explain(fault, words.currency):
-                st.text(sentence)
+            say_text("said", *words.explain(fault, words.currency))
             return
-        say_text("carbon_first", carbon_headline(words, carbon))
+        say_text("said", carbon_headline(words, carbon))
         draw(carbon_chart(words, carbon), "carbon_kilograms")
-        for index, sentence in enumerate(carbon_said(words, found, carbon)):
-            say_text(f"carbon_{index}", sentence)
-        st.markdown(f"**{words.say('carbon_door.grounds')}**")
-        for index, ground in enumerate(carbon_grounds(words, found, carbon)):
-            with labelled(f"carbon_{index}", ground.label):
-                st.text(
-                    f"{ground.value}, {words.say('door.range', range=ground.range)}" if ground.range else ground.value
-                )
-                say_text(f"small_carbon_{index}", f"{ground.status}: {ground.source}")
+        say_text("said", *carbon_said(words, found, carbon))
+        say_text("name", words.say("carbon_door.grounds"))
+        show(rows("lines", (_ground(words, ground) for ground in carbon_grounds(words, found, carbon))))
+
+
+def _ground(words: Words, ground: CarbonGround) -> Row:
+    value = f"{ground.value}, {words.say('door.range', range=ground.range)}" if ground.range else ground.value
+    return Row(ground.label, value, f"{ground.status}: {ground.source}")

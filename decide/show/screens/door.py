@@ -17,6 +17,7 @@ from .ask_more import ask_more
 from .asked import asked, faults_counted, open_another
 from .entry import CHOSEN, Question, field_at
 from .kept import bring_back, fields, is_empty, next_customer, write_address
+from .parts import say_text, unfolding
 from .shelf import say_not_kept
 from .take_away import take_away
 from .tell import tell
@@ -54,8 +55,9 @@ def _ask(
     ask(words, reference, question, stop)
     if any(field_at(fault) not in IN_THE_OPEN for fault in question.faults if field_at(fault) in question.drawn):
         st.session_state["more"] = True
-    with st.expander(words.say("door.more"), key="more", on_change="rerun"):
-        ask_more(words, reference, question, found)
+    with unfolding("more", words.say("door.more")) as is_open:
+        if is_open:
+            ask_more(words, reference, question, found)
 
 
 def _say_waiting(words: Words, question: Question, unsolved: MendpointError | None) -> None:
@@ -66,13 +68,13 @@ def _say_waiting(words: Words, question: Question, unsolved: MendpointError | No
         return
     with st.container(key="waiting"):
         if question.faults:
-            st.markdown(f"**{faults_counted(words, question)}**")
-            st.caption(words.say("door.all_kept"))
+            say_text("name", faults_counted(words, question))
+            say_text("small", words.say("door.all_kept"))
             return
-        st.markdown(f"**{words.say('door.waiting')}**")
-        st.markdown(words.say("door.waiting_why"))
+        say_text("name", words.say("door.waiting"))
+        say_text("said", words.say("door.waiting_why"))
         wanted = fields_wanted(words, fields())
-        st.caption(words.say("door.still", what=", ".join(wanted)))
+        say_text("small", words.say("door.still", what=", ".join(wanted)))
 
 
 def _thumb(
@@ -84,7 +86,7 @@ def _thumb(
         return
     with st.bottom, st.container(key="thumb", horizontal=True, wrap=False):
         with st.container(key="thumb_stop" if stop else "thumb_says"):
-            st.text(said or words.say("door.new"))
+            say_text("said", said or words.say("door.new"))
             if leads:
                 with st.container(key="see" if where == "answer" else "lead"):
                     st.markdown(f"[{leads}](#{where})")
@@ -104,5 +106,5 @@ def _in_short(
         first = next((field_at(fault) for fault in question.faults if field_at(fault) in question.drawn), "")
         return faults_counted(words, question), words.say("door.see_fault"), f"at-{first}" if first else "answer"
     if isinstance(found, Answer):
-        return words.verdict(found), words.say("door.see"), "answer"
+        return words.in_short(found), words.say("door.see"), "answer"
     return "", "", ""

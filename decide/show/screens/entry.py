@@ -174,7 +174,7 @@ def _read(text: str, path: str, words: Words) -> tuple[CaseError | None, float |
     """The number that was typed, or what is wrong with it."""
     bounds = bounds_of(path)
     try:
-        value = typed_number(text, path, words.habit, bounds.unit)
+        value = typed_number(text, path, words.habit_for(bounds.unit), bounds.unit, words.currency)
     except CaseError as fault:
         return fault, None
     if not bounds.admits(value):
@@ -348,6 +348,7 @@ def _with_used(entries: Entries, fields: Mapping[str, Any], words: Words, counts
 def _age(text: str, words: Words) -> float | None:
     """The age that a used unit is named by; where it cannot be read, its own field says so."""
     try:
-        return typed_number(str(text).strip(), TYPED["used_age"], words.habit)
+        path = TYPED["used_age"]
+        return typed_number(str(text).strip(), path, words.habit_for(unit_of(path)), unit_of(path))
     except CaseError:
         return None

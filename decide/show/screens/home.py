@@ -11,7 +11,7 @@ import streamlit as st
 from ...errors import CaseError
 from ..handout import questions
 from ..words import Words
-from .ask import anchor, literal, say_fault
+from .ask import literal, say_fault
 from .asked import Asked, asked, faults_counted, open_another
 from .entry import field_at
 from .home_checks import ask_checks
@@ -49,7 +49,6 @@ def page() -> None:
     with st.container(key="home"):
         st.title(words.say("home.title"), anchor=False)
         if case.stop is not None:
-            anchor("stop")
             say_stop(*case.stop)
         _say_done(case, step)
         st.header(words.say(f"home.step.{STEPS[step - 1]}"), anchor="step")
@@ -63,10 +62,12 @@ def page() -> None:
 
 def _begin_at_top(shown: tuple[int, tuple[str, str] | None]) -> None:
     """Show another step from its top, and an order that comes first."""
-    before = st.session_state.get("home_shown", shown)
+    state = st.session_state
+    before, turn = state.get("home_shown", (shown, 0))
     if before[0] != shown[0] or (shown[1] is not None and before[1] != shown[1]):
-        to_top()
-    st.session_state["home_shown"] = shown
+        turn += 1
+        to_top(turn)
+    state["home_shown"] = (shown, turn)
 
 
 def _say_done(case: Asked, step: int) -> None:
@@ -103,8 +104,7 @@ def _say_answer(case: Asked) -> None:
         return
     tell(words, found)
     st.subheader(words.say("home.questions"), anchor=False)
-    for index, sentence in enumerate(questions(words, found)):
-        say_text(f"question_{index}", sentence)
+    say_text("question", *questions(words, found))
     take_away(words, case.question, found)
 
 
@@ -115,13 +115,13 @@ def _say_unusable(case: Asked) -> None:
         say_fault(words, case.found, "model")  # type: ignore[arg-type]
         return
     with st.container(key="waiting"):
-        st.markdown(f"**{faults_counted(words, question)}**")
-        st.caption(words.say("home.all_kept"))
+        say_text("name", faults_counted(words, question))
+        say_text("small", words.say("home.all_kept"))
         for index, fault in enumerate(question.faults):
             say_fault(words, fault, f"answer_{index}")
             step = step_of(field_at(fault))
             if step is None:
-                st.caption(words.say("home.elsewhere"))
+                say_text("small", words.say("home.elsewhere"))
             else:
                 st.button(words.say("home.go_to", n=str(step)), key=f"mend_{index}", on_click=_go, args=(step,))
 
@@ -154,12 +154,12 @@ def _thumb(case: Asked, step: int) -> None:
     words, state, lacking = case.words, st.session_state, lacking_step(fields())
     with st.bottom, st.container(key="thumb", horizontal=True, wrap=False):
         with st.container(key="thumb_stop" if case.stop else "thumb_says"):
-            st.text(words.say("home.step_of", n=str(step), count=str(LAST)))
+            say_text("said", words.say("home.step_of", n=str(step), count=str(LAST)))
             if case.stop:
                 with st.container(key="lead"):
                     st.markdown(f"[{words.say('door.see_order')}](#at-stop)")
             elif lacking == step:
-                say_text("note_lacking", _still(words, step))
+                say_text("note", _still(words, step))
         if step == 1 and is_empty() and state["last"] is not None:
             st.button(words.say("door.undo"), key="undo", on_click=bring_back)
         if step > 1:

@@ -22,7 +22,8 @@ from .ask import number
 from .asked import Asked
 from .kept import fields
 from .looked import split, symptom_of
-from .parts import draw, say_text, unfolding
+from .parts import draw, say_text, show, unfolding
+from .pieces import text
 from .safety import say_cautions
 
 
@@ -39,6 +40,7 @@ def look_of(case: Asked) -> FirstLook | None:
         age=case.question.entries.get("appliance", {}).get("age"),
         limit=_limit(case),
         out=out,
+        reference=case.reference,
     )
 
 
@@ -52,20 +54,20 @@ def ask_checks(case: Asked) -> None:
     """Draw the second step: what an owner can look at, what is known by then, and what a visit may come to."""
     words, state, symptom = case.words, st.session_state, symptom_of(fields(), symptoms())
     if symptom is None:
-        st.text(words.say("home.no_checks"))
+        say_text("said", words.say("home.no_checks"))
         _say_cautions_of_fault(case)
         return
     look = look_of(case)
     if state["fault"]:
         _say_found(case, look)
     elif look is None:
-        st.text(words.say("home.none_left"))
+        say_text("said", words.say("home.none_left"))
     else:
         _say_heed(words, heed(words, look))
         _say_checks(words, [row for row in check_rows(words, look) if row.who == words.say(f"checks.{OWNER}")])
         if int((look.chance > 0).sum()) == 1:
             at = int(look.chance.argmax())
-            st.text(words.say("home.only_left", name=cause_name(words, look.symptom.links[at].cause)))
+            say_text("said", words.say("home.only_left", name=cause_name(words, look.symptom.links[at].cause)))
             _say_button("home.take_it", f"take_{look.symptom.ids[at]}", _find, look.symptom.ids[at], words)
     _say_ruled_out(words)
     if look is not None and not state["fault"]:
@@ -79,15 +81,15 @@ def _say_found(case: Asked, look: FirstLook | None) -> None:
     with st.container(key="found"):
         if state["finding"] and look is not None:
             cause = next(link.cause for link in look.symptom.links if link.cause.cause == state["finding"])
-            say_text("found_name", words.say("home.found", name=cause_name(words, cause)))
+            say_text("name", words.say("home.found", name=cause_name(words, cause)))
             if cause.mend == OWNER:
-                st.text(words.say("home.found_yours"))
+                say_text("said", words.say("home.found_yours"))
             else:
                 at = look.symptom.ids.index(cause.cause)
                 low, high = (words.money(float(end[at]), look.currency) for end in (look.bill.low, look.bill.high))
-                st.text(words.say("home.found_bill", low=low, high=high))
+                say_text("said", words.say("home.found_bill", low=low, high=high))
         else:
-            say_text("found_name", words.say("home.taken", name=words.fault(state["fault"])))
+            say_text("name", words.say("home.taken", name=words.fault(state["fault"])))
         st.button(words.say("home.look_again"), key="look_again", on_click=_forget)
 
 
@@ -96,8 +98,8 @@ def _say_heed(words: Words, lines: list[CautionLine]) -> None:
     loud = [line for line in lines if line.weight == "stop" and line.for_household]
     others = [line for line in lines if line.weight != "note" and line not in loud]
     say_cautions(words, loud, "stop")
-    with st.expander(words.say("home.heed", count=words.number(len(others), 0))):
-        for weight in ("stop", "act"):
+    with unfolding("heed", words.say("home.heed", count=words.number(len(others), 0))) as is_open:
+        for weight in ("stop", "act") if is_open else ():
             say_cautions(words, others, weight)
 
 
@@ -111,16 +113,14 @@ def _say_cautions_of_fault(case: Asked) -> None:
 
 def _say_checks(words: Words, rows: list[CheckRow]) -> None:
     if not rows:
-        st.text(words.say("home.all_checked"))
+        say_text("said", words.say("home.all_checked"))
         return
-    st.text(words.say("home.checks_intro"))
+    say_text("said", words.say("home.checks_intro"))
     for row in rows:
         with st.container(key=f"check_{row.cause}"):
-            say_text(f"name_check_{row.cause}", row.name)
-            st.caption(words.say("home.check_facts", minutes=row.minutes, share=row.share))
-            st.text(row.look)
-            for index, fact in enumerate(row.facts):
-                say_text(f"small_fact_{row.cause}_{index}", fact)
+            facts = words.say("home.check_facts", minutes=row.minutes, share=row.share)
+            told = [text("small", fact) for fact in row.facts]
+            show(text("name", row.name), text("small", facts), text("said", row.look), *told)
             with st.container(key=f"answers_{row.cause}", horizontal=True):
                 _say_button("home.that_was_it", f"found_{row.cause}", _find, row.cause, words, row.name)
                 _say_button("home.not_it", f"out_{row.cause}", _rule_out, row.cause, words, row.name)
@@ -137,7 +137,7 @@ def _say_ruled_out(words: Words) -> None:
         return
     names = {link.cause.cause: cause_name(words, link.cause) for link in symptom.links}
     with st.container(key="ruled_out", horizontal=True, vertical_alignment="center"):
-        say_text("small_ruled_out", words.say("home.ruled_out", names="; ".join(names[cause] for cause in out)))
+        say_text("small", words.say("home.ruled_out", names="; ".join(names[cause] for cause in out)))
         st.button(words.say("home.put_back"), key="put_back", on_click=_put_back)
 
 
@@ -146,11 +146,10 @@ def _say_picture(words: Words, look: FirstLook) -> None:
     draw(causes_chart(look, words), "first_causes")
     st.subheader(words.say("home.bill"), anchor=False)
     draw(bill_chart(look, words), "first_bill")
-    for index, sentence in enumerate(money_said(words, look)):
-        say_text(f"bill_said_{index}", sentence)
+    say_text("said", *money_said(words, look))
     with unfolding("checks_basis", words.say("home.basis")) as is_open:
         if is_open:
-            st.text(basis_said(words, look))
+            say_text("said", basis_said(words, look))
 
 
 def _say_visit(case: Asked, look: FirstLook) -> None:
@@ -162,10 +161,9 @@ def _say_visit(case: Asked, look: FirstLook) -> None:
 def say_visit_worth(words: Words, look: FirstLook) -> None:
     """Say whether a visit is worth its fee, as far as that is known."""
     if math.isnan(look.age):
-        st.text(words.say("home.visit_by_age", fee=words.money(look.fee, look.currency)))
+        say_text("said", words.say("home.visit_by_age", fee=words.money(look.fee, look.currency)))
         return
-    for index, sentence in enumerate(visit_said(words, look)):
-        say_text(f"visit_said_{index}", sentence)
+    say_text("said", *visit_said(words, look))
 
 
 # what a tap does

@@ -1,6 +1,7 @@
 """The steps of the page at home that ask: what is wrong, the unit itself, the home, and the quote."""
 
 import datetime
+from typing import Final
 
 import streamlit as st
 
@@ -11,14 +12,12 @@ from ..checks import symptom_name
 from ..pictures import label_place, picture
 from ..words import Words
 from .ask import (
-    anchor,
     ask_price,
     choose_fault,
     choose_kind,
     choose_outlook,
     choose_place,
     in_money,
-    literal,
     number,
     say_worked_out,
     usual_of,
@@ -28,9 +27,13 @@ from .asked import Asked
 from .entry import TYPED
 from .home_checks import look_of, say_visit_worth
 from .looked import ELSE, age_since
-from .parts import draw, say_text
+from .parts import draw, say_text, show
+from .pieces import fault
 from .safety import stop_of
-from .ways import LABEL, USUAL
+from .ways import LABEL, METER, USUAL, YEAR
+
+ENTERED_AT: Final = {YEAR: "electricity", LABEL: "label", METER: "meter"}
+"""What of the appliance is entered once a way to say what it uses is gone to its end."""
 
 
 def ask_fault(case: Asked) -> None:
@@ -47,7 +50,7 @@ def ask_fault(case: Asked) -> None:
     if not listed or state["symptom"] == ELSE:
         choose_fault(words, reference, state["kind"])
     elif state["fault"]:
-        say_text("small_fault_known", words.say("home.taken", name=words.fault(state["fault"])))
+        say_text("small", words.say("home.taken", name=words.fault(state["fault"])))
 
 
 def _ask_danger(case: Asked) -> None:
@@ -71,7 +74,7 @@ def _ask_danger(case: Asked) -> None:
             on_change=_take_danger,
         )
         if case.stop is None:
-            st.caption(words.say("home.danger_none"))
+            say_text("small", words.say("home.danger_none"))
 
 
 def _take_danger() -> None:
@@ -114,11 +117,11 @@ def ask_unit(case: Asked) -> None:
                 figure = case.reference.figure(f"{fuel}_installed", kind.kind, words.region)
                 if figure is not None:
                     said = words.say("home.usual_use", label=words.label(TYPED[fuel]), value=usual_of(words, figure))
-                    st.caption(literal(said))
+                    say_text("small", said)
         elif state["use_way"] == LABEL:
             with st.container(key="label_picture", horizontal=True, vertical_alignment="center"):
                 st.image(picture(kind), width=200, alt=words.say("picture.alt"))
-                say_text("label_place", f"{label_place(words, kind)}\n{words.say('home.label_says')}")
+                say_text("said", f"{label_place(words, kind)}\n{words.say('home.label_says')}")
         for fuel in kind.fuels:
             say_worked_out(words, case.answer, f"appliance.{fuel}")
 
@@ -130,7 +133,6 @@ def _ask_made(words: Words) -> None:
     if age is not None and state["age"] != str(age):
         state["made"] = ""  # the age was typed after it
     with st.container():
-        anchor("made")
         st.text_input(
             words.say("home.made"),
             key="made",
@@ -141,8 +143,7 @@ def _ask_made(words: Words) -> None:
             persist_state="session",
         )
         if state["made"] and age is None:
-            with st.container(key="fault_made_0"):
-                st.text(words.say("home.made_wrong", typed=state["made"], year=str(this_year)))
+            show(fault("made", [words.say("home.made_wrong", typed=state["made"], year=str(this_year))]))
 
 
 def _take_age() -> None:
@@ -155,17 +156,17 @@ def ask_home(case: Asked) -> None:
     """Draw the fourth step: where it is, and for how long one is needed there."""
     words = case.words
     choose_place(words, case.reference)
-    st.caption(words.say("home.place_why"))
+    say_text("small", words.say("home.place_why"))
     number(words, case.question, "study_period", words.say("home.years"), words.say("home.years_example"))
     if not st.session_state["study_period"]:
-        st.caption(words.say("home.no_end"))
+        say_text("small", words.say("home.no_end"))
 
 
 def ask_quote(case: Asked) -> None:
     """Draw the fifth step: the quote, or what a visit is worth while there is none; and what a new one costs."""
     words, state = case.words, st.session_state
     number(words, case.question, "quote", in_money(words, "home.quote"), words.say("door.quote_example"))
-    st.caption(words.say("home.quote_why"))
+    say_text("small", words.say("home.quote_why"))
     ask_price(words, case.question, case.reference.figure("price", state["kind"], words.region))
     look = None if state["quote"] or state["fault"] else look_of(case)
     if look is not None:
@@ -189,7 +190,8 @@ def done_said(case: Asked, step: int) -> str:
         return words.say("home.done.ruled_out", count=words.number(count, 0)) if count else words.say("home.done.open")
     if step == 3:
         age = words.years(there["age"]) if isinstance(there.get("age"), float) else state["age"]
-        return words.say("home.done.unit", age=age, way=words.say(f"home.way.{state['use_way']}"))
+        way = state["use_way"] if ENTERED_AT.get(state["use_way"]) in there else USUAL
+        return words.say("home.done.unit", age=age, way=words.say(f"home.way.{way}"))
     if step == 4:
         years = case.question.entries.get("household", {}).get("study_period")
         facts = {"place": words.place(state["place"])}

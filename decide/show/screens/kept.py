@@ -24,7 +24,7 @@ from .address import LANGUAGE, OPENED, VISIT, address_of, fields_at
 from .ask import OUTLOOKS
 from .entry import CHOSEN, TYPED, WAYS, entry_at, fields_of
 from .looked import LOOKED
-from .visits import fill, reopened
+from .visits import AS_IT_CAME, fill, reopened
 from .ways import FILED
 
 FIRST_CASE: Final = "MENDPOINT_CASE"
@@ -41,8 +41,9 @@ EMPTY: Final = {
 }
 """A page for the next customer, but for the place: a technician's round lies in one."""
 
-OF_A_VISIT: Final = {"visit": "", "version": 0, "saved": None}
-"""Id of the visit in the store, the version that the next save goes on from, and what was saved last."""
+OF_A_VISIT: Final[dict[str, Any]] = {"visit": "", "own": {}, "saved": None}
+"""Id of the visit in the store; of each kind of appliance that was on the page the id and the version that the next
+save goes on from; and what was saved last."""
 
 OF_A_CUSTOMER: Final = (*TYPED, *CHOSEN, *WAYS, *LOOKED, "group", "kept", "files", "lost", *OF_A_VISIT)
 LONGEST_NAME: Final = 80
@@ -60,7 +61,7 @@ def begin(reference: Tables) -> None:
         usual = {**EMPTY, "place": _place_of_browser(reference)}
         state.update({**usual, "usual_place": usual["place"], "kept": {}, "files": {}, "lost": False})
         state.update({**OF_A_VISIT, "last": None, "refused": None, "not_kept": None, "uploads": 0, "answered": None})
-        state.update({"usual_language": _language_of_browser(), "work_out": False})
+        state.update({"usual_language": _language_of_browser()})
         address = st.query_params.to_dict()
         state["language"] = address.get(LANGUAGE, "")
         if state["language"] not in languages():
@@ -73,6 +74,7 @@ def begin(reference: Tables) -> None:
             _load(lambda: read_case(Path(os.environ[FIRST_CASE])), Path(os.environ[FIRST_CASE]).resolve().parent)
         if address:
             _follow(address, reference)
+            state["saved"] = AS_IT_CAME
 
 
 def follow_history(reference: Tables) -> None:
@@ -87,6 +89,7 @@ def follow_history(reference: Tables) -> None:
         if visit is not None:
             fill(visit)
             return
+        state["saved"] = AS_IT_CAME
     _follow(address, reference)
 
 

@@ -9,12 +9,14 @@ ICON: Final = Path(__file__).resolve().parent / "icon.png"
 STYLE: Final = Path(__file__).resolve().parent / "look.css"
 TO_TOP: Final = Path(__file__).resolve().parent / "to_top.html"
 DIGITS: Final = Path(__file__).resolve().parent / "numbers.html"
+ALOUD: Final = Path(__file__).resolve().parent / "aloud.html"
 
 
 def dress() -> None:
-    """Put the rules on the page, and what makes phones show digits; a fixed text, in which nothing typed stands."""
+    """Put the rules on the page, and what serves phones, keys and ears; fixed texts, in which nothing typed stands."""
     st.html(STYLE)
     st.html(DIGITS, unsafe_allow_javascript=True)
+    st.html(ALOUD, unsafe_allow_javascript=True)
 
 
 def speak(language: str) -> None:
@@ -22,6 +24,7 @@ def speak(language: str) -> None:
     st.html(f"<script>document.documentElement.lang = '{language}'</script>", unsafe_allow_javascript=True)
 
 
-def to_top() -> None:
-    """Begin at the top of what is new; a fixed text too."""
-    st.html(TO_TOP, unsafe_allow_javascript=True)
+def to_top(turn: int) -> None:
+    """Begin at the top of what is new; a fixed text too, but for the turn, without which it would run only once."""
+    script = TO_TOP.read_text("utf-8").replace("<script>", f"<script>/* {turn} */", 1)
+    st.html(script, unsafe_allow_javascript=True)

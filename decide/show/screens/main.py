@@ -11,12 +11,12 @@ from ..words import Words
 from . import door, home, shop
 from .kept import begin
 from .look import ICON, dress, speak
-from .parts import words_here
+from .parts import show, words_here
+from .pieces import skip
 
 
 def main() -> None:
     """Run the page that is asked for."""
-    st.set_page_config(page_title="Mendpoint", page_icon=str(ICON), layout="wide")
     begin(tables())
     words = words_here()
     pages = [
@@ -25,6 +25,7 @@ def main() -> None:
         st.Page(shop.page, title=words.say("shop.page"), url_path="shop"),
     ]
     page = st.navigation(pages, position="hidden")
+    st.set_page_config(page_title=f"{page.title} - Mendpoint", page_icon=str(ICON), layout="wide")
     dress()
     speak(words.language)
     _around(words, pages)
@@ -34,6 +35,7 @@ def main() -> None:
 def _around(words: Words, pages: Sequence[StreamlitPage]) -> None:
     """The ways to the other pages, and the language."""
     spoken = languages()
+    show(skip(words.say("around.skip")))
     with st.container(key="around", horizontal=True, vertical_alignment="center"):
         for page in pages:
             st.page_link(page)

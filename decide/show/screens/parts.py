@@ -1,4 +1,4 @@
-"""Pieces that pages are built of: a line with its label, a text, a chart, and a part that opens at a tap."""
+"""Parts that pages are built of: what is told, a chart, and a part that opens at a tap."""
 
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -7,6 +7,7 @@ import streamlit as st
 
 from ..charts import Chart
 from ..words import Words
+from .pieces import text
 
 
 def words_here() -> Words:
@@ -21,22 +22,19 @@ def unfolding(key: str, label: str) -> Iterator[bool]:
         yield bool(part.open)
 
 
-@contextmanager
-def labelled(key: str, label: str) -> Iterator[None]:
-    """A small label, and below it what the caller writes."""
-    with st.container(key=f"line_{key}"):
-        st.caption(label)
-        yield
+def show(*pieces: str) -> None:
+    """What is told, in one; each piece escapes what stands in it. Nothing where there is none."""
+    if any(pieces):
+        st.html("".join(pieces))
 
 
-def say_text(key: str, text: str) -> None:
-    """A text as it is, never read as marks."""
-    with st.container(key=key):
-        st.text(text)
+def say_text(kind: str, *texts: str) -> None:
+    """Texts as they are, never read as marks; `kind` is how they look."""
+    show(*(text(kind, each) for each in texts))
 
 
 def draw(chart: Chart, key: str) -> None:
     """A chart that stays as it is drawn, in the numbers of the place, with its words for who cannot see it."""
-    chart.figure.update_layout(separators=words_here().separators)
+    chart.sketch.update_layout(separators=words_here().separators)
     config = {"displayModeBar": False, "responsive": True, "staticPlot": True}
     st.plotly_chart(chart.figure, theme=None, key=key, config=config, alt=chart.alt)

@@ -6,7 +6,8 @@ import streamlit as st
 
 from ...load.tables import Tables
 from ..words import CautionLine, Words
-from .parts import say_text
+from .parts import say_text, show
+from .pieces import listed, order, text
 
 USE: Final = "use"
 
@@ -24,11 +25,10 @@ def stop_of(words: Words, reference: Tables, kind: str | None, fault: str | None
     return short or words.say("verdict.stopped"), " ".join(words.heed(caution) for caution in stops)
 
 
-def say_stop(verdict: str, order: str) -> None:
+def say_stop(verdict: str, what: str) -> None:
     """Say what stops the use, and what to do now, in a red box."""
     with st.container(key="stop"):
-        say_text("verdict_stop", verdict)
-        say_text("order", order)
+        show(order(verdict, what))
 
 
 def say_cautions(words: Words, lines: list[CautionLine], weight: str) -> None:
@@ -37,9 +37,9 @@ def say_cautions(words: Words, lines: list[CautionLine], weight: str) -> None:
     for whose in (True, False):
         theirs = [line for line in loud if line.for_household is whose]
         if theirs:
-            st.markdown(f"**{words.say('door.for_you' if whose else 'door.for_technician')}**")
-        for index, line in enumerate(theirs):
-            key = f"{weight}_{'you' if whose else 'technician'}_{index}"
-            with st.container(key=f"caution_{key}"):
-                st.text(line.text)
-                say_text(f"small_{key}", words.say("door.who", who=line.who))
+            say_text("name", words.say("door.for_you" if whose else "door.for_technician"))
+            show(listed(f"cautions {weight}", (_caution(words, line) for line in theirs)))
+
+
+def _caution(words: Words, line: CautionLine) -> str:
+    return text("said", line.text) + text("small", words.say("door.who", who=line.who))

@@ -12,13 +12,12 @@ from ...load.own_figures import parsed, with_local
 from ...load.store import Store
 from ...load.tables import Tables, tables
 from ..logo import Shop
-from ..paper import Size
+from ..paper import SIZES, USUAL_SIZE, Size
 from ..words import Words
+from .parts import say_text
 
 PLACE_OF_STORE: Final = "MENDPOINT_STORE"
 """Variable of the environment that says where the store is."""
-
-PAPERS: Final[tuple[Size, ...]] = ("A4", "Letter")
 
 
 def store() -> Store | None:
@@ -52,9 +51,7 @@ def say_not_kept(words: Words) -> None:
     """Say why what was typed is not kept, where it is not."""
     trouble = st.session_state["not_kept"]
     if trouble is not None:
-        with st.container(key="not_kept"):
-            for sentence in words.explain(trouble, words.currency):
-                st.text(sentence)
+        say_text("said", *words.explain(trouble, words.currency))
 
 
 def reference_here() -> Tables:
@@ -85,5 +82,4 @@ def paper_here(words: Words) -> Size:
     """The size of paper: that of the settings, else what is usual in the region."""
     kept: dict[str, str | bytes] = {}
     keeping(lambda there: kept.update(there.settings()))
-    usual: Size = "Letter" if words.region == "US" else "A4"
-    return next((size for size in PAPERS if size == kept.get("paper")), usual)
+    return next((size for size in SIZES if size == kept.get("paper")), USUAL_SIZE[words.region])

@@ -8,7 +8,8 @@ from streamlit.runtime.scriptrunner import get_script_run_ctx
 from ...load.tables import Tables
 from ..words import Words
 from .address import LANGUAGE, VISIT
-from .parts import words_here
+from .parts import show, words_here
+from .pieces import unseen_head
 from .shelf import reference_here, say_not_kept
 from .shop_book import open_kept, say_book
 from .shop_held import held_here
@@ -49,6 +50,7 @@ def page() -> None:
         label_visibility="collapsed",
         persist_state="session",
     )
+    show(unseen_head(labels[st.session_state["shop_part"]]))
     _draw(words, reference, st.session_state["shop_part"])
     say_not_kept(words)
     _write_address()

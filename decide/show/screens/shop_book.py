@@ -47,8 +47,8 @@ def choose_book(words: Words) -> Held | None:
 
 def _ask_book(words: Words) -> None:
     with st.container(key="shop_give"):
-        st.markdown(f"**{words.say('shop.give')}**")
-        st.markdown(words.say("shop.give_why"))
+        say_text("name", words.say("shop.give"))
+        say_text("said", words.say("shop.give_why"))
         key = f"shop_upload_{st.session_state['shop_uploads']}"
         st.file_uploader(
             words.say("shop.upload", most=words.number(LARGEST_MB, 0)),
@@ -58,13 +58,13 @@ def _ask_book(words: Words) -> None:
             args=(key,),
             max_upload_size=LARGEST_MB,
         )
-        st.caption(words.say("shop.upload_note"))
+        say_text("small", words.say("shop.upload_note"))
         st.button(words.say("shop.try"), key="shop_try", on_click=_open, args=(invented,))
 
 
 def _say_held(words: Words, held: Held) -> None:
     with st.container(key="shop_held_line", horizontal=True, vertical_alignment="center"):
-        say_text("shop_book_name", held.book.name)
+        say_text("name", held.book.name)
         st.button(words.say("shop.another"), key="shop_another", on_click=_let_go)
     if len(held.book.sheets) > 1:
         st.session_state["shop_sheet"] = held.book.sheet
@@ -131,7 +131,7 @@ def _say_one(words: Words, book: Kept) -> None:
     rows = words.counted("jobs.count.row", book.rows) if book.rows else words.say("shop.not_weighed")
     said = words.say("shop.kept_line", name=book.name, rows=rows, when=words.moment(book.imported))
     with st.container(key=f"shop_kept_{book.id}", horizontal=True, vertical_alignment="center"):
-        say_text(f"shop_kept_name_{book.id}", said)
+        say_text("said", said)
         st.button(words.say("visit.open"), key=f"shop_open_{book.id}", on_click=open_kept, args=(book.id,))
         if st.session_state["shop_deleting"] == book.id:
             st.button(words.say("visit.really"), key=f"shop_really_{book.id}", on_click=_delete, args=(book.id,))

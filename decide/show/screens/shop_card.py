@@ -15,10 +15,9 @@ from ..paper import Size
 from ..policy_card import MOST_CLASSES, Card, card_of, cells, heading, notes, write_csv
 from ..policy_sheet import sheet_of
 from ..words import Words
-from .ask import say_fault
+from .ask import choose_place, say_fault
 from .parts import draw, say_text
 from .shelf import paper_here, shop_here
-from .shop_quotes import ask_place
 from .shop_settings import ask_paper
 
 if TYPE_CHECKING:
@@ -30,7 +29,7 @@ def say_card(words: Words, reference: Tables) -> None:
     asked, told = st.columns([4, 8], gap="medium")
     with asked:
         kinds = _ask_kinds(words, reference)
-        ask_place(words, reference)
+        choose_place(words, reference)
         ask_paper(words)
     with told:
         try:
@@ -70,17 +69,17 @@ def _card(kinds: list[str], reference: Tables) -> Card:
 
 def _say(words: Words, card: Card) -> None:
     st.header(words.say("card.title"), anchor="card")
-    say_text("policy_heading", heading(words, card))
+    say_text("said", heading(words, card))
     _take_away(words, card)
     if len(card.rows) > MOST_LINES:
-        st.caption(words.say("shop_card.first", count=words.number(MOST_LINES, 0)))
+        say_text("small", words.say("shop_card.first", count=words.number(MOST_LINES, 0)))
     draw(card_chart(words, card), "policy_chart")
     rows = card_table(words, card)
     pinned = {words.say("card.class"): st.column_config.Column(pinned=True)}
     height = min(560, 36 * (len(rows) + 1) + 2)
     st.dataframe(rows, key="policy_table", hide_index=True, column_config=pinned, height=height)
     for note in notes(words, card):
-        st.caption(note)
+        say_text("small", note)
 
 
 def card_table(words: Words, card: Card) -> "pd.DataFrame":

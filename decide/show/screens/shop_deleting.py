@@ -36,7 +36,7 @@ def say_deleting(words: Words) -> None:
             st.session_state["not_kept"] = trouble
             return
         if not things:
-            st.caption(words.say("shop_settings.none"))
+            say_text("small", words.say("shop_settings.none"))
         for thing in things:
             _say_thing(words, thing)
 
@@ -64,7 +64,7 @@ def _delete_book(there: Store, book: str) -> None:
 
 def _say_thing(words: Words, thing: Thing) -> None:
     with st.container(key=f"set_line_{thing.key}", horizontal=True, vertical_alignment="center"):
-        say_text(f"set_said_{thing.key}", thing.said)
+        say_text("said", thing.said)
         if st.session_state.get("set_deleting") == thing.key:
             st.button(words.say("visit.really"), key=f"set_really_{thing.key}", on_click=_delete, args=(thing,))
         else:

@@ -41,8 +41,8 @@ def ask_mapping(words: Words, held: Held) -> None:
     with unfolding("shop_reading", words.say("shop.reading", known=known)) as is_open:
         if is_open:
             if held.like:
-                say_text("read_like", words.say("shop.read_like", name=held.like))
-            st.caption(words.say("shop.reading_note"))
+                say_text("said", words.say("shop.read_like", name=held.like))
+            say_text("small", words.say("shop.reading_note"))
             _ask_place(words, held)
             _ask_columns(words, held, [role for role in ROLES if role not in asked])
             _ask_marks(words, held, [ask for ask in held.mapping.asks if _told(held.mapping, ask)])
@@ -62,11 +62,11 @@ def _ask_first(words: Words, held: Held, roles: Iterable[str]) -> None:
     if not (roles or marks or unknown):
         return
     with st.container(key="shop_asked"):
-        st.markdown(f"**{words.say('shop.asked')}**")
-        st.caption(words.say("shop.asked_note" if not held.lacking else "shop.asked_first"))
-        for at, unclear in enumerate(mapping.undecided):
+        say_text("name", words.say("shop.asked"))
+        say_text("small", words.say("shop.asked_note" if not held.lacking else "shop.asked_first"))
+        for unclear in mapping.undecided:
             if set(unclear.roles) & set(roles):
-                say_text(f"shop_unclear_{at}", _undecided(words, unclear))
+                say_text("said", _undecided(words, unclear))
         if roles:
             _show_rows(held)
         _ask_columns(words, held, roles)
@@ -123,7 +123,7 @@ def _ask_columns(words: Words, held: Held, roles: list[str]) -> None:
                 heading = held.mapping.columns.get(role)
                 shown = "; ".join(examples.get(heading, ())) if heading else ""
                 if shown:
-                    st.caption(literal(words.say("shop.such_as", cells=shown)))
+                    say_text("small", words.say("shop.such_as", cells=shown))
 
 
 def _ask_column(words: Words, held: Held, role: str) -> None:
@@ -235,7 +235,7 @@ def meanings_of(words: Words, role: str, region: str) -> dict[str, str]:
 def _ask_words(words: Words, held: Held, role: str, listed: tuple[str, ...]) -> None:
     """Ask what some words mean; each goes once it is said, and the next comes."""
     means = meanings_of(words, role, words.region)
-    st.caption(words.say(f"shop.words_{role}"))
+    say_text("small", words.say(f"shop.words_{role}"))
     with st.container(key=f"shop_roles_words_{role}"):
         for word in listed[:WORDS_ASKED]:
             key = f"shop_word_{role}_{word}"
@@ -251,7 +251,7 @@ def _ask_words(words: Words, held: Held, role: str, listed: tuple[str, ...]) -> 
                 filter_mode="contains",
             )
     if len(listed) > WORDS_ASKED:
-        st.caption(words.say("shop.words_more", count=words.number(len(listed) - WORDS_ASKED, 0)))
+        say_text("small", words.say("shop.words_more", count=words.number(len(listed) - WORDS_ASKED, 0)))
 
 
 def _take_word(role: str, word: str, key: str) -> None:

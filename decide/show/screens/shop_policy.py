@@ -21,7 +21,8 @@ from ..shop_terminal import (
 )
 from ..words import Words
 from .ask import literal, say_fault
-from .parts import draw, say_text
+from .parts import draw, say_text, show
+from .pieces import Row, cards, rows, text
 from .shop_book import choose_book
 from .shop_held import Held
 from .shop_rates import TRIED, Entered, ask_pair, entered_here, key_of
@@ -32,18 +33,18 @@ USUAL: Final = Practice()
 def say_policy(words: Words, reference: Tables) -> None:
     """Draw the part: the book, what is tried, and what it says."""
     st.header(words.say("shop_quotes.policy"), anchor="policy")
-    st.caption(words.say("shop_quotes.policy_note"))
+    say_text("small", words.say("shop_quotes.policy_note"))
     held = choose_book(words)
     if held is None:
         return
     spoken = Words.for_place(held.mapping.place, words.language)
     if held.lacking:
-        say_text("shop_lacking", words.say("shop.read_first"))
+        say_text("said", words.say("shop.read_first"))
         return
     entered = entered_here(spoken, TRIED)
     _ask_tried(spoken, entered)
     if entered.faults:
-        st.caption(words.say("door.all_kept"))
+        say_text("small", words.say("door.all_kept"))
         return
     found = _found(spoken, held, practice_of(entered), reference)
     if found is not None:
@@ -73,7 +74,7 @@ def _ask_tried(words: Words, entered: Entered) -> None:
         ask_pair(words, entered, ("dearer", usual["dearer"]), ("longer", usual["longer"]))
     with right:
         ask_pair(words, entered, ("cost", usual["cost"]), ("attention", usual["attention"]))
-    st.caption(words.say("shop_quotes.tried_note"))
+    say_text("small", words.say("shop_quotes.tried_note"))
 
 
 # working it out
@@ -120,14 +121,11 @@ def _jobs(held: Held) -> Jobs:
 def _say_bands(words: Words, found: ShopBands) -> None:
     with st.container(key="card_bands"):
         read, bands, spread = bands_said(words, found)
-        say_text("note_read", read)
-        say_text("name_bands", bands)
-        say_text("note_spread", spread)
-        for at, sentence in enumerate(past_said(words, found)):
-            say_text(f"shop_past_{at}", sentence)
+        past = [text("said", sentence) for sentence in past_said(words, found)]
+        show(text("note", read), text("name", bands), text("note", spread), *past)
     apart = st.session_state[key_of("read")][2]
     if apart:
-        st.caption(words.say("records.apart", n=words.number(len(apart), 0)))
+        say_text("small", words.say("records.apart", n=words.number(len(apart), 0)))
     left, right = st.columns(2, gap="large")
     with left:
         st.subheader(words.say("bands.title"), anchor=False)
@@ -145,7 +143,7 @@ def _say_acceptance(words: Words, found: ShopBands) -> None:
     st.subheader(words.say("bands.acceptance"), anchor=False)
     left, right = st.columns([5, 7], gap="large")
     with left:
-        say_text("shop_acceptance", acceptance_said(words, found))
+        say_text("said", acceptance_said(words, found))
     with right:
         draw(acceptance_chart(words, found), "shop_acceptance_chart")
 
@@ -153,19 +151,16 @@ def _say_acceptance(words: Words, found: ShopBands) -> None:
 def _say_what_if(words: Words, found: ShopBands) -> None:
     st.subheader(words.say("bands.what_if"), anchor=False)
     heads = [words.say(f"bands.{head}") for head in ("jobs_won", "margin", "customers", "gain")]
-    with st.container(key="shop_roles_changes"):
-        for name, (change, *moved) in zip(found.what_ifs, what_if_rows(words, found), strict=True):
-            with st.container(key=f"card_{name}"):
-                say_text(f"name_{name}", change)
-                for at, (head, amount) in enumerate(zip(heads, moved, strict=True)):
-                    with st.container(key=f"fact_{name}_{at}", horizontal=True):
-                        st.caption(head)
-                        st.text(amount)
+    told = (
+        (text("name", change) + rows("facts", map(Row, heads, moved)), False)
+        for change, *moved in what_if_rows(words, found)
+    )
+    show(cards(told))
     share = words.percent(found.practice.cost, 0)
-    st.caption(literal(words.say("shop_quotes.changes", share=share)))
-    st.caption(words.say("bands.callbacks_note"))
+    say_text("small", words.say("shop_quotes.changes", share=share))
+    say_text("small", words.say("bands.callbacks_note"))
     if "labour" not in found.what_ifs:
-        st.caption(words.say("bands.no_labour"))
+        say_text("small", words.say("bands.no_labour"))
 
 
 def _table(

@@ -4,7 +4,6 @@ The case is the one at the door: the same fields under the same names, so nothin
 """
 
 import math
-from typing import Final
 
 import streamlit as st
 
@@ -15,12 +14,13 @@ from ...load.tables import Tables
 from ...load.typed import as_typed
 from ...quoting import ByTheHour, FlatRate, SalesTax, Work
 from ..phrases import rounded
-from ..shop_quote import ShopQuote, fee_rows, quote_for, shop_said, usual_rate, verdict_said
+from ..shop_quote import ShopQuote, fee_rows, quote_for, shop_said, usual_rate, verdict_said, without_margins
 from ..words import Words
-from .ask import anchor, choice, fields_wanted, literal, number, one_of, say_fault
+from .ask import choice, choose_place, fields_wanted, literal, number, one_of, say_fault
 from .entry import Question, question_of, settled
 from .kept import fields, folder_of, is_empty
-from .parts import say_text
+from .parts import say_text, show
+from .pieces import Row, rows
 from .shop_policy import say_policy, table
 from .shop_rates import (
     CHOSEN,
@@ -37,9 +37,6 @@ from .shop_rates import (
 )
 from .visits import keep
 
-OF_THE_CASE: Final = ("kind", "fault", "age", "place")
-"""Fields of the door that the builder asks for as well."""
-
 
 def say_quotes(words: Words, reference: Tables) -> None:
     """Draw the part: the case and the job, the quote held to the limit, and what a book says of past ones."""
@@ -50,8 +47,7 @@ def say_quotes(words: Words, reference: Tables) -> None:
     found = _case_of(question, reference)
     if isinstance(found, CaseError):
         question = question.with_faults(found)
-    if not is_empty():
-        keep(words, question)
+    keep(words, question, in_address=is_empty())
     begin_rates()
     follow_visit()
     entered = entered_here(words, (*OF_THE_JOB, *RATES))
@@ -94,20 +90,7 @@ def _ask_case(words: Words, reference: Tables, question: Question) -> None:
     with age:
         number(words, question, "age", words.say("door.age"), words.say("door.age_example"))
     with place:
-        ask_place(words, reference)
-
-
-def ask_place(words: Words, reference: Tables) -> None:
-    """Draw the place, which is that of the door."""
-    st.selectbox(
-        words.say("door.place"),
-        list(reference.known_places),
-        format_func=words.place,
-        key="place",
-        required=True,
-        filter_mode="contains",
-        persist_state="session",
-    )
+        choose_place(words, reference)
 
 
 def _ask_job(words: Words, entered: Entered) -> None:
@@ -117,7 +100,7 @@ def _ask_job(words: Words, entered: Entered) -> None:
     ask_pair(words, entered, ("parts", ""), (labour, ""))
     if _is_flat():
         ask_number(words, entered, "hours")
-        st.caption(words.say("shop_quotes.hours_flat"))
+        say_text("small", words.say("shop_quotes.hours_flat"))
 
 
 def _ask_rates(words: Words, entered: Entered, case: Case | None) -> None:
@@ -129,11 +112,11 @@ def _ask_rates(words: Words, entered: Entered, case: Case | None) -> None:
     trip = words.money(entered.values.get("trip", 0.0), words.currency)
     nothing, none = words.percent(0), words.money(0, words.currency)
     with st.expander(words.say("shop_quotes.rates"), key=key_of("rates_open"), on_change="rerun"):
-        st.caption(words.say("shop_quotes.rates_note"))
+        say_text("small", words.say("shop_quotes.rates_note"))
         ask_pair(words, entered, ("rate", words.quantity(usual, "money/hour", words.currency)), ("markup", nothing))
         if "rate" not in entered.values:
             standing = words.status(usual_rate(words.region).status)
-            st.caption(literal(words.say("shop_quotes.usual_rate", rate=rate, status=standing)))
+            say_text("small", words.say("shop_quotes.usual_rate", rate=rate, status=standing))
         ask_pair(words, entered, ("trip", none), ("margin", words.say("shop_quotes.as_listed")))
         ask_pair(words, entered, ("tax", nothing), ("tax_labour", words.percent(entered.values.get("tax", 0.0))))
         ask_pair(words, entered, ("hour_cost", rate), ("way_cost", trip))
@@ -201,7 +184,8 @@ def built(words: Words, case: Case, entered: Entered, flat: bool, way: str) -> S
     charges = FlatRate(markup=markup or 0.0, labour=typed.get("flat", 0.0), trip=trip) if flat else by_time
     on_labour = typed.get("tax_labour", typed.get("tax", 0.0))
     tax = SalesTax(parts=typed.get("tax", 0.0), labour=on_labour, trip=on_labour)
-    return quote_for(case, work, charges, tax, typed.get("fee", 0.0), way, typed.get("margin"), typed.get("days"))
+    found = quote_for(case, work, charges, tax, typed.get("fee", 0.0), way, typed.get("margin"), typed.get("days"))
+    return found if typed.keys() & {"hour_cost", "margin"} else without_margins(found)
 
 
 def _charges_anything(entered: Entered) -> bool:
@@ -212,48 +196,50 @@ def _say_waiting(words: Words, faults: int) -> None:
     with st.container(key="waiting"):
         if faults:
             some = words.say("door.some_faults", count=words.number(faults, 0))
-            st.markdown(f"**{words.say('door.one_fault') if faults == 1 else some}**")
-            st.caption(words.say("door.all_kept"))
+            say_text("name", words.say("door.one_fault") if faults == 1 else some)
+            say_text("small", words.say("door.all_kept"))
             return
-        st.markdown(f"**{words.say('shop_quotes.waiting')}**")
-        st.markdown(words.say("shop_quotes.waiting_why"))
-        st.caption(words.say("door.still", what=", ".join(fields_wanted(words, fields()))))
+        say_text("name", words.say("shop_quotes.waiting"))
+        say_text("said", words.say("shop_quotes.waiting_why"))
+        say_text("small", words.say("door.still", what=", ".join(fields_wanted(words, fields()))))
 
 
 def _say_nothing_charged(words: Words) -> None:
     with st.container(key="waiting"):
-        st.markdown(f"**{words.say('shop_quotes.waiting')}**")
-        st.markdown(words.say("shop_quotes.nothing_charged"))
+        say_text("name", words.say("shop_quotes.waiting"))
+        say_text("said", words.say("shop_quotes.nothing_charged"))
 
 
 def _say_quote(words: Words, found: ShopQuote, entered: Entered) -> None:
     flagged = bool(found.held.flagged)
     with st.container(key="stop" if flagged else "answer"):
-        with st.container(key="verdict_stop" if flagged else "verdict"):
-            st.text(words.say("shop_quotes.flagged" if flagged else "shop_quotes.fair"))
+        say_text("verdict", words.say("shop_quotes.flagged" if flagged else "shop_quotes.fair"))
         say_text("headline", verdict_said(words, found))
         _say_sums(words, found)
         _offer(words, found, entered)
     _say_lines(words, found)
-    for at, sentence in enumerate(shop_said(words, found)):
-        say_text(f"shop_kept_{at}", sentence)
+    say_text("said", *shop_said(words, found))
     if found.fees:
         st.subheader(words.say("quoting.fees"), anchor=False)
         heads = [words.say(f"quoting.{head}") for head in ("fee", "price", "chance", "income")]
         table(heads, fee_rows(words, found), words.say("quoting.fees"))
-        st.caption(words.say("shop_quotes.fees_note"))
+        say_text("small", words.say("shop_quotes.fees_note"))
 
 
 def _say_sums(words: Words, found: ShopQuote) -> None:
     sums = {"limit": float(found.held.at_limit), "quoted": float(found.held.quote), "price": found.price}
     if found.price == float(found.held.quote):
         del sums["price"]
-    with st.container(key="sums", horizontal=True):
-        for name, amount in sums.items():
-            if not math.isnan(amount):
-                with st.container(key=f"sum_{name}"):
-                    st.caption(words.say(f"shop_quotes.sum.{name}"))
-                    st.text(words.money(amount, found.currency, cents=bool(round(amount * 100) % 100)))
+    told = (
+        Row(words.say(f"shop_quotes.sum.{name}"), words.money(amount, found.currency, _has_cents(amount)), name=name)
+        for name, amount in sums.items()
+        if not math.isnan(amount)
+    )
+    show(rows("sums", told))
+
+
+def _has_cents(amount: float) -> bool:
+    return bool(round(amount * 100) % 100)
 
 
 def _offer(words: Words, found: ShopQuote, entered: Entered) -> None:
@@ -272,7 +258,7 @@ def _offer(words: Words, found: ShopQuote, entered: Entered) -> None:
         )
     visit, used = st.session_state.get(key_of("used"), ("", None))
     if used is not None and visit == st.session_state["visit"] and used in (quote, lower):
-        st.caption(literal(words.say("shop_quotes.used", quote=words.money(used, found.currency, cents=True))))
+        say_text("small", words.say("shop_quotes.used", quote=words.money(used, found.currency, cents=True)))
 
 
 def within(found: ShopQuote) -> float | None:
@@ -296,11 +282,10 @@ def _use(amount: float, found: ShopQuote, days: float | None) -> None:
 
 
 def _say_lines(words: Words, found: ShopQuote) -> None:
-    anchor("lines")
     st.subheader(words.say("quoting.lines"), anchor=False)
     amounts = {name: float(getattr(found.given, name)) for name in ("parts", "labour", "trip")}
     amounts |= {"tax": found.tax, "quote": float(found.held.quote)}
-    for name, amount in amounts.items():
-        with st.container(key=f"fact_line_{name}", horizontal=True):
-            st.caption(words.say(f"quoting.{name}"))
-            st.text(words.money(amount, found.currency, cents=True))
+    told = (
+        Row(words.say(f"quoting.{name}"), words.money(each, found.currency, True)) for name, each in amounts.items()
+    )
+    show(rows("facts", told))

@@ -19,7 +19,8 @@ from ...load.typed import LONGEST, typed_number
 from ...quoting import HIGHEST_MARGIN, LARGEST
 from ...warranty import LONGEST as LONGEST_WARRANTY
 from ..words import Words
-from .ask import literal, say_fault
+from .ask import say_fault
+from .parts import say_text
 from .shelf import keeping
 
 SHARE: Final = "share"
@@ -190,7 +191,7 @@ def number_typed(words: Words, name: str, text: str) -> float:
         It is no number, two, or one out of bounds.
     """
     asked, label = NUMBERS[name], label_of(words, name)
-    value = typed_number(text, label, words.habit, asked.unit)
+    value = typed_number(text, label, words.habit_for(asked.unit), asked.unit, words.currency)
     if asked.unit == SHARE and "%" not in unicodedata.normalize("NFKC", text):
         value /= 100
     require(label, value, asked.low, asked.high, asked.unit)
@@ -221,7 +222,7 @@ def ask_number(words: Words, entered: Entered, name: str, usual: str = "") -> No
             say_fault(words, entered.faults[name], key)
         elif name in entered.values:
             value = words.quantity(entered.values[name], NUMBERS[name].unit, words.currency)
-            st.caption(literal(words.say("door.read_as", value=value)))
+            say_text("small", words.say("door.read_as", value=value))
 
 
 def ask_pair(words: Words, entered: Entered, first: tuple[str, str], second: tuple[str, str]) -> None:

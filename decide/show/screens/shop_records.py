@@ -21,7 +21,8 @@ from ..charts_records import counted_chart, lives_chart
 from ..records_terminal import fault_rows, figure_rows, life_said
 from ..words import Words
 from .ask import say_fault
-from .parts import draw, labelled, say_text, unfolding
+from .parts import draw, say_text, show, unfolding
+from .pieces import Row, rows
 from .shelf import keeping, shop_here, store
 from .shop_book import choose_book
 from .shop_held import Held
@@ -58,7 +59,7 @@ def say_records(words: Words) -> None:
         return
     spoken = Words.for_place(held.mapping.place, words.language)
     if held.lacking:
-        say_text("shop_lacking", words.say("shop.read_first"))
+        say_text("said", words.say("shop.read_first"))
         return
     told = _told(spoken, held)
     if told is not None:
@@ -98,43 +99,42 @@ def _signed(words: Words, held: Held) -> str:
 
 def _say_told(words: Words, told: Told) -> None:
     if not told.records:
-        st.text(words.say("records.none"))
+        say_text("said", words.say("records.none"))
         return
     if not told.dated:
-        say_text("shop_undated", words.say("shop.undated"))
+        say_text("said", words.say("shop.undated"))
     elif told.figures:
         _offer_use(words, told)
     else:
-        say_text("shop_too_few", words.say("shop.too_few"))
+        say_text("said", words.say("shop.too_few"))
     for each in sorted(told.records, key=lambda one: -one.jobs):
         label = words.say("records.class", label=words.kind(each.kind), n=words.number(each.jobs, 0))
         with unfolding(f"shop_records_{each.kind}", label) as is_open:
             if is_open:
                 _say_class(words, each)
-    st.caption(words.say("records.range_note"))
-    st.caption(words.say("records.faults_note", jobs=words.number(PRIOR_JOBS, 0)))
+    say_text("small", words.say("records.range_note"))
+    say_text("small", words.say("records.faults_note", jobs=words.number(PRIOR_JOBS, 0)))
     if told.apart:
-        st.caption(words.say("records.apart", n=words.number(told.apart, 0)))
+        say_text("small", words.say("records.apart", n=words.number(told.apart, 0)))
 
 
 def _say_class(words: Words, each: ClassRecords) -> None:
     """One class: each figure beside the shipped one, the lives drawn, and the faults."""
     figures, lives = st.columns(2, gap="large")
     with figures:
-        for name, row in zip(FIGURES, figure_rows(words, each), strict=True):
-            label, own, ends, jobs, shipped = row
-            facts = {"own": own, "range": ends, "jobs": jobs}
-            with labelled(f"{each.kind}_{name}", label):
-                st.text(words.say("shop.own" if ends else "shop.own_too_few", **facts))
-                if shipped:
-                    st.caption(words.say("shop.shipped", value=shipped.replace("$", "\\$")))
+        show(rows("lines", (_figure_row(words, *row) for row in figure_rows(words, each))))
     with lives:
         for key, chart in (("lives", lives_chart(words, each)), ("counted", counted_chart(words, each))):
             if chart is not None:
                 draw(chart, f"shop_{key}_{each.kind}")
-        st.text(life_said(words, each))
+        say_text("said", life_said(words, each))
         if each.faults:
             st.dataframe(_faults(words, each), key=f"shop_faults_{each.kind}", hide_index=True)
+
+
+def _figure_row(words: Words, label: str, own: str, ends: str, jobs: str, shipped: str) -> Row:
+    said = words.say("shop.own" if ends else "shop.own_too_few", own=own, range=ends, jobs=jobs)
+    return Row(label, said, words.say("shop.shipped", value=shipped) if shipped else "")
 
 
 def _faults(words: Words, each: ClassRecords) -> "pd.DataFrame":
@@ -154,7 +154,7 @@ def _offer_use(words: Words, told: Told) -> None:
         key: words.say("shop.figure_of", label=words.kind(key[0]), figure=_called(words, key[1])) for key in groups
     }
     with st.container(key="shop_use"):
-        st.text(words.say("shop.can_replace", count=words.counted("shop.count.figure", len(groups))))
+        say_text("said", words.say("shop.can_replace", count=words.counted("shop.count.figure", len(groups))))
         with unfolding("shop_which", words.say("shop.which")):
             st.pills(
                 words.say("shop.which_hint"),
@@ -213,10 +213,10 @@ def _say_in_use(words: Words) -> None:
     used = _used()
     with st.container(key="shop_in_use", horizontal=True, vertical_alignment="center"):
         if not used:
-            say_text("shop_in_use_said", words.say("shop.shipped_used"))
+            say_text("said", words.say("shop.shipped_used"))
             return
         names = "; ".join(words.say("shop.set", name=each.name, on=_day(words, each.dated)) for each in used)
-        say_text("shop_in_use_said", words.say("shop.own_used", sets=names))
+        say_text("said", words.say("shop.own_used", sets=names))
         st.button(words.say("shop.back"), key="shop_back", on_click=_take_back)
 
 

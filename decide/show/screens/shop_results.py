@@ -20,7 +20,8 @@ from ..charts_jobs import above_by_age_chart, above_by_class_chart, advantage_ch
 from ..jobs_terminal import COLUMNS, SHARES, SUMS, band_name, class_name, count, part_data, said
 from ..words import Words
 from .ask import say_fault
-from .parts import draw, say_text, unfolding
+from .parts import draw, say_text, show, unfolding
+from .pieces import Row, rows, text
 from .shop_held import Held, count_rows
 
 if TYPE_CHECKING:
@@ -115,21 +116,16 @@ def _say_sums(words: Words, found: BookResult) -> None:
     whole, sentences = part(found.tally), list(said(words, words.currency, found))
     with st.container(key="answer"):
         if whole.quoted:
-            rows, headline, *sentences = sentences
-            say_text("headline", headline)
-            with st.container(key="sums", horizontal=True):
-                _sum(words, "limit", words.percent(whole.above_share, 0))
-                _sum(words, "paid", words.money(whole.paid_above_cost, words.currency))
-                _sum(words, "unused", words.money(whole.passed_up_cost, words.currency))
-            sentences.append(rows)
-        for at, sentence in enumerate(sentences):
-            say_text(f"shop_said_{at}", sentence)
-
-
-def _sum(words: Words, key: str, amount: str) -> None:
-    with st.container(key=f"sum_{key}"):
-        st.caption(words.say(f"shop.sum.{key}"))
-        st.text(amount)
+            of_the_rows, headline, *sentences = sentences
+            sums = {
+                "limit": words.percent(whole.above_share, 0),
+                "paid": words.money(whole.paid_above_cost, words.currency),
+                "unused": words.money(whole.passed_up_cost, words.currency),
+            }
+            told = (Row(words.say(f"shop.sum.{key}"), amount, name=key) for key, amount in sums.items())
+            show(text("headline", headline), rows("sums", told))
+            sentences.append(of_the_rows)
+        say_text("said", *sentences)
 
 
 def _say_summary(words: Words, found: BookResult) -> None:
@@ -140,7 +136,7 @@ def _say_summary(words: Words, found: BookResult) -> None:
         "age": [band_name(words, x.band) for x in lines],
     }
     _figures(words, "shop_summary", named, lines)
-    st.caption(words.say("terminal.jobs.legend"))
+    say_text("small", words.say("terminal.jobs.legend"))
     with unfolding("shop_decisions", words.say("terminal.jobs.decisions")) as is_open:
         if is_open:
             told = [(each, part(found.tally, None, None, each)) for each in DECISIONS]
@@ -214,13 +210,13 @@ def _say_apart(words: Words, found: BookResult) -> None:
 
     st.subheader(words.say("shop.apart", count=count(words, "row", found.set_apart)), anchor=False)
     counted = [(count(words, "row", number), reason_said(words, reason)) for reason, number in found.apart.items()]
-    st.text("\n".join(words.say("jobs.apart_of", count=rows, reason=reason) for rows, reason in counted))
+    say_text("said", "\n".join(words.say("jobs.apart_of", count=rows, reason=reason) for rows, reason in counted))
     heads = {name: words.say(f"jobs.apart.{name}") for name in ("line", "column", "text", "reason")}
     cells = [(str(row.row), row.column, row.text, reason_said(words, row.reason)) for row in found.shown]
     table = pd.DataFrame(cells, columns=list(heads.values()))
     st.dataframe(table, key="shop_apart", hide_index=True, height=min(400, 36 * (len(table) + 1) + 2))
     if found.set_apart > SHOWN:
-        st.caption(words.say("shop.apart_more", shown=words.number(SHOWN, 0)))
+        say_text("small", words.say("shop.apart_more", shown=words.number(SHOWN, 0)))
 
 
 # to take away
@@ -243,7 +239,7 @@ def _take_away(words: Words, done: Weighed) -> None:
         )
         _offer(words, "rows", done.rows, str(ending or "csv"))
         _offer(words, "apart", done.apart, str(ending or "csv"))
-    st.caption(words.say("shop.take_note"))
+    say_text("small", words.say("shop.take_note"))
 
 
 def _offer(words: Words, what: str, parquet: bytes, ending: str) -> None:

@@ -12,12 +12,13 @@ from PIL import Image
 from ...errors import MendpointError, ReadError
 from ...load.store import Store
 from ...load.store_records import Arrived
-from ..logo import MOST_BYTES, Shop, logo_of
+from ..logo import MOST_MB, Shop, logo_of
+from ..paper import SIZES
 from ..words import Words
 from .ask import say_fault
 from .kept import next_customer
 from .parts import say_text, words_here
-from .shelf import PAPERS, keeping, paper_here, shop_here, store
+from .shelf import keeping, paper_here, shop_here, store
 from .shop_deleting import say_deleting
 from .shop_rates import forget_rates
 from .visits import say_visits
@@ -79,7 +80,7 @@ def _try(place: str, action: Callable[[Store], None]) -> bool:
 
 def _ask_shop(words: Words) -> None:
     st.header(words.say("shop_settings.shop"), anchor="shop")
-    st.caption(words.say("shop_settings.shop_note"))
+    say_text("small", words.say("shop_settings.shop_note"))
     state, shop = st.session_state, shop_here()
     state.setdefault("set_name", shop.name)
     state.setdefault("set_address", shop.address)
@@ -104,12 +105,12 @@ def _save_text(key: str) -> None:
 def _ask_logo(words: Words) -> None:
     key = f"set_logo_{st.session_state['set_turn']}"
     st.file_uploader(
-        words.say("shop_settings.logo", most=words.number(MOST_BYTES / 1000, 0)),
+        words.say("shop_settings.logo", most=words.number(MOST_MB, 0)),
         type=["png", "jpg", "jpeg"],
         key=key,
         on_change=_take_logo,
         args=(key,),
-        max_upload_size=5,
+        max_upload_size=MOST_MB,
     )
     _say_refused(words, "set_logo")
     shop = shop_here()
@@ -155,7 +156,7 @@ def _drop_logo() -> None:
 def ask_paper(words: Words) -> None:
     """Draw the size of paper, which is kept with the settings."""
     st.session_state["set_paper"] = paper_here(words)
-    labels = {size: words.say(f"shop_settings.paper.{size.lower()}") for size in PAPERS}
+    labels = {size: words.say(f"shop_settings.paper.{size.lower()}") for size in SIZES}
     st.pills(
         words.say("shop_settings.paper_size"),
         list(labels),
@@ -180,8 +181,8 @@ def _say_store(words: Words) -> None:
     there = store()
     if there is None:
         return
-    say_text("set_where", words.say("store.where", where=there.where))
-    st.caption(words.say("shop_settings.kept_note"))
+    say_text("said", words.say("store.where", where=there.where))
+    say_text("small", words.say("shop_settings.kept_note"))
     with st.container(key="set_actions", horizontal=True):
         st.button(words.say("shop_settings.check"), key="set_check", on_click=_check)
         st.download_button(
@@ -206,9 +207,9 @@ def _say_store(words: Words) -> None:
     told = st.session_state["set_told"]
     if isinstance(told, Arrived):
         counts = {name: words.number(getattr(told, name), 0) for name in ("new", "same", "both")}
-        say_text("set_told", words.say("store.imported", **counts))
+        say_text("said", words.say("store.imported", **counts))
     elif told is not None:
-        say_text("set_told", words.say("store.sound", count=words.number(told, 0)))
+        say_text("said", words.say("store.sound", count=words.number(told, 0)))
 
 
 def _check() -> None:

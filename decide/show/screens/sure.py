@@ -1,7 +1,6 @@
 """What the page at the door says of how sure the answer is, what would change it, and what if it fails again.
 
-Without an end to the need all of it but what opens at a tap is reckoned at once. With a study period each reading takes
-a hundred times as long, so it waits for a tap, and draws fewer.
+All of it but what opens at a tap is reckoned at once. With a study period a reading takes longer, so fewer are drawn.
 """
 
 import math
@@ -31,12 +30,13 @@ from ..certainty import (
 from ..charts_sure import movers_chart, share_chart, spread_chart
 from ..next_failure import two_limits
 from ..words import Words
-from .parts import draw, say_text, unfolding
+from .parts import draw, say_text, show, unfolding
+from .pieces import Row, rows
 
 DRAWS: Final = 2048
 """Readings for a need without end; with twice as many the shares move by less than one in a hundred."""
 
-FEW_DRAWS: Final = 256
+FEW_DRAWS: Final = 512
 """Readings over a study period."""
 
 HOUSEHOLDS: Final = 2_000
@@ -51,11 +51,9 @@ def say_sure(words: Words, answer: Answer) -> None:
     if not has_limit(answer):
         return
     st.subheader(words.say("sure_door.head"), anchor="sure")
-    endless = math.isinf(answer.entered.household.study_period)
-    if endless or st.toggle(words.say("sure_door.work_out"), key="work_out"):
-        _say_how_sure(words, answer, draws_of(answer))
-        if has_verdict(answer):
-            _say_flips(words, answer)
+    _say_how_sure(words, answer, draws_of(answer))
+    if has_verdict(answer):
+        _say_flips(words, answer)
     _say_next_failure(words, answer)
 
 
@@ -67,73 +65,56 @@ def draws_of(answer: Answer) -> int:
 def _say_how_sure(words: Words, answer: Answer, draws: int) -> None:
     if not has_verdict(answer):
         ends = limits_drawn(answer.entered, answer.ranges, draws)
-        for index, sentence in enumerate(limit_said(words, answer, *ends)):
-            say_text(f"sure_{index}", sentence)
-        st.caption(words.say("sure_door.needs_quote"))
+        say_text("said", *limit_said(words, answer, *ends))
+        say_text("small", words.say("sure_door.needs_quote"))
         return
     sure = sure_of(answer.entered, answer.ranges, draws)
     first, *more = how_sure_said(words, answer, sure)
-    say_text("sure_first", first)
+    say_text("said", first)
     draw(share_chart(answer, words, sure), "shares")
-    for index, sentence in enumerate(more):
-        say_text(f"sure_{index}", sentence)
-    st.caption(words.say("sure.drawn", draws=words.number(draws, 0)))
-    st.markdown(f"**{words.say('sure_door.find')}**")
+    say_text("said", *more)
+    say_text("small", words.say("sure.drawn", draws=words.number(draws, 0)))
+    say_text("name", words.say("sure_door.find"))
     found = worth_finding(words, answer, sure)
-    with st.container(key="rows_find"):
-        for each in found:
-            _row(f"find_{each.paths[0]}", each.label, each.text)
-    if not found:
-        st.text(nothing_to_find(words, answer, sure))
+    if found:
+        show(rows("lines", (Row(each.label, each.text) for each in found)))
+    else:
+        say_text("said", nothing_to_find(words, answer, sure))
     with unfolding("movers", words.say("sure_door.movers")) as is_open:
         if is_open:
-            st.caption(words.say("sure_door.movers_note"))
+            say_text("small", words.say("sure_door.movers_note"))
             moved = movers_chart(answer, words, sure)
             if moved is not None:
                 draw(moved, "moved")
-            st.markdown(f"**{words.say('sure_door.spread')}**")
+            say_text("name", words.say("sure_door.spread"))
             draw(spread_chart(answer, words, sure), "spread")
     with unfolding("luck", words.say("sure_door.luck")) as is_open:
         if is_open:
-            st.text(luck_said(words, answer, luck_of(answer, HOUSEHOLDS)))
+            say_text("said", luck_said(words, answer, luck_of(answer, HOUSEHOLDS)))
 
 
 def _say_flips(words: Words, answer: Answer) -> None:
     st.subheader(words.say("sure_door.flips"), anchor=False)
     paths = (path for path in ready_paths(answer) if path != STUDY_PERIOD)
-    rows = [quote_row(words, answer), *(flip_row(words, answer, flips_of(answer.entered, path)) for path in paths)]
-    with st.container(key="rows_flips"):
-        for row in rows:
-            _row(f"flip_{row.path}", row.label, row.text)
-
+    flips = [quote_row(words, answer), *(flip_row(words, answer, flips_of(answer.entered, path)) for path in paths)]
+    show(rows("lines", (Row(flip.label, flip.text) for flip in flips)))
     with unfolding("stay", words.say("sure_door.stay")) as is_open:
         if is_open:
             found = flips_of(answer.entered, STUDY_PERIOD, LONGEST_STAY)
-            st.text(flip_row(words, answer, found).text)
-            st.caption(words.say("sure_door.stay_note"))
+            say_text("said", flip_row(words, answer, found).text)
+            say_text("small", words.say("sure_door.stay_note"))
 
 
 def _say_next_failure(words: Words, answer: Answer) -> None:
     with unfolding("next_failure", words.say("sure_door.next_failure")) as is_open:
         if not is_open:
             return
-        st.caption(words.say("sure_door.next_failure_note"))
+        say_text("small", words.say("sure_door.next_failure_note"))
         try:
             both = two_limits(words, answer)
         except MendpointError as fault:
-            for sentence in words.explain(fault, words.currency):
-                st.text(sentence)
+            say_text("said", *words.explain(fault, words.currency))
             return
-        with st.container(key="rows_limits"):
-            for index, (label, limit) in enumerate(both.rows):
-                _row(f"limit_{index}", label, limit)
-        st.text(both.why)
-        st.caption(" ".join(both.believable))
-
-
-def _row(key: str, label: str, text: str) -> None:
-    """A small label over a text; a label may carry a customer's name, so it too is a text."""
-    place = key.replace(".", "_")
-    with st.container(key=f"line_{place}"):
-        say_text(f"small_{place}", label)
-        st.text(text)
+        show(rows("lines", (Row(label, limit) for label, limit in both.rows)))
+        say_text("said", both.why)
+        say_text("small", " ".join(both.believable))

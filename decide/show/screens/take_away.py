@@ -7,12 +7,12 @@ import streamlit as st
 
 from ...load.case_file import write_case
 from ..answer import Answer
-from ..carbon_answer import carbon_answer
-from ..carbon_words import carbon_headline, landlord_said
+from ..carbon_words import beside_the_money
 from ..certainty import sure_of_it
 from ..handout import handout, handout_text
 from ..words import Words
 from .entry import Question
+from .parts import say_text
 from .shelf import paper_here, shop_here
 from .sure import draws_of
 
@@ -20,13 +20,13 @@ from .sure import draws_of
 def take_away(words: Words, question: Question, found: Answer) -> None:
     """Offer the answer on paper and as text, and the case as a file."""
     st.subheader(words.say("take_away.head"), anchor=False)
-    name = words.say("door.file_name")
+    name = f"{words.say('door.file_name')}-{datetime.date.today().isoformat()}"
     with st.container(key="take_away", horizontal=True):
         _offer(words, "paper", functools.partial(_printed, words, found), f"{name}.pdf", "application/pdf")
         _offer(words, "text", functools.partial(_as_text, words, found), f"{name}.txt", "text/plain")
         _offer(words, "case", functools.partial(write_case, question.entries), f"{name}.toml", "application/toml")
     if st.session_state["files"]:
-        st.caption(words.say("door.save_files"))
+        say_text("small", words.say("door.save_files"))
 
 
 def _offer(
@@ -52,7 +52,7 @@ def _printed(words: Words, found: Answer) -> bytes:
         shop=shop_here(),
         size=size,
         sure=sure_of_it(found, draws_of(found)),
-        extra=_extra(words, found),
+        extra=beside_the_money(words, found),
     )
 
 
@@ -63,11 +63,5 @@ def _as_text(words: Words, found: Answer) -> str:
         on=datetime.date.today(),
         shop=shop_here(),
         sure=sure_of_it(found, draws_of(found)),
-        extra=_extra(words, found),
+        extra=beside_the_money(words, found),
     )
-
-
-def _extra(words: Words, found: Answer) -> list[str]:
-    if found.weighing.stopped_by:
-        return []
-    return [*landlord_said(words, found), carbon_headline(words, carbon_answer(found))]

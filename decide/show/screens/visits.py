@@ -14,7 +14,7 @@ from ...load.case_file import parse_case, write_case
 from ...load.store import Store
 from ...load.store_records import NotKept, StaleVisit, Visit, VisitLine
 from ..words import Words
-from .entry import CHOSEN, TYPED, WAYS, Question
+from .entry import CHOSEN, TYPED, WAYS, Question, entry_at
 from .looked import LOOKED
 from .parts import say_text, unfolding
 from .shelf import keeping, store
@@ -28,16 +28,32 @@ LONGEST_TITLE: Final = 200
 SHOWN: Final = 20
 """Visits in the list at a time; a search finds the others."""
 
+AS_IT_CAME: Final = "as it came"
+"""Stands for what was saved last where the address filled the page: it is kept once somebody changes it."""
 
-def keep(words: Words, question: Question) -> None:
-    """Save what stands on the page under the visit's id; the first save gives it one."""
+
+def keep(words: Words, question: Question, in_address: bool = True) -> None:
+    """Save what stands on the page as the visit of its kind of appliance; the first save gives it an id.
+
+    Another kind of appliance is a visit of its own. While there is no kind, a page that its address holds is not saved.
+    """
     state = st.session_state
+    kind, own = state["kind"] or "", state["own"]
+    visit, version = own.get(kind) or own.get("") or ("", 0)
+    state["visit"] = visit
     fields = {key: state[key] for key in ON_A_PAGE}
     held = {key: name for key, (name, _) in state["files"].items()}
     page = {**fields, "files": held, "kept": write_case(state["kept"])}
-    files, title = dict(state["files"].values()), _title(words)
-    if state["saved"] == (page, files):
+    files, title = dict(state["files"].values()), _title(words, question)
+    if state["saved"] == AS_IT_CAME:
+        state["saved"] = (page, files)
+    if state["saved"] == (page, files) or not (kind or _only_kept_here(in_address)):
         return
+
+    def hold(saved: Visit) -> None:
+        others = {name: held for name, held in own.items() if name}
+        now = {**others, kind: (saved.id, saved.version)}
+        state.update({"visit": saved.id, "own": now, "saved": (page, files)})
 
     def save(there: Store) -> None:
         def kept_as(visit: str, version: int) -> Visit:
@@ -45,26 +61,34 @@ def keep(words: Words, question: Question) -> None:
             return there.save_visit(visit, entries, version=version, title=title, page=page, files=files)
 
         try:
-            saved = kept_as(state["visit"] or there.new_id(), state["version"])
+            hold(kept_as(visit or there.new_id(), version))
         except NotKept:  # deleted in another window: what is still on the page here is a visit of its own
-            saved = kept_as(there.new_id(), 0)
+            hold(kept_as(there.new_id(), 0))
         except StaleVisit as stale:
-            state.update({"visit": stale.kept.id, "version": stale.kept.version, "saved": (page, files)})
+            hold(stale.kept)
             raise
-        state.update({"visit": saved.id, "version": saved.version, "saved": (page, files)})
 
     if keeping(save):
         state["not_kept"] = None
 
 
-def _title(words: Words) -> str:
-    """What the visit is found by: its name, else the appliance, its age and the quote as they were typed."""
+def _only_kept_here(in_address: bool) -> bool:
+    """Whether a page without a kind of appliance holds what its address does not, and is no other visit's going on."""
+    state = st.session_state
+    beyond = state["title"] or state["files"] or state["kept"] or not in_address
+    return "" in state["own"] or (not state["own"] and bool(beyond))
+
+
+def _title(words: Words, question: Question) -> str:
+    """What the visit is found by: its name, else the appliance, its age and the quote."""
     state = st.session_state
     if state["title"]:
         return str(state["title"])
     kind = words.kind(state["kind"]) if state["kind"] else words.say("visit.unnamed")
     years = words.say("visit.aged", age=state["age"]) if state["age"] else ""
-    quoted = words.say("visit.quoted", quote=state["quote"]) if state["quote"] else ""
+    amount = entry_at(question.entries, TYPED["quote"])
+    quote = words.money(amount, words.currency) if isinstance(amount, float) else state["quote"]
+    quoted = words.say("visit.quoted", quote=quote) if state["quote"] else ""
     return " ".join(filter(None, (kind, years, quoted)))[:LONGEST_TITLE]
 
 
@@ -87,7 +111,8 @@ def fill(visit: Visit) -> None:
     files = {key: (name, visit.files[name]) for key, name in names.items()}
     known = {key: page[key] for key in ON_A_PAGE if key in page}
     state.update({**known, "kept": parse_case(page.get("kept", "").encode()), "files": files, "lost": False})
-    state.update({"visit": visit.id, "version": visit.version, "refused": None, "saved": None})
+    own = {known.get("kind") or "": (visit.id, visit.version)}
+    state.update({"visit": visit.id, "own": own, "refused": None, "saved": None})
     state["uploads"] += 1
 
 
@@ -104,14 +129,14 @@ def say_visits(words: Words, leave: Callable[[], None]) -> None:
             st.session_state["not_kept"] = trouble
             return
         if not found:
-            st.caption(words.say("visit.none"))
+            say_text("small", words.say("visit.none"))
         for line in found:
             _say_visit(words, line, leave)
 
 
 def _say_visit(words: Words, line: VisitLine, leave: Callable[[], None]) -> None:
     with st.container(key=f"visit_{line.id}", horizontal=True, vertical_alignment="center"):
-        say_text(f"visit_name_{line.id}", words.say("visit.line", title=line.title, when=words.moment(line.changed)))
+        say_text("said", words.say("visit.line", title=line.title, when=words.moment(line.changed)))
         st.button(words.say("visit.open"), key=f"open_{line.id}", on_click=_open, args=(line.id, leave))
         if st.session_state.get("deleting") == line.id:
             st.button(words.say("visit.really"), key=f"really_{line.id}", on_click=_delete, args=(line.id,))
@@ -132,6 +157,8 @@ def _ask_first(visit: str) -> None:
 
 def _delete(visit: str) -> None:
     keeping(functools.partial(Store.delete_visit, visit=visit))
-    if st.session_state["visit"] == visit:
-        st.session_state.update({"visit": "", "version": 0})
-    st.session_state["deleting"] = None
+    state = st.session_state
+    if state["visit"] == visit:
+        state["visit"] = ""
+    own = {kind: held for kind, held in state["own"].items() if held[0] != visit}
+    state.update({"own": own, "deleting": None})

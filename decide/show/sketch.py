@@ -1,0 +1,57 @@
+"""A figure in the making: its pieces are gathered and handed to Plotly in one, since each piece it is given later makes
+it hold all the earlier ones to its rules again."""
+
+from typing import Any, Final
+
+import plotly.graph_objects as go
+
+ACROSS_ALL: Final = {"yref": "y domain", "y0": 0, "y1": 1}
+"""From the bottom of the plot to its top."""
+
+
+class Sketch:
+    """What a figure is made of; each piece takes Plotly's own attributes."""
+
+    def __init__(self, layout: dict[str, Any]) -> None:
+        self._layout = {**layout, "annotations": [], "shapes": []}
+        self._traces: list[dict[str, Any]] = []
+
+    def add_scatter(self, **attributes: Any) -> None:
+        """Add points, or a line through them."""
+        self._traces.append({"type": "scatter", **attributes})
+
+    def add_bar(self, **attributes: Any) -> None:
+        """Add bars."""
+        self._traces.append({"type": "bar", **attributes})
+
+    def add_annotation(self, **attributes: Any) -> None:
+        """Add a text at a point."""
+        self._layout["annotations"].append(attributes)
+
+    def add_shape(self, **attributes: Any) -> None:
+        """Add a line or a rectangle."""
+        self._layout["shapes"].append(attributes)
+
+    def add_vline(self, x: float, **attributes: Any) -> None:
+        """Add an upright line through the whole plot."""
+        self.add_shape(type="line", x0=x, x1=x, **ACROSS_ALL, **attributes)
+
+    def add_vrect(self, x0: float, x1: float, **attributes: Any) -> None:
+        """Add an upright band through the whole plot."""
+        self.add_shape(type="rect", x0=x0, x1=x1, **ACROSS_ALL, **attributes)
+
+    def update_xaxes(self, **attributes: Any) -> None:
+        """Set attributes of the axis along."""
+        self._layout["xaxis"] = {**self._layout["xaxis"], **attributes}
+
+    def update_yaxes(self, **attributes: Any) -> None:
+        """Set attributes of the axis upwards."""
+        self._layout["yaxis"] = {**self._layout["yaxis"], **attributes}
+
+    def update_layout(self, **attributes: Any) -> None:
+        """Set attributes of the whole."""
+        self._layout.update(attributes)
+
+    def figure(self) -> go.Figure:
+        """The figure, held to Plotly's rules."""
+        return go.Figure(data=self._traces, layout=self._layout)
