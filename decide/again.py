@@ -24,8 +24,9 @@ from .case import REPAIR, REPLACE, Appliance, Case, Household, Option, option_pa
 from .errors import CaseError
 from .flows import CAUSES, flows_of, life_of, money, running_share
 from .life import FromHazard, Weibull
-from .policy import AGES, LognormalQuotes, Upkeep, best_policy, limits_against
+from .policy import AGES, Upkeep, best_policy, limits_against
 from .policy_fit import Calibration, calibrate
+from .quotes import LognormalQuotes
 
 YEARS_AHEAD: Final = np.linspace(0.0, 60.0, 481)
 """Grid of a unit's years from today, by the eighth. [year]"""

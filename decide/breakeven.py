@@ -22,7 +22,7 @@ import numpy as np
 from numpy.polynomial import Chebyshev
 
 from .arrays import Floats, Number
-from .case import REPAIR, REPLACE, Case, Input, inputs, vary_all
+from .case import REPAIR, REPLACE, Case, Input, Quote, inputs, vary_all
 from .errors import CaseError, NoSolution, OutOfRange
 from .weigh import Weighing, weigh
 
@@ -258,8 +258,15 @@ def require_verdict(case: Case) -> None:
     refused = [stop.caution for stop in case.stops if stop.action == REPAIR]
     if refused:
         raise CaseError(REPAIR, f"is refused by a caution, whatever it costs: {', '.join(refused)}")
-    if all(option.quote is None for option in case.options):
+    quote_asked(case)
+
+
+def quote_asked(case: Case) -> Quote:
+    """The quote of a case's repair; `CaseError` where it has none."""
+    quote = next(option.quote for option in case.options if option.action == REPAIR)
+    if quote is None:
         raise CaseError("repair.quote", "is needed: without one there is no verdict that could flip")
+    return quote
 
 
 def _bounds(entry: Input) -> tuple[float, float]:

@@ -103,7 +103,7 @@ def calibrate_scale(
 
     Examples
     --------
-    >>> from decide.policy import LognormalQuotes
+    >>> from decide.quotes import LognormalQuotes
     >>> fit = calibrate_scale(Weibull.with_mean(14.0, 2.0), 2.0, Upkeep(LognormalQuotes(250.0, 0.6)), 900.0, 0.03)
     >>> round(float(fit.failures.scale), 2), round(float(fit.policy.mean_life), 6), round(float(fit.misfit), 3)
     (8.5, 14.0, 0.144)
@@ -128,7 +128,7 @@ def calibrate(published: Life, upkeep: Upkeep, price: Number, rate: Number, ages
 
     Examples
     --------
-    >>> from decide.policy import LognormalQuotes
+    >>> from decide.quotes import LognormalQuotes
     >>> fit = calibrate(Weibull.with_mean(14.0, 2.0), Upkeep(LognormalQuotes(250.0, 0.6)), 900.0, 0.03)
     >>> round(float(fit.failures.shape), 1), round(float(fit.misfit), 3)
     (1.2, 0.007)

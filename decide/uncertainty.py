@@ -21,7 +21,7 @@ from typing import Final
 import numpy as np
 
 from .arrays import Floats, Number
-from .breakeven import STUDY_PERIOD, require_verdict
+from .breakeven import STUDY_PERIOD, quote_asked, require_verdict
 from .case import REPAIR, Case, Quote, vary_all
 from .errors import CaseError
 from .weigh import Weighing, weigh
@@ -224,7 +224,7 @@ def how_sure(case: Case, ranges: Sequence[Range], draws: int = DRAWS, seed: int 
     >>> sure.names[sure.verdict], sure.share_cheapest[sure.verdict] > 0.5
     ('Repair it', True)
     """
-    return sure_of_quote(readings(case, ranges, draws, seed), quote_of(case))
+    return sure_of_quote(readings(case, ranges, draws, seed), quote_asked(case))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -260,27 +260,19 @@ def readings(case: Case, ranges: Sequence[Range], draws: int = DRAWS, seed: int 
         shares=shares,
         names=names,
         repair=names.index(next(option.name for option in case.options if option.action == REPAIR)),
-        quote=quote_of(case),
+        quote=quote_asked(case),
         costs=costs,
         advantage=np.broadcast_to(weighed.advantage, rows),
     )
 
 
-def quote_of(case: Case) -> Quote:
-    """The quote of a case's repair; `CaseError` where it has none."""
-    quote = next(option.quote for option in case.options if option.action == REPAIR)
-    if quote is None:
-        raise CaseError("repair.quote", "is needed: without one there is no verdict that could flip")
-    return quote
-
-
 def unquoted(case: Case) -> Case:
     """The same case with nothing asked beyond what is credited: one case for all quotes of the same fees.
 
-    `sure_of_quote(readings(unquoted(case), ranges), quote_of(case))` is `how_sure(case, ranges)`, and its readings may
-    be kept.
+    `sure_of_quote(readings(unquoted(case), ranges), quote_asked(case))` is `how_sure(case, ranges)`, and its readings
+    may be kept.
     """
-    quote = quote_of(case)
+    quote = quote_asked(case)
     nothing = Quote(amount=quote.fee_credit, fee_credit=quote.fee_credit, fee_if_declined=quote.fee_if_declined)
     options = (o if o.action != REPAIR else replace(o, quote=nothing) for o in case.options)
     return replace(case, options=tuple(options))

@@ -16,13 +16,8 @@ from decide.errors import CaseError, NoSolution, OutOfRange
 from decide.life import FromHazard, Weibull
 from decide.policy import (
     AGES,
-    ExponentialQuotes,
-    FiniteQuotes,
-    LognormalQuotes,
     Policy,
-    Quotes,
     Upkeep,
-    WeibullQuotes,
     age_times_quote,
     best_policy,
     constant_limit,
@@ -31,6 +26,7 @@ from decide.policy import (
     limits_against,
     replacement_chain,
 )
+from decide.quotes import ExponentialQuotes, FiniteQuotes, LognormalQuotes, Quotes, WeibullQuotes
 
 WASHER = Weibull(shape=2.5, scale=12.0)
 FREE = Upkeep(ExponentialQuotes(180.0))

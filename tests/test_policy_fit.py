@@ -5,8 +5,9 @@ import pytest
 
 from decide.errors import NoSolution
 from decide.life import FromHazard, Weibull
-from decide.policy import ExponentialQuotes, LognormalQuotes, Upkeep, best_policy
+from decide.policy import Upkeep, best_policy
 from decide.policy_fit import calibrate, calibrate_scale
+from decide.quotes import ExponentialQuotes, LognormalQuotes
 
 YEARLY = np.linspace(0.0, 60.0, 61)
 # Our own choice for the tests, no source: quotes about half the price, a wide spread, and a loss at every failure.

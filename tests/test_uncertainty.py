@@ -10,6 +10,7 @@ from households import case_of, simulated_costs
 from scipy.integrate import quad
 from scipy.stats import ks_2samp, norm, qmc, triang
 
+from decide.breakeven import quote_asked
 from decide.case import Case, Option, Quote, Stop, inputs, vary, vary_all
 from decide.cash import cash
 from decide.errors import CaseError
@@ -23,7 +24,6 @@ from decide.uncertainty import (
     draw,
     expected_regret,
     how_sure,
-    quote_of,
     readings,
     sure_of_quote,
     triangular,
@@ -392,7 +392,7 @@ def test_readings_of_one_quote_tell_of_any_other_what_weighing_it_anew_does(case
     changed = vary_all(case, {"repair.quote.parts": 0.0, "repair.quote.labour_hours": 0.0, AMOUNT: asked})
     anew = how_sure(changed, AMOUNT_KNOWN, 256)
     for read in (readings(case, AMOUNT_KNOWN, 256), readings(unquoted(changed), AMOUNT_KNOWN, 256)):
-        told = sure_of_quote(read, quote_of(changed))
+        told = sure_of_quote(read, quote_asked(changed))
         assert (told.verdict, told.names, told.share_cheapest) == (anew.verdict, anew.names, anew.share_cheapest)
         assert figures(told) == pytest.approx(figures(anew), rel=1e-9, abs=1e-9)
 
@@ -406,13 +406,13 @@ def test_readings_hold_for_no_other_fees_and_for_no_other_quote_if_that_has_a_ra
     read = readings(FEES, AMOUNT_KNOWN, 2)
     for fee in ("fee_credit", "fee_if_declined"):
         with pytest.raises(CaseError, match=rf"^repair\.quote\.{fee}: must be as in the readings"):
-            sure_of_quote(read, replace(quote_of(FEES), **{fee: 1.0}))
+            sure_of_quote(read, replace(quote_asked(FEES), **{fee: 1.0}))
     ranged = readings(NEAR, RANGES, 2)
     with pytest.raises(CaseError, match=r"^repair\.quote\.amount: has a range"):
         sure_of_quote(ranged, Quote(amount=90.0))
-    assert sure_of_quote(ranged, quote_of(NEAR)) is not None
+    assert sure_of_quote(ranged, quote_asked(NEAR)) is not None
     with pytest.raises(CaseError, match=r"^repair\.quote: is needed"):
-        quote_of(replace(NEAR, options=(replace(NEAR.options[0], quote=None), *NEAR.options[1:])))
+        quote_asked(replace(NEAR, options=(replace(NEAR.options[0], quote=None), *NEAR.options[1:])))
 
 
 def test_the_bars_and_the_verdict_are_those_of_the_case_weighed_alone_and_the_draws_those_of_draw() -> None:

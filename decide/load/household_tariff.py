@@ -42,7 +42,7 @@ BASE_USE: Final = {
 }
 PRICES: Final = {"electricity": "kWh", "gas": "kWh", "water": "m3"}
 HEAT: Final = (1.0, 200.0)
-"""Of a cubic metre of any gas that is burned in a home. [MJ/m3]"""
+"""Of a cubic metre of any gas that is burned in a home: bounds that catch another unit. Our judgement. [MJ/m3]"""
 DUST: Final = 6
 """Decimals of a flow: below them there is nothing to price."""
 SAME: Final = 1e-9

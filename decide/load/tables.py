@@ -9,18 +9,19 @@ import difflib
 import functools
 import itertools
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TypeVar
 
 from ..errors import CaseError, DataError
 from .rows import ANY, Row, keyed, rows
+from .sourced import STATUSES as STATUSES
+from .sourced import Estimate as Estimate
+from .sourced import Register
+from .sourced import Source as Source
 
 CURRENCIES: Mapping[str, str] = {"US": "USD", "EU": "EUR"}
 """The regions that the tables know, each with the money it pays in."""
-
-STATUSES = ("found", "second-hand", "from memory", "judgement")
-"""How far a shipped figure can be trusted, best first."""
 
 WEIGHTS = ("stop", "act", "note")
 """How loudly a caution speaks, loudest first."""
@@ -95,31 +96,6 @@ UNITS: Mapping[str, str] = {
     "labour_rate": "currency/hour",
 }
 """The quantities of figures.csv with their unit; `currency` stands for the money of the row's region."""
-
-
-@dataclass(frozen=True, slots=True)
-class Source:
-    """Who says so."""
-
-    key: str
-    citation: str
-    licence: str
-    note: str
-
-
-@dataclass(frozen=True, slots=True)
-class Estimate:
-    """A figure, the range it may lie in (None where no range is known), and who says so."""
-
-    value: float
-    low: float | None
-    high: float | None
-    unit: str
-    source: Source
-    locator: str
-    year: int
-    status: str
-    note: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -385,7 +361,7 @@ def read_tables(folder: Path) -> Tables:
     DataError
         A row breaks the rules of its file; the message names the file and the line.
     """
-    register = _Register(keyed(rows(folder / "sources.csv", COLUMNS["sources.csv"]), _source))
+    register = Register(keyed(rows(folder / "sources.csv", COLUMNS["sources.csv"]), _source))
     places = keyed(rows(folder / "places.csv", COLUMNS["places.csv"]), _place)
     figure_rows = list(rows(folder / "figures.csv", COLUMNS["figures.csv"]))
     sold = {(row.text("class"), row.text("region")) for row in figure_rows if row.text("quantity") == "price"}
@@ -411,35 +387,6 @@ def _refuse_region_without_price(prices: Mapping[tuple[str, str], Estimate]) -> 
             raise DataError(f"energy_prices.csv: no {fuel} price for the whole of {region}")
 
 
-@dataclass(frozen=True)
-class _Register:
-    """The sources, and which of them a row has used."""
-
-    sources: Mapping[str, Source]
-    used: set[str] = field(default_factory=set)
-
-    def source(self, row: Row) -> Source:
-        key = row.text("source")
-        if key not in self.sources:
-            raise row.broken(f"source {key!r} is not listed in sources.csv")
-        self.used.add(key)
-        return self.sources[key]
-
-    def refuse_unused(self) -> None:
-        unused = sorted(self.sources.keys() - self.used)
-        if unused:
-            raise DataError(f"sources.csv: no row uses {', '.join(unused)}")
-
-    def estimate(self, row: Row, unit: str, low: float | None, high: float | None) -> Estimate:
-        if row.text("unit") != unit:
-            raise row.broken(f"unit must be {unit}, got {row.text('unit')!r}")
-        status, note = row.choice("status", STATUSES), row.cells["note"]
-        if status == "judgement" and not note:
-            raise row.broken("a judgement must give its reason in note")
-        source, locator = self.source(row), row.text("locator")
-        return Estimate(row.number("value"), low, high, unit, source, locator, row.year(), status, note)
-
-
 def _source(row: Row) -> tuple[str, Source]:
     key = row.text("key")
     return key, Source(key, row.text("citation"), row.text("licence"), row.cells["note"])
@@ -461,7 +408,7 @@ def _appliance_class(row: Row, sold: set[tuple[str, str]]) -> tuple[str, Applian
 
 
 def _figure(
-    row: Row, classes: Mapping[str, ApplianceClass], register: _Register
+    row: Row, classes: Mapping[str, ApplianceClass], register: Register
 ) -> tuple[tuple[str, str, str], Estimate]:
     kind, region = row.choice("class", (*classes, ANY)), row.choice("region", (*CURRENCIES, ANY))
     quantity = row.choice("quantity", UNITS)
@@ -473,7 +420,7 @@ def _figure(
     return (kind, region, quantity), register.estimate(row, unit, *row.bounds(row.number("value")))
 
 
-def _energy_price(row: Row, places: Mapping[str, Place], register: _Register) -> tuple[tuple[str, str], Estimate]:
+def _energy_price(row: Row, places: Mapping[str, Place], register: Register) -> tuple[tuple[str, str], Estimate]:
     place, region = row.choice("place", places), row.choice("region", CURRENCIES)
     if region != places[place].region:
         raise row.broken(f"{place} lies in {places[place].region}, not in {region}")
@@ -488,7 +435,7 @@ def _fault(row: Row, classes: Mapping[str, ApplianceClass]) -> tuple[str, Fault]
 
 
 def _caution(
-    row: Row, classes: Mapping[str, ApplianceClass], faults: Mapping[str, Fault], register: _Register
+    row: Row, classes: Mapping[str, ApplianceClass], faults: Mapping[str, Fault], register: Register
 ) -> tuple[str, Caution]:
     stops, weight = row.choices("stops", STOPS), row.choice("weight", WEIGHTS)
     if bool(stops) != (weight == "stop"):

@@ -11,7 +11,7 @@ from typing import Final
 
 import numpy as np
 
-from ..breakeven import STUDY_PERIOD, Flips, flips
+from ..breakeven import STUDY_PERIOD, Flips, flips, quote_asked
 from ..case import REPAIR, Case, inputs, option_paths
 from ..load.filled import DECIDED_AGAIN
 from ..luck import Luck, luck
@@ -23,7 +23,6 @@ from ..uncertainty import (
     Readings,
     draw,
     how_sure,
-    quote_of,
     readings,
     sure_of_quote,
     unquoted,
@@ -63,7 +62,7 @@ def sure_of(case: Case, ranges: tuple[Range, ...], draws: int = DRAWS, seed: int
     """
     if any(path.startswith("repair.quote.") for each in ranges for path in each.paths):
         return how_sure(case, ranges, draws, seed)
-    return sure_of_quote(_read(unquoted(case), ranges, draws, seed), quote_of(case))
+    return sure_of_quote(_read(unquoted(case), ranges, draws, seed), quote_asked(case))
 
 
 @lru_cache(maxsize=64)

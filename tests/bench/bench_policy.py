@@ -16,7 +16,8 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 from repair_referees import Household, cost_and_limits, explicit_problem
 
 from decide.life import Weibull
-from decide.policy import FiniteQuotes, Upkeep, best_policy
+from decide.policy import Upkeep, best_policy
+from decide.quotes import FiniteQuotes
 
 QUOTES = -180 * np.log(1 - (np.arange(40) + 0.5) / 40)
 # 25 classes, made up: five shapes of the failure law by five scales
