@@ -8,7 +8,7 @@ from pathlib import Path
 
 import numpy as np
 
-from decide.breakeven import around, flips, two_way, vary_all
+from decide.breakeven import around, flips, quote_asked, two_way, vary_all
 from decide.case import REPAIR, vary
 from decide.cash import Study, cash
 from decide.flows import money
@@ -19,7 +19,6 @@ from decide.uncertainty import (
     DRAWS,
     draw,
     how_sure,
-    quote_of,
     readings,
     sure_of_quote,
     unquoted,
@@ -67,9 +66,9 @@ def test_another_quote_from_readings_that_were_kept_against_anew() -> None:
     kept = readings(unquoted(CASE), RANGES)
     dearer = vary(CASE, "repair.quote.amount", 333.0)
     anew = best_of(5, lambda: how_sure(dearer, RANGES))
-    again = best_of(5, lambda: sure_of_quote(kept, quote_of(dearer)))
+    again = best_of(5, lambda: sure_of_quote(kept, quote_asked(dearer)))
     print(f"\nanother quote {again * 1e3:.1f} ms, anew {anew * 1e3:.0f} ms: {anew / again:.1f} times")
-    assert sure_of_quote(kept, quote_of(dearer)).share_cheapest == how_sure(dearer, RANGES).share_cheapest
+    assert sure_of_quote(kept, quote_asked(dearer)).share_cheapest == how_sure(dearer, RANGES).share_cheapest
     assert again < anew
 
 
