@@ -80,7 +80,8 @@ class ReadError(MendpointError):
 class StoreError(MendpointError):
     """The store cannot be opened, read or written; says where it stands, what is in the way and what the system said.
 
-    `trouble` is one of `full`, `readonly`, `locked`, `corrupt`, `unreachable`, `newer`, `address`, `driver`, `other`.
+    `trouble` is one of `full`, `readonly`, `locked`, `corrupt`, `unreachable`, `newer`, `address`, `driver`,
+    `damaged`, `log`, `other`.
     """
 
     def __init__(self, where: str, trouble: str, detail: str = "") -> None:

@@ -24,7 +24,7 @@ def content(number: int) -> dict[str, Any]:
     return {
         "entries": {"note": f"{number} " * 300},
         "title": f"visit {number}",
-        "page": {"number": number},
+        "page": {"number": str(number)},
         "files": {"log.csv": f"{number}\n".encode() * 2000, "other.csv": str(number).encode()},
     }
 
@@ -32,7 +32,7 @@ def content(number: int) -> dict[str, Any]:
 def number_of(store: Store, visit: str) -> int:
     """The number that a visit says, in every part of it the same."""
     found = store.visit(visit)
-    number = found.page["number"]
+    number = int(found.page["number"])
     told = {"entries": found.entries, "title": found.title, "page": found.page, "files": found.files}
     assert told == content(number), visit
     return int(number)
@@ -78,7 +78,7 @@ def count_up(address: str, out: Connection, visit: str, times: int) -> None:
             while True:
                 there = store.visit(visit)
                 try:
-                    page = {"number": there.page["number"] + 1, "by": me}
+                    page = {"number": str(int(there.page["number"]) + 1), "by": me}
                     store.save_visit(visit, {}, version=there.version, page=page)
                     break
                 except StaleVisit:

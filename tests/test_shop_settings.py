@@ -253,8 +253,10 @@ def test_a_book_a_way_to_read_it_and_a_visit_are_asked_for_twice_and_then_gone(p
 def test_own_figures_can_be_deleted(page: AppTest) -> None:
     import datetime
 
+    from decide.load.own_figures import COLUMNS
+
     with Store.open() as store:
-        store.keep_figures("Own figures", "class\n", datetime.date(2026, 5, 4))
+        store.keep_figures("Own figures", ",".join(COLUMNS) + "\n", datetime.date(2026, 5, 4))
     page.session_state["set_books"] = True
     run(page)
     assert any(text.startswith("Own figures: Own figures, May 4, 2026") for text in texts(page))

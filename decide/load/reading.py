@@ -13,6 +13,7 @@ from typing import Any, Final
 
 from ..case import Bounds
 from ..errors import CaseError, OutOfRange, bounds_in_words
+from .file_names import plain_name
 from .labels import Basis, least_sure
 from .tables import Estimate, Tables
 from .typed import NoNumber
@@ -163,6 +164,11 @@ class Reading:
         inside = not (written.drive or written.root or PurePosixPath(value).is_absolute() or ".." in written.parts)
         if not inside or not (self.folder / value).resolve().is_relative_to(self.folder.resolve()):
             return "must stand in the folder of the case file or below it"
+        try:
+            for part in written.parts:
+                plain_name("", part)
+        except CaseError as fault:
+            return fault.message
         return ""
 
 

@@ -15,15 +15,24 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any, Final, Self, TypeVar
 
-from sqlalchemy import Connection, Engine, select, text
+from sqlalchemy import Connection, Engine, func, select, text, update
 from sqlalchemy.exc import IntegrityError
 
-from ..errors import ReadError, StoreError
-from . import store_shelf, store_visits
+from ..errors import StoreError
+from . import store_seals, store_shelf, store_visits
 from .case_file import write_case
-from .store_opening import SQLITE, address_of_store, connected, for_reading, said_of, telling
-from .store_records import Arrived, Book, LocalFigures, Visit, VisitLine
-from .store_schema import BOOKS, FILES, METADATA, bring_up, version_of
+from .store_opening import (
+    LARGEST_LOG,
+    SQLITE,
+    address_of_store,
+    connected,
+    for_reading,
+    log_is_missing,
+    said_of,
+    telling,
+)
+from .store_records import Arrived, Book, Damaged, LocalFigures, Thing, Visit, VisitLine, kept_visit
+from .store_schema import FILES, LOG, METADATA, bring_up, version_of
 from .store_shelf import Setting
 
 Clock = Callable[[], datetime.datetime]
@@ -48,6 +57,7 @@ class Store:
         self.where = where
         """The path of its file, or its address without the password."""
         self._engine, self._snapshots, self._clock = engine, for_reading(engine), clock
+        self._goes_on_in_log = False
 
     @classmethod
     def open(cls, url: str | None = None, clock: Clock = universal_time, wait: float = WAIT) -> Self:
@@ -70,9 +80,17 @@ class Store:
         address = address_of_store(url)
         where = said_of(address)
         with telling(where):
+            lacking = log_is_missing(address)
             store = cls(connected(address, wait), where, clock)
+
+        def begin(connection: Connection) -> None:
+            bring_up(connection, where)
+            if connection.dialect.name == SQLITE:
+                noted = update(LOG).values(goes_on=0, lacking=1)
+                connection.execute(noted if lacking else update(LOG).where(LOG.c.goes_on != 0).values(goes_on=0))
+
         try:
-            store._write(lambda connection: bring_up(connection, where))
+            store._in_turn(begin)
         except StoreError:
             store.close()
             raise
@@ -81,6 +99,7 @@ class Store:
     def close(self) -> None:
         """Let go of every connection; the store can be used again and then makes new ones."""
         self._engine.dispose()
+        self._goes_on_in_log = False
 
     def __enter__(self) -> Self:
         return self
@@ -140,7 +159,7 @@ class Store:
             It could not be written.
         """
         now = self._clock()
-        asked = store_visits.checked(
+        asked = kept_visit(
             Visit(
                 id=visit,
                 title=str(entries.get("title", "")) if title is None else title,
@@ -157,17 +176,16 @@ class Store:
         return store_visits.refuse_stale(visit, saved)
 
     def visit(self, visit: str) -> Visit:
-        """Read a visit by its id, as from a link; `NotKept` where there is none."""
+        """Read a visit by its id, as from a link; `NotKept` where there is none, `Damaged` where it is not as saved."""
         return self._read(lambda connection: store_visits.read(connection, visit))
 
     def visits(self, search: str = "", most: int | None = None) -> list[VisitLine]:
-        """List visits with these words in the title, the last one changed first."""
+        """List visits with these words in the title, the last one changed first; damaged ones are not among them."""
         return self._read(lambda connection: store_visits.listed(connection, search, most))
 
     def delete_visit(self, visit: str) -> None:
         """Delete a visit and its files for good; copies of it are visits of their own and stay."""
-        self._write(lambda connection: store_visits.remove(connection, visit))
-        self._forget()
+        self.delete(Thing("visit", visit))
 
     # job books
 
@@ -191,8 +209,7 @@ class Store:
 
     def delete_book(self, book: str) -> None:
         """Delete a job book for good."""
-        self._write(lambda connection: store_shelf.remove_book(connection, book))
-        self._forget()
+        self.delete(Thing("book", book))
 
     # mappings
 
@@ -207,8 +224,7 @@ class Store:
 
     def delete_mapping(self, name: str) -> None:
         """Delete a mapping for good."""
-        self._write(lambda connection: store_shelf.remove_mapping(connection, name))
-        self._forget()
+        self.delete(Thing("mapping", name))
 
     # the shop's own figures
 
@@ -228,8 +244,7 @@ class Store:
 
     def delete_figures(self, figures: str) -> None:
         """Delete a set of own figures for good."""
-        self._write(lambda connection: store_shelf.remove_figures(connection, figures))
-        self._forget()
+        self.delete(Thing("figures", figures))
 
     # settings
 
@@ -242,26 +257,71 @@ class Store:
         """Every setting by its name."""
         return self._read(store_shelf.settings)
 
+    # whatever it is
+
+    def things(self) -> list[Thing]:
+        """All that is kept and as it was saved, to be chosen from."""
+        found = [Thing("visit", line.id, line.title) for line in self.visits()]
+        found += [Thing("book", book.id, book.name) for book in self.books()]
+        found += [Thing("mapping", name) for name in self.mappings()]
+        found += [Thing("figures", figures.id, figures.name) for figures in self.local_figures()]
+        return found + [Thing("setting", name) for name in self.settings()]
+
+    def damaged(self, deep: bool = False) -> list[Thing]:
+        """What is not as it was saved, as far as lists show it; with `deep` everything is read."""
+        parts = (store_visits.damaged, store_shelf.damaged)
+        return self._read(lambda connection: [thing for part in parts for thing in part(connection, deep)])
+
+    def lacks_log(self) -> bool:
+        """Whether the file was found without the log that it goes on in, and no export was taken in since."""
+        return bool(self._read(lambda connection: connection.scalar(select(LOG.c.lacking))))
+
+    def delete(self, thing: Thing) -> None:
+        """Delete something for good, sound or damaged; `NotKept` where there is no such thing."""
+
+        def remove(connection: Connection) -> None:
+            store_seals.remove(connection, thing)
+            if thing.noun == "visit" and isinstance(thing.key, str):
+                store_visits.forget_original(connection, thing.key)
+
+        self._write(remove)
+        self._forget()
+
     # all of it
 
     def export_all(self, path: Path) -> Path:
-        """Write everything to one file, a zip of plain files; a file that is there already is not overwritten."""
+        """Write everything to one file, a zip of plain files; a file that is there already is not overwritten.
+
+        What is damaged goes to a folder of its own in it, as it stands, and is not taken in again.
+        """
         from .store_archive import write_archive
 
         self._read(lambda connection: write_archive(connection, path, self._clock()))
         return path
 
-    def import_all(self, path: Path) -> Arrived:
+    def import_all(self, path: Path, most: int | None = None) -> Arrived:
         """Take in everything from such a file; where both differ, both are kept. All of it arrives, or none.
+
+        Parameters
+        ----------
+        path : Path
+            The file.
+        most : int, optional
+            What all of it may come to, unpacked; else `store_archive.LARGEST_EXPORT`. [byte]
 
         Raises
         ------
         ReadError
-            The file is no export, is damaged, or would unpack to more than a store holds.
+            The file is no export, is damaged, holds what no page could use, or would unpack to more than that.
         """
-        from .store_archive import read_archive
+        from .store_archive import LARGEST_EXPORT, read_archive
 
-        return self._write(lambda connection: read_archive(connection, path))
+        def take_in(connection: Connection) -> Arrived:
+            arrived = read_archive(connection, path, LARGEST_EXPORT if most is None else most)
+            connection.execute(update(LOG).where(LOG.c.lacking != 0).values(lacking=0))
+            return arrived
+
+        return self._write(take_in)
 
     def vacuum(self) -> None:
         """Write the store anew without what was deleted.
@@ -270,19 +330,22 @@ class Store:
         """
         with telling(self.where):
             if self._engine.name == SQLITE:
-                self._on_file("VACUUM", "PRAGMA wal_checkpoint(TRUNCATE)")
+                self._on_file("VACUUM")
+                self._begin_log("TRUNCATE")
                 return
             with self._engine.connect().execution_options(isolation_level="AUTOCOMMIT") as connection:
                 for table in METADATA.sorted_tables:
                     connection.execute(text(f"VACUUM FULL {table.name}"))
 
     def check(self) -> int:
-        """Read all of it and hold it to its digests; the number of things that were looked at.
+        """Read all of it and hold it to its seals and digests; the number of things that were looked at.
 
         Raises
         ------
+        Damaged
+            Some of it is not as it was saved; names what.
         StoreError
-            Something is damaged.
+            The file itself is damaged, or was copied without its log.
         """
         return self._read(self._checked)
 
@@ -291,23 +354,22 @@ class Store:
             said = [str(row[0]) for row in connection.exec_driver_sql("PRAGMA integrity_check(5)")]
             if said != ["ok"]:
                 raise StoreError(self.where, "corrupt", " ".join("; ".join(said).split()))
-        lines = store_visits.listed(connection)
-        for line in lines:
-            try:
-                _ = store_visits.read(connection, line.id).entries
-            except (ReadError, ValueError) as error:
-                raise StoreError(self.where, "corrupt", line.id) from error
-        looked = len(lines)
-        for table, column in ((FILES, FILES.c.name), (BOOKS, BOOKS.c.name)):
-            for name, digest, content in connection.execute(select(column, table.c.digest, table.c.content)):
-                looked += 1
-                if store_visits.digest_of(bytes(content)) != digest:
-                    raise StoreError(self.where, "corrupt", name)
-        shelf = (store_shelf.mappings, store_shelf.local_figures, store_shelf.settings)
-        return looked + sum(len(read(connection)) for read in shelf)
+        damaged = [*store_visits.damaged(connection, deep=True), *store_shelf.damaged(connection, deep=True)]
+        if damaged:
+            raise Damaged(self.where, tuple(damaged))
+        if connection.scalar(select(LOG.c.lacking)):
+            raise StoreError(self.where, "log")
+        tables = (*store_seals.TABLES.values(), FILES)
+        return sum(connection.scalar(select(func.count()).select_from(table)) or 0 for table in tables)
 
     def _write(self, work: Callable[[Connection], Found]) -> Found:
         """Do something in a transaction of its own, in turn with all others."""
+        if self._engine.name == SQLITE and not (self._goes_on_in_log and self._log_is_short()):
+            with telling(self.where):
+                self._begin_log("PASSIVE")
+        return self._in_turn(work)
+
+    def _in_turn(self, work: Callable[[Connection], Found]) -> Found:
         with telling(self.where):
             for _ in range(TRIES - 1):
                 try:
@@ -327,15 +389,30 @@ class Store:
         """Bring what was overwritten from the log to the file, so that it stands in neither; later, if others read."""
         if self._engine.name == SQLITE:
             with telling(self.where):
-                self._on_file("PRAGMA wal_checkpoint(TRUNCATE)")
+                self._begin_log("TRUNCATE")
 
-    def _on_file(self, *statements: str) -> None:
+    def _log_is_short(self) -> bool:
+        try:
+            return Path(f"{self.where}-wal").stat().st_size <= LARGEST_LOG
+        except FileNotFoundError:
+            return True
+
+    def _begin_log(self, how: str) -> None:
+        """Bring the log to the file, and let the file say that a log goes on from it, which the log itself takes back.
+
+        So a file that is copied without its log says that it lacks one; a log that is brought to the file, by whatever
+        program, leaves a file that does not.
+        """
+        say = "UPDATE store_log SET goes_on = {}"
+        _, [(_, pages, brought)], _ = self._on_file(say.format(1), f"PRAGMA wal_checkpoint({how})", say.format(0))
+        self._goes_on_in_log = pages == brought
+
+    def _on_file(self, *statements: str) -> list[list[tuple[Any, ...]]]:
         """Run statements that stand outside of transactions."""
         borrowed = self._engine.raw_connection()
         try:
             connection = borrowed.driver_connection
             assert isinstance(connection, sqlite3.Connection)
-            for statement in statements:
-                connection.execute(statement).fetchall()
+            return [connection.execute(statement).fetchall() for statement in statements]
         finally:
             borrowed.close()

@@ -5,7 +5,11 @@
     books/1/...                a job book as it came, and mapping.toml
     mappings/1.toml  figures/1.csv  settings/1.txt
 
-What comes in is not trusted: every file must be on the list, small enough, where it belongs, and whole.
+    damaged/1/...              what was not as it was saved, as it stands; it is not taken in
+
+What comes in is not trusted: every file must be on the list, small enough, where it belongs, and whole; and each thing
+must be one that the store itself could have saved. No file may be packed more densely than `DENSEST`, so that a small
+export cannot fill the memory or the disk; what is packed better than that goes out unpacked.
 """
 
 import dataclasses
@@ -26,10 +30,29 @@ from sqlalchemy import Connection, select
 
 from ..errors import CaseError, ReadError
 from . import store_shelf, store_visits
-from .store_records import LARGEST, Arrived, Book, LocalFigures, Visit, kept_id, kept_toml
-from .store_schema import MAPPINGS, SETTINGS
+from .file_names import plain_names
+from .store_records import (
+    LARGEST,
+    LARGEST_TEXT,
+    UNSOUND,
+    Arrived,
+    Book,
+    Damaged,
+    LocalFigures,
+    Thing,
+    Visit,
+    kept_count,
+    kept_id,
+    kept_moment,
+    kept_name,
+    kept_text,
+    kept_visit,
+    page_as_text,
+)
+from .store_schema import BOOKS, FIGURES, MAPPINGS, SETTINGS
+from .store_seals import as_it_stands, digest_of
 from .store_shelf import Setting
-from .store_visits import digest_of, new_id
+from .store_visits import new_id
 
 FORMAT: Final = "mendpoint store"
 LAYOUT: Final = 1
@@ -37,11 +60,23 @@ LAYOUT: Final = 1
 
 MANIFEST: Final = "manifest.json"
 LARGEST_MANIFEST: Final = 100_000_000
-LARGEST_EXPORT: Final = 4_000_000_000
-"""All files of an export, unpacked. [byte]"""
+LARGEST_EXPORT: Final = 1_000_000_000
+"""All files of an export, unpacked, unless its owner lets it be more. [byte]"""
 
-MOST: Final = 2**31 - 1
-"""Of rows and of saves, as every database can count them."""
+DENSEST: Final = 100
+"""How often its packed size a file, or all of an export, may come to. A book of jobs comes to 3 to 20 times. [-]"""
+
+DENSEST_MANIFEST: Final = 10
+"""The same of the list, half of which are digests that do not pack. [-]"""
+
+SMALL: Final = 1_000_000
+"""What may come of any packed size. [byte]"""
+
+TINY: Final = 10_000
+"""What comes to less than `DENSEST` times of what a zip itself needs for a file. [byte]"""
+
+STEP: Final = 1 << 20
+"""Unpacked at a time. [byte]"""
 
 LONGEST_FILE_NAME: Final = 80
 
@@ -75,6 +110,7 @@ class _Outgoing:
     archive: zipfile.ZipFile
     now: datetime.datetime
     digests: dict[str, str] = dataclasses.field(default_factory=dict)
+    damaged: list[Thing] = dataclasses.field(default_factory=list)
 
     def write_all(self, connection: Connection) -> None:
         """Write every file, and last the list of them."""
@@ -87,20 +123,27 @@ class _Outgoing:
             "mappings": list(self._mappings(connection)),
             "figures": list(self._figures(connection)),
             "settings": list(self._settings(connection)),
+            "damaged": list(self._damaged(connection)),
             "digests": self.digests,
         }
-        self._put(MANIFEST, json.dumps(listed, indent=1).encode())
+        self._put(MANIFEST, json.dumps(listed, indent=1).encode(), DENSEST_MANIFEST)
 
-    def _put(self, path: str, content: bytes) -> str:
+    def _put(self, path: str, content: bytes, densest: int = DENSEST) -> str:
+        """Write a file, packed unless an import would take it for a trick."""
         self.digests[path] = digest_of(content)
-        info = zipfile.ZipInfo(path, self.now.timetuple()[:6])
-        self.archive.writestr(info, content, zipfile.ZIP_DEFLATED)
+        info = zipfile.ZipInfo(path, max(self.now.timetuple()[:6], (1980, 1, 1, 0, 0, 0)))
+        dense = len(content) > TINY and 2 * len(content) > densest * len(zlib.compress(content))
+        self.archive.writestr(info, content, zipfile.ZIP_STORED if dense else zipfile.ZIP_DEFLATED)
         return path
 
     def _visits(self, connection: Connection) -> Iterator[Mapping[str, Any]]:
         lines = store_visits.listed(connection)
         for number, line in enumerate(lines, 1):
-            visit, folder = store_visits.read(connection, line.id), f"visits/{number}"
+            try:
+                visit, folder = store_visits.read(connection, line.id), f"visits/{number}"
+            except Damaged as fault:
+                self.damaged += fault.things
+                continue
             files = [
                 {"name": name, "path": self._put(f"{folder}/{at}-{_plain(name)}", content)}
                 for at, (name, content) in enumerate(visit.files.items(), 1)
@@ -108,13 +151,17 @@ class _Outgoing:
             yield {
                 **_told(line),
                 "case": self._put(f"{folder}/case.toml", visit.text.encode()),
-                "page": self._put(f"{folder}/page.json", store_visits.page_as_text(visit.page).encode()),
+                "page": self._put(f"{folder}/page.json", page_as_text(visit.page).encode()),
                 "files": files,
             }
 
     def _books(self, connection: Connection) -> Iterator[Mapping[str, Any]]:
         for number, book in enumerate(store_shelf.books(connection), 1):
-            content = store_shelf.book_content(connection, book.id)
+            try:
+                content = store_shelf.book_content(connection, book.id)
+            except Damaged as fault:
+                self.damaged += fault.things
+                continue
             yield {
                 **_told(book),
                 "path": self._put(f"books/{number}/1-{_plain(book.name)}", content),
@@ -122,7 +169,8 @@ class _Outgoing:
             }
 
     def _mappings(self, connection: Connection) -> Iterator[Mapping[str, Any]]:
-        rows = connection.execute(select(MAPPINGS).order_by(MAPPINGS.c.name))
+        sound = store_shelf.mappings(connection)
+        rows = connection.execute(select(MAPPINGS).where(MAPPINGS.c.name.in_(sound)).order_by(MAPPINGS.c.name))
         for number, row in enumerate(rows, 1):
             path = self._put(f"mappings/{number}.toml", row.mapping.encode())
             yield {"name": row.name, "changed": row.changed.isoformat(), "path": path}
@@ -133,12 +181,22 @@ class _Outgoing:
             yield {name: told for name, told in _told(figures).items() if name != "text"} | {"path": path}
 
     def _settings(self, connection: Connection) -> Iterator[Mapping[str, Any]]:
-        rows = connection.execute(select(SETTINGS).order_by(SETTINGS.c.name))
+        sound = store_shelf.settings(connection)
+        rows = connection.execute(select(SETTINGS).where(SETTINGS.c.name.in_(sound)).order_by(SETTINGS.c.name))
         for number, row in enumerate(rows, 1):
             picture = row.value is None
             content = row.content if picture else row.value.encode()
             path = self._put(f"settings/{number}.{'bin' if picture else 'txt'}", bytes(content))
             yield {"name": row.name, "changed": row.changed.isoformat(), "picture": picture, "path": path}
+
+    def _damaged(self, connection: Connection) -> Iterator[Mapping[str, Any]]:
+        """What is not as it was saved, a file a value, for whoever mends it by hand."""
+        things = [*self.damaged, *store_visits.damaged(connection, False), *store_shelf.damaged(connection, False)]
+        for number, thing in enumerate(things, 1):
+            for name, value in as_it_stands(connection, thing):
+                content = value if isinstance(value, bytes) else str(value).encode(errors="surrogateescape")
+                self._put(f"damaged/{number}/{name}", content)
+            yield {"kind": thing.noun, "name": thing.name, "path": f"damaged/{number}"}
 
 
 def _told(noun: Any) -> dict[str, Any]:
@@ -155,26 +213,26 @@ def _plain(name: str) -> str:
 # in
 
 
-def read_archive(connection: Connection, path: Path) -> Arrived:
+def read_archive(connection: Connection, path: Path, most: int = LARGEST_EXPORT) -> Arrived:
     """Take everything in; what is there already and differs stays, and what comes is kept beside it."""
     with _complaining(path), zipfile.ZipFile(path) as archive:
-        files = _safe_files(path, archive)
-        listed = json.loads(_content(path, archive, files, MANIFEST, LARGEST_MANIFEST))
+        files = _Packed(path, archive, min(most, max(SMALL, DENSEST * path.stat().st_size)))
+        listed = json.loads(files.content(MANIFEST, LARGEST_MANIFEST, DENSEST_MANIFEST), parse_constant=_no_number)
         if not isinstance(listed, dict) or listed["format"] != FORMAT:
             raise ReadError(path.name, "is no export of a store")
         if listed["layout"] != LAYOUT:
             raise ReadError(path.name, "was written by a newer version of this program")
         digests = listed["digests"]
-        if set(files) != {*digests, MANIFEST}:
+        if set(files.names) != {*digests, MANIFEST}:
             raise ReadError(path.name, "does not hold the files that it lists")
 
-        def content(name: str) -> bytes:
-            found = _content(path, archive, files, name, LARGEST)
+        def content(name: str, most: int = LARGEST) -> bytes:
+            found = files.content(name, most)
             if digest_of(found) != digests[name]:
                 raise ReadError(path.name, f"{name} is damaged")
             return found
 
-        return _Incoming(connection, content).read_all(listed)
+        return _Incoming(connection, path.name, content).read_all(listed)
 
 
 @contextmanager
@@ -184,33 +242,43 @@ def _complaining(path: Path) -> Iterator[None]:
         yield
     except OSError as error:
         raise ReadError(str(path), error.strerror or "cannot be read") from error
-    except CaseError as error:
-        raise ReadError(path.name, f"holds what cannot be kept: {error}") from error
     except (zipfile.BadZipFile, zlib.error, EOFError, RuntimeError, NotImplementedError) as error:
         raise ReadError(path.name, f"is damaged, or no export of a store ({error})") from error
     except (LookupError, TypeError, ValueError, AttributeError) as error:
         raise ReadError(path.name, "does not list its files as an export of a store does") from error
 
 
-def _safe_files(path: Path, archive: zipfile.ZipFile) -> dict[str, zipfile.ZipInfo]:
-    """The files of an archive by their names, unless one of them is a trick."""
-    names = Counter(info.filename for info in archive.infolist())
-    for name, times in names.items():
-        parts = name.split("/")
-        if times > 1 or "\\" in name or ":" in name or any(part in ("", ".", "..") for part in parts):
-            raise ReadError(path.name, f"holds a file where none belongs: {name[:100]!r}")
-    if sum(info.file_size for info in archive.infolist()) > LARGEST_EXPORT:
-        raise ReadError(path.name, f"would unpack to more than {LARGEST_EXPORT:,} bytes")
-    return {info.filename: info for info in archive.infolist()}
+class _Packed:
+    """The files of an export, of which no more is unpacked than it may come to."""
+
+    def __init__(self, path: Path, archive: zipfile.ZipFile, most: int) -> None:
+        times = Counter(info.filename for info in archive.infolist())
+        for name, count in times.items():
+            parts = name.split("/")
+            if count > 1 or "\\" in name or ":" in name or any(part in ("", ".", "..") for part in parts):
+                raise ReadError(path.name, f"holds a file where none belongs: {name[:100]!r}")
+        self.names = {info.filename: info for info in archive.infolist()}
+        self._path, self._archive, self._most, self._left = path, archive, most, most
+
+    def content(self, name: str, most: int, densest: int = DENSEST) -> bytes:
+        """Unpack a file, step by step, as what it says of its own size may be a lie."""
+        info, found = self.names[name], bytearray()
+        dense = max(SMALL, densest * info.compress_size)
+        with self._archive.open(info) as packed:
+            while step := packed.read(STEP):
+                found += step
+                self._left -= len(step)
+                if len(found) > most:
+                    raise ReadError(self._path.name, f"{name} would unpack to more than {most:,} bytes")
+                if len(found) > dense:
+                    raise ReadError(self._path.name, f"{name} would unpack to more than {densest} times its size")
+                if self._left < 0:
+                    raise ReadError(self._path.name, f"would unpack to more than {self._most:,} bytes")
+        return bytes(found)
 
 
-def _content(
-    path: Path, archive: zipfile.ZipFile, files: Mapping[str, zipfile.ZipInfo], name: str, largest: int
-) -> bytes:
-    info = files[name]
-    if info.file_size > largest:
-        raise ReadError(path.name, f"{name} would unpack to more than {largest:,} bytes")
-    return archive.read(info)  # never more than the size it states
+def _no_number(text: str) -> float:
+    raise ValueError(f"{text} is no number")
 
 
 @dataclasses.dataclass
@@ -218,37 +286,63 @@ class _Incoming:
     """An import as it goes on."""
 
     connection: Connection
-    content: Callable[[str], bytes]
+    name: str
+    content: Callable[..., bytes]
     counts: Counter[str] = dataclasses.field(default_factory=Counter)
 
     def read_all(self, listed: Mapping[str, Any]) -> Arrived:
         """Take in everything that is listed."""
-        for told in listed["visits"]:
-            self._visit(told)
-        for told in listed["books"]:
-            self._book(told)
-        self._all_figures(listed["figures"])
-        self._all_named(listed["mappings"], store_shelf.mappings(self.connection), self._put_mapping)
-        self._all_named(listed["settings"], store_shelf.settings(self.connection), self._put_setting)
+        self._each("visits", listed, self._visit)
+        self._each("books", listed, self._book)
+        first = not store_shelf.local_figures(self.connection)
+        self._each("figures", listed, lambda told: self._figures(told, first))
+        mappings: dict[str, Setting] = {**store_shelf.mappings(self.connection)}
+        settings = store_shelf.settings(self.connection)
+        self._each("mappings", listed, lambda told: self._named(told, mappings, store_shelf.put_mapping))
+        self._each("settings", listed, lambda told: self._named(told, settings, _put_setting))
         return Arrived(**self.counts)
 
+    def _each(self, kind: str, listed: Mapping[str, Any], take_in: Callable[[Mapping[str, Any]], None]) -> None:
+        """Take in each of a list; the one that cannot be kept is named."""
+        for number, told in enumerate(_list(listed[kind]), 1):
+            try:
+                take_in(told)
+            except ReadError as error:
+                if error.where == self.name:
+                    raise
+                raise self._refused(kind, number, f"{error}") from error
+            except CaseError as error:
+                raise self._refused(kind, number, f"{error}") from error
+            except KeyError as error:
+                raise self._refused(kind, number, f"{error.args[0]} is not listed") from error
+            except UNSOUND as error:
+                raise self._refused(kind, number, " ".join(f"{error}".split()) or "is of another kind") from error
+
+    def _refused(self, kind: str, number: int, why: str) -> ReadError:
+        return ReadError(self.name, f"holds what cannot be kept: {kind}, row {number}: {why}")
+
     def _text(self, path: str) -> str:
-        return self.content(path).decode()
+        return self.content(path, LARGEST_TEXT).decode()
 
     def _visit(self, told: Mapping[str, Any]) -> None:
-        page = json.loads(self._text(told["page"]))
+        page = json.loads(self._text(told["page"]), parse_constant=_no_number)
+        if not isinstance(page, dict):
+            raise CaseError("page", "must be a table")
+        names = plain_names("visit.files", [file["name"] for file in _list(told["files"])])
+        if len(names) != len(told["files"]):
+            raise CaseError("visit.files", "names a file twice")
         visit = Visit(
             id=kept_id("visit", told["id"]),
-            title=_string(told["title"]),
-            version=_count(told["version"], least=1) - 1,
-            created=_moment(told["created"]),
-            changed=_moment(told["changed"]),
-            copy_of=told["copy_of"] and kept_id("visit", told["copy_of"]),
-            text=kept_toml("visit.entries", self._text(told["case"])),
-            page=dict(page),
-            files={_string(file["name"]): self.content(file["path"]) for file in told["files"]},
+            title=told["title"],
+            version=kept_count("version", told["version"], least=1) - 1,
+            created=_moment("created", told["created"]),
+            changed=_moment("changed", told["changed"]),
+            copy_of=kept_text("copy_of", told["copy_of"]),
+            text=self._text(told["case"]),
+            page=page,
+            files={name: self.content(file["path"]) for name, file in zip(names, told["files"], strict=True)},
         )
-        there = store_visits.is_there(self.connection, store_visits.checked(visit))
+        there = store_visits.is_there(self.connection, kept_visit(visit))
         if there is None:
             store_visits.add(self.connection, visit)
             self.counts["new"] += 1
@@ -261,82 +355,75 @@ class _Incoming:
 
     def _book(self, told: Mapping[str, Any]) -> None:
         content = self.content(told["path"])
-        taken = {book.id for book in store_shelf.books(self.connection)}
+        taken = set(self.connection.scalars(select(BOOKS.c.id)))
         book = Book(
             id=_free(kept_id("book", told["id"]), taken),
-            name=_string(told["name"]),
+            name=told["name"],
             mapping=self._text(told["mapping"]),
-            rows=_count(told["rows"]),
+            rows=told["rows"],
             size=len(content),
-            imported=_moment(told["imported"]),
+            imported=_moment("imported", told["imported"]),
         )
         saved = store_shelf.add_book(self.connection, book, content)
         self._count(saved.id == book.id, told["id"] in taken)
 
-    def _all_figures(self, listed: list[Mapping[str, Any]]) -> None:
+    def _figures(self, told: Mapping[str, Any], first: bool) -> None:
         """Sets of figures that come to others do not stand in for anything until someone says so."""
-        first = not store_shelf.local_figures(self.connection)
-        for told in listed:
-            taken = {figures.id for figures in store_shelf.local_figures(self.connection)}
-            figures = LocalFigures(
-                id=_free(kept_id("figures", told["id"]), taken),
-                name=_string(told["name"]),
-                text=self._text(told["path"]),
-                dated=datetime.date.fromisoformat(told["dated"]),
-                used=first and told["used"] is True,
-                kept=_moment(told["kept"]),
-            )
-            saved = store_shelf.add_figures(self.connection, figures)
-            self._count(saved.id == figures.id, told["id"] in taken)
+        taken = set(self.connection.scalars(select(FIGURES.c.id)))
+        figures = LocalFigures(
+            id=_free(kept_id("figures", told["id"]), taken),
+            name=told["name"],
+            text=self._text(told["path"]),
+            dated=datetime.date.fromisoformat(kept_text("dated", told["dated"])),
+            used=_flag("used", told["used"]) and first,
+            kept=_moment("kept", told["kept"]),
+        )
+        saved = store_shelf.add_figures(self.connection, figures)
+        self._count(saved.id == figures.id, told["id"] in taken)
 
-    def _all_named(
+    def _named(
         self,
-        listed: list[Mapping[str, Any]],
-        there: Mapping[str, Setting],
-        put: Callable[[str, Setting, datetime.datetime], None],
+        told: Mapping[str, Any],
+        kept: dict[str, Setting],
+        put: Callable[[Connection, str, Any, datetime.datetime], None],
     ) -> None:
         """What is there by a name and differs stays; what comes is kept under the name and a number."""
-        kept = dict(there)
-        for told in listed:
-            content = self.content(told["path"])
-            value = content if told.get("picture") is True else content.decode()
-            name = _string(told["name"])
-            names = (name, *(f"{name} ({number})" for number in range(2, len(kept) + 3)))
-            free = next(each for each in names if each not in kept or kept[each] == value)
-            if free not in kept:
-                put(free, value, _moment(told["changed"]))
-            self._count(free not in kept, free != name)
-            kept[free] = value
-
-    def _put_mapping(self, name: str, mapping: Setting, changed: datetime.datetime) -> None:
-        store_shelf.put_mapping(self.connection, name, str(mapping), changed)
-
-    def _put_setting(self, name: str, value: Setting, changed: datetime.datetime) -> None:
-        store_shelf.put_settings(self.connection, {name: value}, changed)
+        picture = _flag("picture", told.get("picture", False))
+        value: Setting = self.content(told["path"]) if picture else self._text(told["path"])
+        name = kept_name("name", told["name"])
+        names = (name, *(f"{name} ({number})" for number in range(2, len(kept) + 3)))
+        free = next(each for each in names if each not in kept or kept[each] == value)
+        if free not in kept:
+            put(self.connection, free, value, _moment("changed", told["changed"]))
+        self._count(free not in kept, free != name)
+        kept[free] = value
 
     def _count(self, added: bool, was_taken: bool) -> None:
         self.counts["same" if not added else "both" if was_taken else "new"] += 1
+
+
+def _put_setting(connection: Connection, name: str, value: Setting, changed: datetime.datetime) -> None:
+    store_shelf.put_settings(connection, {name: value}, changed)
 
 
 def _free(name: str, taken: set[str]) -> str:
     return new_id() if name in taken else name
 
 
-def _string(told: object) -> str:
-    if not isinstance(told, str):
+def _list(told: object) -> list[Any]:
+    if not isinstance(told, list):
         raise TypeError
     return told
 
 
-def _count(told: object, least: int = 0) -> int:
-    if not isinstance(told, int) or not least <= told <= MOST:
-        raise ValueError
-    return int(told)
+def _flag(field: str, told: object) -> bool:
+    if not isinstance(told, bool):
+        raise CaseError(field, f"must be true or false, got {str(told)[:60]}")
+    return told
 
 
-def _moment(told: str) -> datetime.datetime:
-    """An instant, of which no one needs to guess the zone."""
-    moment = datetime.datetime.fromisoformat(told)
-    if moment.tzinfo is None:
-        raise ValueError
-    return moment
+def _moment(field: str, told: object) -> datetime.datetime:
+    try:
+        return kept_moment(field, datetime.datetime.fromisoformat(kept_text(field, told)))
+    except ValueError:
+        raise CaseError(field, f"must be a time with its zone, got {told!s:.60}") from None

@@ -5,6 +5,7 @@ is on the disk before it is acknowledged; a writer takes its turn at once, as on
 turn left to take; deleted text is overwritten. A store on a network drive is not safe: WAL needs one machine.
 """
 
+import contextlib
 import errno
 import os
 import sqlite3
@@ -30,6 +31,9 @@ SERVER: Final = "postgresql"
 
 READING: Final = "reading"
 """Option of a connection that will only read."""
+
+LARGEST_LOG: Final = 16_000_000
+"""A log that grows beyond this is brought to the file. [byte]"""
 
 _BY_CODE: Final = {
     sqlite3.SQLITE_FULL: "full",
@@ -113,9 +117,31 @@ def _make_private(file: Path) -> None:
         file.touch(mode=0o600)
 
 
+def log_is_missing(url: URL) -> bool:
+    """Whether the file says that a log beside it has more, and there is none, as it was copied while in use.
+
+    The file is read alone, and only where nothing stands beside it; what another program writes meanwhile is no sign.
+    """
+    log = Path(f"{url.database}-wal")
+    if url.get_backend_name() != SQLITE or log.exists() or not Path(str(url.database)).is_file():
+        return False
+    goes_on: object = None
+    with contextlib.suppress(sqlite3.Error):
+        alone = sqlite3.connect(f"{Path(str(url.database)).absolute().as_uri()}?mode=ro&immutable=1", uri=True)
+        with contextlib.closing(alone):
+            (goes_on,) = alone.execute("SELECT goes_on FROM store_log").fetchone() or (None,)
+    return goes_on == 1 and not log.exists()
+
+
+def _as_text(raw: bytes) -> str:
+    """A text of a file; signs that are none are kept as such, so that a damaged row can be told from the others."""
+    return raw.decode("utf-8", "surrogateescape")
+
+
 def _set_up(wait: float) -> Callable[[Any, object], None]:
     def on_connect(connection: Any, _record: object) -> None:
         connection.isolation_level = None  # transactions begin below, not in the driver
+        connection.text_factory = _as_text
         cursor = connection.cursor()
         for setting in (
             f"busy_timeout={round(wait * 1000)}",
@@ -123,6 +149,8 @@ def _set_up(wait: float) -> Callable[[Any, object], None]:
             "synchronous=FULL",
             "foreign_keys=ON",
             "secure_delete=ON",
+            "wal_autocheckpoint=0",  # the store does it, and says in the file that a log goes on from it
+            f"journal_size_limit={LARGEST_LOG // 16}",
         ):
             cursor.execute(f"PRAGMA {setting}")
         cursor.close()
@@ -146,7 +174,7 @@ def telling(where: str) -> Iterator[None]:
     """Turn whatever a database or the system complains of into a `StoreError`."""
     try:
         yield
-    except (SQLAlchemyError, sqlite3.Error, OSError, ModuleNotFoundError) as error:
+    except (SQLAlchemyError, sqlite3.Error, OSError, ModuleNotFoundError, ValueError, OverflowError) as error:
         # the complaint alone: the statement around it holds what customers said
         said = getattr(error, "orig", None) or error
         detail = " ".join(str(said).split()) if not isinstance(said, SQLAlchemyError) else type(said).__name__
@@ -162,6 +190,8 @@ def trouble_of(error: BaseException) -> str:
     if isinstance(error, sqlite3.Error):
         code = getattr(error, "sqlite_errorcode", 0)
         return "full" if code in _NO_ROOM else _BY_CODE.get(code & 0xFF, "other")
+    if isinstance(error, ValueError | OverflowError):
+        return "corrupt"
     if isinstance(error, NoneFree):
         return "locked"
     if isinstance(error, ModuleNotFoundError):

@@ -4,16 +4,19 @@ Each change of a table is a script in `migrations/versions`, run at opening. The
 """
 
 import datetime
+from collections.abc import Callable
 from pathlib import Path
-from typing import Final
+from typing import Any, Final, TypeVar
 
 from sqlalchemy import (
+    Boolean,
     Column,
     Connection,
     Date,
     DateTime,
     Dialect,
     ForeignKey,
+    Integer,
     LargeBinary,
     MetaData,
     Named,
@@ -27,7 +30,7 @@ from sqlalchemy import (
 
 from ..errors import StoreError
 
-NEWEST: Final = "0002"
+NEWEST: Final = "0003"
 """Version that this program writes."""
 
 VERSIONS: Final = "store_version"
@@ -39,7 +42,31 @@ ONE_AT_A_TIME: Final = 0x6D656E64
 """Lock of a server under which tables are changed."""
 
 
-class Moment(TypeDecorator[datetime.datetime]):
+Told = TypeVar("Told")
+
+
+class _Lenient(TypeDecorator[Told]):
+    """A value of which a damaged row may hold something else; that is handed on as None, for the row to be set aside.
+
+    A file holds any value in any column, so one spoilt day would else stop the reading of all.
+    """
+
+    cache_ok = True
+
+    def result_processor(self, dialect: Dialect, coltype: object) -> Callable[[Any], Any]:
+        """Read a value, if it can be read."""
+        read = super().result_processor(dialect, coltype)
+
+        def lenient(value: Any) -> Any:
+            try:
+                return value if read is None else read(value)
+            except (ValueError, TypeError, AttributeError, OverflowError):
+                return None
+
+        return lenient
+
+
+class Moment(_Lenient[datetime.datetime]):
     """An instant. Kept in universal time without saying so, as not every database knows zones."""
 
     impl = DateTime
@@ -52,6 +79,31 @@ class Moment(TypeDecorator[datetime.datetime]):
     def process_result_value(self, value: datetime.datetime | None, dialect: Dialect) -> datetime.datetime | None:
         """Say again that it is universal time."""
         return None if value is None else value.replace(tzinfo=datetime.UTC)
+
+
+class Day(_Lenient[datetime.date]):
+    """A day."""
+
+    impl = Date
+    cache_ok = True
+
+
+class Flag(_Lenient[bool]):
+    """Yes or no."""
+
+    impl = Boolean
+    cache_ok = True
+
+
+class Content(_Lenient[bytes]):
+    """Bytes of a file."""
+
+    impl = LargeBinary
+    cache_ok = True
+
+    def result_processor(self, dialect: Dialect, coltype: object) -> Callable[[Any], Any]:
+        """Read bytes; a number is none, though it could be read as so many of them."""
+        return lambda value: bytes(value) if isinstance(value, bytes | bytearray | memoryview) else None
 
 
 METADATA: Final = MetaData()
@@ -68,13 +120,15 @@ class _VisitColumns(TypedColumns):
     created: Named[datetime.datetime] = Column(Moment)
     changed: Named[datetime.datetime] = Column(Moment, index=True)
     copy_of: Named[str] = Column(Text, server_default="")
+    seal: Named[str] = Column(Text, server_default="")
+    """Digest of all that the row says, and of the names and digests of its files."""
 
 
 class _FileColumns(TypedColumns):
     visit: Named[str] = Column(Text, ForeignKey("visits.id", ondelete="CASCADE"), primary_key=True)
     name: Named[str] = Column(Text, primary_key=True)
     digest: Named[str] = Column(Text)
-    content: Named[bytes] = Column(LargeBinary)
+    content: Named[bytes] = Column(Content)
 
 
 class _BookColumns(TypedColumns):
@@ -84,31 +138,43 @@ class _BookColumns(TypedColumns):
     rows: Named[int]
     size: Named[int]
     digest: Named[str] = Column(Text)
-    content: Named[bytes] = Column(LargeBinary)
+    content: Named[bytes] = Column(Content)
     imported: Named[datetime.datetime] = Column(Moment)
+    seal: Named[str] = Column(Text, server_default="")
 
 
 class _MappingColumns(TypedColumns):
     name: Named[str] = Column(Text, primary_key=True)
     mapping: Named[str] = Column(Text)
     changed: Named[datetime.datetime] = Column(Moment)
+    seal: Named[str] = Column(Text, server_default="")
 
 
 class _FiguresColumns(TypedColumns):
     id: Named[str] = Column(Text, primary_key=True)
     name: Named[str] = Column(Text)
     rows: Named[str] = Column(Text)
-    dated: Named[datetime.date] = Column(Date)
-    used: Named[bool]
+    dated: Named[datetime.date] = Column(Day)
+    used: Named[bool] = Column(Flag)
     kept: Named[datetime.datetime] = Column(Moment)
+    seal: Named[str] = Column(Text, server_default="")
 
 
 class _SettingColumns(TypedColumns):
     name: Named[str] = Column(Text, primary_key=True)
     value: Named[str | None] = Column(Text)
-    content: Named[bytes | None] = Column(LargeBinary)
+    content: Named[bytes | None] = Column(Content)
     """In place of a value, where the setting is a picture."""
     changed: Named[datetime.datetime] = Column(Moment)
+    seal: Named[str] = Column(Text, server_default="")
+
+
+class _LogColumns(TypedColumns):
+    id: Named[int] = Column(Integer, primary_key=True)
+    goes_on: Named[int] = Column(Integer)
+    """1 in the file itself while a log beside it has more; the first word of that log sets it to 0."""
+    lacking: Named[int] = Column(Integer)
+    """1 once the file was found without the log that it goes on in."""
 
 
 VISITS: Final = Table("visits", METADATA, _VisitColumns)
@@ -117,6 +183,7 @@ BOOKS: Final = Table("books", METADATA, _BookColumns)
 MAPPINGS: Final = Table("mappings", METADATA, _MappingColumns)
 FIGURES: Final = Table("local_figures", METADATA, _FiguresColumns)
 SETTINGS: Final = Table("settings", METADATA, _SettingColumns)
+LOG: Final = Table("store_log", METADATA, _LogColumns)
 
 
 def version_of(connection: Connection) -> str:
@@ -132,7 +199,7 @@ def bring_up(connection: Connection, where: str) -> None:
     Raises
     ------
     StoreError
-        The store is newer than this program; it is left as it is.
+        The store is newer than this program, or its version is none; it is left as it is.
     """
     if connection.dialect.name == "postgresql":
         connection.execute(text(f"SELECT pg_advisory_xact_lock({ONE_AT_A_TIME})"))
@@ -140,7 +207,14 @@ def bring_up(connection: Connection, where: str) -> None:
     if found > NEWEST:
         raise StoreError(where, "newer", f"{found} > {NEWEST}")
     if found < NEWEST:
-        migrate(connection, NEWEST)
+        if not found and inspect(connection).has_table(VISITS.name):
+            raise StoreError(where, "corrupt", f"{VERSIONS} is empty")
+        from alembic.util import CommandError
+
+        try:
+            migrate(connection, NEWEST)
+        except CommandError as error:
+            raise StoreError(where, "corrupt", f"{VERSIONS} says {found[:20]!r}") from error
 
 
 def migrate(connection: Connection, version: str) -> None:

@@ -2,16 +2,47 @@
 
 import datetime
 from collections.abc import Mapping
+from typing import Any
 
-from sqlalchemy import Connection, Delete, Update, delete, insert, select, update
+from sqlalchemy import Connection, Table, delete, insert, select, update
 
-from .store_records import Book, LocalFigures, NotKept, kept_bytes, kept_name, kept_text, kept_toml
+from .store_records import (
+    LARGEST_TEXT,
+    UNSOUND,
+    Book,
+    Damaged,
+    LocalFigures,
+    NotKept,
+    Thing,
+    kept_bytes,
+    kept_count,
+    kept_day,
+    kept_figures,
+    kept_id,
+    kept_mapping,
+    kept_moment,
+    kept_name,
+    kept_text,
+)
 from .store_schema import BOOKS, FIGURES, MAPPINGS, SETTINGS
-from .store_visits import digest_of
-
-BOOK = (BOOKS.c.id, BOOKS.c.name, BOOKS.c.mapping, BOOKS.c.rows, BOOKS.c.size, BOOKS.c.imported)
+from .store_seals import AsKept, change, digest_of, rows_of, sealed, sorted_out, telling_damage, unbroken, whole
 
 Setting = str | bytes
+
+
+def damaged(connection: Connection, deep: bool) -> list[Thing]:
+    """What is not as it was saved; with `deep` the bytes of the books are looked at too."""
+    found = [
+        thing
+        for table, make in ((BOOKS, _book), (MAPPINGS, _mapping), (FIGURES, _figures), (SETTINGS, _setting))
+        for thing in sorted_out(connection, table, rows_of(table), make)[1]
+    ]
+    for book in books(connection) if deep else ():
+        try:
+            book_content(connection, book.id)
+        except Damaged:
+            found.append(Thing("book", book.id, book.name))
+    return found
 
 
 # job books
@@ -19,42 +50,59 @@ Setting = str | bytes
 
 def add_book(connection: Connection, book: Book, content: bytes) -> Book:
     """Keep a job book as it came; one that is there with the same name, bytes and mapping is not kept twice."""
-    kept_name("book", book.name)
-    kept_toml("mapping", book.mapping)
-    digest = digest_of(kept_bytes("book", content))
-    alike = {"name": book.name, "digest": digest, "mapping": book.mapping, "rows": book.rows}
-    same = select(*BOOK).filter_by(**alike).limit(1)
-    there = connection.execute(same).mappings().one_or_none()
-    if there is not None:
-        return Book(**there)
-    row = {**alike, "id": book.id, "size": len(content), "content": content, "imported": book.imported}
-    connection.execute(insert(BOOKS).values(**row))
+    row = {
+        "id": kept_id("book", book.id),
+        "name": kept_name("book", book.name),
+        "mapping": book.mapping and kept_mapping("mapping", book.mapping),
+        "rows": kept_count("rows", book.rows),
+        "size": len(kept_bytes("book", content)),
+        "digest": digest_of(content),
+        "imported": kept_moment("imported", book.imported),
+    }
+    same = rows_of(BOOKS).filter_by(**{name: row[name] for name in ("name", "digest", "mapping", "rows")})
+    there, _ = sorted_out(connection, BOOKS, same, _book)
+    if there:
+        return there[0]
+    connection.execute(insert(BOOKS).values(**sealed(BOOKS, row), content=content))
     return book
 
 
 def books(connection: Connection) -> list[Book]:
     """List the job books, the last one first."""
-    wanted = select(*BOOK).order_by(BOOKS.c.imported.desc(), BOOKS.c.id)
-    return [Book(**row) for row in connection.execute(wanted).mappings()]
+    return sorted_out(connection, BOOKS, rows_of(BOOKS).order_by(BOOKS.c.imported.desc(), BOOKS.c.id), _book)[0]
+
+
+def _book(row: AsKept) -> Book:
+    """A book whose mapping cannot be read is one that was never mapped."""
+    unbroken(BOOKS, row)
+    try:
+        mapping = row["mapping"] and kept_mapping("mapping", row["mapping"])
+    except UNSOUND:
+        mapping = ""
+    return Book(
+        id=kept_id("book", row["id"]),
+        name=kept_name("book", row["name"]),
+        mapping=mapping,
+        rows=kept_count("rows", row["rows"]),
+        size=kept_count("size", row["size"]),
+        imported=kept_moment("imported", row["imported"]),
+    )
 
 
 def book_content(connection: Connection, book: str) -> bytes:
-    """Read the bytes of a job book."""
-    content = connection.execute(select(BOOKS.c.content).where(BOOKS.c.id == book)).scalar_one_or_none()
-    if content is None:
+    """Read the bytes of a job book, as they came; `Damaged` where they are others."""
+    asked = select(BOOKS.c.content, BOOKS.c.digest).where(BOOKS.c.id == book)
+    there = connection.execute(asked).one_or_none()
+    if there is None:
         raise NotKept("book", book)
-    return bytes(content)
+    with telling_damage(connection, Thing("book", book)):
+        return whole(there.content, there.digest)
 
 
 def map_book(connection: Connection, book: str, mapping: str, rows: int) -> None:
     """Say anew which column of a job book means what, and how many rows can be read by it."""
-    values = {"mapping": kept_toml("mapping", mapping), "rows": rows}
-    _there(connection, update(BOOKS).where(BOOKS.c.id == book).values(**values), "book", book)
-
-
-def remove_book(connection: Connection, book: str) -> None:
-    """Delete a job book."""
-    _there(connection, delete(BOOKS).where(BOOKS.c.id == book), "book", book)
+    values = {"mapping": mapping and kept_mapping("mapping", mapping), "rows": kept_count("rows", rows)}
+    change(connection, BOOKS, book, values)
 
 
 # mappings
@@ -62,21 +110,19 @@ def remove_book(connection: Connection, book: str) -> None:
 
 def put_mapping(connection: Connection, name: str, mapping: str, now: datetime.datetime) -> None:
     """Keep a mapping of columns under a name, in place of what was there by it."""
-    values = {"mapping": kept_toml("mapping", mapping), "changed": now}
-    named = update(MAPPINGS).where(MAPPINGS.c.name == kept_name("mapping", name))
-    if not connection.execute(named.values(**values)).rowcount:
-        connection.execute(insert(MAPPINGS).values(name=name, **values))
+    row = {"name": kept_name("mapping", name), "mapping": kept_mapping("mapping", mapping), "changed": now}
+    _put(connection, MAPPINGS, row)
 
 
 def mappings(connection: Connection) -> dict[str, str]:
     """Every mapping by its name."""
-    rows = connection.execute(select(MAPPINGS.c.name, MAPPINGS.c.mapping))
-    return dict(sorted((name, mapping) for name, mapping in rows))
+    return dict(sorted(sorted_out(connection, MAPPINGS, rows_of(MAPPINGS), _mapping)[0]))
 
 
-def remove_mapping(connection: Connection, name: str) -> None:
-    """Delete a mapping."""
-    _there(connection, delete(MAPPINGS).where(MAPPINGS.c.name == name), "mapping", name)
+def _mapping(row: AsKept) -> tuple[str, str]:
+    unbroken(MAPPINGS, row)
+    kept_moment("changed", row["changed"])
+    return kept_name("mapping", row["name"]), kept_mapping("mapping", row["mapping"])
 
 
 # the shop's own figures
@@ -84,33 +130,43 @@ def remove_mapping(connection: Connection, name: str) -> None:
 
 def add_figures(connection: Connection, figures: LocalFigures) -> LocalFigures:
     """Keep a set of own figures; one that is there with the same name, date and rows is not kept twice."""
-    kept_name("figures", figures.name)
-    alike = {"name": figures.name, "rows": kept_text("figures", figures.text), "dated": figures.dated}
-    same = select(FIGURES.c.id).filter_by(**alike).limit(1)
-    there = connection.execute(same).scalar_one_or_none()
-    if there is not None:
-        return next(each for each in local_figures(connection) if each.id == there)
-    connection.execute(insert(FIGURES).values(id=figures.id, used=figures.used, kept=figures.kept, **alike))
+    row = {
+        "id": kept_id("figures", figures.id),
+        "name": kept_name("figures", figures.name),
+        "rows": kept_figures("figures", figures.text),
+        "dated": kept_day("dated", figures.dated),
+        "used": figures.used,
+        "kept": kept_moment("kept", figures.kept),
+    }
+    same = rows_of(FIGURES).filter_by(**{name: row[name] for name in ("name", "rows", "dated")})
+    there, _ = sorted_out(connection, FIGURES, same, _figures)
+    if there:
+        return there[0]
+    connection.execute(insert(FIGURES).values(**sealed(FIGURES, row)))
     return figures
 
 
 def local_figures(connection: Connection) -> list[LocalFigures]:
     """List the sets of own figures, the last one first."""
-    wanted = select(FIGURES).order_by(FIGURES.c.dated.desc(), FIGURES.c.kept.desc(), FIGURES.c.id)
-    return [
-        LocalFigures(id=row.id, name=row.name, text=row.rows, dated=row.dated, used=row.used, kept=row.kept)
-        for row in connection.execute(wanted)
-    ]
+    wanted = rows_of(FIGURES).order_by(FIGURES.c.dated.desc(), FIGURES.c.kept.desc(), FIGURES.c.id)
+    return sorted_out(connection, FIGURES, wanted, _figures)[0]
+
+
+def _figures(row: AsKept) -> LocalFigures:
+    unbroken(FIGURES, row)
+    return LocalFigures(
+        id=kept_id("figures", row["id"]),
+        name=kept_name("figures", row["name"]),
+        text=kept_figures("figures", row["rows"]),
+        dated=kept_day("dated", row["dated"]),
+        used=bool(row["used"]),
+        kept=kept_moment("kept", row["kept"]),
+    )
 
 
 def use_figures(connection: Connection, figures: str, used: bool) -> None:
     """Let a set of own figures stand in for the shipped ones, or no longer."""
-    _there(connection, update(FIGURES).where(FIGURES.c.id == figures).values(used=used), "figures", figures)
-
-
-def remove_figures(connection: Connection, figures: str) -> None:
-    """Delete a set of own figures."""
-    _there(connection, delete(FIGURES).where(FIGURES.c.id == figures), "figures", figures)
+    change(connection, FIGURES, figures, {"used": used})
 
 
 # settings
@@ -123,20 +179,28 @@ def put_settings(connection: Connection, values: Mapping[str, Setting | None], n
         if value is None:
             connection.execute(delete(SETTINGS).where(SETTINGS.c.name == name))
             continue
-        text = kept_text(f"settings.{name}", value) if isinstance(value, str) else None
+        text = kept_text(f"settings.{name}", value, LARGEST_TEXT) if isinstance(value, str) else None
         content = kept_bytes(f"settings.{name}", value) if isinstance(value, bytes) else None
-        row = {"value": text, "content": content, "changed": now}
-        if not connection.execute(update(SETTINGS).where(SETTINGS.c.name == name).values(**row)).rowcount:
-            connection.execute(insert(SETTINGS).values(name=name, **row))
+        _put(connection, SETTINGS, {"name": name, "value": text, "content": content, "changed": now})
 
 
 def settings(connection: Connection) -> dict[str, Setting]:
     """Every setting by its name."""
-    found = connection.execute(select(SETTINGS.c.name, SETTINGS.c.value, SETTINGS.c.content))
-    told = ((name, bytes(content) if value is None else value) for name, value, content in found)  # type: ignore[arg-type]
-    return dict(sorted(told, key=lambda each: each[0]))
+    return dict(sorted(sorted_out(connection, SETTINGS, rows_of(SETTINGS), _setting)[0], key=lambda each: each[0]))
 
 
-def _there(connection: Connection, change: Update | Delete, noun: str, name: str) -> None:
-    if not connection.execute(change).rowcount:
-        raise NotKept(noun, name)
+def _setting(row: AsKept) -> tuple[str, Setting]:
+    unbroken(SETTINGS, row)
+    kept_moment("changed", row["changed"])
+    name, value, content = kept_name("settings", row["name"]), row["value"], row["content"]
+    if isinstance(content, bytes) and value is None:
+        return name, content
+    return name, kept_text(f"settings.{name}", value)
+
+
+def _put(connection: Connection, table: Table, row: Mapping[str, Any]) -> None:
+    """Put a row in the place of the one with its name."""
+    kept_moment("changed", row["changed"])
+    row = sealed(table, row)
+    if not connection.execute(update(table).where(table.c.name == row["name"]).values(**row)).rowcount:
+        connection.execute(insert(table).values(**row))

@@ -1,30 +1,39 @@
 """Visits in the store: saved so that none is lost, found, and deleted. Each function works in a transaction at hand."""
 
 import dataclasses
-import datetime
-import hashlib
 import json
 import secrets
 import unicodedata
-from collections.abc import Mapping
 from typing import Any
 
-from sqlalchemy import Connection, RowMapping, delete, insert, select, update
+from sqlalchemy import Connection, RowMapping, Select, delete, insert, select, update
 
-from .store_records import NotKept, StaleVisit, Visit, VisitLine, kept_bytes, kept_id, kept_name, kept_text
+from ..errors import CaseError
+from .file_names import made_plain, plain_name
+from .store_records import (
+    UNSOUND,
+    NotKept,
+    StaleVisit,
+    Thing,
+    Visit,
+    VisitLine,
+    kept_line,
+    kept_text,
+    kept_toml,
+    page_as_text,
+    page_faults,
+)
 from .store_schema import FILES, VISITS
+from .store_seals import AsKept, BrokenSealError, digest_of, sealed, sorted_out, telling_damage, unbroken, whole
 
 LINE = (VISITS.c.id, VISITS.c.title, VISITS.c.version, VISITS.c.created, VISITS.c.changed, VISITS.c.copy_of)
 
 
 def new_id() -> str:
-    """An id that nobody guesses: 128 bits of chance."""
-    return secrets.token_urlsafe(16)
-
-
-def digest_of(content: bytes) -> str:
-    """SHA-256 of some bytes."""
-    return hashlib.sha256(content).hexdigest()
+    """An id that nobody guesses: 128 bits of chance, less the few that a command would take for an option."""
+    while (drawn := secrets.token_urlsafe(16))[0] in "-_":
+        pass
+    return drawn
 
 
 def folded(text: str) -> str:
@@ -34,11 +43,6 @@ def folded(text: str) -> str:
     True
     """
     return unicodedata.normalize("NFKC", text).casefold()
-
-
-def page_as_text(page: Mapping[str, Any]) -> str:
-    """Fields of a page as they are kept: JSON, the same fields always the same text."""
-    return json.dumps(page, sort_keys=True)
 
 
 def save(connection: Connection, visit: Visit) -> Visit:
@@ -56,20 +60,21 @@ def save(connection: Connection, visit: Visit) -> Visit:
         return add(connection, visit)
     if _is_the_same(connection, there, visit):
         return dataclasses.replace(visit, **_line(there))
-    if there["version"] != visit.version:
+    if there["version"] != visit.version or not _is_whole(connection, there):
         return keep_beside(connection, visit)
-    connection.execute(update(VISITS).where(VISITS.c.id == visit.id).values(**_values(visit)))
-    _put_files(connection, visit)
     told = {"created": there["created"], "copy_of": there["copy_of"]}
-    return dataclasses.replace(visit, version=visit.version + 1, **told)
+    visit = dataclasses.replace(visit, version=visit.version + 1, **told)
+    connection.execute(update(VISITS).where(VISITS.c.id == visit.id).values(**_row(visit)))
+    _put_files(connection, visit)
+    return visit
 
 
 def add(connection: Connection, visit: Visit) -> Visit:
     """Add a visit that is not there yet, under its own id."""
-    first = {"id": visit.id, "created": visit.created, "copy_of": visit.copy_of}
-    connection.execute(insert(VISITS).values(**first, **_values(visit)))
+    visit = dataclasses.replace(visit, version=visit.version + 1)
+    connection.execute(insert(VISITS).values(**_row(visit)))
     _put_files(connection, visit)
-    return dataclasses.replace(visit, version=visit.version + 1)
+    return visit
 
 
 def keep_beside(connection: Connection, visit: Visit) -> Visit:
@@ -92,44 +97,88 @@ def is_there(connection: Connection, visit: Visit) -> bool | None:
     return None if there is None else _is_the_same(connection, there, visit)
 
 
-def checked(visit: Visit) -> Visit:
-    """Hand a visit back that can be kept; `CaseError` for any other."""
-    kept_id("visit", visit.id)
-    kept_text("title", visit.title, 500)
-    kept_text("visit.entries", visit.text)
-    for name, content in visit.files.items():
-        kept_bytes("visit.files", content)
-        kept_name("visit.files", name)
-    return visit
-
-
 def read(connection: Connection, visit: str) -> Visit:
-    """Read a visit with all that belongs to it."""
+    """Read a visit with all that belongs to it, as it was saved; `Damaged` where it is not.
+
+    A file of an older store whose name is no plain one is handed out under one that is; a field of the page that no
+    page could be filled with is left out.
+    """
     there = connection.execute(select(VISITS).where(VISITS.c.id == visit)).mappings().one_or_none()
     if there is None:
         raise NotKept("visit", visit)
-    files = connection.execute(select(FILES.c.name, FILES.c.content).where(FILES.c.visit == visit).order_by("name"))
+    with telling_damage(connection, Thing("visit", visit)):
+        return _whole(connection, there)
+
+
+def _whole(connection: Connection, there: RowMapping) -> Visit:
+    found = connection.execute(select(FILES).where(FILES.c.visit == there["id"]).order_by(FILES.c.name)).all()
+    unbroken(VISITS, there, {file.name: file.digest for file in found})
+    line = line_of(there)
+    names: dict[str, str] = {}
+    for file in found:
+        names[file.name] = _plain(file.name, names.values())
+    page = json.loads(there["page"], parse_constant=lambda _: None)
+    held = page.get("files")
+    if isinstance(held, dict):
+        page["files"] = {key: names[name] for key, name in held.items() if name in names}
+    faults = page_faults(page)
     return Visit(
-        **_line(there),
-        text=there["entries"],
-        page=json.loads(there["page"]),
-        files={name: bytes(content) for name, content in files},
+        **dataclasses.asdict(line),
+        text=kept_toml("visit.entries", there["entries"]),
+        page={name: told for name, told in page.items() if name not in faults},
+        files={names[file.name]: whole(file.content, file.digest) for file in found},
     )
+
+
+def _plain(name: str, taken: Any) -> str:
+    try:
+        plain_name("visit.files", name)
+    except CaseError:
+        return made_plain(name, taken)
+    return name if name not in taken else made_plain(name, taken)
+
+
+def line_of(there: AsKept) -> VisitLine:
+    """What a list shows of a visit; `CaseError` for what no list could show."""
+    line = VisitLine(**_line(there))
+    kept_line(line)
+    return line
 
 
 def listed(connection: Connection, search: str = "", most: int | None = None) -> list[VisitLine]:
     """List the visits whose title has every word that is sought, the last one changed first."""
-    wanted = select(*LINE).order_by(VISITS.c.changed.desc(), VISITS.c.id).limit(most)
+    wanted = _lines().limit(most)
     for word in folded(kept_text("search", search, 500)).split():
         wanted = wanted.where(VISITS.c.sought.contains(word, autoescape=True))
-    return [VisitLine(**row) for row in connection.execute(wanted).mappings()]
+    return sorted_out(connection, VISITS, wanted, line_of)[0]
 
 
-def remove(connection: Connection, visit: str) -> None:
-    """Delete a visit and its files, and its id wherever a copy names it."""
-    if not connection.execute(delete(VISITS).where(VISITS.c.id == visit)).rowcount:
-        raise NotKept("visit", visit)
-    connection.execute(update(VISITS).where(VISITS.c.copy_of == visit).values(copy_of=""))
+def damaged(connection: Connection, deep: bool) -> list[Thing]:
+    """Visits that are not as they were saved: those that no list can show, or with `deep` all."""
+    lines, found = sorted_out(connection, VISITS, _lines(), line_of)
+    for line in lines if deep else ():
+        there = connection.execute(select(VISITS).where(VISITS.c.id == line.id)).mappings().one()
+        try:
+            if folded(_whole(connection, there).title) != there["sought"]:
+                raise BrokenSealError(line.id)
+        except UNSOUND:
+            found.append(Thing("visit", line.id, line.title))
+    return found
+
+
+def _lines() -> Select[*tuple[Any, ...]]:
+    return select(*LINE).order_by(VISITS.c.changed.desc(), VISITS.c.id)
+
+
+def forget_original(connection: Connection, visit: str) -> None:
+    """Take the id of a visit that is gone out of the copies that name it."""
+    copies = select(VISITS).where(VISITS.c.copy_of == visit).with_for_update()
+    for there in connection.execute(copies).mappings().all():
+        files = _digests(connection, there["id"])
+        after = (
+            sealed(VISITS, {**there, "copy_of": ""}, files)["seal"] if _is_whole(connection, there) else there["seal"]
+        )
+        connection.execute(update(VISITS).where(VISITS.c.id == there["id"]).values(copy_of="", seal=after))
 
 
 def refuse_stale(asked: str, saved: Visit) -> Visit:
@@ -139,24 +188,29 @@ def refuse_stale(asked: str, saved: Visit) -> Visit:
     return saved
 
 
-def _line(there: RowMapping) -> dict[str, Any]:
+def _line(there: AsKept) -> dict[str, Any]:
     return {column.name: there[column.name] for column in LINE}
 
 
-def _values(visit: Visit) -> dict[str, str | int | datetime.datetime]:
-    return {
-        "title": visit.title,
-        "sought": folded(visit.title),
-        "entries": visit.text,
-        "page": page_as_text(visit.page),
-        "version": visit.version + 1,
-        "changed": visit.changed,
-    }
+def _row(visit: Visit) -> dict[str, Any]:
+    """A visit as its row; its own version is that of the row."""
+    told = {column.name: getattr(visit, column.name) for column in LINE}
+    row = {**told, "sought": folded(visit.title), "entries": visit.text, "page": page_as_text(visit.page)}
+    return sealed(VISITS, row, {name: digest_of(content) for name, content in visit.files.items()})
+
+
+def _is_whole(connection: Connection, there: RowMapping) -> bool:
+    try:
+        unbroken(VISITS, there, _digests(connection, there["id"]))
+        line_of(there)
+    except UNSOUND:
+        return False
+    return True
 
 
 def _is_the_same(connection: Connection, there: RowMapping, visit: Visit) -> bool:
     told = (visit.title, visit.text, page_as_text(visit.page))
-    if (there["title"], there["entries"], there["page"]) != told:
+    if (there["title"], there["entries"], there["page"]) != told or not _is_whole(connection, there):
         return False
     return _digests(connection, there["id"]) == {name: digest_of(content) for name, content in visit.files.items()}
 

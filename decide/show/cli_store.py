@@ -1,25 +1,39 @@
-"""The command `mendpoint store`: where it is, what it holds, all of it out and in, a visit deleted, its soundness.
+"""The command `mendpoint store`: where it is, what it holds, all of it out and in, things deleted, its soundness.
 
 `cli.py` adds it to the command `mendpoint`; status and errors are as described there.
 """
 
 from collections.abc import Iterator
 from contextlib import contextmanager
+from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Final
 
 import typer
 
-from ..errors import MendpointError
+from ..errors import MendpointError, ReadError
 from .cli_given import Json
 from .outlet import print_json, refused
 from .phrases import Phrases
 
 if TYPE_CHECKING:
     from ..load.store import Store
-    from ..load.store_records import VisitLine
+    from ..load.store_records import Thing, VisitLine
 
 PHRASES: Final = Phrases.of()
+GIGABYTE: Final = 1_000_000_000
+"""[byte]"""
+
+
+class Kind(StrEnum):
+    """What the store keeps."""
+
+    VISIT = "visit"
+    BOOK = "book"
+    MAPPING = "mapping"
+    FIGURES = "figures"
+    SETTING = "setting"
+
 
 app = typer.Typer(no_args_is_help=True)
 
@@ -43,15 +57,17 @@ def export(
     """Write everything to one file."""
     with _opened() as store:
         typer.echo(PHRASES.say("store.exported", path=str(store.export_all(file))))
+        _say_damaged(store, store.damaged(deep=True))
 
 
 @app.command(name="import", help=PHRASES.say("command.store.import"))
 def take_in(
     file: Annotated[Path, typer.Argument(help=PHRASES.say("command.store.import_file"), show_default=False)],
+    most: Annotated[float, typer.Option(help=PHRASES.say("command.store.most"), min=0, max=1000)] = 1.0,
 ) -> None:
     """Take in everything from an export."""
     with _opened() as store:
-        came = store.import_all(file)
+        came = store.import_all(file, round(most * GIGABYTE))
         counts = {"new": str(came.new), "same": str(came.same), "both": str(came.both)}
         typer.echo(PHRASES.say("store.imported", **counts))
 
@@ -62,11 +78,16 @@ def list_visits(
         list[str] | None,
         typer.Argument(metavar="[WORD]...", help=PHRASES.say("command.store.search"), show_default=False),
     ] = None,
+    kind: Annotated[Kind, typer.Option(help=PHRASES.say("command.store.kind"))] = Kind.VISIT,
     json: Json = False,
 ) -> None:
-    """List the visits."""
+    """List the visits, or what else is kept."""
     with _opened() as store:
-        lines = store.visits(" ".join(words or []))
+        lines = store.visits(" ".join(words or [])) if kind == Kind.VISIT else []
+        _say_damaged(store, [thing for thing in store.damaged() if thing.noun == kind])
+        if kind != Kind.VISIT:
+            _list_things([thing for thing in store.things() if thing.noun == kind], kind, json)
+            return
     if json:
         print_json([_told(line) for line in lines])
     elif lines:
@@ -75,20 +96,37 @@ def list_visits(
         typer.echo(PHRASES.say("store.none_found" if words else "store.none"))
 
 
-@app.command(help=PHRASES.say("command.store.delete"))
+@app.command(help=PHRASES.say("command.store.delete"), context_settings={"ignore_unknown_options": True})
 def delete(
-    visit: Annotated[str, typer.Argument(metavar="ID", help=PHRASES.say("command.store.id"), show_default=False)],
+    name: Annotated[str, typer.Argument(metavar="ID", help=PHRASES.say("command.store.id"), show_default=False)],
+    kind: Annotated[Kind | None, typer.Option(help=PHRASES.say("command.store.kind"), show_default=False)] = None,
     yes: Annotated[bool, typer.Option("--yes", help=PHRASES.say("command.store.yes"))] = False,
 ) -> None:
-    """Delete a visit and its files for good."""
+    """Delete something that is kept for good; an id of an older store may begin as an option does."""
     with _opened() as store:
-        title = store.visit(visit).title or PHRASES.say("store.untitled")
-        if not (yes or typer.confirm(PHRASES.say("store.ask_delete", title=title))):
+        thing = _thing(store, name, kind)
+        title = thing.title or (PHRASES.say("store.untitled") if thing.noun == Kind.VISIT else thing.name)
+        said = {"what": PHRASES.say(f"store.noun.{thing.noun}"), "title": title}
+        if not (yes or typer.confirm(PHRASES.say("store.ask_delete", **said))):
             typer.echo(PHRASES.say("store.kept"))
             return
-        store.delete_visit(visit)
+        store.delete(thing)
         store.vacuum()
-        typer.echo(PHRASES.say("store.deleted"))
+        typer.echo(PHRASES.say("store.deleted", **said))
+
+
+def _thing(store: "Store", name: str, kind: Kind | None) -> "Thing":
+    """The one thing, sound or damaged, that is kept by a name."""
+    from ..load.store_records import NotKept
+
+    every = {(each.noun, each.name): each for each in (*store.damaged(), *store.things()) if kind in (None, each.noun)}
+    found = [each for each in every.values() if each.name == name]
+    if not found:
+        raise NotKept(kind or Kind.VISIT, name)
+    if len(found) > 1:
+        kinds = ", ".join(each.noun for each in found)
+        raise ReadError(name, PHRASES.say("store.which", name=name, kinds=kinds))
+    return found[0]
 
 
 @app.command(help=PHRASES.say("command.store.check"))
@@ -108,6 +146,28 @@ def _opened() -> Iterator["Store"]:
             yield store
     except MendpointError as fault:
         raise refused(fault) from None
+
+
+def _say_damaged(store: "Store", things: "list[Thing]") -> None:
+    """Say on standard error what was set aside."""
+    from ..load.store_records import Damaged
+    from .words import Words
+
+    words = Words.of()
+    for line in words.explain(Damaged(store.where, tuple(things)), words.currency):
+        typer.echo(line, err=True)
+
+
+def _list_things(things: "list[Thing]", kind: Kind, json: bool) -> None:
+    from .terminal import Page
+
+    if json:
+        print_json([{"id": thing.name, "name": thing.title or thing.name} for thing in things])
+    elif things:
+        rows = [(thing.title or thing.name, thing.name) for thing in things]
+        Page().table([PHRASES.say("store.name"), PHRASES.say("store.id")], rows, ())
+    else:
+        typer.echo(PHRASES.say("store.none_of", what=PHRASES.say(f"store.noun.{kind}")))
 
 
 def _told(line: "VisitLine") -> dict[str, str | int]:

@@ -6,7 +6,7 @@ from typing import Final
 from ..case import MONEY
 from ..errors import CaseError, DataError, Faults, MendpointError, OutOfRange, ReadError, StoreError
 from ..load.reading import Needed
-from ..load.store_records import NotKept, StaleVisit
+from ..load.store_records import Damaged, NotKept, StaleVisit
 from ..load.typed import CENTS, ForeignMoney, NoNumber, TooFine, TwoReadings
 from .phrases import Phrases, unit_of
 
@@ -31,6 +31,11 @@ class Complaints(Phrases):
             return [self._of_a_case(fault, currency)]
         if isinstance(fault, ReadError):
             return [self.say("fault.read", where=self.told(fault.where), message=_ended(self.told(fault.message)))]
+        if isinstance(fault, Damaged):
+            return [
+                self.say("store.damaged", what=self.say(f"store.noun.{thing.noun}"), name=thing.title or thing.name)
+                for thing in fault.things
+            ]
         if isinstance(fault, StoreError):
             return [self.say(f"store.trouble.{fault.trouble}", where=fault.where, detail=fault.detail.rstrip("."))]
         key = "fault.data" if isinstance(fault, DataError) else "fault.none"

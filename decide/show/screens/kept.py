@@ -4,10 +4,9 @@ The address of the page carries what is typed, and the store keeps it, so that a
 """
 
 import os
-import re
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
-from pathlib import Path, PureWindowsPath
+from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any, Final
 
@@ -16,6 +15,7 @@ from streamlit.runtime.scriptrunner import get_script_run_ctx
 
 from ...errors import MendpointError
 from ...load.case_file import Entries, complete, parse_case, read_case, set_entry
+from ...load.file_names import made_plain, plain_names
 from ...load.reading import Reading
 from ...load.tables import Tables, tables
 from ..phrases import languages, spoken
@@ -24,29 +24,17 @@ from .address import LANGUAGE, OPENED, VISIT, address_of, fields_at
 from .ask import OUTLOOKS
 from .entry import CHOSEN, TYPED, WAYS, entry_at, fields_of
 from .looked import LOOKED
-from .visits import AS_IT_CAME, fill, reopened
+from .visits import AS_IT_CAME, EMPTY, fill, reopened
 from .ways import FILED
 
 FIRST_CASE: Final = "MENDPOINT_CASE"
 """Variable of the environment with the path of a case file that fills a new page."""
-
-EMPTY: Final = {
-    **dict.fromkeys(TYPED, ""),
-    **dict.fromkeys(CHOSEN),
-    **WAYS,
-    **LOOKED,
-    "group": None,
-    "title": "",
-    "outlook": OUTLOOKS["usual"],
-}
-"""A page for the next customer, but for the place: a technician's round lies in one."""
 
 OF_A_VISIT: Final[dict[str, Any]] = {"visit": "", "own": {}, "saved": None}
 """Id of the visit in the store; of each kind of appliance that was on the page the id and the version that the next
 save goes on from; and what was saved last."""
 
 OF_A_CUSTOMER: Final = (*TYPED, *CHOSEN, *WAYS, *LOOKED, "group", "kept", "files", "lost", *OF_A_VISIT)
-LONGEST_NAME: Final = 80
 
 
 def fields() -> dict[str, Any]:
@@ -144,6 +132,8 @@ def _load(read: Callable[[], Entries], folder: Path | None) -> None:
     try:
         entries = read()
         files = _files_beside(entries, folder)
+        for key, (name, _) in files.items():
+            entries = set_entry(entries, FILED[key], name)
         with folder_of(files) as held:
             complete(_without_files(entries, files), folder=held)
     except MendpointError as fault:
@@ -169,16 +159,23 @@ def _without_files(entries: Entries, files: Mapping[str, Any]) -> Entries:
 
 def _files_beside(entries: Entries, folder: Path | None) -> dict[str, tuple[str, bytes]]:
     """The files that a case names, where it was read from a folder."""
-    reading, found = Reading(tables(), folder), {}
+    reading = Reading(tables(), folder)
+    found: dict[str, tuple[str, bytes]] = {}
     for key, path in FILED.items():
         name = entry_at(entries, path)
         file = reading.file(path, name) if name is not None and folder is not None else None
         if file is not None and file.is_file():
-            found[key] = (str(name), file.read_bytes())
+            found[key] = _held(str(name), file.read_bytes(), found)
     return found
 
 
 # files
+
+
+def _held(name: str, content: bytes, others: Mapping[str, tuple[str, bytes]]) -> tuple[str, bytes]:
+    """A file under a plain name that no other one has; the same file has one name."""
+    same = next((held for held in others.values() if held == (made_plain(name), content)), None)
+    return same or (made_plain(name, [held[0] for held in others.values()]), content)
 
 
 def hold_file(key: str, widget: str) -> None:
@@ -186,28 +183,21 @@ def hold_file(key: str, widget: str) -> None:
     uploaded = st.session_state[widget]
     files = {name: held for name, held in st.session_state["files"].items() if name != key}
     if uploaded is not None:
-        name, content = _safe(uploaded.name), uploaded.getvalue()
-        taken = {held[0]: held[1] for held in files.values()}
-        files[key] = (name if taken.get(name, content) == content else f"{key}-{name}", content)
+        files[key] = _held(uploaded.name, uploaded.getvalue(), files)
     st.session_state["files"] = files
-
-
-def _safe(name: str) -> str:
-    """The name of a file without folders and signs that a folder of its own could trip over."""
-    return re.sub(r"[^\w .-]", "_", PureWindowsPath(name).name).strip(" .")[-LONGEST_NAME:] or "file"
 
 
 @contextmanager
 def folder_of(files: Mapping[str, tuple[str, bytes]]) -> Iterator[Path | None]:
-    """A folder with the files for as long as they are read."""
+    """A folder with the files for as long as they are read; `CaseError` for a name that leads out of it."""
     if not files:
         yield None
         return
+    plain_names("files", dict(files.values()))
     with TemporaryDirectory() as folder:
-        for name, content in files.values():
-            path = Path(folder, name)
-            path.parent.mkdir(parents=True, exist_ok=True)
-            path.write_bytes(content)
+        for name, content in dict(files.values()).items():
+            with Path(folder, name).open("xb") as file:
+                file.write(content)
         yield Path(folder)
 
 

@@ -8,8 +8,9 @@ from typing import Final
 import streamlit as st
 
 from ...errors import CaseError, MendpointError, StoreError
-from ...load.own_figures import parsed, with_local
+from ...load.own_figures import LocalFigure, parsed, with_local
 from ...load.store import Store
+from ...load.store_records import Damaged
 from ...load.tables import Tables, tables
 from ..logo import Shop
 from ..paper import SIZES, USUAL_SIZE, Size
@@ -48,26 +49,43 @@ def keeping(action: Callable[[Store], None]) -> bool:
 
 
 def say_not_kept(words: Words) -> None:
-    """Say why what was typed is not kept, where it is not."""
-    trouble = st.session_state["not_kept"]
-    if trouble is not None:
-        say_text("said", *words.explain(trouble, words.currency))
+    """Say why what was typed is not kept, where it is not, and what of the store was set aside."""
+    for trouble in (st.session_state["not_kept"], *st.session_state.get("set_aside", ())):
+        if trouble is not None:
+            say_text("said", *words.explain(trouble, words.currency))
 
 
 def reference_here() -> Tables:
-    """The tables, with the shop's own figures in place of shipped ones where it uses any."""
-    used: list[str] = []
+    """The tables, with the shop's own figures in place of shipped ones where it uses any that can be used."""
+    used: list[tuple[str, str]] = []
+    aside: list[MendpointError] = []
 
     def read(there: Store) -> None:
-        used.extend(kept.text for kept in there.local_figures() if kept.used)
+        used.extend((kept.name, kept.text) for kept in there.local_figures() if kept.used)
+        if there.lacks_log():
+            aside.append(StoreError(there.where, "log"))
+        damaged = [thing for thing in there.damaged() if thing.noun != "visit"]
+        aside.append(Damaged(there.where, tuple(damaged)))
 
     keeping(read)
-    return _with_own(tuple(used)) if used else tables()
+    found, unused = _with_own(tuple(used))
+    st.session_state["set_aside"] = [*aside, *unused]
+    return found
 
 
 @functools.lru_cache(maxsize=8)
-def _with_own(used: tuple[str, ...]) -> Tables:
-    return with_local(tables(), [figure for text in used for figure in parsed(text, "own figures")])
+def _with_own(used: tuple[tuple[str, str], ...]) -> tuple[Tables, tuple[MendpointError, ...]]:
+    """The tables with each set of own figures that goes with those before it, and why others do not."""
+    found = tables()
+    figures: tuple[LocalFigure, ...] = ()
+    unused: list[MendpointError] = []
+    for name, text in used:
+        try:
+            more = (*figures, *parsed(text, name))
+            found, figures = with_local(tables(), more), more
+        except MendpointError as fault:
+            unused.append(fault)
+    return found, tuple(unused)
 
 
 def shop_here() -> Shop:

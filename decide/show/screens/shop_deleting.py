@@ -13,6 +13,7 @@ from ..words import Words
 from .parts import say_text, unfolding
 from .shelf import keeping, store
 from .shop_held import held_here
+from .visits import say_damaged
 
 
 @dataclass(frozen=True)
@@ -32,11 +33,13 @@ def say_deleting(words: Words) -> None:
             return
         try:
             things = list(_things(words, there))
+            damaged = [thing for thing in there.damaged() if thing.noun != "visit"]
         except MendpointError as trouble:
             st.session_state["not_kept"] = trouble
             return
         if not things:
             say_text("small", words.say("shop_settings.none"))
+        say_damaged(words, there, damaged)
         for thing in things:
             _say_thing(words, thing)
 

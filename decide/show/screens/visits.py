@@ -12,12 +12,24 @@ import streamlit as st
 from ...errors import MendpointError
 from ...load.case_file import parse_case, write_case
 from ...load.store import Store
-from ...load.store_records import NotKept, StaleVisit, Visit, VisitLine
+from ...load.store_records import Damaged, NotKept, StaleVisit, Thing, Visit, VisitLine
 from ..words import Words
+from .ask import OUTLOOKS
 from .entry import CHOSEN, TYPED, WAYS, Question, entry_at
 from .looked import LOOKED
 from .parts import say_text, unfolding
 from .shelf import keeping, store
+
+EMPTY: Final = {
+    **dict.fromkeys(TYPED, ""),
+    **dict.fromkeys(CHOSEN),
+    **WAYS,
+    **LOOKED,
+    "group": None,
+    "title": "",
+    "outlook": OUTLOOKS["usual"],
+}
+"""A page for the next customer, but for the place: a technician's round lies in one."""
 
 ON_A_PAGE: Final = (*TYPED, *CHOSEN, *WAYS, *LOOKED, "group")
 """Fields that are kept with a visit as they were typed."""
@@ -105,11 +117,12 @@ def reopened(visit: str) -> Visit | None:
 
 
 def fill(visit: Visit) -> None:
-    """Fill the page with a visit, as it was left."""
+    """Fill the page with a visit, as it was left; what it does not say is as on an empty page."""
     state, page = st.session_state, dict(visit.page)
+    known = {key: page[key] for key in ON_A_PAGE if page.get(key) is not None}
+    known = {**EMPTY, "place": state["usual_place"], **known}
     names = {key: name for key, name in page.get("files", {}).items() if name in visit.files}
     files = {key: (name, visit.files[name]) for key, name in names.items()}
-    known = {key: page[key] for key in ON_A_PAGE if key in page}
     state.update({**known, "kept": parse_case(page.get("kept", "").encode()), "files": files, "lost": False})
     own = {known.get("kind") or "": (visit.id, visit.version)}
     state.update({"visit": visit.id, "own": own, "refused": None, "saved": None})
@@ -125,13 +138,27 @@ def say_visits(words: Words, leave: Callable[[], None]) -> None:
         sought = st.text_input(words.say("visit.search"), key="visit_search", live="400ms", autocomplete="off")
         try:
             found = there.visits(sought, SHOWN)
+            damaged = [thing for thing in there.damaged() if thing.noun == "visit"]
         except MendpointError as trouble:
             st.session_state["not_kept"] = trouble
             return
         if not found:
             say_text("small", words.say("visit.none"))
+        say_damaged(words, there, damaged)
         for line in found:
             _say_visit(words, line, leave)
+
+
+def say_damaged(words: Words, there: Store, things: list[Thing]) -> None:
+    """Say what was set aside, each with the way to delete it."""
+    for at, thing in enumerate(things):
+        with st.container(key=f"damaged_{thing.noun}_{at}", horizontal=True, vertical_alignment="center"):
+            say_text("said", *words.explain(Damaged(there.where, (thing,)), words.currency))
+            st.button(words.say("visit.really"), key=f"drop_{thing.noun}_{at}", on_click=_drop, args=(thing,))
+
+
+def _drop(thing: Thing) -> None:
+    keeping(functools.partial(Store.delete, thing=thing))
 
 
 def _say_visit(words: Words, line: VisitLine, leave: Callable[[], None]) -> None:
