@@ -233,7 +233,9 @@ TOLD = st.one_of(st.text(SIGNS), st.integers(-(2**62), 2**62), st.booleans(), st
 @settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(
     title=st.text(SIGNS, max_size=50),
-    page=st.dictionaries(st.text(SIGNS).filter(lambda name: name not in OF_A_KIND), st.none() | st.text(SIGNS), max_size=4),
+    page=st.dictionaries(
+        st.text(SIGNS).filter(lambda name: name not in OF_A_KIND), st.none() | st.text(SIGNS), max_size=4
+    ),
     files=st.dictionaries(st.text(SIGNS, min_size=1, max_size=30).map(made_plain), st.binary(), max_size=1),
     notes=st.dictionaries(st.text(SIGNS, min_size=1, max_size=9), TOLD, max_size=4),
 )

@@ -48,6 +48,7 @@ from .store_records import (
     kept_text,
     kept_visit,
     page_as_text,
+    shown,
 )
 from .store_schema import BOOKS, FIGURES, MAPPINGS, SETTINGS
 from .store_seals import as_it_stands, digest_of
@@ -314,9 +315,11 @@ class _Incoming:
             except CaseError as error:
                 raise self._refused(kind, number, f"{error}") from error
             except KeyError as error:
-                raise self._refused(kind, number, f"{error.args[0]} is not listed") from error
+                raise self._refused(kind, number, f"{shown(error.args[0], 60)} is not there") from error
             except UNSOUND as error:
-                raise self._refused(kind, number, " ".join(f"{error}".split()) or "is of another kind") from error
+                raise self._refused(
+                    kind, number, shown(error, 200) if isinstance(error, ValueError) else "is of a wrong kind"
+                ) from error
 
     def _refused(self, kind: str, number: int, why: str) -> ReadError:
         return ReadError(self.name, f"holds what cannot be kept: {kind}, row {number}: {why}")
@@ -418,7 +421,7 @@ def _list(told: object) -> list[Any]:
 
 def _flag(field: str, told: object) -> bool:
     if not isinstance(told, bool):
-        raise CaseError(field, f"must be true or false, got {str(told)[:60]}")
+        raise CaseError(field, f"must be true or false, got {shown(told, 60)}")
     return told
 
 
@@ -426,4 +429,4 @@ def _moment(field: str, told: object) -> datetime.datetime:
     try:
         return kept_moment(field, datetime.datetime.fromisoformat(kept_text(field, told)))
     except ValueError:
-        raise CaseError(field, f"must be a time with its zone, got {told!s:.60}") from None
+        raise CaseError(field, f"must be a time with its zone, got {shown(told, 60)}") from None

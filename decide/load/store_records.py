@@ -123,8 +123,12 @@ class Thing:
     @property
     def name(self) -> str:
         """Its key, without signs that a terminal could trip over."""
-        text = self.key.decode(errors="replace") if isinstance(self.key, bytes) else str(self.key)
-        return "".join(sign if sign.isprintable() else "?" for sign in text[:LONGEST_NAME])
+        return shown(self.key.decode(errors="replace") if isinstance(self.key, bytes) else self.key)
+
+    @property
+    def said(self) -> str:
+        """What people call it, in signs that can be printed."""
+        return shown(self.title) or self.name
 
 
 class Damaged(StoreError):
@@ -152,6 +156,11 @@ class NotKept(CaseError):
         self.noun, self.name = noun, name
 
 
+def shown(told: object, most: int = LONGEST_NAME) -> str:
+    """What came from outside, in signs that a terminal cannot trip over."""
+    return "".join(sign if sign.isprintable() else "?" for sign in str(told)[:most])
+
+
 def kept_text(field: str, text: Any, longest: int | None = None) -> str:
     """Hand a text back that every database can hold; `CaseError` for any other.
 
@@ -159,7 +168,7 @@ def kept_text(field: str, text: Any, longest: int | None = None) -> str:
     'Frau Österle'
     """
     if not isinstance(text, str):
-        raise CaseError(field, f"must be text, got {str(text)[:60]!r}")
+        raise CaseError(field, f"must be text, got {shown(text, 60)!r}")
     if "\0" in text or any("\ud800" <= sign <= "\udfff" for sign in text):
         raise CaseError(field, "holds a sign that is no text")
     if longest is not None and len(text) > longest:
@@ -219,14 +228,14 @@ def kept_day(field: str, day: object) -> datetime.date:
     """Hand a day back, or an instant, on which something can have been kept."""
     on = day.date() if isinstance(day, datetime.datetime) else day
     if not isinstance(on, datetime.date) or not EARLIEST <= on <= LATEST:
-        raise CaseError(field, f"must be a day from {EARLIEST.year} to {LATEST.year}, got {str(day)[:60]}")
+        raise CaseError(field, f"must be a day from {EARLIEST.year} to {LATEST.year}, got {shown(day, 60)}")
     return on
 
 
 def kept_moment(field: str, moment: object) -> datetime.datetime:
     """Hand an instant back, of which no one needs to guess the zone."""
     if not isinstance(moment, datetime.datetime) or moment.tzinfo is None:
-        raise CaseError(field, f"must be a time with its zone, got {str(moment)[:60]}")
+        raise CaseError(field, f"must be a time with its zone, got {shown(moment, 60)}")
     kept_day(field, moment)
     return moment
 
@@ -234,7 +243,7 @@ def kept_moment(field: str, moment: object) -> datetime.datetime:
 def kept_count(field: str, told: object, least: int = 0) -> int:
     """Hand a whole number back, as every database can count it."""
     if not isinstance(told, int) or isinstance(told, bool) or not least <= told <= MOST:
-        raise CaseError(field, f"must be a whole number from {least} to {MOST}, got {str(told)[:60]}")
+        raise CaseError(field, f"must be a whole number from {least} to {MOST}, got {shown(told, 60)}")
     return told
 
 
@@ -248,7 +257,7 @@ def kept_line(line: VisitLine) -> None:
     kept_count("version", line.version)
     kept_moment("created", line.created)
     kept_moment("changed", line.changed)
-    if line.copy_of and kept_id("copy_of", line.copy_of) == line.id:
+    if kept_text("copy_of", line.copy_of) and kept_id("copy_of", line.copy_of) == line.id:
         raise CaseError("copy_of", "names the visit itself")
 
 
@@ -279,7 +288,7 @@ def page_faults(page: Mapping[str, Any]) -> dict[str, MendpointError]:
     faults: dict[str, MendpointError] = {}
     for name, value in page.items():
         try:
-            _page_field(f"page.{kept_text('page', name, LONGEST_NAME)[:60]}", name, value)
+            _page_field(f"page.{shown(kept_text('page', name, LONGEST_NAME), 60)}", name, value)
         except MendpointError as fault:
             faults[name] = fault
     return faults
@@ -290,7 +299,7 @@ def _page_field(field: str, name: str, value: object) -> None:
         case "outlook":
             share = value if isinstance(value, int | float) and not isinstance(value, bool) else math.nan
             if not numbers_of(Option)["outlook"].admits(share):
-                raise CaseError(field, f"must be a share, got {str(value)[:60]!r}")
+                raise CaseError(field, f"must be a share, got {shown(value, 60)!r}")
         case "files":
             if not isinstance(value, dict):
                 raise CaseError(field, "must name files by their fields")
@@ -301,7 +310,7 @@ def _page_field(field: str, name: str, value: object) -> None:
             kept_toml(field, value)
         case "place":
             if kept_text(field, value) not in tables().known_places:
-                raise CaseError(field, f"must be a place of the tables, got {str(value)[:60]!r}")
+                raise CaseError(field, f"must be a place of the tables, got {shown(value, 60)!r}")
         case _:
             if value is not None:
                 kept_text(field, value)

@@ -91,7 +91,8 @@ def sorted_out(
         try:
             sound.append(make(row))
         except UNSOUND:
-            damaged.append(Thing(NOUNS[table.name], row[next(iter(table.columns)).name]))
+            title = row.get("title") or row.get("name")
+            damaged.append(Thing(NOUNS[table.name], row[next(iter(table.columns)).name], str(title or "")))
     return sound, damaged
 
 

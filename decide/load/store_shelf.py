@@ -76,7 +76,7 @@ def _book(row: AsKept) -> Book:
     """A book whose mapping cannot be read is one that was never mapped."""
     unbroken(BOOKS, row)
     try:
-        mapping = row["mapping"] and kept_mapping("mapping", row["mapping"])
+        mapping = kept_mapping("mapping", row["mapping"]) if row["mapping"] else ""
     except UNSOUND:
         mapping = ""
     return Book(

@@ -33,7 +33,7 @@ class Complaints(Phrases):
             return [self.say("fault.read", where=self.told(fault.where), message=_ended(self.told(fault.message)))]
         if isinstance(fault, Damaged):
             return [
-                self.say("store.damaged", what=self.say(f"store.noun.{thing.noun}"), name=thing.title or thing.name)
+                self.say("store.damaged", what=self.say(f"store.noun.{thing.noun}"), name=thing.said)
                 for thing in fault.things
             ]
         if isinstance(fault, StoreError):

@@ -7,7 +7,7 @@ from typing import Final
 
 import streamlit as st
 
-from ...errors import CaseError, MendpointError, StoreError
+from ...errors import CaseError, MendpointError, ReadError, StoreError
 from ...load.own_figures import LocalFigure, parsed, with_local
 from ...load.store import Store
 from ...load.store_records import Damaged
@@ -84,7 +84,7 @@ def _with_own(used: tuple[tuple[str, str], ...]) -> tuple[Tables, tuple[Mendpoin
             more = (*figures, *parsed(text, name))
             found, figures = with_local(tables(), more), more
         except MendpointError as fault:
-            unused.append(fault)
+            unused.append(ReadError(name, str(fault)))
     return found, tuple(unused)
 
 
