@@ -27,7 +27,7 @@ SETTINGS: Final[dict[str, Any]] = {
     "logger.level": "warning",
     "server.address": ADDRESS,
     "server.allowedHosts": list(AT_HOME),
-    "server.disconnectedSessionTTL": 600,
+    "server.disconnectedSessionTTL": 600,  # a phone that sleeps longer opens its visit again from the store
     "server.enableAgentApi": False,
     "server.fileWatcherType": "none",
     "server.headless": True,

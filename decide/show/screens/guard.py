@@ -35,9 +35,8 @@ LONGEST: Final = 300
 @functools.cache
 def _policy() -> str:
     """What a page may load, run and call: only what this server sends; scripts by their digests."""
-    library = re.findall(
-        "<script>(.*?)</script>", files("streamlit").joinpath("static/index.html").read_text("utf-8"), re.S
-    )
+    index = files("streamlit").joinpath("static/index.html").read_text("utf-8")
+    library = re.findall("<script>(.*?)</script>", index, re.S)
     digests = " ".join(f"'sha256-{b64encode(sha256(text.encode()).digest()).decode()}'" for text in library + scripts())
     return (
         f"default-src 'self'; script-src 'self' {digests}; style-src 'self' 'unsafe-inline'; "
@@ -99,9 +98,9 @@ class Guard:
                 begun, message = True, {**message, "headers": [*message.get("headers", ()), *_shield(host)]}
             await send(message)
 
-        status = _refused(scope, headers, host)
-        if status is not None:
-            return await PlainTextResponse(status[1], status[0])(scope, receive, answer)
+        refused = _refused(scope, headers, host)
+        if refused is not None:
+            return await PlainTextResponse(refused[1], refused[0])(scope, receive, answer)
         _, _, upload = scope["path"].partition("/_stcore/upload_file/")
         try:
             if upload and scope["method"] == "PUT":
