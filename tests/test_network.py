@@ -47,6 +47,10 @@ def sessions():
             active = [each.session.id for each in get_instance()._session_mgr.list_active_sessions()]
             Path("sessions.tmp").write_text("\\n".join(active))
             Path("sessions.tmp").replace("sessions.txt")
+            waiting = get_instance().uploaded_file_mgr.file_storage.values()
+            sizes = [len(file.data) for files in list(waiting) for file in list(files.values())]
+            Path("uploads.tmp").write_text(json.dumps(sizes))
+            Path("uploads.tmp").replace("uploads.txt")
 
 threading.Thread(target=sessions, daemon=True).start()
 if __BROKEN__:
@@ -66,6 +70,12 @@ class Site:
 
     port: int
     folder: Path
+    pid: int
+
+    def memory(self) -> int:
+        """What the serving process holds in memory. [byte]"""
+        status = Path(f"/proc/{self.pid}/status").read_text().splitlines()
+        return 1024 * next(int(line.split()[1]) for line in status if line.startswith("VmRSS"))
 
     def status(self, path: str, method: str = "GET", **headers: str) -> int:
         return self.answer(path, method, **headers)[0]
@@ -110,18 +120,20 @@ class Site:
 
 
 @contextmanager
-def running(folder: Path, network: str | None = None, broken: bool = False) -> Iterator[Site]:
+def running(folder: Path, network: str | None = None, broken: bool = False, checkout: bool = False) -> Iterator[Site]:
     port = free_port()
     start = START.replace("__NETWORK__", repr(network)).replace("__BROKEN__", repr(broken))
+    command = ["-c", start.replace("__PORT__", str(port))]
+    if checkout:
+        command = ["-m", "streamlit", "run", str(ROOT / "app.py"), "--server.port", str(port)]
     environment = {**os.environ, "PYTHONPATH": str(ROOT), "MENDPOINT_STORE": str(folder / "store")}
     with (folder / "server.log").open("w") as log:
         server = subprocess.Popen(
-            [sys.executable, "-c", start.replace("__PORT__", str(port))],
-            cwd=folder, env=environment, stdout=log, stderr=subprocess.STDOUT,
+            [sys.executable, *command], cwd=folder, env=environment, stdout=log, stderr=subprocess.STDOUT,
         )  # fmt: skip
         try:
             _wait_for(f"http://127.0.0.1:{port}", server, folder / "server.log")
-            yield Site(port, folder)
+            yield Site(port, folder, server.pid)
         finally:
             server.terminate()
             try:
@@ -197,14 +209,14 @@ def test_a_page_of_a_foreign_origin_gets_no_stream_and_no_call_leaves(
     for site, name in ((at_home, "localhost"), (in_network, NAME)):
         assert site.stream_status(f"{name}:{site.port}", origin) == 403
         status, _, headers = site.answer("/_stcore/health", Origin=origin)
-        assert status == 200
+        assert status == 403
         assert headers.get("Access-Control-Allow-Origin") is None
         assert site.asked_outside() == []
 
 
 def test_the_server_calls_nobody_when_it_starts_and_serves(at_home: Site, in_network: Site) -> None:
     for site, name in ((at_home, "localhost"), (in_network, NAME)):
-        line = site.stream(f"{name}:{site.port}", None)
+        line = site.stream(f"{name}:{site.port}", f"http://{name}:{site.port}")
         assert line.getresponse().status == 101
         time.sleep(0.5)
         line.close()

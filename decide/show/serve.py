@@ -19,6 +19,7 @@ AT_HOME: Final = (ADDRESS, "localhost")
 
 SETTINGS: Final[dict[str, Any]] = {
     "browser.gatherUsageStats": False,
+    "client.allowedOrigins": [],
     "client.showErrorDetails": "type",
     "client.showErrorLinks": False,
     "client.toolbarMode": "viewer",
@@ -26,7 +27,7 @@ SETTINGS: Final[dict[str, Any]] = {
     "logger.level": "warning",
     "server.address": ADDRESS,
     "server.allowedHosts": list(AT_HOME),
-    "server.disconnectedSessionTTL": 3600,
+    "server.disconnectedSessionTTL": 600,  # a phone that sleeps longer opens its visit again from the store
     "server.enableAgentApi": False,
     "server.fileWatcherType": "none",
     "server.headless": True,
@@ -65,24 +66,20 @@ def serve(port: int | None = None, case: Path | None = None, network: str | None
     CaseError
         Something else listens on the port already, or the name leads to no address of this computer in a network.
     """
-    from streamlit import net_util
-    from streamlit.web import bootstrap
+    import streamlit as st
 
+    from .screens.guard import GUARDED
     from .screens.kept import FIRST_CASE
 
-    flags = {name.replace(".", "_"): value for name, value in SETTINGS.items()}
     address = ADDRESS if network is None else _address_in_network(network)
-    flags |= {"server_address": address, "global_developmentMode": False}
-    flags["server_port"] = _free_port(address) if port is None else _refuse_taken(address, port)
+    at = _free_port(address) if port is None else _refuse_taken(address, port)
+    settings = SETTINGS | {"server.address": address, "server.port": at, "global.developmentMode": False}
     if network is not None:
-        flags |= {"server_allowedHosts": [network, address], "client_showErrorDetails": "none"}
-    # A page of a foreign origin would make the library ask a host outside by what address it sees this computer.
-    net_util.get_external_ip = net_util.get_internal_ip = lambda: address
-    bootstrap.load_config_options(flags)  # must come first, or the flags are passed over
+        settings |= {"server.allowedHosts": [network.lower(), address], "client.showErrorDetails": "none"}
     os.environ[FIRST_CASE] = "" if case is None else str(case.resolve())
-    typer.echo(Phrases.of().say("command.opened", address=f"http://{network or address}:{flags['server_port']}"))
+    typer.echo(Phrases.of().say("command.opened", address=f"http://{network or address}:{at}"))
     with as_file(files("decide.show.screens") / "start.py") as script:
-        bootstrap.run(str(script), False, [], flags)
+        st.App(script, middleware=GUARDED).run(config=settings)
 
 
 def _address_in_network(name: str) -> str:

@@ -1,9 +1,13 @@
 """The screens: which pages there are, and what stands around them."""
 
 from collections.abc import Sequence
+from typing import Any
 
 import streamlit as st
 from streamlit.navigation.page import StreamlitPage
+from streamlit.runtime.scriptrunner import get_script_run_ctx
+from streamlit.runtime.uploaded_file_manager import UploadedFileRec
+from streamlit.typing import UploadedFile
 
 from ...load.tables import tables
 from ..phrases import languages
@@ -30,6 +34,7 @@ def main() -> None:
     speak(words.language)
     _around(words, pages)
     page.run()
+    _let_go()
 
 
 def _around(words: Words, pages: Sequence[StreamlitPage]) -> None:
@@ -48,3 +53,12 @@ def _around(words: Words, pages: Sequence[StreamlitPage]) -> None:
                     key="language",
                     persist_state="session",
                 )
+
+
+def _let_go() -> None:
+    """Empty what was uploaded: a field hands its file over when it changes, before the run; nobody reads it later."""
+    run = get_script_run_ctx()
+    held: Any = run.uploaded_file_mgr if run else None
+    for given in st.session_state.values():
+        if run and isinstance(given, UploadedFile) and given.size:
+            held.add_file(run.session_id, UploadedFileRec(given.file_id, given.name, given.type, b""))

@@ -1,0 +1,148 @@
+"""Guards the served program: it answers only its own pages, under its own names, and holds few uploads in memory."""
+
+import asyncio
+import functools
+import re
+from base64 import b64encode
+from hashlib import sha256
+from importlib.resources import files
+from typing import Any, Final
+
+from starlette.datastructures import Headers
+from starlette.middleware import Middleware
+from starlette.responses import PlainTextResponse
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
+from streamlit import config, runtime
+
+from ..phrases import Phrases
+from .look import scripts
+
+HOST: Final = re.compile(r"([a-z0-9._-]+)(?::\d{1,5})?")
+"""A name or IPv4 address, perhaps with a port; nothing that could end a header or a policy."""
+INSIDE: Final = re.compile(r"/_stcore/(?!(?:health|host-config|stream)$|upload_file/)")
+"""What the library serves besides the pages and nobody here needs: metrics above all."""
+
+MOST_OF_ONE: Final = 100_000_000
+"""Uploads that wait in memory for one page: two of the largest. [byte]"""
+MOST_OF_ALL: Final = 200_000_000
+"""The same for all pages together. [byte]"""
+LEAST: Final = 10_000
+"""What the smallest upload counts for, so that many empty ones are too many in the end. [byte]"""
+LONGEST: Final = 300
+"""An upload slower than this is given up: a book of the largest size at 1.4 Mbit/s. [s]"""
+
+
+@functools.cache
+def _policy() -> str:
+    """What a page may load, run and call: only what this server sends; scripts by their digests."""
+    index = files("streamlit").joinpath("static/index.html").read_text("utf-8")
+    library = re.findall("<script>(.*?)</script>", index, re.S)
+    digests = " ".join(f"'sha256-{b64encode(sha256(text.encode()).digest()).decode()}'" for text in library + scripts())
+    return (
+        f"default-src 'self'; script-src 'self' {digests}; style-src 'self' 'unsafe-inline'; "
+        "img-src 'self' data: blob:; font-src 'self' data:; object-src 'none'; frame-src 'none'; base-uri 'none'; "
+        "form-action 'none'; frame-ancestors 'none'; connect-src 'self'"
+    )
+
+
+def _shield(host: str | None) -> list[tuple[bytes, bytes]]:
+    """Headers of every answer. A browser that does not count the page's stream as its own is told its address."""
+    told = {
+        "Content-Security-Policy": _policy() + (f" ws://{host} wss://{host}" if host else ""),
+        "Cross-Origin-Resource-Policy": "same-origin",
+        "Referrer-Policy": "no-referrer",
+        "X-Content-Type-Options": "nosniff",
+        "X-Frame-Options": "DENY",
+    }
+    return [(name.lower().encode(), value.encode()) for name, value in told.items()]
+
+
+def _served(headers: Headers) -> str | None:
+    """The host that is asked, where the program is served under that name."""
+    asked = [host.lower() for host in headers.getlist("host")]
+    found = HOST.fullmatch(asked[0]) if len(asked) == 1 else None
+    return asked[0] if found and found[1] in config.get_option("server.allowedHosts") else None
+
+
+def _refused(scope: Scope, headers: Headers, host: str | None) -> tuple[int, str] | None:
+    """Status and text for who asks from outside, or asks for what is not served."""
+    if host is None:
+        return 403, Phrases.of().say("command.wrong_name")
+    own = f"{'https' if config.get_option('server.sslCertFile') else 'http'}://{host}"
+    origins, is_stream = headers.getlist("origin"), scope["type"] == "websocket"
+    if any(origin.lower() != own for origin in origins) or (is_stream and not origins):
+        return 403, Phrases.of().say("command.wrong_origin")
+    if INSIDE.search(scope["path"]) or (is_stream and not scope["path"].endswith("/_stcore/stream")):
+        return 404, ""
+    return None
+
+
+class Guard:
+    """Stands before all that the library answers, pages and streams alike."""
+
+    def __init__(self, app: ASGIApp) -> None:
+        self.app = app
+        self.coming: list[tuple[str, int]] = []
+        """Uploads on their way, each with its session. [byte]"""
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Answer, or refuse; either way with the headers that keep others out."""
+        if scope["type"] == "lifespan":
+            return await self.app(scope, receive, send)
+        headers = Headers(scope=scope)
+        host, begun = _served(headers), False
+
+        async def answer(message: Message) -> None:
+            nonlocal begun
+            if message["type"] in ("http.response.start", "websocket.accept", "websocket.http.response.start"):
+                begun, message = True, {**message, "headers": [*message.get("headers", ()), *_shield(host)]}
+            await send(message)
+
+        refused = _refused(scope, headers, host)
+        if refused is not None:
+            return await PlainTextResponse(refused[1], refused[0])(scope, receive, answer)
+        _, _, upload = scope["path"].partition("/_stcore/upload_file/")
+        try:
+            if upload and scope["method"] == "PUT":
+                await self._take(upload.partition("/")[0], headers, scope, receive, answer)
+            else:
+                await self.app(scope, receive, answer)
+        except Exception:
+            if not begun:
+                await PlainTextResponse("", 500)(scope, receive, answer)
+            raise
+
+    async def _take(self, session: str, headers: Headers, scope: Scope, receive: Receive, answer: Send) -> None:
+        """Let an upload in while there is room for it beside what waits, and what is on its way."""
+        said = headers.get("content-length", "") if "transfer-encoding" not in headers else ""
+        most = config.get_option("server.maxUploadSize") * 1024 * 1024
+        coming = session, max(LEAST, int(said) if said.isdecimal() else most)
+        room = [coming, *self.coming, *_waiting()]
+        if sum(size for of, size in room if of == session) > MOST_OF_ONE or sum(size for _, size in room) > MOST_OF_ALL:
+            return await PlainTextResponse("", 413)(scope, receive, answer)
+        self.coming.append(coming)
+        try:
+            async with asyncio.timeout(LONGEST):
+                await self.app(scope, receive, answer)
+        except TimeoutError:
+            await PlainTextResponse("", 408)(scope, receive, answer)
+        finally:
+            self.coming.remove(coming)
+
+
+def _waiting() -> list[tuple[str, int]]:
+    """Uploads in memory, each with its session; those of pages that were closed are emptied. [byte]"""
+    running = runtime.get_instance()
+    kept: Any = running.uploaded_file_mgr
+    found = []
+    for session, held in list(kept.file_storage.items()):
+        for file in list(held.values()):
+            if running.is_active_session(session):
+                found.append((session, max(LEAST, len(file.data))))
+            elif file.data:
+                kept.add_file(session, file._replace(data=b""))
+    return found
+
+
+GUARDED: Final = [Middleware(Guard)]
+"""What `st.App` is given, in `serve.py` and `app.py`."""
