@@ -10,7 +10,7 @@ import pytest
 from typer.testing import CliRunner, Result
 
 from decide.load.symptoms import OWNER, symptoms
-from decide.load.tables import tables
+from decide.load.tables import WHEN, tables
 from decide.show.answer import answer
 from decide.show.charts_checks import ACROSS, bill_chart, causes_chart, likeliest
 from decide.show.checks import check_rows, ending, found_said, heed, money_said, standing, visit_said
@@ -265,13 +265,12 @@ def test_what_burns_gas_is_told_of_gas_and_carbon_monoxide_first() -> None:
     lines = heed(ENGLISH, look)
     assert "carbon monoxide" in " ".join(line.text for line in lines[:4]).lower()
     assert lines[-1].text == ENGLISH.say("caution.last")
-    weights = [line.weight for line in lines[:-1]]
-    assert weights == sorted(weights, key=("stop", "act", "note").index)
+    assert [line.when for line in lines[:-1]] == sorted((line.when for line in lines[:-1]), key=WHEN.index)
 
 
 def test_a_sealed_circuit_is_left_to_who_is_certified() -> None:
     look = first_look("refrigerator", "warm_throughout")
-    known = {caution.text for caution in tables().cautions("refrigerator", "refrigerant_leak", "US")}
+    known = {ENGLISH.heed(caution) for caution in tables().cautions("refrigerator", "refrigerant_leak", "US")}
     said = " ".join(line.text for line in heed(ENGLISH, look))
     assert all(text in said for text in known)
 
