@@ -64,13 +64,14 @@ def test_with_a_class_its_own_symptoms_are_listed() -> None:
 # the order and the money
 
 
-def test_the_page_tells_the_order_the_money_and_last_what_to_heed() -> None:
+def test_the_page_tells_the_order_the_money_and_the_safety_about_them() -> None:
     page, look = page_of(*WARM), first_look("refrigerator", "warm_throughout")
     places = [page.index(row.look[:40]) for row in check_rows(ENGLISH, look)]
     assert places == sorted(places)
     for sentence in (*money_said(ENGLISH, look), *visit_said(ENGLISH, look)):
         assert sentence in page
-    assert page.index("Is a visit worth its fee?") < page.index("Heed this")
+    assert page.index("Safety") < page.index("What to look at") < page.index("While working")
+    assert page.index("Is a visit worth its fee?") < page.index("While working") < page.index("Afterwards")
     assert "licence" in page[-200:]
 
 

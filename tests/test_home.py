@@ -149,7 +149,7 @@ def test_only_checks_of_an_owner_are_offered(page: AppTest) -> None:
     assert 0 < len(own) < len(links)
     for link in links:
         if link.cause.who == OWNER:
-            assert WORDS.say(f"check.{link.cause.cause}.look") in texts(page)
+            assert WORDS.in_place(f"check.{link.cause.cause}.look") in texts(page)
 
 
 def test_what_is_ruled_out_changes_the_picture_as_the_model_says(page: AppTest) -> None:

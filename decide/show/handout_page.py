@@ -319,7 +319,8 @@ class _Page:
         half = (width - BETWEEN) / 2
         y = self._title("cautions", x, y)
         texts: list[tuple[str, str]] = []
-        for head, members in self.words.caution_lists(list(self.sheet.cautions)):
+        lines = [line for line in self.sheet.cautions if line.text not in self.sheet.headline]
+        for head, members in self.words.caution_lists(lines):
             texts += [(head, "stop")] if head else []
             texts += [(caution_text(self.words, line), line.weight) for line in members]
         deep = [len(self.paper.wrapped(text, half, _weight(weight))) * FINE.height + 0.8 for text, weight in texts]
