@@ -124,7 +124,7 @@ def test_safety_stands_before_money(tmp_path: Path) -> None:
 def test_a_repair_that_is_ruled_out_has_no_figures_on_the_page(tank: Path) -> None:
     page = run("weigh", tank).stdout
     assert page.startswith(
-        "Replace it\nTurn its gas control to off. Then shut its cold water. Keep clear of hot water. A leaking tank cannot be"
+        "Replace it\nTurn its gas control to off. Then shut its cold water. Keep clear of hot water. A leaking "
     )
     (row,) = (line for line in page.splitlines() if line.startswith("Repair it"))
     assert row.split("Repair it")[1].strip() == "Cannot be repaired"

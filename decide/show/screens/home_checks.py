@@ -59,6 +59,7 @@ def ask_checks(case: Asked) -> None:
         return
     look = look_of(case)
     if state["fault"]:
+        _say_cautions_of_fault(case)
         _say_found(case, look)
     elif look is None:
         say_text("said", words.say("home.none_left"))
@@ -105,7 +106,7 @@ def _say_cautions_of_fault(case: Asked) -> None:
     if not state["fault"] or case.stop is not None:
         return
     found = case.reference.cautions(state["kind"], state["fault"], words.region)
-    _say_heed(words, [caution_line(words, caution) for caution in found])
+    _say_heed(words, [*(caution_line(words, caution) for caution in found), words.last_caution()])
 
 
 def _say_checks(words: Words, rows: list[CheckRow]) -> None:
