@@ -10,7 +10,7 @@ import pytest
 from typer.testing import CliRunner, Result
 
 from decide.load.symptoms import OWNER, symptoms
-from decide.load.tables import tables
+from decide.load.tables import WHEN, tables
 from decide.show.answer import answer
 from decide.show.charts_checks import ACROSS, bill_chart, causes_chart, likeliest
 from decide.show.checks import check_rows, ending, found_said, heed, money_said, standing, visit_said
@@ -64,13 +64,14 @@ def test_with_a_class_its_own_symptoms_are_listed() -> None:
 # the order and the money
 
 
-def test_the_page_tells_the_order_the_money_and_last_what_to_heed() -> None:
+def test_the_page_tells_the_order_the_money_and_the_safety_about_them() -> None:
     page, look = page_of(*WARM), first_look("refrigerator", "warm_throughout")
     places = [page.index(row.look[:40]) for row in check_rows(ENGLISH, look)]
     assert places == sorted(places)
     for sentence in (*money_said(ENGLISH, look), *visit_said(ENGLISH, look)):
         assert sentence in page
-    assert page.index("Is a visit worth its fee?") < page.index("Heed this")
+    assert page.index("Safety") < page.index("What to look at") < page.index("While working")
+    assert page.index("Is a visit worth its fee?") < page.index("While working") < page.index("Afterwards")
     assert "licence" in page[-200:]
 
 
@@ -265,13 +266,12 @@ def test_what_burns_gas_is_told_of_gas_and_carbon_monoxide_first() -> None:
     lines = heed(ENGLISH, look)
     assert "carbon monoxide" in " ".join(line.text for line in lines[:4]).lower()
     assert lines[-1].text == ENGLISH.say("caution.last")
-    weights = [line.weight for line in lines[:-1]]
-    assert weights == sorted(weights, key=("stop", "act", "note").index)
+    assert [line.when for line in lines[:-1]] == sorted((line.when for line in lines[:-1]), key=WHEN.index)
 
 
 def test_a_sealed_circuit_is_left_to_who_is_certified() -> None:
     look = first_look("refrigerator", "warm_throughout")
-    known = {caution.text for caution in tables().cautions("refrigerator", "refrigerant_leak", "US")}
+    known = {ENGLISH.heed(caution) for caution in tables().cautions("refrigerator", "refrigerant_leak", "US")}
     said = " ".join(line.text for line in heed(ENGLISH, look))
     assert all(text in said for text in known)
 

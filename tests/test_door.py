@@ -164,7 +164,8 @@ def test_there_are_dangers_to_test() -> None:
 @pytest.mark.parametrize("name", ["gas_smell", "tank_leak"])
 def test_what_must_stop_is_said_without_a_tap(name: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     page = page_with(CASES[name], tmp_path, monkeypatch)
-    stops = [line.text for line in Words.of().cautions(answer(CASES[name])) if line.weight == "stop"]
+    lines = Words.for_entries(CASES[name]).cautions(answer(CASES[name]))
+    stops = [line.text for line in lines if line.weight == "stop"]
     assert stops
     assert set(stops) <= set(texts(page)) - set(folded(page))
 
@@ -207,7 +208,7 @@ def test_an_option_that_is_ruled_out_has_no_figures_anywhere(tmp_path: Path, mon
     expected, words = answer(TANK_LEAK), Words.for_entries(TANK_LEAK)
     refused = [cost for cost in expected.weighing.options if cost.refused_by]
     assert refused
-    assert "Ruled out: not safe" in texts(page)
+    assert "Cannot be repaired" in texts(page)
     for cost in refused:
         for amount in (cost.present_cost, cost.yearly_cost):
             shown = words.money(float(amount), "EUR")
@@ -215,14 +216,20 @@ def test_an_option_that_is_ruled_out_has_no_figures_anywhere(tmp_path: Path, mon
             assert all(shown not in chart.proto.alt for chart in page.get("plotly_chart"))
 
 
-def test_every_caution_is_for_someone_and_the_home_reads_its_own_first(page: AppTest) -> None:
+def test_cautions_stand_under_now_while_working_and_afterwards_and_few_in_the_open(page: AppTest) -> None:
     enter(page)
-    heads = [text for text in texts(page) if text in ("For you", "For the technician")]
-    assert heads[:2] == ["For you", "For the technician"]
+    page.session_state["notes"] = False
     lines = Words.of().cautions(answer(entered()))
+    told = [text for text in texts(page.run()) if text in {line.text for line in lines}]
+    assert told == [*(line.text for line in lines[:4]), lines[-1].text]  # fewer are heeded more
+    page.session_state["notes"] = True
+    said = texts(page.run().run())
+    heads = [text for text in said if text in ("Now", "While working", "Afterwards")]
+    assert list(dict.fromkeys(heads)) == ["Now", "While working", "Afterwards"]
+    assert {line.text for line in lines} <= set(said)
     whos, mine = {line.who for line in lines}, {line.who for line in lines if line.for_household}
     assert {"owner", "anyone", "everyone"} <= mine
-    assert {"certified technician", "trained technician"} <= whos - mine
+    assert "technician trained for flammable refrigerant" in whos
 
 
 def test_a_chart_carries_in_words_what_it_shows(page: AppTest) -> None:

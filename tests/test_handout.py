@@ -118,7 +118,7 @@ def test_the_page_says_what_the_case_says(name: str, size: str) -> None:
     assert alike(words.verdict(result)) in text
     assert alike(words.headline(result)) in text
     assert alike(words.once_safe(result)) in text
-    for line in words.cautions(result):
+    for line in sheet_of(words, result, on=DAY).cautions:
         assert alike(line.text) in text.replace("/ ", "/"), line.text
     for row in [row for row in words.options(result) if not row.hidden][:2]:
         assert all(alike(cell) in text for cell in (row.name, row.today, row.yearly, row.present, row.years))
@@ -154,7 +154,8 @@ def worst(kind: str, region: str) -> str:
     known = tables()
 
     def heeded(fault: str) -> int:
-        return sum(len(caution.text) for caution in known.cautions(kind, fault, region))
+        words = Words.of(region=region)
+        return sum(len(words.heed(each)) for each in known.cautions(kind, fault, region) if each.reader != "technician")
 
     faults = [name for name, fault in known.known_faults.items() if kind in fault.classes or "*" in fault.classes]
     return max(faults, key=heeded)
@@ -178,7 +179,8 @@ def test_every_class_fits_on_one_page_with_its_longest_texts(kind: str, region: 
     for size in SIZES:
         data = printed(words, result, size, shop=shop, extra=(LONG, LONG))
         text = read(data)
-        assert [line.text for line in words.cautions(result) if alike(line.text) not in text.replace("/ ", "/")] == []
+        cautions = sheet_of(words, result, on=DAY).cautions
+        assert [line.text for line in cautions if alike(line.text) not in text.replace("/ ", "/")] == []
         foot, *above = sorted(base_lines(data))
         assert foot > 10 * POINTS
         assert min(above) > (MARGIN + SMALL.height) * POINTS

@@ -149,7 +149,7 @@ def test_only_checks_of_an_owner_are_offered(page: AppTest) -> None:
     assert 0 < len(own) < len(links)
     for link in links:
         if link.cause.who == OWNER:
-            assert WORDS.say(f"check.{link.cause.cause}.look") in texts(page)
+            assert WORDS.in_place(f"check.{link.cause.cause}.look") in texts(page)
 
 
 def test_what_is_ruled_out_changes_the_picture_as_the_model_says(page: AppTest) -> None:
@@ -373,3 +373,13 @@ def test_the_drawing_stands_where_the_label_is_asked_for(page: AppTest) -> None:
     shown = [image.proto for image in page.get("image")]
     assert [each.imgs[0].alt for each in shown] == [WORDS.say("picture.alt")]
     assert shown[0].imgs[0].url.startswith("data:image/svg+xml")
+
+
+def test_a_tank_found_to_leak_is_answered_by_the_order_and_no_price(page: AppTest) -> None:
+    tap(choose(page, "hot_water", "water_heater_electric", "heater_leaking"), "next")
+    assert "breaker off first" in " ".join(texts(page)[:12])
+    told = texts(tap(page, "found_heater_tank"))
+    order = next(at for at, text in enumerate(told) if text.startswith("Switch its breaker off first."))
+    assert order < told.index("Found: Tank rusted through")
+    assert WORDS.say("checks.cannot_all") in told
+    assert not any("eight times in ten" in text for text in told)

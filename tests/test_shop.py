@@ -341,7 +341,7 @@ def test_a_repair_that_a_caution_rules_out_is_never_quoted() -> None:
     work, charges = Work(parts=100.0, hours=1.0), ByTheHour(markup=0.5, rate=90.0)
     found = quote_for(case, work, charges, SalesTax(), 80.0, "charged", None, None)
     assert bool(found.held.flagged)
-    assert "rules this repair out" in verdict_said(WORDS, found)
+    assert "cannot be repaired" in verdict_said(WORDS, found)
     assert found.fees == ()
 
 

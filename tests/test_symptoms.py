@@ -80,9 +80,7 @@ def test_the_defrost_board_waits_for_heater_and_sensor():
         assert {"defrost_heater", "defrost_sensor"} <= set(links["defrost_control"].after)
 
 
-@pytest.mark.parametrize(
-    "fault", ["refrigerant_leak", "compressor", "flue", "cracked_heat_exchanger", "wiring_burnt", "tank_leak"]
-)
+@pytest.mark.parametrize("fault", ["refrigerant_leak", "compressor", "flue", "unsafe_flame", "wiring_burnt"])
 def test_what_takes_a_licence_is_mended_by_who_holds_one(fault):
     found = [cause for cause in CAUSES.values() if cause.fault == fault]
     assert found
@@ -112,7 +110,7 @@ def test_every_figure_says_that_it_has_no_source():
     assert {(basis.source, basis.status, basis.note) for basis in bases} == {
         ("own", "judgement", "common practice, no source")
     }
-    assert {fact.basis.note for fact in symptoms().facts} == {"common practice, no source"}
+    assert {fact.basis.note.partition(":")[0] for fact in symptoms().facts} == {"common practice, no source"}
 
 
 # Facts of the trade, common practice, no source: ice is made with the freezer at -18 to -15 C, and none above -12 C;
@@ -128,7 +126,7 @@ ICE = [
         "Air comes out 14 to 22 degrees (°F) cooler than it went in, once all is clean.",
     ),
     (ENGLISH, "line_pressure", "Valves open properly with 20 to 120 psi of water pressure."),
-    (ENGLISH, "drain_height", "The end of the drain hose hangs 24 to 39 inches above the floor."),
+    (ENGLISH, "drain_height", "The end of the drain hose hangs 30 to 96 inches above the floor."),
     (EURO, "filter_months", "A filter lasts 1 to 3 months in the season."),
     (ENGLISH, "capacitor_off", "A capacitor more than 6 % off its print is changed."),
 ]
@@ -141,7 +139,7 @@ def test_a_number_that_decides_is_said_in_the_units_of_the_place(words, name, sa
 
 
 def test_the_icemaker_is_decided_by_how_cold_the_freezer_is():
-    assert {"ice_made", "no_ice_above"} <= {fact.fact for fact in symptoms().facts_of("freezer_too_warm")}
+    assert {"ice_made", "no_ice_above"} <= {fact.fact for fact in symptoms().facts_of("freezer_too_warm", "US")}
 
 
 # their words
@@ -152,7 +150,7 @@ def test_every_symptom_cause_and_number_has_its_words():
         assert symptom_name(ENGLISH, symptom)
     for cause in CAUSES.values():
         assert cause_name(ENGLISH, cause)
-        assert ENGLISH.say(f"check.{cause.cause}.look").endswith((".", "?"))
+        assert ENGLISH.in_place(f"check.{cause.cause}.look").endswith((".", "?"))
     for fact in symptoms().facts:
         assert fact_said(ENGLISH, fact).endswith(".")
         assert fact_said(EURO, fact).endswith(".")

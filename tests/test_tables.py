@@ -21,7 +21,7 @@ from decide.load.tables import (
     STATUSES,
     STOPS,
     UNITS,
-    WEIGHTS,
+    WHEN,
     data_dir,
     read_tables,
     tables,
@@ -209,6 +209,7 @@ def test_every_row_of_every_file_is_loaded():
         "energy_prices.csv": shipped.energy_prices,
         "faults.csv": shipped.known_faults,
         "cautions.csv": shipped.all_cautions,
+        "safety_figures.csv": shipped.safety_figures,
     }
     assert loaded.keys() == COLUMNS.keys()
     for name, things in loaded.items():
@@ -275,7 +276,7 @@ def test_faults_that_stop_the_use_come_first_in_every_list():
 
 def test_food_is_lost_by_whatever_stops_the_cooling():
     """Whoever is told to throw food away has a fault that counts food as lost, and the reverse for a refrigerator."""
-    (told,) = (caution for caution in tables().all_cautions if caution.id == "food_safety")
+    told = next(caution for caution in tables().all_cautions if caution.id == "food_fridge")
     assert all(tables().known_faults[fault].spoils_food for fault in told.faults)
     spoils = {fault.fault for fault in tables().faults("refrigerator") if fault.spoils_food}
     assert spoils == {*told.faults, "wiring_burnt", "flooded"}
@@ -320,14 +321,14 @@ def test_a_hard_stop_fires_for_its_fault_alone():
         assert stops(kind, "other") == set(), kind
 
 
-def test_cautions_come_loudest_first_and_keep_to_their_region():
+def test_cautions_come_by_time_and_keep_to_their_region():
     for region, here, there in (("EU", "take_back", "four_wire"), ("US", "four_wire", "take_back")):
         heeded = tables().cautions("range_electric", "wiring_burnt", region)
         ids = [caution.id for caution in heeded]
         assert here in ids
         assert there not in ids
-        assert [WEIGHTS.index(caution.weight) for caution in heeded] == sorted(
-            WEIGHTS.index(caution.weight) for caution in heeded
+        assert [WHEN.index(caution.when) for caution in heeded] == sorted(
+            WHEN.index(caution.when) for caution in heeded
         )
         assert ids[0] == "burn_marks"
 
@@ -335,7 +336,7 @@ def test_cautions_come_loudest_first_and_keep_to_their_region():
 def test_every_class_is_told_of_recalls_warranty_and_the_plug():
     for kind in tables().known_classes:
         ids = {caution.id for caution in tables().cautions(kind, None, "US")}
-        assert {"recall_check", "warranty_first", "electric_disconnect"} <= ids
+        assert {"recall_check", "warranty_first", "electric_disconnect", "never_bridge"} <= ids
 
 
 def test_an_unknown_class_is_named_with_those_that_come_close():
@@ -431,7 +432,14 @@ BROKEN = [
     ("cautions.csv", "gas_leak", "stops", "all", "stops must list only repair, leave, use, got 'all'"),
     ("cautions.csv", "gas_leak", "weight", "act", "weight must be `stop` when the caution stops something"),
     ("cautions.csv", "gas_leak", "stops", "", "weight must be `stop` when the caution stops something"),
-    ("cautions.csv", "gas_leak", "text", "", "text is empty"),
+    ("cautions.csv", "gas_leak", "when", "later", "when must be one of now, working, afterwards, got 'later'"),
+    ("cautions.csv", "gas_leak", "when", "working", "what stops something holds now"),
+    ("cautions.csv", "gas_leak", "reader", "owner", "what stops something holds now"),
+    ("cautions.csv", "gas_leak", "made_until", "1990", "what stops something holds now"),
+    ("cautions.csv", "gas_leak", "not_faults", "smell", "not_faults must list only gas_leak"),
+    ("cautions.csv", "tenant", "reader", "landlord", "reader must be one of , owner, technician, got 'landlord'"),
+    ("safety_figures.csv", "emergency_number", "value", "911?", "value must be a number"),
+    ("safety_figures.csv", "emergency_number", "figure", "phone", "figure must be one of emergency_number"),
 ]
 
 

@@ -24,7 +24,7 @@ from decide.load.case_file import Entries, complete
 from decide.load.consumption import OTHER_ENERGY
 from decide.load.label_entry import LITRES, WORDS
 from decide.load.reading import Needed
-from decide.load.tables import CURRENCIES, STATUSES, UNITS, WEIGHTS, tables
+from decide.load.tables import CURRENCIES, STATUSES, UNITS, WEIGHTS, WHEN, tables
 from decide.load.typed import ForeignMoney, NoNumber, TooFine, TwoReadings, typed_number
 from decide.show.answer import Answer, answer
 from decide.show.phrases import LANGUAGES, rounded_parts
@@ -212,7 +212,8 @@ def test_a_smell_of_gas_is_answered_by_an_order_and_no_word_of_money() -> None:
     found = stopped("water_heater_gas", "gas_leak", quote=250)
     assert ENGLISH.verdict(found) == "Stop: smell of gas, or a gas leak"
     assert ENGLISH.headline(found) == (
-        "Touch no switch, light no flame. Everyone goes outside. From there, call the gas supplier or the fire service."
+        "Touch no switch and light no flame. Everybody out now. From outside, call 911 or the gas company. Nobody goes "
+        "back in before they say so."
     )
     assert ENGLISH.once_safe(found).startswith("Once it is safe: This repair is worth up to $")
     assert ENGLISH.cautions(found)[0].who == "everyone in the home"
@@ -234,11 +235,11 @@ def test_where_the_use_must_stop_nothing_comes_before_safety(kind: str, fault: s
     assert words.verdict(found).startswith("Stop: ")
     assert not re.search(r"[$€]|quote|cheap|costs|in the long run", words.headline(found))
     assert words.once_safe(found).startswith("Once it is safe: ")
-    first, *rest = words.cautions(found)
-    assert first.weight == "stop"
-    waiting = [line for line in rest[:-1] if "a recall can" in line.text or "Unplug" in line.text]
-    assert len(waiting) == 2
-    assert all(line.text.startswith("Once it is safe: ") for line in waiting)
+    lines = words.cautions(found)
+    first, second, *_ = lines
+    power_off = first.text.startswith("Switch its ")  # of an electric tank the breaker goes off before anything
+    assert first.weight == "stop" or (power_off and second.weight == "stop")
+    assert not any("Once it is safe" in line.text for line in lines)
 
 
 def test_a_carbon_monoxide_alarm_is_a_fault_of_whatever_burns_fuel() -> None:
@@ -251,7 +252,8 @@ def test_a_leaking_tank_is_replaced_and_shut_off_now() -> None:
     found = stopped("water_heater_gas", "tank_leak", quote=250)
     assert ENGLISH.verdict(found) == "Replace it"
     assert ENGLISH.headline(found) == (
-        "A leaking tank cannot be repaired. Shut off its water and its gas or power now."
+        "Turn its gas control to off. Then shut its cold water. Keep clear of hot water. "
+        "A leaking tank cannot be repaired."
     )
     assert ENGLISH.once_safe(found).startswith("Of what can still be done, a new water heater costs least")
 
@@ -259,7 +261,7 @@ def test_a_leaking_tank_is_replaced_and_shut_off_now() -> None:
 def test_a_repair_that_is_ruled_out_shows_no_figures() -> None:
     found = stopped("water_heater_gas", "tank_leak", quote=250)
     repair, new, *planned = ENGLISH.options(found)
-    assert repair.note == "Ruled out: not safe"
+    assert repair.note == "Cannot be repaired"
     assert (repair.today, repair.yearly, repair.present, repair.years) == ("", "", "", "")
     assert new.today.startswith("$")
     assert [row.hidden for row in (repair, new, *planned)] == [False, False, True]
@@ -476,10 +478,11 @@ def test_the_last_caution_always_defers_to_codes_and_licences() -> None:
         assert last.weight in WEIGHTS
 
 
-def test_a_caution_that_stops_something_is_listed_first() -> None:
+def test_cautions_come_now_while_working_afterwards_and_orders_are_for_now() -> None:
     for found in many_answers():
-        weights = [line.weight for line in ENGLISH.cautions(found)[:-1]]
-        assert weights == sorted(weights, key=WEIGHTS.index)
+        lines = ENGLISH.cautions(found)[:-1]
+        assert [line.when for line in lines] == sorted((line.when for line in lines), key=WHEN.index)
+        assert all(line.when == "now" for line in lines if line.weight == "stop")
 
 
 # what it rests on

@@ -4,6 +4,7 @@ A default follows the entries where it has to: consumption goes by the unit's ag
 of a new unit, a delay by the mean life, the price of energy by the part of the average that moves with use.
 """
 
+import datetime
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import MISSING, Field, dataclass, field, fields
@@ -120,7 +121,7 @@ class Completing(Reading):
         there, home = self.table(self.entries, "", "appliance"), self.table(self.entries, "", "household")
         place, region = self._place(home)
         kind, fault = self._kind(there, region), str(there.get("fault", "other"))
-        heeded = self._cautions(kind, fault, region)
+        heeded = self._cautions(kind, fault, region, _made(there))
         self.food_spoils = fault in self.reference.known_faults and self.reference.known_faults[fault].spoils_food
         # an unknown class is a fault already; the rest is still read, against any class, so that all faults show
         kind = kind or self.reference.classes(region)[0]
@@ -191,11 +192,13 @@ class Completing(Reading):
             self.faults.append(CaseError(f"{path}.class", fault.message))
             return None
 
-    def _cautions(self, kind: ApplianceClass | None, fault: str, region: str) -> tuple[Caution, ...]:
+    def _cautions(
+        self, kind: ApplianceClass | None, fault: str, region: str, made: float | None
+    ) -> tuple[Caution, ...]:
         if kind is None:
             return ()
         try:
-            return self.reference.cautions(kind.kind, fault, region)
+            return self.reference.cautions(kind.kind, fault, region, made)
         except CaseError as unknown:
             self.faults.append(unknown)
             return ()
@@ -447,6 +450,15 @@ class Completing(Reading):
             )
         )
         return {name: rise}
+
+
+def _made(there: Mapping[str, Any]) -> float | None:
+    """Year of manufacture: that of the label, else by the age; None where neither can be used. [year]"""
+    label, age = there.get("label"), there.get("age")
+    year = label.get("year") if isinstance(label, Mapping) else None
+    if year is not None and is_number(year):
+        return float(year)
+    return None if age is None or not is_number(age) else datetime.date.today().year - float(age)
 
 
 def _has_range(derived: Derived) -> bool:

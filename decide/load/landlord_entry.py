@@ -26,7 +26,7 @@ WAYS: Final = ("depreciation", "depreciation_years")
 """A schedule, or years of equal shares: one of the two."""
 
 CAUTION_FILE: Final = "landlord_caution.csv"
-CAUTION_COLUMNS: Final = "id,text,who,source,locator,year,status"
+CAUTION_COLUMNS: Final = "id,who,source,locator,year,status"
 
 
 def landlord_of(reading: Reading, home: Mapping[str, Any]) -> Landlord | None:
@@ -112,10 +112,14 @@ def tax_caution() -> Caution:
     source = Source("own", row.text("source"), "", "")
     return Caution(
         id=row.text("id"),
+        words=row.text("id"),
         classes=("*",),
         faults=("*",),
+        not_faults=(),
         regions=("*",),
-        text=row.text("text"),
+        made=(-math.inf, math.inf),
+        reader="owner",
+        when="afterwards",
         who=row.text("who"),
         stops=(),
         weight="note",

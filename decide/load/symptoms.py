@@ -20,11 +20,14 @@ from ..checks_first import MOST_CAUSES
 from ..errors import CaseError, DataError, ReadError
 from .json_text import json_of
 from .rows import ANY, Row, keyed, rows
-from .tables import STATUSES, Tables, data_dir, tables
+from .tables import CURRENCIES, STATUSES, Tables, data_dir, tables
 
 OWNER: Final = "owner"
 WHO: Final = (OWNER, "technician", "licensed")
 """Who may make a check or mend what it finds, from the least training to the most."""
+
+NOBODY: Final = "nobody"
+"""Stands for who may mend what cannot be repaired."""
 
 FACT_UNITS: Final = ("C", "K", "bar", "cm", "h", "s", "month", "percent", "ohm", "uA")
 
@@ -33,7 +36,7 @@ COLUMNS: Final[Mapping[str, str]] = {
     "causes.csv": "cause,fault,minutes,who,mend,parts_low,parts_high,hours_low,hours_high,name,look,"
     "source,locator,year,status,note",
     "symptom_causes.csv": "symptom,cause,share,after,source,locator,year,status,note",
-    "check_facts.csv": "fact,causes,low,high,unit,source,locator,year,status,note",
+    "check_facts.csv": "fact,causes,regions,low,high,unit,source,locator,year,status,note",
 }
 """The files, each with its columns in order."""
 
@@ -66,6 +69,7 @@ class Cause:
     """To find out whether it is that. [minute]"""
     who: str
     mend: str
+    """One of WHO, or NOBODY: then it has no price."""
     parts: tuple[float, float]
     """Eight in ten lie within. [money]"""
     hours: tuple[float, float]
@@ -127,6 +131,7 @@ class CheckFact:
 
     fact: str
     causes: tuple[str, ...]
+    regions: tuple[str, ...]
     low: float
     high: float
     unit: str
@@ -157,9 +162,10 @@ class Symptoms:
             raise CaseError("symptom", f"{symptom!r} is not known; known for this class: {', '.join(possible)}")
         return possible[symptom]
 
-    def facts_of(self, cause: str) -> tuple[CheckFact, ...]:
-        """The numbers that decide the check of a cause."""
-        return tuple(fact for fact in self.facts if cause in fact.causes)
+    def facts_of(self, cause: str, region: str) -> tuple[CheckFact, ...]:
+        """The numbers that decide the check of a cause in a region."""
+        here = (fact for fact in self.facts if fact.regions == (ANY,) or region in fact.regions)
+        return tuple(fact for fact in here if cause in fact.causes)
 
 
 @functools.cache
@@ -284,17 +290,19 @@ def _basis(row: Row, reference: Tables) -> Basis:
 
 
 def _cause(row: Row, reference: Tables, worded: frozenset[str] | None) -> tuple[str, Cause]:
-    cause, who, mend = row.text("cause"), row.choice("who", WHO), row.choice("mend", WHO)
+    cause, who, mend = row.text("cause"), row.choice("who", WHO), row.choice("mend", (*WHO, NOBODY))
     minutes, parts, hours = row.number("minutes"), _ends(row, "parts"), _ends(row, "hours")
     if not 0 < minutes <= 480:
         raise row.broken(f"minutes must lie above 0 and be 480 at most, got {minutes:g}")
     if mend == OWNER and hours != (0.0, 0.0):
         raise row.broken("what an owner can mend asks for no paid hours")
-    if mend != OWNER and hours[0] <= 0:
+    if mend == NOBODY and parts + hours != (0.0, 0.0, 0.0, 0.0):
+        raise row.broken("what cannot be repaired has no price: parts and hours must be 0")
+    if mend not in (OWNER, NOBODY) and hours[0] <= 0:
         raise row.broken("what an owner cannot mend asks for paid hours")
     if mend == OWNER and parts[0] == 0 < parts[1]:
         raise row.broken("parts must not begin at 0 where no labour comes with them")
-    if WHO.index(mend) < WHO.index(who):
+    if mend != NOBODY and WHO.index(mend) < WHO.index(who):
         raise row.broken(f"mend cannot be open to {mend} where the check itself takes {who}")
     name, look = _words(row, worded, cause, ("name", "look"))
     fault = row.choice("fault", reference.known_faults)
@@ -345,6 +353,11 @@ def _refuse_stray(row: Row, link: Link, by_id: Mapping[str, Link], classes: tupl
     for kind in classes:
         if held != (ANY,) and kind not in held:
             raise row.broken(f"{link.cause.cause} amounts to {link.cause.fault}, which {kind} cannot have")
+        if reference.cannot_be_repaired(kind, link.cause.fault) != (link.cause.mend == NOBODY):
+            raise row.broken(
+                f"{link.cause.cause} amounts to {link.cause.fault}: its mend must be {NOBODY} where a caution "
+                f"rules the repair out, and only there"
+            )
 
 
 def _refuse_circle(where: Row, symptom: str, by_id: Mapping[str, Link]) -> None:
@@ -366,7 +379,8 @@ def _fact(row: Row, causes: Collection[str], reference: Tables, worded: frozense
     named = row.choices("causes", causes)
     if not named:
         raise row.broken("causes is empty")
-    return fact, CheckFact(fact, named, low, high, row.choice("unit", FACT_UNITS), _basis(row, reference))
+    regions = row.choices("regions", (*CURRENCIES, ANY))
+    return fact, CheckFact(fact, named, regions, low, high, row.choice("unit", FACT_UNITS), _basis(row, reference))
 
 
 def _refuse_idle(causes: Mapping[str, Cause], known: Mapping[str, Symptom]) -> None:

@@ -8,6 +8,7 @@ columns mean is written in data/README.md, beside the files.
 import difflib
 import functools
 import itertools
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -26,6 +27,12 @@ CURRENCIES: Mapping[str, str] = {"US": "USD", "EU": "EUR"}
 WEIGHTS = ("stop", "act", "note")
 """How loudly a caution speaks, loudest first."""
 
+WHEN = ("now", "working", "afterwards")
+"""When a caution counts: before anything else, while somebody works, once the work is done."""
+
+READERS = ("owner", "technician")
+"""Whom a caution may be for alone."""
+
 STOPS = ("repair", "leave", "use")
 """What a caution can rule out: the repair, living with the fault, using the unit before it is made safe."""
 
@@ -41,7 +48,9 @@ COLUMNS: Mapping[str, str] = {
     "figures.csv": "class,region,quantity,value,low,high,unit,source,locator,year,status,note",
     "energy_prices.csv": "place,region,currency,fuel,value,unit,source,locator,year,status,note",
     "faults.csv": "fault,classes,label,spoils_food,sealed,note",
-    "cautions.csv": "id,classes,faults,regions,text,who,stops,weight,source,locator,year,status",
+    "cautions.csv": "id,words,classes,faults,not_faults,regions,made_from,made_until,reader,when,who,stops,weight,"
+    "source,locator,year,status",
+    "safety_figures.csv": "figure,place,value,unit,source,locator,year,status,note",
 }
 """The files, each with its columns in order."""
 
@@ -49,6 +58,18 @@ CLOSE = 5
 """How many ids are offered for one that is not known."""
 
 Found = TypeVar("Found")
+
+SAFETY_UNITS: Mapping[str, str] = {
+    "emergency_number": "-",
+    "scald_limit": "C",
+    "legionella_store": "C",
+    "food_warm": "C",
+    "food_warm_hours": "h",
+    "fridge_hours": "h",
+    "freezer_hours": "h",
+    "freezer_half_hours": "h",
+}
+"""The figures that cautions name, each with its unit; every region has all of them."""
 
 _PER_YEAR = "1/year"
 _ENERGY = "kWh/year"
@@ -140,10 +161,18 @@ class Caution:
     """Something to heed, who may do the work, and which of STOPS it rules out."""
 
     id: str
+    words: str
+    """Key of its text in the language files."""
     classes: tuple[str, ...]
     faults: tuple[str, ...]
+    not_faults: tuple[str, ...]
+    """Faults with which it must not be said."""
     regions: tuple[str, ...]
-    text: str
+    made: tuple[float, float]
+    """First and last year of manufacture. [year]"""
+    reader: str
+    """One of READERS, or '' for both."""
+    when: str
     who: str
     stops: tuple[str, ...]
     weight: str
@@ -164,6 +193,7 @@ class Tables:
     all_cautions: tuple[Caution, ...]
     figures: Mapping[tuple[str, str, str], Estimate]
     energy_prices: Mapping[tuple[str, str], Estimate]
+    safety_figures: Mapping[tuple[str, str], Estimate]
 
     def kind(self, kind: str) -> ApplianceClass:
         """Look up one class by its id; CaseError offers those of a similar name, or that are called so too."""
@@ -278,8 +308,28 @@ class Tables:
         """
         return fault in self.known_faults and self.known_faults[fault].sealed
 
-    def cautions(self, kind: str, fault: str | None, region: str) -> tuple[Caution, ...]:
-        """List what to heed, loudest first; without a fault, only what holds for every unit of the class.
+    def cannot_be_repaired(self, kind: str, fault: str) -> bool:
+        """Whether a caution rules the repair of a fault out, whatever it costs.
+
+        >>> tables().cannot_be_repaired("water_heater_gas", "tank_leak")
+        True
+        """
+        stops = (each for each in self.all_cautions if "repair" in each.stops)
+        return any(_covers(each.classes, kind) and fault in each.faults for each in stops)
+
+    def safety_figure(self, figure: str, region: str, place: str = "") -> Estimate:
+        """Look up a figure that cautions name: that of the country, else that of its region.
+
+        >>> tables().safety_figure("emergency_number", "US").value
+        911.0
+        """
+        return self.safety_figures.get((figure, place)) or self.safety_figures[figure, region]
+
+    def cautions(self, kind: str, fault: str | None, region: str, made: float | None = None) -> tuple[Caution, ...]:
+        """List the cautions: now, while working, afterwards, in each the most dangerous first.
+
+        Without a fault, only what holds for every unit of the class; without a year of manufacture, for all years. The
+        year may be wrong by one.
 
         Raises
         ------
@@ -301,8 +351,10 @@ class Tables:
             if _covers(caution.classes, kind)
             and _covers(caution.regions, region)
             and (ANY in caution.faults or fault in caution.faults)
+            and fault not in caution.not_faults
+            and (made is None or caution.made[0] - 1 <= made <= caution.made[1] + 1)
         )
-        return tuple(sorted(heeded, key=lambda caution: WEIGHTS.index(caution.weight)))
+        return tuple(sorted(heeded, key=lambda caution: WHEN.index(caution.when)))
 
 
 def _covers(ids: tuple[str, ...], wanted: str) -> bool:
@@ -376,9 +428,25 @@ def read_tables(folder: Path) -> Tables:
         rows(folder / "cautions.csv", COLUMNS["cautions.csv"]),
         lambda row: _caution(row, classes, faults, register),
     )
+    safety = keyed(
+        rows(folder / "safety_figures.csv", COLUMNS["safety_figures.csv"]),
+        lambda row: _safety_figure(row, places, register),
+    )
     _refuse_region_without_price(prices)
+    _refuse_region_without_figure(safety)
     register.refuse_unused()
-    return Tables(register.sources, classes, places, faults, tuple(cautions.values()), figures, prices)
+    return Tables(register.sources, classes, places, faults, tuple(cautions.values()), figures, prices, safety)
+
+
+def _refuse_region_without_figure(safety: Mapping[tuple[str, str], Estimate]) -> None:
+    for region, figure in itertools.product(CURRENCIES, SAFETY_UNITS):
+        if (figure, region) not in safety:
+            raise DataError(f"safety_figures.csv: no {figure} for the whole of {region}")
+
+
+def _safety_figure(row: Row, places: Mapping[str, Place], register: Register) -> tuple[tuple[str, str], Estimate]:
+    figure, place = row.choice("figure", SAFETY_UNITS), row.choice("place", places)
+    return (figure, place), register.estimate(row, SAFETY_UNITS[figure], None, None)
 
 
 def _refuse_region_without_price(prices: Mapping[tuple[str, str], Estimate]) -> None:
@@ -438,14 +506,22 @@ def _caution(
     row: Row, classes: Mapping[str, ApplianceClass], faults: Mapping[str, Fault], register: Register
 ) -> tuple[str, Caution]:
     stops, weight = row.choices("stops", STOPS), row.choice("weight", WEIGHTS)
+    when, reader = row.choice("when", WHEN), row.choice("reader", ("", *READERS))
+    low, high = (row.cells[end] for end in ("made_from", "made_until"))
     if bool(stops) != (weight == "stop"):
         raise row.broken("weight must be `stop` when the caution stops something, and only then")
+    if stops and (when != "now" or reader or low or high):
+        raise row.broken("what stops something holds now, for every reader and every year")
     caution = Caution(
         id=row.text("id"),
+        words=row.cells["words"] or row.text("id"),
         classes=row.choices("classes", (*classes, ANY)),
         faults=row.choices("faults", (*faults, ANY)),
+        not_faults=row.choices("not_faults", faults),
         regions=row.choices("regions", (*CURRENCIES, ANY)),
-        text=row.text("text"),
+        made=(row.number("made_from") if low else -math.inf, row.number("made_until") if high else math.inf),
+        reader=reader,
+        when=when,
         who=row.text("who"),
         stops=stops,
         weight=weight,

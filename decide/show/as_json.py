@@ -16,6 +16,7 @@ from ..load.tables import Caution
 from ..metering import Finding
 from ..weigh import Measures, OptionCost
 from .answer import Answer
+from .phrases import OWN, Phrases
 from .words import range_of
 
 MEASURES: Final = tuple(item.name for item in fields(Measures) if item.name not in ("replacement", "repair", "years"))
@@ -49,7 +50,7 @@ def as_data(answer: Answer) -> dict[str, Any]:
             {"name": cost.name, "total": flow.total_by_year, "by_cause": flow.by_year}
             for cost, flow in zip(weighing.options, cash_by_year(answer), strict=True)
         ],
-        "cautions": [_caution(caution) for caution in answer.cautions],
+        "cautions": [_caution(answer, caution) for caution in answer.cautions],
         "defaults_used": [_default(default) for default in answer.defaults],
         "derived": [_derived(each) for each in answer.derived],
         "findings": [_finding(each) for each in answer.findings],
@@ -92,11 +93,14 @@ def _option(cost: OptionCost) -> dict[str, Any]:
     }
 
 
-def _caution(caution: Caution) -> dict[str, Any]:
+def _caution(answer: Answer, caution: Caution) -> dict[str, Any]:
+    home = answer.case.household
     return {
         "id": caution.id,
+        "when": caution.when,
+        "reader": caution.reader,
         "weight": caution.weight,
-        "text": caution.text,
+        "text": Phrases.of(OWN, home.region, home.place).heed(caution),
         "who": caution.who,
         "stops": caution.stops,
         "source": caution.source.citation,

@@ -2,29 +2,22 @@
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
 
 from ..bill_ahead import Visit
-from ..load.symptoms import Cause, CheckFact, Symptom
+from ..load.symptoms import NOBODY, Cause, CheckFact, Symptom
 from ..load.tables import Caution
 from .first_look import STRENGTH, FirstLook, cautions_of
-from .words import HOUSEHOLD, CautionLine, Words
+from .words import CautionLine, Words
 
 TOLD: Final = 0.005
 """A share or an amount below this is nothing once it is printed."""
 
 HALF: Final = 0.5
 """Share of the bills from which on the middle one is nothing, if so many are."""
-
-MILES: Final = {
-    "C": ("F", 9 / 5, 32.0), "K": ("R", 9 / 5, 0.0), "bar": ("psi", 14.5038, 0.0), "cm": ("in", 1 / 2.54, 0.0),
-}  # fmt: skip
-"""Units that are said in another way in the US: name, factor, offset."""
-
-_AS_IT_IS: Final = ("", 1.0, 0.0)
 
 
 @dataclass(frozen=True)
@@ -61,16 +54,18 @@ def _row(words: Words, look: FirstLook, step: int) -> CheckRow:
         share=words.percent(float(look.chance[step]), 0),
         minutes=words.say("checks.minutes_of", n=words.number(cause.minutes, 0)),
         cost=_amount(words, look, cost),
-        bill=_between(words, look, float(look.bill.low[step]), float(look.bill.high[step])),
-        look=cause.look or words.say(f"check.{cause.cause}.look"),
-        facts=tuple(fact_said(words, fact) for fact in look.listed.facts_of(cause.cause)),
+        bill=words.say("checks.cannot")
+        if cause.mend == NOBODY
+        else _between(words, look, float(look.bill.low[step]), float(look.bill.high[step])),
+        look=cause.look or words.in_place(f"check.{cause.cause}.look"),
+        facts=tuple(fact_said(words, fact) for fact in look.listed.facts_of(cause.cause, look.region)),
         after=words.say("checks.after", names=names) if waits else "",
     )
 
 
 def cause_name(words: Words, cause: Cause) -> str:
     """Name a cause: a shop's own words go before ours."""
-    return cause.name or words.say(f"check.{cause.cause}.name")
+    return cause.name or words.in_place(f"check.{cause.cause}.name")
 
 
 def symptom_name(words: Words, symptom: Symptom) -> str:
@@ -80,15 +75,12 @@ def symptom_name(words: Words, symptom: Symptom) -> str:
 
 def fact_said(words: Words, fact: CheckFact) -> str:
     """Say a number that decides a check, in the units of the region; of two, the first without its unit."""
-    name, factor, offset = MILES.get(fact.unit, _AS_IT_IS) if words.region == "US" else _AS_IT_IS
-    digits = 0 if name else 1
-    numbers = {
-        end: words.number(value * factor + offset, digits)
-        for end, value in (("low", fact.low), ("high", fact.high))
-        if not math.isnan(value)
-    }
-    last = list(numbers)[-1]
-    numbers[last] = words.say(f"check_unit.{name or fact.unit}", n=numbers[last])
+    ends = {end: value for end, value in (("low", fact.low), ("high", fact.high)) if not math.isnan(value)}
+    numbers = {end: words.converted(value, fact.unit)[0] for end, value in ends.items()}
+    last = list(ends)[-1]
+    numbers[last] = (
+        words.measured(ends[last], fact.unit) if fact.unit != "h" else words.say("check_unit.h", n=numbers[last])
+    )
     return words.say(f"check_fact.{fact.fact}", **numbers)
 
 
@@ -123,6 +115,8 @@ def found_said(words: Words, look: FirstLook, cause: str) -> str:
     """Say what a finding amounts to: the fault to enter in a case, and what such a repair asks for."""
     at = int(np.flatnonzero(look.symptom.which((cause,), "found"))[0])
     found, bill = look.symptom.links[at].cause, look.bill
+    if found.mend == NOBODY:
+        return words.say("checks.found_cannot", name=cause_name(words, found), fault=found.fault)
     if float(bill.high[at]) < TOLD:
         return words.say("checks.found_free", name=cause_name(words, found))
     low, high, mean = (_amount(words, look, float(each[at])) for each in (bill.low, bill.high, bill.by_cause))
@@ -131,6 +125,9 @@ def found_said(words: Words, look: FirstLook, cause: str) -> str:
 
 def money_said(words: Words, look: FirstLook) -> Iterator[str]:
     """Say what finding and mending it may come to."""
+    if look.no_repair == 1.0:
+        yield words.say("checks.cannot_all")
+        return
     expected, bill = look.expected, look.bill
     told = {name: _amount(words, look, float(getattr(expected, name))) for name in ("checking", "repairing")}
     missed = 1 - float(np.sum(look.chance[look.steps]))
@@ -141,6 +138,8 @@ def money_said(words: Words, look: FirstLook) -> Iterator[str]:
     ends = {name: float(bill.quantile(share)) for name, share in (("low", 0.1), ("median", 0.5), ("high", 0.9))}
     amounts = {name: _amount(words, look, amount) for name, amount in ends.items()}
     nothing = float(bill.below(0.0))
+    if look.no_repair > TOLD:
+        yield words.say("checks.cannot_share", share=words.percent(look.no_repair, 0))
     if nothing >= HALF:  # only what the owner can mend asks for nothing
         yield words.say("checks.median_free", share=words.percent(nothing, 0), high=amounts["high"])
         return
@@ -156,7 +155,7 @@ def visit_said(words: Words, look: FirstLook) -> Iterator[str]:
         yield words.say("checks.no_limit", fee=fee)
         return
     if look.visit is None:
-        if not math.isnan(look.age):
+        if not math.isnan(look.age) and look.no_repair < 1.0:
             yield words.say("checks.no_worth", age=words.years(look.age))
         return
     if not math.isnan(look.age):
@@ -204,18 +203,16 @@ def basis_said(words: Words, look: FirstLook) -> str:
     return words.say("checks.basis", rate=words.money(look.rate, look.currency), status=status)
 
 
-def heed(words: Words, look: FirstLook) -> list[CautionLine]:
-    """List what to heed, loudest first; the last line defers to local codes and licensed practice."""
-    lines = [caution_line(words, caution, fault) for caution, fault in cautions_of(look)]
-    return [*lines, CautionLine("act", words.say("caution.last"), words.say("caution.who_last"))]
+def heed(words: Words, look: FirstLook, found: str | None = None) -> list[CautionLine]:
+    """List the cautions; the last line defers to local codes and licensed practice."""
+    lines = [caution_line(words, caution, fault) for caution, fault in cautions_of(look, found)]
+    return [*lines, words.last_caution()]
 
 
 def caution_line(words: Words, caution: Caution, fault: str = "") -> CautionLine:
-    """Say something to heed; where it is bound to a fault that may be behind it, with the fault's name."""
-    text = words.heed(caution)
-    told = words.say("checks.heed_if", fault=words.fault(fault), text=text) if fault else text
-    theirs = any(word in caution.who for word in HOUSEHOLD)
-    return CautionLine(caution.weight, told, words.who(caution), theirs)
+    """Say a caution; where it is bound to a fault that may be behind it, with the fault's name."""
+    line = words.caution_line(caution)
+    return replace(line, text=words.say("checks.heed_if", fault=words.fault(fault), text=line.text)) if fault else line
 
 
 def _amount(words: Words, look: FirstLook, amount: float) -> str:

@@ -3,6 +3,7 @@
 `cli.py` adds it to the command `mendpoint`; status and errors are as described there.
 """
 
+import math
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Final
 
@@ -14,6 +15,7 @@ from .outlet import print_json, refused
 from .phrases import Phrases
 
 if TYPE_CHECKING:
+    from ..arrays import Floats
     from ..load.symptoms import Symptoms
     from .first_look import FirstLook
     from .words import Words
@@ -112,10 +114,13 @@ def _list(words: "Words", listed: "Symptoms", kind: str | None, json: bool) -> N
 def _show(words: "Words", look: "FirstLook", found: str | None) -> None:
     """Show the checks in their order, the money, the visit, and last what to heed."""
     from .checks import basis_said, check_rows, ending, found_said, heed, money_said, standing, title, visit_said
-    from .terminal import Page
+    from .terminal import Page, show_cautions
 
-    page = Page(WIDTH)
+    page, lines = Page(WIDTH), heed(words, look, found)
     page.line(title(words, look), "bold")
+    page.heading(words.say("checks.heed"))
+    show_cautions(page, words, [line for line in lines if line.when == "now"])
+    page.line()
     if found is not None:
         page.line(found_said(words, look, found))
     else:
@@ -129,7 +134,7 @@ def _show(words: "Words", look: "FirstLook", found: str | None) -> None:
         page.line()
         page.line(basis_said(words, look), "dim")
     page.heading(words.say("checks.heed"))
-    page.table(("", "", ""), [(words.say(f"caution.{line.weight}"), line.text, line.who) for line in heed(words, look)])
+    show_cautions(page, words, [line for line in lines if line.when != "now"])
 
 
 def _show_checks(page: Any, words: "Words", rows: Any, ends: str) -> None:
@@ -156,7 +161,8 @@ def look_data(look: "FirstLook", found: str | None = None) -> dict[str, Any]:
     """Lay a first look out as plain data; a number that does not exist is still NaN here."""
     from .first_look import cautions_of
 
-    links, expected, worth = look.symptom.links, look.expected, look.visit
+    links, expected, worth, priced = look.symptom.links, look.expected, look.visit, look.no_repair < 1
+    ends = {"low": look.bill.low, "mean": look.bill.by_cause, "high": look.bill.high}
     return {
         "class": look.kind,
         "symptom": look.symptom.symptom,
@@ -173,20 +179,29 @@ def look_data(look: "FirstLook", found: str | None = None) -> dict[str, Any]:
                 "who": links[step].cause.who,
                 "minutes": links[step].cause.minutes,
                 "check_cost": float(look.check_cost[step]),
-                "repair_low": float(look.bill.low[step]),
-                "repair_mean": float(look.bill.by_cause[step]),
-                "repair_high": float(look.bill.high[step]),
+                **{f"repair_{name}": _price(look, end, step) for name, end in ends.items()},
                 "after": list(links[step].after),
             }
             for place, step in enumerate(look.steps)
         ],
         "stops_early": look.stops_early,
         "expected_checking": float(expected.checking),
-        "expected_repair": float(expected.repairing),
-        "bill": {f"p{round(100 * share)}": float(look.bill.quantile(share)) for share in (0.1, 0.25, 0.5, 0.75, 0.9)},
-        "bill_mean": float(look.bill.mean),
+        "expected_repair": float(expected.repairing) if priced else math.nan,
+        "cannot_be_repaired": look.no_repair,
+        "bill": {
+            f"p{round(100 * share)}": float(look.bill.quantile(share)) if priced else math.nan
+            for share in (0.1, 0.25, 0.5, 0.75, 0.9)
+        },
+        "bill_mean": float(look.bill.mean) if priced else math.nan,
         "repair_limit": look.limit,
         "fee": look.fee,
         "visit": None if worth is None else {name: float(value) for name, value in vars(worth).items()},
-        "cautions": [caution.id for caution, _ in cautions_of(look)],
+        "cautions": [caution.id for caution, _ in cautions_of(look, found)],
     }
+
+
+def _price(look: "FirstLook", ends: "Floats", step: int) -> float:
+    """An end of the bill of a cause; NaN where it cannot be repaired. [money]"""
+    from ..load.symptoms import NOBODY
+
+    return math.nan if look.symptom.links[step].cause.mend == NOBODY else float(ends[step])

@@ -1,8 +1,9 @@
 """From a symptom to the whole picture before a quote, in one call; the terminal and the screens both start here."""
 
+import datetime
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -11,12 +12,18 @@ from ..arrays import Floats
 from ..bill_ahead import Bill, Visit, visit
 from ..checks_first import NOT_MADE, Plan, best_order, counted, expected_cost, observed, ruled_out
 from ..errors import CaseError, require
-from ..load.symptoms import OWNER, Symptom, Symptoms, symptoms
-from ..load.tables import CURRENCIES, WEIGHTS, Caution, Estimate, Tables, tables
+from ..load.symptoms import NOBODY, OWNER, Symptom, Symptoms, symptoms
+from ..load.tables import CURRENCIES, WHEN, Caution, Estimate, Tables, tables
 from .answer import answer
 
 STRENGTH: Final = 20.0
 """How many of a shop's own jobs the shares listed count as. Our judgement. [job]"""
+
+NO_PRICE: Final = 1e9
+"""Stands for the bill of what cannot be repaired: above every limit. [money]"""
+
+NONE_LEFT: Final = 1e-9
+"""A chance below this is none. [-]"""
 
 GAS_ALARMS: Final = ("gas_leak", "carbon_monoxide")
 """Faults whose cautions are told for whatever burns gas, though no check finds them."""
@@ -41,6 +48,9 @@ class FirstLook:
     plan: Plan
     """The order of least cost; where the limit is known, giving up means to replace."""
     bill: Bill
+    """Of the causes that can be repaired; of all, at no price, where none can."""
+    no_repair: float
+    """Chance that it is something that cannot be repaired. [-]"""
     rate: float
     """Billed for an hour of labour. [money/hour]"""
     usual_rate: Estimate
@@ -52,6 +62,11 @@ class FirstLook:
     """Highest bill worth paying; NaN where the age was not told. [money]"""
     visit: Visit | None
     """None where there is no limit above 0."""
+
+    @property
+    def made(self) -> float | None:
+        """Year of manufacture by the age; None where it was not told. [year]"""
+        return None if math.isnan(self.age) else datetime.date.today().year - self.age
 
     @property
     def currency(self) -> str:
@@ -138,7 +153,13 @@ def first_look(
     asked = usual["service_fee"].value if fee is None else fee
     require("rate", paid, 0.0, 10_000.0, "")
     chance, jobs = _chance(found, out, seen or {}, (counts or {}).get(symptom, {}))
-    bill = _bill(found, chance, paid, usual["sales_tax"].value)
+    mortal = np.array([link.cause.mend == NOBODY for link in found.links])
+    no_repair = float(np.sum(chance[mortal]))
+    priced = no_repair < 1 - NONE_LEFT
+    left = np.where(mortal, 0.0, chance) / (1 - no_repair) if priced else chance
+    bill = _bill(found, left, paid, usual["sales_tax"].value)
+    low, high = (np.where(mortal, NO_PRICE, end) for end in (bill.low, bill.high))
+    whole = replace(bill, chance=chance, low=low, high=high)
     worth = _limit(table, kind, place, age) if limit is None else limit
     mended = [link.cause.mend == OWNER for link in found.links]
     by_owner = [link.cause.who == OWNER for link in found.links]
@@ -151,15 +172,16 @@ def first_look(
         out=out,
         own_jobs=jobs,
         chance=chance,
-        plan=_plan(found, chance, bill, paid, worth),
+        plan=_plan(found, chance, bill if math.isnan(worth) else whole, paid, worth),
         bill=bill,
+        no_repair=no_repair if priced else 1.0,
         rate=paid,
         usual_rate=usual["labour_rate"],
         fee=asked,
         credited=credited,
         age=math.nan if age is None else age,
         limit=worth,
-        visit=visit(bill, worth, asked, by_owner, mended, credited) if worth > 0 else None,
+        visit=visit(whole, worth, asked, by_owner, mended, credited) if worth > 0 and priced else None,
     )
 
 
@@ -210,13 +232,17 @@ def _plan(symptom: Symptom, chance: Floats, bill: Bill, rate: float, limit: floa
     return best_order(chance, looking, most - bill.gain(most), symptom.after, most)
 
 
-def cautions_of(look: FirstLook) -> list[tuple[Caution, str]]:
-    """What to heed before anyone looks, loudest first, each with the fault that it is bound to, or ''."""
+def cautions_of(look: FirstLook, found: str | None = None) -> list[tuple[Caution, str]]:
+    """Cautions of all that may be behind it, each with the fault that it is bound to or '', or of what is found."""
     table = look.reference
+    if found is not None:
+        fault = next(link.cause.fault for link in look.symptom.links if link.cause.cause == found)
+        return [(caution, "") for caution in table.cautions(look.kind, fault, look.region, look.made)]
     possible = [link.cause.fault for link, chance in zip(look.symptom.links, look.chance, strict=True) if chance > 0]
     alarms = GAS_ALARMS if "gas" in table.kind(look.kind).fuels else ()
     known: dict[str, tuple[Caution, str]] = {}
     for fault in dict.fromkeys((*alarms, *possible)):
-        for caution in table.cautions(look.kind, fault, look.region):
+        for caution in table.cautions(look.kind, fault, look.region, look.made):
             known.setdefault(caution.id, (caution, fault if fault in caution.faults else ""))
-    return sorted(known.values(), key=lambda each: WEIGHTS.index(each[0].weight))
+    ranks = {caution.id: rank for rank, caution in enumerate(table.all_cautions)}
+    return sorted(known.values(), key=lambda each: (WHEN.index(each[0].when), ranks[each[0].id]))

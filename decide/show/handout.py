@@ -153,7 +153,7 @@ def sheet_of(
         headline=_headline(words, answer, sure),
         once_safe=words.once_safe(answer),
         stopped=bool(answer.weighing.stopped_by),
-        cautions=tuple(words.cautions(answer)),
+        cautions=tuple(line for line in words.cautions(answer) if line.for_household),
         options=tuple(row for row in words.options(answer) if not row.hidden),
         because=(*words.because(answer), *words.findings(answer)),
         sure=tuple(_sure_said(words, answer, sure)),
@@ -267,7 +267,9 @@ def _lines(words: Words, answer: Answer, sheet: Sheet) -> Iterator[str]:
     yield words.say("paper.title")
     yield sheet.question
     yield from sheet.facts
-    cautions = _listed(words, "cautions", [caution_text(words, line) for line in sheet.cautions])
+    cautions = ["", words.say("paper.cautions")]
+    for head, members in words.caution_lists(list(sheet.cautions)):
+        cautions += [*filter(None, (head,)), *(f"- {caution_text(words, line)}" for line in members)]
     yield from ("", sheet.verdict, sheet.headline)
     if sheet.stopped:
         yield from cautions

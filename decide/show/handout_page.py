@@ -315,10 +315,14 @@ class _Page:
         return draw
 
     def _cautions(self, x: float, y: float, width: float) -> float:
-        """All that is to be heeded, in two columns; orders and warnings in bold come first."""
+        """All cautions for the people of the home, in two columns: now, while working, afterwards; orders in bold."""
         half = (width - BETWEEN) / 2
         y = self._title("cautions", x, y)
-        texts = [(caution_text(self.words, line), line.weight) for line in self.sheet.cautions]
+        texts: list[tuple[str, str]] = []
+        lines = [line for line in self.sheet.cautions if line.text not in self.sheet.headline]
+        for head, members in self.words.caution_lists(lines):
+            texts += [(head, "stop")] if head else []
+            texts += [(caution_text(self.words, line), line.weight) for line in members]
         deep = [len(self.paper.wrapped(text, half, _weight(weight))) * FINE.height + 0.8 for text, weight in texts]
         turn = min(range(len(deep) + 1), key=lambda n: max(sum(deep[:n]), sum(deep[n:])))
         ends = [y]

@@ -32,7 +32,7 @@ from babel.numbers import (
 
 from ..case import MONEY, Appliance, Household, Landlord, Option, Quote
 from ..load.completing import ANOTHER, USUAL_NAMES, named_new
-from ..load.tables import Caution, tables
+from ..load.tables import SAFETY_UNITS, Caution, tables
 
 LANGUAGES: Final = Path(__file__).resolve().parent / "language"
 
@@ -41,6 +41,11 @@ OWN: Final = "en"
 
 SPOKEN: Final = "MENDPOINT_LANGUAGE"
 """Variable of the environment that names the language of the command."""
+
+MILES: Final = {
+    "C": ("F", 9 / 5, 32.0), "K": ("R", 9 / 5, 0.0), "bar": ("psi", 14.5038, 0.0), "cm": ("in", 1 / 2.54, 0.0),
+}  # fmt: skip
+"""Units that are said in another way in the US: name, factor, offset."""
 
 MONTHS_BELOW: Final = 1.95
 """Spans shorter than this are told in months. [year]"""
@@ -159,7 +164,31 @@ class Phrases:
 
     def heed(self, caution: Caution) -> str:
         """The text of a caution."""
-        return self._named("heed", caution.id, lambda: caution.text)
+        return self.in_place(f"heed.{caution.words}")
+
+    def in_place(self, key: str) -> str:
+        """A sentence with the words of the trade and the safety figures of the place.
+
+        >>> Phrases.of("en", "EU", "DE").in_place("check.roomac_reset.look")
+        'Press the reset on the plug once; try a lamp in the socket.'
+        """
+        return self.say(key, **_of_place(self.language, self.region, self.country))
+
+    def measured(self, value: float, unit: str) -> str:
+        """Write a reading in the units of the region; hours and plain counts without a unit.
+
+        >>> Phrases.of("en").measured(60, "C"), Phrases.of("en", "EU").measured(60, "C")
+        ('140 °F', '60 °C')
+        """
+        if unit in ("-", "h"):
+            return f"{value:g}"
+        shown, name = self.converted(value, unit)
+        return self.say(f"check_unit.{name}", n=shown)
+
+    def converted(self, value: float, unit: str) -> tuple[str, str]:
+        """The number of a reading in the units of the region, and the name of its unit there."""
+        name, factor, offset = MILES.get(unit, ("", 1.0, 0.0)) if self.region == "US" else ("", 1.0, 0.0)
+        return self.number(value * factor + offset, 0 if name else 1), name or unit
 
     def who(self, caution: Caution) -> str:
         """Who may do what a caution tells of."""
@@ -362,6 +391,14 @@ def spoken() -> str:
 @functools.cache
 def _read(language: str) -> Mapping[str, Any]:
     return tomllib.loads((LANGUAGES / f"{language}.toml").read_text("utf-8"))
+
+
+@functools.cache
+def _of_place(language: str, region: str, country: str) -> Mapping[str, str]:
+    """What differs by place in a sentence: words of the trade and the figures that cautions name."""
+    words, known = Phrases.of(language, region, country), tables()
+    figures = {name: known.safety_figure(name, region, country) for name in SAFETY_UNITS}
+    return {**words.text["trade"][region], **{n: words.measured(each.value, each.unit) for n, each in figures.items()}}
 
 
 @functools.cache

@@ -24,7 +24,7 @@ from .answer import Answer
 from .as_json import cash_by_year
 from .freshness import prices_said
 from .phrases import rounded_parts
-from .words import Assumption, OptionRow, Words
+from .words import Assumption, CautionLine, OptionRow, Words
 
 PLAIN_WIDTH: Final = 110
 LEAST_WIDTH: Final = 76
@@ -185,8 +185,15 @@ def _by_option(
 
 def _cautions(page: Page, words: Words, answer: Answer) -> None:
     page.heading(words.say("terminal.cautions"))
-    rows = [(words.say(f"caution.{line.weight}"), line.text, line.who) for line in words.cautions(answer)]
-    page.table(("", "", ""), rows)
+    show_cautions(page, words, words.cautions(answer))
+
+
+def show_cautions(page: Page, words: Words, lines: list[CautionLine]) -> None:
+    """Show cautions as three lists: now, while working, afterwards."""
+    for head, members in words.caution_lists(lines):
+        if head:
+            page.line(head, "bold")
+        page.table(("", "", ""), [(words.say(f"caution.{line.weight}"), line.text, line.who) for line in members])
 
 
 def _assumptions(page: Page, words: Words, answer: Answer, everything: bool) -> None:

@@ -7,6 +7,7 @@ printed: a gap is the difference of the two figures beside it, and parts add up 
 import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, fields
+from itertools import groupby
 from typing import Any, Final, Self
 
 from ..case import LEAVE, REPAIR, option_paths
@@ -14,8 +15,7 @@ from ..errors import CaseError
 from ..flows import called_back, flows_of, money
 from ..load.completing import named_new
 from ..load.filled import DECIDED_AGAIN
-from ..load.rows import ANY
-from ..load.tables import CURRENCIES, tables
+from ..load.tables import CURRENCIES, Caution, tables
 from ..weigh import Measures, OptionCost
 from .answer import HALF as HALF
 from .answer import Answer
@@ -29,9 +29,6 @@ RUNNING: Final = ("electricity", "gas", "water", "upkeep")
 """Causes that a unit has each year as long as it runs."""
 
 FLOWS: Final = ("electricity", "gas", "water")
-
-HOUSEHOLD: Final = ("owner", "anyone", "everyone", "tenant")
-"""Words of the tables by which a caution is for the people of the home, whoever else it is for."""
 
 
 @dataclass(frozen=True)
@@ -50,11 +47,12 @@ class OptionRow:
 
 @dataclass(frozen=True)
 class CautionLine:
-    """Something to heed; `weight` is stop, act or note."""
+    """A caution; `weight` is stop, act or note, `when` one of WHEN or '' for what always holds."""
 
     weight: str
     text: str
     who: str
+    when: str = ""
     for_household: bool = True
     """Whether it is for the people of the home, and not only for who mends it."""
 
@@ -232,7 +230,7 @@ class Words(Grounds, Complaints):
     def _option(self, answer: Answer, index: int) -> OptionRow:
         cost, name = answer.weighing.options[index], self.option_name(answer, index)
         if cost.refused_by:
-            refused = self.say("option.refused")
+            refused = self.say("option.cannot" if cost.action == REPAIR else "option.refused")
             return OptionRow(name, "", "", "", "", refused, hidden=_is_planned(answer, index))
         return OptionRow(
             name=name,
@@ -287,17 +285,22 @@ class Words(Grounds, Complaints):
         return self.number(value, 2)
 
     def cautions(self, answer: Answer) -> list[CautionLine]:
-        """List what to heed, loudest first; the last line defers to local codes and licensed practice.
+        """List the cautions; the last line defers to local codes and licensed practice."""
+        return [*(self.caution_line(caution) for caution in answer.cautions), self.last_caution()]
 
-        While the unit must not be used, what holds for every unit of its kind waits until it is safe.
-        """
-        lines = []
-        for caution in answer.cautions:
-            waits = answer.weighing.stopped_by and caution.weight == "act" and ANY in caution.faults
-            text = self.say("caution.once_safe", text=self.heed(caution)) if waits else self.heed(caution)
-            theirs = any(word in caution.who for word in HOUSEHOLD)
-            lines.append(CautionLine(caution.weight, text, self.who(caution), theirs))
-        return [*lines, CautionLine("act", self.say("caution.last"), self.say("caution.who_last"))]
+    def caution_line(self, caution: Caution) -> CautionLine:
+        """Say one caution."""
+        for_household = caution.reader != "technician"
+        return CautionLine(caution.weight, self.heed(caution), self.who(caution), caution.when, for_household)
+
+    def last_caution(self) -> CautionLine:
+        """Say that local codes and licensed practice go before all cautions."""
+        return CautionLine("act", self.say("caution.last"), self.say("caution.who_last"))
+
+    def caution_lists(self, lines: list[CautionLine]) -> Iterator[tuple[str, list[CautionLine]]]:
+        """Part cautions into what to do now, while working and afterwards, each named; '' for what always holds."""
+        for when, members in groupby(lines, key=lambda line: line.when):
+            yield self.say(f"caution.{when}") if when else "", list(members)
 
     # figures of an answer
 

@@ -4,7 +4,7 @@ import math
 
 import streamlit as st
 
-from ...load.symptoms import OWNER, symptoms
+from ...load.symptoms import NOBODY, OWNER, symptoms
 from ..charts_checks import bill_chart, causes_chart
 from ..checks import (
     CheckRow,
@@ -59,6 +59,7 @@ def ask_checks(case: Asked) -> None:
         return
     look = look_of(case)
     if state["fault"]:
+        _say_cautions_of_fault(case)
         _say_found(case, look)
     elif look is None:
         say_text("said", words.say("home.none_left"))
@@ -84,6 +85,8 @@ def _say_found(case: Asked, look: FirstLook | None) -> None:
             say_text("name", words.say("home.found", name=cause_name(words, cause)))
             if cause.mend == OWNER:
                 say_text("said", words.say("home.found_yours"))
+            elif cause.mend == NOBODY:
+                say_text("said", words.say("checks.cannot_all"))
             else:
                 at = look.symptom.ids.index(cause.cause)
                 low, high = (words.money(float(end[at]), look.currency) for end in (look.bill.low, look.bill.high))
@@ -94,13 +97,8 @@ def _say_found(case: Asked, look: FirstLook | None) -> None:
 
 
 def _say_heed(words: Words, lines: list[CautionLine]) -> None:
-    """Say what stops people of the home at once; what else to heed is a tap away."""
-    loud = [line for line in lines if line.weight == "stop" and line.for_household]
-    others = [line for line in lines if line.weight != "note" and line not in loud]
-    say_cautions(words, loud, "stop")
-    with unfolding("heed", words.say("home.heed", count=words.number(len(others), 0))) as is_open:
-        for weight in ("stop", "act") if is_open else ():
-            say_cautions(words, others, weight)
+    """Say the cautions that are for the people of the home."""
+    say_cautions(words, [line for line in lines if line.for_household])
 
 
 def _say_cautions_of_fault(case: Asked) -> None:
@@ -108,7 +106,7 @@ def _say_cautions_of_fault(case: Asked) -> None:
     if not state["fault"] or case.stop is not None:
         return
     found = case.reference.cautions(state["kind"], state["fault"], words.region)
-    _say_heed(words, [caution_line(words, caution) for caution in found])
+    _say_heed(words, [*(caution_line(words, caution) for caution in found), words.last_caution()])
 
 
 def _say_checks(words: Words, rows: list[CheckRow]) -> None:
@@ -145,7 +143,8 @@ def _say_picture(words: Words, look: FirstLook) -> None:
     st.subheader(words.say("home.causes"), anchor=False)
     draw(causes_chart(look, words), "first_causes")
     st.subheader(words.say("home.bill"), anchor=False)
-    draw(bill_chart(look, words), "first_bill")
+    if look.no_repair < 1:
+        draw(bill_chart(look, words), "first_bill")
     say_text("said", *money_said(words, look))
     with unfolding("checks_basis", words.say("home.basis")) as is_open:
         if is_open:

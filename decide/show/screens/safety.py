@@ -1,15 +1,20 @@
-"""What must be heeded: the orders that come before any money, and what to mind before work starts."""
+"""Safety: the orders that come before any money, and what to mind now, while working and afterwards."""
 
+from itertools import groupby
 from typing import Final
 
 import streamlit as st
 
 from ...load.tables import Tables
 from ..words import CautionLine, Words
-from .parts import say_text, show
+from .parts import say_text, show, unfolding
 from .pieces import listed, order, text
 
 USE: Final = "use"
+STOP: Final = "stop"
+
+IN_THE_OPEN: Final = 4
+"""Cautions that stand in the open, orders among them; more are heeded less (Chen, Gilson, Mouloua 1997). [-]"""
 
 
 def stop_of(words: Words, reference: Tables, kind: str | None, fault: str | None) -> tuple[str, str] | None:
@@ -31,14 +36,27 @@ def say_stop(verdict: str, what: str) -> None:
         show(order(verdict, what))
 
 
-def say_cautions(words: Words, lines: list[CautionLine], weight: str) -> None:
-    """Say the cautions of one weight: those for the home first, then those for who mends it."""
-    loud = [line for line in lines if line.weight == weight]
-    for whose in (True, False):
-        theirs = [line for line in loud if line.for_household is whose]
-        if theirs:
-            say_text("name", words.say("door.for_you" if whose else "door.for_technician"))
-            show(listed(f"cautions {weight}", (_caution(words, line) for line in theirs)))
+def say_cautions(words: Words, lines: list[CautionLine]) -> None:
+    """Say what to do now, while working and afterwards, each list under its name.
+
+    All orders and what always holds stand in the open, of the rest the first few; the others are a tap away.
+    """
+    orders = [line for line in lines if line.weight == STOP]
+    rest = [line for line in lines if line.when and line.weight != STOP]
+    hidden = rest[max(IN_THE_OPEN - len(orders), 0) :]
+    _say_lists(words, [line for line in lines if line not in hidden])
+    if hidden:
+        with unfolding("notes", words.say("door.notes", count=words.number(len(hidden), 0))) as is_open:
+            if is_open:
+                _say_lists(words, hidden)
+
+
+def _say_lists(words: Words, lines: list[CautionLine]) -> None:
+    for head, members in words.caution_lists(lines):
+        if head:
+            say_text("name", head)
+        for weight, alike in groupby(members, key=lambda line: line.weight):
+            show(listed(f"cautions {weight}", (_caution(words, line) for line in alike)))
 
 
 def _caution(words: Words, line: CautionLine) -> str:

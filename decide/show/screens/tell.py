@@ -42,13 +42,7 @@ def tell(words: Words, answer: Answer) -> None:
         _say_money(words, answer)
     st.subheader(words.say("door.cautions"), anchor="heed")
     said = words.headline(answer)
-    say_cautions(words, [line for line in lines if line.text not in said], "stop")
-    say_cautions(words, lines, "act")
-    notes = sum(line.weight == "note" for line in lines)
-    if notes:
-        with unfolding("notes", words.say("door.notes", count=words.number(notes, 0))) as is_open:
-            if is_open:
-                say_cautions(words, lines, "note")
+    say_cautions(words, [line for line in lines if line.text not in said])
     _say_assumptions(words, words.assumptions(answer))
 
 
