@@ -32,6 +32,9 @@ from .tariff_file import M3_PER_GALLON
 LARGEST_FILE: Final = 40_000_000
 """A year of quarter hours is about 10 MB. [byte]"""
 
+MOST_MARKS: Final = 1_000_000
+"""Elements of a file, and attributes; a year of quarter hours has 250,000 elements."""
+
 DAY: Final = 86_400
 HOUR: Final = 3_600
 LONGEST: Final = 400 * DAY
@@ -184,6 +187,8 @@ def parse_intervals(content: bytes, name: str = "interval data", unit: str | Non
         raise ReadError(name, f"is larger than {LARGEST_FILE:,} bytes; ask the supplier for one year")
     if unit is not None and unit not in UNIT_NAMES:
         raise ReadError(name, f"unit must be one of {', '.join(UNIT_NAMES)}, got {unit!r}")
+    if max(content.count(b"<") - content.count(b"</"), content.count(b"=")) > MOST_MARKS:
+        raise ReadError(name, f"has more than {MOST_MARKS:,} elements; ask the supplier for one year")
     try:
         root = fromstring(content, forbid_dtd=True)
     except DefusedXmlException as error:

@@ -14,7 +14,7 @@ from types import TracebackType
 from typing import TYPE_CHECKING, Any, Final, Protocol, Self
 
 from ..errors import ReadError
-from .job_chunks import LONGEST_HEADING, UNSEEN, clean
+from .job_chunks import LONGEST_CELL, LONGEST_HEADING, UNSEEN, clean
 
 if TYPE_CHECKING:
     import pyarrow as pa
@@ -26,8 +26,6 @@ _FORMULA: Final = f"^([{_BLANKS}]*[=+\\-@\t\r\uff1d\uff0b\uff0d\uff20])"
 SHEET: Final = "jobs"
 SHEET_ROWS: Final = 1_048_576
 """A sheet of Excel has no more; what is beyond goes on in a further one."""
-LONGEST_CELL: Final = 32_767
-"""Of Excel. [character]"""
 
 
 def neutralised(text: str) -> str:

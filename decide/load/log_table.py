@@ -31,6 +31,8 @@ LARGEST: Final = 300_000_000
 """Bytes; ten years of readings every five seconds come to less."""
 MOST_FIELDS: Final = 400
 """Of a row."""
+FEW_CELLS: Final = 1_000_000
+"""A table of so many does no harm, even if most of them are blank."""
 SEPARATORS: Final = (";", "\t", "|", ",")
 """In the order of trust: a comma may be a decimal mark, and the others hardly are."""
 MONTHS: Final = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
@@ -115,6 +117,8 @@ def table_of(text: str, name: str) -> LogTable:
     separator, first, fields = _first_row(head, name)
     if fields > MOST_FIELDS:
         raise ReadError(f"{name}, row {first + 1}", f"has {fields:,} fields; the most is {MOST_FIELDS}")
+    if (text.count("\n") + 1) * fields > max(len(text), FEW_CELLS):
+        raise ReadError(f"{name}, row {first + 1}", f"has {fields} fields, and most other rows have fewer")
     above = [line for line in head[:first] if line.strip()]
     headers = next(csv.reader([above[-1]], delimiter=separator)) if above else []
     named = len(headers)
