@@ -64,7 +64,9 @@ def looked_at(file: IO[bytes], about: Any, name: str) -> Pages:
                 is_dictionary = page.kind == DICTIONARY
                 largest[is_dictionary] = max(largest[is_dictionary], page.unpacked)
                 if page.encoding == PREFIXES:
-                    raise ReadError(name, f"packs column {column.path_in_schema[:60]!r} in a way that is not read")
+                    raise ReadError(
+                        name, f"packs column {column.path_in_schema[:60]!r} in a way that is not read; save it as .csv"
+                    )
                 if at_a_time + sum(largest.values()) > LARGEST_PAGES or count > MOST_PAGES:
                     raise ReadError(name, "has pages of a size or number that no book has; save it as .csv")
                 if is_dictionary and column.physical_type == "BYTE_ARRAY":

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from ..errors import ReadError
 from .job_chunks import HEADING_WITHIN, MOST_CELLS, MOST_ROWS, SetApart, TextChunk, heading, series, short
+from .plain_file import open_plain
 
 SEPARATORS: Final = (";", "\t", "|", ",")
 """In the order of trust: a comma may be a decimal mark, and the others hardly are."""
@@ -192,4 +193,4 @@ def _said(message: str) -> str:
 
 def opener(source: Path | bytes) -> Callable[[], IO[bytes]]:
     """How to open a file, or what is in one, again and again."""
-    return (lambda: io.BytesIO(source)) if isinstance(source, bytes) else (lambda: source.open("rb"))
+    return (lambda: io.BytesIO(source)) if isinstance(source, bytes) else (lambda: open_plain(source))

@@ -20,6 +20,7 @@ from ..arrays import Floats
 from ..errors import ReadError
 from ..power_log import DAY, HOUR
 from .job_dates import BEFORE_A_TIME, TIME_OF_DAY
+from .plain_file import content_of
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -89,12 +90,8 @@ def short(text: str) -> str:
 
 def text_of(source: Path | bytes, name: str) -> str:
     """Read the text of a file, or of what is in it, with one kind of line end."""
-    try:
-        if isinstance(source, Path) and source.stat().st_size > LARGEST:
-            raise ReadError(name, f"is larger than {LARGEST // 1_000_000} MB")
-        raw = source.read_bytes() if isinstance(source, Path) else source
-    except (OSError, ValueError) as fault:
-        raise ReadError(name, getattr(fault, "strerror", None) or "is not a file's name") from fault
+    too_large = f"is larger than {LARGEST // 1_000_000} MB"
+    raw = content_of(source, LARGEST, too_large) if isinstance(source, Path) else source
     if raw[:2] in (b"\xff\xfe", b"\xfe\xff"):
         encodings: tuple[str, ...] = ("utf-16",)
     elif b"\0" in raw:

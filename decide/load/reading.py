@@ -163,6 +163,8 @@ class Reading:
         inside = not (written.drive or written.root or PurePosixPath(value).is_absolute() or ".." in written.parts)
         if not inside or not (self.folder / value).resolve().is_relative_to(self.folder.resolve()):
             return "must stand in the folder of the case file or below it"
+        if (self.folder / value).exists() and not (self.folder / value).is_file():
+            return "must be a plain file"  # a pipe would block; who reads it looks again
         return ""
 
 
