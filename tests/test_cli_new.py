@@ -1,5 +1,6 @@
 """The command that asks, and writes a case file."""
 
+import resource
 import tomllib
 from pathlib import Path
 
@@ -88,8 +89,20 @@ def test_new_refuses_a_folder_that_is_not_there_before_it_asks(tmp_path: Path) -
     assert "folder" in result.stderr
 
 
+def test_new_refuses_a_folder_as_its_file_before_it_asks(tmp_path: Path) -> None:
+    result = run("new", tmp_path, typed="y\nDE\n")
+    assert (result.exit_code, result.stderr.count("\n")) == (2, 1)
+    assert "Is a directory" in result.stderr
+
+
 def test_new_prints_the_case_when_it_cannot_be_saved(tmp_path: Path) -> None:
-    (tmp_path / "new.toml").mkdir()
-    result = run("new", tmp_path / "new.toml", typed="y\nDE\n1\n4\n1\n\n\n\n\nKitchen\n")
+    before = resource.getrlimit(resource.RLIMIT_FSIZE)
+    resource.setrlimit(resource.RLIMIT_FSIZE, (10, before[1]))
+    try:
+        result = run("new", tmp_path / "new.toml", typed="DE\n1\n4\n1\n\n\n\n\nKitchen\n")
+    finally:
+        resource.setrlimit(resource.RLIMIT_FSIZE, before)
     assert result.exit_code == 2
+    assert "File too large" in result.stderr
+    assert list(tmp_path.iterdir()) == []
     assert 'title = "Kitchen"' in result.stdout

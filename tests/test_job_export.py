@@ -4,6 +4,7 @@ import csv
 import datetime
 import io
 import re
+import resource
 import tempfile
 from pathlib import Path
 from typing import Any
@@ -177,14 +178,19 @@ def test_a_folder_that_is_not_there_is_told_plainly(tmp_path: Path, suffix: str)
 @pytest.mark.parametrize("suffix", SUFFIXES)
 def test_a_full_disk_is_told_plainly(tmp_path: Path, suffix: str) -> None:
     writer = RowWriter.of(tmp_path / f"rows{suffix}")
-    writer.part.symlink_to("/dev/full")  # Linux: takes nothing, and says that the disk is full
+    before = resource.getrlimit(resource.RLIMIT_FSIZE)
 
     def write() -> None:
-        writer.write({"a": np.random.default_rng(1).random(200_000 if suffix != ".xlsx" else 20_000)})
-        writer.close()
+        resource.setrlimit(resource.RLIMIT_FSIZE, (10_000, before[1]))
+        try:
+            writer.write({"a": np.random.default_rng(1).random(200_000 if suffix != ".xlsx" else 20_000)})
+            writer.close()
+        finally:
+            resource.setrlimit(resource.RLIMIT_FSIZE, before)
 
-    with pytest.raises(ReadError, match="No space left"):
+    with pytest.raises(ReadError, match="File too large"):
         write()
+    assert list(tmp_path.iterdir()) == []
     assert not (tmp_path / f"rows{suffix}").exists()
 
 

@@ -7,7 +7,8 @@ from pathlib import Path
 import pytest
 
 from decide.errors import CaseError, ReadError
-from decide.load.own_figures import LocalFigure, parsed, read_figures, save_figures, with_local, written
+from decide.load.own_figures import LocalFigure, parsed, read_figures, with_local, written
+from decide.load.plain_file import write_file
 from decide.load.tables import STATUSES, tables
 from decide.records import Finding
 from decide.show.answer import answer
@@ -37,7 +38,7 @@ ENTRIES = {"appliance": {"class": "refrigerator", "age": 9}, "household": {"plac
 
 def test_figures_come_back_from_a_file_as_they_were(tmp_path: Path) -> None:
     path = tmp_path / "figures.csv"
-    save_figures(path, [*LIFE, HOLDS])
+    write_file(path, written([*LIFE, HOLDS]))
     assert read_figures(path) == (*LIFE, HOLDS)
     assert path.read_text("utf-8").splitlines()[0] == "class,region,quantity,value,low,high,unit,n,from,to,shop,made"
 
@@ -148,7 +149,7 @@ def test_a_file_that_is_missing_no_text_or_too_large_is_refused(tmp_path: Path) 
     with pytest.raises(ReadError, match="larger than 1 MB"):
         read_figures(tmp_path / "large.csv")
     with pytest.raises(ReadError, match="none"):
-        save_figures(tmp_path / "none" / "figures.csv", LIFE)
+        write_file(tmp_path / "none" / "figures.csv", written(LIFE))
 
 
 def test_a_finding_of_too_few_is_no_figure() -> None:

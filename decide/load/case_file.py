@@ -21,6 +21,7 @@ from ..case import REPLACE
 from ..errors import CaseError, ReadError
 from .completing import Completing
 from .filled import Filled
+from .plain_file import content_of, write_file
 from .tables import Tables, tables
 from .toml_text import toml_of
 
@@ -47,15 +48,14 @@ def complete(entries: Mapping[str, Any], reference: Tables | None = None, folder
 def read_case(path: Path) -> Entries:
     """Read the entries of a case file; `ReadError` where it is no TOML."""
     try:
-        if path.stat().st_size > LARGEST_FILE:
-            raise ReadError(path.name, f"is larger than {LARGEST_FILE:,} bytes; a case is a page of text")
-        if path.suffix.lower() in BOOKS:
-            raise ReadError(path.name, "is no case file; a job book is weighed by `mendpoint jobs`")
-        return parse_case(path.read_bytes(), path.name)
-    except FileNotFoundError as error:
-        raise ReadError(str(path), "No such file or directory; `mendpoint new FILE` makes a case file") from error
-    except OSError as error:
-        raise ReadError(str(path), error.strerror or "cannot be read") from error
+        content = content_of(path, LARGEST_FILE, f"is larger than {LARGEST_FILE:,} bytes; a case is a page of text")
+    except ReadError as fault:
+        if not isinstance(fault.__cause__, FileNotFoundError):
+            raise
+        raise ReadError(str(path), "No such file or directory; `mendpoint new FILE` makes a case file") from fault
+    if path.suffix.lower() in BOOKS:
+        raise ReadError(path.name, "is no case file; a job book is weighed by `mendpoint jobs`")
+    return parse_case(content, path.name)
 
 
 def parse_case(content: bytes, name: str = "case") -> Entries:
@@ -72,10 +72,7 @@ def write_case(entries: Mapping[str, Any]) -> str:
 
 def save_case(path: Path, entries: Mapping[str, Any]) -> None:
     """Save entries to a case file."""
-    try:
-        path.write_text(write_case(entries), encoding="utf-8", newline="\n")
-    except OSError as error:
-        raise ReadError(str(path), error.strerror or "cannot be written") from error
+    write_file(path, write_case(entries))
 
 
 def set_entry(entries: Entries, path: str, value: object) -> Entries:

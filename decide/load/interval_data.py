@@ -27,10 +27,14 @@ from ..arrays import Floats
 from ..energy import KWH_PER_THERM
 from ..errors import CaseError, ReadError
 from ..use import M3_PER_CUBIC_FOOT, MONTH_DAYS
+from .plain_file import content_of
 from .tariff_file import M3_PER_GALLON
 
 LARGEST_FILE: Final = 40_000_000
 """A year of quarter hours is about 10 MB. [byte]"""
+
+MOST_MARKS: Final = 1_000_000
+"""Elements of a file, and attributes; a year of quarter hours has 250,000 elements."""
 
 DAY: Final = 86_400
 HOUR: Final = 3_600
@@ -170,12 +174,8 @@ class MonthlyUse:
 
 def read_intervals(path: Path, unit: str | None = None) -> IntervalFile:
     """Read a Green Button file; `unit` is for readings whose type the file does not tell."""
-    try:
-        if path.stat().st_size > LARGEST_FILE:
-            raise ReadError(path.name, f"is larger than {LARGEST_FILE:,} bytes; ask the supplier for one year")
-        return parse_intervals(path.read_bytes(), path.name, unit)
-    except OSError as error:
-        raise ReadError(str(path), error.strerror or "cannot be read") from error
+    too_large = f"is larger than {LARGEST_FILE:,} bytes; ask the supplier for one year"
+    return parse_intervals(content_of(path, LARGEST_FILE, too_large), path.name, unit)
 
 
 def parse_intervals(content: bytes, name: str = "interval data", unit: str | None = None) -> IntervalFile:
@@ -184,6 +184,8 @@ def parse_intervals(content: bytes, name: str = "interval data", unit: str | Non
         raise ReadError(name, f"is larger than {LARGEST_FILE:,} bytes; ask the supplier for one year")
     if unit is not None and unit not in UNIT_NAMES:
         raise ReadError(name, f"unit must be one of {', '.join(UNIT_NAMES)}, got {unit!r}")
+    if max(content.count(b"<") - content.count(b"</"), content.count(b"=")) > MOST_MARKS:
+        raise ReadError(name, f"has more than {MOST_MARKS:,} elements; ask the supplier for one year")
     try:
         root = fromstring(content, forbid_dtd=True)
     except DefusedXmlException as error:

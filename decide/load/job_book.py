@@ -15,13 +15,13 @@ from pathlib import Path
 from typing import Final
 
 from ..errors import ReadError
+from .job_chunks import DENSEST, resized
 from .job_chunks import LARGEST_FILE as LARGEST_FILE
 from .job_chunks import LARGEST_UPLOAD as LARGEST_UPLOAD
 from .job_chunks import MOST_COLUMNS as MOST_COLUMNS
 from .job_chunks import MOST_ROWS as MOST_ROWS
 from .job_chunks import SetApart as SetApart
 from .job_chunks import TextChunk as TextChunk
-from .job_chunks import resized
 from .job_sheet import ExcelRows, ParquetRows
 from .job_text import TextRows, opener
 
@@ -39,6 +39,8 @@ class Book:
     header: tuple[str, ...]
     """Names of the columns; one without a name is called by its position, and one that comes twice is numbered."""
     rows: Iterable[TextChunk]
+    size: int
+    """Of the file. [byte]"""
     sheets: tuple[str, ...] = ()
     """Of an Excel file."""
     sheet: str | None = None
@@ -48,7 +50,7 @@ class Book:
         """The rows after the heading, at most so many at a time; memory hangs on this size, not on the book's."""
         if size < 1:
             raise ReadError(self.name, f"cannot be read {size} rows at a time")
-        return resized(self.rows, size)
+        return resized(self.rows, size, self.name, DENSEST * self.size)
 
 
 def open_book(source: Path | bytes, name: str, sheet: str | None = None) -> Book:
@@ -71,15 +73,15 @@ def open_book(source: Path | bytes, name: str, sheet: str | None = None) -> Book
             begin = file.read(8)
         if begin[:4] == b"PK\x03\x04":
             excel = ExcelRows(opened, name, sheet)
-            return Book(name, excel.names, excel, excel.sheets, excel.sheet)
+            return Book(name, excel.names, excel, size, excel.sheets, excel.sheet)
         if sheet is not None:
             raise ReadError(name, "is no Excel file, so it has no sheets")
         if begin == _OLD_EXCEL:
             raise ReadError(name, "is an old or locked Excel file; save it as .xlsx without a password")
         if begin[:4] == b"PAR1":
             parquet = ParquetRows(opened, name)
-            return Book(name, parquet.names, parquet)
+            return Book(name, parquet.names, parquet, size)
         text = TextRows(opened, size, name)
-        return Book(name, text.names, text)
+        return Book(name, text.names, text, size)
     except (OSError, ValueError) as fault:
         raise ReadError(name, getattr(fault, "strerror", None) or "cannot be opened") from fault

@@ -26,6 +26,19 @@ LARGEST_FILE: Final = 10_000_000_000
 """A book on one's own disk is read in chunks, whatever its size; beyond this it is no job book. [byte]"""
 LARGEST_UNPACKED: Final = 2_000_000_000
 """What a packed file may come to; a sheet of a million rows is one of about 1,000,000,000. [byte]"""
+DENSEST: Final = 300
+"""Bytes of cells that one byte of a file may come to. Columns of few words come to 60 in Parquet, text to 9."""
+SMALL: Final = 5_000_000
+"""Cells that do no harm, however densely packed. [byte]"""
+TOO_DENSE: Final = "is packed more densely than any book is; it is not unpacked"
+LARGEST_CHUNK: Final = 32_000_000
+"""Cells held at a time. [byte]"""
+MOST_CELLS: Final = 400_000
+"""Made at a time; most may be blank, and take no byte in the file."""
+LONGEST_CELL: Final = 32_767
+"""As in Excel. [character]"""
+APART: Final = 200
+"""What a row set apart takes. [byte]"""
 MOST_ROWS: Final = 50_000_000
 MOST_COLUMNS: Final = 400
 LONGEST_HEADING: Final = 200
@@ -92,7 +105,7 @@ def heading(records: Sequence[Sequence[str]], name: str) -> tuple[int, tuple[str
 
 def _names(cells: Sequence[str], where: str) -> tuple[str, ...]:
     if len(cells) > MOST_COLUMNS:
-        raise ReadError(where, f"has {len(cells):,} columns; the most is {MOST_COLUMNS}")
+        raise ReadError(where, f"has more than {MOST_COLUMNS} columns")
     names: list[str] = []
     for position, cell in enumerate(cells, start=1):
         bare = " ".join(clean(cell).split())
@@ -129,22 +142,47 @@ def series(cells: Any) -> "Text":
     return pd.Series(filled, dtype="str")
 
 
-def resized(chunks: Iterable[TextChunk], size: int) -> Iterator[TextChunk]:
-    """Cut and join chunks to a size, so that memory does not hang on how a file was written."""
+def resized(chunks: Iterable[TextChunk], size: int, name: str, most: int) -> Iterator[TextChunk]:
+    """Cut and join chunks to a size, so that memory does not hang on how a file was written.
+
+    Raises
+    ------
+    ReadError
+        A cell is too long, or the cells come to more bytes than `most`.
+    """
     held: list[TextChunk] = []
-    count = 0
+    count = room = came = 0
     for chunk in chunks:
         if not len(chunk) and not chunk.apart:
             continue
         held.append(chunk)
-        count += len(chunk)
-        while count >= size:
+        taken = APART * len(chunk.apart) + sum(_bytes_of(cells, chunk, name) for cells in chunk.columns.values())
+        count, room, came = count + len(chunk), room + taken, came + taken
+        if came > max(SMALL, most):
+            raise ReadError(name, TOO_DENSE)
+        while count >= size or room >= LARGEST_CHUNK:
             whole = _joined(held)
             yield _part(whole, slice(0, size), whole.apart)
             rest = _part(whole, slice(size, None), ())
-            held, count = [rest], len(rest)
+            held, count, room = [rest], len(rest), sum(cells.nbytes for cells in rest.columns.values())
     if count or any(chunk.apart for chunk in held):
         yield _joined([chunk for chunk in held if len(chunk) or chunk.apart])
+
+
+def _bytes_of(cells: "Text", chunk: TextChunk, name: str) -> int:
+    """Bytes of a column, of which no cell is too long."""
+    import pyarrow as pa
+    import pyarrow.compute as pc
+
+    array = pa.array(cells.array)
+    if (pc.max(pc.binary_length(array)).as_py() or 0) > LONGEST_CELL:
+        lengths = pc.utf8_length(array).to_numpy(zero_copy_only=False)
+        if lengths.max() > LONGEST_CELL:
+            line = chunk.lines[int(lengths.argmax())]
+            raise ReadError(
+                f"{name}, line {line}", f"has a cell of {lengths.max():,} characters; the most is {LONGEST_CELL:,}"
+            )
+    return int(cells.nbytes)
 
 
 def _part(chunk: TextChunk, which: slice, apart: tuple[SetApart, ...]) -> TextChunk:

@@ -21,6 +21,7 @@ from .job_chunks import short
 from .job_dates import ORDERS, TIME_OF_DAY, order_of
 from .job_numbers import MARKS, marks_told
 from .job_vocabulary import ROLES, meanings, plain, vocabulary
+from .plain_file import content_of
 from .tables import tables
 from .toml_text import toml_of
 
@@ -246,12 +247,8 @@ def write_mapping(mapping: Mapping) -> str:
 
 def read_mapping(path: Path) -> Mapping:
     """Read a mapping from its file."""
-    try:
-        if path.stat().st_size > LARGEST_MAPPING:
-            raise ReadError(path.name, f"is larger than {LARGEST_MAPPING:,} bytes; a mapping is a page of text")
-        return parse_mapping(path.read_bytes(), path.name)
-    except OSError as fault:
-        raise ReadError(str(path), fault.strerror or "cannot be read") from fault
+    too_large = f"is larger than {LARGEST_MAPPING:,} bytes; a mapping is a page of text"
+    return parse_mapping(content_of(path, LARGEST_MAPPING, too_large), path.name)
 
 
 def parse_mapping(content: bytes | str, name: str = "mapping") -> Mapping:

@@ -4,17 +4,19 @@ A text that a spreadsheet would take for a formula is made harmless; a number st
 its name when it is whole, and not before.
 """
 
+import contextlib
 import csv
+import io
 import re
-import shutil
-import tempfile
+import zipfile
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from types import TracebackType
-from typing import TYPE_CHECKING, Any, Final, Protocol, Self
+from typing import IO, TYPE_CHECKING, Any, Final, Protocol, Self
 
 from ..errors import ReadError
-from .job_chunks import LONGEST_HEADING, UNSEEN, clean
+from .job_chunks import LONGEST_CELL, LONGEST_HEADING, UNSEEN, clean
+from .plain_file import NewFile, refuse_target, write_file
 
 if TYPE_CHECKING:
     import pyarrow as pa
@@ -26,8 +28,6 @@ _FORMULA: Final = f"^([{_BLANKS}]*[=+\\-@\t\r\uff1d\uff0b\uff0d\uff20])"
 SHEET: Final = "jobs"
 SHEET_ROWS: Final = 1_048_576
 """A sheet of Excel has no more; what is beyond goes on in a further one."""
-LONGEST_CELL: Final = 32_767
-"""Of Excel. [character]"""
 
 
 def neutralised(text: str) -> str:
@@ -39,7 +39,7 @@ def neutralised(text: str) -> str:
     return re.sub(_FORMULA, r"'\1", clean(text))
 
 
-def write_table(path: Path, rows: Sequence[Mapping[str, object]]) -> None:
+def write_table(path: Path, rows: Sequence[Mapping[str, object]], over: bool = True) -> None:
     """Write a few rows of one form as CSV, in plain numbers; text is made harmless.
 
     Raises
@@ -48,14 +48,11 @@ def write_table(path: Path, rows: Sequence[Mapping[str, object]]) -> None:
         The file cannot be written.
     """
     plain = [{name: neutralised(cell) if isinstance(cell, str) else cell for name, cell in row.items()} for row in rows]
-    try:
-        with path.open("w", encoding="utf-8", newline="") as file:
-            # The writer's own line end has a return in it, so that a cell that has one is quoted.
-            writer = csv.DictWriter(file, list(plain[0]))
-            writer.writeheader()
-            writer.writerows(plain)
-    except OSError as fault:
-        raise ReadError(str(path), fault.strerror or "cannot be written") from fault
+    text = io.StringIO(newline="")
+    writer = csv.DictWriter(text, list(plain[0]))  # its own line end has a return in it: a cell that has one is quoted
+    writer.writeheader()
+    writer.writerows(plain)
+    write_file(path, text.getvalue(), over)
 
 
 class _Sink(Protocol):
@@ -75,20 +72,21 @@ class RowWriter:
     ['"quote","note"', '185.5,"\'=1+1"', '-3,"none"']
     """
 
-    def __init__(self, path: Path, sink: "Callable[[Path, pa.Schema], _Sink]") -> None:
-        self.path = path
-        self.part = path.with_name(f"{path.name}.part")
+    def __init__(self, path: Path, sink: "Callable[[IO[bytes], pa.Schema], _Sink]", over: bool) -> None:
+        refuse_target(path, over)
+        self.path, self.over = path, over
         self.make = sink
+        self.whole: NewFile | None = None
         self.schema: pa.Schema | None = None
         self.sink: _Sink | None = None
 
     @classmethod
-    def of(cls, path: Path) -> Self:
-        """Choose how to write by the name: `.csv`, `.xlsx` or `.parquet`."""
-        kinds: dict[str, Callable[[Path, Any], _Sink]] = {".csv": _Csv, ".xlsx": _Excel, ".parquet": _Parquet}
+    def of(cls, path: Path, over: bool = True) -> Self:
+        """Choose how to write by the name: `.csv`, `.xlsx` or `.parquet`; an old file is written over unless told."""
+        kinds: dict[str, Callable[[IO[bytes], Any], _Sink]] = {".csv": _Csv, ".xlsx": _Excel, ".parquet": _Parquet}
         if path.suffix.lower() not in kinds:
             raise ReadError(str(path), f"must end in {', '.join(kinds)}")
-        return cls(path, kinds[path.suffix.lower()])
+        return cls(path, kinds[path.suffix.lower()], over)
 
     def write(self, columns: Mapping[str, Any]) -> None:
         """Write some rows: columns of one length by heading, the same ones each time.
@@ -101,7 +99,8 @@ class RowWriter:
             table = pa.table({_heading(name): _column(values) for name, values in columns.items()})
             if self.sink is None:
                 self.schema = table.schema
-                self.sink = self.make(self.part, self.schema)
+                self.whole = NewFile(self.path, self.over)
+                self.sink = self.make(self.whole.__enter__(), self.schema)
             self.sink.write(table.cast(self.schema))
         except OSError as fault:
             self.drop()
@@ -112,11 +111,11 @@ class RowWriter:
 
     def close(self) -> None:
         """Finish the file, and give it its name."""
-        if self.sink is None:
+        if self.sink is None or self.whole is None:
             return  # without a row there are no columns either
         try:
             self.sink.close()
-            self.part.replace(self.path)
+            self.whole.keep()
         except OSError as fault:
             self.drop()
             raise ReadError(str(self.path), fault.strerror or "cannot be written") from fault
@@ -124,14 +123,12 @@ class RowWriter:
 
     def drop(self) -> None:
         """Leave nothing behind."""
-        import contextlib
-
         with contextlib.suppress(Exception):
             if self.sink is not None:
                 self.sink.close()
         self.sink = None
-        with contextlib.suppress(OSError):
-            self.part.unlink(missing_ok=True)
+        if self.whole is not None:
+            self.whole.drop()
 
     def __enter__(self) -> Self:
         return self
@@ -166,12 +163,11 @@ def _column(values: Any) -> "pa.Array":
 class _Csv:
     """UTF-8 with a mark that tells spreadsheets so; commas, points, days year first."""
 
-    def __init__(self, path: Path, schema: "pa.Schema") -> None:
+    def __init__(self, file: IO[bytes], schema: "pa.Schema") -> None:
         from pyarrow import csv
 
-        self.file = path.open("wb")
-        self.file.write(b"\xef\xbb\xbf")
-        self.writer = csv.CSVWriter(self.file, schema)
+        file.write(b"\xef\xbb\xbf")
+        self.writer = csv.CSVWriter(file, schema)
 
     def write(self, table: "pa.Table") -> None:
         import pyarrow as pa
@@ -186,19 +182,16 @@ class _Csv:
         self.writer.write_table(pa.table(columns, schema=table.schema))
 
     def close(self) -> None:
-        try:
-            self.writer.close()
-        finally:
-            self.file.close()
+        self.writer.close()
 
 
 class _Excel:
     """Text as text whatever it begins with, and never a formula."""
 
-    def __init__(self, path: Path, schema: "pa.Schema") -> None:
+    def __init__(self, file: IO[bytes], schema: "pa.Schema") -> None:
         import openpyxl
 
-        self.path, self.names = path, schema.names
+        self.file, self.names = file, schema.names
         self.book = openpyxl.Workbook(write_only=True)
         self.finished = False
         self._begin()
@@ -231,22 +224,27 @@ class _Excel:
     def close(self) -> None:
         if self.finished:  # a workbook is saved once, even where its place then proves full
             return
+        from openpyxl.writer.excel import ExcelWriter
+
         self.finished = True
-        # A packed file that cannot be finished complains again when it is forgotten; so it is finished elsewhere.
-        with tempfile.TemporaryFile() as whole:
-            self.book.save(whole)
-            whole.seek(0)
-            with self.path.open("wb") as file:
-                shutil.copyfileobj(whole, file)
+        packed = zipfile.ZipFile(self.file, "w", zipfile.ZIP_DEFLATED)
+        try:
+            ExcelWriter(self.book, packed).save()
+        except OSError:
+            packed.fp = None  # else it complains once more when it is forgotten, as do the sheets
+            for sheet in self.book.worksheets:
+                with contextlib.suppress(OSError, AttributeError):
+                    sheet._writer.xf.close()  # type: ignore[attr-defined]
+            raise
 
 
 class _Parquet:
     """Text as it is: nothing works it out."""
 
-    def __init__(self, path: Path, schema: "pa.Schema") -> None:
+    def __init__(self, file: IO[bytes], schema: "pa.Schema") -> None:
         import pyarrow.parquet as pq
 
-        self.writer = pq.ParquetWriter(path, schema)
+        self.writer = pq.ParquetWriter(file, schema)
 
     def write(self, table: "pa.Table") -> None:
         self.writer.write_table(table)

@@ -1,38 +1,57 @@
 """Job books that are no text: sheets of Excel, and Parquet. Each cell becomes text; numbers are kept beside it."""
 
 import datetime
+import io
 import math
 import warnings
 import zipfile
+import zlib
 from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager
 from typing import IO, Any, Final
+from xml.etree.ElementTree import ParseError
 
 import numpy as np
+from defusedxml.ElementTree import fromstring
 
 from ..errors import ReadError
+from .job_chunks import DENSEST as DENSEST_CELLS
 from .job_chunks import (
     HEADING_WITHIN,
     LARGEST_UNPACKED,
+    MOST_CELLS,
     MOST_COLUMNS,
     MOST_ROWS,
+    TOO_DENSE,
     SetApart,
     TextChunk,
     heading,
     series,
     short,
 )
+from .job_chunks import SMALL as SMALL_CELLS
+from .job_pages import looked_at
 from .typed import as_typed
 
-LARGEST_SHARED: Final = 200_000_000
+LARGEST_SHARED: Final = 100_000_000
 """Of the texts that an Excel file keeps in one place, and that have to be held as a whole. [byte]"""
-DENSEST: Final = 300
+DENSEST: Final = 50
 """Bytes that one packed byte may come to. Sheets of a book come to 10 or 20; the packing itself can reach 1,000."""
-SMALL: Final = 10_000_000
+SMALL: Final = 100_000
 """A part of a packed file below this does no harm, however densely packed. [byte]"""
+MOST_MARKS: Final = 100_000
+"""Elements of a part that is read before any sheet, such as the styles; Excel has 64,000 formats at most."""
+READ_FIRST: Final = (
+    "[Content_Types].xml", "xl/workbook.xml", "xl/styles.xml", "xl/_rels/workbook.xml.rels",
+    "docProps/core.xml", "docProps/custom.xml",
+)  # fmt: skip
 EXCEL_ROWS: Final = 1_048_576
+MOST_FAR: Final = 1_000
+"""Rows with cells beyond the last column that is read."""
 BATCH: Final = 10_000
 """Rows made to a chunk at a time."""
+ROOM: Final = 16_000_000
+"""Text of a chunk. [character]"""
 
 Opener = Callable[[], IO[bytes]]
 
@@ -42,17 +61,29 @@ def refuse_bomb(opened: Opener, name: str) -> None:
     try:
         with opened() as file, zipfile.ZipFile(file) as packed:
             parts = packed.infolist()
-    except (zipfile.BadZipFile, NotImplementedError, ValueError, OSError, EOFError) as fault:
+            _refuse_dense(parts, name)
+            for part in parts:
+                if part.filename in READ_FIRST and packed.read(part).count(b"<") > MOST_MARKS:
+                    raise ReadError(name, f"has more than {MOST_MARKS:,} styles or names beside its cells")
+            kinds = fromstring(packed.read(READ_FIRST[0]))
+    except (
+        zipfile.BadZipFile, zlib.error, RuntimeError, NotImplementedError, ParseError, LookupError, ValueError, OSError,
+        EOFError,
+    ) as fault:  # fmt: skip
         raise ReadError(name, "is a damaged Excel file") from fault
+    shared = [kind.get("PartName", "") for kind in kinds if kind.get("ContentType", "").endswith("sharedStrings+xml")]
+    if any(f"/{part.filename}" in shared and part.file_size > LARGEST_SHARED for part in parts):
+        raise ReadError(name, f"holds more than {LARGEST_SHARED // 1_000_000:,} MB of text in its cells")
+
+
+def _refuse_dense(parts: list[zipfile.ZipInfo], name: str) -> None:
     if not any(part.filename == "xl/workbook.xml" for part in parts):
         raise ReadError(name, "is a packed file, but no Excel workbook (.xlsx); save the book as .xlsx or .csv")
-    if sum(part.file_size for part in parts) > LARGEST_UNPACKED:
+    beside = sum(part.file_size for part in parts if part.filename in READ_FIRST)
+    if sum(part.file_size for part in parts) > LARGEST_UNPACKED or beside > LARGEST_SHARED:
         raise ReadError(name, f"would come to more than {LARGEST_UNPACKED // 1_000_000:,} MB when unpacked")
-    for part in parts:
-        if part.file_size > SMALL and part.file_size > DENSEST * max(1, part.compress_size):
-            raise ReadError(name, "is packed more densely than any book is; it is not unpacked")
-        if "sharedstrings" in part.filename.lower() and part.file_size > LARGEST_SHARED:
-            raise ReadError(name, f"holds more than {LARGEST_SHARED // 1_000_000:,} MB of text in its cells")
+    if any(part.file_size > SMALL and part.file_size > DENSEST * max(1, part.compress_size) for part in parts):
+        raise ReadError(name, TOO_DENSE)
 
 
 class ExcelRows:
@@ -64,7 +95,7 @@ class ExcelRows:
         with self._workbook() as book:
             self.sheets = tuple(str(each.title) for each in book.worksheets)
             self.sheet = self._chosen(sheet)
-            head = [list(map(text_of, row)) for row in self._rows(book, 2 * HEADING_WITHIN)]
+            head = [[text_of(cell) for cell in row[: MOST_COLUMNS + 1]] for row in self._rows(book, 2 * HEADING_WITHIN)]
         self.at, self.names = heading(head[:HEADING_WITHIN], f"{name}, sheet {short(self.sheet)!r}")
 
     @contextmanager
@@ -104,32 +135,39 @@ class ExcelRows:
     def __iter__(self) -> Iterator[TextChunk]:
         with self._workbook() as book:
             total = next(each for each in book.worksheets if each.title == self.sheet).max_row or EXCEL_ROWS
-            held: list[tuple[int, tuple[Any, ...]]] = []
+            width = len(self.names)
+            most = max(1, min(BATCH, MOST_CELLS // width))
+            kept: list[tuple[int, tuple[Any, ...]]] = []
+            apart: list[SetApart] = []
+            far = room = 0
             for line, row in enumerate(self._rows(book), start=1):
                 if line <= self.at + 1:
                     continue
-                if any(cell is not None for cell in row):
-                    held.append((line, row))
-                if len(held) == BATCH:
-                    yield self._chunk(held, min(1.0, line / total))
-                    held = []
-            yield self._chunk(held, 1.0)
+                far += len(row) > MOST_COLUMNS
+                if far > MOST_FAR:
+                    where = f"{self.name}, sheet {short(self.sheet)!r}, row {line}"
+                    raise ReadError(where, f"is one of many with cells beyond column {MOST_COLUMNS}; delete these")
+                surplus = next((cell for cell in row[width:] if cell is not None and text_of(cell).strip()), None)
+                if surplus is not None:
+                    apart.append(SetApart(line, "", "too_many_cells", short(text_of(surplus))))
+                elif any(cell is not None for cell in row):
+                    row = (*row, *[None] * (width - len(row)))[:width]
+                    kept.append((line, row))
+                    room += sum(len(cell) for cell in row if isinstance(cell, str))
+                if len(kept) >= most or len(apart) >= BATCH or room >= ROOM:
+                    yield self._chunk(kept, apart, min(1.0, line / total))
+                    kept, apart, room = [], [], 0
+            yield self._chunk(kept, apart, 1.0)
 
-    def _chunk(self, rows: list[tuple[int, tuple[Any, ...]]], done: float) -> TextChunk:
-        width = len(self.names)
-        kept, apart = [], []
-        for line, row in rows:
-            surplus = [text_of(cell) for cell in row[width : width + MOST_COLUMNS] if cell is not None]
-            if any(cell.strip() for cell in surplus):
-                apart.append(SetApart(line, "", "too_many_cells", short(surplus[0])))
-            else:
-                kept.append((line, (*row, *[None] * (width - len(row)))[:width]))
-        columns = [[row[position] for _, row in kept] for position in range(width)]
-        named = list(zip(self.names, columns, strict=True))
-        texts = {name: series([text_of(cell) for cell in cells]) for name, cells in named}
+    def _chunk(self, kept: list[tuple[int, tuple[Any, ...]]], apart: list[SetApart], done: float) -> TextChunk:
+        columns = zip(*(row for _, row in kept), strict=True) if kept else [()] * len(self.names)
+        named = dict(zip(self.names, columns, strict=True))
+        filled = {name: cells for name, cells in named.items() if cells.count(None) < len(cells)}
+        texts = dict.fromkeys(self.names, series([""] * len(kept)))
+        texts |= {name: series([text_of(cell) for cell in cells]) for name, cells in filled.items()}
         numbers = {
             name: np.array([_number(cell) for cell in cells])
-            for name, cells in named
+            for name, cells in filled.items()
             if any(isinstance(cell, int | float) and not isinstance(cell, bool) for cell in cells)
         }
         return TextChunk(np.array([line for line, _ in kept], dtype=np.int64), texts, numbers, tuple(apart), done)
@@ -144,7 +182,14 @@ def _quietly() -> Iterator[None]:
 
 
 def _number(cell: object) -> float:
-    return float(cell) if isinstance(cell, int | float) and not isinstance(cell, bool) else math.nan
+    try:
+        return float(cell) if isinstance(cell, int | float) and not isinstance(cell, bool) else math.nan
+    except OverflowError:
+        return math.inf
+
+
+HUGE, TINY = 1e15, 1e-9
+"""Numbers beyond these are no amounts, and would make texts of hundreds of digits."""
 
 
 def text_of(cell: object) -> str:
@@ -159,7 +204,10 @@ def text_of(cell: object) -> str:
         case bool():
             return "yes" if cell else "no"
         case int() | float():
-            return as_typed(cell) if math.isfinite(cell) else ""
+            number = _number(cell)
+            if not math.isfinite(number):
+                return ""
+            return as_typed(number) if not number or TINY < abs(number) < HUGE else f"{number:.15g}"
         case datetime.datetime():
             return cell.date().isoformat() if cell.time() == datetime.time() else cell.isoformat(" ", "seconds")
     return str(cell)
@@ -176,18 +224,21 @@ class ParquetRows:
         try:
             with opened() as file, pq.ParquetFile(file) as book:
                 about, schema = book.metadata, book.schema_arrow
-                unpacked = sum(about.row_group(at).total_byte_size for at in range(about.num_row_groups))
-        except (pa.ArrowException, OSError, ValueError) as fault:
+                if about.num_rows > MOST_ROWS:
+                    raise ReadError(name, f"has {about.num_rows:,} rows; the most is {MOST_ROWS:,}")
+                _, self.names = heading([list(schema.names)], name)
+                self.pages = looked_at(file, about, name)
+                size = file.seek(0, io.SEEK_END)
+        except (pa.ArrowException, OSError, ValueError, LookupError) as fault:
             raise ReadError(name, f"is a damaged Parquet file ({short(str(fault))})") from fault
-        if about.num_rows > MOST_ROWS:
-            raise ReadError(name, f"has {about.num_rows:,} rows; the most is {MOST_ROWS:,}")
-        if unpacked > LARGEST_UNPACKED:
+        if self.pages.unpacked > LARGEST_UNPACKED:
             raise ReadError(name, f"would come to more than {LARGEST_UNPACKED // 1_000_000:,} MB when unpacked")
+        if self.pages.unpacked > max(SMALL_CELLS, DENSEST_CELLS * size):
+            raise ReadError(name, TOO_DENSE)
         for column in schema:
-            if pa.types.is_nested(column.type):
+            if pa.types.is_nested(column.type) or pa.types.is_fixed_size_binary(column.type):
                 raise ReadError(name, f"column {short(column.name)!r} holds lists or tables, not cells")
         self.rows = about.num_rows
-        _, self.names = heading([list(schema.names)], name)
 
     def __iter__(self) -> Iterator[TextChunk]:
         import pyarrow as pa
@@ -196,7 +247,7 @@ class ParquetRows:
         line = 2
         try:
             with self.opened() as file, pq.ParquetFile(file) as book:
-                for batch in book.iter_batches(BATCH * 5, use_threads=False):
+                for batch in book.iter_batches(self.pages.rows, use_threads=False):
                     lines = np.arange(line, line + len(batch))
                     line += len(batch)
                     yield self._chunk(batch.columns, lines, min(1.0, (line - 2) / max(1, self.rows)))
@@ -214,11 +265,13 @@ class ParquetRows:
                 kind = cells.type
             cells.validate(full=True)  # a damaged file may hold text that is none
             if pa.types.is_integer(kind) or pa.types.is_floating(kind) or pa.types.is_decimal(kind):
-                numbers[name] = cells.cast(pa.float64()).to_numpy(zero_copy_only=False).astype(float)
+                numbers[name] = cells.cast(pa.float64(), safe=False).to_numpy(zero_copy_only=False).astype(float)
             if pa.types.is_string(kind) or pa.types.is_large_string(kind):
                 texts[name] = series(cells)
             else:
-                texts[name] = series([text_of(_plain(cell)) for cell in cells.to_pylist()])
+                few = cells.dictionary_encode()
+                words = pa.array([text_of(_plain(cell)) for cell in few.dictionary.to_pylist()], pa.large_string())
+                texts[name] = series(words.take(few.indices))
         return TextChunk(lines, texts, numbers, (), done)
 
 

@@ -3,14 +3,17 @@
 import codecs
 import csv
 import io
+from bisect import bisect_left
 from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 from typing import IO, Any, Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ..errors import ReadError
-from .job_chunks import HEADING_WITHIN, MOST_ROWS, SetApart, TextChunk, heading, series, short
+from .job_chunks import HEADING_WITHIN, MOST_CELLS, MOST_ROWS, SetApart, TextChunk, heading, series, short
+from .plain_file import open_plain
 
 SEPARATORS: Final = (";", "\t", "|", ",")
 """In the order of trust: a comma may be a decimal mark, and the others hardly are."""
@@ -18,10 +21,15 @@ HEAD: Final = 256_000
 """Beginning of a file in which separator and heading are looked for. [byte]"""
 BLOCK: Final = 1_000_000
 """Read at a time; a single row is never longer. [byte]"""
+MOST_SPARSE: Final = 10_000_000
+"""Cells read at a time, those that rows lack at their end among them."""
 
 
-def encoding_of(opened: Callable[[], IO[bytes]], name: str) -> str:
-    """Which encoding a file has: UTF-16 by its mark, UTF-8 if all of it is, else Windows-1252."""
+def encoding_of(opened: Callable[[], IO[bytes]], name: str) -> tuple[str, int]:
+    """Which encoding a file has: UTF-16 by its mark, UTF-8 if all of it is, else Windows-1252; and most lines at once.
+
+    The latter is the most line ends in what is read at a time.
+    """
     with opened() as file:
         begin = file.read(4)
     if begin[:2] in (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE) and begin != codecs.BOM_UTF32_LE:
@@ -29,14 +37,16 @@ def encoding_of(opened: Callable[[], IO[bytes]], name: str) -> str:
     else:
         candidates = ("utf-8-sig", "cp1252")
     for encoding in candidates:
-        decoder = codecs.getincrementaldecoder(encoding)()
+        decoder, most = codecs.getincrementaldecoder(encoding)(), 0
         try:
             with opened() as file:
-                while block := file.read(1 << 20):
-                    if "\0" in decoder.decode(block):
+                while block := file.read(BLOCK):
+                    text = decoder.decode(block)
+                    if "\0" in text:
                         raise ReadError(name, "is not a text file, nor an Excel or Parquet file")
+                    most = max(most, text.count("\n"), text.count("\r"))
                 decoder.decode(b"", True)
-            return encoding
+            return encoding, most
         except UnicodeDecodeError:
             continue
     raise ReadError(name, f"is not text in {' or '.join(candidates)}")
@@ -44,7 +54,7 @@ def encoding_of(opened: Callable[[], IO[bytes]], name: str) -> str:
 
 def sketch(opened: Callable[[], IO[bytes]], name: str) -> tuple[str, str, int, tuple[str, ...]]:
     """Encoding, separator, position of the heading and names of the columns."""
-    encoding = encoding_of(opened, name)
+    encoding, lines = encoding_of(opened, name)
     with opened() as file:
         raw = file.read(HEAD)
     text = codecs.getincrementaldecoder(encoding)().decode(raw, False).removeprefix("\ufeff")
@@ -54,6 +64,8 @@ def sketch(opened: Callable[[], IO[bytes]], name: str) -> tuple[str, str, int, t
     if not records and text.strip():
         raise ReadError(name, f"has no row that ends within its first {HEAD:,} bytes")
     at, names = heading(records, name)
+    if lines * len(names) > MOST_SPARSE:  # whole rows have a byte a cell at least
+        raise ReadError(name, f"has {len(names)} columns, and most rows have fewer cells")
     return encoding, separator, at, names
 
 
@@ -94,11 +106,10 @@ class TextRows:
         with self.opened() as file:
             try:
                 for batch in self._batches(file, odd):
-                    chunk = self._chunk(batch, odd, line, min(1.0, file.tell() / max(1, self.size)))
+                    yield from self._chunks(batch, odd, line, min(1.0, file.tell() / max(1, self.size)))
                     line = self.last + 1
                     if line > MOST_ROWS:
                         raise ReadError(self.name, f"has more than {MOST_ROWS:,} rows")
-                    yield chunk
             except (pa.ArrowException, UnicodeError, csv.Error) as fault:
                 raise ReadError(f"{self.name}, after line {line - 1}", _said(str(fault))) from fault
 
@@ -127,16 +138,24 @@ class TextRows:
         if odd:  # after the last row of the usual width
             yield pa.RecordBatch.from_pydict({position: pa.array([], pa.string()) for position in positions})
 
-    def _chunk(self, batch: Any, odd: dict[int, str], line: int, done: float) -> TextChunk:
-        import pyarrow as pa
-
+    def _chunks(self, batch: Any, odd: dict[int, str], line: int, done: float) -> Iterator[TextChunk]:
+        """The rows of a batch with the odd ones between them, few enough at a time that blank cells take no room."""
         whole = len(batch)
         spread = np.arange(line, line + whole + len(odd))
         even = spread[~np.isin(spread, list(odd))][:whole] if odd else spread
         self.last = int(even[-1]) if whole else max(odd, default=line - 1)
-        due = {number: odd.pop(number) for number in sorted(odd) if number <= self.last}
+        due = [number for number in sorted(odd) if number <= self.last]
+        step = max(1, MOST_CELLS // len(self.names))
+        for begin in range(line, self.last + 1, step):
+            first, end = np.searchsorted(even, (begin, begin + step))
+            some = due[bisect_left(due, begin) : bisect_left(due, begin + step)]
+            piece = batch.slice(first, end - first).columns
+            yield self._chunk(piece, even[first:end], {number: odd.pop(number) for number in some}, done)
+
+    def _chunk(self, arrays: list[Any], even: NDArray[np.int64], due: dict[int, str], done: float) -> TextChunk:
+        import pyarrow as pa
+
         mended, apart = self._mended(due)
-        arrays = batch.columns
         if mended:
             extra = list(zip(*mended.values(), strict=True))
             lines = np.concatenate([even, np.fromiter(mended, np.int64)])
@@ -174,4 +193,4 @@ def _said(message: str) -> str:
 
 def opener(source: Path | bytes) -> Callable[[], IO[bytes]]:
     """How to open a file, or what is in one, again and again."""
-    return (lambda: io.BytesIO(source)) if isinstance(source, bytes) else (lambda: source.open("rb"))
+    return (lambda: io.BytesIO(source)) if isinstance(source, bytes) else (lambda: open_plain(source))

@@ -20,6 +20,7 @@ from ..arrays import Floats
 from ..errors import ReadError
 from ..power_log import DAY, HOUR
 from .job_dates import BEFORE_A_TIME, TIME_OF_DAY
+from .plain_file import content_of
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -31,6 +32,8 @@ LARGEST: Final = 300_000_000
 """Bytes; ten years of readings every five seconds come to less."""
 MOST_FIELDS: Final = 400
 """Of a row."""
+FEW_CELLS: Final = 1_000_000
+"""A table of so many does no harm, even if most of them are blank."""
 SEPARATORS: Final = (";", "\t", "|", ",")
 """In the order of trust: a comma may be a decimal mark, and the others hardly are."""
 MONTHS: Final = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
@@ -87,12 +90,8 @@ def short(text: str) -> str:
 
 def text_of(source: Path | bytes, name: str) -> str:
     """Read the text of a file, or of what is in it, with one kind of line end."""
-    try:
-        if isinstance(source, Path) and source.stat().st_size > LARGEST:
-            raise ReadError(name, f"is larger than {LARGEST // 1_000_000} MB")
-        raw = source.read_bytes() if isinstance(source, Path) else source
-    except (OSError, ValueError) as fault:
-        raise ReadError(name, getattr(fault, "strerror", None) or "is not a file's name") from fault
+    too_large = f"is larger than {LARGEST // 1_000_000} MB"
+    raw = content_of(source, LARGEST, too_large) if isinstance(source, Path) else source
     if raw[:2] in (b"\xff\xfe", b"\xfe\xff"):
         encodings: tuple[str, ...] = ("utf-16",)
     elif b"\0" in raw:
@@ -115,6 +114,8 @@ def table_of(text: str, name: str) -> LogTable:
     separator, first, fields = _first_row(head, name)
     if fields > MOST_FIELDS:
         raise ReadError(f"{name}, row {first + 1}", f"has {fields:,} fields; the most is {MOST_FIELDS}")
+    if (text.count("\n") + 1) * fields > max(len(text), FEW_CELLS):
+        raise ReadError(f"{name}, row {first + 1}", f"has {fields} fields, and most other rows have fewer")
     above = [line for line in head[:first] if line.strip()]
     headers = next(csv.reader([above[-1]], delimiter=separator)) if above else []
     named = len(headers)

@@ -13,6 +13,7 @@ from ..life import FOR_EVER, SHAPES
 from ..records import Finding
 from ..spells import OwnLife
 from .job_export import neutralised
+from .plain_file import content_of
 from .tables import CURRENCIES, UNITS, Estimate, Source, Tables
 
 LIFE: Final = ("mean_life", "life_shape", "life_delay")
@@ -149,20 +150,6 @@ def _cell(value: object) -> str:
     return repr(value) if isinstance(value, float) else str(value)
 
 
-def save_figures(path: Path, figures: Sequence[LocalFigure]) -> None:
-    """Write figures to a file.
-
-    Raises
-    ------
-    ReadError
-        The file cannot be written.
-    """
-    try:
-        path.write_text(written(figures), encoding="utf-8")
-    except OSError as error:
-        raise ReadError(str(path), error.strerror or "cannot be written") from error
-
-
 def read_figures(path: Path) -> tuple[LocalFigure, ...]:
     """Read figures from a file.
 
@@ -171,14 +158,11 @@ def read_figures(path: Path) -> tuple[LocalFigure, ...]:
     ReadError
         The file cannot be read, or a row of it is no figure; says which and why.
     """
+    content = content_of(path, LARGEST_FILE, f"is larger than {LARGEST_FILE // 1_000_000} MB")
     try:
-        with path.open(encoding="utf-8-sig", newline="") as file:
-            text = file.read(LARGEST_FILE + 1)
-    except (OSError, UnicodeDecodeError) as error:
-        raise ReadError(path.name, getattr(error, "strerror", None) or "is not text in UTF-8") from error
-    if len(text) > LARGEST_FILE:
-        raise ReadError(path.name, f"is larger than {LARGEST_FILE // 1_000_000} MB")
-    return parsed(text, path.name)
+        return parsed(content.decode("utf-8-sig"), path.name)
+    except UnicodeDecodeError as error:
+        raise ReadError(path.name, "is not text in UTF-8") from error
 
 
 def parsed(text: str, name: str) -> tuple[LocalFigure, ...]:

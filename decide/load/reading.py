@@ -169,6 +169,8 @@ class Reading:
                 plain_name("", part)
         except CaseError as fault:
             return fault.message
+        if (self.folder / value).exists() and not (self.folder / value).is_file():
+            return "must be a plain file"  # a pipe would block; who reads it looks again
         return ""
 
 

@@ -19,6 +19,7 @@ from ..arrays import Floats
 from ..checks_first import MOST_CAUSES
 from ..errors import CaseError, DataError, ReadError
 from .json_text import json_of
+from .plain_file import content_of
 from .rows import ANY, Row, keyed, rows
 from .tables import CURRENCIES, STATUSES, Tables, data_dir, tables
 
@@ -205,12 +206,9 @@ def read_counts(path: Path, listed: Symptoms) -> dict[str, dict[str, float]]:
     ReadError
         No such file, no JSON of that shape, a symptom or cause that is not listed, or a count that is none.
     """
+    content = content_of(path, LARGEST_COUNTS, f"is larger than {LARGEST_COUNTS:,} bytes")
     try:
-        if path.stat().st_size > LARGEST_COUNTS:
-            raise ReadError(path.name, f"is larger than {LARGEST_COUNTS:,} bytes")
-        found = json_of(path.read_text("utf-8-sig"), path.name)
-    except OSError as error:
-        raise ReadError(str(path), error.strerror or "cannot be read") from error
+        found = json_of(content.decode("utf-8-sig"), path.name)
     except UnicodeDecodeError as error:
         raise ReadError(path.name, f"is no JSON file: {error}") from error
     if not isinstance(found, dict) or not all(isinstance(each, dict) for each in found.values()):

@@ -68,6 +68,7 @@ from ..use import (
     gas_energy,
 )
 from .json_text import json_of
+from .plain_file import content_of
 from .toml_text import toml_of
 
 LARGEST_FILE: Final = 2_000_000
@@ -155,12 +156,7 @@ class _Table:
 
 def read_tariff(path: Path) -> Tariff:
     """Read a tariff file, or a record of the rate database where its name ends in `.json`."""
-    try:
-        if path.stat().st_size > LARGEST_FILE:
-            raise ReadError(path.name, f"is larger than {LARGEST_FILE:,} bytes; a tariff is a page of text")
-        content = path.read_bytes()
-    except OSError as error:
-        raise ReadError(str(path), error.strerror or "cannot be read") from error
+    content = content_of(path, LARGEST_FILE, f"is larger than {LARGEST_FILE:,} bytes; a tariff is a page of text")
     return parse_rate_record(content, path.name) if path.suffix == ".json" else parse_tariff(content, path.name)
 
 

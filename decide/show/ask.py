@@ -12,6 +12,7 @@ import typer
 
 from ..errors import CaseError, Faults, MendpointError, ReadError
 from ..load.case_file import Entries, complete, save_case, set_entry, write_case
+from ..load.plain_file import escaped, refuse_target
 from ..load.tables import tables
 from ..load.typed import typed_number
 from .phrases import unit_of
@@ -35,13 +36,15 @@ Choices = Mapping[str, tuple[str, ...]]
 NEEDED: Final = frozenset({"household.place", "appliance.class", "appliance.age", "appliance.fault"})
 
 
-def ask_for_a_case(path: Path) -> None:
+def ask_for_a_case(path: Path, force: bool = False) -> None:
     """Ask for a case and save it; a file that is there is written over only if that is wanted."""
     words = Words.of()
     if not path.absolute().parent.is_dir():
         raise ReadError(str(path), words.say("ask.no_folder"))
-    if path.exists() and not typer.confirm(words.say("ask.overwrite", path=str(path))):
-        typer.echo(words.say("ask.kept", path=str(path)))
+    refuse_target(path, over=True)
+    shown = escaped(str(path))
+    if path.exists() and not force and not typer.confirm(words.say("ask.overwrite", path=shown)):
+        typer.echo(words.say("ask.kept", path=shown))
         raise typer.Exit(1)
     entries: Entries = {}
     try:
@@ -58,7 +61,7 @@ def ask_for_a_case(path: Path) -> None:
         typer.echo(words.say("ask.not_saved"), err=True)
         typer.echo(write_case(entries))
         raise
-    typer.echo(words.say("ask.saved", path=str(path)))
+    typer.echo(words.say("ask.saved", path=shown))
 
 
 def _asked(question: str, entries: Entries) -> Entries:

@@ -4,19 +4,23 @@ Status 0 means an answer, 2 that something given cannot be used; what is wrong t
 is heavy is imported inside the command that needs it, so that the command starts fast.
 """
 
+import contextlib
 import datetime
+import errno
 import io
 import os
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Final
+from typing import TYPE_CHECKING, Annotated, Any, Final, NoReturn
 
 import typer
+from typer.core import TyperGroup
 
 from ..errors import CaseError, MendpointError, ReadError
+from ..load.plain_file import escaped
 from . import cli_carbon, cli_checks, cli_handout, cli_jobs, cli_records, cli_shop, cli_store, cli_sure
-from .cli_given import CaseFile, Figures, tables_with
-from .outlet import BAD_INPUT, print_json, refused
+from .cli_given import CaseFile, Figures, Force, tables_with
+from .outlet import BAD_INPUT, print_json, refused, tell
 from .phrases import SPOKEN, Phrases, languages
 
 if TYPE_CHECKING:
@@ -31,7 +35,21 @@ IN_WORDS: Final = frozenset({
 })  # fmt: skip
 """Entries that are text; all others are numbers, or true or false."""
 
+
+class _Group(TyperGroup):
+    """The commands; what is said of arguments that are none cannot steer the terminal either."""
+
+    def invoke(self, ctx: Any) -> Any:
+        try:
+            return super().invoke(ctx)
+        except Exception as fault:
+            if hasattr(fault, "format_message") and hasattr(fault, "message"):
+                fault.message = escaped(str(fault.message))
+            raise
+
+
 app = typer.Typer(
+    cls=_Group,
     help=PHRASES.say("command.mendpoint"),
     no_args_is_help=True,
     add_completion=False,
@@ -48,7 +66,30 @@ def main() -> None:
     if wanted and wanted not in known:
         typer.echo(PHRASES.say("fault.language", variable=SPOKEN, known=", ".join(known), got=wanted), err=True)
         sys.exit(BAD_INPUT)
-    app(prog_name="mendpoint")
+    try:
+        app(prog_name="mendpoint")
+    except SystemExit as end:
+        _end(end.code, None)
+    except OSError as fault:
+        if fault.filename is not None:
+            raise
+        _end(BAD_INPUT, fault)
+
+
+def _end(status: int | str | None, fault: OSError | None) -> NoReturn:
+    """End the command; where its output cannot be written that is said, except where nobody listens any more."""
+    try:
+        if sys.stdout is not None:
+            sys.stdout.flush()
+    except OSError as late:
+        fault, status = late, status or BAD_INPUT
+    if fault is not None:
+        if sys.stdout is not None:  # or it would be tried, and complained of, once more
+            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        if fault.errno != errno.EPIPE:
+            with contextlib.suppress(OSError):
+                tell(PHRASES.say("fault.output", why=PHRASES.told(fault.strerror or str(fault))))
+    sys.exit(status)
 
 
 def _say_version(wanted: bool) -> None:
@@ -226,12 +267,13 @@ def new(
     case: Annotated[
         Path, typer.Argument(metavar="CASE.toml", help=PHRASES.say("command.case_to_write"), show_default=False)
     ],
+    force: Force = False,
 ) -> None:
     """Ask for what is needed and write a case file."""
     from .ask import ask_for_a_case
 
     try:
-        ask_for_a_case(case)
+        ask_for_a_case(case, force)
     except MendpointError as fault:
         raise refused(fault) from None
 

@@ -3,7 +3,7 @@
 Whatever is heavy is imported inside the function that needs it, so that the command starts fast.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Final
 
@@ -22,6 +22,8 @@ if TYPE_CHECKING:
 
 PHRASES: Final = Phrases.of()
 
+Force = Annotated[bool, typer.Option("--force", help=PHRASES.say("command.force"))]
+"""The option without which no file is written over."""
 CaseFile = Annotated[Path, typer.Argument(metavar="CASE.toml", help=PHRASES.say("command.case"), show_default=False)]
 Json = Annotated[bool, typer.Option("--json", help=PHRASES.say("command.as_json"))]
 Figures = Annotated[
@@ -33,6 +35,21 @@ Place = Annotated[str, typer.Option(help=PHRASES.say("command.place"))]
 BookPlace = Annotated[str | None, typer.Option("--place", help=PHRASES.say("command.book_place"), show_default=False)]
 """The option that says where a shop is, over what its mapping says."""
 PaperSize = Annotated[str | None, typer.Option("--paper", help=PHRASES.say("command.paper"), show_default=False)]
+
+
+def ready_to_write(force: bool, read: Iterable[Path | None], *written: Path | None) -> None:
+    """Refuse files to write that are read too, named twice, in a place for no file, or there without `--force`."""
+    from ..load.plain_file import refuse_target
+
+    taken: set[Path] = set()
+    for path in filter(None, written):
+        refuse_target(path, over=True)
+        if any(path.exists() and each.exists() and path.samefile(each) for each in filter(None, read)):
+            raise ReadError(str(path), PHRASES.say("command.reads_it"))
+        if path.resolve() in taken:
+            raise ReadError(str(path), PHRASES.say("command.named_twice"))
+        taken.add(path.resolve())
+        refuse_target(path, force)
 
 
 def tables_with(figures: Path | None) -> "Tables":

@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING, Annotated, Final
 import typer
 
 from ..errors import MendpointError, ReadError
-from .cli_given import CaseFile, Figures, PaperSize, answered, size_of
-from .outlet import refused
+from ..load.plain_file import open_plain, write_file
+from .cli_given import CaseFile, Figures, Force, PaperSize, answered, ready_to_write, size_of
+from .outlet import refused, tell
 from .phrases import Phrases
 
 if TYPE_CHECKING:
@@ -28,6 +29,7 @@ def handout(
     logo: Annotated[Path | None, typer.Option(help=PHRASES.say("command.handout.logo"), show_default=False)] = None,
     figures: Figures = None,
     text: Annotated[bool, typer.Option("--text", help=PHRASES.say("command.handout.text"))] = False,
+    force: Force = False,
 ) -> None:
     """Write the answer on one page."""
     from .carbon_words import beside_the_money
@@ -46,15 +48,17 @@ def handout(
         path = out or case.with_suffix(".pdf")
         if path.suffix.lower() not in (".pdf", ".txt"):
             raise ReadError(str(path), words.say("command.handout.ending"))
+        if out is not None or not text:
+            ready_to_write(force, (case, figures, logo), path)
         plain = handout_text(words, found, on=today, shop=mine, sure=sure, extra=extra)
         if text:
             typer.echo(plain, nl=False)
         if out is not None or not text:
-            if path.suffix.lower() == ".txt":
-                _write(words, path, plain.encode())
-            else:
-                _write(words, path, print_page(words, found, on=today, shop=mine, size=size, sure=sure, extra=extra))
-            typer.echo(words.say("paper.written", path=str(path)), err=True)
+            page: bytes | str = plain
+            if path.suffix.lower() == ".pdf":
+                page = print_page(words, found, on=today, shop=mine, size=size, sure=sure, extra=extra)
+            write_file(path, page, force)
+            tell(words.say("paper.written", path=str(path)))
     except MendpointError as fault:
         raise refused(fault, entries) from None
 
@@ -63,14 +67,7 @@ def _read(words: Phrases, path: Path) -> bytes:
     from .logo import MOST_BYTES
 
     try:
-        with path.open("rb") as file:
+        with open_plain(path) as file:
             return file.read(MOST_BYTES + 1)  # no more than shows that it is too large
     except OSError as error:
         raise ReadError(str(path), error.strerror or words.say("paper.unreadable")) from error
-
-
-def _write(words: Phrases, path: Path, data: bytes) -> None:
-    try:
-        path.write_bytes(data)
-    except OSError as error:
-        raise ReadError(str(path), error.strerror or words.say("paper.unwritable")) from error

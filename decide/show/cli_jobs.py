@@ -12,9 +12,9 @@ from typing import TYPE_CHECKING, Annotated, Final
 
 import typer
 
-from ..errors import MendpointError, ReadError
-from .cli_given import BookPlace, Figures, columns_of, home_of, tables_with
-from .outlet import print_json, refused
+from ..errors import MendpointError
+from .cli_given import BookPlace, Figures, Force, columns_of, home_of, ready_to_write, tables_with
+from .outlet import print_json, refused, tell
 from .phrases import Phrases
 
 if TYPE_CHECKING:
@@ -46,40 +46,34 @@ def jobs(
     ] = None,
     sheet: Annotated[str | None, typer.Option(help=PHRASES.say("command.jobs.sheet"), show_default=False)] = None,
     figures: Figures = None,
+    force: Force = False,
     json: Annotated[bool, typer.Option("--json", help=PHRASES.say("command.jobs.json"))] = False,
 ) -> None:
     """Weigh every job of a shop's book."""
     from ..load.job_book import open_book
+    from ..load.job_columns import write_mapping
+    from ..load.plain_file import write_file
+    from .jobs_terminal import write_summary
     from .words import Words
 
     try:
         opened = open_book(book, book.name or str(book), sheet)
+        apart = None if out is None else out.with_name(f"{out.stem}.set-apart.csv")
+        ready_to_write(force, (book, mapping, figures), save_mapping, out, apart, summary)
         columns, reference = columns_of(opened, mapping, place), tables_with(figures)
         words = Words.for_place(columns.place)
         if save_mapping is not None:
-            _save(save_mapping, columns, words)
+            write_file(save_mapping, write_mapping(columns), force)
+            tell(words.say("terminal.jobs.mapping_written", path=str(save_mapping)))
         if not json:
             _show_reading(words, opened, columns)
-        for target in (out, summary):
-            if target is not None and target.resolve() == book.resolve():
-                raise ReadError(str(target), words.say("terminal.jobs.own_book"))
-        found, apart_path = _weighed(opened, columns, reference, words, out)
+        found, apart_path = _weighed(opened, columns, reference, words, out, apart, force)
         if summary is not None:
-            _write_summary(summary, found)
-            _tell(words.say("terminal.jobs.summary_written", path=str(summary)))
+            write_summary(summary, found, force)
+            tell(words.say("terminal.jobs.summary_written", path=str(summary)))
     except MendpointError as fault:
         raise refused(fault, home_of(place)) from None
     _show(words, found, apart_path, json)
-
-
-def _save(path: Path, columns: "Columns", words: "Words") -> None:
-    from ..load.job_columns import write_mapping
-
-    try:
-        path.write_text(write_mapping(columns), encoding="utf-8", newline="\n")
-    except OSError as error:
-        raise ReadError(str(path), error.strerror or "cannot be written") from error
-    _tell(words.say("terminal.jobs.mapping_written", path=str(path)))
 
 
 def _show_reading(words: "Words", book: "Book", columns: "Columns") -> None:
@@ -89,7 +83,13 @@ def _show_reading(words: "Words", book: "Book", columns: "Columns") -> None:
 
 
 def _weighed(
-    book: "Book", columns: "Columns", reference: "Tables", words: "Words", out: Path | None
+    book: "Book",
+    columns: "Columns",
+    reference: "Tables",
+    words: "Words",
+    out: Path | None,
+    out_apart: Path | None,
+    over: bool,
 ) -> tuple["BookResult", str]:
     """Weigh the book, and write its rows and those set apart where that is asked for; where the latter are."""
     from ..load.job_export import RowWriter
@@ -97,13 +97,13 @@ def _weighed(
 
     with ExitStack() as files:
         rows = apart = None
-        if out is not None:
-            rows = files.enter_context(RowWriter.of(out))
-            apart = files.enter_context(RowWriter.of(out.with_name(f"{out.stem}.set-apart.csv")))
+        if out is not None and out_apart is not None:
+            rows = files.enter_context(RowWriter.of(out, over))
+            apart = files.enter_context(RowWriter.of(out_apart, over))
         progress = files.enter_context(_progress(words))
         found = weigh_book(book, columns, reference, words, rows, apart, progress)
     if rows is not None:
-        _tell(words.say("terminal.jobs.rows_written", path=str(rows.path)))
+        tell(words.say("terminal.jobs.rows_written", path=str(rows.path)))
     return found, str(apart.path) if apart is not None and found.apart else ""
 
 
@@ -111,7 +111,7 @@ def _weighed(
 def _progress(words: "Words") -> "Iterator[Progress]":
     """A bar on a terminal; a line now and then elsewhere. Both stand on standard error."""
     if not sys.stderr.isatty():
-        yield lambda rows, share: _tell(
+        yield lambda rows, share: tell(
             words.say("terminal.jobs.progress_plain", rows=words.number(rows, 0), share=words.percent(share, 0))
         )
         return
@@ -123,16 +123,6 @@ def _progress(words: "Words") -> "Iterator[Progress]":
         yield lambda rows, share: bar.update(task, completed=share)
 
 
-def _write_summary(path: Path, found: "BookResult") -> None:
-    """Write the summary as a table: plain numbers, shares as fractions, names that stay as they are."""
-    from .jobs_terminal import write_summary
-
-    try:
-        write_summary(path, found)
-    except OSError as error:
-        raise ReadError(str(path), error.strerror or "cannot be written") from error
-
-
 def _show(words: "Words", found: "BookResult", apart_path: str, json: bool) -> None:
     from .jobs_terminal import jobs_data, show_jobs
 
@@ -140,7 +130,3 @@ def _show(words: "Words", found: "BookResult", apart_path: str, json: bool) -> N
         print_json(jobs_data(found, words.currency))
     else:
         show_jobs(words, words.currency, found, apart_path)
-
-
-def _tell(line: str) -> None:
-    typer.echo(line, err=True)

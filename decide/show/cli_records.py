@@ -5,15 +5,14 @@
 
 import datetime
 import json as json_module
-from collections.abc import Mapping
 from pathlib import Path
 from typing import Annotated, Final
 
 import typer
 
-from ..errors import MendpointError, ReadError
-from .cli_given import BookPlace, Json, columns_of, home_of
-from .outlet import print_json, refused
+from ..errors import MendpointError
+from .cli_given import BookPlace, Force, Json, columns_of, home_of, ready_to_write
+from .outlet import print_json, refused, tell
 from .phrases import Phrases
 
 PHRASES: Final = Phrases.of()
@@ -34,27 +33,30 @@ def records(
         Path | None,
         typer.Option(metavar="COUNTS.json", help=PHRASES.say("command.records.save_counts"), show_default=False),
     ] = None,
+    force: Force = False,
     json: Json = False,
 ) -> None:
     """Tell what a job book says of lives, quotes, callbacks and faults."""
     from ..load.job_book import open_book
     from ..load.job_rows import read_jobs
-    from ..load.own_figures import save_figures
+    from ..load.own_figures import written
     from ..load.own_records import book_of, local_figures, records_of, symptom_counts
+    from ..load.plain_file import write_file
     from ..load.tables import tables
     from .records_terminal import records_data, show_records
     from .words import Words
 
     try:
+        ready_to_write(force, (book, mapping), save, save_counts)
         opened = open_book(book, book.name or str(book))
         columns = columns_of(opened, mapping, place)
         jobs, apart = read_jobs(opened, columns)
         found = records_of(jobs, tables().region_of(columns.place), tables())
         kept = local_figures(found, book_of(jobs, shop or book.stem, datetime.date.today())) if save else ()
         if save and kept:
-            save_figures(save, kept)
+            write_file(save, written(kept), force)
         if save_counts:
-            _save_counts(save_counts, symptom_counts(jobs))
+            write_file(save_counts, json_module.dumps(symptom_counts(jobs), indent=1), force)
     except MendpointError as fault:
         raise refused(fault, home_of(place)) from None
     words = Words.for_place(columns.place)
@@ -63,14 +65,7 @@ def records(
     else:
         show_records(words, tables(), found)
     if apart:
-        typer.echo(words.say("records.apart", n=words.number(len(apart), 0)), err=True)
+        tell(words.say("records.apart", n=words.number(len(apart), 0)))
     if save:
         key = "records.written" if kept else "records.nothing_to_write"
-        typer.echo(words.say(key, n=words.number(len(kept), 0), path=str(save)), err=True)
-
-
-def _save_counts(path: Path, counts: Mapping[str, Mapping[str, float]]) -> None:
-    try:
-        path.write_text(json_module.dumps(counts, indent=1), "utf-8")
-    except OSError as error:
-        raise ReadError(str(path), error.strerror or "cannot be written") from error
+        tell(words.say(key, n=words.number(len(kept), 0), path=str(save)))

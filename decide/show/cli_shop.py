@@ -10,8 +10,21 @@ from typing import TYPE_CHECKING, Annotated, Final
 import typer
 
 from ..errors import CaseError, MendpointError
-from .cli_given import BookPlace, CaseFile, Figures, Json, PaperSize, Place, columns_of, home_of, size_of, tables_with
-from .outlet import print_json, refused
+from .cli_given import (
+    BookPlace,
+    CaseFile,
+    Figures,
+    Force,
+    Json,
+    PaperSize,
+    Place,
+    columns_of,
+    home_of,
+    ready_to_write,
+    size_of,
+    tables_with,
+)
+from .outlet import print_json, refused, tell
 from .phrases import Phrases
 
 if TYPE_CHECKING:
@@ -120,7 +133,7 @@ def bands(
         words = Words.for_place(columns.place)
         show_bands(words, found)
         if apart:
-            typer.echo(words.say("bands.apart", n=words.number(len(apart), 0)), err=True)
+            tell(words.say("bands.apart", n=words.number(len(apart), 0)))
 
 
 def card(
@@ -130,6 +143,7 @@ def card(
     shop: Annotated[str, typer.Option(help=PHRASES.say("command.shop.shop"), show_default=False)] = "",
     paper: PaperSize = None,
     figures: Figures = None,
+    force: Force = False,
 ) -> None:
     """Write the policy card."""
     from .policy_card import card_of, write_csv, write_pdf
@@ -137,17 +151,18 @@ def card(
 
     try:
         ending = _choice("--out", out.suffix.lower(), (".pdf", ".csv"))
+        ready_to_write(force, (figures,), out)
         words = Words.for_place(place)
         size = size_of(words, paper)
         kinds = [each.strip() for each in classes.split(",") if each.strip()]
         made = card_of(place, datetime.date.today(), kinds, shop.strip(), reference=tables_with(figures))
         if ending == ".csv":
-            write_csv(out, words, made)
+            write_csv(out, words, made, force)
         else:
-            write_pdf(out, words, made, size)
+            write_pdf(out, words, made, size, force)
     except MendpointError as fault:
         raise refused(fault, home_of(place)) from None
-    typer.echo(PHRASES.say("command.shop.written", path=str(out)), err=True)
+    tell(PHRASES.say("command.shop.written", path=str(out)))
 
 
 def _choice(option: str, given: str, choices: object) -> str:

@@ -9,13 +9,12 @@ from typing import TYPE_CHECKING, Annotated, Final
 import typer
 
 from ..errors import MendpointError
-from .cli_given import CaseFile, Figures, Json, Place, answered, home_of, tables_with
-from .outlet import print_json, refused
+from .cli_given import CaseFile, Figures, Force, Json, Place, answered, home_of, ready_to_write, tables_with
+from .outlet import print_json, refused, tell
 from .phrases import Phrases
 
 if TYPE_CHECKING:
     from ..load.case_file import Entries
-    from .limits import Limits
 
 PHRASES: Final = Phrases.of()
 
@@ -94,18 +93,21 @@ def limits(
         Path | None, typer.Option("--csv", metavar="FILE", help=PHRASES.say("command.sure.csv"), show_default=False)
     ] = None,
     figures: Figures = None,
+    force: Force = False,
     json: Json = False,
 ) -> None:
     """List the highest quote worth paying at every age."""
+    from ..load.job_export import write_table
     from .limits import limits_of
-    from .sure_terminal import limits_data, show_limits
+    from .sure_terminal import limits_data, limits_rows, show_limits
     from .words import Words
 
     try:
+        ready_to_write(force, (figures,), to_file)
         reference = tables_with(figures)
         found = limits_of(kind, place, price, reference)
         if to_file is not None:
-            _write_table(to_file, found)
+            write_table(to_file, limits_rows(found), force)
     except MendpointError as fault:
         raise refused(fault, home_of(place)) from None
     if json:
@@ -113,12 +115,4 @@ def limits(
     else:
         show_limits(Words.for_place(place), found)
         if to_file is not None:
-            typer.echo(PHRASES.say("terminal.sure.written", path=str(to_file)), err=True)
-
-
-def _write_table(path: Path, found: "Limits") -> None:
-    """Write the table by age; plain numbers, shares as fractions."""
-    from ..load.job_export import write_table
-    from .sure_terminal import limits_rows
-
-    write_table(path, limits_rows(found))
+            tell(PHRASES.say("terminal.sure.written", path=str(to_file)))

@@ -195,10 +195,10 @@ def jobs_data(found: BookResult, currency: str) -> dict[str, Any]:
     }
 
 
-def write_summary(path: Path, found: BookResult) -> None:
+def write_summary(path: Path, found: BookResult, over: bool = True) -> None:
     """Write the summary as a csv table; names that stay as they are, and blanks for what does not exist."""
     rows = [part_data(line) for line in summary(found.tally)]
-    write_table(path, [{name: "" if _missing(value) else value for name, value in row.items()} for row in rows])
+    write_table(path, [{name: "" if _missing(value) else value for name, value in row.items()} for row in rows], over)
 
 
 def _missing(value: object) -> bool:

@@ -1,4 +1,4 @@
-"""The ways out of a command besides its tables: data for other programs, or what could not be used."""
+"""The ways out of a command besides its tables: data for other programs, or what could not be used or was written."""
 
 from collections.abc import Mapping
 from typing import Any, Final
@@ -6,6 +6,7 @@ from typing import Any, Final
 import typer
 
 from ..errors import MendpointError
+from ..load.plain_file import escaped
 
 BAD_INPUT: Final = 2
 
@@ -17,11 +18,16 @@ def print_json(data: object) -> None:
     typer.echo(written(data))
 
 
+def tell(line: str) -> None:
+    """Say something on standard error, which is no part of the answer; names in it come from outside."""
+    typer.echo(escaped(line), err=True)
+
+
 def refused(fault: MendpointError, entries: Mapping[str, Any] | None = None) -> typer.Exit:
     """Say on standard error what cannot be used; the exit that goes with it."""
     from .words import Words
 
     words = Words.for_entries(entries or {})
     for line in words.explain(fault, words.currency):
-        typer.echo(line, err=True)
+        tell(line)
     return typer.Exit(BAD_INPUT)

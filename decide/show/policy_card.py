@@ -16,10 +16,11 @@ import numpy as np
 
 from ..arrays import Floats
 from ..case import AGE, REPLACE, vary
-from ..errors import CaseError, ReadError
+from ..errors import CaseError
 from ..load.case_file import complete
 from ..load.job_export import write_table
 from ..load.own_figures import OWN_RECORDS
+from ..load.plain_file import write_file
 from ..load.tables import STATUSES, Tables, tables
 from ..weigh import weigh
 from .words import Words
@@ -162,19 +163,16 @@ def table_rows(words: Words, card: Card) -> list[dict[str, Any]]:
     ]
 
 
-def write_csv(path: Path, words: Words, card: Card) -> None:
+def write_csv(path: Path, words: Words, card: Card, over: bool = True) -> None:
     """Write the card as a table."""
-    write_table(path, table_rows(words, card))
+    write_table(path, table_rows(words, card), over)
 
 
 # as a page
 
 
-def write_pdf(path: Path, words: Words, card: Card, size: "Size" = "A4") -> None:
+def write_pdf(path: Path, words: Words, card: Card, size: "Size" = "A4", over: bool = True) -> None:
     """Write the card as one page, A4 or Letter."""
     from .policy_sheet import sheet_of
 
-    try:
-        path.write_bytes(sheet_of(words, card, size))
-    except OSError as error:
-        raise ReadError(str(path), error.strerror or "cannot be written") from error
+    write_file(path, sheet_of(words, card, size), over)
