@@ -1,6 +1,6 @@
 """Runs the command: `python -m decide` is `mendpoint`."""
 
-from .show.cli import main
+from .show.cli.main import main
 
 if __name__ == "__main__":
     main()

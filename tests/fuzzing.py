@@ -18,24 +18,24 @@ from pathlib import Path
 
 from spoiling import spoilt
 
+from decide.economics.weigh import weigh
+from decide.energy.load_profile import evenly
+from decide.energy.room import AS_MEASURED
+from decide.energy.tariff import total
 from decide.errors import CaseError
-from decide.load.case_file import complete, parse_case, write_case
-from decide.load.interval_data import daily_profile, monthly_use, parse_intervals
-from decide.load.job_book import open_book
-from decide.load.job_columns import guess_mapping, parse_mapping, write_mapping
-from decide.load.job_rows import read_jobs
-from decide.load.measured import log_use
-from decide.load.meter_log import read_meter_log
-from decide.load.own_figures import LocalFigure, read_figures, with_local, written
-from decide.load.ranges import ranges_of
-from decide.load.store import Store
-from decide.load.store_archive import MANIFEST, digest_of
-from decide.load.tables import UNITS, tables
-from decide.load.tariff_file import parse_rate_record, parse_tariff
-from decide.room import AS_MEASURED
-from decide.tariff import total
-from decide.use import evenly
-from decide.weigh import weigh
+from decide.load.cases.case_file import complete, parse_case, write_case
+from decide.load.cases.measured import log_use
+from decide.load.cases.ranges import ranges_of
+from decide.load.jobs.book import open_book
+from decide.load.jobs.columns import guess_mapping, parse_mapping, write_mapping
+from decide.load.jobs.own_figures import LocalFigure, read_figures, with_local, written
+from decide.load.jobs.rows import read_jobs
+from decide.load.meters.interval_data import daily_profile, monthly_use, parse_intervals
+from decide.load.meters.meter_log import read_meter_log
+from decide.load.meters.tariff_file import parse_rate_record, parse_tariff
+from decide.load.store.archive import MANIFEST, digest_of
+from decide.load.store.store import Store
+from decide.load.tables.tables import UNITS, tables
 
 TESTS = Path(__file__).parent
 DEMO = TESTS.parent / "data" / "demo"

@@ -5,7 +5,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from decide.case import Appliance, Case, Household, Option, Quote
+from decide.economics.case import Appliance, Case, Household, Option, Quote
 
 
 def new_unit(**changes: float) -> Appliance:

@@ -2,8 +2,8 @@
 
 import numpy as np
 
-from decide.jobs import DECISIONS, OUTCOMES, Jobs
-from decide.load.tables import tables
+from decide.load.tables.tables import tables
+from decide.shop.jobs import DECISIONS, OUTCOMES, Jobs
 
 
 def invented_jobs(count: int, place: str = "US", seed: int = 1, whole_years: bool = False) -> Jobs:

@@ -3,7 +3,7 @@
 import numpy as np
 from scipy.special import gamma
 
-from decide.jobs import DECISIONS, OUTCOMES, Jobs
+from decide.shop.jobs import DECISIONS, OUTCOMES, Jobs
 
 YEARS_OPEN = 8.0
 FIRST_DAY = np.datetime64("2018-01-01")

@@ -3,7 +3,7 @@
 import numpy as np
 from numpy.typing import NDArray
 
-from decide.power_log import PowerLog, log_of_power
+from decide.energy.power_log import PowerLog, log_of_power
 
 MINUTE = 60.0
 

@@ -8,8 +8,8 @@ import zipfile
 from pathlib import Path
 from typing import Any
 
-from decide.load import store_schema
-from decide.load.store_opening import connected, make_url
+from decide.load.store import schema as store_schema
+from decide.load.store.opening import connected, make_url
 
 VISIT = "ExploitVisit00000001"
 BOOK, FIGURES_ID = "ExploitBook000000001", "ExploitFigures000001"

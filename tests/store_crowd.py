@@ -12,11 +12,11 @@ from multiprocessing.connection import Connection
 from pathlib import Path
 from typing import Any
 
-from decide.load.store import Store
-from decide.load.store_records import StaleVisit
+from decide.load.store.records import StaleVisit
+from decide.load.store.store import Store
 
 PROCESSES = multiprocessing.get_context("forkserver")
-PROCESSES.set_forkserver_preload(["decide.load.store", "alembic.runtime.environment", "psycopg"])  # to start fast
+PROCESSES.set_forkserver_preload(["decide.load.store.store", "alembic.runtime.environment", "psycopg"])  # to start fast
 
 
 def content(number: int) -> dict[str, Any]:
@@ -155,8 +155,8 @@ def first_version_file(folder: Path, visits: int) -> None:
     """A store as the first version made it, with visits in it, written without any code of today's store."""
     from sqlalchemy import make_url, text
 
-    from decide.load import store_schema
-    from decide.load.store_opening import connected
+    from decide.load.store import schema as store_schema
+    from decide.load.store.opening import connected
 
     when = datetime.datetime(2026, 1, 2, 3, 4, 5)
     engine = connected(make_url(f"sqlite:///{folder / 'store.sqlite'}"), 5)

@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 from scipy.optimize import minimize
 
-from decide.acceptance import JUDGED, NEEDED, Answers, Curve, answers_of, fitted, logistic
 from decide.errors import CaseError, NoSolution, OutOfRange
-from decide.jobs import DECISIONS, Jobs
+from decide.shop.acceptance import JUDGED, NEEDED, Answers, Curve, answers_of, fitted, logistic
+from decide.shop.jobs import DECISIONS, Jobs
 
 # Dalal, Fowlkes & Hoadley, JASA 84 (1989): 23 flights, temperature [F], whether any O-ring was damaged. Data and fit as
 # printed by R in a course page of Brigham Young University-Idaho (Math 325, Challenger example), read there.
@@ -166,6 +166,6 @@ def test_open_quotes_and_jobs_without_age_or_excess_tell_nothing() -> None:
 
 def test_a_fit_that_finds_no_rest_says_so(monkeypatch: pytest.MonkeyPatch) -> None:
     temperature, damaged, *_ = FLIGHTS_24
-    monkeypatch.setattr("decide.acceptance.SWEEPS", 1)
+    monkeypatch.setattr("decide.shop.acceptance.SWEEPS", 1)
     with pytest.raises(NoSolution, match="found no rest"):
         logistic(np.array(temperature, float)[:, np.newaxis], np.array(damaged) == 1)

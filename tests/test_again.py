@@ -6,11 +6,11 @@ import numpy as np
 import pytest
 from households import case_of
 
-from decide.again import DecidingAgain, deciding_again
-from decide.case import Case, Option, vary
+from decide.economics.case import Case, Option, vary
+from decide.economics.flows import course_of, flows_of, forever, life_of, money
+from decide.economics.repeat_decisions import DecidingAgain, deciding_again
+from decide.economics.weigh import weigh
 from decide.errors import CaseError, NoSolution
-from decide.flows import course_of, flows_of, forever, life_of, money
-from decide.weigh import weigh
 
 
 def quoted(share: float = 0.5) -> Case:

@@ -8,8 +8,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from decide.acceptance import JUDGED, Curve
-from decide.bands import (
+from decide.economics.uncertainty import value_of_knowing_all
+from decide.errors import CaseError, OutOfRange
+from decide.shop.acceptance import JUDGED, Curve
+from decide.shop.bands import (
     Bands,
     Offers,
     Regrets,
@@ -29,9 +31,7 @@ from decide.bands import (
     what_if,
     with_warranty,
 )
-from decide.errors import CaseError, OutOfRange
-from decide.quoting import FeeTerms, charged, credited, waived
-from decide.uncertainty import value_of_knowing_all
+from decide.shop.quoting import FeeTerms, charged, credited, waived
 
 # Unit normal loss as tables print it (Raiffa & Schlaifer 1961, table II; recalled, found so in texts on value of
 # information): z, L(z)

@@ -14,19 +14,19 @@ import pyarrow.parquet as pq
 import pytest
 from invented_jobs import invented_jobs
 
-from decide.job_tally import MEASURES, part, summary
-from decide.jobs import DECISIONS, Jobs
-from decide.load.job_book import open_book
-from decide.load.job_columns import Mapping, guess_mapping
-from decide.load.job_export import RowWriter
-from decide.load.tables import tables
-from decide.show.answer import answer
-from decide.show.book import BookResult, reason_said, weigh_book
-from decide.show.charts_jobs import above_by_age_chart, above_by_class_chart, advantage_chart
-from decide.show.jobs_terminal import said
-from decide.show.phrases import Phrases
-from decide.show.words import Words
-from decide.weigh_jobs import REASONS
+from decide.answers.answer import answer
+from decide.answers.book import BookResult, reason_said, weigh_book
+from decide.load.jobs.book import open_book
+from decide.load.jobs.columns import Mapping, guess_mapping
+from decide.load.jobs.export import RowWriter
+from decide.load.tables.tables import tables
+from decide.shop.job_totals import MEASURES, part, summary
+from decide.shop.jobs import DECISIONS, Jobs
+from decide.shop.weigh_jobs import REASONS
+from decide.show.charts.jobs import above_by_age_chart, above_by_class_chart, advantage_chart
+from decide.show.terminal.jobs import said
+from decide.show.text.phrases import Phrases
+from decide.show.text.words import Words
 
 ROOT = Path(__file__).resolve().parents[1]
 DEMO = ROOT / "data" / "demo" / "jobs.csv"

@@ -10,7 +10,7 @@ from households import case_of, new_unit
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from decide.breakeven import (
+from decide.economics.breakeven import (
     age_limit,
     around,
     electricity_price_to_replace,
@@ -21,10 +21,10 @@ from decide.breakeven import (
     two_way,
     years_to_stay,
 )
-from decide.case import Case, Household, Option, Quote, Stop, inputs, vary, vary_all
+from decide.economics.case import Case, Household, Option, Quote, Stop, inputs, vary, vary_all
+from decide.economics.weigh import weigh
 from decide.errors import CaseError, OutOfRange
-from decide.load.case_file import complete, read_case
-from decide.weigh import weigh
+from decide.load.cases.case_file import complete, read_case
 
 DEMO = complete(read_case(Path(__file__).resolve().parents[1] / "data" / "demo" / "refrigerator.toml")).case
 ENDLESS = case_of(Quote(amount=150.0))

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from households import case_of, new_unit
 
-from decide.carbon import (
+from decide.economics.carbon import (
     CarbonFigures,
     carbon_sure,
     in_carbon,
@@ -17,16 +17,16 @@ from decide.carbon import (
     with_price_of_carbon,
     years_compared,
 )
-from decide.case import Case, Landlord, Option, Quote, Steps, Stop, inputs
+from decide.economics.case import Case, Landlord, Option, Quote, Steps, Stop, inputs
+from decide.economics.weigh import measure, weigh
+from decide.energy.tariff import steady_escalation
 from decide.errors import CaseError, DataError, Faults
-from decide.life import Weibull
-from decide.load import carbon_figures
-from decide.load.carbon_figures import CARBON_UNITS, COLUMNS, all_ranges, carbon_of, carbon_tables
-from decide.load.case_file import complete
-from decide.load.ranges import ranges_of
-from decide.load.tables import CURRENCIES, data_dir, tables
-from decide.tariff import steady_escalation
-from decide.weigh import measure, weigh
+from decide.finance.life import Weibull
+from decide.load.cases import carbon_figures
+from decide.load.cases.carbon_figures import CARBON_UNITS, COLUMNS, all_ranges, carbon_of, carbon_tables
+from decide.load.cases.case_file import complete
+from decide.load.cases.ranges import ranges_of
+from decide.load.tables.tables import CURRENCIES, data_dir, tables
 
 # EPA GHG Emission Factors Hub 2025, Table 1: natural gas 53.06 kg CO2, 1 g CH4, 0.1 g N2O a million Btu (AR5: 28, 265).
 GAS_A_THERM = 5.3115

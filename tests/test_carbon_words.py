@@ -7,14 +7,16 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
-from decide.carbon import CARBON_ENTRIES
+from decide.answers.answer import Answer, answer
+from decide.answers.carbon import CarbonAnswer, carbon_answer
+from decide.economics.carbon import CARBON_ENTRIES
 from decide.errors import CaseError, Faults
-from decide.load.case_file import complete, write_case
-from decide.load.entry_paths import entry_paths, refuse_a_stray_path
-from decide.show import carbon_words
-from decide.show.answer import Answer, answer
-from decide.show.carbon_answer import CarbonAnswer, carbon_answer
-from decide.show.carbon_words import (
+from decide.load.cases.case_file import complete, write_case
+from decide.load.cases.entry_paths import entry_paths, refuse_a_stray_path
+from decide.show.charts.carbon import carbon_alt, carbon_chart
+from decide.show.cli.main import app
+from decide.show.text import carbon_words
+from decide.show.text.carbon_words import (
     beside_the_money,
     carbon_data,
     carbon_grounds,
@@ -23,9 +25,7 @@ from decide.show.carbon_words import (
     carbon_said,
     kilograms,
 )
-from decide.show.charts_carbon import carbon_alt, carbon_chart
-from decide.show.cli import app
-from decide.show.words import Words
+from decide.show.text.words import Words
 
 ENGLISH = Words.of("en")
 YEAR = 2026

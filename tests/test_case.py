@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from households import case_of, new_unit
 
-from decide.case import Case, Household, Option, inputs, option_paths, vary
+from decide.economics.case import Case, Household, Option, inputs, option_paths, vary
 from decide.errors import CaseError, Faults
 
 

@@ -6,11 +6,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from decide.case import inputs, vary
+from decide.economics.case import inputs, vary
+from decide.economics.weigh import weigh
 from decide.errors import CaseError, Faults, ReadError
-from decide.load.case_file import complete, parse_case, read_case, save_case, set_entry, write_case
-from decide.load.tables import tables
-from decide.weigh import weigh
+from decide.load.cases.case_file import complete, parse_case, read_case, save_case, set_entry, write_case
+from decide.load.tables.tables import tables
 
 DEMO = Path(__file__).resolve().parents[1] / "data" / "demo" / "refrigerator.toml"
 LEAST = {"appliance": {"class": "clothes_washer", "age": 8}, "repair": {"quote": 190}}

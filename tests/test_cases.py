@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from decide.show.answer import Answer, answer
+from decide.answers.answer import Answer, answer
 
 CASES = sorted((Path(__file__).parent / "cases").glob("*.toml"))
 

@@ -10,12 +10,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from decide.arrays import Floats, Number
-from decide.case import Case, Option, vary_all
-from decide.cash import Study, _Renewal, cash
-from decide.flows import CAUSES, money
-from decide.horizon import horizon_of
-from decide.life import FromHazard
-from decide.weigh import weigh
+from decide.economics.case import Case, Option, vary_all
+from decide.economics.cash_flow import Study, _Renewal, cash
+from decide.economics.flows import CAUSES, money
+from decide.economics.horizon import horizon_of
+from decide.economics.weigh import weigh
+from decide.finance.life import FromHazard
 
 # Own rows: what may be asked of a study, and no two alike.
 ASKED: dict[str, dict[str, Number]] = {

@@ -11,18 +11,18 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from decide.case import REPAIR
+from decide.answers.answer import answer
+from decide.answers.diagnosis import first_look
+from decide.economics.case import REPAIR
+from decide.economics.weigh import weigh
 from decide.errors import ReadError
-from decide.load.case_file import complete
-from decide.load.rows import rows
-from decide.load.symptoms import NOBODY, OWNER, read_symptoms, symptoms
-from decide.load.tables import CURRENCIES, READERS, WHEN, Caution, data_dir, tables
-from decide.show.answer import answer
-from decide.show.checks import check_rows, fact_said, found_said, heed, money_said
-from decide.show.first_look import first_look
-from decide.show.phrases import languages
-from decide.show.words import Words
-from decide.weigh import weigh
+from decide.load.cases.case_file import complete
+from decide.load.tables.rows import rows
+from decide.load.tables.symptoms import NOBODY, OWNER, read_symptoms, symptoms
+from decide.load.tables.tables import CURRENCIES, READERS, WHEN, Caution, data_dir, tables
+from decide.show.text.checks import check_rows, fact_said, found_said, heed, money_said
+from decide.show.text.phrases import languages
+from decide.show.text.words import Words
 
 EN, DE, FR = Words.of("en"), Words.of("en", "EU", "DE"), Words.of("en", "EU", "FR")
 GAS = {kind.kind for kind in tables().known_classes.values() if "gas" in kind.fuels}

@@ -7,16 +7,18 @@ from typing import Any
 import numpy as np
 import pytest
 
-from decide.breakeven import STUDY_PERIOD, Flips, flips
-from decide.case import inputs, vary
+from decide.answers.answer import Answer, answer
+from decide.economics.breakeven import STUDY_PERIOD, Flips, flips
+from decide.economics.case import inputs, vary
+from decide.economics.uncertainty import how_sure
+from decide.economics.weigh import weigh
 from decide.errors import Faults
-from decide.load.case_file import Entries, complete
-from decide.load.filled import DECIDED_AGAIN, ENDS_IT
-from decide.load.ranges import ranges_of
-from decide.load.tables import CURRENCIES, tables
-from decide.show.answer import Answer, answer
-from decide.show.as_json import as_data
-from decide.show.certainty import (
+from decide.load.cases.case_file import Entries, complete
+from decide.load.cases.filled import DECIDED_AGAIN, ENDS_IT
+from decide.load.cases.ranges import ranges_of
+from decide.load.tables.tables import CURRENCIES, tables
+from decide.show.terminal.as_json import as_data
+from decide.show.text.certainty import (
     NOT_TO_BE_FOUND,
     FlipRow,
     doubt_said,
@@ -38,10 +40,8 @@ from decide.show.certainty import (
     sure_of,
     worth_finding,
 )
-from decide.show.next_failure import REPORTED, failures_said, two_limits
-from decide.show.words import Words
-from decide.uncertainty import how_sure
-from decide.weigh import weigh
+from decide.show.text.next_failure import REPORTED, failures_said, two_limits
+from decide.show.text.words import Words
 
 ENGLISH = Words.of()
 

@@ -8,10 +8,11 @@ import numpy as np
 import pytest
 from conftest import ROOT
 
-from decide.case import vary
-from decide.load.case_file import Entries
-from decide.show.answer import Answer, answer
-from decide.show.charts import (
+from decide.answers.answer import Answer, answer
+from decide.economics.case import vary
+from decide.economics.weigh import weigh
+from decide.load.cases.case_file import Entries
+from decide.show.charts.charts import (
     CAUSE_LOOK,
     INK,
     LIGHT_FILLS,
@@ -25,8 +26,7 @@ from decide.show.charts import (
     shown_causes,
     shown_options,
 )
-from decide.show.words import Words
-from decide.weigh import weigh
+from decide.show.text.words import Words
 
 DEMO: Entries = tomllib.loads((ROOT / "data" / "demo" / "refrigerator.toml").read_text("utf-8"))
 

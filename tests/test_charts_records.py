@@ -4,10 +4,10 @@ import numpy as np
 import pytest
 from shop_books import shop_book
 
-from decide.load.own_records import ClassRecords, class_records
-from decide.load.tables import tables
-from decide.show.charts_records import counted_chart, lives_chart
-from decide.show.words import Words
+from decide.load.jobs.own_records import ClassRecords, class_records
+from decide.load.tables.tables import tables
+from decide.show.charts.records import counted_chart, lives_chart
+from decide.show.text.words import Words
 
 
 @pytest.fixture(scope="module")

@@ -5,13 +5,13 @@ import dataclasses
 import numpy as np
 import pytest
 
-from decide.load.case_file import Entries
-from decide.show.answer import Answer, answer
-from decide.show.certainty import movers, share_of, sure_of
-from decide.show.charts import Chart
-from decide.show.charts_sure import movers_chart, share_chart, spread_chart
-from decide.show.words import Words
-from decide.uncertainty import HowSure
+from decide.answers.answer import Answer, answer
+from decide.economics.uncertainty import HowSure
+from decide.load.cases.case_file import Entries
+from decide.show.charts.charts import Chart
+from decide.show.charts.confidence import movers_chart, share_chart, spread_chart
+from decide.show.text.certainty import movers, share_of, sure_of
+from decide.show.text.words import Words
 
 # Invented.
 CASES: dict[str, Entries] = {

@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 from scipy.integrate import quad
 from scipy.stats import lognorm
 
-from decide.bill_ahead import Bill, visit
-from decide.checks_first import MOST_CAUSES, NOT_MADE, best_order, counted, expected_cost, observed, ruled_out
+from decide.diagnosis.check_order import MOST_CAUSES, NOT_MADE, best_order, counted, expected_cost, observed, ruled_out
+from decide.diagnosis.expected_bill import Bill, visit
 from decide.errors import CaseError, OutOfRange
 
 # Rule: largest chance for its cost first, one fault. Kadane, Simon (1977); Kalagnanam, Henrion, UAI 1990 (arXiv

@@ -15,11 +15,11 @@ from typing import Any
 import pytest
 from typer.testing import CliRunner, Result
 
-from decide.load.case_file import complete, read_case
-from decide.load.tables import tables
-from decide.show.answer import answer
-from decide.show.cli import app
-from decide.show.words import Words
+from decide.answers.answer import answer
+from decide.load.cases.case_file import complete, read_case
+from decide.load.tables.tables import tables
+from decide.show.cli.main import app
+from decide.show.text.words import Words
 
 ROOT = Path(__file__).resolve().parents[1]
 DEMO = ROOT / "data" / "demo" / "refrigerator.toml"
@@ -474,7 +474,7 @@ def test_an_output_that_knows_few_letters_is_no_fault(bare: Path) -> None:
 def test_weighing_loads_nothing_heavy() -> None:
     heavy = ("pandas", "streamlit", "plotly", "scipy.stats", "sqlalchemy", "openpyxl", "matplotlib")
     code = (
-        "import sys; from typer.testing import CliRunner; from decide.show.cli import app; "
+        "import sys; from typer.testing import CliRunner; from decide.show.cli.main import app; "
         f"result = CliRunner().invoke(app, ['weigh', {str(DEMO)!r}]); assert result.exit_code == 0; "
         f"print([name for name in {heavy!r} if name in sys.modules])"
     )

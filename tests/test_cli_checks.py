@@ -9,14 +9,14 @@ from typing import Any
 import pytest
 from typer.testing import CliRunner, Result
 
-from decide.load.symptoms import OWNER, symptoms
-from decide.load.tables import WHEN, tables
-from decide.show.answer import answer
-from decide.show.charts_checks import ACROSS, bill_chart, causes_chart, likeliest
-from decide.show.checks import check_rows, ending, found_said, heed, money_said, standing, visit_said
-from decide.show.cli import app
-from decide.show.first_look import first_look
-from decide.show.words import Words
+from decide.answers.answer import answer
+from decide.answers.diagnosis import first_look
+from decide.load.tables.symptoms import OWNER, symptoms
+from decide.load.tables.tables import WHEN, tables
+from decide.show.charts.checks import ACROSS, bill_chart, causes_chart, likeliest
+from decide.show.cli.main import app
+from decide.show.text.checks import check_rows, ending, found_said, heed, money_said, standing, visit_said
+from decide.show.text.words import Words
 
 ENGLISH = Words.for_place("US")
 WARM = ("checks", "refrigerator", "warm_throughout")

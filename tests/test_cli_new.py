@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 from test_cli import run
 
-from decide.load.case_file import read_case
-from decide.load.tables import tables
+from decide.load.cases.case_file import read_case
+from decide.load.tables.tables import tables
 
 
 def test_new_asks_again_after_a_wrong_answer_and_loses_nothing(tmp_path: Path) -> None:

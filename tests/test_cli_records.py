@@ -9,10 +9,10 @@ import pytest
 from shop_books import shop_book
 from typer.testing import CliRunner, Result
 
-from decide.jobs import DECISIONS, OUTCOMES, Jobs
-from decide.load.own_figures import read_figures
-from decide.load.tables import data_dir
-from decide.show.cli import app
+from decide.load.jobs.own_figures import read_figures
+from decide.load.tables.tables import data_dir
+from decide.shop.jobs import DECISIONS, OUTCOMES, Jobs
+from decide.show.cli.main import app
 
 DEMO = data_dir() / "demo"
 

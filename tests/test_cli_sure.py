@@ -8,12 +8,12 @@ from typing import Any
 import pytest
 from typer.testing import CliRunner, Result
 
-from decide.breakeven import age_limit
-from decide.load.case_file import read_case
-from decide.show.answer import answer
-from decide.show.cli import app
-from decide.show.words import Words
-from decide.uncertainty import how_sure
+from decide.answers.answer import answer
+from decide.economics.breakeven import age_limit
+from decide.economics.uncertainty import how_sure
+from decide.load.cases.case_file import read_case
+from decide.show.cli.main import app
+from decide.show.text.words import Words
 
 THERE = '[appliance]\nclass = "clothes_washer"\nage = 8\n'
 TANK = '[appliance]\nclass = "water_heater_gas"\nage = 9\nfault = "tank_leak"\n[repair]\nquote = 90\n'

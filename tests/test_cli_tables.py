@@ -2,7 +2,7 @@
 
 from test_cli import run
 
-from decide.load.tables import tables
+from decide.load.tables.tables import tables
 
 
 def test_classes_lists_those_of_a_region() -> None:

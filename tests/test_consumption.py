@@ -10,15 +10,15 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from decide.errors import Faults
-from decide.load import measured, rating
-from decide.load.case_file import complete
-from decide.load.filled import Filled
-from decide.load.label_entry import WORDS
-from decide.load.labels import limits, refrigerator_ceiling
-from decide.load.ranges import ranges_of
-from decide.load.reading import Derived
-from decide.load.tables import tables
-from decide.show.words import Words
+from decide.load.cases import measured, rating
+from decide.load.cases.case_file import complete
+from decide.load.cases.filled import Filled
+from decide.load.cases.label_entry import WORDS
+from decide.load.cases.ranges import ranges_of
+from decide.load.cases.reading import Derived
+from decide.load.tables.labels import limits, refrigerator_ceiling
+from decide.load.tables.tables import tables
+from decide.show.text.words import Words
 
 DATA = Path(__file__).parent / "data"
 GERMANY = {"place": "DE"}
@@ -190,7 +190,7 @@ LIMITED = {
 @pytest.mark.parametrize("kind", LIMITED)
 @pytest.mark.parametrize("year", [1991, 1995, 2005, 2012, 2016, 2020, 2024])
 def test_every_limit_of_a_year_can_be_used(kind: str, year: int) -> None:
-    from decide.load.label_entry import LIMITED_AS, LIMITS_RATING
+    from decide.load.cases.label_entry import LIMITED_AS, LIMITS_RATING
 
     sizes = {name: SIZES[name] for name in LIMITED[kind]}
     usable = [each for each in limits(LIMITED_AS[kind], year) if each.metric in LIMITS_RATING]

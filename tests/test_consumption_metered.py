@@ -9,9 +9,9 @@ import pytest
 from steady_refrigerator import cycling
 from test_consumption import CLASSES, DATA, FRIDGE, GERMANY, entries, faults_of, filled
 
-from decide.load.ranges import ranges_of
-from decide.show.answer import answer
-from decide.show.words import Words
+from decide.answers.answer import answer
+from decide.load.cases.ranges import ranges_of
+from decide.show.text.words import Words
 
 
 def by_minute(path: Path, watts: np.ndarray) -> None:

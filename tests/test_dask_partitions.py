@@ -6,10 +6,10 @@ import numpy as np
 import pandas as pd
 from invented_jobs import invented_jobs
 
-from decide.jobs import Jobs
-from decide.load.job_cases import JobCases
-from decide.load.tables import tables
-from decide.weigh_jobs import weigh_jobs
+from decide.load.jobs.cases import JobCases
+from decide.load.tables.tables import tables
+from decide.shop.jobs import Jobs
+from decide.shop.weigh_jobs import weigh_jobs
 
 COLUMNS = ("row", "kind", "age", "fault", "quote", "fee", "fee_credited")
 JOBS = invented_jobs(10_000, seed=31)

@@ -9,16 +9,16 @@ import pytest
 from conftest import ROOT, free_port, texts
 from streamlit.testing.v1 import AppTest
 
+from decide.answers.answer import answer
 from decide.errors import CaseError
-from decide.load.case_file import Entries, complete, parse_case, read_case, write_case
-from decide.load.tables import CURRENCIES, GROUPS, tables
-from decide.show.answer import answer
+from decide.load.cases.case_file import Entries, complete, parse_case, read_case, write_case
+from decide.load.tables.tables import CURRENCIES, GROUPS, tables
 from decide.show.screens.ask import NAMED_BY_LABEL, OUTLOOKS, labelled
-from decide.show.screens.entry import CHOSEN, TYPED, WAYS, bounds_of, entry_at, fields_of, question_of, unit_of
-from decide.show.screens.kept import FIRST_CASE
 from decide.show.screens.safety import stop_of
+from decide.show.screens.state.entry import CHOSEN, TYPED, WAYS, bounds_of, entry_at, fields_of, question_of, unit_of
+from decide.show.screens.state.session import FIRST_CASE
 from decide.show.serve import SETTINGS, serve
-from decide.show.words import Words
+from decide.show.text.words import Words
 
 DEMO = ROOT / "data" / "demo" / "refrigerator.toml"
 

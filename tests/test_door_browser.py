@@ -10,9 +10,9 @@ import pytest
 from conftest import ROOT, at_rest, served, unfold
 from playwright.sync_api import Page, expect
 
-from decide.load.case_file import parse_case
-from decide.show.answer import answer
-from decide.show.words import Words
+from decide.answers.answer import answer
+from decide.load.cases.case_file import parse_case
+from decide.show.text.words import Words
 
 pytestmark = pytest.mark.browser
 

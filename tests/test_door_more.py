@@ -7,18 +7,18 @@ import pytest
 from conftest import ROOT, texts
 from streamlit.testing.v1 import AppTest
 
-from decide.load.case_file import Entries, complete, write_case
-from decide.load.labels import scales_for
-from decide.load.measured import meter_use
-from decide.load.tables import CURRENCIES, tables
-from decide.show.answer import answer
-from decide.show.screens import kept
-from decide.show.screens.address import address_of, fields_at
+from decide.answers.answer import answer
+from decide.load.cases.case_file import Entries, complete, write_case
+from decide.load.cases.measured import meter_use
+from decide.load.tables.labels import scales_for
+from decide.load.tables.tables import CURRENCIES, tables
 from decide.show.screens.ask import labelled
-from decide.show.screens.entry import CHOSEN, TYPED, WAYS, entry_at, fields_of, question_of
-from decide.show.screens.kept import EMPTY, FIRST_CASE, folder_of
-from decide.show.screens.ways import parts_of, sayings_of, ways_of
-from decide.show.words import Words
+from decide.show.screens.state import session as kept
+from decide.show.screens.state.address import address_of, fields_at
+from decide.show.screens.state.entry import CHOSEN, TYPED, WAYS, entry_at, fields_of, question_of
+from decide.show.screens.state.input_methods import parts_of, sayings_of, ways_of
+from decide.show.screens.state.session import EMPTY, FIRST_CASE, folder_of
+from decide.show.text.words import Words
 
 LOG = ROOT / "tests" / "data" / "ukdale_fridge_3_days.csv"
 
@@ -264,7 +264,7 @@ def test_a_year_in_which_two_labels_were_borne_asks_which_one() -> None:
 
 @pytest.mark.parametrize("region", CURRENCIES)
 def test_a_meter_is_offered_only_where_the_model_takes_one(region: str) -> None:
-    from decide.load.reading import Reading
+    from decide.load.cases.reading import Reading
 
     for kind in tables().classes(region):
         offered = "meter" in ways_of(kind, region)

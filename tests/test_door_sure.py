@@ -7,9 +7,12 @@ import pytest
 from conftest import ROOT, texts
 from streamlit.testing.v1 import AppTest
 
-from decide.load.case_file import Entries, write_case
-from decide.show.answer import answer
-from decide.show.certainty import (
+from decide.answers.answer import answer
+from decide.economics.uncertainty import how_sure
+from decide.load.cases.case_file import Entries, write_case
+from decide.show.screens.confidence import DRAWS, FEW_DRAWS, HOUSEHOLDS, LONGEST_STAY
+from decide.show.screens.state.session import FIRST_CASE
+from decide.show.text.certainty import (
     flip_row,
     flips_of,
     how_sure_said,
@@ -21,11 +24,8 @@ from decide.show.certainty import (
     sure_of,
     worth_finding,
 )
-from decide.show.next_failure import two_limits
-from decide.show.screens.kept import FIRST_CASE
-from decide.show.screens.sure import DRAWS, FEW_DRAWS, HOUSEHOLDS, LONGEST_STAY
-from decide.show.words import Words
-from decide.uncertainty import how_sure
+from decide.show.text.next_failure import two_limits
+from decide.show.text.words import Words
 
 # Invented.
 FURNACE: Entries = {

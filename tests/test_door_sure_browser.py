@@ -8,12 +8,12 @@ import pytest
 from conftest import served, unfold
 from playwright.sync_api import expect
 
-from decide.load.case_file import Entries, write_case
-from decide.show.answer import answer
-from decide.show.certainty import how_sure_said, sure_of
-from decide.show.next_failure import two_limits
-from decide.show.screens.sure import DRAWS
-from decide.show.words import Words
+from decide.answers.answer import answer
+from decide.load.cases.case_file import Entries, write_case
+from decide.show.screens.confidence import DRAWS
+from decide.show.text.certainty import how_sure_said, sure_of
+from decide.show.text.next_failure import two_limits
+from decide.show.text.words import Words
 
 pytestmark = pytest.mark.browser
 

@@ -5,7 +5,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from decide import energy, energy_eu, energy_us
+from decide.energy import consumption as energy
+from decide.energy import eu_labels as energy_eu
+from decide.energy import us_labels as energy_us
 from decide.errors import CaseError, OutOfRange
 
 # --- Power, runs and cycles -------------------------------------------------------------------------------------

@@ -9,12 +9,12 @@ import pytest
 from steady_refrigerator import cycling
 from typer.testing import CliRunner, Result
 
-from decide.load.meter_log import read_meter_log
-from decide.load.tariff_file import parse_tariff
-from decide.metering import annualise
-from decide.show.cli import app
-from decide.tariff import total
-from decide.use import evenly
+from decide.energy.load_profile import evenly
+from decide.energy.metering import annualise
+from decide.energy.tariff import total
+from decide.load.meters.meter_log import read_meter_log
+from decide.load.meters.tariff_file import parse_tariff
+from decide.show.cli.main import app
 
 DATA = Path(__file__).parent / "data"
 KITCHEN = DATA / "ukdale_fridge_3_days.csv"

@@ -14,8 +14,8 @@ from decide.errors import (
     StoreError,
     bounds_in_words,
 )
-from decide.load.store_records import NotKept
-from decide.load.typed import ForeignMoney, TwoReadings
+from decide.load.store.records import NotKept
+from decide.load.tables.typed import ForeignMoney, TwoReadings
 
 ERRORS = [
     CaseError("repair.quote", "is odd"),

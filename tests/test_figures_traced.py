@@ -8,13 +8,13 @@ from pathlib import Path
 
 import pytest
 
-from decide.load.case_file import complete
-from decide.load.own_records import usual_shares
-from decide.load.symptoms import symptoms
-from decide.load.tables import STATUSES, data_dir, tables
-from decide.show.answer import answer
-from decide.show.freshness import OLD, prices_said
-from decide.show.words import Words
+from decide.answers.answer import answer
+from decide.load.cases.case_file import complete
+from decide.load.jobs.own_records import usual_shares
+from decide.load.tables.symptoms import symptoms
+from decide.load.tables.tables import STATUSES, data_dir, tables
+from decide.show.text.freshness import OLD, prices_said
+from decide.show.text.words import Words
 
 RECALLED = "from memory"
 ON_A_LABEL = ("label_limits_us.csv", "label_limits_eu.csv")

@@ -8,11 +8,11 @@ import numpy_financial as npf
 import pytest
 from households import case_of, new_unit, simulated_costs
 
-from decide.case import Case, Landlord, Option, Quote, Steps, vary, vary_all
-from decide.cash import cash
-from decide.flows import CAUSES, Course, chance_it_runs, course_of, flows_of, forever, money, running_share
-from decide.landlord import straight_line
-from decide.weigh import weigh
+from decide.economics.case import Case, Landlord, Option, Quote, Steps, vary, vary_all
+from decide.economics.cash_flow import cash
+from decide.economics.flows import CAUSES, Course, chance_it_runs, course_of, flows_of, forever, money, running_share
+from decide.economics.landlord import straight_line
+from decide.economics.weigh import weigh
 
 # Varied households of our own: every option is followed through 100,000 simulated lives.
 VARIED = {

@@ -19,12 +19,12 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from decide.errors import DataError, MendpointError, ReadError
-from decide.load.case_file import complete
-from decide.load.interval_data import parse_intervals
-from decide.load.job_book import open_book
-from decide.load.job_columns import parse_mapping
-from decide.load.job_export import RowWriter, neutralised, write_table
-from decide.load.store import Store
+from decide.load.cases.case_file import complete
+from decide.load.jobs.book import open_book
+from decide.load.jobs.columns import parse_mapping
+from decide.load.jobs.export import RowWriter, neutralised, write_table
+from decide.load.meters.interval_data import parse_intervals
+from decide.load.store.store import Store
 
 LONGEST = 15.0
 """What no file of a few megabytes may take, even on a busy machine. [s]"""

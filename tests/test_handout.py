@@ -16,21 +16,21 @@ from PIL import Image
 from pypdf import PdfReader
 from typer.testing import CliRunner
 
+from decide.answers.answer import Answer, answer
+from decide.answers.carbon import carbon_answer
 from decide.errors import ReadError
-from decide.load.case_file import Entries, write_case
-from decide.load.tables import CURRENCIES, tables
-from decide.show.answer import Answer, answer
-from decide.show.carbon_answer import carbon_answer
-from decide.show.carbon_words import carbon_headline, landlord_said
-from decide.show.certainty import has_verdict, sure_of
-from decide.show.cli import app
-from decide.show.drawn import cheapest_other
-from decide.show.handout import Shop, handout, handout_text, sheet_of
-from decide.show.logo import MOST_BYTES, MOST_PIXELS
-from decide.show.paper import MARGIN, SMALL, Paper
-from decide.show.paper_charts import draw_breakeven, ticks
-from decide.show.phrases import languages
-from decide.show.words import Words
+from decide.load.cases.case_file import Entries, write_case
+from decide.load.tables.tables import CURRENCIES, tables
+from decide.show.charts.drawn import cheapest_other
+from decide.show.cli.main import app
+from decide.show.pdf.handout import Shop, handout, handout_text, sheet_of
+from decide.show.pdf.logo import MOST_BYTES, MOST_PIXELS
+from decide.show.pdf.paper import MARGIN, SMALL, Paper
+from decide.show.pdf.paper_charts import draw_breakeven, ticks
+from decide.show.text.carbon_words import carbon_headline, landlord_said
+from decide.show.text.certainty import has_verdict, sure_of
+from decide.show.text.phrases import languages
+from decide.show.text.words import Words
 
 DAY = datetime.date(2026, 11, 25)
 SIZES = ["A4", "Letter"]

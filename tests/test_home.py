@@ -9,22 +9,22 @@ from conftest import ROOT, texts
 from streamlit.testing.v1 import AppTest
 from streamlit.util import calc_hash
 
-from decide.load.own_figures import parsed, with_local
-from decide.load.store import Store
-from decide.load.symptoms import OWNER, symptoms
-from decide.load.tables import tables
-from decide.show.answer import answer
-from decide.show.checks import visit_said
-from decide.show.first_look import first_look
-from decide.show.handout import questions
-from decide.show.phrases import Phrases
-from decide.show.pictures import label_place, picture
+from decide.answers.answer import answer
+from decide.answers.diagnosis import first_look
+from decide.load.jobs.own_figures import parsed, with_local
+from decide.load.store.store import Store
+from decide.load.tables.symptoms import OWNER, symptoms
+from decide.load.tables.tables import tables
+from decide.show.charts.pictures import label_place, picture
+from decide.show.pdf.handout import questions
 from decide.show.screens.ask import literal
-from decide.show.screens.entry import CHOSEN, TYPED, WAYS
-from decide.show.screens.home import step_of
-from decide.show.screens.kept import FIRST_CASE
-from decide.show.screens.looked import ELSE, LOOKED, STEPS, age_since, settled_look
-from decide.show.words import Words
+from decide.show.screens.home.page import step_of
+from decide.show.screens.state.entry import CHOSEN, TYPED, WAYS
+from decide.show.screens.state.session import FIRST_CASE
+from decide.show.screens.state.symptom_state import ELSE, LOOKED, STEPS, age_since, settled_look
+from decide.show.text.checks import visit_said
+from decide.show.text.phrases import Phrases
+from decide.show.text.words import Words
 
 WORDS = Words.of()
 

@@ -9,8 +9,8 @@ from conftest import at_rest
 from playwright.sync_api import Page, expect
 from test_door_browser import MEASURE, THUMB, TOUCHED
 
-from decide.show.answer import answer
-from decide.show.words import Words
+from decide.answers.answer import answer
+from decide.show.text.words import Words
 
 pytestmark = pytest.mark.browser
 

@@ -11,19 +11,19 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from decide.case import FLAT
+from decide.answers.answer import answer
+from decide.economics.case import FLAT
+from decide.economics.flows import flows_of, money
+from decide.energy.load_profile import Schedule, Totals, Use, evenly
+from decide.energy.tariff import Block, Fixed, Minimum, Share, Tariff, Usage, flat, in_order_of_time, total
 from decide.errors import Faults
-from decide.flows import flows_of, money
-from decide.load.case_file import complete
-from decide.load.household_tariff import household_use, metered_base, priced
-from decide.load.tariff_file import parse_tariff
-from decide.show.answer import answer
-from decide.show.handout import handout_text
-from decide.show.phrases import languages
-from decide.show.terminal import show_answer
-from decide.show.words import Words
-from decide.tariff import Block, Fixed, Minimum, Share, Tariff, Usage, flat, in_order_of_time, total
-from decide.use import Schedule, Totals, Use, evenly
+from decide.load.cases.case_file import complete
+from decide.load.cases.household_tariff import household_use, metered_base, priced
+from decide.load.meters.tariff_file import parse_tariff
+from decide.show.pdf.handout import handout_text
+from decide.show.terminal.layout import show_answer
+from decide.show.text.phrases import languages
+from decide.show.text.words import Words
 
 BLOCKS = (Block(0.10, 300), Block(0.20))
 INLINE = {
@@ -299,7 +299,7 @@ def test_base_use_comes_from_interval_data_with_the_shape_of_its_days(tmp_path: 
 
 
 def calendar_of() -> Any:
-    from decide.use import CALENDAR_MONTHS
+    from decide.energy.load_profile import CALENDAR_MONTHS
 
     return CALENDAR_MONTHS
 

@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
+from decide.energy.interval import Interval, Spread, half_width, interval_around, pooled
 from decide.errors import OutOfRange
-from decide.interval import Interval, Spread, half_width, interval_around, pooled
 
 
 @pytest.mark.parametrize("coverage", [0.5, 0.9, 0.99])

@@ -11,10 +11,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from decide.energy import therms_to_kwh
-from decide.energy_us import LITRES_PER_GALLON
+from decide.energy.consumption import therms_to_kwh
+from decide.energy.load_profile import gas_energy
+from decide.energy.us_labels import LITRES_PER_GALLON
 from decide.errors import CaseError, ReadError
-from decide.load.interval_data import (
+from decide.load.meters.interval_data import (
     LARGEST_FILE,
     UNIT_NAMES,
     UNITS,
@@ -28,9 +29,8 @@ from decide.load.interval_data import (
     parse_intervals,
     read_intervals,
 )
-from decide.show.phrases import languages
-from decide.show.words import Words
-from decide.use import gas_energy
+from decide.show.text.phrases import languages
+from decide.show.text.words import Words
 
 DATA = Path(__file__).parent / "data"
 HOUR = 3600

@@ -14,10 +14,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from decide.errors import MendpointError, ReadError
-from decide.load import job_book, job_sheet
-from decide.load.job_book import Book, open_book
-from decide.load.job_columns import guess_mapping
-from decide.load.job_rows import jobs_of
+from decide.load.jobs import book as job_book
+from decide.load.jobs import sheet as job_sheet
+from decide.load.jobs.book import Book, open_book
+from decide.load.jobs.columns import guess_mapping
+from decide.load.jobs.rows import jobs_of
 
 DEMO = Path(__file__).resolve().parents[1] / "data" / "demo" / "jobs.csv"
 ROWS = [["Kühlschrank", "12", "185,50"], ["Lave-linge d'été", "7", "92,00"], ["Horno", "", "70,10"]]

@@ -8,11 +8,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from decide.errors import ReadError
-from decide.load.job_book import Book, open_book
-from decide.load.job_columns import Mapping, guess_mapping, parse_mapping, read_mapping, write_mapping
-from decide.load.job_rows import read_jobs
-from decide.load.job_vocabulary import ROLES, meanings, plain, vocabulary
-from decide.load.tables import tables
+from decide.load.jobs.book import Book, open_book
+from decide.load.jobs.columns import Mapping, guess_mapping, parse_mapping, read_mapping, write_mapping
+from decide.load.jobs.rows import read_jobs
+from decide.load.tables.tables import tables
+from decide.load.tables.vocabulary import ROLES, meanings, plain, vocabulary
 
 DEMO = Path(__file__).resolve().parents[1] / "data" / "demo"
 

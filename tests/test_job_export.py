@@ -17,9 +17,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from decide.errors import ReadError
-from decide.load import job_export
-from decide.load.job_book import open_book
-from decide.load.job_export import RowWriter, neutralised
+from decide.load.jobs import export as job_export
+from decide.load.jobs.book import open_book
+from decide.load.jobs.export import RowWriter, neutralised
 
 SUFFIXES = [".csv", ".xlsx", ".parquet"]
 

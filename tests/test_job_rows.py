@@ -15,16 +15,16 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from decide.errors import CaseError
-from decide.jobs import DECISIONS, OUTCOMES, Jobs, concatenate
-from decide.load.job_book import open_book
-from decide.load.job_chunks import SetApart, series
-from decide.load.job_columns import Mapping, guess_mapping, read_mapping
-from decide.load.job_dates import readings
-from decide.load.job_numbers import HABITS, numbers_of
-from decide.load.job_rows import jobs_of, read_jobs
-from decide.load.typed import typed_number
-from decide.show.jobs_terminal import apart_line, open_questions
-from decide.show.phrases import Phrases
+from decide.load.jobs.book import open_book
+from decide.load.jobs.chunks import SetApart, series
+from decide.load.jobs.columns import Mapping, guess_mapping, read_mapping
+from decide.load.jobs.numbers import HABITS, numbers_of
+from decide.load.jobs.rows import jobs_of, read_jobs
+from decide.load.tables.dates import readings
+from decide.load.tables.typed import typed_number
+from decide.shop.jobs import DECISIONS, OUTCOMES, Jobs, concatenate
+from decide.show.terminal.jobs import apart_line, open_questions
+from decide.show.text.phrases import Phrases
 
 DEMO = Path(__file__).resolve().parents[1] / "data" / "demo"
 HEAD = "Date;Appliance;Age;Year made;Quote;Parts;Fee;Fee credited;Customer did;Later;Serial no"

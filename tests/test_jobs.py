@@ -3,7 +3,7 @@
 import numpy as np
 from shop_books import jobs_of_columns
 
-from decide.jobs import DECISIONS, Jobs, concatenate
+from decide.shop.jobs import DECISIONS, Jobs, concatenate
 
 
 def book(kinds: tuple[str, ...], *jobs: tuple[str, str]) -> Jobs:

@@ -13,9 +13,9 @@ import pytest
 from conftest import DESK, at_rest
 from playwright.sync_api import Page, expect
 
-from decide.load.case_file import Entries
-from decide.show.answer import answer
-from decide.show.words import Words
+from decide.answers.answer import answer
+from decide.load.cases.case_file import Entries
+from decide.show.text.words import Words
 
 pytestmark = pytest.mark.browser
 

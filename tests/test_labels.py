@@ -6,11 +6,11 @@ from datetime import date, timedelta
 import numpy as np
 import pytest
 
-from decide import energy_eu
+from decide.energy import eu_labels as energy_eu
 from decide.errors import CaseError, DataError, OutOfRange
-from decide.load import labels
-from decide.load.labels import FridgePart, Rated
-from decide.load.tables import STATUSES
+from decide.load.tables import labels
+from decide.load.tables.labels import FridgePart, Rated
+from decide.load.tables.tables import STATUSES
 
 # --- The files --------------------------------------------------------------------------------------------------
 

@@ -11,20 +11,20 @@ from households import case_of
 from scipy.optimize import brentq
 from typer.testing import CliRunner
 
-from decide.case import Case, Landlord, Quote, inputs, vary
-from decide.cash import cash
+from decide.answers.answer import answer
+from decide.economics.case import Case, Landlord, Quote, inputs, vary
+from decide.economics.cash_flow import cash
+from decide.economics.flows import course_of, flows_of, money
+from decide.economics.landlord import after_tax_share, purchase_weight, straight_line, worth_of_deductions
+from decide.economics.outcomes import luck
+from decide.economics.weigh import weigh
 from decide.errors import CaseError, Faults
-from decide.finance import nominal_rate
-from decide.flows import course_of, flows_of, money
-from decide.landlord import after_tax_share, purchase_weight, straight_line, worth_of_deductions
-from decide.load.case_file import complete
-from decide.load.landlord_entry import schedule, schedules
-from decide.luck import luck
-from decide.show.answer import answer
-from decide.show.carbon_words import landlord_said
-from decide.show.cli import app
-from decide.show.words import Words
-from decide.weigh import weigh
+from decide.finance.finance import nominal_rate
+from decide.load.cases.case_file import complete
+from decide.load.cases.landlord_entry import schedule, schedules
+from decide.show.cli.main import app
+from decide.show.text.carbon_words import landlord_said
+from decide.show.text.words import Words
 
 # University of Calgary, ENGG 209, lecture notes on replacement with taxes (a pump), second-hand: tax 40 %, 10 % a year,
 # capital tax factor 0.7455; present equivalents after tax, printed to the unit.

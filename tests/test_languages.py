@@ -18,18 +18,18 @@ from streamlit.testing.v1 import AppTest
 from test_handout import LONG, POINTS, SIZES, base_lines, printed, worst
 from test_words import everything_said, leaves, many_answers, refrigerator
 
+from decide.answers.answer import Answer, answer
+from decide.answers.carbon import carbon_answer
 from decide.errors import CaseError, ReadError
-from decide.load.case_file import Entries, complete
-from decide.load.landlord_entry import tax_caution
-from decide.load.tables import CURRENCIES, tables
-from decide.show.answer import Answer, answer
-from decide.show.carbon_answer import carbon_answer
-from decide.show.carbon_words import carbon_headline, carbon_rows, carbon_said
-from decide.show.handout import handout_text
-from decide.show.paper import MARGIN, SMALL
-from decide.show.phrases import OWN, SPOKEN, languages
-from decide.show.screens.kept import FIRST_CASE
-from decide.show.words import Words
+from decide.load.cases.case_file import Entries, complete
+from decide.load.cases.landlord_entry import tax_caution
+from decide.load.tables.tables import CURRENCIES, tables
+from decide.show.pdf.handout import handout_text
+from decide.show.pdf.paper import MARGIN, SMALL
+from decide.show.screens.state.session import FIRST_CASE
+from decide.show.text.carbon_words import carbon_headline, carbon_rows, carbon_said
+from decide.show.text.phrases import OWN, SPOKEN, languages
+from decide.show.text.words import Words
 
 DEMO = ROOT / "data" / "demo" / "refrigerator.toml"
 OTHERS = [code for code in languages() if code != OWN]

@@ -10,7 +10,7 @@ from scipy.integrate import quad
 from scipy.stats import kstest, lognorm, weibull_min
 
 from decide.errors import NoSolution, OutOfRange
-from decide.life import FromHazard, Life, Weibull
+from decide.finance.life import FromHazard, Life, Weibull
 
 REFRIGERATOR = Weibull(shape=1.272, scale=11.75, delay=8.874)  # LBNL-5093E, Table 11
 

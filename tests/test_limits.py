@@ -3,15 +3,15 @@
 import numpy as np
 import pytest
 
-from decide.again import calibrated, penalty_of, price_of, upkeep_of
+from decide.answers.answer import answer
+from decide.answers.limits import Limits, limits_of
+from decide.economics.policy import age_times_quote, best_policy, constant_limit, fixed_policy
+from decide.economics.repeat_decisions import calibrated, penalty_of, price_of, upkeep_of
 from decide.errors import CaseError, Faults
-from decide.load.case_file import complete
-from decide.load.filled import DECIDED_AGAIN
-from decide.policy import age_times_quote, best_policy, constant_limit, fixed_policy
-from decide.show.answer import answer
-from decide.show.limits import Limits, limits_of
-from decide.show.next_failure import rule_said
-from decide.show.words import Words
+from decide.load.cases.case_file import complete
+from decide.load.cases.filled import DECIDED_AGAIN
+from decide.show.text.next_failure import rule_said
+from decide.show.text.words import Words
 
 KINDS = [("clothes_washer", "US"), ("refrigerator", "US"), ("dishwasher", "DE"), ("furnace_gas", "US")]
 

@@ -13,9 +13,9 @@ import pytest
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
+from decide.energy.power_log import covered_hours, mean_power, missing_share
 from decide.errors import ReadError
-from decide.load.meter_log import MeterLog, Quantity, Told, read_meter_log
-from decide.power_log import covered_hours, mean_power, missing_share
+from decide.load.meters.meter_log import MeterLog, Quantity, Told, read_meter_log
 
 DATA = Path(__file__).parent / "data"
 

@@ -10,10 +10,8 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 from steady_refrigerator import MINUTE, by_minute, cycling
 
-from decide.errors import CaseError, NoSolution, OutOfRange
-from decide.interval import Interval
-from decide.load.meter_log import Told, read_meter_log
-from decide.metering import (
+from decide.energy.interval import Interval
+from decide.energy.metering import (
     SCATTER_OF_A_DAY,
     against_rated,
     annualise,
@@ -25,7 +23,7 @@ from decide.metering import (
     nameplate_energy,
     runs_needed,
 )
-from decide.power_log import (
+from decide.energy.power_log import (
     DAY,
     FROST_FREE,
     SHORTEST,
@@ -40,7 +38,9 @@ from decide.power_log import (
     mean_power,
     standby_power,
 )
-from decide.room import AS_MEASURED, Season, exponential_response, season_by_temperature
+from decide.energy.room import AS_MEASURED, Season, exponential_response, season_by_temperature
+from decide.errors import CaseError, NoSolution, OutOfRange
+from decide.load.meters.meter_log import Told, read_meter_log
 
 DATA = Path(__file__).parent / "data"
 FLAT_YEAR = Season(rhythm=0.0)

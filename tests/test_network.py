@@ -337,7 +337,7 @@ def test_the_command_says_so_without_a_traceback() -> None:
 
 @pytest.mark.parametrize(("said", "threads"), [(None, "1"), ("3", "3")])
 def test_algebra_has_one_thread_unless_the_owner_says_otherwise(said: str | None, threads: str) -> None:
-    look = "import decide.show.cli, numpy, os; print(os.environ['OPENBLAS_NUM_THREADS'])"
+    look = "import decide.show.cli.main, numpy, os; print(os.environ['OPENBLAS_NUM_THREADS'])"
     early = "import sys, decide.show; assert 'numpy' not in sys.modules; "
     environment = {name: value for name, value in os.environ.items() if name != "OPENBLAS_NUM_THREADS"}
     environment |= {"OPENBLAS_NUM_THREADS": said} if said else {}

@@ -6,13 +6,13 @@ from pathlib import Path
 
 import pytest
 
+from decide.answers.answer import answer
 from decide.errors import CaseError, ReadError
-from decide.load.own_figures import LocalFigure, parsed, read_figures, with_local, written
-from decide.load.plain_file import write_file
-from decide.load.tables import STATUSES, tables
-from decide.records import Finding
-from decide.show.answer import answer
-from decide.show.words import Words
+from decide.load.jobs.own_figures import LocalFigure, parsed, read_figures, with_local, written
+from decide.load.tables.plain_file import write_file
+from decide.load.tables.tables import STATUSES, tables
+from decide.shop.records import Finding
+from decide.show.text.words import Words
 
 MEAN = LocalFigure(
     kind="refrigerator",
@@ -153,7 +153,7 @@ def test_a_file_that_is_missing_no_text_or_too_large_is_refused(tmp_path: Path) 
 
 
 def test_a_finding_of_too_few_is_no_figure() -> None:
-    from decide.load.own_figures import Book
+    from decide.load.jobs.own_figures import Book
 
     book = Book(shop="An invented shop", since=MEAN.since, until=MEAN.until, made=MEAN.made)
     found = {"fix_holds": Finding(3), "quote_spread": Finding(40, 0.5, 0.4, 0.6)}

@@ -10,12 +10,11 @@ from scipy.optimize import minimize
 from scipy.special import gamma
 from shop_books import jobs_of_columns, shop_book
 
+from decide.answers.diagnosis import first_look
 from decide.errors import CaseError
-from decide.jobs import Jobs
-from decide.load.job_book import open_book
-from decide.load.job_columns import guess_mapping
-from decide.load.job_rows import read_jobs
-from decide.load.own_records import (
+from decide.load.jobs.book import open_book
+from decide.load.jobs.columns import guess_mapping
+from decide.load.jobs.own_records import (
     book_of,
     class_records,
     fitted_life,
@@ -25,10 +24,11 @@ from decide.load.own_records import (
     symptom_counts,
     usual_shares,
 )
-from decide.load.symptoms import symptoms
-from decide.load.tables import data_dir, tables
-from decide.show.first_look import first_look
-from decide.spells import Spells, spells
+from decide.load.jobs.rows import read_jobs
+from decide.load.tables.symptoms import symptoms
+from decide.load.tables.tables import data_dir, tables
+from decide.shop.jobs import Jobs
+from decide.shop.lifetimes import Spells, spells
 
 DATA = Path(__file__).parent / "data"
 

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from pypdf import PdfReader
 
-from decide.show.paper import FACES, FONTS, LACKING, TITLE, Letters, Paper
+from decide.show.pdf.paper import FACES, FONTS, LACKING, TITLE, Letters, Paper
 
 DAY = datetime.date(2026, 2, 3)
 

@@ -10,7 +10,7 @@ import re
 from conftest import ROOT
 from test_languages import keyed
 
-from decide.show.phrases import OWN
+from decide.show.text.phrases import OWN
 
 IN_PIECES = r"language\.name|locale\..*|derived\..*_of_runs|shop_settings\.paper\.a4|bands\.on_limit_.*|trade\..*"
 """Keys that are looked up or put together step by step."""

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from decide.errors import ReadError
-from decide.load.plain_file import NewFile, content_of, open_plain, write_file
+from decide.load.tables.plain_file import NewFile, content_of, open_plain, write_file
 
 ROOT = Path(__file__).resolve().parents[1]
 DEMO = ROOT / "data" / "demo"
@@ -18,7 +18,7 @@ CASE = str(DEMO / "refrigerator.toml")
 BOOK = (str(DEMO / "jobs.csv"), "--mapping", str(DEMO / "jobs.toml"))
 SMALL_DISK = (
     "import resource, sys; resource.setrlimit(resource.RLIMIT_FSIZE, (1000, 1000));"
-    " from decide.show.cli import main; main()"
+    " from decide.show.cli.main import main; main()"
 )
 WRITERS = {
     "handout.pdf": ("handout", CASE, "--out"),

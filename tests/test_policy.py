@@ -12,9 +12,7 @@ from scipy.integrate import quad
 from scipy.optimize import minimize_scalar
 from scipy.stats import expon, lognorm, weibull_min
 
-from decide.errors import CaseError, NoSolution, OutOfRange
-from decide.life import FromHazard, Weibull
-from decide.policy import (
+from decide.economics.policy import (
     AGES,
     Policy,
     Upkeep,
@@ -26,7 +24,9 @@ from decide.policy import (
     limits_against,
     replacement_chain,
 )
-from decide.quotes import ExponentialQuotes, FiniteQuotes, LognormalQuotes, Quotes, WeibullQuotes
+from decide.economics.repair_costs import ExponentialQuotes, FiniteQuotes, LognormalQuotes, Quotes, WeibullQuotes
+from decide.errors import CaseError, NoSolution, OutOfRange
+from decide.finance.life import FromHazard, Weibull
 
 WASHER = Weibull(shape=2.5, scale=12.0)
 FREE = Upkeep(ExponentialQuotes(180.0))
@@ -500,7 +500,7 @@ def test_no_rule_is_cheaper_than_the_best_policy_and_its_own_limits_cost_the_sam
 
 
 def test_if_every_failure_ends_it_the_limit_is_the_life_annuity_of_what_the_new_unit_costs_more() -> None:
-    # Against decide.life, which integrates by Gauss-Legendre: R(a) = (w - c) A(a) - d Z(a).
+    # Against decide.finance.life, which integrates by Gauss-Legendre: R(a) = (w - c) A(a) - d Z(a).
     upkeep = Upkeep(NO_REPAIR, 60.0, lambda age: 55.0 + 0 * age)
     against = limits_against(WASHER, upkeep, 150.0, 0.03, np.linspace(0.0, 60.0, 2881))
     for age in (0.0, 4.0, 9.0):
@@ -799,6 +799,6 @@ def test_a_chain_with_numbers_missing_is_refused() -> None:
 )
 def test_a_search_that_finds_no_rest_says_so(search, monkeypatch: pytest.MonkeyPatch) -> None:
     assert search() is not None
-    monkeypatch.setattr("decide.policy.SWEEPS", 1)
+    monkeypatch.setattr("decide.economics.policy.SWEEPS", 1)
     with pytest.raises(NoSolution, match="found no rest"):
         search()

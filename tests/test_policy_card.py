@@ -10,14 +10,14 @@ import pytest
 from pypdf import PdfReader
 from typer.testing import CliRunner
 
+from decide.economics.weigh import weigh
 from decide.errors import CaseError
-from decide.load.case_file import complete
-from decide.load.tables import tables
-from decide.show.charts_shop import card_chart
-from decide.show.cli import app
-from decide.show.policy_card import Card, card_of, cells, table_rows, write_csv, write_pdf
-from decide.show.words import Words
-from decide.weigh import weigh
+from decide.load.cases.case_file import complete
+from decide.load.tables.tables import tables
+from decide.show.charts.shop import card_chart
+from decide.show.cli.main import app
+from decide.show.pdf.policy_card import Card, card_of, cells, table_rows, write_csv, write_pdf
+from decide.show.text.words import Words
 
 DAY = datetime.date(2026, 3, 14)
 PAGES = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}

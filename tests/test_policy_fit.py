@@ -3,11 +3,11 @@
 import numpy as np
 import pytest
 
+from decide.economics.policy import Upkeep, best_policy
+from decide.economics.policy_calibration import calibrate, calibrate_scale
+from decide.economics.repair_costs import ExponentialQuotes, LognormalQuotes
 from decide.errors import NoSolution
-from decide.life import FromHazard, Weibull
-from decide.policy import Upkeep, best_policy
-from decide.policy_fit import calibrate, calibrate_scale
-from decide.quotes import ExponentialQuotes, LognormalQuotes
+from decide.finance.life import FromHazard, Weibull
 
 YEARLY = np.linspace(0.0, 60.0, 61)
 # Our own choice for the tests, no source: quotes about half the price, a wide spread, and a loss at every failure.

@@ -9,9 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from steady_refrigerator import MINUTE, by_minute, cycling
 
-from decide.errors import CaseError, OutOfRange
-from decide.load.meter_log import read_meter_log
-from decide.power_log import (
+from decide.energy.power_log import (
     DAY,
     PowerLog,
     duty_cycle,
@@ -24,6 +22,8 @@ from decide.power_log import (
     plateau_power,
     resample,
 )
+from decide.errors import CaseError, OutOfRange
+from decide.load.meters.meter_log import read_meter_log
 
 DATA = Path(__file__).parent / "data"
 

@@ -4,12 +4,12 @@ import math
 
 import pytest
 
+from decide.energy.tariff import index_levels
 from decide.errors import CaseError, DataError
-from decide.finance import escalated_uniform_present_value, indexed_uniform_present_value
-from decide.load import price_paths as module
-from decide.load.case_file import complete
-from decide.load.price_paths import price_path, price_paths
-from decide.tariff import index_levels
+from decide.finance.finance import escalated_uniform_present_value, indexed_uniform_present_value
+from decide.load.cases.case_file import complete
+from decide.load.tables import price_paths as module
+from decide.load.tables.price_paths import price_path, price_paths
 
 NAME = "us-residential-2025"
 

@@ -9,12 +9,12 @@ import pytest
 from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
 
-from decide.case import Case, Option, inputs, option_paths, vary, vary_all
-from decide.load.case_file import complete, parse_case, set_entry, write_case
-from decide.load.ranges import ranges_of
-from decide.load.tables import tables
-from decide.uncertainty import draw
-from decide.weigh import Measures, Weighing, measure, weigh
+from decide.economics.case import Case, Option, inputs, option_paths, vary, vary_all
+from decide.economics.uncertainty import draw
+from decide.economics.weigh import Measures, Weighing, measure, weigh
+from decide.load.cases.case_file import complete, parse_case, set_entry, write_case
+from decide.load.cases.ranges import ranges_of
+from decide.load.tables.tables import tables
 
 Study = tuple[float, list[tuple[str, str]]]
 SOLD = [(kind.kind, region) for kind in tables().known_classes.values() for region in kind.regions]

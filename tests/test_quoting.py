@@ -7,10 +7,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from decide.case import REPAIR, Case
+from decide.economics.case import REPAIR, Case
+from decide.economics.weigh import weigh
 from decide.errors import CaseError, OutOfRange
-from decide.load.case_file import complete
-from decide.quoting import (
+from decide.load.cases.case_file import complete
+from decide.shop.quoting import (
     ByTheHour,
     FeeTerms,
     FlatRate,
@@ -28,7 +29,6 @@ from decide.quoting import (
     quote_of,
     waived,
 )
-from decide.weigh import weigh
 
 # Own rows, added up by hand: parts 80 at 50 % on top, 2 h at 90, trip 30; parts alone taxed at 6 %.
 WORK = Work(parts=80.0, hours=2.0, hour_cost=45.0, way_cost=10.0, overhead=0.25)

@@ -4,12 +4,12 @@ import itertools
 
 import pytest
 
+from decide.economics.uncertainty import Range, draw
 from decide.errors import Faults
-from decide.load.case_file import complete, parse_case, set_entry, write_case
-from decide.load.filled import Filled
-from decide.load.ranges import ENTERED, ranges_of
-from decide.load.tables import CURRENCIES, tables
-from decide.uncertainty import Range, draw
+from decide.load.cases.case_file import complete, parse_case, set_entry, write_case
+from decide.load.cases.filled import Filled
+from decide.load.cases.ranges import ENTERED, ranges_of
+from decide.load.tables.tables import CURRENCIES, tables
 
 LEAST = {"appliance": {"class": "clothes_washer", "age": 8}, "repair": {"quote": 190, "outlook": 0.9}}
 

@@ -4,10 +4,10 @@ from pathlib import Path
 
 import pytest
 
-from decide.case import Bounds
-from decide.load.labels import Basis
-from decide.load.reading import Derived, Reading
-from decide.load.tables import tables
+from decide.economics.case import Bounds
+from decide.load.cases.reading import Derived, Reading
+from decide.load.tables.labels import Basis
+from decide.load.tables.tables import tables
 
 
 @pytest.fixture

@@ -6,8 +6,8 @@ from scipy import stats
 from shop_books import jobs_of_columns
 
 from decide.errors import OutOfRange
-from decide.jobs import DECISIONS, OUTCOMES, Jobs
-from decide.records import Finding, fault_shares, fix_holds, repair_costs
+from decide.shop.jobs import DECISIONS, OUTCOMES, Jobs
+from decide.shop.records import Finding, fault_shares, fix_holds, repair_costs
 
 FAULTS = ("other", "compressor", "icemaker")
 BOOKS = 2000

@@ -5,8 +5,8 @@ import math
 import numpy as np
 import pytest
 
+from decide.energy.room import exponential_response, linear_response, season_by_temperature
 from decide.errors import OutOfRange
-from decide.room import exponential_response, linear_response, season_by_temperature
 
 # Energy at 16 C 1.0 and at 32 C 2.3: the straight line and the fixed share a degree, worked by hand.
 LINEAR_AT_RATIO_2_3 = [(18, 1.1625), (20, 1.325), (22, 1.4875), (24, 1.65), (26, 1.8125), (28, 1.975)]

@@ -17,18 +17,18 @@ from fuzzing import TARIFFS, _espi
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
+from decide.energy.load_profile import evenly
+from decide.energy.tariff import total
 from decide.errors import ReadError
-from decide.load.case_file import complete, parse_case, write_case
-from decide.load.interval_data import parse_intervals
-from decide.load.job_book import open_book
-from decide.load.job_columns import guess_mapping
-from decide.load.job_rows import read_jobs
-from decide.load.meter_log import read_meter_log
-from decide.load.tariff_file import parse_rate_record, parse_tariff
-from decide.load.toml_text import toml_of
-from decide.load.typed import TwoReadings, typed_number
-from decide.tariff import total
-from decide.use import evenly
+from decide.load.cases.case_file import complete, parse_case, write_case
+from decide.load.jobs.book import open_book
+from decide.load.jobs.columns import guess_mapping
+from decide.load.jobs.rows import read_jobs
+from decide.load.meters.interval_data import parse_intervals
+from decide.load.meters.meter_log import read_meter_log
+from decide.load.meters.tariff_file import parse_rate_record, parse_tariff
+from decide.load.tables.toml_text import toml_of
+from decide.load.tables.typed import TwoReadings, typed_number
 
 UNHURRIED = settings(deadline=None, max_examples=60, suppress_health_check=list(HealthCheck))
 

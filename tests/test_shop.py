@@ -10,22 +10,22 @@ import numpy as np
 import pytest
 from typer.testing import CliRunner
 
-from decide.acceptance import JUDGED
-from decide.bands import AGE_BANDS, Bands
-from decide.case import REPAIR, vary_all
+from decide.answers.shop_bands import NOBODY_KNOWS, Practice, Rule, ShopBands, shop_bands
+from decide.economics.case import REPAIR, vary_all
+from decide.economics.weigh import weigh
 from decide.errors import CaseError, OutOfRange
-from decide.jobs import DECISIONS, Jobs
-from decide.load.case_file import complete
-from decide.load.job_book import open_book
-from decide.load.job_columns import guess_mapping
-from decide.load.job_rows import read_jobs
-from decide.load.ranges import ranges_of
-from decide.load.tables import data_dir, tables
-from decide.show.charts_shop import acceptance_chart, rules_chart, thresholds_chart
-from decide.show.cli import app
-from decide.show.phrases import languages
-from decide.show.shop_bands import NOBODY_KNOWS, Practice, Rule, ShopBands, shop_bands
-from decide.show.shop_terminal import (
+from decide.load.cases.case_file import complete
+from decide.load.cases.ranges import ranges_of
+from decide.load.jobs.book import open_book
+from decide.load.jobs.columns import guess_mapping
+from decide.load.jobs.rows import read_jobs
+from decide.load.tables.tables import data_dir, tables
+from decide.shop.acceptance import JUDGED
+from decide.shop.bands import AGE_BANDS, Bands
+from decide.shop.jobs import DECISIONS, Jobs
+from decide.show.charts.shop import acceptance_chart, rules_chart, thresholds_chart
+from decide.show.cli.main import app
+from decide.show.terminal.shop import (
     acceptance_said,
     age_rows,
     bands_said,
@@ -35,8 +35,8 @@ from decide.show.shop_terminal import (
     threshold,
     what_if_rows,
 )
-from decide.show.words import Words
-from decide.weigh import weigh
+from decide.show.text.phrases import languages
+from decide.show.text.words import Words
 
 DEMO = data_dir() / "demo"
 WORDS = Words.for_place("US")
@@ -332,8 +332,8 @@ def test_the_bands_command_says_what_its_data_say() -> None:
 
 
 def test_a_repair_that_a_caution_rules_out_is_never_quoted() -> None:
-    from decide.quoting import ByTheHour, SalesTax, Work
-    from decide.show.shop_quote import quote_for, verdict_said
+    from decide.answers.shop_quote import quote_for, verdict_said
+    from decide.shop.quoting import ByTheHour, SalesTax, Work
 
     entries = {"appliance": {"class": "water_heater_gas", "age": 9, "fault": "tank_leak"}}
     case = complete(entries).case
@@ -346,7 +346,7 @@ def test_a_repair_that_a_caution_rules_out_is_never_quoted() -> None:
 
 
 def test_bands_without_ends_are_null_as_data() -> None:
-    from decide.show.shop_terminal import _bands_data
+    from decide.show.terminal.shop import _bands_data
 
     open_ended = {"repair_up_to": None, "replace_above": None}
     assert _bands_data(Bands(float("-inf"), float("inf"))) == {"says": ["both"], **open_ended}

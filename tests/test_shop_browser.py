@@ -13,12 +13,12 @@ from conftest import ROOT, at_rest, unfold
 from playwright.sync_api import Page, expect
 from test_door_browser import MEASURE, THUMB, TOUCHED
 
-from decide.load.job_book import open_book
-from decide.load.job_columns import parse_mapping
-from decide.load.tables import tables
-from decide.show.book import BookResult, weigh_book
-from decide.show.jobs_terminal import said
-from decide.show.words import Words
+from decide.answers.book import BookResult, weigh_book
+from decide.load.jobs.book import open_book
+from decide.load.jobs.columns import parse_mapping
+from decide.load.tables.tables import tables
+from decide.show.terminal.jobs import said
+from decide.show.text.words import Words
 
 pytestmark = pytest.mark.browser
 

@@ -19,23 +19,23 @@ from shop_books import shop_book
 from streamlit.testing.v1 import AppTest
 from test_cli_records import write_book
 
-from decide.job_tally import summary
-from decide.load.job_book import open_book
-from decide.load.job_columns import guess_mapping, parse_mapping
-from decide.load.job_export import RowWriter
-from decide.load.job_rows import read_jobs
-from decide.load.own_figures import parsed, with_local
-from decide.load.own_records import records_of
-from decide.load.store import Store
-from decide.load.tables import tables
-from decide.show.answer import answer
-from decide.show.book import BookResult, weigh_book
-from decide.show.charts_records import counted_chart, lives_chart
-from decide.show.jobs_terminal import said
-from decide.show.records_terminal import figure_rows, life_said
-from decide.show.screens.shop_held import LARGEST
-from decide.show.screens.shop_results import as_file, figures_table
-from decide.show.words import Words
+from decide.answers.answer import answer
+from decide.answers.book import BookResult, weigh_book
+from decide.load.jobs.book import open_book
+from decide.load.jobs.columns import guess_mapping, parse_mapping
+from decide.load.jobs.export import RowWriter
+from decide.load.jobs.own_figures import parsed, with_local
+from decide.load.jobs.own_records import records_of
+from decide.load.jobs.rows import read_jobs
+from decide.load.store.store import Store
+from decide.load.tables.tables import tables
+from decide.shop.job_totals import summary
+from decide.show.charts.records import counted_chart, lives_chart
+from decide.show.screens.shop.held import LARGEST
+from decide.show.screens.shop.results import as_file, figures_table
+from decide.show.terminal.jobs import said
+from decide.show.terminal.records import figure_rows, life_said
+from decide.show.text.words import Words
 
 DEMO = (ROOT / "data" / "demo" / "jobs.csv").read_bytes()
 
@@ -279,7 +279,7 @@ def test_what_a_word_is_taken_for_can_be_put_right(page: AppTest) -> None:
     """The table of words is a grid that this driver cannot type in; its callback is run with what the grid reports."""
     from unittest.mock import patch
 
-    from decide.show.screens import shop_mapping
+    from decide.show.screens.shop import mapping as shop_mapping
 
     give(page, WORDS)
     held = page.session_state["shop_held"]
@@ -525,7 +525,7 @@ def test_where_nothing_can_be_kept_the_book_is_weighed_all_the_same(
 
 
 def test_a_large_book_waits_until_it_is_asked_for(page: AppTest, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("decide.show.screens.shop_held.LARGE", 100)
+    monkeypatch.setattr("decide.show.screens.shop.held.LARGE", 100)
     give(page, WORDS)
     assert page.session_state["shop_weighed"] is None
     run(page.button(key="shop_weigh").click())

@@ -13,7 +13,7 @@ from PIL import Image
 from playwright.sync_api import Page, expect
 from test_shop_browser import in_sight
 
-from decide.load.tables import tables
+from decide.load.tables.tables import tables
 
 pytestmark = pytest.mark.browser
 

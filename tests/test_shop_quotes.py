@@ -9,22 +9,22 @@ from conftest import texts
 from streamlit.testing.v1 import AppTest
 from test_shop_page import run, shop_page
 
-from decide.load.case_file import complete
-from decide.load.job_book import open_book
-from decide.load.job_columns import parse_mapping
-from decide.load.job_rows import read_jobs
-from decide.load.store import Store
-from decide.load.tables import data_dir, tables
-from decide.load.typed import typed_number
-from decide.quoting import ByTheHour, FlatRate, SalesTax, Work
-from decide.show.charts_shop import rules_chart
-from decide.show.policy_card import card_of, cells
-from decide.show.screens.shop_card import as_csv, as_pdf, card_table
-from decide.show.screens.shop_rates import CHOSEN, NUMBERS, checked_rates, key_of, label_of
-from decide.show.shop_bands import Practice, shop_bands
-from decide.show.shop_quote import ShopQuote, fee_rows, quote_for, shop_said, verdict_said, without_margins
-from decide.show.shop_terminal import acceptance_said, bands_said, past_said, rule_rows, what_if_rows
-from decide.show.words import Words
+from decide.answers.shop_bands import Practice, shop_bands
+from decide.answers.shop_quote import ShopQuote, fee_rows, quote_for, shop_said, verdict_said, without_margins
+from decide.load.cases.case_file import complete
+from decide.load.jobs.book import open_book
+from decide.load.jobs.columns import parse_mapping
+from decide.load.jobs.rows import read_jobs
+from decide.load.store.store import Store
+from decide.load.tables.tables import data_dir, tables
+from decide.load.tables.typed import typed_number
+from decide.shop.quoting import ByTheHour, FlatRate, SalesTax, Work
+from decide.show.charts.shop import rules_chart
+from decide.show.pdf.policy_card import card_of, cells
+from decide.show.screens.shop.card import as_csv, as_pdf, card_table
+from decide.show.screens.shop.rates import CHOSEN, NUMBERS, checked_rates, key_of, label_of
+from decide.show.terminal.shop import acceptance_said, bands_said, past_said, rule_rows, what_if_rows
+from decide.show.text.words import Words
 
 WORDS = Words.for_place("US")
 
@@ -146,7 +146,7 @@ def test_what_cannot_be_read_is_told_at_its_field_and_everything_else_stays(page
 @pytest.mark.parametrize("name", NUMBERS)
 def test_every_field_refuses_what_lies_beyond_its_bounds(page: AppTest, name: str) -> None:
     from decide.errors import OutOfRange
-    from decide.show.screens.shop_rates import number_typed
+    from decide.show.screens.shop.rates import number_typed
 
     top = NUMBERS[name].high * (100 if NUMBERS[name].unit == "share" else 1)
     assert number_typed(WORDS, name, f"{top:.0f}") == pytest.approx(NUMBERS[name].high)

@@ -14,12 +14,12 @@ from PIL import Image
 from streamlit.testing.v1 import AppTest
 from test_shop_page import give, run, shop_page
 
-from decide.load.store import Store
-from decide.load.tables import data_dir
-from decide.show.logo import MOST_BYTES, MOST_PIXELS
-from decide.show.screens.shelf import paper_here, shop_here
-from decide.show.screens.shop_settings import ExportRefusedError, exported, taken_in
-from decide.show.words import Words
+from decide.load.store.store import Store
+from decide.load.tables.tables import data_dir
+from decide.show.pdf.logo import MOST_BYTES, MOST_PIXELS
+from decide.show.screens.shop.settings import ExportRefusedError, exported, taken_in
+from decide.show.screens.state.repository import paper_here, shop_here
+from decide.show.text.words import Words
 
 WORDS = Words.for_place("US")
 DEMO = (data_dir() / "demo" / "jobs.csv").read_bytes()
@@ -253,7 +253,7 @@ def test_a_book_a_way_to_read_it_and_a_visit_are_asked_for_twice_and_then_gone(p
 def test_own_figures_can_be_deleted(page: AppTest) -> None:
     import datetime
 
-    from decide.load.own_figures import COLUMNS
+    from decide.load.jobs.own_figures import COLUMNS
 
     with Store.open() as store:
         store.keep_figures("Own figures", ",".join(COLUMNS) + "\n", datetime.date(2026, 5, 4))

@@ -6,9 +6,9 @@ from scipy.optimize import minimize, minimize_scalar
 from shop_books import jobs_of_columns
 from test_own_records import CAGE, channing_men
 
-from decide.jobs import DECISIONS, OUTCOMES, Jobs
-from decide.load.own_records import maximum_likelihood
-from decide.spells import Spells, covariance, enough, kaplan_meier, log_likelihood, own_life, profile, spells
+from decide.load.jobs.own_records import maximum_likelihood
+from decide.shop.jobs import DECISIONS, OUTCOMES, Jobs
+from decide.shop.lifetimes import Spells, covariance, enough, kaplan_meier, log_likelihood, own_life, profile, spells
 
 BANDS = 150
 
@@ -148,7 +148,7 @@ def test_the_interval_of_a_quantile_is_the_published_one_of_the_bearing_cages(mo
     """Meeker & Escobar, Statistical Methods for Reliability Data (1998), example 8.16, p. 193, read second-hand in the
     tests of a public package: B10 3903 hours, 95 % likelihood interval [2093, 22144]. The figure is scale times
     (-ln 0.9)^(1/shape)."""
-    monkeypatch.setattr("decide.spells.LIKELIHOOD_DROP", 3.841459 / 2)
+    monkeypatch.setattr("decide.shop.lifetimes.LIKELIHOOD_DROP", 3.841459 / 2)
     cage = maximum_likelihood(CAGE)
     factor = lambda shape: (-np.log(0.9)) ** (1 / shape)  # noqa: E731
     low, high = profile(CAGE, cage.shape.value, cage.scale, factor)

@@ -25,13 +25,14 @@ sys.path.insert(0, str(Path(__file__).resolve().parent))
 from store_servers import Server, running_server
 
 from decide.errors import CaseError, ReadError, StoreError
-from decide.load import store_archive, store_schema
-from decide.load.file_names import made_plain
-from decide.load.store import Store
-from decide.load.store_opening import connected, make_url
-from decide.load.store_records import Arrived, NotKept, StaleVisit
-from decide.show.cli import app
-from decide.show.words import Words
+from decide.load.store import archive as store_archive
+from decide.load.store import schema as store_schema
+from decide.load.store.opening import connected, make_url
+from decide.load.store.records import Arrived, NotKept, StaleVisit
+from decide.load.store.store import Store
+from decide.load.tables.file_names import made_plain
+from decide.show.cli.main import app
+from decide.show.text.words import Words
 
 ENTRIES = {
     "title": "Küche, Österle",
@@ -217,7 +218,7 @@ def test_what_some_database_cannot_hold_is_refused_by_all(store: Store, field: s
 
 
 def test_a_file_over_the_limit_is_refused(store: Store, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("decide.load.store_records.LARGEST", 10)
+    monkeypatch.setattr("decide.load.store.records.LARGEST", 10)
     with pytest.raises(CaseError, match="at most 10 bytes, got 11"):
         store.save_visit(store.new_id(), {}, files={"a": b"x" * 11})
     with pytest.raises(CaseError, match="at most 10 bytes, got 11"):

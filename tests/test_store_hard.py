@@ -32,9 +32,9 @@ from store_crowd import (
 from store_servers import Server, running_server
 
 from decide.errors import StoreError
-from decide.load.store import Store
-from decide.load.store_schema import NEWEST
-from decide.show.words import Words
+from decide.load.store.schema import NEWEST
+from decide.load.store.store import Store
+from decide.show.text.words import Words
 
 KILLS = 100
 SECRET = "Quittenmarmelade-0815"
@@ -387,7 +387,7 @@ def test_a_deleted_visit_leaves_no_trace_in_the_file_or_beside_it(tmp_path: Path
 def test_a_deleted_book_mapping_or_set_of_figures_leaves_no_trace(tmp_path: Path) -> None:
     import datetime
 
-    from decide.load.own_figures import COLUMNS
+    from decide.load.jobs.own_figures import COLUMNS
 
     with Store.open(str(tmp_path)) as store:
         book = store.keep_book("jobs.csv", f"{SECRET}\n".encode() * 3000)
@@ -417,7 +417,7 @@ def test_a_visit_deleted_on_a_server_leaves_no_trace_in_its_tables(server: Serve
 
 
 def test_a_copy_of_a_deleted_visit_stays_and_no_longer_names_it(address: str) -> None:
-    from decide.load.store_records import StaleVisit
+    from decide.load.store.records import StaleVisit
 
     with Store.open(address) as store:
         visit = store.save_visit(store.new_id(), {"title": "one"})

@@ -31,14 +31,14 @@ from test_shop_page import give, run, shop_page
 from typer.testing import CliRunner
 
 from decide.errors import MendpointError, ReadError, StoreError
-from decide.load.file_names import plain_name, same_file
-from decide.load.store import Store
-from decide.load.store_records import Damaged, Thing
-from decide.show.cli import app
-from decide.show.screens.entry import CHOSEN, TYPED, WAYS
-from decide.show.screens.kept import FIRST_CASE
-from decide.show.screens.looked import LOOKED
-from decide.show.words import Words
+from decide.load.store.records import Damaged, Thing
+from decide.load.store.store import Store
+from decide.load.tables.file_names import plain_name, same_file
+from decide.show.cli.main import app
+from decide.show.screens.state.entry import CHOSEN, TYPED, WAYS
+from decide.show.screens.state.session import FIRST_CASE
+from decide.show.screens.state.symptom_state import LOOKED
+from decide.show.text.words import Words
 
 
 @pytest.fixture
@@ -183,8 +183,8 @@ def test_a_case_beside_its_log_in_a_folder_below_is_opened_and_kept_with_it(
 
 @pytest.mark.parametrize("name", ["CON", "logs/nul.csv", "log.csv.", "a\x1b[2J.csv"])
 def test_a_case_file_names_no_device_and_no_control_sign(name: str, tmp_path: Path) -> None:
-    from decide.load.reading import Reading
-    from decide.load.tables import tables
+    from decide.load.cases.reading import Reading
+    from decide.load.tables.tables import tables
 
     reading = Reading(tables(), tmp_path)
     assert reading.file("appliance.meter.file", name) is None
@@ -231,8 +231,8 @@ def test_figures_of_an_old_store_that_cannot_be_used_stop_no_page_and_are_said_a
 def test_the_other_pages_open_with_such_figures_too(page: str, folder: Path) -> None:
     old_store(folder, figures="garbage")
     found = AppTest.from_string(
-        f"from decide.load.tables import tables\nfrom decide.show.screens import {page}\n"
-        f"from decide.show.screens.kept import begin\nbegin(tables())\n{page}.page()\n"
+        f"from decide.load.tables.tables import tables\nfrom decide.show.screens import {page}\n"
+        f"from decide.show.screens.state.session import begin\nbegin(tables())\n{page}.page()\n"
     )
     found.run(timeout=30)
     assert not found.exception
@@ -506,9 +506,7 @@ def test_a_store_that_was_closed_killed_or_tidied_by_another_program_lacks_nothi
     shutil.copy(folder / "store.sqlite", tmp_path / "copy")  # closed: the file alone is all
     with Store.open(str(tmp_path / "copy")) as store:
         assert (store.check(), store.lacks_log()) == (1, False)
-    killed = (
-        "import os; from decide.load.store import Store; s = Store.open(); s.save_visit(s.new_id(), {}); os._exit(9)"
-    )
+    killed = "import os; from decide.load.store.store import Store; s = Store.open(); s.save_visit(s.new_id(), {}); os._exit(9)"
     subprocess.run([sys.executable, "-c", killed], check=False)
     edited(folder / "store.sqlite", "SELECT count(*) FROM visits")  # brings the log to the file, and takes it away
     assert not (folder / "store.sqlite-wal").exists()

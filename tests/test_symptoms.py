@@ -8,13 +8,13 @@ import shutil
 import numpy as np
 import pytest
 
-from decide.checks_first import MOST_CAUSES
+from decide.answers.diagnosis import first_look
+from decide.diagnosis.check_order import MOST_CAUSES
 from decide.errors import CaseError, DataError, ReadError
-from decide.load.symptoms import COLUMNS, FACT_UNITS, OWNER, _read, read_counts, read_symptoms, symptoms
-from decide.load.tables import CURRENCIES, data_dir, tables
-from decide.show.checks import cause_name, fact_said, symptom_name
-from decide.show.first_look import first_look
-from decide.show.words import Words
+from decide.load.tables.symptoms import COLUMNS, FACT_UNITS, OWNER, _read, read_counts, read_symptoms, symptoms
+from decide.load.tables.tables import CURRENCIES, data_dir, tables
+from decide.show.text.checks import cause_name, fact_said, symptom_name
+from decide.show.text.words import Words
 
 ENGLISH, EURO = Words.of(region="US"), Words.of(region="EU")
 ALL = [(kind, symptom) for symptom in symptoms().known.values() for kind in symptom.classes]

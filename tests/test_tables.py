@@ -12,9 +12,9 @@ from pathlib import Path
 import pytest
 from scipy.special import gamma
 
-from decide.case import Appliance, Household, Option
+from decide.economics.case import Appliance, Household, Option
 from decide.errors import CaseError, DataError
-from decide.load.tables import (
+from decide.load.tables.tables import (
     COLUMNS,
     CURRENCIES,
     ENERGY,
@@ -497,7 +497,7 @@ def test_the_tables_travel_inside_an_installed_package(tmp_path):
     package = Path(sys.modules["decide"].__file__).parent
     shutil.copytree(package, tmp_path / "decide", ignore=shutil.ignore_patterns("__pycache__", "data"))
     shutil.copytree(data_dir(), tmp_path / "decide" / "data")
-    script = "from decide.load.tables import data_dir, tables; tables(); print(data_dir())"
+    script = "from decide.load.tables.tables import data_dir, tables; tables(); print(data_dir())"
     run = subprocess.run(
         [sys.executable, "-c", script],
         cwd=tmp_path,

@@ -8,10 +8,24 @@ import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from decide.energy import KWH_PER_THERM
-from decide.errors import CaseError, NoSolution, OutOfRange
-from decide.finance import indexed_uniform_present_value, nominal_rate
-from decide.tariff import (
+from decide.energy.consumption import KWH_PER_THERM
+from decide.energy.load_profile import (
+    M3_PER_CUBIC_FOOT,
+    ByBand,
+    Calendar,
+    Hourly,
+    Schedule,
+    Together,
+    Totals,
+    a_day,
+    a_month,
+    a_prorated_month,
+    a_year,
+    evenly,
+    gas_energy,
+    hours_of_profile,
+)
+from decide.energy.tariff import (
     Block,
     Fixed,
     HalfUp,
@@ -33,22 +47,8 @@ from decide.tariff import (
     steady_levels,
     total,
 )
-from decide.use import (
-    M3_PER_CUBIC_FOOT,
-    ByBand,
-    Calendar,
-    Hourly,
-    Schedule,
-    Together,
-    Totals,
-    a_day,
-    a_month,
-    a_prorated_month,
-    a_year,
-    evenly,
-    gas_energy,
-    hours_of_profile,
-)
+from decide.errors import CaseError, NoSolution, OutOfRange
+from decide.finance.finance import indexed_uniform_present_value, nominal_rate
 
 CENTS = HalfUp(0.01)
 HOURS = np.arange(8760)

@@ -8,11 +8,11 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from decide.energy import KWH_PER_THERM
+from decide.energy.consumption import KWH_PER_THERM
+from decide.energy.load_profile import Calendar, Hourly, Schedule, Totals, a_day, a_year, evenly
+from decide.energy.tariff import HalfUp, Tariff, Usage, in_order_of_time, marginal_price, total
 from decide.errors import ReadError
-from decide.load.tariff_file import LARGEST_FILE, parse_rate_record, parse_tariff, read_tariff
-from decide.tariff import HalfUp, Tariff, Usage, in_order_of_time, marginal_price, total
-from decide.use import Calendar, Hourly, Schedule, Totals, a_day, a_year, evenly
+from decide.load.meters.tariff_file import LARGEST_FILE, parse_rate_record, parse_tariff, read_tariff
 
 HOURS = np.arange(8760)
 EVENING_LOAD = np.where((HOURS % 24 >= 17) & (HOURS % 24 < 20), 1.5, 0.5)

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from decide.errors import CaseError
-from decide.load.typed import ForeignMoney, NoNumber, TooFine, TwoReadings, typed_number
+from decide.load.tables.typed import ForeignMoney, NoNumber, TooFine, TwoReadings, typed_number
 
 # From memory: 22nd General Conference on Weights and Measures (2003), resolution 10: the decimal marker is the point or
 # the comma on the line, and groups of three digits are set apart by a space. How shops write money: common practice, no

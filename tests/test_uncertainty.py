@@ -10,13 +10,12 @@ from households import case_of, simulated_costs
 from scipy.integrate import quad
 from scipy.stats import ks_2samp, norm, qmc, triang
 
-from decide.breakeven import quote_asked
-from decide.case import Case, Option, Quote, Stop, inputs, vary, vary_all
-from decide.cash import cash
-from decide.errors import CaseError
-from decide.flows import money
-from decide.luck import luck
-from decide.uncertainty import (
+from decide.economics.breakeven import quote_asked
+from decide.economics.case import Case, Option, Quote, Stop, inputs, vary, vary_all
+from decide.economics.cash_flow import cash
+from decide.economics.flows import money
+from decide.economics.outcomes import luck
+from decide.economics.uncertainty import (
     DRAWS,
     HowSure,
     Range,
@@ -33,7 +32,8 @@ from decide.uncertainty import (
     variance_shares,
     variance_shares_of,
 )
-from decide.weigh import weigh
+from decide.economics.weigh import weigh
+from decide.errors import CaseError
 
 # Howard R.A. (1966), Information Value Theory, IEEE Transactions on Systems Science and Cybernetics 2:22-26, the
 # bidding example; figures from memory, recomputed. Own cost uniform on 0 to 1, the rivals' lowest bid on 0 to 2.

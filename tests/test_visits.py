@@ -7,8 +7,8 @@ from conftest import ROOT
 from streamlit.testing.v1 import AppTest
 from test_door import empty_page, enter, texts
 
-from decide.load.store import Store
-from decide.show.screens.kept import FIRST_CASE
+from decide.load.store.store import Store
+from decide.show.screens.state.session import FIRST_CASE
 
 
 @pytest.fixture

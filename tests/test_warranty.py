@@ -6,11 +6,11 @@ import numpy as np
 import pytest
 from scipy.special import gammainc
 
-from decide.case import Option
+from decide.economics.case import Option
+from decide.economics.flows import called_back
 from decide.errors import OutOfRange
-from decide.flows import called_back
-from decide.life import Weibull
-from decide.warranty import (
+from decide.finance.life import Weibull
+from decide.shop.warranty import (
     DAYS_A_YEAR,
     EarlyFailure,
     callbacks,

@@ -10,10 +10,10 @@ from households import case_of, new_unit
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from decide.case import Case, Option, Quote, Stop, vary, vary_all
+from decide.economics.case import Case, Option, Quote, Stop, vary, vary_all
+from decide.economics.flows import money
+from decide.economics.weigh import NO_QUOTE, measure, weigh
 from decide.errors import CaseError
-from decide.flows import money
-from decide.weigh import NO_QUOTE, measure, weigh
 
 ENDLESS = case_of()
 STUDIED = vary(ENDLESS, "household.study_period", 8.0)

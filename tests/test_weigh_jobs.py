@@ -7,16 +7,16 @@ import numpy as np
 import pytest
 from invented_jobs import invented_jobs
 
-from decide.case import REPAIR
+from decide.answers.answer import answer
+from decide.economics.case import REPAIR
+from decide.economics.weigh import Weighing, weigh
 from decide.errors import CaseError
-from decide.job_tally import AGE_EDGES, BANDS, Tally, band_of, part, quantile_share, summary, tally_of
-from decide.jobs import DECISIONS, DECLINED, LEFT, REPAIRED, REPLACED, Jobs
-from decide.load.case_file import complete
-from decide.load.job_cases import JobCases, entries_of
-from decide.load.tables import Tables, tables
-from decide.show.answer import answer
-from decide.weigh import Weighing, weigh
-from decide.weigh_jobs import (
+from decide.load.cases.case_file import complete
+from decide.load.jobs.cases import JobCases, entries_of
+from decide.load.tables.tables import Tables, tables
+from decide.shop.job_totals import AGE_EDGES, BANDS, Tally, band_of, part, quantile_share, summary, tally_of
+from decide.shop.jobs import DECISIONS, DECLINED, LEFT, REPAIRED, REPLACED, Jobs
+from decide.shop.weigh_jobs import (
     AGE_RANGE,
     CREDIT_ABOVE,
     CREDIT_RANGE,
@@ -274,7 +274,7 @@ def test_ages_that_were_weighed_before_are_remembered_as_they_were(monkeypatch: 
     asked = [(template, ages) for ages in in_turn for template in (case, other)]
     remembered = Remembered()
     for most in (MOST_REMEMBERED, 3):  # and when more than a few are too many
-        monkeypatch.setattr("decide.weigh_jobs.MOST_REMEMBERED", most)
+        monkeypatch.setattr("decide.shop.weigh_jobs.MOST_REMEMBERED", most)
         for template, ages in asked:
             found, fresh = remembered(template, np.array(ages)), by_age(template, np.array(ages))
             for item in dataclasses.fields(fresh):

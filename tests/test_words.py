@@ -15,21 +15,21 @@ from households import case_of
 from hypothesis import given
 from hypothesis import strategies as st
 
-from decide.carbon import CARBON_ENTRIES
-from decide.case import Appliance, Bounds, Household, Option, Quote, Stop, inputs, option_paths
+from decide.answers.answer import Answer, answer
+from decide.economics.carbon import CARBON_ENTRIES
+from decide.economics.case import Appliance, Bounds, Household, Option, Quote, Stop, inputs, option_paths
+from decide.economics.flows import CAUSES
+from decide.economics.weigh import Weighing, measure, weigh
 from decide.errors import CaseError, DataError, Faults, NoSolution, OutOfRange, ReadError
-from decide.flows import CAUSES
-from decide.load import household_tariff, measured, rating
-from decide.load.case_file import Entries, complete
-from decide.load.consumption import OTHER_ENERGY
-from decide.load.label_entry import LITRES, WORDS
-from decide.load.reading import Needed
-from decide.load.tables import CURRENCIES, STATUSES, UNITS, WEIGHTS, WHEN, tables
-from decide.load.typed import ForeignMoney, NoNumber, TooFine, TwoReadings, typed_number
-from decide.show.answer import Answer, answer
-from decide.show.phrases import LANGUAGES, rounded_parts
-from decide.show.words import Words, range_of
-from decide.weigh import Weighing, measure, weigh
+from decide.load.cases import household_tariff, measured, rating
+from decide.load.cases.case_file import Entries, complete
+from decide.load.cases.consumption import OTHER_ENERGY
+from decide.load.cases.label_entry import LITRES, WORDS
+from decide.load.cases.reading import Needed
+from decide.load.tables.tables import CURRENCIES, STATUSES, UNITS, WEIGHTS, WHEN, tables
+from decide.load.tables.typed import ForeignMoney, NoNumber, TooFine, TwoReadings, typed_number
+from decide.show.text.phrases import LANGUAGES, rounded_parts
+from decide.show.text.words import Words, range_of
 
 SHOW = LANGUAGES.parent
 ENGLISH = Words.of()

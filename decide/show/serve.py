@@ -10,7 +10,7 @@ from typing import Any, Final
 import typer
 
 from ..errors import CaseError
-from .phrases import Phrases
+from .text.phrases import Phrases
 
 USUAL_PORT: Final = 8501
 ADDRESS: Final = "127.0.0.1"
@@ -69,7 +69,7 @@ def serve(port: int | None = None, case: Path | None = None, network: str | None
     import streamlit as st
 
     from .screens.guard import GUARDED
-    from .screens.kept import FIRST_CASE
+    from .screens.state.session import FIRST_CASE
 
     address = ADDRESS if network is None else _address_in_network(network)
     at = _free_port(address) if port is None else _refuse_taken(address, port)

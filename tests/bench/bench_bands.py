@@ -4,7 +4,7 @@ import time
 
 import numpy as np
 
-from decide.bands import Bands, best_bands, regrets_of, share_of_limit
+from decide.shop.bands import Bands, best_bands, regrets_of, share_of_limit
 
 JOBS = 100_000
 GRID = 60

@@ -7,8 +7,8 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 
-from decide.checks_first import best_order, expected_cost
-from decide.show.first_look import first_look
+from decide.answers.diagnosis import first_look
+from decide.diagnosis.check_order import best_order, expected_cost
 
 RNG = np.random.default_rng(1)
 

@@ -8,11 +8,11 @@ import pytest
 from bench_weigh import DEMO, best_of
 from fpdf import FPDF
 
-from decide.show.answer import answer
-from decide.show.certainty import sure_of
-from decide.show.handout import Shop, handout
-from decide.show.words import Words
-from decide.uncertainty import how_sure
+from decide.answers.answer import answer
+from decide.economics.uncertainty import how_sure
+from decide.show.pdf.handout import Shop, handout
+from decide.show.text.certainty import sure_of
+from decide.show.text.words import Words
 
 READINGS = 512
 

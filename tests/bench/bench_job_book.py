@@ -10,9 +10,9 @@ import numpy as np
 import pytest
 from test_job_book import read_or_refused, whole_books
 
-from decide.load.job_book import open_book
-from decide.load.job_columns import guess_mapping
-from decide.load.job_rows import jobs_of
+from decide.load.jobs.book import open_book
+from decide.load.jobs.columns import guess_mapping
+from decide.load.jobs.rows import jobs_of
 
 ROWS = 1_000_000
 HEADER = ["Date", "Serial no", "Appliance", "Age", "Fault", "Parts", "Labour", "Quote", "Customer did", "Later"]

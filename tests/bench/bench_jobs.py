@@ -15,12 +15,12 @@ sys.path.insert(0, str(ROOT / "tests"))
 
 from invented_jobs import invented_jobs  # noqa: E402
 
-from decide.case import Appliance, Case, vary  # noqa: E402
-from decide.flows import chance_it_runs, flows_of, money  # noqa: E402
-from decide.jobs import DECISIONS, Jobs  # noqa: E402
-from decide.load.job_cases import JobCases  # noqa: E402
-from decide.load.tables import tables  # noqa: E402
-from decide.weigh_jobs import weigh_jobs  # noqa: E402
+from decide.economics.case import Appliance, Case, vary  # noqa: E402
+from decide.economics.flows import chance_it_runs, flows_of, money  # noqa: E402
+from decide.load.jobs.cases import JobCases  # noqa: E402
+from decide.load.tables.tables import tables  # noqa: E402
+from decide.shop.jobs import DECISIONS, Jobs  # noqa: E402
+from decide.shop.weigh_jobs import weigh_jobs  # noqa: E402
 
 MONTHS = 1200
 SIZES = (10_000, 100_000, 1_000_000)

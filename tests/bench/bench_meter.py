@@ -8,8 +8,8 @@ import time
 import numpy as np
 import pytest
 
-from decide.load.meter_log import read_meter_log
-from decide.metering import annualise
+from decide.energy.metering import annualise
+from decide.load.meters.meter_log import read_meter_log
 
 ROWS = 525_600
 FORMS = {"%Y-%m-%d %H:%M:%S": (",", "."), "%d.%m.%Y %H:%M": (";", ",")}

@@ -15,9 +15,9 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
 from repair_referees import Household, cost_and_limits, explicit_problem
 
-from decide.life import Weibull
-from decide.policy import Upkeep, best_policy
-from decide.quotes import FiniteQuotes
+from decide.economics.policy import Upkeep, best_policy
+from decide.economics.repair_costs import FiniteQuotes
+from decide.finance.life import Weibull
 
 QUOTES = -180 * np.log(1 - (np.arange(40) + 0.5) / 40)
 # 25 classes, made up: five shapes of the failure law by five scales
@@ -47,7 +47,7 @@ def test_limits_of_25_classes_at_all_ages_take_less_than_a_twentieth_of_policy_i
     for steps in (1, 4, 12):
         ours = min(seconds(lambda steps=steps: limits(steps)) for _ in range(5))
         error = np.abs(limits(steps) / truth - 1).max()
-        print(f"decide.policy, {steps:2d} steps a year: {1000 * ours:8.1f} ms for 25 classes, cost within {error:.1e}")
+        print(f"policy, {steps:2d} steps a year: {1000 * ours:8.1f} ms for 25 classes, cost within {error:.1e}")
     yearly = min(seconds(lambda: limits(1)) for _ in range(5))
     spent, errors = 0.0, []
     for shape, scale, cost in zip(SHAPE, SCALE, truth, strict=True):

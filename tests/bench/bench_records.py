@@ -10,8 +10,8 @@ import pytest
 from scipy.optimize import minimize
 from test_own_records import watched_shop
 
-from decide.load.own_records import maximum_likelihood
-from decide.spells import Spells
+from decide.load.jobs.own_records import maximum_likelihood
+from decide.shop.lifetimes import Spells
 
 UNITS = 16_000
 

@@ -15,12 +15,12 @@ import plotly.graph_objects as go
 from bench_jobs import ALONE, as_book
 from invented_jobs import invented_jobs
 
-from decide.load.job_book import Book, open_book
-from decide.load.job_cases import JobCases
-from decide.load.job_columns import guess_mapping
-from decide.load.job_rows import jobs_of
-from decide.load.tables import tables
-from decide.weigh_jobs import Remembered, weigh_jobs
+from decide.load.jobs.book import Book, open_book
+from decide.load.jobs.cases import JobCases
+from decide.load.jobs.columns import guess_mapping
+from decide.load.jobs.rows import jobs_of
+from decide.load.tables.tables import tables
+from decide.shop.weigh_jobs import Remembered, weigh_jobs
 
 SIZES = (10_000, 100_000, 1_000_000, 10_000_000)
 PIECE = 100_000

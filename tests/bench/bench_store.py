@@ -12,8 +12,8 @@ import time
 from collections.abc import Callable
 from pathlib import Path
 
-from decide.load.case_file import write_case
-from decide.load.store import Store
+from decide.load.cases.case_file import write_case
+from decide.load.store.store import Store
 
 SAVES = 300
 PAGE = {"quote": "185,50", "age": "9", "fault": "no_cool", "place": "US-OH"}

@@ -3,10 +3,14 @@
 import time
 from collections.abc import Callable
 
-from decide.breakeven import STUDY_PERIOD
-from decide.load.tables import tables
-from decide.show.answer import answer
-from decide.show.certainty import (
+from decide.answers.answer import answer
+from decide.answers.limits import limits_of
+from decide.economics.breakeven import STUDY_PERIOD
+from decide.economics.uncertainty import DRAWS as FULL_DRAWS
+from decide.load.tables.tables import tables
+from decide.show.charts.confidence import share_chart
+from decide.show.screens.confidence import DRAWS, FEW_DRAWS, HOUSEHOLDS, LONGEST_STAY
+from decide.show.text.certainty import (
     flip_row,
     flips_of,
     has_verdict,
@@ -16,11 +20,7 @@ from decide.show.certainty import (
     sure_of,
     worth_finding,
 )
-from decide.show.charts_sure import share_chart
-from decide.show.limits import limits_of
-from decide.show.screens.sure import DRAWS, FEW_DRAWS, HOUSEHOLDS, LONGEST_STAY
-from decide.show.words import Words
-from decide.uncertainty import DRAWS as FULL_DRAWS
+from decide.show.text.words import Words
 
 
 def spent(work: Callable[[], object]) -> float:

@@ -8,23 +8,15 @@ from pathlib import Path
 
 import numpy as np
 
-from decide.breakeven import around, flips, quote_asked, two_way, vary_all
-from decide.case import REPAIR, vary
-from decide.cash import Study, cash
-from decide.flows import money
-from decide.load.case_file import complete, read_case
-from decide.load.ranges import ranges_of
-from decide.luck import luck
-from decide.uncertainty import (
-    DRAWS,
-    draw,
-    how_sure,
-    readings,
-    sure_of_quote,
-    unquoted,
-    variance_shares,
-)
-from decide.weigh import weigh
+from decide.economics.breakeven import around, flips, quote_asked, two_way, vary_all
+from decide.economics.case import REPAIR, vary
+from decide.economics.cash_flow import Study, cash
+from decide.economics.flows import money
+from decide.economics.outcomes import luck
+from decide.economics.uncertainty import DRAWS, draw, how_sure, readings, sure_of_quote, unquoted, variance_shares
+from decide.economics.weigh import weigh
+from decide.load.cases.case_file import complete, read_case
+from decide.load.cases.ranges import ranges_of
 
 FILLED = complete(read_case(Path(__file__).resolve().parents[2] / "data" / "demo" / "refrigerator.toml"))
 CASE, RANGES = FILLED.case, ranges_of(FILLED)

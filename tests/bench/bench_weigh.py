@@ -11,11 +11,11 @@ from pathlib import Path
 import numpy as np
 import numpy_financial as npf
 
-from decide.case import Appliance, Case, vary
-from decide.cash import cash
-from decide.flows import chance_it_runs, flows_of, money
-from decide.load.case_file import complete, read_case
-from decide.weigh import weigh
+from decide.economics.case import Appliance, Case, vary
+from decide.economics.cash_flow import cash
+from decide.economics.flows import chance_it_runs, flows_of, money
+from decide.economics.weigh import weigh
+from decide.load.cases.case_file import complete, read_case
 
 DEMO = Path(__file__).resolve().parents[2] / "data" / "demo" / "refrigerator.toml"
 

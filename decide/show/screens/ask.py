@@ -5,14 +5,14 @@ from typing import Any, Final
 
 import streamlit as st
 
+from ...answers.answer import Answer
 from ...errors import MendpointError
-from ...load.tables import GROUPS, ApplianceClass, Estimate, Tables
-from ..answer import Answer
-from ..words import Words
-from .entry import TYPED, Question, entry_at, unit_of
-from .parts import say_text, show
-from .pieces import fault as fault_piece
+from ...load.tables.tables import GROUPS, ApplianceClass, Estimate, Tables
+from ..text.words import Words
+from .html import fault as fault_piece
 from .safety import say_stop
+from .state.entry import TYPED, Question, entry_at, unit_of
+from .widgets import say_text, show
 
 OUTLOOKS: Final = {"usual": 1.0, "worn": 0.7, "poor": 0.4}
 """Years left against a sound unit of the same age. The shares are a judgement; the page says so beside them."""

@@ -5,25 +5,13 @@ from typing import Final
 
 import streamlit as st
 
-from ...load.label_entry import CATEGORIES
-from ...load.tables import ENERGY, ApplianceClass, Tables
-from ..answer import Answer
-from ..words import Words
-from .ask import (
-    choice,
-    from_table,
-    in_money,
-    labelled,
-    number,
-    one_of,
-    say_faults,
-    say_worked_out,
-    still_needed,
-)
-from .entry import CHOSEN, TYPED, Question
-from .kept import fields, hold_file
-from .parts import say_text
-from .ways import (
+from ...answers.answer import Answer
+from ...load.cases.label_entry import CATEGORIES
+from ...load.tables.tables import ENERGY, ApplianceClass, Tables
+from ..text.words import Words
+from .ask import choice, from_table, in_money, labelled, number, one_of, say_faults, say_worked_out, still_needed
+from .state.entry import CHOSEN, TYPED, Question
+from .state.input_methods import (
     FILED,
     LABEL,
     LOG,
@@ -40,6 +28,8 @@ from .ways import (
     scales_borne,
     ways_of,
 )
+from .state.session import fields, hold_file
+from .widgets import say_text
 
 LARGEST_LOG: Final = 10
 LARGEST_TARIFF: Final = 2

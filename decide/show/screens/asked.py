@@ -4,19 +4,19 @@ from dataclasses import dataclass
 
 import streamlit as st
 
+from ...answers.answer import Answer, answer
 from ...errors import CaseError, MendpointError
-from ...load.symptoms import symptoms
-from ...load.tables import Tables
-from ..answer import Answer, answer
-from ..words import Words
+from ...load.tables.symptoms import symptoms
+from ...load.tables.tables import Tables
+from ..text.words import Words
 from .ask import say_fault
-from .entry import Question, question_of, settled
-from .kept import fields, folder_of, follow_history, open_upload
-from .looked import settled_look
-from .parts import say_text, words_here
 from .safety import stop_of
-from .shelf import reference_here
-from .visits import keep
+from .state.entry import Question, question_of, settled
+from .state.repository import reference_here
+from .state.session import fields, folder_of, follow_history, open_upload
+from .state.symptom_state import settled_look
+from .state.visits import keep
+from .widgets import say_text, words_here
 
 STATED = ("class", "age", "fault")
 """What the appliance has to say before a technician gets an answer: cautions hang on the fault."""

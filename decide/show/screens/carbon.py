@@ -1,13 +1,13 @@
 """Whether keeping it is greener, apart from what it costs."""
 
+from ...answers.answer import Answer
+from ...answers.carbon import carbon_answer
 from ...errors import MendpointError
-from ..answer import Answer
-from ..carbon_answer import carbon_answer
-from ..carbon_words import CarbonGround, carbon_grounds, carbon_headline, carbon_said
-from ..charts_carbon import carbon_chart
-from ..words import Words
-from .parts import draw, say_text, show, unfolding
-from .pieces import Row, rows
+from ..charts.carbon import carbon_chart
+from ..text.carbon_words import CarbonGround, carbon_grounds, carbon_headline, carbon_said
+from ..text.words import Words
+from .html import Row, rows
+from .widgets import draw, say_text, show, unfolding
 
 
 def say_carbon(words: Words, found: Answer) -> None:

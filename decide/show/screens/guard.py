@@ -14,8 +14,8 @@ from starlette.responses import PlainTextResponse
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 from streamlit import config, runtime
 
-from ..phrases import Phrases
-from .look import scripts
+from ..text.phrases import Phrases
+from .theme import scripts
 
 HOST: Final = re.compile(r"([a-z0-9._-]+)(?::\d{1,5})?")
 """A name or IPv4 address, perhaps with a port; nothing that could end a header or a policy."""

@@ -9,14 +9,16 @@ from streamlit.runtime.scriptrunner import get_script_run_ctx
 from streamlit.runtime.uploaded_file_manager import UploadedFileRec
 from streamlit.typing import UploadedFile
 
-from ...load.tables import tables
-from ..phrases import languages
-from ..words import Words
-from . import door, home, shop
-from .kept import begin
-from .look import ICON, dress, speak
-from .parts import show, words_here
-from .pieces import skip
+from ...load.tables.tables import tables
+from ..text.phrases import languages
+from ..text.words import Words
+from .door import page as door
+from .home import page as home
+from .html import skip
+from .shop import page as shop
+from .state.session import begin
+from .theme import ICON, dress, speak
+from .widgets import show, words_here
 
 
 def main() -> None:

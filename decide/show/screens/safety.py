@@ -5,10 +5,10 @@ from typing import Final
 
 import streamlit as st
 
-from ...load.tables import Tables
-from ..words import CautionLine, Words
-from .parts import say_text, show, unfolding
-from .pieces import listed, order, text
+from ...load.tables.tables import Tables
+from ..text.words import CautionLine, Words
+from .html import listed, order, text
+from .widgets import say_text, show, unfolding
 
 USE: Final = "use"
 STOP: Final = "stop"

@@ -5,16 +5,16 @@ import functools
 
 import streamlit as st
 
-from ...load.case_file import write_case
-from ..answer import Answer
-from ..carbon_words import beside_the_money
-from ..certainty import sure_of_it
-from ..handout import handout, handout_text
-from ..words import Words
-from .entry import Question
-from .parts import say_text
-from .shelf import paper_here, shop_here
-from .sure import draws_of
+from ...answers.answer import Answer
+from ...load.cases.case_file import write_case
+from ..pdf.handout import handout, handout_text
+from ..text.carbon_words import beside_the_money
+from ..text.certainty import sure_of_it
+from ..text.words import Words
+from .confidence import draws_of
+from .state.entry import Question
+from .state.repository import paper_here, shop_here
+from .widgets import say_text
 
 
 def take_away(words: Words, question: Question, found: Answer) -> None:

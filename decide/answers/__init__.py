@@ -1,0 +1,1 @@
+"""Use cases: entries in, frozen results of numbers and codes out."""

@@ -1,0 +1,100 @@
+"""From an answer in money to the one in carbon beside it; the terminal, the screens and the hand-out all start here."""
+
+import functools
+import math
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from ..economics.carbon import CarbonSure, carbon_sure, with_price_of_carbon
+from ..economics.case import REPAIR
+from ..economics.uncertainty import Range
+from ..economics.weigh import Measures, OptionCost, Weighing, measure, weigh
+from ..load.cases.carbon_figures import CarbonFilled, all_ranges, carbon_of
+from .answer import Answer
+
+TOO_NEAR: Final = 0.1
+"""Ways that differ by less than this share of the making of a new unit are told to be alike: that making is known to a
+third at best. Our judgement. [-]"""
+
+
+@dataclass(frozen=True)
+class CarbonAnswer:
+    """What each way emits, and what comes of it. Amounts in kilograms of CO2 equivalent."""
+
+    filled: CarbonFilled
+    """The case in carbon, and what it rests on."""
+    weighing: Weighing
+    measures: Measures
+    priced: Weighing | None
+    """In money with a price on carbon; None unless the household gave one."""
+    in_money: Weighing
+    """In money without, and by the same answer to the next failure."""
+    shared: tuple[Range, ...]
+    """What lives and consumption may be instead."""
+
+    @property
+    def years(self) -> float:
+        """Years over which it is counted. [year]"""
+        return self.filled.years
+
+    @property
+    def repair(self) -> OptionCost:
+        """The repair."""
+        return next(option for option in self.weighing.options if option.action == REPAIR)
+
+    @property
+    def best_other(self) -> OptionCost:
+        """The other way that emits least."""
+        others = [o for o in self.weighing.options if o.action != REPAIR and not o.refused_by]
+        return min(others, key=lambda option: float(np.asarray(option.present_cost)))
+
+    @property
+    def limit(self) -> float:
+        """The most that a repair may emit and still be the greener way; NaN where a caution refuses it. [kg]
+
+        The repaired unit runs until it fails: planning its replacement as well would only put off the question.
+        """
+        return self.advantage + float(np.asarray(self.weighing.quoted))
+
+    @property
+    def advantage(self) -> float:
+        """What repairing emits less than the best other way. [kg]"""
+        if self.repair.refused_by:
+            return math.nan
+        return float(np.asarray(self.best_other.present_cost)) - float(np.asarray(self.repair.present_cost))
+
+    @property
+    def close(self) -> bool:
+        """Whether they emit so nearly alike that nobody can tell which is greener."""
+        return abs(self.advantage) < TOO_NEAR * max(float(np.asarray(made)) for made in self.filled.figures.made)
+
+    @property
+    def payback(self) -> float:
+        """Years until the lower use of a new unit has made up for its making; NaN where it does not. [year]"""
+        return float(np.asarray(self.measures.simple_payback))
+
+    @functools.cached_property
+    def sure(self) -> CarbonSure | None:
+        """How sure it is; it takes about a second. None where a caution refuses the repair."""
+        if math.isnan(self.limit):
+            return None
+        return carbon_sure(self.filled.case, all_ranges(self.filled, self.shared))
+
+
+def carbon_answer(answer: Answer, this_year: int | None = None) -> CarbonAnswer:
+    """What each way of an answer emits, on the same engine and the same flows.
+
+    Raises
+    ------
+    CaseError
+        The price of carbon makes no case, as where energy then rises faster than the discount rate.
+    NoSolution
+        No steady growth is worth the same as energy and its carbon together.
+    """
+    case = answer.entered
+    filled = carbon_of(case, answer.carbon, this_year)
+    weighing = weigh(filled.case)
+    priced = weigh(with_price_of_carbon(case, filled.figures, filled.price)) if filled.price > 0 else None
+    return CarbonAnswer(filled, weighing, measure(filled.case, weighing), priced, answer.ends_it, answer.ranges)

@@ -1,0 +1,295 @@
+"""A shop's own mix of jobs: the bands of advice that serve its customers best, beside rules of thumb, and what-ifs."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+
+from ..arrays import Floats
+from ..economics.flows import life_of
+from ..economics.uncertainty import draw
+from ..errors import CaseError, NoSolution, require
+from ..load.cases.case_file import complete
+from ..load.cases.ranges import ranges_of
+from ..load.jobs.cases import JobCases, entries_of
+from ..load.tables.tables import CURRENCIES, Tables
+from ..shop.acceptance import JUDGED, Answers, Curve, Fit, answers_of, fitted
+from ..shop.bands import (
+    Bands,
+    Offers,
+    PastQuotes,
+    Regrets,
+    WhatIf,
+    at_labour_rate,
+    bands_by_age,
+    below_share,
+    best_bands,
+    best_cut,
+    past_quotes,
+    regret_by_age,
+    regrets_of,
+    repair_where,
+    share_of_limit,
+    under_terms,
+    what_if,
+    with_warranty,
+)
+from ..shop.jobs import DECLINED, LEFT, REPAIRED, REPLACED, Jobs
+from ..shop.quoting import FeeTerms, credited, waived
+from ..shop.warranty import EarlyFailure, callbacks, calls_of_any_kind
+from ..shop.weigh_jobs import credit_of, weigh_jobs
+
+DRAWS: Final = 512
+"""Readings of a class's figures from which the spread of its customers' limits is taken."""
+
+SPREAD_AGE: Final = 8.0
+"""Age at which that spread is taken. [year]"""
+
+HALF: Final = 0.5
+
+NOBODY_KNOWS: Final = frozenset({
+    "mean_life", "life_shape", "life_delay", "upkeep", "quote_median", "quote_spread", "energy_drift",
+    "energy_drift_cap", "fix_holds", "callback_window", "electricity_escalation", "gas_escalation", "water_escalation",
+    "price_escalation", "inflation",
+})  # fmt: skip
+"""Figures that a customer knows no better than the shop, so that they set no customer's limit apart; our judgement."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Practice:
+    """What no book tells, and is stated. All can be changed."""
+
+    attention: float = 10.0
+    """Half an hour of a customer's time to weigh both ways; our judgement. [money]"""
+    spread: float | None = None
+    """Of customers' own limits, as a share of the price of new; none: from the ranges of what they can know. [-]"""
+    cost: float = 0.8
+    """What a job costs the shop, as a share of its quote before tax; our judgement. [-]"""
+    dearer: float = 0.1
+    """Change of the labour rate that is tried. [-]"""
+    warranty: float = 365.0
+    """Length of the warranty that is tried. [day]"""
+
+    def __post_init__(self) -> None:
+        require("attention", self.attention, 0, 10_000, "money")
+        require("spread", 0.0 if self.spread is None else self.spread, 0, 2, "")
+        require("cost", self.cost, 0, 2, "")
+        require("labour rate", self.dearer, -0.9, 5, "")
+        require("warranty", self.warranty, 0, 3_650, "day")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Rule:
+    """What a shop goes by, and what all customers together can be expected to regret by it."""
+
+    name: str
+    regret: float
+    """[money]"""
+    figure: float = float("nan")
+
+
+@dataclass(frozen=True, kw_only=True)
+class ShopBands:
+    """What a book says of a shop's advice. Amounts are in its money."""
+
+    currency: str
+    rows: int
+    """Jobs that could be read."""
+    jobs: int
+    """Those of them with a quote, an age and a limit."""
+    score: Floats
+    """Quote over repair limit; shape (jobs). [-]"""
+    regrets: Regrets
+    bands: Bands
+    by_age: tuple[Bands, ...]
+    spread: float
+    """Mean spread of customers' limits, as a share of the price of new. [-]"""
+    rules: tuple[Rule, ...]
+    past: PastQuotes
+    answers: Answers
+    curves: tuple[Curve, ...]
+    fit: Fit | None
+    """None: too few answers, and the curves are judged."""
+    why_judged: str
+    what_ifs: Mapping[str, WhatIf]
+    """By `labour`, `credited`, `waived`, `warranty` (on the repair alone) and `whole` (on any failure of the unit);
+    what cannot be worked out is left out. The fee's are told against the same fee charged to everyone."""
+    practice: Practice
+    warranty_now: float
+    """[day]"""
+
+
+def shop_bands(jobs: Jobs, place: str, practice: Practice, reference: Tables) -> ShopBands:
+    """Find the bands of a book and what they are worth.
+
+    Raises
+    ------
+    CaseError
+        No job of the book has both a quote and a limit; or a stated figure out of bounds.
+    """
+    weighed = weigh_jobs(jobs, JobCases(place, reference).template)
+    known = np.isfinite(weighed.repair_limit) & np.isfinite(jobs.quote) & np.isfinite(jobs.age)
+    if not np.any(known):
+        raise CaseError("quote", "is not known, with a limit, for any job of the book")
+    used, limit, price = jobs.taken(known), weighed.repair_limit[known], weighed.new_price[known]
+    share = _spreads(used, place, practice, reference)
+    regrets = regrets_of(used.quote, limit, share * price, practice.attention)
+    score, of_price = share_of_limit(used.quote, limit), used.quote / price
+    bands, by_age = best_bands(score, regrets), tuple(bands_by_age(of_price, regrets, used.age))
+    offers = _offers(used, limit - credit_of(used), price, share, practice, _tax(place, reference))
+    answers, region = answers_of(used, offers.excess), reference.region_of(place)
+    curves, fit, why = _curves(answers)
+    return ShopBands(
+        currency=CURRENCIES[region],
+        rows=len(jobs),
+        jobs=len(used),
+        score=score,
+        regrets=regrets,
+        bands=bands,
+        by_age=by_age,
+        spread=float(np.mean(share)),
+        rules=(
+            Rule(name="best", regret=regrets.least),
+            Rule(name="limit_bands", regret=bands.regret(score, regrets)),
+            Rule(name="age_bands", regret=regret_by_age(by_age, of_price, regrets, used.age)),
+            Rule(name="limit_alone", regret=repair_where(used.quote <= limit, regrets)),
+            *_thumbs(used, price, regrets, place, reference),
+        ),
+        past=past_quotes(used.quote, limit, used.decided(REPAIRED), used.decided(REPLACED, LEFT, DECLINED)),
+        answers=answers,
+        curves=curves,
+        fit=fit,
+        why_judged=why,
+        what_ifs=_what_ifs(used, offers, curves, practice, place, reference),
+        practice=practice,
+        warranty_now=_figure(reference, "repair_warranty", place),
+    )
+
+
+def _spreads(jobs: Jobs, place: str, practice: Practice, reference: Tables) -> Floats:
+    """Spread of customers' limits about the class's, as a share of the price of new, job by job."""
+    shares = np.zeros(len(jobs.kinds))
+    for code in np.unique(jobs.kind):
+        shares[code] = (
+            _spread(jobs.kinds[code], place, reference) if practice.spread is None else float(practice.spread)
+        )
+    return shares[jobs.kind]
+
+
+def _spread(kind: str, place: str, reference: Tables) -> float:
+    """The spread of the limit over the ranges of what a customer can know, as a share of the price of new."""
+    filled = complete(entries_of(place, kind, "other", SPREAD_AGE), reference)
+    own = [each for each in ranges_of(filled) if not any(_name(path) in NOBODY_KNOWS for path in each.paths)]
+    found = draw(filled.case, own, DRAWS)
+    price = next(float(option.price) for option in filled.case.options if option.unit is not None)
+    return float(np.std(found.repair_limit)) / price
+
+
+def _name(path: str) -> str:
+    return path.rpartition(".")[2]
+
+
+def _thumbs(jobs: Jobs, price: Floats, regrets: Regrets, place: str, reference: Tables) -> tuple[Rule, ...]:
+    """The usual rules of thumb on the same rows; the last with the ceiling that serves these best."""
+    region = reference.region_of(place)
+    lives = np.array([_life(reference, kind, region) for kind in jobs.kinds])[jobs.kind]
+    product = jobs.age * jobs.quote
+    cut = best_cut(product, regrets)
+    return (
+        Rule(name="half", regret=repair_where(below_share(jobs.quote, price, HALF), regrets)),
+        Rule(
+            name="half_until",
+            regret=repair_where(below_share(jobs.quote, price, HALF, jobs.age / lives, HALF), regrets),
+        ),
+        Rule(name="age_times_quote", regret=cut.regret(product, regrets), figure=cut.lower),
+    )
+
+
+def _life(reference: Tables, kind: str, region: str) -> float:
+    found = reference.figure("mean_life", kind, region)
+    return float("nan") if found is None else found.value
+
+
+def _figure(reference: Tables, quantity: str, place: str) -> float:
+    found = reference.figure(quantity, "*", reference.region_of(place))
+    assert found is not None  # the tables hold it everywhere
+    return found.value
+
+
+def _tax(place: str, reference: Tables) -> float:
+    return _figure(reference, "sales_tax", place)
+
+
+def _offers(jobs: Jobs, limit: Floats, price: Floats, share: Floats, practice: Practice, tax: float) -> Offers:
+    """The quotes of the book, with the fee as the book has it."""
+    lines = jobs.quote / (1 + tax)
+    return Offers(
+        quote=jobs.quote,
+        terms=FeeTerms(at_visit=np.nan_to_num(jobs.fee), credit=credit_of(jobs)),
+        limit=limit,
+        spread=share * price,
+        new_price=price,
+        age=jobs.age,
+        kept=lines * (1 - practice.cost),
+    )
+
+
+def _curves(answers: Answers) -> tuple[tuple[Curve, ...], Fit | None, str]:
+    """The curve of the shop's own customers; judged ones, and why, where the book cannot tell."""
+    try:
+        curve, fit = fitted(answers)
+    except NoSolution as too_few:
+        return JUDGED, None, str(too_few)
+    return (curve,), fit, ""
+
+
+def _what_ifs(
+    jobs: Jobs, now: Offers, curves: Sequence[Curve], practice: Practice, place: str, reference: Tables
+) -> dict[str, WhatIf]:
+    tax, fee = _tax(place, reference), _fees(jobs, place, reference)
+    labour = _labour(jobs, tax)
+    then: dict[str, Offers] = {}
+    if labour is not None:
+        then["labour"] = at_labour_rate(now, labour, 1 + practice.dearer, tax)
+    then["credited"] = under_terms(now, credited(fee))
+    then["waived"] = under_terms(now, waived(fee))
+    law = EarlyFailure(_figure(reference, "fix_holds", place), _figure(reference, "callback_window", place))
+    usual = float(callbacks(law, _figure(reference, "repair_warranty", place)))
+    longer = float(callbacks(law, practice.warranty))
+    whole = _any_failure(jobs, law, practice.warranty, place, reference)
+    redo = practice.cost * now.quote / (1 + tax)
+    then["warranty"] = with_warranty(now, longer - usual, redo)
+    then["whole"] = with_warranty(now, whole - usual, redo)
+    charging = replace(now, terms=FeeTerms(at_visit=fee))
+    return {
+        name: what_if(charging if name in ("credited", "waived") else now, changed, curves)
+        for name, changed in then.items()
+    }
+
+
+def _any_failure(jobs: Jobs, law: EarlyFailure, days: float, place: str, reference: Tables) -> Floats:
+    """Free repairs to expect on each unit if any failure is covered; units fail as published lives end."""
+    found = np.zeros(len(jobs))
+    for code in np.unique(jobs.kind):
+        here = jobs.kind == code
+        unit = complete(entries_of(place, jobs.kinds[code], "other"), reference).case.appliance
+        found[here] = calls_of_any_kind(law, life_of(unit), jobs.age[here], days)
+    return found
+
+
+def _fees(jobs: Jobs, place: str, reference: Tables) -> Floats:
+    """The fee of each job; where it has none the median of the book, and that of the tables where the book has none."""
+    known = jobs.fee[np.isfinite(jobs.fee)]
+    usual = float(np.median(known)) if len(known) else _figure(reference, "service_fee", place)
+    return np.where(np.isfinite(jobs.fee), jobs.fee, usual)
+
+
+def _labour(jobs: Jobs, tax: float) -> Floats | None:
+    """Labour in each quote, before tax; the median share of it where a job does not tell, none where no job tells."""
+    lines = jobs.quote / (1 + tax)
+    told = np.isfinite(jobs.labour) & (lines > 0)
+    if not np.any(told):
+        return None
+    usual = float(np.median(np.minimum(jobs.labour[told] / lines[told], 1.0)))
+    return np.where(told, jobs.labour, usual * lines)

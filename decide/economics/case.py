@@ -1,0 +1,405 @@
+"""The question, each input declared once.
+
+A `Case` is an appliance that has failed, the household that owns it, and the options it has today. Defender and
+challenger are the same noun: an `Option` is a unit one could run from today, with what it costs to start and what
+changes by starting. A used unit, a dearer repair or a third model is another option, not another kind of thing.
+
+Every numeric field is one number or a column (one entry a case). Its unit and bounds stand beside it and nowhere else:
+screens, files, break-even and sensitivity read them from here through `inputs`.
+"""
+
+import math
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, field, fields, is_dataclass, replace
+from typing import Any, Final
+
+import numpy as np
+
+from ..arrays import Floats, Number
+from ..errors import CaseError, Faults, OutOfRange
+from ..finance.life import Life
+
+MONEY: Final = "money"
+REPAIR: Final = "repair"
+REPLACE: Final = "replace"
+LEAVE: Final = "leave"
+ACTIONS: Final = (REPAIR, REPLACE, LEAVE)
+"""What is done today. It labels an option; it changes no formula."""
+
+
+LONGEST_STUDY: Final = 500
+"""Beyond it a need has no end. [year]"""
+
+AGE: Final = "appliance.age"
+
+CENT: Final = 0.01
+"""Sums of money closer than this are the same."""
+
+LEAST_SHARE: Final = 1e-6
+"""Shares that should make a whole may miss it by this much: they are printed rounded. [-]"""
+
+
+@dataclass(frozen=True)
+class Bounds:
+    """Unit of a numeric field and the interval that its values must keep to."""
+
+    unit: str
+    low: float
+    high: float
+
+    def admits(self, value: Number) -> bool:
+        """Whether every value lies within the bounds; what is not a number never does."""
+        return bool(np.all((np.asarray(value) >= self.low) & (np.asarray(value) <= self.high)))
+
+
+def number(unit: str, low: float, high: float, default: float | None = None) -> Any:
+    """Declare a numeric field: its unit, its bounds and, where nothing entered means a plain number, that number."""
+    bounds = {"bounds": Bounds(unit, low, high)}
+    return field(metadata=bounds) if default is None else field(default=default, metadata=bounds)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Appliance:
+    """One physical unit: the one that stands there, or one that could be bought."""
+
+    kind: str
+    age: Number = number("year", 0, 60)
+    mean_life: Number = number("year", 1, 80)
+    life_shape: Number = number("", 0.5, 10)
+    life_delay: Number = number("year", 0, 40)
+    electricity: Number = number("kWh/year", 0, 60_000)
+    gas: Number = number("kWh/year", 0, 200_000)
+    water: Number = number("m3/year", 0, 2_000)
+    energy_drift: Number = number("1/year", 0, 0.1)
+    energy_drift_cap: Number = number("share", 0, 2)
+    upkeep: Number = number("money/year", 0, 10_000)
+    quote_median: Number = number(MONEY, 0, 100_000, 0)
+    quote_spread: Number = number("", 0.05, 2, 0.6)
+    retirement: Life | None = None
+    """A law of life of its own, in place of the one that mean, shape and delay give."""
+    upkeep_by_age: Callable[[Floats], Floats] | None = None
+    """Upkeep at an age, where it is not level. [money/year]"""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Quote:
+    """What a repair is offered for: one amount with tax, or its parts.
+
+    `fee_credit` is the part of a diagnostic fee that comes off when the repair is accepted; `fee_if_declined` is due
+    only when it is not, and so is a cost of every other option. A fee that is due either way is no input: it is spent.
+    """
+
+    amount: Number = number(MONEY, 0, 100_000, 0)
+    parts: Number = number(MONEY, 0, 100_000, 0)
+    labour_hours: Number = number("hour", 0, 200, 0)
+    labour_rate: Number = number("money/hour", 0, 1_000, 0)
+    trip: Number = number(MONEY, 0, 5_000, 0)
+    tax_rate: Number = number("share", 0, 0.5, 0)
+    fee_credit: Number = number(MONEY, 0, 5_000, 0)
+    fee_if_declined: Number = number(MONEY, 0, 5_000, 0)
+
+    @property
+    def total(self) -> Number:
+        """What the paper says the customer pays, before any credit. [money]
+
+        >>> Quote(parts=100, labour_hours=1.5, labour_rate=80, trip=30, tax_rate=0.1).total
+        275.0
+        """
+        built = self.parts + self.labour_hours * self.labour_rate + self.trip
+        return self.amount + built * (1 + self.tax_rate)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Option:
+    """Something the household can do today: have a unit repaired, buy one, or live with the fault."""
+
+    name: str
+    action: str
+    unit: Appliance | None = None
+    """The unit that is bought; none means the one that stands there."""
+    # what changes in the unit by starting
+    outlook: Number = number("share", 0.05, 2, 1)
+    energy_change: Number = number("share", -0.9, 5, 0)
+    lost_worth: Number = number("money/year", 0, 100_000, 0)
+    hold: Number = number("year", 0, math.inf, math.inf)
+    # a repair
+    quote: Quote | None = None
+    fix_holds: Number = number("share", 0.05, 1, 1)
+    repair_warranty: Number = number("day", 0, 3_650, 0)
+    callback_window: Number = number("day", 1, 365, 30)
+    # a purchase
+    price: Number = number(MONEY, 0, 200_000, 0)
+    tax_rate: Number = number("share", 0, 0.5, 0)
+    delivery: Number = number(MONEY, 0, 20_000, 0)
+    installation: Number = number(MONEY, 0, 50_000, 0)
+    haul_away: Number = number(MONEY, 0, 5_000, 0)
+    rebate: Number = number(MONEY, 0, 50_000, 0)
+    trade_in: Number = number(MONEY, 0, 50_000, 0)
+    financed: Number = number(MONEY, 0, 200_000, 0)
+    loan_rate: Number = number("1/year", 0, 1, 0)
+    loan_years: Number = number("year", 1 / 12, 30, 1)
+    warranty: Number = number("year", 0, 20, 0)
+    # until it runs
+    days_without: Number = number("day", 0, 365, 0)
+    spoiled_food: Number = number(MONEY, 0, 5_000, 0)
+    spoiled_later: Number = number(MONEY, 0, 5_000, 0)
+
+
+@dataclass(frozen=True)
+class Steps:
+    """How the price of a yearly flow moves with its size: `level` times the price, up to each bound.
+
+    From a tariff with blocks or time bands, as the difference that the flow makes to the bills. Beyond the last bound
+    the last level holds. `upto` in the flow's own unit a year.
+    """
+
+    upto: tuple[float, ...] = (math.inf,)
+    level: tuple[float, ...] = (1.0,)
+
+    def priced(self, flow: Number) -> Number:
+        """The flow, each part of it weighed by its level; at the household's price it costs what the bills say.
+
+        >>> float(Steps(upto=(100.0, 200.0), level=(0.5, 2.0)).priced(150.0))
+        150.0
+        """
+        ends = (*self.upto[:-1], math.inf)
+        begins = (0.0, *self.upto[:-1])
+        parts = (np.clip(flow, a, b) - a for a, b in zip(begins, ends, strict=True))
+        return sum(level * part for level, part in zip(self.level, parts, strict=True))
+
+
+FLAT: Final = Steps()
+"""One price for all of it."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Landlord:
+    """How a rented-out home is taxed: costs are deducted as they are paid, a purchase over the years of a schedule."""
+
+    tax_rate: Number = number("share", 0, 0.6)
+    pays_energy: Number = number("share", 0, 1)
+    depreciation: tuple[float, ...]
+    """Share of a purchase that is deducted in each tax year, the year of the purchase first."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Household:
+    """Who pays, for how long the appliance is needed, and what energy and waiting cost there."""
+
+    region: str
+    place: str
+    currency: str
+    rate: Number = number("1/year", 0, 0.5)
+    study_period: float = number("year", 0.5, math.inf, math.inf)
+    residual_share: Number = number("share", 0, 1, 1)
+    electricity_price: Number = number("money/kWh", 0, 5)
+    gas_price: Number = number("money/kWh", 0, 5)
+    water_price: Number = number("money/m3", 0, 100)
+    electricity_escalation: Number = number("1/year", -0.1, 0.2)
+    gas_escalation: Number = number("1/year", -0.1, 0.2)
+    water_escalation: Number = number("1/year", -0.1, 0.2)
+    price_escalation: Number = number("1/year", -0.1, 0.2)
+    inflation: Number = number("1/year", -0.05, 0.5)
+    electricity_steps: Steps = FLAT
+    gas_steps: Steps = FLAT
+    water_steps: Steps = FLAT
+    day_cost: Number = number("money/day", 0, 1_000, 0)
+    landlord: Landlord | None = None
+    """None for a household that lives there: nothing is deducted, and all bills are its own."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Stop:
+    """An action that a caution refuses, whatever the economics say."""
+
+    action: str
+    caution: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class Case:
+    """A household's question. Building one holds every input to its bounds and reports all faults in one go."""
+
+    appliance: Appliance
+    household: Household
+    options: tuple[Option, ...]
+    stops: tuple[Stop, ...] = ()
+    title: str = ""
+    fault: str = "other"
+    by_age: Mapping[str, Callable[[Number], Number]] = field(default_factory=dict, hash=False)
+    """Inputs that were taken by the appliance's age, and so follow it when it is varied, each with its rule."""
+
+    def __post_init__(self) -> None:
+        faults: list[CaseError] = [
+            OutOfRange(entry.path, entry.bounds.low, entry.bounds.high, entry.bounds.unit, entry.value)
+            for entry in inputs(self)
+            if not entry.bounds.admits(entry.value)
+        ]
+        if not faults:
+            faults = [*_options_that_cannot_be(self), *_lives_that_cannot_be(self), *_sums_without_end(self)]
+            faults += _taxes_that_cannot_be(self)
+        if faults:
+            raise Faults(faults)
+
+    def unit_of(self, option: Option) -> Appliance:
+        """The unit that an option runs: the one it buys, or the one that stands there."""
+        return self.appliance if option.unit is None else option.unit
+
+
+@dataclass(frozen=True)
+class Input:
+    """One numeric input of a case: where it stands, its unit and bounds, and what it is now."""
+
+    path: str
+    bounds: Bounds
+    value: Number
+
+
+def option_paths(case: Case) -> tuple[str, ...]:
+    """Name the place of each option: `repair`, `replace`, `replace.2`, `leave`."""
+    seen: dict[str, int] = {}
+    paths = []
+    for option in case.options:
+        seen[option.action] = seen.get(option.action, 0) + 1
+        paths.append(option.action if seen[option.action] == 1 else f"{option.action}.{seen[option.action]}")
+    return tuple(paths)
+
+
+def inputs(case: Case) -> Iterator[Input]:
+    """List every numeric input of a case by its dotted path, such as `repair.quote.parts`.
+
+    A replacement has no planned end to enter.
+    """
+    places = [("appliance", case.appliance), ("household", case.household)]
+    for path, noun in [*places, *zip(option_paths(case), case.options, strict=True)]:
+        plans = not isinstance(noun, Option) or noun.action != REPLACE
+        yield from (entry for entry in _inputs_of(path, noun) if plans or entry.path != f"{path}.hold")
+
+
+def _inputs_of(path: str, noun: object) -> Iterator[Input]:
+    for item in fields(noun):  # type: ignore[arg-type]
+        value = getattr(noun, item.name)
+        if "bounds" in item.metadata:
+            yield Input(f"{path}.{item.name}", item.metadata["bounds"], value)
+        elif is_dataclass(value) and not isinstance(value, Steps):
+            yield from _inputs_of(f"{path}.{item.name}", value)
+
+
+def vary(case: Case, path: str, value: Number) -> Case:
+    """The same case with one input changed; an unknown path raises `CaseError`."""
+    return vary_all(case, {path: value})
+
+
+def vary_all(case: Case, changes: Mapping[str, Number]) -> Case:
+    """The same case with several inputs changed at once, so that only the outcome is held to the rules of a case.
+
+    With the appliance's age goes what was taken by it, unless that is changed too.
+
+    Raises
+    ------
+    CaseError
+        A path is no input of the case, or the outcome is no case.
+    """
+    known = {entry.path for entry in inputs(case)}
+    for path in changes:
+        if path not in known:
+            raise CaseError(path, "is no input of this case")
+    if AGE in changes:
+        changes = {**{path: rule(changes[AGE]) for path, rule in case.by_age.items()}, **changes}
+    paths = option_paths(case)
+    options = (_changed(option, path, changes) for path, option in zip(paths, case.options, strict=True))
+    return replace(
+        case,
+        appliance=_changed(case.appliance, "appliance", changes),
+        household=_changed(case.household, "household", changes),
+        options=tuple(options),
+    )
+
+
+def _changed(noun: Any, place: str, changes: Mapping[str, Number]) -> Any:
+    """One noun of the case, and the noun inside it, with the changes that name them."""
+    own: dict[str, Any] = {}
+    for inner in ("unit", "quote", "landlord"):
+        within = f"{place}.{inner}"
+        if any(path.startswith(f"{within}.") for path in changes):
+            own[inner] = _changed(getattr(noun, inner), within, changes)
+    for path, value in changes.items():
+        holder, _, name = path.rpartition(".")
+        if holder == place:
+            own[name] = value
+    return replace(noun, **own) if own else noun
+
+
+def _options_that_cannot_be(case: Case) -> Iterator[CaseError]:
+    """A case needs one repair to judge and something to buy when a unit ends; names tell the options apart."""
+    actions = [option.action for option in case.options]
+    for path, option in zip(option_paths(case), case.options, strict=True):
+        if option.action not in ACTIONS:
+            yield CaseError(f"{path}.action", f"must be one of {', '.join(ACTIONS)}, got {option.action}")
+        if (option.unit is None) == (option.action == REPLACE):
+            yield CaseError(f"{path}.unit", "is needed for a replacement, and for nothing else")
+        if option.action == REPLACE and not np.all(np.isinf(option.hold)):
+            yield CaseError(f"{path}.hold", "plans the end of the unit there, not of one that is bought")
+        yield from _more_than_it_costs(path, option)
+    if actions.count(REPAIR) != 1:
+        yield CaseError(REPAIR, f"must be given once, got {actions.count(REPAIR)}")
+    if REPLACE not in actions:
+        yield CaseError(REPLACE, "at least one replacement is needed: every unit ends one day")
+    names = [option.name for option in case.options]
+    if len(set(names)) < len(names):
+        yield CaseError("option.name", "must differ from option to option")
+
+
+def _more_than_it_costs(path: str, option: Option) -> Iterator[CaseError]:
+    """Nothing takes more off a price than the price."""
+    left = option.price * (1 + option.tax_rate) + option.delivery + option.installation + option.haul_away
+    for name in ("rebate", "trade_in", "financed"):
+        left = left - getattr(option, name)
+        if np.any(np.asarray(left) < -CENT) and np.any(np.asarray(getattr(option, name)) > 0):
+            yield CaseError(f"{path}.{name}", "must not be more than what is left to pay")
+            return
+    if option.quote is not None and np.any(np.asarray(option.quote.total) - option.quote.fee_credit < -CENT):
+        yield CaseError(f"{path}.quote.fee_credit", "must not be more than the quote")
+
+
+def _taxes_that_cannot_be(case: Case) -> Iterator[CaseError]:
+    """No schedule deducts more than was paid; interest is deducted by rules of its own, which no schedule knows."""
+    landlord = case.household.landlord
+    if landlord is None:
+        return
+    shares = np.asarray(landlord.depreciation, dtype=float)
+    if not (shares.size and np.all((shares >= 0) & (shares <= 1)) and np.sum(shares) <= 1 + LEAST_SHARE):
+        yield CaseError("household.landlord.depreciation", "must be shares from 0 to 1, no more than 1 together")
+    for path, option in zip(option_paths(case), case.options, strict=True):
+        if np.any(np.asarray(option.financed) > 0):
+            yield CaseError(f"{path}.financed", "cannot be weighed for a landlord: interest is taxed by its own rules")
+
+
+def _lives_that_cannot_be(case: Case) -> Iterator[CaseError]:
+    units = [("appliance", case.appliance)]
+    units += [
+        (f"{path}.unit", option.unit)
+        for path, option in zip(option_paths(case), case.options, strict=True)
+        if option.unit is not None
+    ]
+    for path, unit in units:
+        if not np.all(np.asarray(unit.mean_life) > unit.life_delay):
+            yield CaseError(f"{path}.mean_life", f"must be above {path}.life_delay ({unit.life_delay} year)")
+
+
+def _sums_without_end(case: Case) -> Iterator[CaseError]:
+    """A need without end has a finite present cost only while the discount rate outruns every price."""
+    if math.isfinite(case.household.study_period):
+        if case.household.study_period > LONGEST_STUDY:
+            years = case.household.study_period
+            yield CaseError("household.study_period", f"must be from 0.5 to {LONGEST_STUDY} year, got {years:g}")
+        return
+    growths = ("electricity_escalation", "gas_escalation", "water_escalation", "price_escalation")
+    highest = max(float(np.max(getattr(case.household, name))) for name in growths)
+    lowest = float(np.min(case.household.rate))
+    if not lowest > max(highest, 0.0):
+        yield CaseError(
+            "household.rate",
+            f"must be above 0 and above every escalation ({highest:g} 1/year) when the need has no end, "
+            f"got {lowest:g}; or give household.study_period",
+        )

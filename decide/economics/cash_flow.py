@@ -1,0 +1,351 @@
+"""Expected cash on the calendar: what an option and everything bought after it cost, when and for what.
+
+Time is cut into equal cells. The option's own unit stands with its conditional survival; each end, by failure or by
+plan, is a purchase of the successor, whose ends are purchases again. With D the ends of the first unit and k the ends
+of a new one by age, purchases follow the renewal equation B = D + k * B, solved as B = R * D with the renewal series
+R = 1 + k + k*k + ... (the number of purchases in a household's lifetime is small). Ends of a cell are shared between
+its two edges and flows are taken at its middle, so that everything is second order in the cell.
+
+**Forwards** (`cash`): purchases, then all that they cost, year by year.
+
+**Backwards** (`Study`): with g(t) the worth of one purchase at t and of that unit's own run, one end at t leads to
+V(t) = g(t) + k(1) V(t + 1) + k(2) V(t + 2) + ..., and an option costs what is paid today, its own run and the sum of
+D V. That is the same sum in another order; V is one for all options and plans, and does not know their prices.
+"""
+
+import math
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Final
+
+import numpy as np
+from scipy.fft import irfft, next_fast_len, rfft
+
+from ..arrays import Floats, Number
+from .case import Case, Option
+from .flows import (
+    CAUSES,
+    Priced,
+    PriceList,
+    chance_it_runs,
+    column,
+    life_of,
+    life_on_grid,
+    over_time,
+    priced,
+    running_share,
+    scalar,
+    worth_new,
+)
+
+CELLS_A_YEAR: Final = 12
+"""Monthly cells keep present costs within 0.01 % of a grid a hundred times finer, for lives of four years or more."""
+
+CHANGES: Final = {"electricity": "drift", "gas": "drift", "upkeep": "upkeep"}
+"""By what a yearly flow changes while a unit lives; all others are level."""
+
+ALL, LAST = slice(None), slice(-1, None)
+
+
+@dataclass(frozen=True)
+class Cash:
+    """Expected cash of one option by cause: today and in each year, undiscounted and in today's money.
+
+    `by_year[cause]` has shape (..., years + 1); entry 0 is today, entry y the year that ends y years from now. The
+    last entry has the residual value taken off (as a negative purchase). `present[cause]` is the present cost, each
+    flow discounted from the moment at which it falls.
+    """
+
+    by_year: dict[str, Floats]
+    present: dict[str, Number]
+
+    @property
+    def total_by_year(self) -> Floats:
+        """All causes together; shape (..., years + 1). [money]"""
+        return sum(self.by_year.values(), np.zeros(1))
+
+
+def cash(
+    case: Case,
+    option: Option,
+    successor: Option,
+    prices: PriceList,
+    years: float,
+    residual_share: Number,
+    cells_a_year: int = CELLS_A_YEAR,
+) -> Cash:
+    """Expected cash of an option over so many years, its unit followed by `successor` and then by its like.
+
+    On a planned day nobody waits for the new unit, so what waiting costs is not paid then.
+
+    What is left at the last year is credited: `residual_share` x the successor's price x the remaining expected years
+    of service over those of a unit just bought.
+    """
+    grid = _Grid.of(years, cells_a_year)
+    own, new = _Unit(case, option, grid), _Unit(case, successor, grid)
+    first, later = priced(case, option, prices), priced(case, successor, prices)
+    run = own.until(option.hold)
+    bought = new.renewed.purchases(run.ends)
+    still = run.stays * own.years_left(LAST) + np.sum(bought * new.years_left()[..., ::-1], axis=-1, keepdims=True)
+    worth_left = column(residual_share * worth_new(case, successor) / new.years_new) * still
+    by_year, present = {}, {}
+    for cause in CAUSES:
+        growth = np.log1p(column(prices.growth[cause]))
+        force = np.log1p(column(case.household.rate)) - growth
+        running, followed = (
+            column(each.yearly[cause]) * unit.at_middle * unit.changing(cause)
+            for each, unit in ((first, own), (later, new))
+        )
+        cells = (running * run.within + _convolved(bought[..., :-1], followed)) * grid.cell
+        outlay = column(later.again[cause]) * (bought - run.planned if cause == "other" else bought)
+        left = worth_left if cause == "purchase" else np.zeros(1)
+        paid = grid.by_year(
+            first.once[cause], cells * np.exp(growth * grid.middle), outlay * np.exp(growth * grid.edge)
+        )
+        by_year[cause] = paid - left * np.exp(growth * years) * (np.arange(paid.shape[-1]) == paid.shape[-1] - 1)
+        present[cause] = scalar(
+            first.once[cause]
+            + np.sum(cells * np.exp(-force * grid.middle), axis=-1)
+            + np.sum(outlay * np.exp(-force * grid.edge), axis=-1)
+            - (left * np.exp(-force * years))[..., 0]
+        )
+    return Cash(by_year, present)
+
+
+class Study:
+    """Present costs over a study period: those of `cash`, from sums that all options and plans of a case share."""
+
+    def __init__(
+        self, case: Case, prices: PriceList, years: float, residual_share: Number, cells_a_year: int = CELLS_A_YEAR
+    ) -> None:
+        self._case, self._prices, self._residual_share = case, prices, residual_share
+        self._grid = _Grid.of(years, cells_a_year)
+        self._discounts: dict[int | float, _Discount] = {}
+        self._served: dict[int, tuple[Option, _Served]] = {}
+
+    def cost(self, option: Option, successor: Option, hold: Number) -> dict[str, Number]:
+        """Present cost by cause of an option whose unit is replaced by `successor` after `hold` years at the latest."""
+        own, new = self._served_by(option), self._served_by(successor)
+        run, first, later = own.unit.until(hold), own.flows, new.flows
+        costs = dict(first.once)
+        for cause in CAUSES:
+            if np.any(first.yearly[cause]):
+                costs[cause] = costs[cause] + first.yearly[cause] * over_time(run.within, own.running(cause))
+            if np.any(later.yearly[cause]):
+                costs[cause] = costs[cause] + later.yearly[cause] * over_time(run.ends, new.running_from(cause))
+            if np.any(later.again[cause]):
+                costs[cause] = costs[cause] + later.again[cause] * over_time(run.ends, new.bought_from(cause))
+        if np.any(run.planned):
+            costs["other"] = costs["other"] - later.again["other"] * over_time(run.planned, self.discount("other").edge)
+        worth = self._residual_share * worth_new(self._case, successor)
+        if np.any(worth):
+            left = (run.stays * own.left_at_end)[..., 0] + over_time(run.ends, new.left_from)
+            costs["purchase"] = costs["purchase"] - worth / new.unit.years_new * left * self.discount("purchase").end
+        return costs
+
+    def discount(self, cause: str) -> "_Discount":
+        """Worth today of what grows as the price of a cause."""
+        growth = self._prices.growth[cause]
+        key = id(growth) if isinstance(growth, np.ndarray) else growth
+        if key not in self._discounts:
+            force = np.log1p(column(self._case.household.rate)) - np.log1p(column(growth))
+            self._discounts[key] = _Discount.of(force, self._grid)
+        return self._discounts[key]
+
+    def _served_by(self, option: Option) -> "_Served":
+        if id(option) not in self._served:
+            flows = priced(self._case, option, self._prices)
+            self._served[id(option)] = option, _Served(self, _Unit(self._case, option, self._grid), flows)
+        return self._served[id(option)][1]
+
+
+@dataclass(frozen=True)
+class _Discount:
+    """Worth today of 1 at each edge, of a yearly 1 over each cell, and of 1 at the last edge; all (..., times)."""
+
+    edge: Floats
+    cell: Floats
+    end: Number
+
+    @staticmethod
+    def of(force: Floats, grid: "_Grid") -> "_Discount":
+        edge = np.exp(-force * grid.edge)
+        return _Discount(edge, np.exp(-force * grid.middle) * grid.cell, edge[..., -1])
+
+
+class _Served:
+    """A unit's service over a study, and that of its like bought at each of its ends; each sum is made once."""
+
+    def __init__(self, study: Study, unit: "_Unit", flows: Priced) -> None:
+        self._study, self.unit, self.flows = study, unit, flows
+        self._made: dict[tuple[str, int], Floats] = {}
+
+    def running(self, cause: str) -> Floats:
+        """Worth today of 1 a year over each cell, as the cause's flow changes while it stands; shape (..., n)."""
+        discount = self._study.discount(cause)
+        key = CHANGES.get(cause, "level"), id(discount)
+        if key not in self._made:
+            self._made[key] = self.unit.at_middle * self.unit.changing(cause) * discount.cell
+        return self._made[key]
+
+    def running_from(self, cause: str) -> Floats:
+        """The same of such a unit bought at each edge and of all its like after it, shape (..., n + 1)."""
+        discount = self._study.discount(cause)
+        key = f"from an edge, {CHANGES.get(cause, 'level')}", id(discount)
+        if key not in self._made:
+            run = np.cumsum(self.running(cause), axis=-1)[..., ::-1]  # a unit bought late runs but a few cells
+            own = np.concatenate([run, np.zeros((*run.shape[:-1], 1))], axis=-1)
+            self._made[key] = self.unit.renewed.leading_to(discount.edge * own)
+        return self._made[key]
+
+    def bought_from(self, cause: str) -> Floats:
+        """Worth today of 1 paid for it at each edge and for all its like after it, shape (..., n + 1)."""
+        discount = self._study.discount(cause)
+        key = "bought", id(discount)
+        if key not in self._made:
+            self._made[key] = self.unit.renewed.leading_to(discount.edge)
+        return self._made[key]
+
+    @cached_property
+    def left_from(self) -> Floats:
+        """Years of service that a unit bought at each edge, and its like, leave over at the end; shape (..., n + 1)."""
+        return self.unit.renewed.leading_to(self.unit.years_left()[..., ::-1])
+
+    @cached_property
+    def left_at_end(self) -> Floats:
+        """Years of service that the unit itself leaves over, shape (..., 1)."""
+        return self.unit.years_left(LAST)
+
+
+@dataclass(frozen=True)
+class _Grid:
+    """Equal cells of time from today: `edge` (n + 1), `middle` (n), each in years."""
+
+    edge: Floats
+    middle: Floats
+    cell: float
+
+    @staticmethod
+    def of(years: float, cells_a_year: int) -> "_Grid":
+        count = max(1, round(years * cells_a_year))
+        edge = np.linspace(0.0, years, count + 1)
+        return _Grid(edge, (edge[1:] + edge[:-1]) / 2, years / count)
+
+    def by_year(self, today: Number, cells: Floats, edges: Floats) -> Floats:
+        """Gather cells and edges into years; what falls on today's edge for sure is `today`, the rest of it year 1."""
+        last = math.ceil(self.edge[-1] - 1e-9)
+        shape = np.broadcast_shapes(np.shape(today), cells.shape[:-1], edges.shape[:-1])
+        gathered = np.zeros((*shape, last + 1))
+        gathered[..., 0] = today
+        for flows, time in ((cells, self.middle), (edges, self.edge)):
+            year = np.clip(np.ceil(time - 1e-9).astype(int), 1, last)
+            gathered += flows @ (year[:, np.newaxis] == np.arange(last + 1)).astype(float)
+        return gathered
+
+
+class _Unit:
+    """One unit on the grid: how sure it stands, and what is left of it."""
+
+    def __init__(self, case: Case, option: Option, grid: _Grid) -> None:
+        unit = case.unit_of(option)
+        self._case, self._option, self._grid = case, option, grid
+        self._runs, self._life = column(chance_it_runs(option)), life_on_grid(unit)
+        self._age, self._outlook = column(unit.age), column(option.outlook)
+        self.at_edge = self._stands(grid.edge)
+        """Chance that it stands at each edge, shape (..., n + 1)."""
+        self.at_middle = self._stands(grid.middle)
+        """Chance that it stands at the middle of each cell, shape (..., n)."""
+        self.deaths = self.at_edge[..., :-1] - self.at_edge[..., 1:]
+        """Chance that it fails in each cell, shape (..., n)."""
+
+    def _stands(self, time: Floats) -> Floats:
+        return self._runs * self._life.survival_given(self._age, time / self._outlook)
+
+    @cached_property
+    def years_new(self) -> Number:
+        """Expected years of service at the start, if it runs at all. [year]"""
+        unit = self._case.unit_of(self._option)
+        return self._option.outlook * life_of(unit).mean_residual_life(unit.age)
+
+    @cached_property
+    def renewed(self) -> "_Renewal":
+        """The unit followed by its like."""
+        return _Renewal(self.deaths)
+
+    def changing(self, cause: str) -> Floats:
+        """A yearly flow in the middle of each cell over what it is today, shape (..., n or 1)."""
+        return running_share(self._case, self._option, cause, self._grid.middle)
+
+    def years_left(self, edges: slice = ALL) -> Floats:
+        """Years of service expected from it beyond some edges, shape (..., edges). [year]"""
+        left = self._life.mean_residual_life(self._age + self._grid.edge[edges] / self._outlook)
+        return self.at_edge[..., edges] * self._outlook * left
+
+    def until(self, hold: Number) -> "_Run":
+        """Its run if it is replaced so many years from today at the latest."""
+        grid, day = self._grid, column(hold)
+        within = np.clip((day - grid.edge[:-1]) / grid.cell, 0.0, 1.0)
+        planned = day < grid.edge[-1]
+        deaths, by_plan = self.deaths, np.zeros(1)
+        if np.any(planned):
+            # np.where keeps 0 x inf out: a unit without a plan never meets its planned end
+            last = np.where(planned, day, 0.0)
+            standing = self._stands(last)
+            held = np.where(grid.edge <= day, self.at_edge, standing)
+            deaths = held[..., :-1] - held[..., 1:]
+            by_plan = planned * standing * np.maximum(0.0, 1 - np.abs(grid.edge - last) / grid.cell)
+        ends = np.zeros((*deaths.shape[:-1], deaths.shape[-1] + 1))
+        ends[..., :-1] += deaths / 2
+        ends[..., 1:] += deaths / 2
+        ends[..., :1] += 1 - self._runs
+        return _Run(within=within, ends=ends + by_plan, planned=by_plan, stays=~planned)
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Run:
+    """A unit's run up to its planned end, if it has one."""
+
+    within: Floats
+    """Share of each cell before the planned end, shape (..., n)."""
+    ends: Floats
+    """Chance that it ends at each edge, shape (..., n + 1)."""
+    planned: Floats
+    """Chance that it ends there by plan, shape (..., n + 1 or 1)."""
+    stays: np.ndarray[tuple[int, ...], np.dtype[np.bool_]]
+    """Whether no planned end comes before the last edge, shape (..., 1)."""
+
+
+class _Renewal:
+    """A unit that is followed by its like at each failure, over the grid."""
+
+    def __init__(self, deaths: Floats) -> None:
+        self._half = deaths / 2  # of each cell's ends, for the edge before it and for the edge behind it
+        power = self._half.copy()
+        power[..., 1:] += self._half[..., :-1]
+        series = power.copy()
+        series[..., 0] += 1
+        while np.max(power := _convolved(power, power)) > 1e-14:
+            series = series + _convolved(series, power)
+        self._series = series
+        """Expected units that start at each edge if one does at the first, shape (..., n)."""
+
+    def purchases(self, ends: Floats) -> Floats:
+        """Expected purchases at each edge, from the ends of the unit there; shape (..., n + 1)."""
+        bought = _convolved(self._series, ends[..., :-1])
+        # half of the ends of the cell behind the last edge would be counted at that edge; they lie outside
+        last = ends[..., -1] + np.sum(bought * self._half[..., ::-1], axis=-1)
+        return np.concatenate([bought, last[..., np.newaxis]], axis=-1)
+
+    def leading_to(self, worth: Floats) -> Floats:
+        """Worth of one end at each edge and of all that follow it, where each purchase is worth so much; as `worth`."""
+        last = worth[..., -1:]
+        follow = _convolved(self._series, (worth[..., :-1] + last * self._half[..., ::-1])[..., ::-1])[..., ::-1]
+        return np.concatenate([follow, np.broadcast_to(last, (*follow.shape[:-1], 1))], axis=-1)
+
+
+def _convolved(left: Floats, right: Floats) -> Floats:
+    """First n terms of the convolution along the last axis."""
+    count = right.shape[-1]
+    size = next_fast_len(2 * count - 1, real=True)
+    product: Floats = irfft(rfft(left, size) * rfft(right, size), size)
+    return product[..., :count]

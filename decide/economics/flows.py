@@ -1,0 +1,339 @@
+"""What an option makes happen, and what that costs on a price list.
+
+An option has flows: some once, today; some again at each later purchase of its like; some every year while the unit
+lives. A **price list** turns flows into a cost and says how each price grows. Money is one list; another list over the
+same flows (carbon, say) gets another answer from the same formulas.
+
+Costs are positive. Flows run continuously, so a present cost is an integral over the unit's expected years of service
+(`life.Life.exposure`), not a sum of year-end amounts.
+
+**A unit's course.** For a cause with force d = ln(1 + rate) - ln(1 + growth), a unit that lives T more years costs
+E[int_0^T y exp(-d t) dt] to run; 1 paid at its end is worth Z = E[exp(-d T)] = 1 - d A today, A its service annuity.
+
+**As long as the need lasts.** Being about to buy a unit and its like for ever costs V = (again + running) / (1 - Z),
+cause by cause. Any option costs once + running + Z V of what follows it.
+
+A study period cuts the same flows at its last year: `cash.py`.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Final
+
+import numpy as np
+
+from ..arrays import Floats, Number
+from ..finance.finance import loan_payment, loan_present_value
+from ..finance.life import Life, Weibull
+from .case import FLAT, REPAIR, Appliance, Case, Household, Option, Steps
+from .landlord import borne_of_energy, purchase_weight
+
+CAUSES: Final = ("purchase", "repair", "electricity", "gas", "water", "upkeep", "other")
+"""What a cost is for, in the order in which it is shown."""
+
+Amounts = Mapping[str, Number]
+"""One number or column for each cause that has any."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class PriceList:
+    """Price of one unit of each flow today, and its yearly growth above inflation."""
+
+    unit: str
+    price: Amounts
+    growth: Amounts
+    steps: Mapping[str, Steps] = field(default_factory=dict)
+    """Flows whose price moves with their size."""
+
+    def cost(self, cause: str, amount: Number) -> Number:
+        """What an amount of one flow costs today; a year's amount for a yearly flow."""
+        return self.price[cause] * (self.steps[cause].priced(amount) if cause in self.steps else amount)
+
+
+def money(household: Household) -> PriceList:
+    """The household's own prices; purchases, repairs, upkeep and the rest are in money already.
+
+    A landlord bears a share of the bills for energy and water.
+    """
+    borne = borne_of_energy(household)
+    return PriceList(
+        unit=household.currency,
+        price={
+            **dict.fromkeys(CAUSES, 1.0),
+            "electricity": household.electricity_price * borne,
+            "gas": household.gas_price * borne,
+            "water": household.water_price * borne,
+        },
+        growth={
+            **dict.fromkeys(CAUSES, 0.0),
+            "purchase": household.price_escalation,
+            "electricity": household.electricity_escalation,
+            "gas": household.gas_escalation,
+            "water": household.water_escalation,
+        },
+        steps={
+            cause: steps
+            for cause, steps in (
+                ("electricity", household.electricity_steps),
+                ("gas", household.gas_steps),
+                ("water", household.water_steps),
+            )
+            if steps != FLAT
+        },
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Flows:
+    """What an option makes happen: today, at each later purchase of its like, and in each year of service."""
+
+    once: Amounts
+    again: Amounts
+    yearly: Amounts
+
+
+def flows_of(case: Case, option: Option) -> Flows:
+    """Flows of an option. A rebate, a trade-in and a loan count once, today; price and installation at every purchase.
+
+    A warranty on a new unit covers its repairs while it lasts (no upkeep). It is not taken to replace a unit that
+    leaves the household early: published lives count moves and choices too, which no warranty covers.
+
+    For a landlord every amount is one that is deducted as it is paid, so a repair counts as the paper says; what has to
+    be written off over years weighs more by `landlord.purchase_weight`.
+    """
+    unit = case.unit_of(option)
+    idle = option.days_without * case.household.day_cost
+    waiting = idle + option.spoiled_food
+    weight = purchase_weight(case.household)
+    installed = option.price * (1 + option.tax_rate) + option.delivery + option.installation
+    buying = weight * installed + option.haul_away
+    once: dict[str, Number] = {
+        "purchase": buying - weight * option.rebate - option.trade_in - option.financed + loan_worth(case, option),
+        "other": waiting,
+    }
+    if option.quote is not None:
+        once["repair"] = option.quote.total - option.quote.fee_credit
+    if option.action == REPAIR:
+        once["other"] = waiting * (1 + called_back(option))
+    else:
+        once["other"] = waiting + sum(o.quote.fee_if_declined for o in case.options if o.quote is not None)
+    return Flows(
+        once=once,
+        again={"purchase": buying, "other": idle + option.spoiled_later},
+        yearly={
+            "electricity": unit.electricity * (1 + option.energy_change),
+            "gas": unit.gas * (1 + option.energy_change),
+            "water": unit.water,
+            "upkeep": unit.upkeep,
+            "other": option.lost_worth,
+        },
+    )
+
+
+@dataclass(frozen=True)
+class Priced:
+    """Flows of an option on a price list, by cause."""
+
+    once: dict[str, Number]
+    """Paid today; a loan, and a landlord's tax on a purchase, count at their worth. [money]"""
+    again: dict[str, Number]
+    """Paid at each later purchase of its like, at today's price. [money]"""
+    yearly: dict[str, Number]
+    """Running flows as of today. [money/year]"""
+
+
+def priced(case: Case, option: Option, prices: PriceList) -> Priced:
+    """Price an option's flows; a cause without any costs nothing."""
+    flows = flows_of(case, option)
+    return Priced(
+        *(
+            {cause: prices.cost(cause, amounts.get(cause, 0.0)) for cause in CAUSES}
+            for amounts in (flows.once, flows.again, flows.yearly)
+        )
+    )
+
+
+def loan_worth(case: Case, option: Option) -> Number:
+    """Worth today of a loan's payments: nominal, deflated and discounted. [money]"""
+    if not np.any(option.financed):
+        return 0.0
+    payment = loan_payment(option.financed, option.loan_rate, option.loan_years)
+    return loan_present_value(payment, case.household.rate, case.household.inflation, option.loan_years)
+
+
+def paid_later(case: Case, option: Option) -> Number:
+    """What an option costs at its start but is not paid then: a loan's payments, and tax saved late. [money]"""
+    written_off = option.price * (1 + option.tax_rate) + option.delivery + option.installation - option.rebate
+    return loan_worth(case, option) + (purchase_weight(case.household) - 1) * written_off
+
+
+def worth_new(case: Case, option: Option) -> Number:
+    """What a unit just bought is worth, which a study's last year credits pro rata. [money]"""
+    return purchase_weight(case.household) * option.price * (1 + option.tax_rate)
+
+
+def called_back(option: Option) -> Number:
+    """Chance that the repair does not hold and is done once more under its warranty, at no second bill.
+
+    A fix that does not hold shows within the callback window; the warranty covers the part of the window that it lasts.
+    """
+    covered = np.minimum(1.0, np.asarray(option.repair_warranty) / option.callback_window)
+    return (1 - np.asarray(option.fix_holds)) * covered
+
+
+def chance_it_runs(option: Option) -> Number:
+    """Chance that the unit is running once the repair is done, and if need be done once more under its warranty.
+
+    The second attempt holds as often as the first; after that the household has had enough and replaces the unit.
+
+    >>> repair = Option(name="r", action="repair", fix_holds=0.9, repair_warranty=15, callback_window=30)
+    >>> round(float(chance_it_runs(repair)), 3)  # 0.9 + 0.1 x 15/30 x 0.9
+    0.945
+    """
+    return option.fix_holds * (1 + called_back(option))
+
+
+def life_of(unit: Appliance) -> Life:
+    """Life of a unit's class, from its mean, shape and delay, unless it has a law of its own."""
+    if unit.retirement is not None:
+        return unit.retirement
+    return Weibull.with_mean(unit.mean_life, unit.life_shape, unit.life_delay)
+
+
+def life_on_grid(unit: Appliance) -> Life:
+    """The same life, ready to meet a grid of times on an axis behind the cases."""
+    if unit.retirement is not None:
+        return unit.retirement
+    return Weibull.with_mean(column(unit.mean_life), column(unit.life_shape), column(unit.life_delay))
+
+
+def running_share(case: Case, option: Option, cause: str, time: Floats) -> Floats:
+    """A yearly flow `time` years from today over what it is today, while the unit lives; shape (..., time or 1)."""
+    unit = case.unit_of(option)
+    if cause in ("electricity", "gas"):
+        return drift(unit, time)
+    if cause != "upkeep":
+        return np.ones(1)
+    due = (time >= column(option.warranty)).astype(float)
+    if unit.upkeep_by_age is None:
+        return due
+    return due * unit.upkeep_by_age(column(unit.age) + time / column(option.outlook)) / column(unit.upkeep)
+
+
+@dataclass(frozen=True)
+class Course:
+    """What an option sets going, priced: its flows, and its unit's run from today until it ends."""
+
+    once: dict[str, Number]
+    """Paid today, by cause; a loan, and a landlord's tax on a purchase, count at their worth. [money]"""
+    lent: Number
+    """Worth today of what is in `once` but is not paid today: a loan's payments, and tax saved late. [money]"""
+    again: dict[str, Number]
+    """Paid at each later purchase of its like, at today's price. [money]"""
+    yearly: dict[str, Number]
+    """Running flows as of today. [money/year]"""
+    running: dict[str, Number]
+    """Present cost of the running flows of one unit. [money]"""
+    end: dict[str, Number]
+    """Worth today of 1, growing as the cause does, paid when the unit ends."""
+    planned: Number
+    """Worth today of 1 paid if the unit reaches its planned end."""
+    years: Number
+    """Years of service that the unit is expected to give. [year]"""
+
+
+def course_of(case: Case, option: Option, prices: PriceList) -> Course:
+    """Run an option's unit until it fails or its planned years are over, whichever comes first."""
+    unit, flows = case.unit_of(option), priced(case, option, prices)
+    life, runs = life_of(unit), column(chance_it_runs(option))
+    lived = life.exposure(unit.age, outlook=option.outlook, until=option.hold)
+    paid = lived
+    if np.any(option.warranty):
+        paid = life.exposure(unit.age, outlook=option.outlook, start=option.warranty, until=option.hold)
+    years, upkept = lived.years * runs, paid.years * runs * running_share(case, option, "upkeep", paid.time)
+    drifting = lived.time, years * running_share(case, option, "electricity", lived.time)
+    changing = {"electricity": drifting, "gas": drifting, "upkeep": (paid.time, upkept)}
+    running: dict[str, Number] = {}
+    end: dict[str, Number] = {}
+    for growth, causes in by_growth(prices):
+        force = np.log1p(case.household.rate) - np.log1p(growth)
+        worth = np.exp(-column(force) * lived.time)
+        level = over_time(worth, years)
+        for cause in causes:
+            running[cause], end[cause] = flows.yearly[cause] * level, 1 - force * level
+            if cause in changing and np.any(flows.yearly[cause]):
+                time, weight = changing[cause]
+                then = worth if time is lived.time else np.exp(-column(force) * time)
+                running[cause] = flows.yearly[cause] * over_time(then, weight)
+    return Course(
+        once=flows.once,
+        lent=paid_later(case, option),
+        again=flows.again,
+        yearly=flows.yearly,
+        running=running,
+        end=end,
+        planned=_planned_end(case, option, life),
+        years=scalar(np.sum(years, axis=-1)),
+    )
+
+
+def _planned_end(case: Case, option: Option, life: Life) -> Number:
+    """Worth today of 1 paid on the planned day, if the unit still runs then."""
+    day = np.where(np.isinf(option.hold), 0.0, option.hold)
+    stands = life.survival_given(case.unit_of(option).age, day / option.outlook) * chance_it_runs(option)
+    worth = stands * np.exp(-np.log1p(case.household.rate) * day)
+    return scalar(np.where(np.isinf(option.hold), 0.0, worth))
+
+
+def drift(unit: Appliance, time: Floats) -> Floats:
+    """Consumption `time` years from now over consumption now: a rise with age, up to a cap."""
+    rise, cap, age = column(unit.energy_drift), column(unit.energy_drift_cap), column(unit.age)
+    return (1 + np.minimum(rise * (age + time), cap)) / (1 + np.minimum(rise * age, cap))
+
+
+def forever(course: Course) -> dict[str, Number]:
+    """Present cost, by cause, of being about to buy this unit and its like for as long as the need lasts."""
+    return {cause: (course.again[cause] + course.running[cause]) / (1 - course.end[cause]) for cause in CAUSES}
+
+
+def followed_by(course: Course, next_one: Course, next_forever: Amounts) -> dict[str, Number]:
+    """Present cost, by cause, of what comes when the unit ends and another is bought for good.
+
+    On a planned day nobody waits: the old unit runs until the new one stands there.
+    """
+    spared = course.planned * next_one.again["other"]
+    return {cause: course.end[cause] * next_forever[cause] - (spared if cause == "other" else 0.0) for cause in CAUSES}
+
+
+def by_growth(prices: PriceList) -> tuple[tuple[Number, list[str]], ...]:
+    """Causes whose prices grow alike, so that each growth is discounted once.
+
+    >>> rising = PriceList(unit="EUR", price={}, growth={**dict.fromkeys(CAUSES, 0.0), "gas": 0.01, "water": 0.01})
+    >>> [(growth, causes[-2:]) for growth, causes in by_growth(rising)]
+    [(0.0, ['upkeep', 'other']), (0.01, ['gas', 'water'])]
+    """
+    groups: dict[int | float, tuple[Number, list[str]]] = {}
+    for cause in CAUSES:
+        growth = prices.growth[cause]
+        key = id(growth) if isinstance(growth, np.ndarray) else growth
+        groups.setdefault(key, (growth, []))[1].append(cause)
+    return tuple(groups.values())
+
+
+def over_time(left: Floats, right: Floats) -> Number:
+    """Products summed up over time, the last axis.
+
+    >>> over_time(np.array([1.0, 2.0]), np.array([3.0, 4.0]))
+    11.0
+    """
+    return scalar(np.einsum("...t,...t->...", left, right))
+
+
+def column(value: Number) -> Floats:
+    """The same numbers with an axis for time behind them; shape (..., 1)."""
+    return np.asarray(value, dtype=float)[..., np.newaxis]
+
+
+def scalar(value: Floats) -> Number:
+    """A plain number where there is one case, the column where there are many."""
+    return float(value) if np.ndim(value) == 0 else value

@@ -1,0 +1,192 @@
+"""For how long: the present cost of any option of a case, over a need without end or over a study period.
+
+Whatever is done today, the unit ends one day and another is bought: of the new units on offer (of all, if none is new)
+the one that is then cheapest. A used unit is an offer of today; nobody can count on finding its like.
+
+**As long as the need lasts.** What follows is followed by its like for ever: closed forms on a unit's course (`flows`).
+
+**Study period of N years.** The same flows cut at N, purchases by the renewal equation, what is left credited pro rata
+(`cash`). This is the life-cycle cost method of ASTM E917 and NIST Handbook 135: all options over the same period.
+
+Both also find the best year for a planned replacement after a repair. With no end in sight its present cost C(n) has
+the slope C'(n) = S(n) sum_c exp(-d_c n) (y_c(n) - d_c V_c): S the chance that the unit still stands, y_c its running
+flows, d_c V_c the level yearly cost of what follows. The unit is worth keeping while it runs at less than that.
+"""
+
+import math
+from functools import cached_property
+from typing import Final, Protocol
+
+import numpy as np
+
+from ..arrays import Floats, Number
+from .case import REPLACE, Case, Option
+from .cash_flow import Study
+from .flows import (
+    CAUSES,
+    Course,
+    PriceList,
+    by_growth,
+    column,
+    course_of,
+    followed_by,
+    forever,
+    life_on_grid,
+    running_share,
+    scalar,
+)
+
+PLANNED_YEARS: Final = np.arange(1, 16)
+"""Years from today for which a planned replacement is tried. [year]"""
+
+STEPS_A_YEAR: Final = 4
+"""Grid on which the slope of a planned replacement is summed up."""
+
+
+class Horizon(Protocol):
+    """Present costs of one case on one price list."""
+
+    def successor_of(self, option: Option) -> Number:
+        """Index of the option that is bought when this one's unit ends."""
+
+    def course(self, option: Option) -> Course:
+        """What an option sets going, over this horizon's own unit of it."""
+
+    def cost(self, option: Option) -> dict[str, Number]:
+        """Present cost of an option by cause."""
+
+    def best_plan(self, option: Option) -> Number:
+        """Best year for a planned replacement of the option's unit; NaN where the horizon has no room for one."""
+
+
+def horizon_of(case: Case, prices: PriceList) -> Horizon:
+    """The horizon that the household's study period asks for."""
+    return StudyPeriod(case, prices) if math.isfinite(case.household.study_period) else EndlessNeed(case, prices)
+
+
+class _Courses:
+    """The courses of one case's options on one price list, each run once."""
+
+    def __init__(self, case: Case, prices: PriceList) -> None:
+        self._case, self._prices = case, prices
+        offered = {i: o for i, o in enumerate(case.options) if o.action == REPLACE}
+        self._lasting = {i: o for i, o in offered.items() if np.all(case.unit_of(o).age == 0)} or offered
+        self._run: dict[int, tuple[Option, Course]] = {}
+
+    def course(self, option: Option) -> Course:
+        """What an option sets going; run once for each option object."""
+        if id(option) not in self._run:
+            self._run[id(option)] = option, course_of(self._case, option, self._prices)
+        return self._run[id(option)][1]
+
+
+class EndlessNeed(_Courses):
+    """As long as the need lasts."""
+
+    def __init__(self, case: Case, prices: PriceList) -> None:
+        super().__init__(case, prices)
+        self._followed: dict[int, dict[int, dict[str, Number]]] = {}
+
+    @cached_property
+    def _forever(self) -> dict[int, dict[str, Number]]:
+        return {index: forever(self.course(option)) for index, option in self._lasting.items()}
+
+    def _after(self, course: Course) -> dict[int, dict[str, Number]]:
+        """Present cost of what comes after a unit, for each that could come."""
+        if id(course) not in self._followed:  # the course itself is kept by `course`
+            self._followed[id(course)] = {
+                index: followed_by(course, self.course(option), self._forever[index])
+                for index, option in self._lasting.items()
+            }
+        return self._followed[id(course)]
+
+    def successor_of(self, option: Option) -> Number:
+        """Index of the option that is bought when this one's unit ends."""
+        return _cheapest(self._after(self.course(option)))
+
+    def cost(self, option: Option) -> dict[str, Number]:
+        """Present cost of an option by cause, with all that comes after it."""
+        course = self.course(option)
+        after = self._after(course)
+        then = _picked(after, _cheapest(after))
+        return {cause: course.once[cause] + course.running[cause] + then[cause] for cause in CAUSES}
+
+    def best_plan(self, option: Option) -> Number:
+        """Best year, of those tried, for a planned replacement of the option's unit."""
+        unit, yearly = self._case.unit_of(option), self.course(option).yearly
+        index = self.successor_of(option)
+        followed = _picked(self._forever, index)
+        waiting = _picked({i: self.course(o).again for i, o in self._lasting.items()}, index)["other"]
+        time = np.arange(PLANNED_YEARS[-1] * STEPS_A_YEAR + 1) / STEPS_A_YEAR
+        slope: Floats = np.zeros(time.shape)
+        for growth, causes in by_growth(self._prices):
+            force = np.log1p(self._case.household.rate) - np.log1p(growth)
+            level = -force * sum(followed[cause] for cause in causes)
+            flows = (
+                column(yearly[cause]) * running_share(self._case, option, cause, time)
+                for cause in causes
+                if np.any(yearly[cause])
+            )
+            total = sum(flows, column(level))
+            if np.any(total):
+                slope = slope + np.exp(-column(force) * time) * total
+        stands = life_on_grid(unit).survival_given(column(unit.age), time / column(option.outlook))
+        slope = slope * stands
+        so_far = np.cumsum(slope, axis=-1)[..., STEPS_A_YEAR::STEPS_A_YEAR]
+        at_end = slope[..., STEPS_A_YEAR::STEPS_A_YEAR]
+        summed = (so_far - (slope[..., :1] + at_end) / 2) / STEPS_A_YEAR  # trapezoids from today to each year
+        discount = np.exp(-column(np.log1p(self._case.household.rate)) * PLANNED_YEARS)
+        planned = summed - column(waiting) * stands[..., STEPS_A_YEAR::STEPS_A_YEAR] * discount
+        return scalar(PLANNED_YEARS[np.argmin(planned, axis=-1)].astype(float))
+
+
+class StudyPeriod(_Courses):
+    """A study period of N years with a residual value."""
+
+    def __init__(self, case: Case, prices: PriceList) -> None:
+        super().__init__(case, prices)
+        self._study = Study(case, prices, case.household.study_period, case.household.residual_share)
+
+    def _costs(self, option: Option, hold: Number) -> dict[int, dict[str, Number]]:
+        """Present cost of an option with all that comes after it, for each unit that could come."""
+        return {index: self._study.cost(option, each, hold) for index, each in self._lasting.items()}
+
+    def successor_of(self, option: Option) -> Number:
+        """Index of the option that is bought when this one's unit ends."""
+        return _cheapest(self._costs(option, option.hold))
+
+    def cost(self, option: Option) -> dict[str, Number]:
+        """Present cost of an option by cause, with all that comes after it."""
+        return self._cost(option, option.hold)
+
+    def _cost(self, option: Option, hold: Number) -> dict[str, Number]:
+        costs = self._costs(option, hold)
+        return _picked(costs, _cheapest(costs))
+
+    def best_plan(self, option: Option) -> Number:
+        """Best year, of those tried within the study period, for a planned replacement of the option's unit."""
+        within = [float(year) for year in PLANNED_YEARS if year < self._case.household.study_period]
+        if not within:
+            return math.nan
+        totals = [sum(self._cost(option, year).values()) for year in within]
+        return scalar(np.asarray(within)[np.argmin(np.stack(np.broadcast_arrays(*totals)), axis=0)])
+
+
+def _cheapest(costs: dict[int, dict[str, Number]]) -> Number:
+    """Index of the least total; one for each row of a column."""
+    totals = np.stack(np.broadcast_arrays(*(sum(cost.values()) for cost in costs.values())))
+    chosen = np.asarray(list(costs))[np.argmin(totals, axis=0)]
+    return int(chosen) if chosen.ndim == 0 else chosen
+
+
+def _picked(costs: dict[int, dict[str, Number]], index: Number) -> dict[str, Number]:
+    """The costs of the option at `index`, row by row where it is a column."""
+    if np.ndim(index) == 0:
+        return costs[int(index)]
+    candidates = list(costs)
+    if len(candidates) == 1:
+        return {cause: np.broadcast_to(cost, np.shape(index)) for cause, cost in costs[candidates[0]].items()}
+    return {
+        cause: np.select([index == i for i in candidates], [np.asarray(costs[i][cause]) for i in candidates])
+        for cause in CAUSES
+    }

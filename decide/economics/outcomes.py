@@ -1,0 +1,137 @@
+"""Luck: what no finding out removes. Even with every input known, one unit lasts three years and its twin fifteen.
+
+Lives are drawn from the survival functions at the values as they stand; they give the spread of what an option really
+costs. It is never mixed with how sure the figures are (`uncertainty`).
+"""
+
+import math
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from ..arrays import Floats
+from ..errors import CaseError
+from .breakeven import STUDY_PERIOD, require_single
+from .case import REPAIR, Case, Option, vary
+from .flows import called_back, chance_it_runs, flows_of, life_of, money, running_share, worth_new
+from .horizon import horizon_of
+from .uncertainty import SEED, Spread
+
+CELLS_A_YEAR: Final = 120
+"""Grid on which the running costs of one unit are summed up in the draws of luck."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Luck:
+    """What an option really costs in many households that all know everything but how long their units last."""
+
+    name: str
+    years: float
+    """Over how many years. [year]"""
+    costs: Floats
+    """Present cost in each household, shape (households). [money]"""
+    spread: Spread
+
+    @property
+    def standard_error(self) -> float:
+        """Of the mean. [money]"""
+        return float(np.std(self.costs, ddof=1) / math.sqrt(self.costs.size))
+
+
+def luck(case: Case, option: Option, years: float | None = None, households: int = 20_000, seed: int = SEED) -> Luck:
+    """Draw lives, and add up what an option and all that is bought after it cost each household.
+
+    Flows, prices, successor and what is left at the end are those of a study period of so many years. The mean over
+    households is the present cost that `cash` expects.
+
+    Parameters
+    ----------
+    option : Option
+        One of the case's options, or the repair with planned years (`hold`).
+    years : float, optional
+        The household's study period, unless given. [year]
+
+    Raises
+    ------
+    CaseError
+        The need has no end and no years are given; or the case has columns.
+    """
+    require_single(case)
+    span = case.household.study_period if years is None else years
+    if not math.isfinite(span):
+        raise CaseError("years", f"must be a number of years when the need has no end, got {span}")
+    studied = vary(case, STUDY_PERIOD, float(span))
+    successor = case.options[int(horizon_of(studied, money(studied.household)).successor_of(option))]
+    own, new = (_Run(studied, each, successor) for each in (option, successor))
+    rng = np.random.default_rng(seed)
+    fate = rng.random(households)
+    left = np.where(fate < chance_it_runs(option), own.lives(rng.random(households)), 0.0)
+    stop = np.minimum(left, span)
+    by_plan = left >= option.hold
+    cost = own.today(fate) + own.running(np.zeros(households), stop)
+    cost -= np.where(stop >= span, own.worth_left(np.zeros(1)), 0.0)
+    while (going := np.flatnonzero(stop < span)).size:
+        bought = stop[going]
+        stop[going] = np.minimum(bought + new.lives(rng.random(going.size)), span)
+        cost[going] += new.purchase(bought, by_plan[going]) + new.running(bought, stop[going] - bought)
+        by_plan[going] = False
+        still = stop[going] >= span
+        cost[going[still]] -= new.worth_left(bought[still])
+    return Luck(name=option.name, years=float(span), costs=cost, spread=Spread.of(cost))
+
+
+class _Run:
+    """One unit of an option from the moment it starts: how long it runs, and what that costs in each household."""
+
+    def __init__(self, case: Case, option: Option, successor: Option) -> None:
+        self._case, self._option, self._successor = case, option, successor
+        self._prices, self._flows, self._unit = money(case.household), flows_of(case, option), case.unit_of(option)
+        self._life, self._years = life_of(self._unit), case.household.study_period
+        self._edge = np.linspace(0.0, self._years, math.ceil(self._years * CELLS_A_YEAR) + 1)
+        self._sums = {cause: self._summed(cause) for cause, flow in self._flows.yearly.items() if flow}
+
+    def _worth(self, cause: str, time: Floats) -> Floats:
+        """Worth today of 1 that grows as the cause does, paid at a time."""
+        force = np.log1p(self._case.household.rate) - np.log1p(self._prices.growth[cause])
+        return np.exp(-force * time)
+
+    def _summed(self, cause: str) -> Floats:
+        """Worth at its start of a unit's running cost up to each edge."""
+        middle = (self._edge[1:] + self._edge[:-1]) / 2
+        share = running_share(self._case, self._option, cause, middle)
+        yearly = self._prices.cost(cause, self._flows.yearly[cause]) * share
+        return np.append(0.0, np.cumsum(yearly * self._worth(cause, middle) * np.diff(self._edge)))
+
+    def lives(self, chance: Floats) -> Floats:
+        """Years that each unit runs until it fails, or its planned years are over."""
+        left = self._life.remaining(self._unit.age, chance, outlook=self._option.outlook)
+        return np.minimum(left, self._option.hold)
+
+    def today(self, fate: Floats) -> Floats:
+        """What each household pays today; those whose repair has to be done again wait once more."""
+        once = np.full(fate.shape, sum(self._prices.cost(c, amount) for c, amount in self._flows.once.items()))
+        if self._option.action == REPAIR:
+            again = (fate >= self._option.fix_holds) & (fate < self._option.fix_holds + called_back(self._option))
+            once += self._flows.again["other"] * (again - called_back(self._option))
+        return once
+
+    def purchase(self, start: Floats, by_plan: np.ndarray[tuple[int], np.dtype[np.bool_]]) -> Floats:
+        """Worth today of buying it at each start; on a planned day nobody waits for it."""
+        again = self._flows.again
+        bought = self._prices.cost("purchase", again["purchase"]) * self._worth("purchase", start)
+        return bought + np.where(by_plan, 0.0, self._prices.cost("other", again["other"])) * self._worth("other", start)
+
+    def running(self, start: Floats, length: Floats) -> Floats:
+        """Worth today of its running cost from each start over each length."""
+        paid = (self._worth(c, start) * np.interp(length, self._edge, sums) for c, sums in self._sums.items())
+        return sum(paid, np.zeros(start.shape))
+
+    def worth_left(self, start: Floats) -> Floats:
+        """Worth today of what is left at the end of a unit that still runs: pro rata of its remaining years."""
+        bought, outlook = self._successor, self._option.outlook
+        new = self._case.unit_of(bought)
+        years_new = bought.outlook * life_of(new).mean_residual_life(new.age)
+        years_left = outlook * self._life.mean_residual_life(self._unit.age + (self._years - start) / outlook)
+        worth = self._case.household.residual_share * worth_new(self._case, bought)
+        return worth * years_left / years_new * self._worth("purchase", np.asarray(self._years))

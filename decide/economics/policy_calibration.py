@@ -1,0 +1,152 @@
+"""Which failures explain a published life, when households repair up to the best limit.
+
+Published lives tell when units left the household. That is not when they failed: most failures are repaired. Here the
+failure law is found under which the best policy retires units as published: the mean agrees, and the curve as nearly as
+it can. The implied curve is shown beside the published one, so that nobody need take the fit on trust.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.optimize import elementwise
+
+from ..arrays import Floats, Number
+from ..errors import NoSolution
+from ..finance.life import Life, Weibull
+from .policy import AGES, Policy, Upkeep, best_policy
+
+SHAPES = np.geomspace(0.7, 10.0, 12)  # of the failure laws that are tried first
+SHORTEST, LONGEST = -6.0, 4.0  # logarithm of the scale of the failure law in mean lives, between which it is sought
+NONE_AT_ALL = 1.0  # misfit of a shape that cannot give the mean: the greatest that two curves can have
+
+
+@dataclass(frozen=True)
+class Calibration:
+    """The failures that explain a published life, and the policy that goes with them."""
+
+    failures: Weibull
+    """Law of the first failure."""
+    policy: Policy
+    """Its `kept` is the survival implied, its `mean_life` the mean; both from the age at which units are bought."""
+    published: Floats
+    """Survival as published at the policy's ages, of a unit bought at the first of them, shape (..., K). [-]"""
+    misfit: Floats
+    """Greatest difference between the two, shape (...). [-]"""
+
+
+@dataclass(frozen=True)
+class _Search:
+    published: Life
+    upkeep: Upkeep
+    price: Number
+    rate: Number
+    ages: Floats
+
+    @property
+    def mean(self) -> Floats:
+        """Published years in the household of a unit bought at the first age."""
+        return self.published.mean_residual_life(float(self.ages[0]))
+
+    def implied(self, shape: Number, scale: Number) -> Calibration:
+        failures = Weibull(shape=shape, scale=scale)
+        policy = best_policy(failures, self.upkeep, self.price, self.rate, self.ages)
+        ages = self.ages if policy.kept.ndim == 1 else self.ages[np.newaxis]
+        survival = self.published.survival(ages) / self.published.survival(ages[..., :1])
+        survival = np.broadcast_to(survival, policy.kept.shape)
+        return Calibration(failures, policy, survival, np.abs(policy.kept - survival).max(axis=-1))
+
+    def cases(self, shape: Number) -> tuple[int, ...]:
+        return self.implied(shape, self.mean).misfit.shape
+
+    def scale(self, shape: Number) -> Floats:
+        """Scale of the failures that gives the published mean; NaN where none does."""
+        cases = self.cases(shape)
+        start = np.log(np.broadcast_to(self.mean, cases)).ravel()
+        trial = start.copy()
+
+        def excess(log_scale: Floats, case: Floats) -> Floats:
+            at = case.astype(int)
+            trial[at] = log_scale
+            life = self.implied(shape, np.exp(trial).reshape(cases)).policy.mean_life
+            return np.log(life).ravel()[at] - start[at]
+
+        bracket = start + SHORTEST, start + LONGEST
+        root = elementwise.find_root(excess, bracket, args=(np.arange(start.size),))
+        return np.where(root.success, np.exp(root.x), np.nan).reshape(cases)
+
+    def misfit(self, shape: Floats) -> Floats:
+        scale = self.scale(shape)
+        found = np.isfinite(scale)
+        return np.where(found, self.implied(shape, np.where(found, scale, 1.0)).misfit, NONE_AT_ALL)
+
+
+def calibrate_scale(
+    published: Life, shape: Number, upkeep: Upkeep, price: Number, rate: Number, ages: Floats = AGES
+) -> Calibration:
+    """Failures of a given shape under which households that decide for the best keep units for the published mean life.
+
+    Parameters
+    ----------
+    published : life in the household, shape (...) [-]
+    shape : shape of the failure law: 1: age does not matter, above: units wear out, shape (...) [-]
+    upkeep, price, rate, ages : as in `best_policy`
+
+    Returns
+    -------
+    calibration : failures, policy and misfit, shape (...) [-]
+
+    Raises
+    ------
+    NoSolution
+        No scale gives the published mean: running costs alone end the unit earlier, or repairs are so cheap beside the
+        price that units which fail no more often with age are kept longer than published.
+
+    Examples
+    --------
+    >>> from decide.economics.repair_costs import LognormalQuotes
+    >>> fit = calibrate_scale(Weibull.with_mean(14.0, 2.0), 2.0, Upkeep(LognormalQuotes(250.0, 0.6)), 900.0, 0.03)
+    >>> round(float(fit.failures.scale), 2), round(float(fit.policy.mean_life), 6), round(float(fit.misfit), 3)
+    (8.5, 14.0, 0.144)
+    """
+    search = _Search(published, upkeep, price, rate, ages)
+    scale = search.scale(shape)
+    if np.isnan(scale).any():
+        mean = np.broadcast_to(search.mean, scale.shape)[np.isnan(scale)][0]
+        raise NoSolution(f"failures: none lead to the published mean life of {mean:.4g} years")
+    return search.implied(shape, scale)
+
+
+def calibrate(published: Life, upkeep: Upkeep, price: Number, rate: Number, ages: Floats = AGES) -> Calibration:
+    """Failures under which households that decide for the best keep units as published, as nearly as can be.
+
+    The mean life agrees; the shape of the failure law is the one of least misfit. Else as `calibrate_scale`.
+
+    Raises
+    ------
+    NoSolution
+        No failures lead to the published mean life.
+
+    Examples
+    --------
+    >>> from decide.economics.repair_costs import LognormalQuotes
+    >>> fit = calibrate(Weibull.with_mean(14.0, 2.0), Upkeep(LognormalQuotes(250.0, 0.6)), 900.0, 0.03)
+    >>> round(float(fit.failures.shape), 1), round(float(fit.misfit), 3)
+    (1.2, 0.007)
+    """
+    search = _Search(published, upkeep, price, rate, ages)
+    cases = search.cases(2.0)
+    tried = np.stack([np.ravel(search.misfit(np.full(cases, shape))) for shape in SHAPES])
+    nearest = np.argmin(tried, axis=0)
+    trial = SHAPES[nearest]
+
+    def misfit(log_shape: Floats, case: Floats) -> Floats:
+        at = case.astype(int)
+        trial[at] = np.exp(log_shape)
+        return np.ravel(search.misfit(trial.reshape(cases)))[at]
+
+    middle = np.clip(nearest, 1, SHAPES.size - 2)
+    around = tuple(np.log(SHAPES[middle + side]) for side in (-1, 0, 1))
+    least = elementwise.find_minimum(misfit, around, args=(np.arange(nearest.size),), tolerances={"xatol": 1e-4})
+    better = least.success & (least.f_x < tried.min(axis=0))
+    shape = np.where(better, np.exp(least.x), SHAPES[nearest])
+    return calibrate_scale(published, shape.reshape(cases), upkeep, price, rate, ages)

@@ -1,0 +1,113 @@
+"""What repairs to come may be quoted: laws of the quote, with what each limit on them accepts and pays."""
+
+import math
+from abc import ABC, abstractmethod
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.special import gamma, gammainc, ndtr
+
+from ..arrays import Floats, Number, lead
+from ..errors import CaseError, require
+
+
+class Quotes(ABC):
+    """The law of the repair quotes to come."""
+
+    @abstractmethod
+    def _accepted(self, limit: Floats) -> tuple[Floats, Floats]:
+        """Chance that a quote is within a limit, and what is expected to be paid for those that are."""
+
+    @property
+    def mean(self) -> Floats:
+        """Mean quote. [money]"""
+        return self.partial_mean(math.inf)
+
+    def cdf(self, limit: Number) -> Floats:
+        """Chance that a quote is within a limit. [-]"""
+        return self._accepted(np.asarray(limit, dtype=float))[0]
+
+    def partial_mean(self, limit: Number) -> Floats:
+        """What is expected to be paid if just the quotes within a limit are accepted, E[X; X <= R]. [money]"""
+        return self._accepted(np.asarray(limit, dtype=float))[1]
+
+    def limited_mean(self, limit: Number) -> Floats:
+        """Mean of the lesser of quote and limit, E[min(X, R)]. [money]
+
+        Examples
+        --------
+        >>> round(float(ExponentialQuotes(180.0).limited_mean(200.0)), 4)
+        120.7453
+        """
+        chance, paid = self._accepted(np.asarray(limit, dtype=float))
+        return paid + np.where(chance < 1, limit, 0.0) * (1 - chance)
+
+
+@dataclass(frozen=True)
+class ExponentialQuotes(Quotes):
+    """Many small repairs and a few dear ones, of the given mean. [money]"""
+
+    average: Number
+
+    def __post_init__(self) -> None:
+        require("average", self.average, 1e-9, math.inf, "money")
+
+    def _accepted(self, limit: Floats) -> tuple[Floats, Floats]:
+        average = lead(self.average, limit.ndim)
+        part = np.clip(limit / average, 0.0, 700.0)  # exp(-700) is nothing, and an endless limit stays a number
+        return -np.expm1(-part), average * (-np.expm1(-part) - part * np.exp(-part))
+
+
+@dataclass(frozen=True)
+class LognormalQuotes(Quotes):
+    """Quotes about a median [money], whose logarithm has the standard deviation `spread`. [-]"""
+
+    median: Number
+    spread: Number
+
+    def __post_init__(self) -> None:
+        require("median", self.median, 1e-9, math.inf, "money")
+        require("spread", self.spread, 1e-6, 5.0, "")
+
+    def _accepted(self, limit: Floats) -> tuple[Floats, Floats]:
+        median, spread = lead(self.median, limit.ndim), lead(self.spread, limit.ndim)
+        deviations = np.log(np.maximum(limit, 1e-300) / median) / spread
+        return ndtr(deviations), median * np.exp(spread**2 / 2) * ndtr(deviations - spread)
+
+
+@dataclass(frozen=True)
+class WeibullQuotes(Quotes):
+    """Quotes of a Weibull law: its `shape` [-], and the `scale` that 63.2 % of them stay within. [money]"""
+
+    shape: Number
+    scale: Number
+
+    def __post_init__(self) -> None:
+        require("shape", self.shape, 0.1, 100.0, "")
+        require("scale", self.scale, 1e-9, math.inf, "money")
+
+    def _accepted(self, limit: Floats) -> tuple[Floats, Floats]:
+        shape, scale = lead(self.shape, limit.ndim), lead(self.scale, limit.ndim)
+        power = np.maximum(limit / scale, 0.0) ** shape
+        return -np.expm1(-power), scale * gamma(1 + 1 / shape) * gammainc(1 + 1 / shape, power)
+
+
+@dataclass(frozen=True)
+class FiniteQuotes(Quotes):
+    """A price list, on the last axis: `values` [money], infinite: no repair is offered, and their `weights`. [-]"""
+
+    values: Floats
+    weights: Floats
+
+    def __post_init__(self) -> None:
+        require("values", self.values, 0.0, math.inf, "money")
+        require("weights", self.weights, 0.0, 1.0, "")
+        if not np.allclose(np.sum(self.weights, axis=-1), 1.0):
+            raise CaseError("weights", f"must add up to 1, got {np.sum(self.weights, axis=-1)}")
+
+    def _accepted(self, limit: Floats) -> tuple[Floats, Floats]:
+        chance = paid = np.zeros(())
+        for value, weight in zip(np.moveaxis(self.values, -1, 0), np.moveaxis(self.weights, -1, 0), strict=True):
+            within = lead(weight, limit.ndim) * (lead(value, limit.ndim) <= limit)
+            chance, paid = chance + within, paid + within * np.where(within > 0, lead(value, limit.ndim), 0.0)
+        return chance, paid

@@ -1,0 +1,213 @@
+r"""The other answer to "what happens at the next failure?": it is decided again, each time.
+
+By the plain answer a failure ends a unit, and units end as published. Here it brings a quote, and the household
+repairs up to the best limit for the unit's age (`policy`). Failures are calibrated so that a household that does so
+retires units of the class as published (`policy_fit`): one that buys the youngest of the replacements, since published
+lives are those of units bought new.
+
+The best policy then says two things of each unit: when it is retired, and what repairs cost at each age. Put in place
+of the published life and of level upkeep, they make a case of the same kind, which the same functions weigh. So the two
+answers differ in these two things only.
+
+Prices are taken as level: what grows above inflation is left at today's price here.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from typing import Final
+
+import numpy as np
+
+from ..arrays import Floats
+from ..errors import CaseError
+from ..finance.life import FromHazard, Weibull
+from .case import REPAIR, REPLACE, Appliance, Case, Household, Option, option_paths
+from .flows import CAUSES, flows_of, life_of, money, running_share
+from .policy import AGES, Upkeep, best_policy, limits_against
+from .policy_calibration import Calibration, calibrate
+from .repair_costs import LognormalQuotes
+
+YEARS_AHEAD: Final = np.linspace(0.0, 60.0, 481)
+"""Grid of a unit's years from today, by the eighth. [year]"""
+
+GONE: Final = 1e-12
+"""Chance below which a unit counts as retired."""
+
+LAST_HAZARD: Final = 10.0
+"""Hazard beyond the grid, where next to no unit is left. [1/year]"""
+
+REMEMBERED: Final = 64
+"""Calibrations that are kept: what was asked of one class, place and price is often asked again."""
+
+
+@dataclass(frozen=True)
+class DecidingAgain:
+    """A case in which units are repaired up to the best limit, and how well that explains the published life."""
+
+    case: Case
+    calibration: Calibration
+    """Of a unit like the youngest replacement, bought as it is bought."""
+    youngest: int
+    """Index of that replacement among the case's options."""
+
+    @property
+    def failures_a_year(self) -> float:
+        """Failures of such a unit in an average year of its mean life. [1/year]"""
+        start, years = float(self.calibration.policy.ages[0]), float(self.calibration.policy.mean_life)
+        return float(self.calibration.failures.hazard_gained(start, years)) / years
+
+
+def deciding_again(case: Case, successor: Option) -> DecidingAgain:
+    """The same question, with every later failure decided again.
+
+    Parameters
+    ----------
+    case : a single case [-]
+    successor : the replacement that is bought when a unit is not repaired [-]
+
+    Returns
+    -------
+    again : the case to weigh, and the calibration [-]
+
+    Raises
+    ------
+    CaseError
+        The usual quote of a unit is 0, or the discount rate is.
+    NoSolution
+        No failure law leads to the published life.
+    """
+    for path, unit in _units(case):
+        if not float(unit.quote_median) > 0:
+            raise CaseError(f"{path}.quote_median", "must be above 0 to decide again at each failure, got 0")
+    if not float(case.household.rate) > 0:
+        raise CaseError("household.rate", "must be above 0 to decide again at each failure, got 0")
+    repair = next(option for option in case.options if option.action == REPAIR)
+    penalty = penalty_of(case)
+    bought = (option for option in case.options if option.action == REPLACE)
+    youngest = min(bought, key=lambda option: float(case.unit_of(option).age))
+    calibration = calibrated(case.household, youngest, penalty)
+    cost_rate = float(calibration.policy.cost_rate)
+    if successor is not youngest:
+        failures = _failures(case.unit_of(successor), case.unit_of(youngest), calibration)
+        ages = float(case.unit_of(successor).age) + AGES
+        cost_rate = _cost_rate(case, successor, failures, penalty, ages)
+    law = calibration, case.unit_of(youngest), cost_rate, penalty
+    options = tuple(
+        option if option.unit is None else replace(option, unit=_retiring(case, option, *law))
+        for option in case.options
+    )
+    there = _retiring(case, repair, *law)
+    return DecidingAgain(replace(case, appliance=there, options=options), calibration, case.options.index(youngest))
+
+
+def calibrated(household: Household, bought: Option, penalty: float) -> Calibration:
+    """Failures under which a household that buys this replacement, and decides again each time, keeps it as published.
+
+    Parameters
+    ----------
+    household : who pays [-]
+    bought : a replacement [-]
+    penalty : what each failure costs besides the repair [money]
+
+    Returns
+    -------
+    calibration : its ages are counted from new, and start where the unit is bought [-]
+
+    Raises
+    ------
+    NoSolution
+        No failure law leads to the published life.
+    """
+    lasting = replace(bought, name="", rebate=0.0, trade_in=0.0, financed=0.0)  # what counts but once stays out
+    return _calibrated(household, lasting, penalty)
+
+
+def penalty_of(case: Case) -> float:
+    """What each failure costs besides its repair: the days without. [money]"""
+    repair = next(option for option in case.options if option.action == REPAIR)
+    return float(repair.days_without * case.household.day_cost)
+
+
+def upkeep_of(household: Household, bought: Option, penalty: float) -> Upkeep:
+    """Quotes, waits and running cost of a replacement, as the calibration has them."""
+    return _upkeep(_buying(household, bought), bought, penalty)
+
+
+def price_of(case: Case, bought: Option) -> float:
+    """What a replacement costs each time it is bought: price, delivery and the rest, and the wait. [money]"""
+    prices = money(case.household)
+    return float(sum(prices.cost(cause, paid) for cause, paid in flows_of(case, bought).again.items()))
+
+
+@lru_cache(maxsize=REMEMBERED)
+def _calibrated(household: Household, bought: Option, penalty: float) -> Calibration:
+    case = _buying(household, bought)
+    unit = case.unit_of(bought)
+    upkeep, price = _upkeep(case, bought, penalty), price_of(case, bought)
+    return calibrate(life_of(unit), upkeep, price, float(household.rate), float(unit.age) + AGES)
+
+
+def _buying(household: Household, bought: Option) -> Case:
+    """The least case around a replacement: what is calibrated depends on nothing else."""
+    unit = bought.unit
+    assert unit is not None  # a replacement has one
+    return Case(appliance=unit, household=household, options=(Option(name=REPAIR, action=REPAIR), bought))
+
+
+def _units(case: Case) -> Iterator[tuple[str, Appliance]]:
+    """The units of a case with the place of each, those that can be bought first."""
+    for path, option in zip(option_paths(case), case.options, strict=True):
+        if option.unit is not None:
+            yield f"{path}.unit", option.unit
+    yield "appliance", case.appliance
+
+
+def _failures(unit: Appliance, like: Appliance, calibration: Calibration) -> Weibull:
+    """Failures of a unit: those of the calibration, as much slower as such units live longer."""
+    pace = float(unit.mean_life) / float(like.mean_life)
+    return replace(calibration.failures, scale=calibration.failures.scale * pace)
+
+
+def _cost_rate(case: Case, bought: Option, failures: Weibull, penalty: float, ages: Floats) -> float:
+    """What it costs a year to be served by such units for good. [money/year]"""
+    upkeep, price = _upkeep(case, bought, penalty), price_of(case, bought)
+    return float(best_policy(failures, upkeep, price, case.household.rate, ages).cost_rate)
+
+
+def _retiring(
+    case: Case, option: Option, calibration: Calibration, like: Appliance, cost_rate: float, penalty: float
+) -> Appliance:
+    """The option's unit, retired and repaired as the best policy for it says."""
+    unit = case.unit_of(option)
+    failures, upkeep = _failures(unit, like, calibration), _upkeep(case, option, penalty)
+    ages = float(unit.age) + YEARS_AHEAD
+    policy = limits_against(failures, upkeep, cost_rate, case.household.rate, ages)
+    gone = -np.log(np.maximum(policy.kept, GONE))
+
+    def hazard(age: Floats) -> Floats:
+        return np.interp(age, ages, gone) + LAST_HAZARD * np.maximum(age - ages[-1], 0.0)
+
+    def spending(age: Floats) -> Floats:
+        limit = np.interp(age, ages, policy.limits)
+        return failures.hazard(age) * (upkeep.quotes.partial_mean(limit) + penalty)
+
+    middle, kept = ((each[1:] + each[:-1]) / 2 for each in (ages, policy.kept))
+    a_year = float(np.average(spending(middle), weights=kept))  # between the ages: a hazard may start from infinity
+    return replace(unit, retirement=FromHazard(hazard), upkeep=a_year, upkeep_by_age=spending if a_year > 0 else None)
+
+
+def _upkeep(case: Case, option: Option, penalty: float) -> Upkeep:
+    """Quotes, waits and running cost of an option's unit; repairs are no part of the running cost here."""
+    unit, prices, yearly = case.unit_of(option), money(case.household), flows_of(case, option).yearly
+
+    def running(age: Floats) -> Floats:
+        time = age - float(unit.age)
+        costs = (
+            prices.cost(cause, yearly.get(cause, 0.0)) * running_share(case, option, cause, time)
+            for cause in CAUSES
+            if cause != "upkeep"
+        )
+        return sum(costs, np.zeros(age.shape))
+
+    return Upkeep(LognormalQuotes(float(unit.quote_median), float(unit.quote_spread)), penalty, running)

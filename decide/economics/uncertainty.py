@@ -1,0 +1,484 @@
+"""How sure the verdict is, and what is worth finding out before deciding. Luck, which no finding out removes, is apart.
+
+**Not knowing.** Some inputs carry a `Range`. Low-discrepancy draws of all of them (scrambled Sobol points, triangular
+between low, value and high, independent of one another) go through `weigh` as one column. With c_ij the present cost
+of option i in draw j,
+
+- the share of draws in which an option is the cheapest;
+- the expected regret of following the verdict, E[c_verdict - min_i c_i];
+- the value of knowing everything, min_i E[c_i] - E[min_i c_i]: no inquiry whatever is worth more;
+- the value of knowing one range exactly, min_i E[c_i] - E[min_i E[c_i | x]]: what its inquiry may cost at most.
+
+A repair counts at its best plan in each draw: when to replace later is settled later, when more is known.
+"""
+
+import itertools
+import math
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+
+from ..arrays import Floats, Number
+from ..errors import CaseError
+from .breakeven import STUDY_PERIOD, quote_asked, require_verdict
+from .case import REPAIR, Case, Quote, vary_all
+from .weigh import Weighing, weigh
+
+DRAWS: Final = 4096
+"""A power of two, as Sobol points want; the shares then move by less than 0.01 when it is doubled."""
+
+SEED: Final = 1
+"""The same question gets the same answer."""
+
+GROUPS: Final = 16
+"""Groups of like draws in which the value of knowing one range is judged."""
+
+LEVELS: Final = (0.05, 0.25, 0.5, 0.75, 0.95)
+HISTOGRAM_BARS: Final = 40
+
+
+@dataclass(frozen=True, kw_only=True)
+class Range:
+    """What a value may be instead, for one input or for several that one figure fills and that move together."""
+
+    paths: tuple[str, ...]
+    lows: tuple[float, ...]
+    values: tuple[float, ...]
+    highs: tuple[float, ...]
+    source: str
+    """Who says so."""
+
+    def __post_init__(self) -> None:
+        for path, low, value, high in zip(self.paths, self.lows, self.values, self.highs, strict=True):
+            if path == STUDY_PERIOD:
+                raise CaseError(path, "is one number for all draws; ask for where the verdict flips instead")
+            if not (math.isfinite(low) and math.isfinite(high) and low <= value <= high):
+                raise CaseError(path, f"must have a range that holds its value {value:g}, got {low:g} to {high:g}")
+
+    def at(self, share: Number) -> dict[str, Number]:
+        """Value of each input that the given share of draws stays below: the quantile of the triangular law."""
+        ends = zip(self.paths, self.lows, self.values, self.highs, strict=True)
+        return {path: triangular(share, low, value, high) for path, low, value, high in ends}
+
+
+def triangular(share: Number, low: float, value: float, high: float) -> Number:
+    """Quantile of the triangular law between low and high with its peak at the value; the value if they are one.
+
+    >>> float(triangular(0.5, 0.0, 1.0, 2.0)), float(triangular(0.3, 2.0, 2.0, 2.0))
+    (1.0, 2.0)
+    """
+    width = high - low
+    below = low + np.sqrt(share * width * (value - low))
+    return np.where(share * width < value - low, below, high - np.sqrt((1.0 - share) * width * (high - value)))
+
+
+@dataclass(frozen=True)
+class Draws:
+    """The draws and what `weigh` says of each."""
+
+    ranges: tuple[Range, ...]
+    shares: Floats
+    """Share of draws below each draw's value of each range; shape (draws, ranges)."""
+    names: tuple[str, ...]
+    """The options that no caution refuses."""
+    costs: Floats
+    """Present cost of each of them in each draw; shape (options, draws). [money]"""
+    repair_limit: Floats
+    """Shape (draws). [money]"""
+    advantage: Floats
+    """Of repairing, shape (draws); NaN without a quote. [money]"""
+
+
+def draw(case: Case, ranges: Sequence[Range], draws: int = DRAWS, seed: int = SEED) -> Draws:
+    """Draw the ranged inputs together, and weigh the case at every draw.
+
+    Parameters
+    ----------
+    ranges : sequence of Range
+        What is not known for sure; all else stays. None gives the single case, over and over.
+    draws : int
+        A power of two. [-]
+
+    Raises
+    ------
+    CaseError
+        The number of draws is no power of two; or some ranges together make no case: the message names them.
+    """
+    shares = _shares(len(ranges), draws, seed)
+    weighed = _weighed(case, ranges, shares)
+    names, costs = _choices(weighed, draws)
+    limit, advantage = (np.broadcast_to(each, draws) for each in (weighed.repair_limit, weighed.advantage))
+    return Draws(tuple(ranges), shares, names, costs, limit, advantage)
+
+
+def _shares(ranges: int, draws: int, seed: int) -> Floats:
+    """Scrambled Sobol points, shape (draws, ranges)."""
+    from scipy.stats import qmc
+
+    if draws < 2 or draws & (draws - 1):
+        raise CaseError("draws", f"must be a power of two, got {draws}")
+    if not ranges:
+        return np.empty((draws, 0))
+    points = qmc.Sobol(ranges, scramble=True, rng=np.random.default_rng(seed))
+    shares: Floats = points.random_base2(draws.bit_length() - 1)
+    return shares
+
+
+def _weighed(case: Case, ranges: Sequence[Range], shares: Floats) -> Weighing:
+    """The case weighed with each range at each share, shape (rows, ranges)."""
+    return weigh(_varied(case, ranges, [each.at(share) for each, share in zip(ranges, shares.T, strict=True)]))
+
+
+def _choices(weighed: Weighing, draws: int) -> tuple[tuple[str, ...], Floats]:
+    """Names and costs of what can be chosen today; the repair with a planned replacement is still the repair."""
+    costs: dict[str, Floats] = {}
+    repair = ""
+    for each in weighed.options:
+        if not each.refused_by:
+            present = np.broadcast_to(each.present_cost, draws)
+            repair = repair or (each.name if each.action == REPAIR else "")
+            name = repair if each.action == REPAIR else each.name
+            costs[name] = np.minimum(present, costs.get(name, present))
+    return tuple(costs), np.stack(list(costs.values()))
+
+
+def _varied(case: Case, ranges: Sequence[Range], drawn: Sequence[Mapping[str, Number]]) -> Case:
+    """The case with all ranges drawn; where they make no case, as few as clash are named."""
+    try:
+        return vary_all(case, {path: column for each in drawn for path, column in each.items()})
+    except CaseError as fault:
+        for fewer in range(1, min(3, len(ranges))):
+            for some in itertools.combinations(zip(ranges, drawn, strict=True), fewer):
+                _varied(case, *zip(*some, strict=True))
+        named = " and ".join(f"{r.paths[0]} ({r.lows[0]:g} to {r.highs[0]:g})" for r in ranges)
+        clash = "ranges clash" if len(ranges) > 1 else "range cannot be drawn"
+        raise CaseError(ranges[0].paths[0], f"{clash}, {named}: {fault}") from fault
+
+
+@dataclass(frozen=True)
+class Spread:
+    """How values are spread: their mean, some quantiles, and a histogram."""
+
+    mean: float
+    levels: tuple[float, ...]
+    quantiles: tuple[float, ...]
+    """The value that each level's share of draws stays below."""
+    edges: Floats
+    """Edges of the histogram's bars, shape (bars + 1)."""
+    counts: Floats
+    """Draws in each bar, shape (bars)."""
+
+    @staticmethod
+    def of(values: Floats) -> "Spread":
+        """Sum up the values of all draws, shape (draws)."""
+        counts, edges = np.histogram(values, HISTOGRAM_BARS)
+        quantiles = tuple(float(each) for each in np.quantile(values, LEVELS))
+        return Spread(float(np.mean(values)), LEVELS, quantiles, edges, counts.astype(float))
+
+
+@dataclass(frozen=True)
+class Bar:
+    """The advantage of repairing at both ends of one range, all else as it stands. [money]"""
+
+    low: float
+    high: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class HowSure:
+    """How sure the verdict is. Amounts are present costs. [money]"""
+
+    draws: int
+    ranges: tuple[Range, ...]
+    names: tuple[str, ...]
+    """What can be chosen today, in the case's order."""
+    verdict: int
+    """Index of the choice that the case as it stands calls for."""
+    advantage: Spread
+    """Of repairing."""
+    share_cheapest: tuple[float, ...]
+    """Share of draws in which each choice is the cheapest."""
+    expected_regret: float
+    """Of following the verdict."""
+    value_of_knowing_all: float
+    value_of_knowing: tuple[float, ...]
+    """What it is worth to learn each range's true value before deciding."""
+    bars: tuple[Bar, ...]
+    """One for each range."""
+
+
+def how_sure(case: Case, ranges: Sequence[Range], draws: int = DRAWS, seed: int = SEED) -> HowSure:
+    """Tell how sure the verdict of a case is, given what its inputs may be instead.
+
+    Parameters and what it raises are as in `draw`; besides, `CaseError` where the case has columns, no quote, or a
+    repair that a caution refuses.
+
+    Examples
+    --------
+    >>> from decide.load.cases.case_file import complete
+    >>> washer = complete({"appliance": {"class": "clothes_washer", "age": 8}, "repair": {"quote": 250}}).case
+    >>> life = Range(paths=("appliance.mean_life",), lows=(10,), values=(14.6,), highs=(18,), source="an example")
+    >>> sure = how_sure(washer, [life])
+    >>> sure.names[sure.verdict], sure.share_cheapest[sure.verdict] > 0.5
+    ('Repair it', True)
+    """
+    return sure_of_quote(readings(case, ranges, draws, seed), quote_asked(case))
+
+
+@dataclass(frozen=True, kw_only=True)
+class Readings:
+    """A case weighed as it stands, at both ends of each range and at every draw, with the quote that it had then.
+
+    Of all that a screen asks again, the quote changes most often, and what is read here does not depend on it: a dearer
+    quote makes the repair as much dearer in every draw, and leaves all else as it is.
+    """
+
+    ranges: tuple[Range, ...]
+    shares: Floats
+    """As in `Draws`."""
+    names: tuple[str, ...]
+    """What can be chosen today, in the case's order."""
+    repair: int
+    """Which of them is the repair."""
+    quote: Quote
+    costs: Floats
+    """Of each choice: as the case stands, at both ends of each range, in each draw; shape (options, rows). [money]"""
+    advantage: Floats
+    """Of repairing, shape (rows). [money]"""
+
+
+def readings(case: Case, ranges: Sequence[Range], draws: int = DRAWS, seed: int = SEED) -> Readings:
+    """Weigh a case at all that `how_sure` tells of, in one column call; raises as that does."""
+    require_verdict(case)
+    shares, rows = _shares(len(ranges), draws, seed), 1 + 2 * len(ranges) + draws
+    weighed = weigh(_varied(case, ranges, [_ends_and(ranges, i, share) for i, share in enumerate(shares.T)]))
+    names, costs = _choices(weighed, rows)
+    return Readings(
+        ranges=tuple(ranges),
+        shares=shares,
+        names=names,
+        repair=names.index(next(option.name for option in case.options if option.action == REPAIR)),
+        quote=quote_asked(case),
+        costs=costs,
+        advantage=np.broadcast_to(weighed.advantage, rows),
+    )
+
+
+def unquoted(case: Case) -> Case:
+    """The same case with nothing asked beyond what is credited: one case for all quotes of the same fees.
+
+    `sure_of_quote(readings(unquoted(case), ranges), quote_asked(case))` is `how_sure(case, ranges)`, and its readings
+    may be kept.
+    """
+    quote = quote_asked(case)
+    nothing = Quote(amount=quote.fee_credit, fee_credit=quote.fee_credit, fee_if_declined=quote.fee_if_declined)
+    options = (o if o.action != REPAIR else replace(o, quote=nothing) for o in case.options)
+    return replace(case, options=tuple(options))
+
+
+def sure_of_quote(read: Readings, quote: Quote) -> HowSure:
+    """Tell how sure the verdict is at a quote, from readings of the same case at any quote.
+
+    Parameters
+    ----------
+    read : Readings
+        Of the same case, `readings`; they may be kept.
+    quote : Quote
+        Of the same fees as the one that was read.
+
+    Returns
+    -------
+    sure : HowSure
+        What `how_sure` says of the case with this quote, to rounding.
+
+    Raises
+    ------
+    CaseError
+        The fees differ; or a range is one of the quote itself, and it is not the quote that was read.
+
+    Examples
+    --------
+    >>> from decide.load.cases.case_file import complete
+    >>> washer = complete({"appliance": {"class": "clothes_washer", "age": 8}, "repair": {"quote": 250}}).case
+    >>> life = Range(paths=("appliance.mean_life",), lows=(10,), values=(14.6,), highs=(18,), source="an example")
+    >>> read = readings(washer, [life])
+    >>> [sure_of_quote(read, Quote(amount=asked)).share_cheapest[0] for asked in (0.0, 5000.0)]
+    [1.0, 0.0]
+    """
+    costs, advantage = read.costs, read.advantage
+    if quote != read.quote:
+        _require_same_case(read, quote)
+        dearer = quote.total - read.quote.total
+        costs = costs + dearer * (np.arange(len(costs)) == read.repair)[:, np.newaxis]
+        advantage = advantage - dearer
+    draws, ends = len(read.shares), 1 + 2 * len(read.ranges)
+    verdict, costs = int(np.argmin(costs[:, 0])), costs[:, ends:]
+    cheapest = np.bincount(np.argmin(costs, axis=0), minlength=len(read.names)) / draws
+    return HowSure(
+        draws=draws,
+        ranges=read.ranges,
+        names=read.names,
+        verdict=verdict,
+        advantage=Spread.of(advantage[ends:]),
+        share_cheapest=tuple(float(share) for share in cheapest),
+        expected_regret=expected_regret(costs, verdict),
+        value_of_knowing_all=value_of_knowing_all(costs),
+        value_of_knowing=tuple(value_of_knowing(costs, known) for known in read.shares.T),
+        bars=tuple(Bar(float(low), float(high)) for low, high in advantage[1:ends].reshape(-1, 2)),
+    )
+
+
+def _require_same_case(read: Readings, quote: Quote) -> None:
+    """Raise `CaseError` unless the quotes differ in nothing but what is asked."""
+    for path in (path for each in read.ranges for path in each.paths if path.startswith("repair.quote.")):
+        raise CaseError(path, "has a range, so the readings hold for one quote only")
+    for fee in ("fee_credit", "fee_if_declined"):
+        if getattr(quote, fee) != getattr(read.quote, fee):
+            raise CaseError(f"repair.quote.{fee}", "must be as in the readings: it is part of other costs")
+
+
+def _ends_and(ranges: Sequence[Range], which: int, share: Floats) -> dict[str, Number]:
+    """One range's column: its value, but its ends in the two rows that are its own; then its draws."""
+    each = ranges[which]
+    drawn = each.at(share)
+    columns: dict[str, Number] = {}
+    for path, low, value, high in zip(each.paths, each.lows, each.values, each.highs, strict=True):
+        standing = np.full(1 + 2 * len(ranges), value)
+        standing[1 + 2 * which :][:2] = low, high
+        columns[path] = np.concatenate([standing, drawn[path]])
+    return columns
+
+
+def expected_regret(costs: Floats, chosen: int) -> float:
+    """What one can expect to pay too much by a choice made without knowing, E[c_chosen - min c]; costs as below."""
+    return float(np.mean(costs[chosen] - np.min(costs, axis=0)))
+
+
+def value_of_knowing_all(costs: Floats) -> float:
+    r"""Expected value of perfect information: what it is worth to know the draw before choosing.
+
+    .. math:: \min_i E[c_i] - E[\min_i c_i]
+
+    Parameters
+    ----------
+    costs : ndarray, shape (options, draws)
+        Cost of each option in each equally likely draw. [money]
+
+    References
+    ----------
+    .. [1] Howard, Information value theory, IEEE Transactions on Systems Science and Cybernetics 2, 22-26, 1966.
+
+    Examples
+    --------
+    >>> value_of_knowing_all(np.array([[70.0, -50.0], [0.0, 0.0]]))
+    25.0
+    """
+    return float(np.min(np.mean(costs, axis=1)) - np.mean(np.min(costs, axis=0)))
+
+
+def value_of_knowing(costs: Floats, known: Floats, groups: int = GROUPS) -> float:
+    r"""Expected value of partial perfect information: what it is worth to know one quantity before choosing.
+
+    .. math:: \min_i E[c_i] - E\left[\min_i E[c_i \mid x]\right]
+
+    Parameters
+    ----------
+    costs : ndarray, shape (options, draws)
+        Cost of each option in each equally likely draw. [money]
+    known : ndarray, shape (draws)
+        The quantity in each draw.
+    groups : int
+        Into how many groups of like draws to sort; a quantity of at most so many values is grouped by value. [-]
+
+    Notes
+    -----
+    A single loop over one set of draws [1]_: sort by x into groups, and choose in each what is cheapest there on
+    average. Judged by the same draws a choice looks too good, and what tells nothing would seem worth something; so
+    each half of the draws chooses for the other. What bias is left is downward, and small: a choice is only as fine
+    as the groups, and now and then the halves disagree where it hardly matters. Never below 0.
+
+    References
+    ----------
+    .. [1] Strong & Oakley, An efficient method for computing single-parameter partial expected value of perfect
+       information, Medical Decision Making 33, 755-766, 2013.
+
+    Examples
+    --------
+    >>> tells_all = value_of_knowing(np.array([[70.0, -50.0] * 2, [0.0] * 4]), np.array([1.0, 2.0] * 2))
+    >>> tells_nothing = value_of_knowing(np.array([[70.0, -50.0] * 2, [0.0] * 4]), np.array([1.0] * 4))
+    >>> tells_all, tells_nothing
+    (25.0, 0.0)
+    """
+    half = costs.shape[1] // 2
+    labels = _grouped(known, half, groups)
+    count = int(np.max(labels)) + 1
+    place = labels + count * (np.arange(labels.size) >= half)  # the groups of the second half behind those of the first
+    sums = np.stack([np.bincount(place, cost, 2 * count) for cost in costs]).reshape(-1, 2, count)
+    seen = np.bincount(place, minlength=2 * count).reshape(2, count) > 0
+    blind = int(np.argmin(np.sum(costs, axis=1)))
+    total = 0.0
+    for chooser, judge in ((0, 1), (1, 0)):
+        chosen = np.where(seen[chooser], np.argmin(sums[:, chooser], axis=0), blind)
+        total += float(np.sum(sums[chosen, judge, np.arange(count)]))
+    return max(0.0, (float(np.sum(costs[blind])) - total) / costs.shape[1])
+
+
+def _grouped(known: Floats, half: int, groups: int) -> np.ndarray[tuple[int], np.dtype[np.intp]]:
+    """Group of each draw: by value where there are few; else each half by rank, into groups of like size."""
+    label = np.empty(known.size, dtype=np.intp)
+    order = np.argsort(known)
+    rises = np.diff(known[order]) > 0
+    if np.count_nonzero(rises) < groups:
+        label[order] = np.append(0, np.cumsum(rises))
+        return label
+    if not np.all(rises):
+        order = np.argsort(known, kind="stable")  # equal ones keep the order of the draws; slower
+    for part in (order[order < half], order[order >= half]):
+        label[part] = np.arange(part.size) * groups // part.size
+    return label
+
+
+@dataclass(frozen=True)
+class VarianceShares:
+    """Shares of an answer's variance that go back to each quantity (Sobol indices); NaN where it does not vary."""
+
+    first: Floats
+    """By itself; shape (quantities)."""
+    total: Floats
+    """By itself and together with others."""
+    first_within: Floats
+    """Half the width of the 95 % interval of `first`."""
+    total_within: Floats
+
+
+def variance_shares_of(
+    answer: Callable[[Floats], Floats], quantities: int, base: int = 512, seed: int = SEED
+) -> VarianceShares:
+    """Share the variance of any answer out among its quantities, by Saltelli's scheme as SALib has it.
+
+    `answer` goes from points in the unit cube, shape (points, quantities), to shape (points). It is asked for base x
+    (quantities + 2) of them; `base` is a power of two.
+    """
+    from SALib.analyze import sobol
+    from SALib.sample import sobol as points
+
+    names = [str(i) for i in range(quantities)]
+    problem = {"num_vars": quantities, "names": names, "bounds": [[0.0, 1.0]] * quantities}
+    values = answer(points.sample(problem, base, calc_second_order=False, seed=seed))
+    if np.ptp(values) == 0:
+        return VarianceShares(*np.full((4, quantities), math.nan))
+    found = sobol.analyze(problem, values, calc_second_order=False, seed=seed)
+    return VarianceShares(found["S1"], found["ST"], found["S1_conf"], found["ST_conf"])
+
+
+def variance_shares(case: Case, ranges: Sequence[Range], base: int = 512, seed: int = SEED) -> VarianceShares:
+    """Share the variance of the advantage of repairing out among the ranges; raises as `how_sure` does."""
+    require_verdict(case)
+
+    def advantage(points: Floats) -> Floats:
+        parts = np.array_split(points, max(1, len(points) // DRAWS))  # as columns of a size that memory likes
+        return np.concatenate([np.broadcast_to(_weighed(case, ranges, part).advantage, len(part)) for part in parts])
+
+    return variance_shares_of(advantage, len(ranges), base, seed)

@@ -1,0 +1,239 @@
+"""Options side by side: the repair limit, what each option costs, and the measures of replacing as an investment.
+
+The present cost of repairing is the quote plus a rest that does not depend on it. So the highest quote worth paying is
+
+    R = (least present cost of the options that are no repair) - (least rest of the repairs),
+
+repairing is worth it when the quote is at most R, and the advantage of repairing is R - quote, exactly. What a quote is
+worth therefore needs no search.
+"""
+
+import math
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+
+from ..arrays import Floats, Number
+from ..errors import CaseError
+from ..finance.finance import (
+    adjusted_internal_rate_of_return,
+    discounted_payback,
+    equivalent_annual_cost,
+    internal_rate_of_return,
+    savings_to_investment_ratio,
+    simple_payback,
+)
+from .case import REPAIR, REPLACE, Case, Option
+from .cash_flow import cash
+from .flows import PriceList, money, scalar
+from .horizon import Horizon, horizon_of
+
+MEASURED_YEARS: Final = 60
+"""Years of cash behind paybacks and internal rate of return when the need has no end. [year]"""
+
+CELLS_A_YEAR: Final = 4
+"""Grid of that cash: yearly sums need no finer one."""
+
+RUNNING: Final = ("electricity", "gas", "water", "upkeep", "other")
+"""Causes in which replacing saves or costs more year by year; purchases and the repair are the investment."""
+
+NUMBERS: Final = (
+    "net_saving", "simple_payback", "discounted_payback", "savings_to_investment_ratio", "internal_rate_of_return",
+    "adjusted_internal_rate_of_return",
+)  # fmt: skip
+"""The measures of an investment, by their names in `Measures`."""
+
+NO_QUOTE: Final = "no quote"
+
+
+@dataclass(frozen=True, kw_only=True)
+class OptionCost:
+    """What one option costs. Amounts are numbers, or columns where the case has columns."""
+
+    name: str
+    action: str
+    option: Option
+    by_cause: dict[str, Number]
+    """Present cost by cause. [money]"""
+    present_cost: Number
+    yearly_cost: Number
+    """Level cost at year ends with that present cost. [money/year]"""
+    today: Number
+    """What is paid today; a loan's payments are not. [money]"""
+    successor: Number
+    """Index of the option that is bought when its unit ends."""
+    expected_years: Number
+    """Years of service its unit is expected to give. [year]"""
+    refused_by: tuple[str, ...]
+    """Cautions that refuse it, whatever it costs."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Weighing:
+    """The answer. `repair_limit` is the highest quote worth paying; NaN where a caution refuses the repair."""
+
+    unit: str
+    options: tuple[OptionCost, ...]
+    """The case's options in its order, then the repair with its best planned replacement."""
+    repair_limit: Number
+    quoted: Number
+    advantage: Number
+    """Repair limit less quote; NaN without a quote. [money]"""
+    best: Number
+    """Index of the cheapest option that no caution refuses."""
+    successor: Number
+    """Index of the option that is bought when the appliance there ends."""
+    planned_years: Number
+    """Best year for a planned replacement after the repair. [year]"""
+    stopped_by: tuple[str, ...]
+    """Cautions that say: do not use it until it is made safe."""
+
+    @property
+    def verdict(self) -> str:
+        """What to do, for a single case: repair, replace, leave, or `no quote` when the repair has none."""
+        if np.ndim(self.best):
+            raise CaseError("verdict", "is asked of a single case; a column has one `best` a row")
+        chosen = self.options[int(self.best)]
+        waits = math.isnan(float(self.quoted)) and not any(o.refused_by for o in self.options if o.action == REPAIR)
+        return NO_QUOTE if waits else chosen.action
+
+
+def weigh(case: Case, prices: PriceList | None = None) -> Weighing:
+    """Weigh the options of a case on a price list (money, unless another is given)."""
+    prices = money(case.household) if prices is None else prices
+    horizon = horizon_of(case, prices)
+    repair = next(option for option in case.options if option.action == REPAIR)
+    planned_years = horizon.best_plan(repair)
+    options = [*case.options]
+    if not np.any(np.isnan(planned_years)):
+        options.append(replace(repair, name=f"{repair.name}, then replace", hold=planned_years))
+    costs = tuple(_costed(case, horizon, option) for option in options)
+    total = np.stack(
+        np.broadcast_arrays(*(math.inf if cost.refused_by else np.asarray(cost.present_cost) for cost in costs))
+    )
+    is_repair = np.array([cost.action == REPAIR for cost in costs])
+    quoted = math.nan if repair.quote is None else repair.quote.total
+    rest = np.min(total[is_repair], axis=0) - np.nan_to_num(quoted)
+    limit = np.where(np.isfinite(rest), np.min(total[~is_repair], axis=0) - rest, math.nan)
+    return Weighing(
+        unit=prices.unit,
+        options=costs,
+        repair_limit=scalar(limit),
+        quoted=quoted,
+        advantage=scalar(limit - quoted),
+        best=scalar(np.argmin(total, axis=0)),
+        successor=costs[next(i for i, cost in enumerate(costs) if cost.option is repair)].successor,
+        planned_years=planned_years,
+        stopped_by=tuple(stop.caution for stop in case.stops if stop.action == "use"),
+    )
+
+
+def _costed(case: Case, horizon: Horizon, option: Option) -> OptionCost:
+    by_cause, course = horizon.cost(option), horizon.course(option)
+    present = sum(by_cause.values())
+    return OptionCost(
+        name=option.name,
+        action=option.action,
+        option=option,
+        by_cause=by_cause,
+        present_cost=present,
+        yearly_cost=_yearly(case, present),
+        today=sum(course.once.values()) - course.lent,
+        successor=horizon.successor_of(option),
+        expected_years=course.years,
+        refused_by=tuple(stop.caution for stop in case.stops if stop.action == option.action),
+    )
+
+
+def _yearly(case: Case, present: Number) -> Number:
+    """Level cost at year ends: for ever, or over the study period."""
+    if math.isinf(case.household.study_period):
+        return case.household.rate * present
+    return scalar(equivalent_annual_cost(present, case.household.rate, case.household.study_period))
+
+
+@dataclass(frozen=True, kw_only=True)
+class Measures:
+    """Replacing, as an investment compared with repairing and running on. A measure that does not exist is NaN.
+
+    Energy, water, upkeep and the rest are savings; purchases and the repair are investment, later ones too, as in
+    10 CFR 436.21 to 436.23 and NIST Handbook 135. So a payback asks how soon the running saving alone has repaid what
+    is paid more today. Yearly cash is counted at year ends; measures made of it need a study of a year or more.
+    """
+
+    replacement: int
+    """Index of the replacement that is measured: the cheapest."""
+    repair: int
+    """Index of the repair that it is compared with: the unit runs until it fails, whatever plan may be cheaper."""
+    years: float
+    """Years of cash behind paybacks and internal rate of return. [year]"""
+    net_saving: Number
+    """Present cost of repairing less that of replacing; positive favours replacing. [money]"""
+    simple_payback: Number
+    discounted_payback: Number
+    savings_to_investment_ratio: Number
+    internal_rate_of_return: Number
+    """NaN where replacing costs no more today: then it is no investment."""
+    adjusted_internal_rate_of_return: Number
+    """NaN when the need has no end: it is a yield over a study period."""
+
+
+def measure(case: Case, weighing: Weighing, prices: PriceList | None = None) -> Measures:
+    """Measure the cheapest replacement of a single case as an investment compared with the repair.
+
+    All measures are NaN where the repair has no quote, or a caution refuses it: there is nothing to compare with.
+    """
+    prices = money(case.household) if prices is None else prices
+    bought, mended = _cheapest_to_buy(weighing), [cost.action for cost in weighing.options].index(REPAIR)
+    period = case.household.study_period
+    ends = math.isfinite(period)
+    years = period if ends else float(MEASURED_YEARS)
+    if weighing.options[mended].refused_by or math.isnan(float(np.asarray(weighing.quoted))):
+        return Measures(replacement=bought, repair=mended, years=years, **dict.fromkeys(NUMBERS, math.nan))
+    replacing, repairing = weighing.options[bought], weighing.options[mended]
+    saving = {cause: repairing.by_cause[cause] - replacing.by_cause[cause] for cause in replacing.by_cause}
+    invested = -(saving["purchase"] + saving["repair"])
+    ratio = savings_to_investment_ratio(sum(saving[cause] for cause in RUNNING), invested)
+    term = period if ends else math.nan
+    return Measures(
+        replacement=bought,
+        repair=mended,
+        years=years,
+        net_saving=sum(saving.values()),
+        savings_to_investment_ratio=scalar(np.where(np.isfinite(ratio), ratio, math.nan)),
+        adjusted_internal_rate_of_return=_yield(ratio, case.household.rate, term),
+        **_by_year(case, weighing, prices, years, bought, mended),
+    )
+
+
+def _cheapest_to_buy(weighing: Weighing) -> int:
+    """Index of the cheapest replacement."""
+    offers = [i for i, cost in enumerate(weighing.options) if cost.action == REPLACE]
+    return min(offers, key=lambda i: float(np.asarray(weighing.options[i].present_cost)))
+
+
+def _yield(ratio: Floats, rate: Number, years: float) -> Number:
+    if math.isnan(years):
+        return math.nan
+    return scalar(adjusted_internal_rate_of_return(ratio, rate, years))
+
+
+def _by_year(
+    case: Case, weighing: Weighing, prices: PriceList, years: float, bought: int, mended: int
+) -> dict[str, Number]:
+    """Measures made of yearly cash: how soon the running saving repays what is paid more today, and the rate of all."""
+    if years < 1:
+        return dict.fromkeys(("simple_payback", "discounted_payback", "internal_rate_of_return"), math.nan)
+    residual = case.household.residual_share if math.isfinite(case.household.study_period) else 0.0
+    replacing, repairing = (
+        cash(case, cost.option, weighing.options[int(cost.successor)].option, prices, years, residual, CELLS_A_YEAR)
+        for cost in (weighing.options[bought], weighing.options[mended])
+    )
+    more = replacing.total_by_year - repairing.total_by_year
+    saved = np.sum([repairing.by_year[cause] - replacing.by_year[cause] for cause in RUNNING], axis=0)[1:]
+    return {
+        "simple_payback": scalar(simple_payback(more[0], saved)),
+        "discounted_payback": scalar(discounted_payback(more[0], saved, case.household.rate)),
+        "internal_rate_of_return": scalar(internal_rate_of_return(-more)) if more[0] > 0 else math.nan,
+    }

@@ -1,0 +1,264 @@
+"""What an appliance uses in a year: electricity, gas and water, from what is known of the unit.
+
+Three ways lead to yearly energy:
+
+* the power it draws and the hours it runs; or the energy of a cycle and the number of cycles;
+* a rating printed on the unit (an energy factor, a seasonal ratio, a class letter), with the load;
+* the legal limit at its year of manufacture, a *ceiling* of its label value and never a measurement.
+
+The first is here; the ratings and limits of the United States are in `energy_us`, the European label in `energy_eu`.
+Coefficients that may be uncertain stand in the label tables, with who says so, and come in as arguments.
+
+Every number may be a column with one entry a case on its leading axis. Energy is in kWh/year, of whatever fuel. An
+input out of its bounds, NaN among them, raises `OutOfRange`.
+"""
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from ..arrays import Floats, Number
+from ..errors import OutOfRange
+
+HOURS_PER_DAY: Final = 24.0
+DAYS_PER_YEAR: Final = 365.0
+HOURS_PER_YEAR: Final = HOURS_PER_DAY * DAYS_PER_YEAR
+MINUTES_PER_HOUR: Final = 60.0
+WATTS_PER_KILOWATT: Final = 1000.0
+LITRES_PER_CUBIC_METRE: Final = 1000.0
+
+BTU_PER_KWH: Final = 3412.141633
+"""International Table Btu in a kilowatt-hour: 3 600 000 J / 1055.05585262 J (ISO 31-4)."""
+BTU_PER_THERM: Final = 100_000.0
+KWH_PER_THERM: Final = BTU_PER_THERM / BTU_PER_KWH
+
+LEAST: Final = 1e-9
+"""What is divided by must be at least this: anything under it is a slip of the unit."""
+DUST: Final = 1e-9
+"""Added before rounding, so that a half which binary fractions put just below itself is still a half."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class YearlyUse:
+    """What a unit takes in a year: electricity and gas [kWh/year], water [m3/year]."""
+
+    electricity: Number = 0.0
+    gas: Number = 0.0
+    water: Number = 0.0
+
+
+def require_within(field: str, value: Number, low: float, high: float, unit: str) -> Floats:
+    """Hand a number or column on as an array, or say which entry lies outside its bounds (NaN always does).
+
+    Parameters
+    ----------
+    field : name of the input, for the complaint
+    value, low, high : number or column, shape (...), and its bounds, both allowed [unit]
+    unit : of all three; empty for a share or ratio
+
+    Raises
+    ------
+    OutOfRange
+        An entry outside the bounds, infinite or NaN: the first of them.
+
+    Examples
+    --------
+    >>> require_within("hours", 30.0, 0, 24, "hour")
+    Traceback (most recent call last):
+    decide.errors.OutOfRange: hours: must be from 0 to 24 hour, got 30.0
+    """
+    given = np.asarray(value, dtype=np.float64)
+    offenders = given[~((given >= low) & (given <= high) & np.isfinite(given))]
+    if offenders.size:
+        raise OutOfRange(field, low, high, unit, float(offenders.flat[0]))
+    return given
+
+
+def require_positive(field: str, value: Number, unit: str) -> Floats:
+    """Hand a finite number above zero on as an array: it is about to be divided by."""
+    return require_within(field, value, LEAST, np.inf, unit)
+
+
+def require_amount(field: str, value: Number, unit: str) -> Floats:
+    """Hand a finite number of zero or more on as an array."""
+    return require_within(field, value, 0.0, np.inf, unit)
+
+
+def round_half_up(value: Number, decimals: int) -> Floats:
+    """Round as the regulations do: an exact half goes up, where numpy would go to the even neighbour.
+
+    Parameters
+    ----------
+    value : zero or more, shape (...) [any]
+    decimals : places kept after the point
+
+    Examples
+    --------
+    >>> float(round_half_up(512.5, 0)), float(round_half_up(40.95, 1))
+    (513.0, 41.0)
+    """
+    scale = 10.0**decimals
+    return np.asarray(np.floor(np.asarray(value, dtype=np.float64) * scale + 0.5 + DUST) / scale)
+
+
+def therms_to_kwh(therms: Number) -> Floats:
+    """Energy of gas billed in therms, in kilowatt-hours: 1 therm = 100 000 Btu = 29.307 kWh.
+
+    Parameters
+    ----------
+    therms : energy of gas, shape (...) [therm]
+
+    Examples
+    --------
+    >>> round(float(therms_to_kwh(1.0)), 3)
+    29.307
+    """
+    return require_amount("therms", therms, "therm") * KWH_PER_THERM
+
+
+def from_power(watts: Number, hours_per_day: Number, standby_watts: Number = 0.0) -> Floats:
+    """Yearly energy of what draws a known power for so many hours a day, and standby power in the rest.
+
+    E = 365 (P h + P_standby (24 - h)) / 1000
+
+    Parameters
+    ----------
+    watts : power while it runs, shape (...) [W]
+    hours_per_day : hours it runs in a day, shape (...) [hour/day]
+    standby_watts : power in the other hours, shape (...) [W]
+
+    Returns
+    -------
+    Energy, shape (...) [kWh/year]
+
+    Raises
+    ------
+    OutOfRange
+        A power below zero, or hours not from 0 to 24.
+
+    Examples
+    --------
+    A nameplate of 1200 W with the compressor on a fifth of the time:
+
+    >>> round(float(from_power(1200.0, 0.2 * 24)), 1)
+    2102.4
+    """
+    running = require_within("hours_per_day", hours_per_day, 0.0, HOURS_PER_DAY, "hour/day")
+    on = require_amount("watts", watts, "W") * running
+    idle = require_amount("standby_watts", standby_watts, "W") * (HOURS_PER_DAY - running)
+    return DAYS_PER_YEAR * (on + idle) / WATTS_PER_KILOWATT
+
+
+def from_runs(runs: Number, minutes: Number, watts: Number, standby_watts: Number = 0.0) -> Floats:
+    """Yearly energy of something that runs so many times a year, for so many minutes, at a known power.
+
+    E = (n m/60 P + P_standby (8760 - n m/60)) / 1000
+
+    Parameters
+    ----------
+    runs : runs in a year, n, shape (...) [1/year]
+    minutes : length of one, m, shape (...) [min]
+    watts : power while it runs, shape (...) [W]
+    standby_watts : power in the other hours, shape (...) [W]
+
+    Returns
+    -------
+    Energy, shape (...) [kWh/year]
+
+    Raises
+    ------
+    OutOfRange
+        A negative number, or more running hours than the year has.
+
+    Examples
+    --------
+    >>> round(float(from_runs(122.0, 60.0, 2500.0)), 1)
+    305.0
+    """
+    hours = require_amount("runs", runs, "1/year") * require_amount("minutes", minutes, "min") / MINUTES_PER_HOUR
+    return from_power(
+        watts, require_within("hours", hours, 0, HOURS_PER_YEAR, "hour/year") / DAYS_PER_YEAR, standby_watts
+    )
+
+
+def per_cycle_energy(kwh_per_cycle: Number, cycles: Number) -> Floats:
+    """Yearly energy of a washer, dishwasher or dryer: energy of a cycle times the household's cycles.
+
+    Parameters
+    ----------
+    kwh_per_cycle : energy of one cycle, shape (...) [kWh/cycle]
+    cycles : cycles in a year, shape (...) [cycle/year]
+
+    Examples
+    --------
+    >>> float(per_cycle_energy(0.5, 220.0))
+    110.0
+    """
+    per_cycle = require_amount("kwh_per_cycle", kwh_per_cycle, "kWh/cycle")
+    return per_cycle * require_amount("cycles", cycles, "cycle/year")
+
+
+def per_cycle_water(litres_per_cycle: Number, cycles: Number) -> Floats:
+    """Yearly water of a washer or dishwasher: litres of a cycle times the household's cycles [m3/year].
+
+    Parameters
+    ----------
+    litres_per_cycle : water of one cycle, shape (...) [litre/cycle]
+    cycles : cycles in a year, shape (...) [cycle/year]
+
+    Examples
+    --------
+    >>> float(per_cycle_water(50.0, 220.0))
+    11.0
+    """
+    per_cycle = require_amount("litres_per_cycle", litres_per_cycle, "litre/cycle")
+    return per_cycle * require_amount("cycles", cycles, "cycle/year") / LITRES_PER_CUBIC_METRE
+
+
+def at_own_cycles(label_energy: Number, label_cycles: Number, cycles: Number) -> Floats:
+    """Yearly energy of the label, turned from the cycles the label assumes to the household's own.
+
+    Parameters
+    ----------
+    label_energy : energy printed on the label, shape (...) [kWh/year]
+    label_cycles : cycles behind the print, shape (...) [cycle/year]
+    cycles : the household's cycles, shape (...) [cycle/year]
+
+    Examples
+    --------
+    >>> round(float(at_own_cycles(262.0, 280.0, 140.0)), 1)
+    131.0
+    """
+    per_cycle = require_amount("label_energy", label_energy, "kWh/year") / require_positive(
+        "label_cycles", label_cycles, "cycle/year"
+    )
+    return per_cycle_energy(per_cycle, cycles)
+
+
+def linear_standard(size: Number, slope: Number, intercept: Number) -> Floats:
+    """A limit or a standard use that grows with the unit's size: slope times size plus intercept.
+
+    Serves the federal limits (adjusted or storage volume) and the European standard uses of 2010 (equivalent
+    volume, kilograms, place settings). The slope may be negative; the result may not.
+
+    Parameters
+    ----------
+    size : what the regulation measures the unit by, shape (...) [its unit]
+    slope : coefficient of the size, shape (...) [unit of the result per unit of size]
+    intercept : the part that does not depend on it, shape (...) [unit of the result]
+
+    Raises
+    ------
+    OutOfRange
+        A negative size, or one for which the line falls below zero.
+
+    Examples
+    --------
+    Least uniform energy factor of a 40-gallon gas water heater at medium draw:
+
+    >>> round(float(linear_standard(40.0, -0.0017, 0.6483)), 4)
+    0.5803
+    """
+    line = np.asarray(slope) * require_amount("size", size, "") + np.asarray(intercept)
+    return require_amount("limit", line, "")

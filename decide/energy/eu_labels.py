@@ -1,0 +1,459 @@
+"""The European energy label: class letters, energy efficiency indices and yearly use, both ways.
+
+A class is a range of an index; the index compares the unit's use with a standard use of its size:
+EEI = 100 use/standard. So the class and the size give a range of uses, and the use and the size give the class. The
+delegated regulations round the index to one decimal before they compare, and do not agree on who owns a bound: an
+index of 32 is class B on a dishwasher and would be A by the others' rule. Both are kept in `ClassScale`.
+
+Formulas read in the regulations are here; coefficients known less surely come from the label tables. Every number may
+be a column with one entry a case on its leading axis. An input out of its bounds, NaN among them, raises `OutOfRange`.
+
+References
+----------
+Delegated Regulations (EU) 2019/2014 (washing machines, washer-dryers), 2019/2016 (refrigerating appliances),
+2019/2017 (dishwashers), 2023/2534 (tumble dryers); (EU) No 1059/2010, 1060/2010, 1061/2010, 392/2012 before them.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final, Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..arrays import Floats, Number
+from ..errors import CaseError
+from .consumption import (
+    DAYS_PER_YEAR,
+    HOURS_PER_DAY,
+    WATTS_PER_KILOWATT,
+    require_amount,
+    require_positive,
+    require_within,
+    round_half_up,
+)
+
+PERCENT: Final = 100.0
+CYCLES_ON_LABEL: Final = 100.0
+"""The labels since 2021 print the energy of 100 cycles."""
+INDEX_DECIMALS: Final = 1
+"""Every delegated regulation since 2010 rounds the index to one decimal."""
+
+FRIDGE_SINGLE: Final = 1.0
+FRIDGE_COMBI: Final = 1.15
+"""C of 2019/2016 Annex IV Table 4: no combi; a combi without three- or four-star compartment."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class ClassScale:
+    """Letters, best first, and the index where one class meets the next.
+
+    `bound_in` says which of the two owns the bound itself. `full` is the index at which the use equals the standard:
+    100 for a percentage, 1 for kWh per kilogram. `decimals` is how far the index is rounded (None: not at all).
+    """
+
+    letters: tuple[str, ...]
+    bounds: tuple[float, ...]
+    bound_in: Literal["better", "worse"]
+    full: float = PERCENT
+    decimals: int | None = INDEX_DECIMALS
+
+
+@dataclass(frozen=True)
+class Compartment:
+    """One compartment of a refrigerating appliance: litres, and what 2019/2016 Annex IV Tables 4 and 5 say of it."""
+
+    litres: Number
+    temperature_factor: float
+    base: float
+    growth: float
+    defrost_factor: float = 1.0
+    built_in_factor: float = 1.0
+
+
+def per_hundred_cycles_energy(kwh_per_hundred: Number, cycles: Number) -> Floats:
+    """Yearly energy from the label's energy of 100 cycles and the household's own cycles.
+
+    Parameters
+    ----------
+    kwh_per_hundred : energy printed on the label, shape (...) [kWh/100 cycle]
+    cycles : cycles in a year, shape (...) [cycle/year]
+
+    Examples
+    --------
+    >>> float(per_hundred_cycles_energy(54.0, 200.0))
+    108.0
+    """
+    printed = require_amount("kwh_per_hundred", kwh_per_hundred, "kWh/100 cycle")
+    return printed * require_amount("cycles", cycles, "cycle/year") / CYCLES_ON_LABEL
+
+
+def energy_efficiency_index(use: Number, standard: Number) -> Floats:
+    """Use of the unit as a share of the standard use of its size: EEI = 100 use/standard, to one decimal.
+
+    Parameters
+    ----------
+    use : energy of a year or of a cycle, shape (...) [kWh/year, or kWh/cycle]
+    standard : standard use for the same time, shape (...) [as use]
+
+    Returns
+    -------
+    Index, an exact half rounded up, shape (...) [%]
+
+    Examples
+    --------
+    >>> float(energy_efficiency_index(54.0, 73.4))
+    73.6
+    """
+    index = PERCENT * require_amount("use", use, "kWh") / require_positive("standard", standard, "kWh")
+    return round_half_up(index, INDEX_DECIMALS)
+
+
+def class_positions(index: Number, scale: ClassScale) -> NDArray[np.intp]:
+    """Place on the scale of each index, 0 for the best class.
+
+    Parameters
+    ----------
+    index : energy efficiency index, shape (...) [unit of the scale]
+    scale : the label's scale
+
+    Examples
+    --------
+    >>> dishwasher = ClassScale(letters=("A", "B", "C"), bounds=(32, 38), bound_in="worse")
+    >>> class_positions(np.array([31.9, 32.0, 60.0]), dishwasher).tolist()
+    [0, 1, 2]
+    """
+    given = require_amount("index", index, "")
+    rounded = given if scale.decimals is None else round_half_up(given, scale.decimals)
+    return np.searchsorted(scale.bounds, rounded, side="left" if scale.bound_in == "better" else "right")
+
+
+def class_letter(index: float, scale: ClassScale) -> str:
+    """Letter that a unit with this index bears; for a column of indices, `class_positions`.
+
+    Parameters
+    ----------
+    index : energy efficiency index, rounded here as the scale says [-]
+    scale : letters and their bounds
+
+    Examples
+    --------
+    >>> class_letter(100.0, ClassScale(letters=("E", "F", "G"), bounds=(100, 125), bound_in="better"))
+    'E'
+    """
+    return scale.letters[int(class_positions(index, scale))]
+
+
+def class_range(letter: str, scale: ClassScale) -> tuple[float, float]:
+    """Indices, before rounding, that bear this letter: from the first, up to but without the second.
+
+    A rounded index reaches class C of a scale bounded by 51 only from 51.05 on, so the range is moved by half of the
+    last decimal. The best class starts at 0, the worst ends at infinity.
+
+    Parameters
+    ----------
+    letter : class on the label
+    scale : letters and their bounds
+
+    Returns
+    -------
+    first, second : energy efficiency indices [-]
+
+    Raises
+    ------
+    CaseError
+        No such letter on this scale.
+
+    Examples
+    --------
+    >>> class_range("F", ClassScale(letters=("E", "F", "G"), bounds=(100, 125), bound_in="better"))
+    (100.05, 125.05)
+    """
+    if letter not in scale.letters:
+        raise CaseError("class", f"must be one of {', '.join(scale.letters)}, got {letter}")
+    half = 0.0 if scale.decimals is None else 0.5 * 10.0**-scale.decimals
+    edges = [0.0, *(b + half if scale.bound_in == "better" else b - half for b in scale.bounds), np.inf]
+    at = scale.letters.index(letter)
+    return edges[at], edges[at + 1]
+
+
+def consumption_range(letter: str, scale: ClassScale, standard: Number) -> tuple[Floats, Floats]:
+    """Least and most that a unit of this class can use, given the standard use of its size.
+
+    Parameters
+    ----------
+    letter : class on the label
+    scale : the label's scale
+    standard : standard use; for a scale in kWh/kg the rated load in kg, shape (...) [kWh/year, kWh/cycle or kg]
+
+    Returns
+    -------
+    Least and most, each shape (...) [kWh for the time that standard covers]
+
+    Examples
+    --------
+    >>> scale = ClassScale(letters=("E", "F", "G"), bounds=(100, 125), bound_in="better")
+    >>> [round(float(end), 1) for end in consumption_range("F", scale, 200.0)]
+    [200.1, 250.1]
+    """
+    size = require_positive("standard", standard, "")
+    low, high = class_range(letter, scale)
+    return low / scale.full * size, high / scale.full * size
+
+
+def daily_energy(steady_watts: Number, defrost_wh: Number, defrost_hours: Number) -> Floats:
+    """Energy a day of a refrigerating appliance at one room temperature: 24 h of steady power, and its defrosts.
+
+    E = 0.024 (P + dE/t), to three decimals. A unit that never defrosts by itself has dE = 0.
+
+    Parameters
+    ----------
+    steady_watts : mean power between defrosts P, shape (...) [W]
+    defrost_wh : what one defrost and recovery takes above it, dE, shape (...) [Wh]
+    defrost_hours : time from one defrost to the next, t, shape (...) [hour]
+
+    References
+    ----------
+    (EU) 2019/2016 Annex IV point 3(b); the same in UK SI 2021/745 Schedule 14 paragraph 3(4).
+
+    Examples
+    --------
+    >>> float(daily_energy(18.0, 75.0, 40.0))
+    0.477
+    """
+    interval = require_positive("defrost_hours", defrost_hours, "hour")
+    defrost = require_amount("defrost_wh", defrost_wh, "Wh") / interval
+    power = require_amount("steady_watts", steady_watts, "W") + defrost
+    return round_half_up(HOURS_PER_DAY * power / WATTS_PER_KILOWATT, 3)
+
+
+def two_ambient_energy(cool: Number, warm: Number, days_cool: float, days_warm: float) -> Floats:
+    """Yearly energy from daily energy at two room temperatures, each for so many days.
+
+    Europe weighs 16 and 32 degC alike (182.5 days each); Japan (JIS C 9801:2006) 185 days at 15 and 180 at 30 degC.
+
+    Parameters
+    ----------
+    cool : energy a day in the cooler room, shape (...) [kWh/day]
+    warm : energy a day in the warmer room, shape (...) [kWh/day]
+    days_cool : days a year [day/year]
+    days_warm : days a year [day/year]
+
+    Examples
+    --------
+    >>> float(two_ambient_energy(0.7, 1.5, 185, 180))
+    399.5
+    """
+    cooler = require_amount("cool", cool, "kWh/day") * require_amount("days_cool", days_cool, "day/year")
+    return cooler + require_amount("warm", warm, "kWh/day") * require_amount("days_warm", days_warm, "day/year")
+
+
+def fridge_annual_energy(at_16: Number, at_32: Number, load_factor: Number, auxiliary: Number = 0.0) -> Floats:
+    """Yearly energy of a refrigerating appliance as its label counts it: AE = 365 E/L + E_aux, two decimals.
+
+    The label itself prints the nearest integer.
+
+    Parameters
+    ----------
+    at_16 : energy a day at 16 degC, shape (...) [kWh/day]
+    at_32 : energy a day at 32 degC, shape (...) [kWh/day]
+    load_factor : L, 0.9 with frozen compartments only, else 1.0, shape (...) [-]
+    auxiliary : anti-condensation heaters and the like, shape (...) [kWh/year]
+
+    References
+    ----------
+    (EU) 2019/2016 Annex IV point 3(a).
+
+    Examples
+    --------
+    >>> round(float(fridge_annual_energy(0.477, 1.110, 1.0)))
+    290
+    """
+    year = two_ambient_energy(at_16, at_32, DAYS_PER_YEAR / 2, DAYS_PER_YEAR / 2)
+    load = require_within("load_factor", load_factor, 0.9, 1.0, "")
+    return round_half_up(year / load + require_amount("auxiliary", auxiliary, "kWh/year"), 2)
+
+
+def fridge_combi_factor(frozen_share: Number) -> Floats:
+    """Allowance C of a combi with a three- or four-star compartment, by its share of the volume.
+
+    Parameters
+    ----------
+    frozen_share : volume of the three- and four-star compartments over the whole, shape (...) [-]
+
+    References
+    ----------
+    (EU) 2019/2016 Annex IV Table 4, note 2.
+
+    Examples
+    --------
+    >>> round(float(fridge_combi_factor(0.25)), 4)
+    1.5175
+    """
+    share = require_within("frozen_share", frozen_share, 0.0, 1.0, "")
+    middle = 1.87 - 1.0275 * share
+    return np.where(share <= 0.3, 1.3 + 0.87 * share, np.where(share < 0.7, middle, FRIDGE_COMBI))
+
+
+def fridge_standard_energy(compartments: Sequence[Compartment], combi_factor: Number, door_factor: Number) -> Floats:
+    """Standard yearly use of a refrigerating appliance of these compartments.
+
+    SAE = C D sum(A B V_c/V (N + V r M)), two decimals; volumes V_c to 0.1 litre, their sum V to the litre.
+
+    Parameters
+    ----------
+    compartments : each with its litres and factors
+    combi_factor : C, shape (...) [-]
+    door_factor : D, shape (...) [-]
+
+    Returns
+    -------
+    Standard use, shape (...) [kWh/year]
+
+    Raises
+    ------
+    OutOfRange
+        A negative volume, or none at all.
+
+    References
+    ----------
+    (EU) 2019/2016 Annex IV point 4(a).
+
+    Examples
+    --------
+    >>> larder = Compartment(300.0, temperature_factor=1.0, base=75, growth=0.12)
+    >>> float(fridge_standard_energy([larder], FRIDGE_SINGLE, 1.0))
+    111.0
+    """
+    litres = [round_half_up(require_amount("litres", part.litres, "litre"), 1) for part in compartments]
+    total = require_positive("litres in all", round_half_up(sum(litres, np.zeros(())), 0), "litre")
+    summed = np.zeros(())
+    for part, volume in zip(compartments, litres, strict=True):
+        whole = part.base + total * part.temperature_factor * part.growth
+        summed = summed + part.defrost_factor * part.built_in_factor * volume / total * whole
+    factors = require_within("combi_factor", combi_factor, 1.0, 2.0, "") * require_within(
+        "door_factor", door_factor, 1.0, 2.0, ""
+    )
+    return round_half_up(factors * summed, 2)
+
+
+def washer_standard_energy(capacity: Number) -> Floats:
+    """Standard energy of a washing cycle: SCE = -0.0025 c^2 + 0.0846 c + 0.3920, three decimals.
+
+    Parameters
+    ----------
+    capacity : rated washing capacity c, shape (...) [kg]
+
+    Returns
+    -------
+    Energy of the eco 40-60 cycle, shape (...) [kWh/cycle]
+
+    References
+    ----------
+    (EU) 2019/2014 Annex IV point 2.1(b).
+
+    Examples
+    --------
+    >>> float(washer_standard_energy(8.0))
+    0.909
+    """
+    load = require_within("capacity", capacity, 2.0, 16.0, "kg")
+    return round_half_up(-0.0025 * load**2 + 0.0846 * load + 0.3920, 3)
+
+
+def washer_dryer_standard_energy(capacity: Number) -> Floats:
+    """Standard energy of a wash-and-dry cycle: SCE = -0.0502 d^2 + 1.1742 d - 0.644, three decimals.
+
+    Parameters
+    ----------
+    capacity : rated capacity of the wash-and-dry cycle d, shape (...) [kg]
+
+    Returns
+    -------
+    Energy of the wash-and-dry cycle, shape (...) [kWh/cycle]
+
+    References
+    ----------
+    (EU) 2019/2014 Annex IV point 2.2(b).
+
+    Examples
+    --------
+    >>> round(float(washer_dryer_standard_energy(5.0)), 3)
+    3.972
+    """
+    load = require_within("capacity", capacity, 1.0, 11.0, "kg")
+    return round_half_up(-0.0502 * load**2 + 1.1742 * load - 0.644, 3)
+
+
+def dishwasher_standard_energy(place_settings: Number, width: Number) -> Floats:
+    """Standard energy of an eco cycle: 0.025 ps + 1.350 from 10 settings and over 50 cm, else 0.090 ps + 0.450.
+
+    Parameters
+    ----------
+    place_settings : rated capacity ps, shape (...) [setting]
+    width : of the machine, shape (...) [cm]
+
+    Returns
+    -------
+    Energy of the eco cycle, three decimals, shape (...) [kWh/cycle]
+
+    References
+    ----------
+    (EU) 2019/2017 Annex IV point 1(b).
+
+    Examples
+    --------
+    >>> float(dishwasher_standard_energy(13.0, 60.0)), float(dishwasher_standard_energy(10.0, 45.0))
+    (1.675, 1.35)
+    """
+    settings = require_within("place_settings", place_settings, 1.0, 30.0, "setting")
+    wide = (settings >= 10) & (require_within("width", width, 20.0, 100.0, "cm") > 50)
+    return round_half_up(np.where(wide, 0.025 * settings + 1.350, 0.090 * settings + 0.450), 3)
+
+
+def power_law_standard(capacity: Number, slope: Number, exponent: Number) -> Floats:
+    """Standard yearly use that grows with a power of the load: SAE = a c^k, of the dryer label of 2013.
+
+    Parameters
+    ----------
+    capacity : rated capacity c, shape (...) [kg]
+    slope : a, shape (...) [kWh/year]
+    exponent : k, shape (...) [-]
+
+    References
+    ----------
+    (EU) No 392/2012 Annex VII point 1, dryers that are not air-vented.
+
+    Examples
+    --------
+    >>> round(float(power_law_standard(8.0, 140.0, 0.8)), 1)
+    738.9
+    """
+    load = require_positive("capacity", capacity, "kg")
+    power = load ** require_within("exponent", exponent, 0.0, 1.0, "")
+    return require_amount("slope", slope, "kWh/year") * power
+
+
+def equivalent_volume(litres: Sequence[Number], thermodynamic: Sequence[Number]) -> Floats:
+    """Volume of a refrigerating appliance on the labels of 2011 to 2021: each litre by how cold it is kept.
+
+    V_eq = sum(V_c (25 - T_c)/20), to the litre; multiply a frozen compartment that is free of frost by 1.2 first.
+
+    Parameters
+    ----------
+    litres : volume of each compartment, each shape (...) [litre]
+    thermodynamic : (25 - T_c)/20 of each, each shape (...) [-]
+
+    References
+    ----------
+    (EC) No 643/2009 Annex IV point 2; (EU) No 1060/2010 Annex VIII.
+
+    Examples
+    --------
+    >>> float(equivalent_volume([200.0, 100.0], [1.0, 2.15]))
+    415.0
+    """
+    summed = np.zeros(())
+    for volume, factor in zip(litres, thermodynamic, strict=True):
+        summed = summed + require_amount("litres", volume, "litre") * require_amount("thermodynamic", factor, "")
+    return round_half_up(summed, 0)

@@ -1,0 +1,108 @@
+"""What the air of a room does to a refrigerator: from the room of a log to the room of a whole year."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from ..arrays import Floats, Number
+from .consumption import require_within
+from .power_log import deviation
+
+SEASON: Final = 0.10
+"""A judgement: August over November was 1.29 in AMPds2, August over December 1.34 in UK-DALE (Kelly & Knottenbelt
+2015, doi 10.1038/sdata.2015.7): rhythms of 0.09 and 0.10 root mean square."""
+SEASON_AT_KNOWN_TEMPERATURE: Final = 0.05
+"""A judgement."""
+
+
+@dataclass(frozen=True)
+class Season:
+    """What is done about the season: a factor on the energy, and the relative errors left after it [-]."""
+
+    factor: Number = 1.0
+    rhythm: Number = SEASON
+    ambient: Number = 0.0
+
+
+AS_MEASURED: Final = Season()
+"""Nothing is known of the room: the season is left in, and in the interval."""
+
+
+def linear_response(temperature: Number, ratio: Number) -> Floats:
+    """Energy at a room temperature over that at 16 C, on a straight line: 1 + (R - 1)(T - 16)/16.
+
+    Parameters
+    ----------
+    temperature : T, shape (...) [C]
+    ratio : energy at 32 C over that at 16 C, R, shape (...) [-]
+
+    Examples
+    --------
+    >>> round(float(linear_response(24.0, 2.3)), 6)
+    1.65
+    """
+    return np.asarray(1 + np.subtract(ratio, 1) * np.subtract(temperature, 16) / 16)
+
+
+def exponential_response(temperature: Number, ratio: Number) -> Floats:
+    """Energy at a room temperature over that at 16 C, by the same share each degree: R^((T - 16)/16).
+
+    Parameters
+    ----------
+    temperature : T, shape (...) [C]
+    ratio : energy at 32 C over that at 16 C, R, shape (...) [-]
+
+    Examples
+    --------
+    >>> round(float(exponential_response(17.0, 2.3)), 5)
+    1.05344
+    """
+    return np.power(ratio, np.subtract(temperature, 16) / 16)
+
+
+def season_by_temperature(
+    log_temperature: Number,
+    year_temperatures: Floats,
+    ratio: float = 2.1,
+    ratio_range: tuple[float, float] = (1.8, 2.6),
+    response: Callable[[Number, Number], Floats] = linear_response,
+) -> Season:
+    """Carry a refrigerator's log from the room it was made in to the room of a whole year.
+
+    factor = mean over the year of response(T) / response(T of the log)
+
+    Parameters
+    ----------
+    log_temperature : mean of the air at the appliance during the log, shape () or (cases,) [C]
+    year_temperatures : the same by month, or finer, shape (..., periods) [C]
+    ratio, ratio_range : energy at 32 C over that at 16 C; default and range from memory, a judgement [-]
+    response : `linear_response` or `exponential_response`
+
+    Returns
+    -------
+    The season, with what the temperature and the ratio leave in doubt.
+
+    Raises
+    ------
+    OutOfRange
+        Outside 12 to 40 C: in the cold the response flattens, or a heater comes on.
+
+    References
+    ----------
+    Harrington, Aye & Fuller, Applied Energy 211 (2018) 346-357: one common shape from 10 to 40 C.
+
+    Examples
+    --------
+    >>> season = season_by_temperature(20.0, np.array([18.0, 19, 22, 26, 24, 20]))
+    >>> round(float(season.factor), 3), round(float(season.ambient), 3)
+    (1.081, 0.013)
+    """
+    year_temperatures = require_within("year_temperatures", year_temperatures, 12, 40, "C")
+    log_temperature = require_within("log_temperature", log_temperature, 12, 40, "C")
+    factor, least, most = (
+        np.mean(response(year_temperatures, each), axis=-1) / response(log_temperature, each)
+        for each in require_within("ratio", np.array([ratio, *ratio_range]), 1, 4, "")
+    )
+    return Season(factor, SEASON_AT_KNOWN_TEMPERATURE, deviation(np.log(least), np.log(most)))

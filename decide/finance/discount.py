@@ -1,0 +1,373 @@
+"""Rates and the worth today of money that falls later.
+
+Conventions, which hold for every function here:
+
+* costs are positive, and savings are costs avoided;
+* a series has the year on its last axis; flow 0 is today and is not discounted, flow t falls at the end of
+  year t, unless the function's name says otherwise (due, mid-year, continuous);
+* rates are fractions a year, real with constant-price money and nominal with money of the day, and exceed -1;
+* every number may be a column with one entry a case, and so may the leading axis of a series;
+* an input out of bounds raises, NaN among them; a *measure* that does not exist is NaN.
+
+A price that escalates at e under the rate d is worth the same as a level price under (1 + d)/(1 + e) - 1, or
+`real_rate(d, e)`; so every uniform factor serves escalating prices too, and d = e needs no care.
+"""
+
+import numpy as np
+from scipy.special import exprel
+
+from ..arrays import Floats, Number
+from ..errors import CaseError, NotAbove, OutOfRange
+
+RATES = frozenset({"rate", "escalation", "nominal", "real", "inflation", "nominal_rate"})
+COUNTS = {"years": "year", "payments_per_year": "1/year"}
+SERIES = frozenset({"flows", "savings", "price_index", "operating_costs", "salvage_values"})
+MEASURES = frozenset({"sir"})  # results handed on, which may be NaN or infinite
+
+ROUNDING = 1e-12  # sums of money that agree to this share are equal: their difference is floating-point dust
+
+
+def real_rate(nominal: Number, inflation: Number) -> Floats:
+    """Rate above inflation that a rate in money of the day stands for: d = (1 + i)/(1 + f) - 1.
+
+    Parameters
+    ----------
+    nominal : rate in money of the day, i, shape (...) [1/year]
+    inflation : general rise of prices, f, shape (...) [1/year]
+
+    Returns
+    -------
+    real : rate in constant prices, d, shape (...) [1/year]
+
+    References
+    ----------
+    FEMP 2024 discount rate memo, which links its real and nominal rates so; the formula is Fisher's.
+
+    Examples
+    --------
+    >>> round(float(real_rate(0.05, 0.025)), 4)
+    0.0244
+    """
+    nominal, inflation = checked(nominal=nominal, inflation=inflation)
+    return (nominal - inflation) / (1 + inflation)
+
+
+def nominal_rate(real: Number, inflation: Number) -> Floats:
+    """Rate in money of the day that a rate above inflation stands for: i = (1 + d)(1 + f) - 1.
+
+    Parameters
+    ----------
+    real : rate in constant prices, d, shape (...) [1/year]
+    inflation : general rise of prices, f, shape (...) [1/year]
+
+    Returns
+    -------
+    nominal : rate in money of the day, i, shape (...) [1/year]
+
+    Examples
+    --------
+    >>> round(float(nominal_rate(0.03, 0.001)), 5)
+    0.03103
+    """
+    real, inflation = checked(real=real, inflation=inflation)
+    return real + inflation + real * inflation
+
+
+def force_of(rate: Number) -> Floats:
+    """Rate that, compounded at every moment, comes to the yearly rate: rho = ln(1 + r).
+
+    Parameters
+    ----------
+    rate : yearly rate, r, shape (...) [1/year]
+
+    Returns
+    -------
+    force : shape (...) [1/year]
+
+    Examples
+    --------
+    >>> round(float(force_of(0.03)), 5)
+    0.02956
+    """
+    (rate,) = checked(rate=rate)
+    return np.log1p(rate)
+
+
+def single_present_value(rate: Number, years: Number) -> Floats:
+    """Worth today of 1 paid some years from now (SPV): (1 + r)^-N.
+
+    Parameters
+    ----------
+    rate : discount rate, r, shape (...) [1/year]
+    years : time until it is paid, N, whole or not, shape (...) [year]
+
+    Returns
+    -------
+    factor : shape (...) [-]
+
+    References
+    ----------
+    NIST Handbook 135, single present value.
+
+    Examples
+    --------
+    >>> round(float(single_present_value(0.03, 15)), 3)
+    0.642
+    """
+    rate, years = checked(rate=rate, years=years)
+    return (1 + rate) ** -years
+
+
+def uniform_present_value(rate: Number, years: Number) -> Floats:
+    """Worth today of 1 paid at the end of each of N years (UPV): (1 - (1 + r)^-N)/r, and N where r = 0.
+
+    Parameters
+    ----------
+    rate : discount rate, r, shape (...) [1/year]
+    years : number of payments, N, shape (...) [year]
+
+    Returns
+    -------
+    factor : shape (...) [year]
+
+    References
+    ----------
+    NIST Handbook 135, uniform present value.
+
+    Examples
+    --------
+    >>> round(float(uniform_present_value(0.03, 15)), 2)
+    11.94
+    """
+    rate, years = checked(rate=rate, years=years)
+    return uniform_present_value_continuous(rate, years) / exprel(np.log1p(rate))
+
+
+def uniform_present_value_due(rate: Number, years: Number) -> Floats:
+    """Worth today of 1 paid at the *beginning* of each of N years, as a service plan is: UPV (1 + r).
+
+    Parameters
+    ----------
+    rate : discount rate, r, shape (...) [1/year]
+    years : number of payments, N, shape (...) [year]
+
+    Returns
+    -------
+    factor : shape (...) [year]
+
+    Examples
+    --------
+    >>> round(float(uniform_present_value_due(0.15, 1)), 2)
+    1.0
+    """
+    return uniform_present_value(rate, years) * (1 + np.asarray(rate))
+
+
+def uniform_present_value_mid_year(rate: Number, years: Number) -> Floats:
+    """Worth today of 1 paid in the *middle* of each of N years: UPV (1 + r)^(1/2).
+
+    Parameters
+    ----------
+    rate : discount rate, r, shape (...) [1/year]
+    years : number of payments, N, shape (...) [year]
+
+    Returns
+    -------
+    factor : shape (...) [year]
+
+    References
+    ----------
+    MIL-HDBK-1003/13A (UFC 3-440-04), table 3-5a, whose factors are of this kind.
+
+    Examples
+    --------
+    >>> round(float(uniform_present_value_mid_year(real_rate(0.10, 0.07), 25)), 3)
+    18.048
+    """
+    return uniform_present_value(rate, years) * np.sqrt(1 + np.asarray(rate))
+
+
+def uniform_present_value_continuous(rate: Number, years: Number) -> Floats:
+    """Worth today of 1 a year that flows evenly for N years: (1 - (1 + r)^-N)/ln(1 + r), and N where r = 0.
+
+    Parameters
+    ----------
+    rate : yearly discount rate, r, shape (...) [1/year]
+    years : how long it flows, N, whole or not, shape (...) [year]
+
+    Returns
+    -------
+    factor : shape (...) [year]
+
+    Examples
+    --------
+    >>> round(float(uniform_present_value_continuous(0.03, 15)), 3)
+    12.116
+    """
+    rate, years = checked(rate=rate, years=years)
+    return years * exprel(-years * np.log1p(rate))  # exprel(x) is (e^x - 1)/x, and 1 at 0
+
+
+def escalated_uniform_present_value(rate: Number, escalation: Number, years: Number) -> Floats:
+    """Worth today of N yearly payments of 1 at today's price, which rises by e a year (UPV*).
+
+    (1 + e)/(d - e) (1 - ((1 + e)/(1 + d))^N), and N where d = e. The first payment is at a price once risen.
+
+    Parameters
+    ----------
+    rate : discount rate, d, shape (...) [1/year]
+    escalation : rise of the price, e, real if the rate is, shape (...) [1/year]
+    years : number of payments, N, shape (...) [year]
+
+    Returns
+    -------
+    factor : shape (...) [year]
+
+    References
+    ----------
+    NIST Handbook 135, modified uniform present value.
+
+    Examples
+    --------
+    >>> round(float(escalated_uniform_present_value(0.03, 0.02, 15)), 2)
+    13.89
+    """
+    rate, escalation, years = checked(rate=rate, escalation=escalation, years=years)
+    return uniform_present_value(real_rate(rate, escalation), years)
+
+
+def indexed_uniform_present_value(price_index: Floats, rate: Number) -> Floats:
+    """Worth today of yearly payments of 1 at today's price, under a price index: sum I_t (1 + r)^-t.
+
+    Parameters
+    ----------
+    price_index : price of years 1 to N over today's (cumulative, not year on year), shape (..., N) [-]
+    rate : discount rate, r, shape (...) [1/year]
+
+    Returns
+    -------
+    factor : shape (...) [year]
+
+    References
+    ----------
+    NIST life-cycle cost sample project FederalFinanced, whose energy flows are of this kind.
+
+    Examples
+    --------
+    >>> round(float(indexed_uniform_present_value(np.array([1.03, 1.05, 1.07]), 0.03)), 4)
+    2.9689
+    """
+    price_index, rate = checked(price_index=price_index, rate=rate)
+    years = np.arange(1.0, price_index.shape[-1] + 1)
+    return np.vecdot(price_index, single_present_value(rate[..., None], years))
+
+
+def present_value(flows: Floats, rate: Number) -> Floats:
+    """Worth today of a series of yearly flows: sum over t of f_t (1 + r)^-t.
+
+    Parameters
+    ----------
+    flows : flow of today, then of the end of each year, f, shape (..., n + 1) [money]
+    rate : discount rate, r, shape (...) [1/year]
+
+    Returns
+    -------
+    worth : shape (...) [money]
+
+    Notes
+    -----
+    Flow 0 is not discounted. A spreadsheet's NPV function discounts it a year: this value over 1 + r.
+
+    References
+    ----------
+    10 CFR 436.19.
+
+    Examples
+    --------
+    >>> round(float(present_value(np.array([-40000, 5000, 8000, 12000, 30000]), 0.08)), 2)
+    3065.22
+    """
+    flows, rate = checked(flows=flows, rate=rate)
+    return np.vecdot(flows, single_present_value(rate[..., None], np.arange(float(flows.shape[-1]))))
+
+
+def present_value_mid_year(flows: Floats, rate: Number) -> Floats:
+    """Worth today if each year's flow falls in the middle of its year: f_0 + sum f_t (1 + r)^-(t - 1/2).
+
+    Parameters
+    ----------
+    flows : flow of today, then of each year, f, shape (..., n + 1) [money]
+    rate : discount rate, r, shape (...) [1/year]
+
+    Returns
+    -------
+    worth : shape (...) [money]
+
+    Examples
+    --------
+    >>> round(float(present_value_mid_year(np.array([50.0, 121.0]), 0.21)), 2)
+    160.0
+    """
+    worth = present_value(flows, rate)
+    today = np.asarray(flows)[..., 0]
+    return today + (worth - today) * np.sqrt(1 + np.asarray(rate))
+
+
+def present_value_continuous(flows: Floats, rate: Number) -> Floats:
+    """Worth today if each year's flow is spread evenly over its year: f_0 + sum f_t (1 + r)^-t r/ln(1 + r).
+
+    Parameters
+    ----------
+    flows : flow of today, then of each year, f, shape (..., n + 1) [money]
+    rate : yearly discount rate, r, shape (...) [1/year]
+
+    Returns
+    -------
+    worth : shape (...) [money]
+
+    Examples
+    --------
+    >>> round(float(present_value_continuous(np.array([50.0, 100.0]), 0.03)), 2)
+    148.54
+    """
+    worth = present_value(flows, rate)
+    today = np.asarray(flows)[..., 0]
+    return today + (worth - today) * exprel(force_of(rate))
+
+
+def checked(**given: Number) -> list[Floats]:
+    """Each input, by its field's name, as an array that keeps its bounds and fits the others case by case.
+
+    The name decides what is asked of it: `RATES` lie above -1, `COUNTS` are not negative, `SERIES` have one number a
+    year on the last axis, `MEASURES` may be NaN or infinite.
+
+    Raises
+    ------
+    OutOfRange
+        A number that its field may not hold, the first of them.
+    CaseError
+        A series without numbers, or columns of which one has another number of cases.
+    """
+    inputs = {field: np.asarray(value, dtype=np.float64) for field, value in given.items()}
+    for field, numbers in inputs.items():
+        _hold_to_bounds(field, numbers)
+    cases = {field: numbers.shape[:-1] if field in SERIES else numbers.shape for field, numbers in inputs.items()}
+    try:
+        np.broadcast_shapes(*cases.values())
+    except ValueError:
+        counts = ", ".join(f"{field} {shape}" for field, shape in cases.items())
+        raise CaseError(next(iter(cases)), f"must have as many cases as the rest, got {counts}") from None
+    return list(inputs.values())
+
+
+def _hold_to_bounds(field: str, numbers: Floats) -> None:
+    """Raise unless every number is one that its field may hold; NaN never is, except in a measure."""
+    finite = np.isfinite(numbers)
+    if field in RATES and not np.all(fit := finite & (numbers > -1)):
+        raise NotAbove(field, -1, "1/year", float(numbers[~fit][0]))
+    if field in COUNTS and not np.all(fit := finite & (numbers >= 0)):
+        raise OutOfRange(field, 0, np.inf, COUNTS[field], float(numbers[~fit][0]))
+    if field in SERIES and (numbers.ndim == 0 or numbers.shape[-1] == 0):
+        raise CaseError(field, f"must be a series with one number a year, got shape {numbers.shape}")
+    if field not in MEASURES and not np.all(finite):
+        raise CaseError(field, f"must be finite, got {float(numbers[~finite][0])}")

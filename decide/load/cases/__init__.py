@@ -1,0 +1,1 @@
+"""Case files, and how the tables fill what is not entered."""

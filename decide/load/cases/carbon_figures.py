@@ -1,0 +1,362 @@
+"""What things emit, from the tables: the grid of a place and how clean it gets, making and repairing, refrigerants.
+
+A figure that was entered under `[carbon]` takes the place of the one of the tables. All figures carry who says so, as
+those in money do; their ranges are told by the paths of the case in carbon, so that they can be drawn there.
+"""
+
+import datetime
+import functools
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+
+from ...economics.carbon import CarbonFigures, in_carbon, refrigerant_loss, years_compared
+from ...economics.case import Case, inputs, option_paths
+from ...economics.uncertainty import Range
+from ...energy.tariff import steady_escalation
+from ...errors import DataError
+from ..tables.rows import ANY, Row, keyed, rows
+from ..tables.tables import CURRENCIES, STATUSES, Estimate, Source, data_dir, tables
+from .reading import DefaultUsed
+
+CARBON_UNITS: Final[Mapping[str, str]] = {
+    "made": "kg",
+    "repair": "kg",
+    "refrigerant_lost": "share",
+    "gas": "kg/kWh",
+    "water": "kg/m3",
+}
+"""Quantities of carbon_figures.csv with their unit."""
+
+COLUMNS: Final[Mapping[str, str]] = {
+    "carbon_grid.csv": "place,value,low,high,loss,unit,source,locator,year,status,note",
+    "carbon_paths.csv": "region,path_year,level,low,high,source,locator,year,status,note",
+    "carbon_figures.csv": "class,region,quantity,value,low,high,unit,source,locator,year,status,note",
+    "carbon_refrigerants.csv": "class,region,since,refrigerant,charge,low,high,warming,source,locator,year,status,note",
+}
+
+CARBON: Final = "carbon"
+"""Source of the ranges of carbon's figures; the figures themselves say who says so."""
+
+PHYSICAL: Final = frozenset({
+    "mean_life", "life_shape", "life_delay", "electricity", "gas", "water", "energy_drift", "energy_drift_cap",
+    "outlook", "energy_change", "fix_holds",
+})  # fmt: skip
+"""Inputs that mean the same in carbon, so that their ranges hold there too; all others are amounts of money."""
+
+
+@dataclass(frozen=True)
+class Refrigerant:
+    """What circulates in units of a class made from a year on."""
+
+    name: str
+    since: int
+    charge: Estimate
+    warming: float
+
+
+@dataclass(frozen=True)
+class Path:
+    """How clean a region's grid gets: levels of the years after the first, and of a slow and a fast change."""
+
+    levels: np.ndarray[tuple[int, int], np.dtype[np.float64]]
+    """Shape (3, years): as it is expected, low, high."""
+    source: Estimate
+
+
+@dataclass(frozen=True)
+class CarbonTables:
+    """All tables of carbon, read and checked."""
+
+    grid: Mapping[str, tuple[Estimate, float]]
+    """What a kilowatt-hour emits where it is made, and the share lost on its way, by place."""
+    paths: Mapping[str, Path]
+    figures: Mapping[tuple[str, str, str], Estimate]
+    refrigerants: Mapping[tuple[str, str], tuple[Refrigerant, ...]]
+
+    def figure(self, quantity: str, kind: str, region: str) -> Estimate:
+        """The figure of a class in a region, or the nearest that holds for it."""
+        for holder in ((kind, region), (kind, ANY), (ANY, region), (ANY, ANY)):
+            found = self.figures.get((*holder, quantity))
+            if found is not None:
+                return found
+        raise DataError(f"carbon_figures.csv: no {quantity} for {kind} in {region}")
+
+    def refrigerant(self, kind: str, region: str, made_in: float) -> Refrigerant | None:
+        """What circulates in a unit made in a year; None where nothing does."""
+        known = [each for each in self.refrigerants.get((kind, region), ()) if each.since <= made_in]
+        return known[-1] if known else None
+
+
+@dataclass(frozen=True)
+class CarbonFilled:
+    """The case in carbon, and what it rests on."""
+
+    case: Case
+    figures: CarbonFigures
+    defaults: tuple[DefaultUsed, ...]
+    """What was taken from the tables, by the names of `carbon.CARBON_ENTRIES`; of new units, one for each."""
+    ranges: tuple[Range, ...]
+    """What the figures may be instead, by the paths of the case in carbon."""
+    years: float
+    price: float
+    """What a tonne shall cost; 0 where it is not mixed with money. [money/t]"""
+    refrigerants: tuple[str, ...]
+    """What circulates in the unit there, where its repair fills in a charge, and in each new one; '' for nothing."""
+
+
+def carbon_of(case: Case, entered: Mapping[str, float], this_year: int | None = None) -> CarbonFilled:
+    """Put a case in carbon, with the figures of the tables where none were entered.
+
+    Examples
+    --------
+    >>> from decide.load.cases.case_file import complete
+    >>> case = complete({"appliance": {"class": "refrigerator", "age": 12}, "household": {"place": "US-CA"}}).case
+    >>> found = carbon_of(case, {"made": 250.0}, 2026)
+    >>> round(float(found.figures.electricity), 3), found.figures.made, round(found.years, 1)
+    (0.219, (250.0,), 19.8)
+    """
+    return _Filling(case, entered, this_year or datetime.date.today().year).filled()
+
+
+class _Filling:
+    """Fills the figures of one case, noting each default and its range on the way."""
+
+    def __init__(self, case: Case, entered: Mapping[str, float], year: int) -> None:
+        self._case, self._entered, self._year = case, entered, year
+        self._region, self._years = case.household.region, years_compared(case)
+        self._defaults: list[DefaultUsed] = []
+        self._ranges: dict[str, tuple[float, float]] = {}
+        self._makings: dict[str, tuple[float, float]] = {}
+        self._names: list[str] = []
+
+    def filled(self) -> CarbonFilled:
+        figures = self._figures()
+        case = in_carbon(self._case, figures)
+        return CarbonFilled(
+            case,
+            figures,
+            tuple(self._defaults),
+            self._ranged(case),
+            self._years,
+            self._entered.get("price", 0.0),
+            tuple(self._names),
+        )
+
+    def _ranged(self, case: Case) -> tuple[Range, ...]:
+        """The ranges by the paths of the case in carbon; makings move together, for who errs about one errs about all.
+
+        A used unit counts a part of its making, and so the same part of its range.
+        """
+        values = {entry.path: float(entry.value) for entry in inputs(case)}
+        found = [
+            Range(paths=(path,), lows=(low,), values=(values[path],), highs=(high,), source=CARBON)
+            for path, (low, high) in self._ranges.items()
+        ]
+        if self._makings:
+            paths, shares = tuple(self._makings), self._makings.values()
+            middle = tuple(values[path] for path in paths)
+            lows, highs = (
+                tuple(share[end] * value for share, value in zip(shares, middle, strict=True)) for end in (0, 1)
+            )
+            found.append(Range(paths=paths, lows=lows, values=middle, highs=highs, source=CARBON))
+        return tuple(found)
+
+    def _figures(self) -> CarbonFigures:
+        kind = self._case.appliance.kind
+        electricity = self._grid()
+        growth = self._growth()
+        gas, water = (self._plain(name, kind) for name in ("gas", "water"))
+        repair, refilled = self._repair(kind)
+        made, refrigerant = self._made()
+        return CarbonFigures(
+            electricity=electricity,
+            electricity_growth=growth,
+            gas=gas,
+            water=water,
+            repair=repair,
+            repair_refrigerant=refilled,
+            made=made,
+            refrigerant=refrigerant,
+        )
+
+    def _note(self, name: str, figure: Estimate, unit: str, rule: str = "") -> float:
+        self._defaults.append(DefaultUsed(f"carbon.{name}", figure.value, unit, figure, rule))
+        return figure.value
+
+    def _grid(self) -> float:
+        if "electricity" in self._entered:
+            return self._entered["electricity"]
+        known = carbon_tables().grid
+        made, loss = known.get(self._case.household.place, known[self._region])
+        at_plug = 1 / (1 - loss)
+        low, high = (float(end or 0.0) * at_plug for end in (made.low, made.high))
+        self._ranges["household.electricity_price"] = low, high
+        rule = f"{made.value:g} / (1 - {loss:g})"
+        return self._note("electricity", replace(made, value=made.value * at_plug, low=low, high=high), "kg/kWh", rule)
+
+    def _growth(self) -> float:
+        if "electricity_growth" in self._entered:
+            return self._entered["electricity_growth"]
+        path = carbon_tables().paths[self._region]
+        years = min(path.levels.shape[-1], max(1, round(self._years)))
+        steady, fast, slow = (steady_escalation(levels[:years], 0.0) for levels in path.levels)
+        low, high = min(fast, steady), max(slow, steady)
+        self._ranges["household.electricity_escalation"] = low, high
+        rule = f"{float(path.levels[0, years - 1]):.2f} x in {years} years"
+        return self._note("electricity_growth", replace(path.source, value=steady, low=low, high=high), "1/year", rule)
+
+    def _plain(self, name: str, kind: str) -> float:
+        if name in self._entered:
+            return self._entered[name]
+        figure = carbon_tables().figure(name, kind, self._region)
+        used = any(float(np.asarray(getattr(self._case.unit_of(o), name))) for o in self._case.options)
+        if used:
+            self._note(name, figure, figure.unit)
+            self._ranges[f"household.{name}_price"] = float(figure.low or 0.0), float(figure.high or 0.0)
+        return figure.value
+
+    def _repair(self, kind: str) -> tuple[float, float]:
+        """What today's repair emits by itself, and by the charge that it fills in."""
+        figure = carbon_tables().figure("repair", kind, self._region)
+        value = self._entered.get("repair", math.nan)
+        if math.isnan(value):
+            value = self._note("repair", figure, "kg")
+        refilled, low, high = self._refilled(kind)
+        if "repair" not in self._entered:
+            low, high = low + float(figure.low or 0.0), high + float(figure.high or 0.0)
+        else:
+            low, high = low + value, high + value
+        self._ranges["repair.quote.amount"] = low, high
+        return value, refilled
+
+    def _refilled(self, kind: str) -> tuple[float, float, float]:
+        made_in = self._year - float(np.asarray(self._case.appliance.age))
+        opened = tables().opens_the_circuit(self._case.fault)
+        inside = carbon_tables().refrigerant(kind, self._region, made_in) if opened else None
+        self._names.append("" if inside is None else inside.name)
+        if "repair_refrigerant" in self._entered:
+            entered = self._entered["repair_refrigerant"]
+            return entered, entered, entered
+        return self._loss("repair_refrigerant", kind, inside)
+
+    def _made(self) -> tuple[tuple[float, ...], tuple[float, ...]]:
+        """What making each new unit emits, and what it loses in the end; one figure of a class moves all its units."""
+        made, lost = [], []
+        for path, option in zip(option_paths(self._case), self._case.options, strict=True):
+            if option.unit is None:
+                continue
+            kind = option.unit.kind
+            figure = carbon_tables().figure("made", kind, self._region)
+            built = self._entered.get("made", math.nan)
+            low, high = (float(end or 0.0) for end in (figure.low, figure.high))
+            if math.isnan(built):
+                built = self._note("made", figure, "kg")
+            else:
+                low = high = built
+            inside = carbon_tables().refrigerant(kind, self._region, self._year - float(np.asarray(option.unit.age)))
+            self._names.append("" if inside is None else inside.name)
+            leaks = lost_low = lost_high = self._entered.get("refrigerant", math.nan)
+            if math.isnan(leaks):
+                leaks, lost_low, lost_high = self._loss("refrigerant", kind, inside)
+            made.append(built)
+            lost.append(leaks)
+            if low + lost_low < high + lost_high:
+                whole = built + leaks
+                self._makings[f"{path}.price"] = (low + lost_low) / whole, (high + lost_high) / whole
+        return tuple(made), tuple(lost)
+
+    def _loss(self, name: str, kind: str, inside: Refrigerant | None) -> tuple[float, float, float]:
+        """What is lost of a charge in the end, with the least and the most that it may be."""
+        if inside is None:
+            return 0.0, 0.0, 0.0
+        lost, charge = carbon_tables().figure("refrigerant_lost", kind, self._region), inside.charge
+        ends = (
+            refrigerant_loss(float(of_charge or 0.0), inside.warming, float(of_lost or 0.0))
+            for of_charge, of_lost in ((charge.low, lost.low), (charge.high, lost.high))
+        )
+        low, high = (float(end) for end in ends)
+        value = float(refrigerant_loss(charge.value, inside.warming, lost.value))
+        rule = f"{inside.name}: {charge.value:g} kg x {inside.warming:g} x {lost.value:g}"
+        return self._note(name, replace(charge, value=value, low=low, high=high), "kg", rule), low, high
+
+
+@functools.cache
+def carbon_tables() -> CarbonTables:
+    """Read the shipped tables of carbon, once a run.
+
+    >>> carbon_tables().figure("made", "dishwasher", "EU").value
+    275.0
+    """
+
+    def read(name: str) -> list[Row]:
+        return list(rows(data_dir() / name, COLUMNS[name]))
+
+    found: dict[tuple[str, str], list[Refrigerant]] = {}
+    for row in read("carbon_refrigerants.csv"):
+        key, each = _refrigerant(row)
+        known = found.setdefault(key, [])
+        if known and known[-1].since >= each.since:
+            raise row.broken("the years of a class in a region must follow each other")
+        known.append(each)
+    paths = {region: _path(region, read("carbon_paths.csv")) for region in CURRENCIES}
+    return CarbonTables(
+        keyed(read("carbon_grid.csv"), _grid_row),
+        paths,
+        keyed(read("carbon_figures.csv"), _figure_row),
+        {key: tuple(each) for key, each in found.items()},
+    )
+
+
+def _estimate(row: Row, value: float, ends: tuple[float | None, float | None], unit: str) -> Estimate:
+    source = Source(row.text("source"), row.text("source"), "", "")
+    status, note = row.choice("status", STATUSES), row.cells["note"]
+    if status == "judgement" and not note:
+        raise row.broken("a judgement must give its reason in note")
+    low, high = ends
+    return Estimate(value, low, high, unit, source, row.text("locator"), row.year(), status, note)
+
+
+def _grid_row(row: Row) -> tuple[str, tuple[Estimate, float]]:
+    value, loss = row.number("value"), row.number("loss")
+    if not 0 <= loss < 0.5:
+        raise row.broken(f"loss must be a share from 0 to 0.5, got {loss:g}")
+    return row.choice("place", tables().known_places), (
+        _estimate(row, value, row.bounds(value), row.choice("unit", ("kg CO2e/kWh",))),
+        loss,
+    )
+
+
+def _figure_row(row: Row) -> tuple[tuple[str, str, str], Estimate]:
+    quantity, value = row.choice("quantity", CARBON_UNITS), row.number("value")
+    unit = row.choice("unit", (CARBON_UNITS[quantity],))
+    kind, region = row.choice("class", (*tables().known_classes, ANY)), row.choice("region", (*CURRENCIES, ANY))
+    return (kind, region, quantity), _estimate(row, value, row.bounds(value), unit)
+
+
+def _refrigerant(row: Row) -> tuple[tuple[str, str], Refrigerant]:
+    charge = row.number("charge")
+    key = row.choice("class", tables().known_classes), row.choice("region", CURRENCIES)
+    estimate = _estimate(row, charge, row.bounds(charge), "kg")
+    return key, Refrigerant(row.text("refrigerant"), int(row.number("since")), estimate, row.number("warming"))
+
+
+def _path(region: str, read: list[Row]) -> Path:
+    mine = [row for row in read if row.choice("region", CURRENCIES) == region]
+    years = np.array([row.number("path_year") for row in mine])
+    levels = np.array([[row.number(name) for row in mine] for name in ("level", "low", "high")])
+    if not (len(mine) > 1 and np.all(np.diff(years) > 0) and np.all(levels[:, 0] == 1) and np.all(levels > 0)):
+        raise DataError(f"carbon_paths.csv, {region}: levels must be above 0, begin at 1 and follow the years")
+    every = np.arange(years[0] + 1, years[-1] + 1)
+    return Path(
+        np.array([np.interp(every, years, each) for each in levels]), _estimate(mine[0], 1.0, (None, None), "-")
+    )
+
+
+def all_ranges(filled: CarbonFilled, of_the_case: tuple[Range, ...]) -> tuple[Range, ...]:
+    """Ranges of the case in carbon: its own, and those of the lives and the consumption that it shares with money."""
+    shared = (each for each in of_the_case if all(path.rpartition(".")[2] in PHYSICAL for path in each.paths))
+    return (*filled.ranges, *shared)

@@ -1,0 +1,98 @@
+"""A case as people enter it: what they know, written down; what they do not, filled from the tables.
+
+**Entries** are the nested tables of a TOML file, with the names of `case.py`:
+
+    [appliance]    class, age, fault, and any figure of the unit there; [appliance.label] or [appliance.meter]
+    [household]    place, and any figure of the household; [household.electricity_tariff]
+    [repair]       quote = 320, or a table of its parts; outlook, energy_change, ...
+    [[replace]]    name, price, ... and [replace.unit] for the unit that is bought; none means a typical new unit
+    [leave]        lost_worth, energy_change, ...
+    [ranges]       what a value may be instead, by its path: "repair.outlook" = [0.5, 1.2]
+
+`complete` turns entries into a `Case` and says which figures were defaults, and from where. All faults are reported in
+one go, each by its dotted path. Entries are kept as they came, so saving and opening changes nothing.
+"""
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any, Final
+
+from ...economics.case import REPLACE
+from ...errors import CaseError, ReadError
+from ..tables.plain_file import content_of, write_file
+from ..tables.tables import Tables, tables
+from ..tables.toml_text import toml_of
+from .completing import Completing
+from .filled import Filled
+
+Entries = dict[str, Any]
+
+BOOKS: Final = (".csv", ".xlsx", ".parquet")
+"""Endings of job books, which are no cases."""
+
+LARGEST_FILE: Final = 1_000_000
+"""A case file is a page of text; anything beyond this is something else. [byte]"""
+
+
+def complete(entries: Mapping[str, Any], reference: Tables | None = None, folder: Path | None = None) -> Filled:
+    """Fill what was not entered from the tables, and build the case; files that it names are looked up in a folder.
+
+    Raises
+    ------
+    Faults
+        One or more entries cannot be used; each fault names its field, what is allowed with unit, and what came.
+    """
+    return Completing(reference or tables(), folder, entries=entries).filled()
+
+
+def read_case(path: Path) -> Entries:
+    """Read the entries of a case file; `ReadError` where it is no TOML."""
+    try:
+        content = content_of(path, LARGEST_FILE, f"is larger than {LARGEST_FILE:,} bytes; a case is a page of text")
+    except ReadError as fault:
+        if not isinstance(fault.__cause__, FileNotFoundError):
+            raise
+        raise ReadError(str(path), "No such file or directory; `mendpoint new FILE` makes a case file") from fault
+    if path.suffix.lower() in BOOKS:
+        raise ReadError(path.name, "is no case file; a job book is weighed by `mendpoint jobs`")
+    return parse_case(content, path.name)
+
+
+def parse_case(content: bytes, name: str = "case") -> Entries:
+    """Read the entries of a case from the bytes of a file."""
+    return toml_of(content, name)
+
+
+def write_case(entries: Mapping[str, Any]) -> str:
+    """Write entries as the text of a case file; `parse_case` of it gives the same entries."""
+    import tomlkit
+
+    return tomlkit.dumps(entries)
+
+
+def save_case(path: Path, entries: Mapping[str, Any]) -> None:
+    """Save entries to a case file."""
+    write_file(path, write_case(entries))
+
+
+def set_entry(entries: Entries, path: str, value: object) -> Entries:
+    """The same entries with one changed, named as in `repair.quote.parts`, `replace.price` or `replace.2.price`."""
+    head, *rest = path.split(".")
+    if not rest:
+        return {**entries, head: value}
+    if head == REPLACE:
+        which = int(rest.pop(0)) - 1 if rest[0].isdigit() else 0
+        given = entries.get(REPLACE, [])
+        if not isinstance(given, list) or not all(isinstance(entry, dict) for entry in given):
+            raise CaseError(REPLACE, "must be one or more tables, written [[replace]]")
+        listed = [dict(entry) for entry in given] or [{}]
+        if not (0 <= which < len(listed) and rest):
+            raise CaseError(path, f"names no replacement; there are {len(listed)}")
+        listed[which] = set_entry(listed[which], ".".join(rest), value)
+        return {**entries, head: listed}
+    inner = entries.get(head, {})
+    if head == "quote" and not isinstance(inner, dict):
+        inner = {} if rest == ["amount"] else {"amount": inner}
+    if not isinstance(inner, dict):
+        raise CaseError(path, f"{head} is no table")
+    return {**entries, head: set_entry(inner, ".".join(rest), value)}

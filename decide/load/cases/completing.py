@@ -1,0 +1,482 @@
+"""What nobody entered, filled from the tables, with every fault and every default noted on the way.
+
+A default follows the entries where it has to: consumption goes by the unit's age, upkeep and later quotes by the price
+of a new unit, a delay by the mean life, the price of energy by the part of the average that moves with use.
+"""
+
+import datetime
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import MISSING, Field, dataclass, field, fields
+from typing import Any, Final
+
+import numpy as np
+
+from ...arrays import Number
+from ...economics.carbon import CARBON_ENTRIES
+from ...economics.case import LEAVE, REPAIR, REPLACE, Appliance, Case, Household, Option, Quote, Stop
+from ...economics.uncertainty import Range
+from ...errors import CaseError, Faults, NoSolution
+from ..tables.rows import ANY
+from ..tables.tables import CURRENCIES, ENERGY, ApplianceClass, Caution
+from .consumption import OTHER_ENERGY, entered_use
+from .filled import ENDS_IT, NEXT_FAILURES, Filled
+from .landlord_entry import landlord_of, tax_caution
+from .measured import AgainstRated
+from .ranges import entered_ranges
+from .reading import Derived, Needed, Reading, is_number, numbers_of
+
+# Which figure of the tables fills which input. An input that is not named here has its plain default in `case.py`.
+FLOWS: Final = ("electricity", "gas", "water")
+OF_THE_DRIFT: Final = ("energy_drift", "energy_drift_cap")
+OF_THE_HOUSEHOLD: Final = {
+    "rate": "discount_rate",
+    "water_price": "water_price",
+    "electricity_escalation": "electricity_escalation",
+    "gas_escalation": "gas_escalation",
+    "water_escalation": "water_escalation",
+    "price_escalation": "price_escalation",
+    "inflation": "inflation",
+}
+ENERGY_AND_WATER: Final = (*ENERGY, "water")
+OF_AN_OPTION: Final = {
+    REPAIR: {
+        "fix_holds": "fix_holds",
+        "repair_warranty": "repair_warranty",
+        "callback_window": "callback_window",
+        "days_without": "days_repair",
+        "spoiled_food": "spoiled_food",
+    },
+    REPLACE: {
+        "price": "price",
+        "tax_rate": "sales_tax",
+        "delivery": "delivery",
+        "installation": "installation",
+        "haul_away": "haul_away",
+        "warranty": "warranty_new",
+        "days_without": "days_replace",
+        "spoiled_food": "spoiled_food",
+        "spoiled_later": "spoiled_food",
+    },
+    LEAVE: {},
+}
+
+
+HEADS: Final = ("title", "appliance", "household", REPAIR, REPLACE, LEAVE, "carbon", "ranges")
+"""What a case file holds at its top."""
+
+MOST_REPLACEMENTS: Final = 50
+"""More than anyone compares, and few enough to be weighed while one waits."""
+
+USUAL_NAMES: Final = {REPAIR: "Repair it", LEAVE: "Leave it as it is"}
+ANOTHER: Final = "Replacement"
+"""Names of options that nobody named; a new unit goes by its class, any further one by its number."""
+
+
+def named_new(kind: ApplianceClass) -> str:
+    """Name of a typical new unit of a class that nobody named."""
+    return f"New {kind.label[0].lower()}{kind.label[1:]}"
+
+
+ENTERED_WITH: Final = {
+    REPAIR: (
+        "outlook", "energy_change", "hold", "fix_holds", "repair_warranty", "callback_window", "days_without",
+        "spoiled_food",
+    ),
+    REPLACE: (
+        "outlook", "price", "tax_rate", "delivery", "installation", "haul_away", "rebate", "trade_in", "financed",
+        "loan_rate", "loan_years", "warranty", "days_without", "spoiled_food", "spoiled_later",
+    ),
+    LEAVE: ("outlook", "energy_change", "lost_worth", "hold"),
+}  # fmt: skip
+"""Which numbers of an option can be entered with each action."""
+
+
+@dataclass(frozen=True)
+class ByAge:
+    """Consumption of the usual unit of an age: from that of a new one to that of the usual one in homes, then level."""
+
+    new: float
+    usual: float
+    usual_age: float
+
+    def __call__(self, age: Number) -> Number:
+        """Consumption at an age. [that of `new`]"""
+        return self.new + (self.usual - self.new) * np.minimum(1.0, np.asarray(age) / self.usual_age)
+
+
+@dataclass
+class Completing(Reading):
+    """Reads entries once, noting each fault and each default on the way."""
+
+    entries: Mapping[str, Any] = field(default_factory=dict)
+    findings: list[AgainstRated] = field(default_factory=list)
+    by_age: dict[str, ByAge] = field(default_factory=dict)
+    food_spoils: bool = True
+    """Whether the fault stops the cooling; a fault that is not known counts as one that does not."""
+
+    def filled(self) -> Filled:
+        """The complete case; `Faults` lists all that cannot be used."""
+        self.refuse_unknown("", self.entries, HEADS)
+        there, home = self.table(self.entries, "", "appliance"), self.table(self.entries, "", "household")
+        place, region = self._place(home)
+        kind, fault = self._kind(there, region), str(there.get("fault", "other"))
+        heeded = self._cautions(kind, fault, region, _made(there))
+        self.food_spoils = fault in self.reference.known_faults and self.reference.known_faults[fault].spoils_food
+        # an unknown class is a fault already; the rest is still read, against any class, so that all faults show
+        kind = kind or self.reference.classes(region)[0]
+        replacements = self._replacements(kind)
+        worth = self._worth_of_new(kind, region, replacements)
+        unit = self._unit("appliance", there, kind, region, worth)
+        options = [self._option(REPAIR, REPAIR, self.table(self.entries, "", REPAIR), kind, region)]
+        for path, entry in replacements.items():
+            bought = self.table(entry, path, "unit")
+            sold_as = self._kind(bought, region, f"{path}.unit") if "class" in bought else kind
+            made = self._unit(f"{path}.unit", {"age": 0, **bought}, sold_as or kind, region, worth)
+            options.append(self._option(path, REPLACE, entry, sold_as or kind, region, made))
+        if LEAVE in self.entries:
+            options.append(self._option(LEAVE, LEAVE, self.table(self.entries, "", LEAVE), kind, region))
+        household = self._household(home, place, region, unit, options)
+        carbon = self._carbon()
+        next_failure = self.choice("household.next_failure", home.get("next_failure", ENDS_IT), NEXT_FAILURES)
+        if self.faults:
+            raise Faults(self.faults)
+        if household.landlord is not None:
+            heeded = (*heeded, tax_caution())
+        case = Case(
+            appliance=unit,
+            household=household,
+            options=tuple(options),
+            stops=tuple(Stop(action=stop, caution=caution.id) for caution in heeded for stop in caution.stops),
+            title=str(self.entries.get("title", "")),
+            fault=fault,
+            by_age=self.by_age,
+        )
+        ranges = entered_ranges(self.entries.get("ranges", {}), case)
+        named = {path for entered in ranges for path in entered.paths}
+        ranges = (*ranges, *(_range_of(each) for each in self.derived if _has_range(each) and each.field not in named))
+        noted = tuple(self.derived), tuple(self.findings)
+        return Filled(case, tuple(self.defaults), heeded, ranges, *noted, next_failure, carbon)
+
+    def _carbon(self) -> Mapping[str, float]:
+        """What was entered about carbon; the rest is filled when it is asked for."""
+        table = self.table(self.entries, "", "carbon")
+        self.refuse_unknown("carbon", table, tuple(CARBON_ENTRIES))
+        return self.numbers("carbon", table, CARBON_ENTRIES)
+
+    # where, and what
+
+    def _place(self, home: Mapping[str, Any]) -> tuple[str, str]:
+        place = home.get("place", home.get("region", "US"))
+        try:
+            known = self.reference.place(str(place))
+            if home.get("region", known.region) != known.region:
+                self.faults.append(
+                    CaseError("household.region", f"{place} lies in {known.region}, got {home['region']}")
+                )
+            return known.place, known.region
+        except CaseError as fault:
+            self.faults.append(fault)
+            return "US", "US"
+
+    def _kind(self, table: Mapping[str, Any], region: str, path: str = "appliance") -> ApplianceClass | None:
+        try:
+            if "class" not in table:
+                raise CaseError(f"{path}.class", "is needed; `mendpoint classes` lists all of them")
+            kind = self.reference.kind(str(table["class"]))
+            if region not in kind.regions:
+                sold = ", ".join(k.kind for k in self.reference.classes(region))
+                raise CaseError(f"{path}.class", f"{kind.kind} has no figures for {region}; known there: {sold}")
+            return kind
+        except CaseError as fault:
+            self.faults.append(CaseError(f"{path}.class", fault.message))
+            return None
+
+    def _cautions(
+        self, kind: ApplianceClass | None, fault: str, region: str, made: float | None
+    ) -> tuple[Caution, ...]:
+        if kind is None:
+            return ()
+        try:
+            return self.reference.cautions(kind.kind, fault, region, made)
+        except CaseError as unknown:
+            self.faults.append(unknown)
+            return ()
+
+    def _replacements(self, kind: ApplianceClass) -> dict[str, Mapping[str, Any]]:
+        listed = self.entries.get(REPLACE, [{}])
+        if not isinstance(listed, list) or not listed or not all(isinstance(entry, dict) for entry in listed):
+            self.faults.append(CaseError(REPLACE, "must be one or more tables, written [[replace]]"))
+            listed = [{}]
+        if len(listed) > MOST_REPLACEMENTS:
+            self.faults.append(CaseError(REPLACE, f"must be {MOST_REPLACEMENTS} at most, got {len(listed):,}"))
+            listed = listed[:1]
+        paths = [REPLACE if i == 0 else f"{REPLACE}.{i + 1}" for i in range(len(listed))]
+        return {
+            path: {
+                "name": named_new(kind) if i == 0 else f"{ANOTHER} {i + 1}",
+                **entry,
+            }
+            for i, (path, entry) in enumerate(zip(paths, listed, strict=True))
+        }
+
+    def _worth_of_new(
+        self, kind: ApplianceClass, region: str, replacements: Mapping[str, Mapping[str, Any]]
+    ) -> tuple[float, str]:
+        """Price of a new unit, which later repairs go by: the least that is given for one, or the class's."""
+        given = {
+            path: float(entry["price"])
+            for path, entry in replacements.items()
+            if is_number(entry.get("price")) and not self.is_used(entry)
+        }
+        if given:
+            path = min(given, key=given.__getitem__)
+            return given[path], f"{path}.price"
+        figure = self.reference.figure("price", kind.kind, region)
+        return (figure.value if figure else math.nan), "the class's price"
+
+    @staticmethod
+    def is_used(entry: Mapping[str, Any]) -> bool:
+        """Whether a replacement is a used unit: one with an age."""
+        unit = entry.get("unit", {})
+        return isinstance(unit, dict) and bool(unit.get("age"))
+
+    # the nouns of a case
+
+    def _unit(
+        self,
+        path: str,
+        table: Mapping[str, Any],
+        kind: ApplianceClass,
+        region: str,
+        worth: tuple[float, str],
+    ) -> Appliance:
+        numbers = numbers_of(Appliance)
+        extra = ("class", "label", "meter", *OTHER_ENERGY, *(["fault"] if path == "appliance" else []))
+        self.refuse_unknown(path, table, (*numbers, *extra))
+        used = entered_use(self, path, table, kind, region)
+        self.findings += used.findings
+        given = {**self.numbers(path, table, numbers), **used.flows}
+        for name in ("mean_life", *OF_THE_DRIFT, "life_shape"):
+            if name not in given:
+                given[name] = self.default(path, name, name, kind.kind, region)
+        if "life_delay" not in given:
+            given["life_delay"] = self._delay(path, kind, region, given["mean_life"], "mean_life" in table)
+        for name in FLOWS:
+            if name not in given:
+                given[name] = self._consumption(path, name, kind, region, given) if name in kind.fuels else 0.0
+        if "upkeep" not in given:
+            given["upkeep"] = self._upkeep(path, kind, region, given["mean_life"], worth)
+        if "quote_median" not in given:
+            given["quote_median"] = self._quote_median(path, kind, region, worth)
+        if "quote_spread" not in given:
+            given["quote_spread"] = self.default(path, "quote_spread", "quote_spread", kind.kind, region)
+        if "age" not in given:
+            self.faults.append(Needed(f"{path}.age", numbers["age"]))
+        return _built(Appliance, given, kind=kind.kind)
+
+    def _consumption(
+        self, path: str, name: str, kind: ApplianceClass, region: str, given: Mapping[str, float]
+    ) -> float:
+        """The class's consumption by age: that of a new unit, that of the usual unit in homes, or between the two.
+
+        Units in homes are on average about half as old as the class lives (a judgement); older ones count as they do.
+        """
+        new, usual = (self.reference.figure(f"{name}_{state}", kind.kind, region) for state in ("new", "installed"))
+        if new is None or usual is None:
+            return self.default(path, name, f"{name}_installed", kind.kind, region)
+        usual_age = given["mean_life"] / 2
+        passed = min(1.0, given.get("age", usual_age) / usual_age)
+        by_age = ByAge(new.value, usual.value, usual_age)
+        if path == "appliance":
+            self.by_age[f"{path}.{name}"] = by_age
+        value = float(by_age(given.get("age", usual_age)))
+        if passed in (0.0, 1.0):
+            return self.note(path, name, value, new if passed == 0.0 else usual)
+        rule = f"by age, between {new.value:g} for a new unit and {usual.value:g} for the usual unit in homes"
+        return self.note(path, name, value, usual, rule)
+
+    def _delay(self, path: str, kind: ApplianceClass, region: str, mean: float, own_mean: bool) -> float:
+        """The class's delay; where the visitor has a mean life of his own, in the same proportion to it."""
+        published = self.reference.figure("mean_life", kind.kind, region)
+        delay = self.reference.figure("life_delay", kind.kind, region)
+        if delay is None or published is None:
+            return self.default(path, "life_delay", "life_delay", kind.kind, region)
+        if not own_mean:
+            return self.note(path, "life_delay", delay.value, delay)
+        scaled = delay.value * mean / published.value
+        return self.note(path, "life_delay", scaled, delay, "in the class's proportion to the mean life given")
+
+    def _upkeep(
+        self, path: str, kind: ApplianceClass, region: str, mean_life: float, worth: tuple[float, str]
+    ) -> float:
+        share = self.reference.figure("upkeep_share", kind.kind, region)
+        if share is None:
+            return self.default(path, "upkeep", "upkeep_share", kind.kind, region)
+        price, of = worth
+        rule = f"{share.value:g} x {of} ({price:g}) / mean life ({mean_life:g} year)"
+        return self.note(path, "upkeep", share.value * price / mean_life, share, rule, "money/year")
+
+    def _quote_median(self, path: str, kind: ApplianceClass, region: str, worth: tuple[float, str]) -> float:
+        share = self.reference.figure("quote_share", kind.kind, region)
+        if share is None:
+            return self.default(path, "quote_median", "quote_share", kind.kind, region)
+        price, of = worth
+        rule = f"{share.value:g} x {of} ({price:g})"
+        return self.note(path, "quote_median", share.value * price, share, rule, "money")
+
+    def _option(
+        self,
+        path: str,
+        action: str,
+        table: Mapping[str, Any],
+        kind: ApplianceClass,
+        region: str,
+        unit: Appliance | None = None,
+    ) -> Option:
+        numbers = {name: bounds for name, bounds in numbers_of(Option).items() if name in ENTERED_WITH[action]}
+        extra = {REPAIR: ("name", "quote"), REPLACE: ("name", "unit"), LEAVE: ("name",)}[action]
+        self.refuse_unknown(path, table, (*numbers, *extra))
+        given = self.numbers(path, table, numbers)
+        used = action == REPLACE and self.is_used(table)
+        if action == REPLACE and "spoiled_food" in given:
+            given.setdefault("spoiled_later", given["spoiled_food"])
+        for name, quantity in OF_AN_OPTION[action].items():
+            if used and name in ("price", "warranty"):
+                continue  # no table knows what a used unit costs, and it comes without a maker's warranty
+            if name == "spoiled_food" and not self.food_spoils:
+                continue  # it goes on cooling; what fails later may not
+            if name not in given and self.reference.figure(quantity, kind.kind, region) is not None:
+                given[name] = self.default(path, name, quantity, kind.kind, region)
+        for name in ("price",) if used else ("lost_worth",) if action == LEAVE else ():
+            if name not in given:
+                self.faults.append(Needed(f"{path}.{name}", numbers[name]))
+        return _built(
+            Option,
+            given,
+            name=str(table.get("name", USUAL_NAMES.get(action, ""))),
+            action=action,
+            unit=unit,
+            quote=self._quote(f"{path}.quote", table["quote"], kind, region) if "quote" in table else None,
+        )
+
+    def _quote(self, path: str, quote: object, kind: ApplianceClass, region: str) -> Quote:
+        numbers = numbers_of(Quote)
+        if not isinstance(quote, dict):
+            return Quote(amount=self.number(path, "", quote, numbers["amount"]))
+        self.refuse_unknown(path, quote, tuple(numbers))
+        given = self.numbers(path, quote, numbers)
+        if not quote.keys() & {"amount", "parts", "labour_hours", "trip"}:
+            self.faults.append(CaseError(path, "needs an amount, or its parts, labour_hours or trip"))
+        if "amount" in given and {"parts", "labour_hours", "labour_rate", "trip", "tax_rate"} & set(given):
+            self.faults.append(CaseError(f"{path}.amount", "is the whole quote; give it or its parts, not both"))
+        if "labour_hours" in given and "labour_rate" not in given:
+            given["labour_rate"] = self.default(path, "labour_rate", "labour_rate", kind.kind, region)
+        return _built(Quote, given)
+
+    def _household(
+        self, home: Mapping[str, Any], place: str, region: str, there: Appliance, options: Sequence[Option]
+    ) -> Household:
+        numbers = numbers_of(Household)
+        ways = [*(f"{fuel}_tariff" for fuel in ENERGY_AND_WATER), *(f"{fuel}_index" for fuel in ENERGY)]
+        self.refuse_unknown("household", home, (*numbers, "place", "region", "next_failure", "landlord", *ways))
+        given: dict[str, Any] = self.numbers("household", home, numbers)
+        for fuel in ENERGY_AND_WATER:
+            if self._given_once(home, f"{fuel}_tariff", f"{fuel}_price"):
+                given |= self._tariff(home, fuel, CURRENCIES[region], there, options)
+        for name, quantity in OF_THE_HOUSEHOLD.items():
+            if name not in given and f"{name.removesuffix('_escalation')}_index" not in home:
+                given[name] = self.default("household", name, quantity, ANY, region)
+        for fuel in ENERGY:
+            if f"{fuel}_price" not in given:
+                given[f"{fuel}_price"] = self._usual_price(fuel, place, region)
+            if self._given_once(home, f"{fuel}_index", f"{fuel}_escalation"):
+                given |= self._escalation(home, fuel, region, given)
+        given["landlord"] = landlord_of(self, home)
+        return _built(Household, given, region=region, place=place, currency=CURRENCIES[region])
+
+    def _usual_price(self, fuel: str, place: str, region: str) -> float:
+        """The average price less the part of it that does not move with use, such as standing charges."""
+        average = self.reference.energy_price(place, fuel)
+        moving = self.reference.figure(f"{fuel}_marginal", ANY, region)
+        if moving is None:
+            return self.note("household", f"{fuel}_price", average.value, average)
+        rule = f"{moving.value:g} x the average price {average.value:g} ({average.source.citation}, {average.year})"
+        return self.note("household", f"{fuel}_price", moving.value * average.value, moving, rule, average.unit)
+
+    def _given_once(self, home: Mapping[str, Any], name: str, other: str) -> bool:
+        """Whether an entry is there; a fault where its simple form is there too."""
+        if name in home and other in home:
+            self.faults.append(CaseError(f"household.{name}", f"gives the same twice, with {other}"))
+        return name in home
+
+    def _tariff(
+        self, home: Mapping[str, Any], fuel: str, currency: str, there: Appliance, options: Sequence[Option]
+    ) -> dict[str, Any]:
+        """Price of a fuel and its steps from a tariff, for the unit there and for what each option draws."""
+        from .household_tariff import tariff_price  # here, as of paths below: tariffs are slow to load and seldom given
+
+        units = [there, *(option.unit or there for option in options)]
+        changes = [0.0, *(option.energy_change if fuel in ENERGY else 0.0 for option in options)]
+        flows = [float(getattr(unit, fuel)) * (1 + float(by)) for unit, by in zip(units, changes, strict=True)]
+        before, table = len(self.faults), self.table(home, "household", f"{fuel}_tariff")
+        found = tariff_price(self, fuel, table, flows, currency) if len(self.faults) == before else None
+        return {} if found is None else {f"{fuel}_price": found.price, f"{fuel}_steps": found.steps}
+
+    def _escalation(
+        self, home: Mapping[str, Any], fuel: str, region: str, given: Mapping[str, float]
+    ) -> dict[str, float]:
+        """Steady rise of a price that is worth the same as a published path of it."""
+        from ..tables.price_paths import price_path
+
+        name, rate, ahead = f"{fuel}_escalation", given["rate"], given.get("study_period", math.inf)
+        if math.isnan(rate + ahead):
+            return {}  # a fault already
+        try:
+            path = price_path(str(home[f"{fuel}_index"]), fuel, region)
+            rise, years = path.escalation(rate, ahead)
+        except (CaseError, NoSolution) as fault:
+            self.faults.append(CaseError(f"household.{fuel}_index", getattr(fault, "message", str(fault))))
+            return {}
+        self.derived.append(
+            Derived(
+                field=f"household.{name}",
+                value=rise,
+                unit="1/year",
+                way="index",
+                bases=(path.basis,),
+                source=path.name,
+                facts={"years": float(years)},
+            )
+        )
+        return {name: rise}
+
+
+def _made(there: Mapping[str, Any]) -> float | None:
+    """Year of manufacture: that of the label, else by the age; None where neither can be used. [year]"""
+    label, age = there.get("label"), there.get("age")
+    year = label.get("year") if isinstance(label, Mapping) else None
+    if year is not None and is_number(year):
+        return float(year)
+    return None if age is None or not is_number(age) else datetime.date.today().year - float(age)
+
+
+def _has_range(derived: Derived) -> bool:
+    return derived.low is not None and derived.high is not None and derived.low < derived.high
+
+
+def _range_of(derived: Derived) -> Range:
+    """What a label or a meter says that an input may be instead."""
+    low, high = float(derived.low or 0.0), float(derived.high or 0.0)
+    said = "; ".join((derived.way, *(f"{basis.source}, {basis.locator}" for basis in derived.bases)))
+    return Range(paths=(derived.field,), lows=(low,), values=(derived.value,), highs=(high,), source=said)
+
+
+def _built(noun: type, given: Mapping[str, float], **words: Any) -> Any:
+    """Build a noun from what is given; an input that is missing was reported, and stands as NaN until then."""
+    needed = {item.name: math.nan for item in fields(noun) if "bounds" in item.metadata and _has_no_default(item)}
+    return noun(**{**needed, **given, **words})
+
+
+def _has_no_default(item: Field[Any]) -> bool:
+    return item.default is MISSING

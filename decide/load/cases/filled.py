@@ -1,0 +1,36 @@
+"""A complete case, and what is to be said of how it was completed."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Final
+
+from ...economics.case import Case
+from ...economics.uncertainty import Range
+from ..tables.tables import Caution
+from .measured import AgainstRated
+from .reading import DefaultUsed, Derived
+
+ENDS_IT: Final = "ends it"
+DECIDED_AGAIN: Final = "decided again"
+NEXT_FAILURES: Final = (ENDS_IT, DECIDED_AGAIN)
+"""What the household takes the next failure of a unit to do; the first unless entered."""
+
+
+@dataclass(frozen=True)
+class Filled:
+    """A complete case, what was taken for what was not entered, and the cautions that go with it."""
+
+    case: Case
+    defaults: tuple[DefaultUsed, ...]
+    cautions: tuple[Caution, ...]
+    entered_ranges: tuple[Range, ...]
+    """What the visitor, or the meter or label entered, says a value may be instead; `ranges.ranges_of` adds those of
+    the defaults."""
+    derived: tuple[Derived, ...] = ()
+    """Inputs that were worked out from a label, a meter or a tariff."""
+    findings: tuple[AgainstRated, ...] = ()
+    """Measured uses beside rated ones."""
+    next_failure: str = ENDS_IT
+    """One of `NEXT_FAILURES`."""
+    carbon: Mapping[str, float] = field(default_factory=dict)
+    """What was entered about carbon, by the names of `carbon.CARBON_ENTRIES`."""

@@ -1,0 +1,259 @@
+"""A household's tariff, and what an appliance really pays on it: bill minus bill, month by month.
+
+    [household.electricity_tariff]      # or gas_tariff, water_tariff
+    file = "my-tariff.toml"             # a tariff of `tariff_file.py`, or a record of the rate database (.json)
+    base_use = 3800                     # kWh a year, or twelve months; without the appliance ...
+    includes_appliance = true           # ... unless it is counted in, and is then taken off
+    interval_data = "usage.xml"         # in place of base_use: what the supplier's meter read
+
+The tariff may also stand there itself, with the keys of a tariff file. The price of the household becomes the mean
+price of the appliance's own use on top of the rest; what a smaller or larger use costs follows in steps, cut where a
+block begins and at the use of each option, so that options differ by exactly what their bills do.
+
+The appliance is taken to draw evenly through the day and the year.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from pathlib import Path
+from typing import Any, Final
+
+import numpy as np
+
+from ...arrays import Floats
+from ...economics.case import FLAT, Bounds, Steps
+from ...energy.load_profile import Totals, Use, evenly, gas_energy, hours_of_profile
+from ...energy.tariff import Tariff, marginal_price, price_pieces
+from ...errors import CaseError, Faults, ReadError, require
+from ..meters.interval_data import Intervals, as_energy, daily_profile, monthly_use, read_intervals
+from ..meters.tariff_file import COUNTED_IN, parse_tariff, read_tariff
+from ..tables.tables import tables
+from .reading import Derived, Reading, is_number
+
+OWN: Final = ("file", "base_use", "interval_data", "includes_appliance")
+"""Entries beside those of the tariff itself."""
+OF_THE_METER: Final = ("calorific_value",)
+"""Entries of the tariff itself that the readings of a meter ask for too."""
+BASE_USE: Final = {
+    "electricity": Bounds("kWh/year", 0, 1_000_000),
+    "gas": Bounds("kWh/year", 0, 1_000_000),
+    "water": Bounds("m3/year", 0, 100_000),
+}
+PRICES: Final = {"electricity": "kWh", "gas": "kWh", "water": "m3"}
+HEAT: Final = (1.0, 200.0)
+"""Of a cubic metre of any gas that is burned in a home: bounds that catch another unit. Our judgement. [MJ/m3]"""
+DUST: Final = 6
+"""Decimals of a flow: below them there is nothing to price."""
+SAME: Final = 1e-9
+"""Levels closer than this are one level. [-]"""
+
+
+@dataclass(frozen=True)
+class BaseUse:
+    """Use of the rest of a household, and what was left out or mended in reading it, in sentences."""
+
+    use: Use
+    remarks: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Priced:
+    """Price of a flow on a tariff, and how it moves with the flow's size."""
+
+    price: float
+    steps: Steps
+
+
+def priced(tariff: Tariff, base: Use, flows: Sequence[float]) -> Priced:
+    """Price flows on top of a household's other use so that each costs what it adds to the bills.
+
+    Parameters
+    ----------
+    tariff : what the supplier charges [-]
+    base : the household's use without the appliance [unit]
+    flows : yearly flow of the appliance that stands there, then of each option [unit/year]
+
+    Returns
+    -------
+    The mean price of the first flow that is not zero, and steps that are exact at every flow.
+
+    Examples
+    --------
+    >>> from decide.energy.tariff import Block, Usage
+    >>> steps = Tariff(unit="kWh", lines=(Usage(name="energy", bands=((Block(0.10, 300), Block(0.20)),)),))
+    >>> found = priced(steps, evenly(3285.0), [365.0])  # 9 a day and one more pass 300 by 10 in months of 31 days
+    >>> round(found.price * 365, 2)
+    43.5
+    """
+    flows = [round(flow, DUST) for flow in flows]
+    ends = np.unique([0.0, *flows])
+    ends = ends if len(ends) > 1 else np.array([0.0, 1.0])
+    upto: list[float] = []
+    prices: list[float] = []
+    for begin, end in pairwise(ends.tolist()):
+        pieces = price_pieces(tariff, base + evenly(begin), evenly(end - begin))
+        upto += (begin + pieces.upto).tolist()
+        prices += pieces.price.tolist()
+    first = next((flow for flow in flows if flow > 0), float(ends[-1]))
+    price = float(marginal_price(tariff, base, evenly(first)))
+    if price == 0:  # a minimum bill may swallow all of it: then a larger flow tells
+        price = float(marginal_price(tariff, base, evenly(float(ends[-1]))))
+    return Priced(price, _steps(upto, np.array(prices) / price) if price else FLAT)
+
+
+def _steps(upto: Sequence[float], levels: Floats) -> Steps:
+    """Steps of unlike levels only."""
+    kept = [*(np.abs(np.diff(levels)) > SAME), True]
+    bounds = [bound for bound, keep in zip(upto, kept, strict=True) if keep]
+    unlike = [float(level) for level, keep in zip(levels, kept, strict=True) if keep]
+    if len(unlike) == 1 and abs(unlike[0] - 1) <= SAME:
+        return FLAT
+    return Steps(upto=tuple(bounds), level=tuple(unlike))
+
+
+def tariff_price(
+    reading: Reading, fuel: str, table: Mapping[str, Any], flows: Sequence[float], currency: str
+) -> Priced | None:
+    """Read a fuel's tariff and price the appliance's flows on it; None where it cannot be, with each fault noted."""
+    path, before = f"household.{fuel}_tariff", len(reading.faults)
+    counted_in = reading.flag(path, table, "includes_appliance")
+    try:
+        tariff = _tariff(reading, path, fuel, table)
+        base = _base_use(reading, path, fuel, table)
+        if len(reading.faults) > before or tariff is None or base is None or not np.isfinite(flows).all():
+            return None
+        if tariff.currency not in ("", currency):
+            raise CaseError("currency", f"must be {currency} here, got {tariff.currency}")
+        found = priced(tariff, base.use - evenly(flows[0]) if counted_in else base.use, flows)
+    except ReadError as fault:
+        reading.faults.append(CaseError(path, f"{fault.where}: {fault.message}"))
+        return None
+    except CaseError as fault:
+        reading.faults.append(_at(path, fault, counted_in))
+        return None
+    reading.derived.append(
+        Derived(
+            field=f"household.{fuel}_price",
+            value=found.price,
+            unit=f"{currency}/{PRICES[fuel]}",
+            way="tariff",
+            source=tariff.source,
+            facts={"steps": float(len(found.steps.level))},
+            remarks=base.remarks,
+        )
+    )
+    return found
+
+
+def _at(path: str, fault: CaseError, counted_in: bool) -> CaseError:
+    """A fault of the bills, at the entry that it is about."""
+    if fault.field == "use" and counted_in:
+        message = "must hold the appliance's own use in every month, since includes_appliance is true"
+        return CaseError(f"{path}.base_use", message)
+    return CaseError(f"{path}.{fault.field}", fault.message)
+
+
+def _tariff(reading: Reading, path: str, fuel: str, table: Mapping[str, Any]) -> Tariff | None:
+    inline = {name: value for name, value in table.items() if name not in OWN}
+    beside_file = OF_THE_METER if "interval_data" in table else ()
+    if "file" in table and (twice := [name for name in inline if name not in beside_file]):
+        reading.faults.append(CaseError(f"{path}.{twice[0]}", "gives the tariff twice, with file"))
+        return None
+    if "file" in table:
+        file = reading.file(f"{path}.file", table["file"])
+        tariff = read_tariff(file) if file else None
+    else:
+        tariff = _inline(fuel, inline)
+    if tariff is not None and (tariff.unit != COUNTED_IN[fuel] or inline.get("commodity", fuel) != fuel):
+        raise CaseError("commodity", f"must be {fuel}")
+    return tariff
+
+
+def _inline(fuel: str, entries: Mapping[str, Any]) -> Tariff:
+    """Read a tariff that stands in the case itself, as the page that it is: there is one reader of tariffs."""
+    import tomlkit
+    from tomlkit.exceptions import ConvertError
+
+    try:
+        page = tomlkit.dumps({"commodity": fuel, **entries})
+    except ConvertError as fault:
+        raise CaseError("line", f"is no tariff: {fault}") from fault
+    return parse_tariff(page.encode(), "the tariff")
+
+
+def _base_use(reading: Reading, path: str, fuel: str, table: Mapping[str, Any]) -> BaseUse | None:
+    """Use of the rest of the household: a year, twelve months, or what a meter read."""
+    if ("base_use" in table) == ("interval_data" in table):
+        message = "is needed, or interval_data, and not both: what the household draws besides the appliance"
+        reading.faults.append(CaseError(f"{path}.base_use", message))
+        return None
+    if "interval_data" in table:
+        file = reading.file(f"{path}.interval_data", table["interval_data"])
+        return metered_base(file, fuel, table.get("calorific_value")) if file else None
+    entered = _entered_use(reading, path, "base_use", table["base_use"], fuel)
+    return None if entered is None else BaseUse(entered)
+
+
+def _entered_use(reading: Reading, path: str, name: str, said: object, fuel: str) -> Use | None:
+    """Use of a year by one number or by its twelve months."""
+    listed = said if isinstance(said, list) else [said]
+    if len(listed) not in (1, 12):
+        reading.faults.append(CaseError(f"{path}.{name}", f"must be one number or twelve, got {len(listed)}"))
+        return None
+    numbers = np.array([reading.number(path, name, each, BASE_USE[fuel]) for each in listed])
+    return Totals(numbers) if numbers.size > 1 else evenly(float(numbers[0]))
+
+
+def household_use(said: Path | Sequence[float], fuel: str) -> Use:
+    """Use of a household: from interval data, a year, or twelve months.
+
+    Raises
+    ------
+    Faults, CaseError, ReadError
+        It is none.
+    """
+    reading = Reading(tables())
+    if fuel not in BASE_USE:
+        raise CaseError("fuel", f"must be one of {', '.join(BASE_USE)}, got {fuel}")
+    if isinstance(said, Path):
+        return metered_base(said, fuel).use
+    use = _entered_use(reading, "tariff", "use", [*said], fuel)
+    if use is None or reading.faults:
+        raise Faults(reading.faults)
+    return use
+
+
+def metered_base(file: Path, fuel: str, calorific_value: object = None) -> BaseUse:
+    """Use by month from interval data, with the shape of its days where it was read by the hour.
+
+    Raises
+    ------
+    CaseError
+        Not one meter of the fuel, or months in which nothing was metered.
+    """
+    found = read_intervals(file)
+    meters = [
+        meter
+        for meter in found.meters
+        if meter.commodity == fuel and meter.direction in ("delivered", "net") and meter.value.size
+    ]
+    if len(meters) != 1:
+        raise CaseError("interval_data", f"must hold one meter of {fuel}, and holds {len(meters)}")
+    meter = _in_the_tariffs_unit(meters[0], fuel, calorific_value)
+    months = monthly_use(meter)
+    if np.isnan(months.use).any():
+        missing = ", ".join(str(month + 1) for month in np.flatnonzero(np.isnan(months.use)))
+        raise CaseError("interval_data", f"must hold a whole year; nothing was metered in month {missing}")
+    profile = daily_profile(meter) if (meter.duration <= 3600).all() else np.full((12, 24), np.nan)
+    hours = None if np.isnan(profile).any() else hours_of_profile(np.maximum(profile, 0.0))
+    return BaseUse(Totals(months.use, hours), found.remarks)
+
+
+def _in_the_tariffs_unit(meter: Intervals, fuel: str, calorific_value: object) -> Intervals:
+    if meter.unit == COUNTED_IN[fuel]:
+        return meter
+    if not is_number(calorific_value):
+        raise CaseError("calorific_value", "is needed, in MJ/m3: the meter counts m3, and the tariff kWh")
+    require("calorific_value", calorific_value, *HEAT, "MJ/m3")  # type: ignore[arg-type]
+    return as_energy(meter, float(gas_energy(1.0, float(calorific_value))))  # type: ignore[arg-type]

@@ -1,0 +1,371 @@
+"""The `label` entry of a unit: a rating, a legal limit or a European class, read and worked out.
+
+A **limit** stands in for a rating that is lost: the unit is taken at the worst that the law let it be, which bounds its
+label's figure from above. In a year of change the laxer limit counts. A **class** is a range; of the best class only
+the upper end is known, and the worst class has none, so that its kWh must be given.
+"""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any, Final, Literal
+
+from ...economics.case import Bounds
+from ...energy.consumption import per_cycle_energy
+from ...energy.eu_labels import (
+    dishwasher_standard_energy,
+    equivalent_volume,
+    washer_dryer_standard_energy,
+    washer_standard_energy,
+)
+from ...errors import CaseError, OutOfRange
+from ..tables.labels import (
+    FROZEN,
+    Basis,
+    FridgePart,
+    LabelScale,
+    Limit,
+    Rated,
+    class_consumption,
+    fridge_standard,
+    label_scale,
+    limit_at,
+    limits,
+    refrigerator_ceiling,
+    scales_for,
+    standard_use,
+)
+from ..tables.labels import label_figure as figure_of
+from ..tables.tables import ApplianceClass
+from .rating import NUMBERS, RATINGS, WATER, Given, Rating, rated_use, ratings_of, water_use
+from .reading import Reading
+
+COOLING: Final = ("refrigerator", "refrigerator_compact", "freezer_upright", "freezer_chest")
+LIMITED_AS: Final = {
+    **dict.fromkeys(COOLING, "refrigerator_freezer"),
+    "dishwasher": "dishwasher",
+    "clothes_washer": "clothes_washer",
+    "clothes_dryer_electric": "clothes_dryer",
+    "clothes_dryer_gas": "clothes_dryer",
+    "clothes_dryer_heat_pump": "clothes_dryer",
+    "room_ac": "room_air_conditioner",
+    "central_ac": "central_air_conditioner",
+    "heat_pump_air": "heat_pump",
+    "furnace_gas": "gas_furnace",
+    "boiler_gas": "gas_boiler",
+    "water_heater_electric": "water_heater",
+    "water_heater_gas": "water_heater",
+    "water_heater_heat_pump": "water_heater",
+    "water_heater_tankless_gas": "water_heater",
+}
+"""What the federal limits call each class."""
+
+LIMITS_RATING: Final = {
+    "max_energy": "kwh_per_year",
+    "min_ef": "energy_factor",
+    **{f"min_{name}": name for name in RATINGS},
+}
+"""The rating that a limit's metric limits."""
+
+LABELLED_AS: Final = {
+    **dict.fromkeys((*COOLING, "wine_cooler"), "refrigerator_freezer"),
+    "clothes_washer": "washing_machine",
+    "washer_dryer": "washer_dryer",
+    "dishwasher": "dishwasher",
+    "clothes_dryer_electric": "tumble_dryer",
+    "clothes_dryer_heat_pump": "tumble_dryer",
+}
+"""What the European labels call each class."""
+
+CATEGORIES: Final = (
+    "refrigerator", "one-star-refrigerator", "two-star-refrigerator", "refrigerator-freezer", "upright-freezer",
+    "chest-freezer",
+)  # fmt: skip
+"""Kinds of refrigerating appliance on the labels of 2011 to 2021."""
+OLD_COMPARTMENTS: Final = ("cellar", "fresh_food", "zero_star_ice", "one_star", "two_star", *FROZEN)
+COMPARTMENTS: Final = ("pantry", "wine_storage", "chill", *OLD_COMPARTMENTS)
+FREE_OF_FROST: Final = 1.2
+"""A frozen litre that is free of frost counts for more on the labels of 2011 to 2021: (EC) No 643/2009 Annex IV
+point 2, from memory, as are the bounds of those labels. [-]"""
+LITRES: Final = Bounds("litre", 0, 1_000)
+
+WORDS: Final = {
+    "scale": (),
+    "category": CATEGORIES,
+    "defrost": ("auto", "manual"),
+    "placing": ("freestanding", "built_in"),
+}
+"""Entries of a class that are one of a few words, the usual one first."""
+
+
+@dataclass(frozen=True)
+class Ends:
+    """A yearly flow, and what it may be instead where that is known."""
+
+    value: float
+    low: float | None = None
+    high: float | None = None
+
+
+@dataclass(frozen=True)
+class Labelled:
+    """What a label says: how it was worked out, the flows, the rows used, and the words of the label."""
+
+    way: str
+    flows: Mapping[str, Ends]
+    bases: tuple[Basis, ...]
+    said: str
+
+
+def label_use(
+    reading: Reading, path: str, table: Mapping[str, Any], kind: ApplianceClass, region: str, cycles: float | None
+) -> Labelled | None:
+    """Read a label; None where it cannot be used, with each fault noted.
+
+    `path` is that of the unit, whose label stands at `path.label`; `cycles` are those entered for it.
+    """
+    where, before = f"{path}.label", len(reading.faults)
+    numbers = reading.numbers(where, table, NUMBERS)
+    given = Given(reading, path, kind, region, numbers, cycles)
+    mains = [*ratings_of(kind, table), *(name for name in ("limit", "class") if name in table)]
+    if len(mains) != 1:
+        reading.faults.append(_not_one(where, mains, kind))
+        return None
+    known = {"limit": _known_of_limit, "class": _known_of_class}.get(mains[0], _known_of_rating)(mains[0], kind)
+    reading.refuse_unknown(where, table, known)
+    if len(reading.faults) > before:
+        return None
+    work = {"limit": _limited, "class": _classed}.get(mains[0], _rated)
+    try:
+        found = work(mains[0], table, given)
+        return replace(found, flows={**found.flows, **{k: Ends(v) for k, v in water_use(given).items()}})
+    except OutOfRange as fault:
+        reading.faults.append(OutOfRange(f"{where}.{fault.field}", fault.low, fault.high, fault.unit, fault.got))
+    except CaseError as fault:
+        reading.faults.append(CaseError(f"{where}.{fault.field}", fault.message))
+    return None
+
+
+def _not_one(where: str, mains: Sequence[str], kind: ApplianceClass) -> CaseError:
+    if mains:
+        return CaseError(f"{where}.{mains[1]}", f"says the same thing twice, with {mains[0]}")
+    borne = [name for name, rating in RATINGS.items() if rating.borne_by(kind)]
+    borne += ["limit"] * (kind.kind in LIMITED_AS) + ["class"] * (kind.kind in LABELLED_AS)
+    return CaseError(where, f"needs one of {', '.join(borne)}, which units of this class bear")
+
+
+# A rating
+
+
+def _beside(rating: Rating, kind: ApplianceClass) -> tuple[str, ...]:
+    return (*rating.needs, *rating.may, *(WATER if "water" in kind.fuels else ()))
+
+
+def _known_of_rating(main: str, kind: ApplianceClass) -> tuple[str, ...]:
+    return (main, *_beside(RATINGS[main], kind))
+
+
+def _rated(main: str, table: Mapping[str, Any], given: Given) -> Labelled:
+    flows = rated_use(main, given)
+    way = "print" if main in ("kwh_per_year", "therms_per_year", "kwh_per_100_cycles") else "rating"
+    return Labelled(way, {name: Ends(value) for name, value in flows.items()}, tuple(given.bases), main)
+
+
+# A legal limit
+
+
+def _known_of_limit(main: str, kind: ApplianceClass) -> tuple[str, ...]:
+    if kind.kind in COOLING:
+        return ("limit", "year", "fresh_volume", "freezer_volume", "icemakers", "door_factor")
+    rating = [name for name in RATINGS if RATINGS[name].borne_by(kind)]
+    beside = dict.fromkeys(name for each in rating for name in _beside(RATINGS[each], kind))
+    return ("limit", "year", "storage_volume", *beside)
+
+
+def _limited(main: str, table: Mapping[str, Any], given: Given) -> Labelled:
+    if given.kind.kind not in LIMITED_AS:
+        raise CaseError("limit", f"the tables hold no federal limit for {given.kind.kind}")
+    if "year" not in given:
+        raise CaseError("year", "is needed: the year in which it was made")
+    said = str(table["limit"])
+    if given.kind.kind in COOLING:
+        return _refrigerator_limit(said, given)
+    uses = [_at_the_limit(group, given) for group in _limits_called(said, given).values()]
+    flows = {name: max(use[name] for use in uses) for name in uses[0]}
+    return Labelled("limit", {name: Ends(value, high=value) for name, value in flows.items()}, tuple(given.bases), said)
+
+
+def _refrigerator_limit(said: str, given: Given) -> Labelled:
+    for name in ("fresh_volume", "freezer_volume"):
+        if name not in given:
+            raise CaseError(name, "is needed, in ft3; 0 where it has none")
+    icemakers: Literal[0, 1] = 1 if given.numbers.get("icemakers") else 0
+    try:
+        found = refrigerator_ceiling(
+            said,
+            int(given["year"]),
+            given["fresh_volume"],
+            given["freezer_volume"],
+            icemakers,
+            given.numbers.get("door_factor", 1.0),
+        )
+    except OutOfRange:
+        raise
+    except CaseError as fault:
+        raise CaseError("limit" if fault.field == "product_class" else fault.field, fault.message) from fault
+    ceiling = float(found.high)
+    return Labelled("limit", {"electricity": Ends(ceiling, high=ceiling)}, found.bases, said)
+
+
+def _limits_called(said: str, given: Given) -> dict[str, list[Limit]]:
+    """Limits of that description in the year, those that began together in one group."""
+    of_kind = limits(LIMITED_AS[given.kind.kind], int(given["year"]))
+    usable = [limit for limit in of_kind if _rating_of(limit, given.kind)]
+    descriptions = dict.fromkeys(limit.description for limit in usable)
+    if said not in descriptions:
+        raise CaseError("limit", f"must be one of {'; '.join(descriptions) or 'none in that year'}, got {said}")
+    groups: dict[str, list[Limit]] = {}
+    for limit in usable:
+        if limit.description == said:
+            groups.setdefault(limit.made_from.isoformat(), []).append(limit)
+    return groups
+
+
+def _rating_of(limit: Limit, kind: ApplianceClass) -> str | None:
+    """The rating that a limit limits, where units of the class bear it or it stands beside one that they bear."""
+    name = LIMITS_RATING.get(limit.metric)
+    borne = {n for rating, each in RATINGS.items() if each.borne_by(kind) for n in (rating, *each.may)}
+    return name if name in borne else None
+
+
+def _at_the_limit(group: Sequence[Limit], given: Given) -> dict[str, float]:
+    """Flows of a unit that is just within the limits."""
+    worst: dict[str, float] = {}
+    for limit in group:
+        if limit.slope and "storage_volume" not in given:
+            raise CaseError("storage_volume", "is needed, in gal: this limit depends on it")
+        rated = limit_at(limit, given.numbers.get("storage_volume", 0.0))
+        worst[LIMITS_RATING[limit.metric]] = float(rated.value) / (100 if limit.unit == "%" else 1)
+        given.bases.extend(rated.bases)
+    main = next(name for name in worst if RATINGS[name].borne_by(given.kind))
+    if "capacity" not in given:
+        worst = {name: value for name, value in worst.items() if name == main or not name.startswith("seer")}
+    return rated_use(main, replace(given, numbers={**given.numbers, **worst}))
+
+
+# A European class
+
+
+def _known_of_class(main: str, kind: ApplianceClass) -> tuple[str, ...]:
+    sizes = {"dishwasher": ("place_settings", "width")}.get(kind.kind, ("load",))
+    if LABELLED_AS.get(kind.kind) == "refrigerator_freezer":
+        return ("class", "year", "scale", "litres", "doors", "category", "defrost", "placing")
+    return ("class", "year", "scale", "label_cycles", *sizes, *(WATER if "water" in kind.fuels else ()))
+
+
+def _classed(main: str, table: Mapping[str, Any], given: Given) -> Labelled:
+    scale = _scale(table, given)
+    letter = str(table["class"])
+    standard, yearly = _standard(scale, table, given)
+    found = class_consumption(scale.name, letter, standard)
+    if found.high == float("inf"):
+        raise CaseError("class", f"{letter} is the last and has no most; give the kWh that the label prints")
+    low, high = yearly(float(found.low)), yearly(float(found.high))
+    ends = Ends((low + high) / 2, low, high) if low > 0 else Ends(high, high=high)
+    return Labelled("class", {"electricity": ends}, (*found.bases, *given.bases), f"{letter}, {scale.name}")
+
+
+def _scale(table: Mapping[str, Any], given: Given) -> LabelScale:
+    """The label's scale: the one named, or the only one that units put on sale in that year bear."""
+    if given.kind.kind not in LABELLED_AS:
+        raise CaseError("class", f"the tables hold no European label for {given.kind.kind}")
+    appliance = LABELLED_AS[given.kind.kind]
+    if "scale" in table:
+        named = label_scale(str(table["scale"]))
+        if named.appliance != appliance:
+            raise CaseError("scale", f"{named.name} is a label of another appliance")
+        return named
+    if "year" not in given:
+        raise CaseError("year", "is needed: the year in which it was put on sale; or give the scale")
+    borne = [scale for scale in scales_for(appliance, int(given["year"])) if table["class"] in scale.scale.letters]
+    if not borne:
+        raise CaseError("class", f"no label of {given['year']:g} has the class {table['class']}")
+    if len(borne) > 1:
+        raise CaseError("scale", f"is needed: one of {', '.join(scale.name for scale in borne)}")
+    return borne[0]
+
+
+def _standard(scale: LabelScale, table: Mapping[str, Any], given: Given) -> tuple[Rated, Callable[[float], float]]:
+    """Standard use of the unit's size, and how to make a year of what a class says of it."""
+
+    def of_cycles(energy: float) -> float:
+        return float(per_cycle_energy(energy, cycles))
+
+    appliance, era = scale.name.rsplit("-", 1)
+    if appliance == "fridge":
+        rated = _fridge_2021(table, given) if era == "2021" else _fridge_2011(table, given)
+        return rated, float
+    if scale.name == "dryer-2025":
+        raise CaseError("class", "the tables hold no standard use for the label of 2025; give kwh_per_100_cycles")
+    if appliance == "dishwasher":
+        settings, width = _needed(given, "place_settings"), _needed(given, "width")
+        if era == "2011":
+            size = "full" if settings >= 10 and width > 50 else "small"
+            return standard_use(f"standard-dishwasher-2011-{size}", settings), given.yearly
+        cycles = given.cycles()
+        return Rated(dishwasher_standard_energy(settings, width), "kWh/cycle", ()), of_cycles
+    load = _needed(given, "load")
+    if scale.name in ("washer-2011", "dryer-2013"):
+        return standard_use(f"standard-{scale.name}", load), given.yearly
+    cycles = given.cycles()
+    if scale.name == "washer-2021":
+        return Rated(washer_standard_energy(load), "kWh/cycle", ()), of_cycles
+    if scale.name == "washer-dryer-2021":
+        return Rated(washer_dryer_standard_energy(load), "kWh/cycle", ()), of_cycles
+    return Rated(load, "kg", ()), of_cycles  # the labels of the nineties: kWh a kilogram
+
+
+def _needed(given: Given, name: str) -> float:
+    if name not in given:
+        raise CaseError(name, f"is needed, in {NUMBERS[name].unit}")
+    return given[name]
+
+
+def _fridge_2021(table: Mapping[str, Any], given: Given) -> Rated:
+    litres = _litres(table, given, COMPARTMENTS)
+    defrost, placing = (_word(table, given, name) for name in ("defrost", "placing"))
+    parts = [
+        FridgePart(kind=kind, litres=volume, defrost=defrost, placing=placing)  # type: ignore[arg-type]
+        for kind, volume in litres.items()
+    ]
+    return fridge_standard(parts, int(given.numbers.get("doors", len(parts))))
+
+
+def _fridge_2011(table: Mapping[str, Any], given: Given) -> Rated:
+    """Equivalent volume, each litre by how cold it is kept, on the line of its category."""
+    litres = _litres(table, given, OLD_COMPARTMENTS)
+    if "category" not in table:
+        raise CaseError("category", f"is needed: one of {', '.join(CATEGORIES)}")
+    factors = [figure_of(f"thermodynamic-2011-{kind}".replace("_", "-")) for kind in litres]
+    free = FREE_OF_FROST if _word(table, given, "defrost") == "auto" else 1.0
+    counted = [volume * (free if kind in FROZEN else 1.0) for kind, volume in litres.items()]
+    volume = equivalent_volume(counted, [factor.value for factor in factors])
+    rated = standard_use(f"standard-fridge-2011-{_word(table, given, 'category')}", volume)
+    return Rated(rated.value, rated.unit, (*rated.bases, *(factor.basis for factor in factors)))
+
+
+def _litres(table: Mapping[str, Any], given: Given, kinds: Sequence[str]) -> dict[str, float]:
+    found = table.get("litres")
+    if not isinstance(found, dict) or not found:
+        raise CaseError("litres", "is needed, such as { fresh_food = 200, four_star = 100 }")
+    for kind in found:
+        if kind not in kinds:
+            raise CaseError(f"litres.{kind}", f"is not known for this label; known: {', '.join(kinds)}")
+    path, before = f"{given.unit}.label.litres", len(given.reading.faults)
+    volumes = given.reading.numbers(path, found, dict.fromkeys(found, LITRES))
+    if len(given.reading.faults) > before:
+        raise CaseError("litres", "must be numbers")
+    return volumes
+
+
+def _word(table: Mapping[str, Any], given: Given, name: str) -> str:
+    return given.reading.choice(f"{given.unit}.label.{name}", table.get(name, WORDS[name][0]), WORDS[name])

@@ -1,0 +1,130 @@
+"""A landlord's entries: the tax rate, who pays the bills, and how a purchase is written off.
+
+[household.landlord]
+tax_rate = 0.24            marginal, of income tax
+pays_energy = 0            share of the bills for energy and water; what is left is the tenants'
+depreciation = "us-5-year-half-year"      a schedule of the tables, or the shares themselves by tax year,
+depreciation_years = 5                    or the same share in each of so many years
+"""
+
+import functools
+import math
+from collections.abc import Mapping
+from typing import Any, Final
+
+from ...economics.case import Landlord
+from ...economics.landlord import straight_line
+from ...errors import CaseError, DataError
+from ..tables.labels import Basis
+from ..tables.rows import rows
+from ..tables.tables import STATUSES, Caution, Source, data_dir
+from .reading import Needed, Reading, is_number, numbers_of
+
+FILE: Final = "depreciation.csv"
+COLUMNS: Final = "schedule,tax_year,share,source,locator,year,status,note"
+WAYS: Final = ("depreciation", "depreciation_years")
+"""A schedule, or years of equal shares: one of the two."""
+
+CAUTION_FILE: Final = "landlord_caution.csv"
+CAUTION_COLUMNS: Final = "id,who,source,locator,year,status"
+
+
+def landlord_of(reading: Reading, home: Mapping[str, Any]) -> Landlord | None:
+    """Read a landlord's entries, noting every fault; None where there is none, or none that could be."""
+    if "landlord" not in home:
+        return None
+    path, table = "household.landlord", reading.table(home, "household", "landlord")
+    numbers, before = numbers_of(Landlord), len(reading.faults)
+    reading.refuse_unknown(path, table, (*numbers, *WAYS))
+    given = reading.numbers(path, table, numbers)
+    reading.faults += [Needed(f"{path}.{name}", bounds) for name, bounds in numbers.items() if name not in given]
+    shares = _schedule(reading, table)
+    if len(reading.faults) > before:
+        return None
+    return Landlord(**given, depreciation=shares)
+
+
+def _schedule(reading: Reading, table: Mapping[str, Any]) -> tuple[float, ...]:
+    """The shares by tax year; nothing, and a fault noted, where there are none."""
+    path = "household.landlord.depreciation"
+    named = [way for way in WAYS if way in table]
+    if len(named) != 1:
+        got = "both" if named else "neither"
+        reading.faults.append(CaseError(path, f"is needed once: {path} or {path}_years, got {got}"))
+        return ()
+    entered = table[named[0]]
+    try:
+        if named[0] == "depreciation_years":
+            return straight_line(_whole(entered))
+        if isinstance(entered, str):
+            return schedule(entered)
+    except CaseError as fault:
+        reading.faults.append(fault)
+        return ()
+    if not (isinstance(entered, list) and entered and all(is_number(each) for each in entered)):
+        known = ", ".join(schedules())
+        reading.faults.append(CaseError(path, f"must be shares by tax year or one of {known}, got {entered!r}"))
+        return ()
+    return tuple(float(share) for share in entered)
+
+
+def _whole(entered: Any) -> int:
+    """A whole number of years."""
+    if not is_number(entered) or not math.isfinite(entered) or int(entered) != entered:
+        raise CaseError("household.landlord.depreciation_years", f"must be a whole number of years, got {entered!r}")
+    return int(entered)
+
+
+def schedule(name: str) -> tuple[float, ...]:
+    """Look up a schedule by its name; CaseError names those that there are.
+
+    >>> schedule("us-5-year-half-year")
+    (0.2, 0.32, 0.192, 0.1152, 0.1152, 0.0576)
+    """
+    if name not in schedules():
+        raise CaseError("household.landlord.depreciation", f"must be one of {', '.join(schedules())}, got {name!r}")
+    return schedules()[name][0]
+
+
+@functools.cache
+def schedules() -> Mapping[str, tuple[tuple[float, ...], Basis]]:
+    """Read every schedule of the tables with who says so, once a run."""
+    found: dict[str, tuple[tuple[float, ...], Basis]] = {}
+    for row in rows(data_dir() / FILE, COLUMNS):
+        name, share = row.text("schedule"), row.number("share")
+        shares, basis = found.get(name, ((), None))
+        if row.number("tax_year") != len(shares) + 1 or not 0 <= share <= 1:
+            raise row.broken("tax years must follow each other from 1, each with a share from 0 to 1")
+        basis = basis or Basis(
+            name, row.text("source"), row.text("locator"), row.year(), row.choice("status", STATUSES), row.cells["note"]
+        )
+        found[name] = (*shares, share), basis
+    for name, (shares, _) in found.items():
+        if not math.isclose(sum(shares), 1.0, abs_tol=1e-6):
+            raise DataError(f"{FILE}, {name}: the shares make {sum(shares):g}, not 1")
+    return found
+
+
+@functools.cache
+def tax_caution() -> Caution:
+    """Read what a landlord is told beside every answer: that it is no tax advice."""
+    (row,) = rows(data_dir() / CAUTION_FILE, CAUTION_COLUMNS)
+    source = Source("own", row.text("source"), "", "")
+    return Caution(
+        id=row.text("id"),
+        words=row.text("id"),
+        classes=("*",),
+        faults=("*",),
+        not_faults=(),
+        regions=("*",),
+        made=(-math.inf, math.inf),
+        reader="owner",
+        when="afterwards",
+        who=row.text("who"),
+        stops=(),
+        weight="note",
+        source=source,
+        locator=row.text("locator"),
+        year=row.year(),
+        status=row.choice("status", STATUSES),
+    )

@@ -1,0 +1,307 @@
+"""What a plug-in meter says of a unit: two readings of its counter or a log, carried to a year with an interval.
+
+    [appliance.meter]
+    first = 12.40                       # kWh, as the meter shows it
+    second = 14.83
+    hours = 48
+
+    [appliance.meter]
+    file = "kitchen.csv"                # beside the case file
+    room = 23                           # C, mean of the air there while it was measured
+    year_rooms = [19, 19, 20, 21, 22, 24, 25, 25, 23, 21, 20, 19]
+    frost_free = true
+    rated = 480                         # kWh a year: far above it is itself a finding
+
+What cools runs by itself, and its hours are carried to a year. Anything else is measured by the run, and counts as
+often as the household runs it, the unit's `cycles`. What runs with the weather cannot be carried to a year from a few
+days.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Final
+
+import numpy as np
+
+from ...economics.case import Bounds
+from ...energy.interval import Interval
+from ...energy.metering import (
+    SCATTER_OF_A_RUN,
+    Annual,
+    AnnualOfRuns,
+    Finding,
+    against_rated,
+    annualise,
+    annualise_counted_runs,
+    annualise_readings,
+    annualise_runs,
+    hours_needed,
+    runs_needed,
+)
+from ...energy.power_log import FROST_FREE, ROUGH, SHORTEST, PowerLog, Runs, covered_hours, find_runs, plateau_power
+from ...energy.room import AS_MEASURED, Season, season_by_temperature
+from ...errors import CaseError, Faults, NoSolution, OutOfRange, ReadError
+from ..meters.meter_log import UNITS, MeterLog, Quantity, Told, read_meter_log
+from ..tables.tables import ApplianceClass, tables
+from .reading import Derived, Reading
+
+NUMBERS: Final[Mapping[str, Bounds]] = {
+    "first": Bounds("kWh", 0, 1_000_000),
+    "second": Bounds("kWh", 0, 1_000_000),
+    "hours": Bounds("hour", SHORTEST, 100_000),
+    "runs": Bounds("cycle", 1, 5_000),
+    "last_digit": Bounds("kWh", 0.0001, 10),
+    "longest_step": Bounds("second", 1, 100_000_000),
+    "room": Bounds("C", 12, 40),
+    "rated": Bounds("kWh/year", 1, 60_000),
+}
+ROOMS: Final = NUMBERS["room"]
+CYCLES: Final = Bounds("cycle/year", 0, 5_000)
+QUANTITIES: Final[Mapping[str, Quantity]] = {each.name.lower(): each for each in Quantity}
+OF_A_LOG: Final = ("file", "column", "unit", "quantity", "day_first", "longest_step", "frost_free")
+OF_READINGS: Final = ("first", "second", "hours", "runs", "last_digit")
+OF_EITHER: Final = ("room", "year_rooms", "rated")
+WITH_THE_WEATHER: Final = ("air", "heating")
+"""Groups of classes that no few days speak for."""
+PRECISIONS: Final = (0.5, 0.4, 0.3, 0.25, 0.2, 0.15, 0.1)
+"""Shares of the value within which the upper bound may come, to say what more measuring would bring [-]."""
+
+
+@dataclass(frozen=True)
+class Longer:
+    """What more measuring brings: so many hours or runs more, and the upper bound comes within a share of the value."""
+
+    hours: float
+    runs: float
+    precision: float
+
+
+def log_use(log: PowerLog, cycles: float | None, season: Season, frost_free: bool) -> Annual | AnnualOfRuns:
+    """Yearly energy from a log: by its runs where the household's runs a year are known, else by its hours.
+
+    Raises
+    ------
+    CaseError
+        The log is too short, and says how much longer to measure; it holds no whole run, or no use at all.
+    """
+    if cycles is not None:
+        runs = find_runs(log)
+        if not runs.whole.any():
+            raise CaseError("log", "holds no whole run; start the meter before a run, and stop it half an hour after")
+        return annualise_runs(log, runs, cycles)
+    hours = covered_hours(log)
+    if hours < SHORTEST:
+        raise CaseError(
+            "log",
+            f"covers {hours:.1f} hours, and in less than {SHORTEST:g} it says nothing of a year; "
+            f"measure at least {SHORTEST - hours:.1f} hours longer, better a whole day",
+        )
+    return annualise(log, season, FROST_FREE if frost_free else 0.0)
+
+
+def longer(found: Annual | AnnualOfRuns, season: Season) -> Longer | None:
+    """The next step in how sure it is, of a day at least, and what it takes; None where no measuring brings one."""
+    reached = float(np.asarray(found.energy.high) / np.asarray(found.energy.value)) - 1
+    if isinstance(found, AnnualOfRuns):
+        spread = SCATTER_OF_A_RUN if np.isnan(found.run_spread) else max(found.run_spread, 0.01)
+        for precision in PRECISIONS:
+            more = float(runs_needed(precision, spread)) - found.runs
+            if precision < reached and more >= 1:
+                return Longer(np.nan, more, precision)
+        return None
+    for precision in PRECISIONS:
+        try:
+            more = float(hours_needed(precision, season)) - found.hours
+        except NoSolution:
+            return None
+        if precision < reached and more >= 1 and found.hours + more >= ROUGH:
+            return Longer(more, np.nan, precision)
+    return None
+
+
+def season_of(room: float | None, year_rooms: tuple[float, ...]) -> Season:
+    """The correction to a year's room, where the room of the log and of the year are known."""
+    return AS_MEASURED if room is None or not year_rooms else season_by_temperature(room, np.array(year_rooms))
+
+
+@dataclass(frozen=True)
+class LogReport:
+    """A log by itself: how it was read, the year that it makes, what it shows, and what more measuring would bring."""
+
+    read: MeterLog
+    found: Annual | AnnualOfRuns
+    starts: Runs
+    """Times that it ran: whole runs, or a compressor's."""
+    longer: Longer | None
+    rated: float
+    against: Finding | None
+
+
+def log_report(file: Path, table: Mapping[str, Any]) -> LogReport:
+    """Read a log as `[appliance.meter]` would, by itself; with `cycles` a year, by its runs.
+
+    Raises
+    ------
+    Faults
+        Something that was said of the log cannot be.
+    CaseError, ReadError
+        The log cannot be read, is too short, or shows no use.
+    """
+    reading = Reading(tables())
+    numbers = reading.numbers("log.meter", table, {**NUMBERS, "cycles": CYCLES})
+    rooms, told = _rooms(reading, "log.meter", table), _told(reading, "log.meter", table, numbers)
+    if reading.faults:
+        raise Faults(reading.faults)
+    read, season = read_meter_log(file, told=told), season_of(numbers.get("room"), rooms)
+    found = log_use(read.log, numbers.get("cycles"), season, table.get("frost_free") is True)
+    by_itself = isinstance(found, Annual)
+    starts = find_runs(read.log, plateau_power(read.log) / 2, 0.0, 0.0) if by_itself else find_runs(read.log)
+    rated = numbers.get("rated", np.nan)
+    against = against_rated(found.energy, rated) if "rated" in numbers else None
+    return LogReport(read, found, starts, longer(found, season), rated, against)
+
+
+@dataclass(frozen=True)
+class AgainstRated:
+    """A measured use beside the rated one: a finding in itself where it is far above."""
+
+    field: str
+    group: str
+    """Group of the class, for the checks to make."""
+    rated: float
+    finding: Finding
+
+
+@dataclass(frozen=True)
+class Metered:
+    """What a meter says of a unit, and how it compares with the rated figure where that was entered."""
+
+    derived: Derived
+    against: AgainstRated | None
+
+
+def meter_use(
+    reading: Reading, path: str, table: Mapping[str, Any], kind: ApplianceClass, region: str, cycles: float | None
+) -> Metered | None:
+    """Read a meter's entry; None where it cannot be used, with each fault noted.
+
+    `path` is that of the unit, whose entry stands at `path.meter`; `cycles` are those entered for it.
+    """
+    where, before = f"{path}.meter", len(reading.faults)
+    way = "log" if "file" in table else "readings"
+    reading.refuse_unknown(where, table, (*(OF_A_LOG if way == "log" else OF_READINGS), *OF_EITHER))
+    numbers = reading.numbers(where, table, NUMBERS)
+    rooms = _rooms(reading, where, table)
+    cycles = _runs_a_year(reading, path, kind, region, cycles)
+    told, frost_free = _told(reading, where, table, numbers), reading.flag(where, table, "frost_free")
+    file = reading.file(f"{where}.file", table["file"]) if way == "log" else None
+    if way == "readings" and not {"first", "second"} & table.keys():
+        reading.faults.append(CaseError(where, "needs a log (file), or two readings (first and second)"))
+    elif way == "readings" and len(reading.faults) == before:
+        for name in ("first", "second", "hours" if cycles is None else "runs"):
+            if name not in table:
+                reading.faults.append(CaseError(f"{where}.{name}", "is needed: two readings and what passed between"))
+    if len(reading.faults) > before:
+        return None
+    try:
+        season = season_of(numbers.get("room"), rooms)
+        if file is None:
+            energy, facts = _of_readings(numbers, cycles, season)
+        else:
+            found = log_use(read_meter_log(file, told=told).log, cycles, season, frost_free)
+            energy, facts = found.energy, log_facts(found)
+    except (CaseError, ReadError) as fault:
+        reading.faults.append(_at(fault, where, way))
+        return None
+    derived = Derived(
+        field=f"{path}.electricity",
+        value=float(energy.value),
+        low=float(energy.low),
+        high=float(energy.high),
+        unit="kWh/year",
+        way=way,
+        source=str(table.get("file", "")),
+        facts={**facts, "coverage": energy.coverage},
+    )
+    if "rated" not in numbers:
+        return Metered(derived, None)
+    finding = against_rated(energy, numbers["rated"])
+    return Metered(derived, AgainstRated(derived.field, kind.group, numbers["rated"], finding))
+
+
+def _at(fault: CaseError | ReadError, where: str, way: str) -> CaseError:
+    """A fault of the measurement, at the entry that it is about."""
+    if isinstance(fault, ReadError):
+        return CaseError(f"{where}.file", f"{fault.where}: {fault.message}")
+    entry = "file" if way == "log" else "second" if fault.field.startswith("second") else "hours"
+    if isinstance(fault, OutOfRange):
+        return CaseError(f"{where}.{entry}", str(fault))
+    return CaseError(f"{where}.{entry}", fault.message)
+
+
+def _runs_a_year(reading: Reading, path: str, kind: ApplianceClass, region: str, entered: float | None) -> float | None:
+    """Runs a year of what is used in runs; None for what cools, and a fault for what runs with the weather."""
+    if kind.group in WITH_THE_WEATHER:
+        message = f"cannot tell a year of {kind.kind}: it runs with the weather; give its label, or a year's use"
+        reading.faults.append(CaseError(f"{path}.meter", message))
+        return None
+    if kind.group == "cooling":
+        return None
+    if entered is not None:
+        return entered
+    if reading.reference.figure("cycles", kind.kind, region) is None:
+        reading.faults.append(CaseError(f"{path}.cycles", "is needed: how often a year it is run"))
+        return None
+    return reading.default(path, "cycles", "cycles", kind.kind, region)
+
+
+def _rooms(reading: Reading, where: str, table: Mapping[str, Any]) -> tuple[float, ...]:
+    """The year's room: one temperature for all of it, or one a month."""
+    if "year_rooms" not in table:
+        return ()
+    said = table["year_rooms"]
+    listed = said if isinstance(said, list) and said else [said]
+    if ("room" in table) and len(listed) in (1, 12):
+        return tuple(reading.number(where, "year_rooms", each, ROOMS) for each in listed)
+    message = "must be one temperature or twelve, in C, with the room's own while it was measured (room)"
+    reading.faults.append(CaseError(f"{where}.year_rooms", message))
+    return ()
+
+
+def log_facts(found: Annual | AnnualOfRuns) -> dict[str, float]:
+    """Numbers to tell with what a log says."""
+    if isinstance(found, Annual):
+        return {"hours": found.hours, "missing": found.missing, "defrosts": found.defrosts.count}
+    return {
+        "hours": found.hours,
+        "missing": found.missing,
+        "runs": float(found.runs),
+        "per_run": float(found.per_run.value),
+    }
+
+
+def _of_readings(
+    numbers: Mapping[str, float], cycles: float | None, season: Season
+) -> tuple[Interval, dict[str, float]]:
+    first, second = numbers["first"], numbers["second"]
+    digit = {"last_digit": numbers["last_digit"]} if "last_digit" in numbers else {}
+    if cycles is None:
+        hours = numbers["hours"]
+        return annualise_readings(first, second, hours, season=season, **digit), {"hours": hours}
+    runs = numbers["runs"]
+    return annualise_counted_runs(first, second, runs, cycles, **digit), {"runs": runs}
+
+
+def _told(reading: Reading, where: str, table: Mapping[str, Any], numbers: Mapping[str, float]) -> Told:
+    """What the owner says of a log where the file does not."""
+    unit, quantity = table.get("unit"), table.get("quantity")
+    return Told(
+        column=str(table["column"]) if "column" in table else None,
+        unit=None if unit is None else reading.choice(f"{where}.unit", unit, ("W", "kW", "Wh", "kWh", *UNITS)),
+        quantity=None
+        if quantity is None
+        else QUANTITIES[reading.choice(f"{where}.quantity", quantity, tuple(QUANTITIES))],
+        day_first=reading.flag(where, table, "day_first") if "day_first" in table else None,
+        longest_step=numbers.get("longest_step", np.nan),
+    )

@@ -1,0 +1,193 @@
+"""What comes up while entries are read: faults, figures taken from the tables, and figures worked out on the way.
+
+One `Reading` goes through all the parts of a case, so that all faults are reported in one go.
+"""
+
+import dataclasses
+import difflib
+import math
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass, fields
+from pathlib import Path, PurePosixPath, PureWindowsPath
+from typing import Any, Final
+
+from ...economics.case import Bounds
+from ...errors import CaseError, OutOfRange, bounds_in_words
+from ..tables.file_names import plain_name
+from ..tables.labels import Basis, least_sure
+from ..tables.tables import Estimate, Tables
+from ..tables.typed import NoNumber
+
+MOST_NAMED: Final = 20
+"""Names that are not known in one table, of which each is looked at by itself."""
+
+
+class Needed(CaseError):
+    """A number that nobody entered and no table knows."""
+
+    def __init__(self, field: str, bounds: Bounds) -> None:
+        super().__init__(field, f"is needed, {allowed(bounds)}")
+        self.bounds = bounds
+
+
+@dataclass(frozen=True)
+class DefaultUsed:
+    """An input that nobody entered: what was taken for it, and who says so."""
+
+    field: str
+    value: float
+    unit: str
+    estimate: Estimate
+    rule: str = ""
+    """How the value follows from the figure, where it is not the figure itself."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Derived:
+    """An input that was worked out from what was entered: a label, a meter's log, a tariff."""
+
+    field: str
+    value: float
+    unit: str
+    way: str
+    """How: `print`, `rating`, `limit`, `class`, `log`, `readings`, `tariff`, `index`."""
+    low: float | None = None
+    high: float | None = None
+    """What the value may be instead, where that is known."""
+    bases: tuple[Basis, ...] = ()
+    """Rows of the tables that it rests on."""
+    source: str = ""
+    """What was entered, in the words of who entered it: a class, a file's name, a tariff's source."""
+    counts: str = ""
+    """What the figure counts besides the unit itself: '', `hot_water` or `hot_water_and_drying`."""
+    facts: Mapping[str, float] = dataclasses.field(default_factory=dict)
+    """Numbers to tell with it, such as the hours measured."""
+    remarks: tuple[str, ...] = ()
+    """What was left out or mended in reading what was entered, in sentences."""
+
+    @property
+    def status(self) -> str:
+        """How sure the least sure row is; `entered` where no row was used, `measured` where a meter was."""
+        if self.bases:
+            return least_sure(self.bases)
+        return "measured" if self.way in ("log", "readings") else "entered"
+
+
+@dataclass
+class Reading:
+    """Notes each fault, each default and each figure worked out."""
+
+    reference: Tables
+    folder: Path | None = None
+    """Where files that entries name are looked up."""
+    faults: list[CaseError] = dataclasses.field(default_factory=list)
+    defaults: list[DefaultUsed] = dataclasses.field(default_factory=list)
+    derived: list[Derived] = dataclasses.field(default_factory=list)
+
+    def number(self, path: str, name: str, value: object, bounds: Bounds) -> float:
+        """Read a number within its bounds; NaN, and a fault noted, where it is none that can be."""
+        where = f"{path}.{name}" if name else path
+        if not is_number(value):
+            self.faults.append(NoNumber(where, value, allowed(bounds)))
+            return math.nan
+        if not bounds.admits(float(value)):  # type: ignore[arg-type]
+            self.faults.append(OutOfRange(where, bounds.low, bounds.high, bounds.unit, value))
+            return math.nan
+        return float(value)  # type: ignore[arg-type]
+
+    def numbers(self, path: str, table: Mapping[str, Any], declared: Mapping[str, Bounds]) -> dict[str, float]:
+        """Read every number of a table that is declared."""
+        return {
+            name: self.number(path, name, table[name], bounds) for name, bounds in declared.items() if name in table
+        }
+
+    def choice(self, path: str, value: object, choices: Collection[str]) -> str:
+        """Read one of a few words; the first of them, and a fault noted, where it is none."""
+        if not isinstance(value, str) or value not in choices:
+            self.faults.append(CaseError(path, f"must be one of {'; '.join(choices)}, got {value!r}"))
+            return next(iter(choices), "")
+        return value
+
+    def flag(self, path: str, table: Mapping[str, Any], name: str) -> bool:
+        """Read `true` or `false`; what is not there is false."""
+        value = table.get(name, False)
+        if not isinstance(value, bool):
+            self.faults.append(CaseError(f"{path}.{name}", f"must be true or false, got {value!r}"))
+        return value is True
+
+    def default(self, path: str, name: str, quantity: str, kind: str, region: str) -> float:
+        """Take a figure of the tables for an input, and note that it was."""
+        figure = self.reference.figure(quantity, kind, region)
+        if figure is None:
+            self.faults.append(CaseError(f"{path}.{name}", f"is needed: the tables hold none for {kind} in {region}"))
+            return math.nan
+        return self.note(path, name, figure.value, figure)
+
+    def note(self, path: str, name: str, value: float, figure: Estimate, rule: str = "", unit: str = "") -> float:
+        """Note a value that comes from a figure of the tables."""
+        self.defaults.append(DefaultUsed(f"{path}.{name}", value, unit or figure.unit, figure, rule))
+        return value
+
+    def table(self, entries: Mapping[str, Any], path: str, name: str) -> Mapping[str, Any]:
+        """Read a table inside a table; none where it is something else, and a fault noted."""
+        found = entries.get(name, {})
+        if isinstance(found, dict):
+            return found
+        self.faults.append(CaseError(f"{path}.{name}".lstrip("."), f"must be a table, got {found!r}"))
+        return {}
+
+    def refuse_unknown(self, path: str, table: Mapping[str, Any], known: Collection[str]) -> None:
+        """Note a fault for each name that means nothing here; of very many, that there are so many."""
+        unknown = [name for name in table if name not in known]
+        for name in unknown[:MOST_NAMED]:
+            close = difflib.get_close_matches(name, known, n=1)
+            hint = f"did you mean {close[0]}?" if close else f"known here: {', '.join(known)}"
+            self.faults.append(CaseError(f"{path}.{name}".lstrip("."), f"is not known; {hint}"))
+        if len(unknown) > MOST_NAMED:
+            self.faults.append(CaseError(path or "case", f"has {len(unknown):,} names that are not known here"))
+
+    def file(self, path: str, value: object) -> Path | None:
+        """Find a file named beside the case file; None, and a fault noted, for anything that leads elsewhere."""
+        message = self._astray(value)
+        if message:
+            self.faults.append(CaseError(path, f"{message}, got {value!r}"))
+            return None
+        return self.folder / str(value)  # type: ignore[operator]
+
+    def _astray(self, value: object) -> str:
+        """What is wrong with the name of a file, if anything is."""
+        if not isinstance(value, str) or not value.strip() or "\0" in value:
+            return "must be the name of a file"
+        if self.folder is None:
+            return "names a file beside the case file, and this case was not read from a folder"
+        written = PureWindowsPath(value)  # knows drives, and either stroke
+        inside = not (written.drive or written.root or PurePosixPath(value).is_absolute() or ".." in written.parts)
+        if not inside or not (self.folder / value).resolve().is_relative_to(self.folder.resolve()):
+            return "must stand in the folder of the case file or below it"
+        try:
+            for part in written.parts:
+                plain_name("", part)
+        except CaseError as fault:
+            return fault.message
+        if (self.folder / value).exists() and not (self.folder / value).is_file():
+            return "must be a plain file"  # a pipe would block; who reads it looks again
+        return ""
+
+
+def is_number(value: object) -> bool:
+    """Whether an entry is a number; true and false are none."""
+    return isinstance(value, int | float) and not isinstance(value, bool)
+
+
+def allowed(bounds: Bounds) -> str:
+    """Say what an entry may be.
+
+    >>> allowed(Bounds("year", 0, 60))
+    'from 0 to 60 year'
+    """
+    return f"{bounds_in_words(bounds.low, bounds.high)} {bounds.unit}".strip()
+
+
+def numbers_of(noun: type) -> dict[str, Bounds]:
+    """Every numeric field that a noun of `case.py` declares."""
+    return {item.name: item.metadata["bounds"] for item in fields(noun) if "bounds" in item.metadata}

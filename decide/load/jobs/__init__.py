@@ -1,0 +1,1 @@
+"""Job books: reading, mapping, exporting, and figures from own records."""

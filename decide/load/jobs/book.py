@@ -1,0 +1,87 @@
+"""A shop's job book as a stream of chunks of text: CSV, Excel and Parquet, told apart by what is in them.
+
+Nothing is understood here. Which column is which is `job_columns`' business, what a cell means is `job_rows`'. What
+is too large, or packed to do harm, is refused before it is opened.
+
+    book = open_book(Path("jobs.csv"), "jobs.csv")
+    mapping = guess_mapping(book)
+    for chunk in book.chunks():
+        jobs, apart = jobs_of(chunk, mapping)
+"""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+from ...errors import ReadError
+from .chunks import DENSEST, resized
+from .chunks import LARGEST_FILE as LARGEST_FILE
+from .chunks import LARGEST_UPLOAD as LARGEST_UPLOAD
+from .chunks import MOST_COLUMNS as MOST_COLUMNS
+from .chunks import MOST_ROWS as MOST_ROWS
+from .chunks import SetApart as SetApart
+from .chunks import TextChunk as TextChunk
+from .sheet import ExcelRows, ParquetRows
+from .text import TextRows, opener
+
+CHUNK: Final = 50_000
+"""Rows at a time."""
+
+_OLD_EXCEL: Final = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"
+
+
+@dataclass(frozen=True)
+class Book:
+    """A job book that can be read again and again, from its beginning each time."""
+
+    name: str
+    header: tuple[str, ...]
+    """Names of the columns; one without a name is called by its position, and one that comes twice is numbered."""
+    rows: Iterable[TextChunk]
+    size: int
+    """Of the file. [byte]"""
+    sheets: tuple[str, ...] = ()
+    """Of an Excel file."""
+    sheet: str | None = None
+    """The one that is read."""
+
+    def chunks(self, size: int = CHUNK) -> Iterator[TextChunk]:
+        """The rows after the heading, at most so many at a time; memory hangs on this size, not on the book's."""
+        if size < 1:
+            raise ReadError(self.name, f"cannot be read {size} rows at a time")
+        return resized(self.rows, size, self.name, DENSEST * self.size)
+
+
+def open_book(source: Path | bytes, name: str, sheet: str | None = None) -> Book:
+    """Open a job book, from a file or from what was uploaded; the name is for messages only.
+
+    Raises
+    ------
+    ReadError
+        The file is too large, damaged, packed to do harm, or no book at all; says which.
+    """
+    try:
+        if isinstance(source, bytes):
+            size, most = len(source), LARGEST_UPLOAD
+        else:
+            size, most = source.stat().st_size, LARGEST_FILE
+        if size > most:
+            raise ReadError(name, f"is larger than {most // 1_000_000:,} MB")
+        opened = opener(source)
+        with opened() as file:
+            begin = file.read(8)
+        if begin[:4] == b"PK\x03\x04":
+            excel = ExcelRows(opened, name, sheet)
+            return Book(name, excel.names, excel, size, excel.sheets, excel.sheet)
+        if sheet is not None:
+            raise ReadError(name, "is no Excel file, so it has no sheets")
+        if begin == _OLD_EXCEL:
+            raise ReadError(name, "is an old or locked Excel file; save it as .xlsx without a password")
+        if begin[:4] == b"PAR1":
+            parquet = ParquetRows(opened, name)
+            return Book(name, parquet.names, parquet, size)
+        text = TextRows(opened, size, name)
+        return Book(name, text.names, text, size)
+    except (OSError, ValueError) as fault:
+        raise ReadError(name, getattr(fault, "strerror", None) or "cannot be opened") from fault

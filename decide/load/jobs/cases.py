@@ -1,0 +1,71 @@
+"""The cases behind a shop's jobs: one for each class and each group of faults that are told apart by it.
+
+A job says its class, age, fault and quote. All else of its case is what the tables, or the shop's own figures put in
+their place, hold for the place; so the case is completed once and only age and quote are varied.
+"""
+
+from dataclasses import dataclass, field
+from typing import Final
+
+from ...economics.case import Case
+from ...errors import CaseError
+from ..cases.case_file import complete
+from ..tables.tables import Tables
+
+ANY_AGE: Final = 10.0
+"""At which a case is completed, before its age is varied. [year]"""
+
+Likeness = tuple[str, bool, tuple[tuple[str, str], ...]]
+"""What of a fault changes a case: its class, whether food spoils, and which action each caution stops."""
+
+
+@dataclass(frozen=True)
+class JobCases:
+    """Cases of a place by class and fault, each completed once."""
+
+    place: str
+    reference: Tables
+    _completed: dict[Likeness, Case] = field(default_factory=dict, init=False, repr=False, compare=False)
+    _found: dict[tuple[str, str], Case | CaseError] = field(default_factory=dict, init=False, repr=False, compare=False)
+
+    def template(self, kind: str, fault: str) -> Case:
+        """The case of a class and a fault, at an age of ten years and without a quote.
+
+        Raises
+        ------
+        CaseError
+            The class has no figures in the place, or cannot have the fault.
+
+        Examples
+        --------
+        >>> from decide.load.tables.tables import tables
+        >>> cases = JobCases("US", tables())
+        >>> cases.template("dishwasher", "drain_pump") is cases.template("dishwasher", "door_lock")
+        True
+        """
+        if (kind, fault) not in self._found:
+            self._found[kind, fault] = self._complete(kind, fault)
+        found = self._found[kind, fault]
+        if isinstance(found, CaseError):
+            raise found
+        return found
+
+    def _complete(self, kind: str, fault: str) -> Case | CaseError:
+        try:
+            likeness = self._likeness(kind, fault)
+            if likeness not in self._completed:
+                self._completed[likeness] = complete(entries_of(self.place, kind, fault), self.reference).case
+        except CaseError as refused:
+            return refused
+        return self._completed[likeness]
+
+    def _likeness(self, kind: str, fault: str) -> Likeness:
+        region = self.reference.region_of(self.place)
+        cautions = self.reference.cautions(kind, fault, region)
+        stops = tuple((action, caution.id) for caution in cautions for action in caution.stops)
+        return kind, self.reference.known_faults[fault].spoils_food, stops
+
+
+def entries_of(place: str, kind: str, fault: str, age: float = ANY_AGE) -> dict[str, dict[str, object]]:
+    """What a job says of its case, as the entries of a case file."""
+    return {"appliance": {"class": kind, "fault": fault, "age": age}, "household": {"place": place}}

@@ -1,0 +1,312 @@
+"""Which column of a job book is which, and what the shop's own words mean: guessed from the book, fixed by the owner.
+
+Only what has one meaning is guessed. A column that two roles could claim, two columns for one role, a word for two
+classes, days that may be read in two orders and amounts that may be read in two sizes are all left open, and told.
+
+    [columns]               # by role
+    quote = "Preis brutto"
+    [classes]               # the shop's words
+    "Trockner groß" = "clothes_dryer_heat_pump"
+"""
+
+from collections import Counter, abc
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import Any, Final
+
+from ...errors import CaseError, ReadError
+from ...shop.jobs import DECISIONS, OUTCOMES
+from ..tables.dates import ORDERS, TIME_OF_DAY, order_of
+from ..tables.plain_file import content_of
+from ..tables.tables import tables
+from ..tables.toml_text import toml_of
+from ..tables.vocabulary import ROLES, meanings, plain, vocabulary
+from .book import Book, TextChunk
+from .chunks import short
+from .numbers import MARKS, marks_told
+
+NEEDED: Final = ("class", "quote")
+MONEY_ROLES: Final = ("parts", "labour", "trip", "fee", "quote")
+DATE_ROLES: Final = ("date", "known_since", "outcome_date")
+WORD_ROLES: Final = {"class": "classes", "decision": "decisions", "outcome": "outcomes", "fault": "faults"}
+"""Roles whose cells are words, with the name of their table in a mapping."""
+
+LOOKED_AT: Final = 1_000_000
+"""Rows read for a guess, at most; a guess that has settled everything reads less."""
+LOOKED_AT_LEAST: Final = 20_000
+MOST_WORDS: Final = 2_000
+"""Different words of a column that are looked up; a column with more holds sentences, not words."""
+LARGEST_MAPPING: Final = 1_000_000
+"""[byte]"""
+IGNORE: Final = ""
+"""What the owner writes for a word that says nothing."""
+
+
+@dataclass(frozen=True)
+class Undecided:
+    """A column that could play several roles, or several columns that could play one."""
+
+    headers: tuple[str, ...]
+    roles: tuple[str, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Mapping:
+    """What a job book's columns and words mean. The owner changes it with `dataclasses.replace`, or in its file."""
+
+    place: str = "US"
+    """Region, state or country that the book is of."""
+    columns: abc.Mapping[str, str] = field(default_factory=dict)
+    """Heading by role; the roles are `ROLES`."""
+    classes: abc.Mapping[str, str] = field(default_factory=dict)
+    """Id of a class by the shop's own word."""
+    faults: abc.Mapping[str, str] = field(default_factory=dict)
+    decisions: abc.Mapping[str, str] = field(default_factory=dict)
+    outcomes: abc.Mapping[str, str] = field(default_factory=dict)
+    date_order: str | None = None
+    """`day first` or `month first`; None where it is not known, or never matters."""
+    decimal_mark: str | None = None
+    """`.` or `,`; None likewise."""
+    undecided: tuple[Undecided, ...] = ()
+    """What was found in the book and could not be decided. This and what follows is no part of the file."""
+    unknown_words: abc.Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    """By role, the words of the book that mean nothing yet, or two things; the most frequent first."""
+    asks: tuple[str, ...] = ()
+    """`date_order`, `decimal_mark`: whether cells of the book hang on them."""
+
+    def missing(self) -> tuple[str, ...]:
+        """What is still to be told before the book can be read whole: roles, or `age` where neither age nor year is.
+
+        >>> Mapping(columns={"class": "Kind", "age": "Years"}).missing()
+        ('quote',)
+        """
+        roles = [role for role in NEEDED if role not in self.columns]
+        if "age" not in self.columns and "year" not in self.columns:
+            roles.append("age")
+        if "year" in self.columns and "age" not in self.columns and "date" not in self.columns:
+            roles.append("date")
+        told = {"date_order": self.date_order, "decimal_mark": self.decimal_mark}
+        return (*roles, *(ask for ask in self.asks if told[ask] is None))
+
+
+# Guessing
+
+
+def guess_mapping(book: Book, place: str = "US") -> Mapping:
+    """Guess what a book's columns and words mean, for a place; what is not certain is left open."""
+    columns, undecided = _columns_of(book.header)
+    return looked_over(book, Mapping(place=place, columns=columns, undecided=undecided))
+
+
+def looked_over(book: Book, mapping: Mapping) -> Mapping:
+    """Look a book over by a mapping: what it leaves open is guessed where that is certain, and told where it is not.
+
+    Raises
+    ------
+    ReadError
+        The mapping names a column that the book has not.
+    """
+    region = tables().region_of(mapping.place)
+    for role, name in mapping.columns.items():
+        if name not in book.header:
+            raise ReadError(book.name, f"has no column {short(name)!r}, which the mapping takes for {role}")
+    evidence = _Evidence(mapping)
+    for chunk in book.chunks():
+        evidence.add(chunk)
+        if evidence.rows >= LOOKED_AT or (evidence.settled and evidence.rows >= LOOKED_AT_LEAST):
+            break
+    return _with_words(evidence.told(mapping), evidence.words, region)
+
+
+def _columns_of(header: tuple[str, ...]) -> tuple[dict[str, str], tuple[Undecided, ...]]:
+    """Roles by heading: a heading that is a role's very word outdoes one that only contains it."""
+    words = vocabulary()["column"]
+    exact = {name: words.get(plain(_bare(name)), frozenset()) for name in header}
+    columns: dict[str, str] = {}
+    undecided: list[Undecided] = []
+    taken: set[str] = set()
+    for certain in (True, False):
+        open_roles = [role for role in ROLES if role not in columns]
+        if certain:
+            claims = exact
+        else:
+            free = [name for name in header if name not in taken and not exact[name]]
+            claims = {name: meanings(_bare(name), words, open_roles) for name in free}
+        several = {name: roles for name, roles in claims.items() if len(roles) > 1}
+        for name, roles in several.items():
+            left = tuple(role for role in ROLES if role in roles and role in open_roles and not _claimed(role, claims))
+            if len(left) == 1:
+                columns[left[0]] = name
+            else:
+                undecided += [Undecided((name,), tuple(role for role in ROLES if role in roles))] if left else []
+            taken.add(name)
+        for role in open_roles:
+            names = tuple(name for name, roles in claims.items() if roles == {role})
+            if len(names) == 1 and role not in columns:
+                columns[role] = names[0]
+            elif len(names) > 1:
+                undecided.append(Undecided(names, (role,)))
+            taken |= set(names)
+    return columns, tuple(undecided)
+
+
+def _claimed(role: str, claims: abc.Mapping[str, frozenset[str]]) -> bool:
+    return any(roles == {role} for roles in claims.values())
+
+
+def _bare(heading: str) -> str:
+    """A heading without a unit in brackets, or a sign of money."""
+    return heading.partition("(")[0].partition("[")[0].strip(" $\u20ac\u00a3:") or heading
+
+
+class _Evidence:
+    """What a book's cells tell of its habits, gathered chunk by chunk."""
+
+    def __init__(self, guess: Mapping) -> None:
+        self.columns = guess.columns
+        self.rows = 0
+        self.orders: set[str] = set()
+        self.marks: set[str] = set()
+        self.asks: set[str] = set()
+        self.words: dict[str, Counter[str]] = {role: Counter() for role in WORD_ROLES if role in self.columns}
+
+    @property
+    def settled(self) -> bool:
+        """Whether nothing that comes could be of help: the days and the amounts have told what they can."""
+        return bool(self.orders or "date_order" not in self.asks) and bool(
+            self.marks or "decimal_mark" not in self.asks
+        )
+
+    def add(self, chunk: TextChunk) -> None:
+        self.rows += len(chunk)
+        for role in DATE_ROLES:
+            if role in self.columns:
+                days = chunk.columns[self.columns[role]].str.strip().str.replace(TIME_OF_DAY, "", regex=True)
+                order, asked = order_of(days.unique())
+                self.orders |= {order} if order else set()
+                self.asks |= {"date_order"} if asked else set()
+        for role in MONEY_ROLES:
+            if role in self.columns:
+                marks, asked = marks_told(chunk.columns[self.columns[role]])
+                self.marks |= marks
+                self.asks |= {"decimal_mark"} if asked else set()
+        for role, seen in self.words.items():
+            if len(seen) <= MOST_WORDS:
+                counts = chunk.columns[self.columns[role]].str.strip().value_counts()
+                seen.update({str(word): int(count) for word, count in counts.items() if word})
+
+    def told(self, guess: Mapping) -> Mapping:
+        return replace(
+            guess,
+            date_order=guess.date_order or (next(iter(self.orders)) if len(self.orders) == 1 else None),
+            decimal_mark=guess.decimal_mark or (next(iter(self.marks)) if len(self.marks) == 1 else None),
+            asks=tuple(sorted(self.asks)),
+        )
+
+
+def _with_words(guess: Mapping, words: abc.Mapping[str, Counter[str]], region: str) -> Mapping:
+    """Note what each word of the book means where it has one meaning, and which words are left; what is said stays."""
+    within = {
+        "class": [known.kind for known in tables().classes(region)],
+        "fault": list(tables().known_faults), "decision": DECISIONS, "outcome": OUTCOMES,
+    }  # fmt: skip
+    found: dict[str, Any] = {}
+    unknown: dict[str, tuple[str, ...]] = {}
+    for role, counts in words.items():
+        left: list[str] = []
+        said = dict(getattr(guess, WORD_ROLES[role]))
+        known = {plain(word) for word in said}
+        for word, _ in counts.most_common(MOST_WORDS):
+            if plain(word) in known:
+                continue
+            means = meanings(word, vocabulary()[role], within[role])
+            if len(means) == 1:
+                said[word] = next(iter(means))
+            elif plain(word) and plain(word) not in vocabulary()["empty"]:
+                left.append(word)
+        found[WORD_ROLES[role]] = said
+        if left:
+            unknown[role] = tuple(left)
+    return replace(guess, unknown_words=unknown, **found)
+
+
+# The mapping's file
+
+
+def write_mapping(mapping: Mapping) -> str:
+    """Write a mapping as the text of a TOML file; `parse_mapping` of it gives the same one."""
+    import tomlkit
+
+    head = {"place": mapping.place, "date_order": mapping.date_order, "decimal_mark": mapping.decimal_mark}
+    content: dict[str, Any] = {key: value for key, value in head.items() if value is not None}
+    for name in ("columns", *WORD_ROLES.values()):
+        if getattr(mapping, name):
+            content[name] = dict(getattr(mapping, name))
+    return tomlkit.dumps(content)
+
+
+def read_mapping(path: Path) -> Mapping:
+    """Read a mapping from its file."""
+    too_large = f"is larger than {LARGEST_MAPPING:,} bytes; a mapping is a page of text"
+    return parse_mapping(content_of(path, LARGEST_MAPPING, too_large), path.name)
+
+
+def parse_mapping(content: bytes | str, name: str = "mapping") -> Mapping:
+    """Read a mapping from the text of its file; `ReadError` names what it does not know.
+
+    >>> parse_mapping('place = "DE"\\n[columns]\\nquote = "Preis"').columns["quote"]
+    'Preis'
+    """
+    read = toml_of(content, name)
+    allowed: dict[str, abc.Collection[str]] = {
+        "classes": tables().known_classes,
+        "faults": tables().known_faults,
+        "decisions": DECISIONS,
+        "outcomes": OUTCOMES,
+    }
+    for key in read:
+        if key not in ("place", "date_order", "decimal_mark", "columns", *allowed):
+            raise ReadError(name, f"{short(key)} is not known in a mapping")
+    try:
+        place = tables().place(_text(read.get("place", "US"), name, "place")).place
+    except CaseError as fault:
+        raise ReadError(name, f"place: {fault.message}") from fault
+    words: dict[str, Any] = {
+        table: _words(read.get(table, {}), (*known, IGNORE), name, table) for table, known in allowed.items()
+    }
+    return Mapping(
+        place=place,
+        date_order=_choice(read.get("date_order"), ORDERS, name, "date_order"),
+        decimal_mark=_choice(read.get("decimal_mark"), MARKS, name, "decimal_mark"),
+        columns=_columns(read.get("columns", {}), name),
+        **words,
+    )
+
+
+def _text(value: object, name: str, key: str) -> str:
+    if not isinstance(value, str):
+        raise ReadError(name, f"{key} must be text, got {short(repr(value))}")
+    return value
+
+
+def _choice(value: object, choices: abc.Collection[str], name: str, key: str) -> str | None:
+    if value is not None and value not in choices:
+        raise ReadError(name, f"{key} must be {' or '.join(map(repr, choices))}, got {short(repr(value))}")
+    return None if value is None else str(value)
+
+
+def _columns(table: object, name: str) -> dict[str, str]:
+    columns = _words(table, None, name, "columns")
+    for role in columns:
+        if role not in ROLES:
+            raise ReadError(name, f"columns: {short(role)} is no role; known are {', '.join(ROLES)}")
+    return columns
+
+
+def _words(table: object, allowed: abc.Collection[str] | None, name: str, key: str) -> dict[str, str]:
+    if not isinstance(table, dict):
+        raise ReadError(name, f"{key} must be a table, got {short(repr(table))}")
+    for word, means in table.items():
+        if not isinstance(means, str) or (allowed is not None and means not in allowed):
+            raise ReadError(name, f"{key}: {short(word)!r} cannot mean {short(repr(means))}")
+    return dict(table)

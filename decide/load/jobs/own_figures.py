@@ -1,0 +1,259 @@
+"""Figures of a shop of its own: named, dated, with their interval; kept in a file, and put in place of shipped ones."""
+
+import csv
+import datetime
+import io
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, fields, replace
+from pathlib import Path
+from typing import Final, Self
+
+from ...errors import CaseError, ReadError
+from ...finance.life import FOR_EVER, SHAPES
+from ...shop.lifetimes import OwnLife
+from ...shop.records import Finding
+from ..tables.plain_file import content_of
+from ..tables.tables import CURRENCIES, UNITS, Estimate, Source, Tables
+from .export import neutralised
+
+LIFE: Final = ("mean_life", "life_shape", "life_delay")
+"""Figures of one law of life: each means something only beside the other two, so they are replaced together."""
+
+BOUNDS: Final = {
+    "mean_life": (1e-3, FOR_EVER),
+    "life_shape": SHAPES,
+    "life_delay": (0.0, FOR_EVER),
+    "quote_share": (0.0, 10.0),
+    "quote_spread": (0.0, 5.0),
+    "fix_holds": (0.0, 1.0),
+}
+"""What can be replaced, and what each may be, in the unit of the tables."""
+
+OWN_RECORDS: Final = "own records"
+"""Status of a figure from a shop's own records, which takes the place of a shipped one; no shipped row has it."""
+
+KEY: Final = "own-records"
+COLUMNS: Final = ("class", "region", "quantity", "value", "low", "high", "unit", "n", "from", "to", "shop", "made")
+LONGEST_NAME: Final = 80
+"""[character]"""
+LARGEST_FILE: Final = 1_000_000
+"""[byte]"""
+
+
+@dataclass(frozen=True, kw_only=True)
+class LocalFigure:
+    """One figure that a shop has from its own records."""
+
+    kind: str
+    """Id of a class."""
+    region: str
+    quantity: str
+    value: float
+    low: float
+    high: float
+    unit: str
+    n: int
+    """Jobs that it rests on."""
+    since: datetime.date
+    """Day of the first job of the book."""
+    until: datetime.date
+    """Day of the last."""
+    shop: str
+    made: datetime.date
+    """Day that it was worked out."""
+
+    def __post_init__(self) -> None:
+        """Refuse what no figure can be, so that a file edited by hand cannot carry nonsense into an answer."""
+        if self.quantity not in BOUNDS:
+            raise CaseError("quantity", f"must be one of {', '.join(BOUNDS)}, got {self.quantity!r}")
+        if self.unit != UNITS[self.quantity]:
+            raise CaseError("unit", f"must be {UNITS[self.quantity]} for {self.quantity}, got {self.unit!r}")
+        if self.region not in CURRENCIES:
+            raise CaseError("region", f"must be one of {', '.join(CURRENCIES)}, got {self.region!r}")
+        low, high = BOUNDS[self.quantity]
+        if not low <= self.low <= self.value <= self.high <= high:
+            raise CaseError(
+                "value",
+                f"of {self.quantity} must have {low:g} <= low <= value <= high <= {high:g} {self.unit}, "
+                f"got {self.low:g}, {self.value:g}, {self.high:g}",
+            )
+        if self.n < 1:
+            raise CaseError("n", f"must be 1 job or more, got {self.n}")
+        if not self.since <= self.until:
+            raise CaseError("to", f"must not be before {self.since}, got {self.until}")
+        name = self.shop
+        if not 0 < len(name.strip()) <= LONGEST_NAME or not name.isprintable() or name != neutralised(name):
+            raise CaseError(
+                "shop",
+                f"must be a name of at most {LONGEST_NAME} letters that begins as no formula does, got {name!r}",
+            )
+
+    @property
+    def citation(self) -> str:
+        """How the tables cite it."""
+        jobs = "1 job" if self.n == 1 else f"{self.n:,} jobs"
+        return f"Own records of {self.shop}, {jobs}, {self.since} to {self.until}"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Book:
+    """Whose records figures are from, and of when."""
+
+    shop: str
+    since: datetime.date
+    until: datetime.date
+    made: datetime.date
+
+    def figure(self, kind: str, region: str, quantity: str, found: Finding) -> LocalFigure:
+        """A finding as a figure that can take the place of a shipped one."""
+        return LocalFigure(
+            kind=kind,
+            region=region,
+            quantity=quantity,
+            value=found.value,
+            low=found.low,
+            high=found.high,
+            unit=UNITS[quantity],
+            n=found.n,
+            since=self.since,
+            until=self.until,
+            shop=self.shop,
+            made=self.made,
+        )
+
+    def life(self, kind: str, region: str, life: OwnLife) -> list[LocalFigure]:
+        """The three figures of a life that was told, none of one that was not."""
+        if not life.told:
+            return []
+        n = life.watched.jobs
+        found = (life.mean, life.shape, Finding(n, 0.0, 0.0, 0.0))
+        return [
+            self.figure(kind, region, quantity, replace(each, n=n)) for quantity, each in zip(LIFE, found, strict=True)
+        ]
+
+    def figures(self, kind: str, region: str, found: "dict[str, Finding]") -> list[LocalFigure]:
+        """Those of some findings, by quantity, that are no `too few`."""
+        return [self.figure(kind, region, name, each) for name, each in found.items() if not each.too_few]
+
+
+def written(figures: Iterable[LocalFigure]) -> str:
+    """The figures as csv text, one a row."""
+    file = io.StringIO()
+    writer = csv.writer(file, lineterminator="\n")
+    writer.writerow(COLUMNS)
+    for figure in figures:
+        writer.writerow([_cell(getattr(figure, item.name)) for item in fields(figure)])
+    return file.getvalue()
+
+
+def _cell(value: object) -> str:
+    return repr(value) if isinstance(value, float) else str(value)
+
+
+def read_figures(path: Path) -> tuple[LocalFigure, ...]:
+    """Read figures from a file.
+
+    Raises
+    ------
+    ReadError
+        The file cannot be read, or a row of it is no figure; says which and why.
+    """
+    content = content_of(path, LARGEST_FILE, f"is larger than {LARGEST_FILE // 1_000_000} MB")
+    try:
+        return parsed(content.decode("utf-8-sig"), path.name)
+    except UnicodeDecodeError as error:
+        raise ReadError(path.name, "is not text in UTF-8") from error
+
+
+def parsed(text: str, name: str) -> tuple[LocalFigure, ...]:
+    """Read figures from csv text; the name is for messages only."""
+    try:
+        rows = list(csv.reader(io.StringIO(text), strict=True))
+    except csv.Error as error:
+        raise ReadError(name, f"is no csv: {error}") from error
+    if not rows or tuple(rows[0]) != COLUMNS:
+        raise ReadError(f"{name} line 1", f"the columns must be {','.join(COLUMNS)}")
+    return tuple(_read(cells, f"{name} line {line}") for line, cells in enumerate(rows[1:], 2) if any(cells))
+
+
+def _read(cells: Sequence[str], where: str) -> LocalFigure:
+    if len(cells) != len(COLUMNS):
+        raise ReadError(where, f"needs {len(COLUMNS)} cells, has {len(cells)}")
+    given: dict[str, object] = {}
+    for item, column, cell in zip(fields(LocalFigure), COLUMNS, cells, strict=True):
+        try:
+            given[item.name] = item.type(cell) if item.type in (int, float, str) else datetime.date.fromisoformat(cell)
+        except ValueError:
+            meant = "a day such as 2026-03-01" if item.type is datetime.date else "a number"
+            raise ReadError(where, f"{column} must be {meant}, got {cell!r}") from None
+    try:
+        return LocalFigure(**given)  # type: ignore[arg-type]
+    except CaseError as fault:
+        raise ReadError(where, str(fault)) from fault
+
+
+@dataclass(frozen=True)
+class _Sources:
+    """One source for each citation, by keys that tell them apart."""
+
+    keys: dict[str, str]
+
+    @classmethod
+    def of(cls, figures: Iterable[LocalFigure]) -> Self:
+        cited = dict.fromkeys(figure.citation for figure in figures)
+        return cls({citation: KEY if at == 1 else f"{KEY}-{at}" for at, citation in enumerate(cited, 1)})
+
+    def source(self, figure: LocalFigure) -> Source:
+        return Source(self.keys[figure.citation], figure.citation, "the shop's own", "")
+
+
+def with_local(reference: Tables, figures: Sequence[LocalFigure]) -> Tables:
+    """The tables with a shop's own figures in the place of shipped ones.
+
+    Parameters
+    ----------
+    reference : the tables
+    figures : of classes and regions that the tables know; the three figures of a life only together
+
+    Raises
+    ------
+    CaseError
+        A class that is not sold in its region, a figure that comes twice, or a life that is not whole.
+    """
+    sources = _Sources.of(figures)
+    own: dict[tuple[str, str, str], Estimate] = {}
+    for figure in figures:
+        key = (figure.kind, figure.region, figure.quantity)
+        if figure.region not in reference.kind(figure.kind).regions:
+            raise CaseError("figures", f"{figure.kind} has no figures for {figure.region}")
+        if key in own:
+            raise CaseError("figures", f"{' '.join(key)} is there twice")
+        own[key] = _estimate(figure, sources.source(figure))
+    for kind, region in {key[:2] for key in own}:
+        _refuse_half_a_life(own, kind, region)
+    named = {estimate.source.key: estimate.source for estimate in own.values()}
+    return replace(reference, sources={**reference.sources, **named}, figures={**reference.figures, **own})
+
+
+def _estimate(figure: LocalFigure, source: Source) -> Estimate:
+    return Estimate(
+        value=figure.value,
+        low=figure.low,
+        high=figure.high,
+        unit=figure.unit,
+        source=source,
+        locator=figure.kind,
+        year=figure.made.year,
+        status=OWN_RECORDS,
+        note="",
+    )
+
+
+def _refuse_half_a_life(own: dict[tuple[str, str, str], Estimate], kind: str, region: str) -> None:
+    there = [quantity for quantity in LIFE if (kind, region, quantity) in own]
+    if there and len(there) < len(LIFE):
+        raise CaseError(
+            "figures", f"{kind} {region} must have all of {', '.join(LIFE)} or none, got {', '.join(there)}"
+        )
+    if there and own[kind, region, "life_delay"].high >= own[kind, region, "mean_life"].low:  # type: ignore[operator]
+        raise CaseError("figures", f"{kind} {region}: the delay must be below the mean life")

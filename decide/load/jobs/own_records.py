@@ -1,0 +1,194 @@
+"""What a shop's own jobs tell of each class, beside what the tables say; lives are fitted by a survival library."""
+
+import datetime
+import warnings
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from ...errors import CaseError
+from ...shop.jobs import Jobs
+from ...shop.lifetimes import OwnLife, Spells, enough, own_life, spells, untold
+from ...shop.records import Finding, RepairCosts, fault_shares, fix_holds, repair_costs
+from ..tables.symptoms import symptoms
+from ..tables.tables import Estimate, Tables
+from .own_figures import Book, LocalFigure
+
+
+def fitted_life(watched: Spells) -> OwnLife:
+    """Fit a Weibull life to left-truncated, right-censored service; no life where the records do not identify one.
+
+    Parameters
+    ----------
+    watched : ages through which the units of a class were watched
+
+    Returns
+    -------
+    life : OwnLife
+        `told` is false where there are too few ends, too many silent units, or no finite interval.
+
+    Notes
+    -----
+    The fit is that of SurPyval (maximum likelihood); the intervals are those of `spells.own_life`.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> fitted_life(Spells(entry=np.zeros(3), exit=np.array([4.0, 7.0, 9.0]), ended=np.ones(3, dtype=bool))).told
+    False
+    """
+    return maximum_likelihood(watched) if enough(watched) else untold(watched)
+
+
+def maximum_likelihood(watched: Spells) -> OwnLife:
+    """The fit itself, however few the ends; no life where the likelihood has no maximum that can be vouched for."""
+    from surpyval.univariate.parametric import Weibull  # type: ignore[attr-defined]  # here: half a second to import
+
+    with warnings.catch_warnings():
+        warnings.simplefilter("error", UserWarning)
+        try:
+            fit = Weibull.fit(x=watched.exit, c=(~watched.ended).astype(int), tl=watched.entry)
+        except (UserWarning, ValueError):
+            return untold(watched)
+    scale, shape = (float(value) for value in fit.params)
+    return own_life(watched, shape, scale)
+
+
+@dataclass(frozen=True, kw_only=True)
+class ClassRecords:
+    """What the jobs of one class tell, and the shipped figures beside it."""
+
+    kind: str
+    region: str
+    jobs: int
+    life: OwnLife
+    costs: RepairCosts
+    share: Finding
+    """Median quote over the shipped price of a new unit. [-]"""
+    holds: Finding
+    faults: Mapping[str, Finding]
+    """Share of each fault, those of the class that came at all; the most frequent first. [-]"""
+    usual: Mapping[str, float]
+    """The shipped shares that these are drawn to; empty where the tables have none. [-]"""
+    shipped: Mapping[str, Estimate]
+    """By quantity."""
+
+    def findings(self) -> dict[str, Finding]:
+        """Those that can take the place of a shipped figure, the life apart."""
+        return {"quote_share": self.share, "quote_spread": self.costs.spread, "fix_holds": self.holds}
+
+
+SHIPPED = ("mean_life", "life_shape", "life_delay", "price", "quote_share", "quote_spread", "fix_holds")
+
+
+def class_records(jobs: Jobs, kind: str, region: str, reference: Tables) -> ClassRecords:
+    """What the jobs of one class tell.
+
+    Shares of faults are drawn to the shipped ones, where there are any, and callbacks to the shipped share.
+
+    Raises
+    ------
+    CaseError
+        The class is not known, or is not sold in the region.
+    """
+    if region not in reference.kind(kind).regions:
+        raise CaseError("appliance.class", f"{kind} has no figures for {region}")
+    mine = jobs.of_kind(kind)
+    found = {name: reference.figure(name, kind, region) for name in SHIPPED}
+    shipped = {name: figure for name, figure in found.items() if figure is not None}
+    window = reference.figure("callback_window", kind, region)
+    if window is None:
+        raise CaseError("callback_window", f"the tables hold none for {kind} in {region}")
+    costs = repair_costs(mine)
+    usual = usual_shares(kind)
+    shares = fault_shares(mine, tuple(fault.fault for fault in reference.faults(kind)), usual or None)
+    common = sorted(shares, key=lambda fault: -shares[fault].n)
+    return ClassRecords(
+        kind=kind,
+        region=region,
+        jobs=len(mine),
+        life=fitted_life(spells(mine)),
+        costs=costs,
+        share=costs.median.times(1 / shipped["price"].value),
+        holds=fix_holds(mine, window.value, shipped["fix_holds"].value if "fix_holds" in shipped else None),
+        faults={fault: shares[fault] for fault in common if shares[fault].n},
+        usual=usual,
+        shipped=shipped,
+    )
+
+
+def usual_shares(kind: str) -> dict[str, float]:
+    """Share of each fault by the shipped causes of the symptoms of a class; none where no symptom of it is listed.
+
+    Each symptom counts as often as it comes beside the others of the class.
+
+    Examples
+    --------
+    >>> shares = usual_shares("refrigerator")
+    >>> round(sum(shares.values()), 9), usual_shares("ceiling_fan")
+    (1.0, {})
+    """
+    shown = symptoms().of_class(kind)
+    all_of_them = sum(symptom.often for symptom in shown)
+    shares: dict[str, float] = {}
+    for symptom in shown:
+        for link in symptom.links:
+            shares[link.cause.fault] = shares.get(link.cause.fault, 0.0) + link.share * symptom.often / all_of_them
+    return shares
+
+
+def symptom_counts(jobs: Jobs) -> dict[str, dict[str, float]]:
+    """How many jobs of a book each cause of each symptom accounts for, as `symptoms.read_counts` takes them.
+
+    A book says what was wrong, not what was seen first. So the jobs of a fault are shared out among the symptoms and
+    causes that it can come with, as the shipped shares have them. [jobs]
+    """
+    counts: dict[str, dict[str, float]] = {}
+    for kind in jobs.kinds:
+        of_kind = jobs.of_kind(kind)
+        found = dict(zip(jobs.faults, np.bincount(of_kind.fault, minlength=len(jobs.faults)), strict=True))
+        shares = usual_shares(kind)
+        shown = symptoms().of_class(kind)
+        all_of_them = sum(symptom.often for symptom in shown)
+        for symptom, link in ((each, link) for each in shown for link in each.links):
+            part = link.share * symptom.often / all_of_them / shares[link.cause.fault]
+            of_symptom = counts.setdefault(symptom.symptom, {})
+            of_symptom[link.cause.cause] = of_symptom.get(link.cause.cause, 0.0) + part * float(
+                found.get(link.cause.fault, 0)
+            )
+    return counts
+
+
+def records_of(jobs: Jobs, region: str, reference: Tables) -> tuple[ClassRecords, ...]:
+    """What a book tells of every class that it has jobs of and that is sold in the region."""
+    sold = {kind.kind for kind in reference.classes(region)}
+    known = [kind for at, kind in enumerate(jobs.kinds) if kind in sold and np.any(jobs.kind == at)]
+    return tuple(class_records(jobs, kind, region, reference) for kind in known)
+
+
+def book_of(jobs: Jobs, shop: str, made: datetime.date) -> Book:
+    """Whose records these are, and from when to when.
+
+    Raises
+    ------
+    CaseError
+        No job of the book has a date.
+    """
+    dated = jobs.date[~np.isnat(jobs.date)]
+    if not len(dated):
+        raise CaseError("jobs.date", "no job of the book has a date, so that its figures could not be dated either")
+    first, last = (day.astype("datetime64[D]").astype(object) for day in (dated.min(), dated.max()))
+    return Book(shop=shop, since=first, until=last, made=made)
+
+
+def local_figures(records: tuple[ClassRecords, ...], book: Book) -> tuple[LocalFigure, ...]:
+    """Every figure that the records tell and that can take the place of a shipped one."""
+    return tuple(
+        figure
+        for each in records
+        for figure in (
+            *book.life(each.kind, each.region, each.life),
+            *book.figures(each.kind, each.region, each.findings()),
+        )
+    )

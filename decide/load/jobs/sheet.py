@@ -1,0 +1,284 @@
+"""Job books that are no text: sheets of Excel, and Parquet. Each cell becomes text; numbers are kept beside it."""
+
+import datetime
+import io
+import math
+import warnings
+import zipfile
+import zlib
+from collections.abc import Callable, Iterator
+from contextlib import closing, contextmanager
+from typing import IO, Any, Final
+from xml.etree.ElementTree import ParseError
+
+import numpy as np
+from defusedxml.ElementTree import fromstring
+
+from ...errors import ReadError
+from ..tables.typed import as_typed
+from .chunks import DENSEST as DENSEST_CELLS
+from .chunks import (
+    HEADING_WITHIN,
+    LARGEST_UNPACKED,
+    MOST_CELLS,
+    MOST_COLUMNS,
+    MOST_ROWS,
+    TOO_DENSE,
+    SetApart,
+    TextChunk,
+    heading,
+    series,
+    short,
+)
+from .chunks import SMALL as SMALL_CELLS
+from .pages import looked_at
+
+LARGEST_SHARED: Final = 100_000_000
+"""Of the texts that an Excel file keeps in one place, and that have to be held as a whole. [byte]"""
+DENSEST: Final = 50
+"""Bytes that one packed byte may come to. Sheets of a book come to 10 or 20; the packing itself can reach 1,000."""
+SMALL: Final = 100_000
+"""A part of a packed file below this does no harm, however densely packed. [byte]"""
+MOST_MARKS: Final = 100_000
+"""Elements of a part that is read before any sheet, such as the styles; Excel has 64,000 formats at most."""
+READ_FIRST: Final = (
+    "[Content_Types].xml", "xl/workbook.xml", "xl/styles.xml", "xl/_rels/workbook.xml.rels",
+    "docProps/core.xml", "docProps/custom.xml",
+)  # fmt: skip
+EXCEL_ROWS: Final = 1_048_576
+MOST_FAR: Final = 1_000
+"""Rows with cells beyond the last column that is read."""
+BATCH: Final = 10_000
+"""Rows made to a chunk at a time."""
+ROOM: Final = 16_000_000
+"""Text of a chunk. [character]"""
+
+Opener = Callable[[], IO[bytes]]
+
+
+def refuse_bomb(opened: Opener, name: str) -> None:
+    """Look at what a packed file says of its parts, before any of it is unpacked."""
+    try:
+        with opened() as file, zipfile.ZipFile(file) as packed:
+            parts = packed.infolist()
+            _refuse_dense(parts, name)
+            for part in parts:
+                if part.filename in READ_FIRST and packed.read(part).count(b"<") > MOST_MARKS:
+                    raise ReadError(name, f"has more than {MOST_MARKS:,} styles or names beside its cells")
+            kinds = fromstring(packed.read(READ_FIRST[0]))
+    except (
+        zipfile.BadZipFile, zlib.error, RuntimeError, NotImplementedError, ParseError, LookupError, ValueError, OSError,
+        EOFError,
+    ) as fault:  # fmt: skip
+        raise ReadError(name, "is a damaged Excel file") from fault
+    shared = [kind.get("PartName", "") for kind in kinds if kind.get("ContentType", "").endswith("sharedStrings+xml")]
+    if any(f"/{part.filename}" in shared and part.file_size > LARGEST_SHARED for part in parts):
+        raise ReadError(name, f"holds more than {LARGEST_SHARED // 1_000_000:,} MB of text in its cells")
+
+
+def _refuse_dense(parts: list[zipfile.ZipInfo], name: str) -> None:
+    if not any(part.filename == "xl/workbook.xml" for part in parts):
+        raise ReadError(name, "is a packed file, but no Excel workbook (.xlsx); save the book as .xlsx or .csv")
+    beside = sum(part.file_size for part in parts if part.filename in READ_FIRST)
+    if sum(part.file_size for part in parts) > LARGEST_UNPACKED or beside > LARGEST_SHARED:
+        raise ReadError(name, f"would come to more than {LARGEST_UNPACKED // 1_000_000:,} MB when unpacked")
+    if any(part.file_size > SMALL and part.file_size > DENSEST * max(1, part.compress_size) for part in parts):
+        raise ReadError(name, TOO_DENSE)
+
+
+class ExcelRows:
+    """The rows of a sheet after its heading, chunk by chunk. Of a formula, the value that was last worked out."""
+
+    def __init__(self, opened: Opener, name: str, sheet: str | None) -> None:
+        refuse_bomb(opened, name)
+        self.opened, self.name = opened, name
+        with self._workbook() as book:
+            self.sheets = tuple(str(each.title) for each in book.worksheets)
+            self.sheet = self._chosen(sheet)
+            head = [[text_of(cell) for cell in row[: MOST_COLUMNS + 1]] for row in self._rows(book, 2 * HEADING_WITHIN)]
+        self.at, self.names = heading(head[:HEADING_WITHIN], f"{name}, sheet {short(self.sheet)!r}")
+
+    @contextmanager
+    def _workbook(self) -> Iterator[Any]:
+        import openpyxl
+
+        with self.opened() as file:
+            try:
+                with _quietly():
+                    book = openpyxl.load_workbook(file, read_only=True, data_only=True, keep_links=False)
+            except Exception as fault:  # a damaged workbook fails in as many ways as it has parts
+                raise ReadError(self.name, f"is a damaged Excel file ({short(str(fault))})") from fault
+            with closing(book):
+                yield book
+
+    def _chosen(self, sheet: str | None) -> str:
+        if not self.sheets:
+            raise ReadError(self.name, "has no sheet of cells")
+        if sheet is not None and sheet not in self.sheets:
+            raise ReadError(
+                self.name, f"has no sheet {short(sheet)!r}; it has {', '.join(map(short, self.sheets[:20]))}"
+            )
+        return self.sheets[0] if sheet is None else sheet
+
+    def _rows(self, book: Any, most: int = EXCEL_ROWS) -> Iterator[tuple[Any, ...]]:
+        page = next(each for each in book.worksheets if each.title == self.sheet)
+        page.reset_dimensions()  # what a file says of its size is not to be trusted
+        rows = page.iter_rows(max_row=most, values_only=True)
+        try:
+            with _quietly():
+                yield from rows
+        except ReadError:
+            raise
+        except Exception as fault:
+            raise ReadError(f"{self.name}, sheet {short(self.sheet)!r}", f"is damaged ({short(str(fault))})") from fault
+
+    def __iter__(self) -> Iterator[TextChunk]:
+        with self._workbook() as book:
+            total = next(each for each in book.worksheets if each.title == self.sheet).max_row or EXCEL_ROWS
+            width = len(self.names)
+            most = max(1, min(BATCH, MOST_CELLS // width))
+            kept: list[tuple[int, tuple[Any, ...]]] = []
+            apart: list[SetApart] = []
+            far = room = 0
+            for line, row in enumerate(self._rows(book), start=1):
+                if line <= self.at + 1:
+                    continue
+                far += len(row) > MOST_COLUMNS
+                if far > MOST_FAR:
+                    where = f"{self.name}, sheet {short(self.sheet)!r}, row {line}"
+                    raise ReadError(where, f"is one of many with cells beyond column {MOST_COLUMNS}; delete these")
+                surplus = next((cell for cell in row[width:] if cell is not None and text_of(cell).strip()), None)
+                if surplus is not None:
+                    apart.append(SetApart(line, "", "too_many_cells", short(text_of(surplus))))
+                elif any(cell is not None for cell in row):
+                    row = (*row, *[None] * (width - len(row)))[:width]
+                    kept.append((line, row))
+                    room += sum(len(cell) for cell in row if isinstance(cell, str))
+                if len(kept) >= most or len(apart) >= BATCH or room >= ROOM:
+                    yield self._chunk(kept, apart, min(1.0, line / total))
+                    kept, apart, room = [], [], 0
+            yield self._chunk(kept, apart, 1.0)
+
+    def _chunk(self, kept: list[tuple[int, tuple[Any, ...]]], apart: list[SetApart], done: float) -> TextChunk:
+        columns = zip(*(row for _, row in kept), strict=True) if kept else [()] * len(self.names)
+        named = dict(zip(self.names, columns, strict=True))
+        filled = {name: cells for name, cells in named.items() if cells.count(None) < len(cells)}
+        texts = dict.fromkeys(self.names, series([""] * len(kept)))
+        texts |= {name: series([text_of(cell) for cell in cells]) for name, cells in filled.items()}
+        numbers = {
+            name: np.array([_number(cell) for cell in cells])
+            for name, cells in filled.items()
+            if any(isinstance(cell, int | float) and not isinstance(cell, bool) for cell in cells)
+        }
+        return TextChunk(np.array([line for line, _ in kept], dtype=np.int64), texts, numbers, tuple(apart), done)
+
+
+@contextmanager
+def _quietly() -> Iterator[None]:
+    """A spreadsheet's extras that a library passes over are nothing to warn a shop about."""
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        yield
+
+
+def _number(cell: object) -> float:
+    try:
+        return float(cell) if isinstance(cell, int | float) and not isinstance(cell, bool) else math.nan
+    except OverflowError:
+        return math.inf
+
+
+HUGE, TINY = 1e15, 1e-9
+"""Numbers beyond these are no amounts, and would make texts of hundreds of digits."""
+
+
+def text_of(cell: object) -> str:
+    """A cell's value as text that can be read in one way only: dates year first, numbers with a point.
+
+    >>> text_of(12.0), text_of(datetime.datetime(2026, 3, 1)), text_of(None)
+    ('12', '2026-03-01', '')
+    """
+    match cell:
+        case None:
+            return ""
+        case bool():
+            return "yes" if cell else "no"
+        case int() | float():
+            number = _number(cell)
+            if not math.isfinite(number):
+                return ""
+            return as_typed(number) if not number or TINY < abs(number) < HUGE else f"{number:.15g}"
+        case datetime.datetime():
+            return cell.date().isoformat() if cell.time() == datetime.time() else cell.isoformat(" ", "seconds")
+    return str(cell)
+
+
+class ParquetRows:
+    """The rows of a Parquet file, chunk by chunk."""
+
+    def __init__(self, opened: Opener, name: str) -> None:
+        import pyarrow as pa
+        import pyarrow.parquet as pq
+
+        self.opened, self.name = opened, name
+        try:
+            with opened() as file, pq.ParquetFile(file) as book:
+                about, schema = book.metadata, book.schema_arrow
+                if about.num_rows > MOST_ROWS:
+                    raise ReadError(name, f"has {about.num_rows:,} rows; the most is {MOST_ROWS:,}")
+                _, self.names = heading([list(schema.names)], name)
+                self.pages = looked_at(file, about, name)
+                size = file.seek(0, io.SEEK_END)
+        except (pa.ArrowException, OSError, ValueError, LookupError) as fault:
+            raise ReadError(name, f"is a damaged Parquet file ({short(str(fault))})") from fault
+        if self.pages.unpacked > LARGEST_UNPACKED:
+            raise ReadError(name, f"would come to more than {LARGEST_UNPACKED // 1_000_000:,} MB when unpacked")
+        if self.pages.unpacked > max(SMALL_CELLS, DENSEST_CELLS * size):
+            raise ReadError(name, TOO_DENSE)
+        for column in schema:
+            if pa.types.is_nested(column.type) or pa.types.is_fixed_size_binary(column.type):
+                raise ReadError(name, f"column {short(column.name)!r} holds lists or tables, not cells")
+        self.rows = about.num_rows
+
+    def __iter__(self) -> Iterator[TextChunk]:
+        import pyarrow as pa
+        import pyarrow.parquet as pq
+
+        line = 2
+        try:
+            with self.opened() as file, pq.ParquetFile(file) as book:
+                for batch in book.iter_batches(self.pages.rows, use_threads=False):
+                    lines = np.arange(line, line + len(batch))
+                    line += len(batch)
+                    yield self._chunk(batch.columns, lines, min(1.0, (line - 2) / max(1, self.rows)))
+        except (pa.ArrowException, OSError, ValueError) as fault:
+            raise ReadError(self.name, f"is a damaged Parquet file ({short(str(fault))})") from fault
+
+    def _chunk(self, arrays: list[Any], lines: Any, done: float) -> TextChunk:
+        import pyarrow as pa
+
+        numbers, texts = {}, {}
+        for name, cells in zip(self.names, arrays, strict=True):
+            kind = cells.type
+            if pa.types.is_dictionary(kind):
+                cells = cells.dictionary_decode()
+                kind = cells.type
+            cells.validate(full=True)  # a damaged file may hold text that is none
+            if pa.types.is_integer(kind) or pa.types.is_floating(kind) or pa.types.is_decimal(kind):
+                numbers[name] = cells.cast(pa.float64(), safe=False).to_numpy(zero_copy_only=False).astype(float)
+            if pa.types.is_string(kind) or pa.types.is_large_string(kind):
+                texts[name] = series(cells)
+            else:
+                few = cells.dictionary_encode()
+                words = pa.array([text_of(_plain(cell)) for cell in few.dictionary.to_pylist()], pa.large_string())
+                texts[name] = series(words.take(few.indices))
+        return TextChunk(lines, texts, numbers, (), done)
+
+
+def _plain(cell: Any) -> Any:
+    """A value of Parquet as one of a spreadsheet."""
+    import decimal
+
+    if isinstance(cell, decimal.Decimal):
+        return float(cell)
+    return cell.decode("utf-8", "replace") if isinstance(cell, bytes) else cell

@@ -1,0 +1,1 @@
+"""Meter logs, interval data and tariff files."""

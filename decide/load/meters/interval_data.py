@@ -1,0 +1,491 @@
+"""A household's metered use from a Green Button file: Atom XML of NAESB's energy usage schema (ESPI, REQ.21).
+
+Entries of the feed are tied by equal `href`s, which mean nothing else: usage point > meter reading > one reading type
+and many interval blocks. A quantity is `value` x 10^`powerOfTenMultiplier` in `uom`; times are seconds of UTC, and the
+local clock is told by an offset and two rules for daylight saving. Costs are passed over: the tariff tells them.
+
+Files in the wild break their schema (empty elements, prefixes or none, fractional times, readings in any order, types
+without content), so what can be understood is read, and what was left out or mended is said in `remarks`. The parser
+is the standard library's behind defusedxml: no document type, no entities, nothing fetched. A ready-made package
+(greenbutton-objects 2024.7.11) was tried and left: it stops with a TypeError at the empty elements of real gas files.
+"""
+
+import calendar
+import math
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+from datetime import datetime
+from pathlib import Path
+from typing import Final
+from xml.etree.ElementTree import Element, ParseError
+
+import numpy as np
+from defusedxml.common import DefusedXmlException
+from defusedxml.ElementTree import fromstring
+
+from ...arrays import Floats
+from ...energy.consumption import KWH_PER_THERM
+from ...energy.load_profile import M3_PER_CUBIC_FOOT, MONTH_DAYS
+from ...errors import CaseError, ReadError
+from ..tables.plain_file import content_of
+from .tariff_file import M3_PER_GALLON
+
+LARGEST_FILE: Final = 40_000_000
+"""A year of quarter hours is about 10 MB. [byte]"""
+
+MOST_MARKS: Final = 1_000_000
+"""Elements of a file, and attributes; a year of quarter hours has 250,000 elements."""
+
+DAY: Final = 86_400
+HOUR: Final = 3_600
+LONGEST: Final = 400 * DAY
+LARGEST: Final = 1e30
+"""Of any number of a file, of either sign, so that sums stay below all that a number can hold. [-]"""
+MOST_METERS: Final = 100  # of a household; each block of readings is held against every one
+LATEST: Final = 4_102_444_800  # the year 2100
+
+# Codes of the schema (usage.xsd): uom -> unit we keep and its size in that unit.
+UNITS: Final[Mapping[int, tuple[str, float]]] = {
+    72: ("kWh", 1e-3),  # watt-hour
+    169: ("kWh", KWH_PER_THERM),
+    132: ("kWh", KWH_PER_THERM / 100_000),  # Btu
+    31: ("kWh", 1 / 3.6e6),  # joule
+    42: ("m3", 1.0),
+    119: ("m3", M3_PER_CUBIC_FOOT),
+    134: ("m3", 1e-3),  # litre
+    128: ("m3", M3_PER_GALLON),
+}
+UNIT_NAMES: Final = {"Wh": 72, "therm": 169, "Btu": 132, "J": 31, "m3": 42, "ft3": 119, "litre": 134, "gallon": 128}
+COMMODITIES: Final = {1: "electricity", 2: "electricity", 7: "gas", 9: "water"}
+SERVICES: Final = {0: "electricity", 1: "gas", 2: "water"}
+DRAWN: Final = {1: "delivered", 4: "net"}
+DELTA: Final = 4
+ESTIMATED: Final = (7, 8, 9)
+"""Quality codes of readings that no meter took: entered by hand, copied from a like day, interpolated."""
+
+
+@dataclass(frozen=True)
+class DaylightRule:
+    """When daylight saving begins or ends each year, decoded from the schema's bit map."""
+
+    month: int
+    operator: int
+    weekday: int
+    day: int
+    hour: int
+    second: int
+
+    @classmethod
+    def decoded(cls, code: str) -> "DaylightRule | None":
+        """Decode eight hexadecimal digits; none where they switch daylight saving off.
+
+        >>> DaylightRule.decoded("360E2000")
+        DaylightRule(month=3, operator=3, weekday=7, day=0, hour=2, second=0)
+        """
+        bits = int(code, 16)
+        if bits == 0xFFFFFFFF or not 1 <= bits >> 28 <= 12:
+            return None
+        return cls(bits >> 28, bits >> 25 & 7, bits >> 17 & 7, bits >> 20 & 31, bits >> 12 & 31, bits & 0xFFF)
+
+    def moment(self, year: int) -> int:
+        """Seconds of the wall clock since 1970 at which the rule strikes in a year.
+
+        The operator: 0 the day of the month; 1 the weekday on or after it; 2 to 6 the first to fifth such weekday;
+        7 the last.
+        """
+        last = calendar.monthrange(year, self.month)[1]
+        alike = [
+            day
+            for day in range(1, last + 1)
+            if self.operator == 0 or calendar.weekday(year, self.month, day) == (self.weekday or 7) - 1
+        ]
+        if self.operator <= 1:
+            day = next((day for day in alike if day >= self.day), alike[-1])
+        else:
+            day = alike[min(self.operator - 2, len(alike) - 1)]  # a fifth may not exist, a sixth never does: the last
+        midnight = calendar.timegm((year, self.month, day, 0, 0, 0))
+        return midnight + self.hour * HOUR + self.second
+
+
+@dataclass(frozen=True)
+class Clock:
+    """The local clock: seconds ahead of UTC, and how daylight saving shifts it."""
+
+    offset: int = 0
+    saving: int = 0
+    begins: DaylightRule | None = None
+    ends: DaylightRule | None = None
+
+    def ahead(self, utc: Floats) -> Floats:
+        """Seconds that the local clock is ahead of UTC at each moment. [s]"""
+        utc = np.asarray(utc, dtype=np.float64)
+        if self.begins is None or self.ends is None:
+            return np.full(utc.shape, float(self.offset))
+        ahead = np.full(utc.shape, float(self.offset))
+        years = (utc + self.offset).astype("datetime64[s]").astype("datetime64[Y]").astype(int) + 1970
+        for year in np.unique(years):
+            begins = self.begins.moment(int(year)) - self.offset
+            ends = self.ends.moment(int(year)) - self.offset - self.saving
+            within = (utc >= begins) & (utc < ends) if begins < ends else (utc >= begins) | (utc < ends)
+            ahead[(years == year) & within] += self.saving
+        return ahead
+
+
+@dataclass(frozen=True, kw_only=True)
+class Intervals:
+    """What one meter drew, interval by interval, in order of time."""
+
+    commodity: str
+    unit: str
+    """kWh or m3."""
+    direction: str
+    start: Floats
+    """Beginning of each interval, since 1970 in UTC. [s]"""
+    duration: Floats
+    value: Floats
+    clock: Clock
+
+    @property
+    def ahead(self) -> Floats:
+        """Seconds that the local clock is ahead of UTC at each beginning. [s]"""
+        return self.clock.ahead(self.start)
+
+    @property
+    def overlaps(self) -> bool:
+        """Whether intervals lie over one another, so that their times cannot all be true."""
+        return bool((self.start[1:] < (self.start + self.duration)[:-1] - 1).any())
+
+
+@dataclass(frozen=True)
+class IntervalFile:
+    """The meters of a file, and what was left out or mended in reading it."""
+
+    meters: tuple[Intervals, ...]
+    remarks: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class MonthlyUse:
+    """Use of each month of a usual year, and how many days of it were metered; NaN where none was."""
+
+    use: Floats
+    days: Floats
+
+
+def read_intervals(path: Path, unit: str | None = None) -> IntervalFile:
+    """Read a Green Button file; `unit` is for readings whose type the file does not tell."""
+    too_large = f"is larger than {LARGEST_FILE:,} bytes; ask the supplier for one year"
+    return parse_intervals(content_of(path, LARGEST_FILE, too_large), path.name, unit)
+
+
+def parse_intervals(content: bytes, name: str = "interval data", unit: str | None = None) -> IntervalFile:
+    """Read a Green Button file from its bytes; `ReadError` where no use can be understood."""
+    if len(content) > LARGEST_FILE:
+        raise ReadError(name, f"is larger than {LARGEST_FILE:,} bytes; ask the supplier for one year")
+    if unit is not None and unit not in UNIT_NAMES:
+        raise ReadError(name, f"unit must be one of {', '.join(UNIT_NAMES)}, got {unit!r}")
+    if max(content.count(b"<") - content.count(b"</"), content.count(b"=")) > MOST_MARKS:
+        raise ReadError(name, f"has more than {MOST_MARKS:,} elements; ask the supplier for one year")
+    try:
+        root = fromstring(content, forbid_dtd=True)
+    except DefusedXmlException as error:
+        raise ReadError(name, "declares a document type or entities, which no meter data needs; refused") from error
+    except (ParseError, ValueError, LookupError) as error:
+        raise ReadError(name, f"is no XML file: {error}") from error
+    return _Feed(name, root, unit).read()
+
+
+def monthly_use(intervals: Intervals) -> MonthlyUse:
+    """Base use of a household by month, for its bills.
+
+    An interval over a month's end is split by time. A month metered in part, or in several years, counts at its mean
+    rate: use / metered time x days of the month.
+
+    Parameters
+    ----------
+    intervals : what one meter drew [kWh or m3]
+
+    Returns
+    -------
+    months : use, shape (12) [kWh or m3], and days metered, shape (12) [day]
+
+    Raises
+    ------
+    CaseError : intervals overlap, so that their months are not known
+    """
+    _in_order(intervals)
+    ends = intervals.start + intervals.duration
+    local = np.array([intervals.start[0], ends[-1]]) + intervals.clock.ahead(np.array([intervals.start[0], ends[-1]]))
+    first, last = local.astype("datetime64[s]").astype("datetime64[M]").astype(int)
+    months = np.arange(first, last + 2)
+    edges = months.astype("datetime64[M]").astype("datetime64[s]").astype(np.float64)
+    edges -= intervals.clock.ahead(edges - intervals.clock.offset)
+    moments = np.stack([intervals.start, ends], axis=-1).ravel()
+
+    def between_edges(amounts: Floats) -> Floats:
+        so_far = np.cumsum(amounts)
+        running = np.stack([so_far - amounts, so_far], axis=-1).ravel()
+        sums = np.bincount(months[:-1] % 12, np.diff(np.interp(edges, moments, running)), minlength=12)
+        return sums.astype(np.float64)
+
+    seconds = between_edges(intervals.duration)
+    rate = np.divide(between_edges(intervals.value), seconds, out=np.full(12, np.nan), where=seconds > 0)
+    return MonthlyUse(rate * DAY * np.array(MONTH_DAYS), seconds / DAY)
+
+
+def daily_profile(intervals: Intervals) -> Floats:
+    """Mean use by month and hour of the local day, which tells time bands apart.
+
+    Parameters
+    ----------
+    intervals : what one meter drew, by the hour or finer [kWh or m3]
+
+    Returns
+    -------
+    profile : shape (12, 24), NaN where nothing was metered [kWh/hour or m3/hour]
+
+    Raises
+    ------
+    CaseError : intervals longer than an hour, or overlapping
+    """
+    _in_order(intervals)
+    if (intervals.duration > HOUR).any():
+        longest = float(intervals.duration.max()) / HOUR
+        raise CaseError("intervals", f"must last an hour at most to tell hours apart, got {longest:g} hour")
+    local = (intervals.start + intervals.ahead).astype("datetime64[s]")
+    month = local.astype("datetime64[M]").astype(int) % 12
+    cell = month * 24 + local.astype("datetime64[h]").astype(int) % 24
+    hours = np.bincount(cell, intervals.duration / HOUR, minlength=288)
+    sums = np.bincount(cell, intervals.value, minlength=288)
+    return np.divide(sums, hours, out=np.full(288, np.nan), where=hours > 0).reshape(12, 24)
+
+
+def as_energy(intervals: Intervals, kwh_per_m3: float) -> Intervals:
+    """Gas by volume as energy.
+
+    Parameters
+    ----------
+    intervals : what a gas meter drew [m3]
+    kwh_per_m3 : heat of a cubic metre, `gas_energy(1, calorific_value)` [kWh/m3]
+
+    Returns
+    -------
+    intervals : the same [kWh]
+    """
+    if intervals.unit != "m3":
+        raise CaseError("intervals", f"must be in m3, got {intervals.unit}")
+    return replace(intervals, unit="kWh", value=intervals.value * kwh_per_m3)
+
+
+def _in_order(intervals: Intervals) -> None:
+    if intervals.overlaps:
+        raise CaseError("intervals", "lie over one another, so that only their sum is known, not their months or hours")
+
+
+@dataclass(frozen=True)
+class _Entry:
+    """One thing of a feed: its element and the links that it is tied by."""
+
+    element: Element
+    own: frozenset[str]
+    up: frozenset[str]
+    related: frozenset[str]
+
+
+class _Feed:
+    """A feed being read: its entries by kind, and the remarks so far."""
+
+    def __init__(self, name: str, root: Element, unit: str | None) -> None:
+        self.name = name
+        self.unit = unit
+        self.remarks: list[str] = []
+        self.entries: dict[str, list[_Entry]] = {}
+        for entry in (root, *(entry for feed in _all(root, "feed") for entry in _own(feed, "entry"))):
+            links = {
+                rel: frozenset(link.get("href", "") for link in _own(entry, "link") if link.get("rel") == rel)
+                for rel in ("self", "up", "related")
+            }
+            for content in _own(entry, "content"):
+                for element in content:
+                    kind = _local(element)
+                    found = _Entry(element, links["self"], links["up"], links["related"])
+                    self.entries.setdefault(kind, []).append(found)
+
+    def read(self) -> IntervalFile:
+        for kind in ("MeterReading", "UsagePoint", "ReadingType", "LocalTimeParameters"):
+            if len(self.entries.get(kind, [])) > MOST_METERS:
+                raise ReadError(self.name, f"has more than {MOST_METERS} entries of {kind}")
+        blocks: dict[int, list[Element]] = {}
+        meters = self.entries.get("MeterReading", []) or [_Entry(Element("none"), *[frozenset[str]()] * 3)]
+        for block in self.entries.get("IntervalBlock", []):
+            owner = self._owner(block, meters)
+            if owner is None:
+                self.remarks.append("An interval block that belongs to no meter was left out.")
+            else:
+                blocks.setdefault(meters.index(owner), []).append(block.element)
+        read = [self._meter(meters[index], elements) for index, elements in blocks.items()]
+        found = tuple(meter for meter in read if meter is not None)
+        if not found:
+            raise ReadError(self.name, " ".join(["holds no use that can be read.", *dict.fromkeys(self.remarks)]))
+        return IntervalFile(found, tuple(dict.fromkeys(self.remarks)))
+
+    def _owner(self, entry: _Entry, owners: list[_Entry]) -> _Entry | None:
+        """The entry that this one hangs on; where there is but one, links that do not match are borne."""
+        tied = [owner for owner in owners if owner.related & (entry.up | entry.own) or owner.own & entry.up]
+        return tied[0] if tied else owners[0] if len(owners) == 1 else None
+
+    def _related(self, entry: _Entry | None, kind: str) -> Element | None:
+        candidates = self.entries.get(kind, [])
+        tied = [other for other in candidates if entry is not None and entry.related & other.own]
+        chosen = tied or (candidates if len(candidates) == 1 else [])
+        return chosen[0].element if chosen else None
+
+    def _meter(self, meter: _Entry, blocks: list[Element]) -> Intervals | None:
+        """One meter's readings, or none where they are no use that was drawn."""
+        form = self._related(meter, "ReadingType")
+        uom = self._code(form, "uom") or (UNIT_NAMES[self.unit] if self.unit else None)
+        if uom is None:
+            names = ", ".join(UNIT_NAMES)
+            raise ReadError(self.name, f"does not say what its readings are in; say which of {names}")
+        direction, behaviour = self._code(form, "flowDirection") or 1, self._code(form, "accumulationBehaviour")
+        for refused, why in (
+            (uom not in UNITS, f"their unit (code {uom}) is no energy or volume"),
+            (direction not in DRAWN, f"they were not drawn from the grid (flow direction {direction})"),
+            (behaviour not in (None, 0, DELTA), f"they are a register, no intervals (behaviour {behaviour})"),
+        ):
+            if refused:
+                self.remarks.append(f"Readings were left out: {why}.")
+                return None
+        unit, size = UNITS[uom]
+        rows = self._rows(form, blocks)
+        if not rows:
+            self.remarks.append("A meter without readings was left out.")
+            return None
+        start, duration, value, zone = map(np.array, zip(*rows, strict=True))
+        point = self._owner(meter, points) if (points := self.entries.get("UsagePoint", [])) else None
+        return Intervals(
+            commodity=self._commodity(form, point, uom),
+            unit=unit,
+            direction=DRAWN[direction],
+            start=start,
+            duration=duration,
+            value=value * self._power_of_ten(form) * size,
+            clock=self._clock(point, zone),
+        )
+
+    def _power_of_ten(self, form: Element | None) -> float:
+        power = self._code(form, "powerOfTenMultiplier") or 0
+        if not -12 <= power <= 12:
+            raise ReadError(self.name, f"powerOfTenMultiplier must be from -12 to 12, got {power}")
+        return 10.0**power
+
+    def _commodity(self, form: Element | None, point: _Entry | None, uom: int) -> str:
+        service = None if point is None else self._code(_first(point.element, "ServiceCategory"), "kind")
+        said = COMMODITIES.get(self._code(form, "commodity") or 0) or SERVICES.get(-1 if service is None else service)
+        if said is None:
+            said = {72: "electricity", 169: "gas", 132: "gas"}.get(uom, "")
+            self.remarks.append(f"The file does not say what was metered; by its unit, {said or 'unknown'}.")
+        return said
+
+    def _rows(self, form: Element | None, blocks: list[Element]) -> list[tuple[float, ...]]:
+        """Readings in order of time, each once: start, duration, value, offset of its own clock."""
+        usual = self._number(form, "intervalLength")
+        readings = [reading for block in blocks for reading in _own(block, "IntervalReading")]
+        rows: dict[tuple[float, ...], bool] = {}
+        counted = 0
+        for number, reading in enumerate(readings, start=1):
+            period, value = _first(reading, "timePeriod"), self._number(reading, "value", number)
+            start = self._number(period, "start", number)
+            duration = self._number(period, "duration", number) or usual
+            if value is None:
+                self.remarks.append("Readings without a value were left out.")
+                continue
+            if start is None or not 0 <= start <= LATEST or not duration or not 1 <= duration <= LONGEST:
+                said = f"got {start} and {duration}"
+                raise ReadError(self.name, f"reading {number} must begin after 1970 and last up to 400 days, {said}")
+            counted += 1
+            read = self._number(reading, "quality", number) not in ESTIMATED
+            row = (start, duration, value, _zone(period))
+            rows[row] = rows.get(row, False) or read
+        if len(rows) < counted:
+            self.remarks.append("Readings that are in the file twice were counted once.")
+        if unread := len(rows) - sum(rows.values()):
+            self.remarks.append(f"Readings that were estimated or entered by hand: {unread} of {len(rows)}.")
+        return sorted(rows)
+
+    def _clock(self, point: _Entry | None, zones: Floats) -> Clock:
+        local = self._related(point, "LocalTimeParameters")
+        if local is None:
+            known = np.unique(zones[np.isfinite(zones)])
+            if known.size != 1:
+                self.remarks.append("The file does not say what the local time is; hours and months are those of UTC.")
+            return Clock(int(known[0])) if known.size == 1 else Clock()
+        offset, saving = (self._shift(local, key) for key in ("tzOffset", "dstOffset"))
+        begins, ends = (self._rule(local, key) for key in ("dstStartRule", "dstEndRule"))
+        american = begins is not None and (begins.month, begins.operator) == (3, 3)
+        if american and offset > 0:
+            self.remarks.append("The clock was said to be ahead of UTC under American daylight saving; read as behind.")
+            offset = -offset
+        return Clock(offset, saving, begins, ends)
+
+    def _shift(self, local: Element, key: str) -> int:
+        if abs(seconds := self._number(local, key) or 0.0) > DAY:
+            raise ReadError(self.name, f"{key} must be a day at most, in seconds, got {seconds:g}")
+        return int(seconds)
+
+    def _rule(self, local: Element, key: str) -> DaylightRule | None:
+        code = (_text(local, key) or "FFFFFFFF").strip()
+        try:
+            return DaylightRule.decoded(code)
+        except ValueError:
+            raise ReadError(self.name, f"{key} must be hexadecimal digits, got {code!r}") from None
+
+    def _code(self, element: Element | None, key: str) -> int | None:
+        number = self._number(element, key)
+        return None if number is None else int(number)
+
+    def _number(self, element: Element | None, key: str, reading: int = 0) -> float | None:
+        text = None if element is None else _text(element, key)
+        if text is None or not text.strip():
+            return None
+        try:
+            number = float(text)
+        except ValueError:
+            number = math.nan
+        if not abs(number) <= LARGEST:
+            where = f"reading {reading}, {key}" if reading else key
+            raise ReadError(self.name, f"{where} must be a number, got {text.strip()[:60]!r}")
+        return number
+
+
+def _local(element: Element) -> str:
+    return element.tag.rpartition("}")[2] if isinstance(element.tag, str) else ""
+
+
+def _all(element: Element, name: str) -> Iterator[Element]:
+    """Elements of a name at any depth, whatever namespace they were put in."""
+    return (found for found in element.iter() if _local(found) == name)
+
+
+def _own(element: Element, name: str) -> Iterator[Element]:
+    """Children of a name; things put into one another ten thousand deep would each be gone through again."""
+    return (found for found in element if _local(found) == name)
+
+
+def _first(element: Element | None, name: str) -> Element | None:
+    return None if element is None else next(_all(element, name), None)
+
+
+def _text(element: Element, name: str) -> str | None:
+    found = _first(element, name)
+    return None if found is None else found.text
+
+
+def _zone(period: Element | None) -> float:
+    """Offset that some suppliers add to each reading, as -0500. [s]"""
+    text = (None if period is None else _text(period, "timezone")) or ""
+    try:
+        shift = datetime.strptime(text.strip(), "%z").utcoffset()
+    except ValueError:
+        return math.nan
+    return math.nan if shift is None else shift.total_seconds()

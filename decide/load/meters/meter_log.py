@@ -1,0 +1,283 @@
+"""A plug-in meter's log, in whatever shape its maker or its owner left it.
+
+A csv file with one time and one figure a row is read: ISO, day-first, month-first or epoch times, in one column or
+two; watts, kilowatts, or energy, of each step or of a counter; decimal point or comma; any usual separator and
+encoding; oldest or newest first. What the file itself does not settle is refused with the row and the column, and
+`Told` settles it: a guess would give a wrong figure in silence.
+
+A figure that is empty, or says that there was none, is missing and stays so.
+"""
+
+import re
+from dataclasses import dataclass
+from enum import Enum
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from ...arrays import Floats
+from ...energy.power_log import PowerLog, log_of_counter, log_of_energy, log_of_power, mean_power
+from ...errors import CaseError, ReadError
+from .log_table import LogTable, even_clock, refuse_standing, short, table_of, text_of, time_columns, times_of
+
+if TYPE_CHECKING:
+    from .log_table import Flags, Text
+
+MOST_WATTS: Final = 30_000.0
+"""A mean power above this is no household appliance: the unit or the kind of figure is mistaken."""
+LARGEST_FIGURE: Final = 1e12
+"""A counter of watt-hours that has run for ever; beyond it no figure of a household is. [that of the column]"""
+MISSING: Final = ("", "-", "--", "nan", "na", "n/a", "#n/a", "null", "none", "unavailable", "unknown")
+KILO: Final = {"w": 1.0, "kw": 1000.0, "wh": 0.001, "kwh": 1.0}
+"""What makes watts of a power, and kilowatt-hours of an energy."""
+UNITS: Final = {
+    "w": "w", "watt": "w", "watts": "w", "kw": "kw", "kilowatt": "kw", "kilowatts": "kw",
+    "wh": "wh", "kwh": "kwh",
+}  # fmt: skip
+MONEY_WORDS: Final = frozenset({"price", "cost", "rate", "tariff", "per", "preis", "kosten", "prix", "eur", "usd"})
+COUNTER_WORDS: Final = frozenset({"counter", "cumulative", "meter", "register", "zählerstand", "stand", "index"})
+STEP_WORDS: Final = frozenset({"interval", "step", "delta", "usage", "used", "consumption", "verbrauch"})
+LEAST_RISES: Final = 10
+LEAST_FALLS: Final = 3
+"""So many rises without a fall are no chance: it is a counter. So many falls are no counter's."""
+
+_NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d{1,3})?"
+
+
+class Quantity(Enum):
+    """What a figure of the log is."""
+
+    POWER = "power"
+    ENERGY = "energy of each step"
+    COUNTER = "counter of energy"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Told:
+    """What the owner says of a log where the file does not."""
+
+    column: str | None = None
+    unit: str | None = None
+    quantity: Quantity | None = None
+    day_first: bool | None = None
+    longest_step: float = np.nan
+
+
+@dataclass(frozen=True, kw_only=True)
+class MeterLog:
+    """A log as read, and how it was understood, so that a person can look whether that is right.
+
+    `day_first` is None where the file leaves no doubt or the answer does not depend on it.
+    """
+
+    log: PowerLog
+    rows: int
+    missing_rows: int
+    time_column: str
+    value_column: str
+    unit: str
+    quantity: Quantity
+    day_first: bool | None
+    clock_changes: int
+
+
+def read_meter_log(source: Path | bytes, name: str = "log", told: Told | None = None) -> MeterLog:
+    """Read a plug-in meter's log.
+
+    Parameters
+    ----------
+    source : the file, or what is in it
+    name : what to call it in a message, where what is in it comes without a name
+    told : what the owner says where the file does not
+
+    Returns
+    -------
+    The log, and how it was understood.
+
+    Raises
+    ------
+    ReadError
+        With the row and the column, for a file that cannot be read or that could be read in two ways.
+
+    Examples
+    --------
+    >>> read = read_meter_log(b"Datum;Uhrzeit;Leistung (W)\\n31.12.2025;23:59;80,5\\n01.01.2026;00:00;79,5\\n")
+    >>> read.log.watts.tolist(), read.log.seconds.tolist(), read.value_column
+    ([80.5, 79.5], [60.0, 60.0], 'Leistung (W)')
+    """
+    told = told or Told()
+    name = short(source.name if isinstance(source, Path) else name)
+    table = table_of(text_of(source, name), name)
+    at, of_day = time_columns(table)
+    value = _value_column(table, {at, of_day}, told)
+    seconds, day_first, zoned = times_of(table, at, of_day, told.day_first)
+    if seconds[-1] < seconds[0]:
+        table = LogTable(name, table.separator, table.headers, table.cells.iloc[::-1], table.lines[::-1])
+        seconds = seconds[::-1]
+    seconds, changes = (seconds, 0) if zoned else even_clock(seconds)
+    refuse_standing(table, seconds, at)
+    figures = _figures(table, value)
+    unit = _unit(table, value, told)
+    quantity = _quantity(table, figures, value, unit, told)
+    try:
+        log = _log(seconds, figures * KILO[unit], quantity, told)
+    except CaseError as fault:
+        raise ReadError(f"{name}, column {table.headers[value]!r}", f"{fault.field}: {fault.message}") from fault
+    if mean_power(log) > MOST_WATTS:
+        table.refuse(
+            f"a mean power of {mean_power(log) / 1000:.3g} kW is no appliance's; is it {unit}, and {quantity.value}?",
+            value,
+        )
+    return MeterLog(
+        log=log,
+        rows=len(figures),
+        missing_rows=int(np.isnan(figures).sum()),
+        time_column=table.headers[at],
+        value_column=table.headers[value],
+        unit=unit,
+        quantity=quantity,
+        day_first=day_first,
+        clock_changes=changes,
+    )
+
+
+# Figures
+
+
+def _value_column(table: LogTable, times: set[int | None], told: Told) -> int:
+    """The column with the figure: the one named, else the only one with a unit of power, else of energy."""
+    others = [position for position in range(len(table.headers)) if position not in times]
+    listed = ", ".join(repr(table.headers[position]) for position in others)
+    if told.column is not None:
+        wanted = told.column.casefold()
+        same = [position for position in others if table.headers[position].casefold() == wanted]
+        if len(same) != 1:
+            raise ReadError(f"{table.name}, column {told.column!r}", f"is not one of {listed}")
+        return same[0]
+    units = {position: _unit_of(table, position) for position in others}
+    for kinds in (("w", "kw"), ("wh", "kwh")):
+        found = [position for position, unit in units.items() if unit in kinds]
+        if len(found) == 1:
+            return found[0]
+        if found:
+            several = ", ".join(repr(table.headers[position]) for position in found)
+            raise ReadError(f"{table.name}, header", f"which column is it: {several}?")
+    if len(others) == 1:
+        return others[0]
+    raise ReadError(f"{table.name}, header", f"no column says W, kW, Wh or kWh: {listed}")
+
+
+def _words(header: str) -> list[str]:
+    return re.findall(r"[^\W\d_]+", header.casefold())
+
+
+def _unit_of(table: LogTable, position: int) -> str | None:
+    """Unit that the header names, or that stands behind each figure."""
+    words = _words(table.headers[position])
+    if MONEY_WORDS.intersection(words):
+        return None
+    behind = re.search(r"\d\s*([A-Za-z]+)$", table.column(position).iloc[0])
+    named = [UNITS[word] for word in [*words, *([behind[1].casefold()] if behind else [])] if word in UNITS]
+    return named[-1] if len(set(named)) == 1 else None
+
+
+def _unit(table: LogTable, value: int, told: Told) -> str:
+    unit = _unit_of(table, value) if told.unit is None else UNITS.get(told.unit.casefold())
+    if unit is None:
+        table.refuse("W, kW, Wh or kWh? Neither the header nor the figures say", value)
+    return unit
+
+
+def _figures(table: LogTable, value: int) -> Floats:
+    """Numbers of the column, NaN where there is none."""
+    text = table.column(value)
+    behind = re.search(r"\d\s*([A-Za-z]+)$", text.iloc[0])
+    if behind and behind[1].casefold() in UNITS:
+        text = text.str.replace(rf"(\d)\s*{behind[1]}$", r"\1", regex=True)
+    none = text.str.lower().isin(MISSING)
+    plain = _with_point(table, text, none, value)
+    number = plain.str.fullmatch(_NUMBER) | none
+    if not number.all():
+        table.refuse("is not a number", value, ~number)
+    figures = np.asarray(plain.where(~none, "nan").astype(float), dtype=np.float64)
+    if (figures < 0).any():
+        table.refuse("is below zero", value, figures < 0)
+    if (figures > LARGEST_FIGURE).any():
+        table.refuse("is beyond all measure", value, figures > LARGEST_FIGURE)
+    return figures
+
+
+def _with_point(table: LogTable, text: "Text", none: "Flags", value: int) -> "Text":
+    """Write numbers with a decimal point and no thousands, as the whole column shows which mark is which."""
+    marked = {mark: text.str.contains(mark, regex=False) & ~none for mark in (".", ",")}
+    both = marked["."] & marked[","]
+    if both.any():
+        example = text[both].iloc[0]
+        decimal = max(".", ",", key=example.rfind)
+    elif marked["."].any() and marked[","].any():
+        few = min(marked.values(), key=lambda each: int(each.sum()))
+        table.refuse("point and comma both stand for the decimal", value, few)
+    else:
+        decimal = _only_mark(table, text, none, value, "," if marked[","].any() else ".")
+    thousands = "," if decimal == "." else "."
+    grouped = text.str.contains(thousands, regex=False)
+    if grouped.any():
+        form = rf"\d{{1,3}}(?:\{thousands}\d{{3}})+(?:\{decimal}\d*)?"
+        wrong = grouped & ~text.str.fullmatch(form) & ~none
+        if wrong.any():
+            table.refuse("is not a number as the others are written", value, wrong)
+        text = text.str.replace(thousands, "", regex=False)
+    return text.str.replace(decimal, ".", regex=False) if decimal == "," else text
+
+
+def _only_mark(table: LogTable, text: "Text", none: "Flags", value: int, mark: str) -> str:
+    """Decimal mark of a column in which no more than one mark occurs."""
+    marked = text.str.contains(mark, regex=False) & ~none
+    groups = text.str.fullmatch(rf"[1-9]\d{{0,2}}(?:\{mark}\d{{3}})+")
+    if not marked.any() or not groups[marked].all():
+        return mark
+    other = "," if mark == "." else "."
+    if (text[marked].str.count(re.escape(mark)) > 1).any():
+        return other
+    small = text[~marked & ~none].str.fullmatch(r"\d{1,3}")
+    quoted = mark == "," and table.separator == ","
+    if quoted or (len(small) and small.all()):
+        table.refuse(f"{mark!r} may part thousands or decimals", value, marked)
+    return mark
+
+
+def _quantity(table: LogTable, figures: Floats, value: int, unit: str, told: Told) -> Quantity:
+    """Power, energy of each step, or a counter: as the unit says, as told, and as the figures rise and fall."""
+    if unit in ("w", "kw"):
+        return Quantity.POWER
+    steps = np.diff(figures[~np.isnan(figures)])
+    rises, falls = int((steps > 0).sum()), int((steps < 0).sum())
+    words = _words(table.headers[value])
+    counts, steps_named = bool(COUNTER_WORDS.intersection(words)), bool(STEP_WORDS.intersection(words))
+    # Energies of a step fall about as often as they rise; a counter that someone sets back rises more often.
+    set_back = falls > 0 and rises > (3 if steps_named else 1.5) * falls + 2
+    if told.quantity is Quantity.COUNTER or (told.quantity is None and ((counts and falls) or set_back)):
+        _refuse_falling(table, figures, value)
+    if told.quantity is not None:
+        return told.quantity
+    if falls >= LEAST_FALLS or (falls and steps_named):
+        return Quantity.ENERGY
+    if not falls and (rises >= LEAST_RISES or counts):
+        return Quantity.COUNTER
+    if steps_named:
+        return Quantity.ENERGY
+    table.refuse("a counter's readings, or the energy of each step? The figures do not tell", value)
+
+
+def _refuse_falling(table: LogTable, figures: Floats, value: int) -> None:
+    known = np.flatnonzero(~np.isnan(figures))
+    falls = np.isin(np.arange(figures.size), known[1:][np.diff(figures[known]) < 0])
+    if falls.any():
+        table.refuse("the counter falls here", value, falls)
+
+
+def _log(seconds: Floats, figures: Floats, quantity: Quantity, told: Told) -> PowerLog:
+    if quantity is Quantity.POWER:
+        return log_of_power(seconds, figures, told.longest_step)
+    return log_of_energy(seconds, figures) if quantity is Quantity.ENERGY else log_of_counter(seconds, figures)

@@ -1,0 +1,1 @@
+"""What is kept: visits, books, figures and settings."""

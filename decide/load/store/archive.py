@@ -1,0 +1,432 @@
+"""Everything of a store in one file, and back: a zip of plain files with a list of what they are.
+
+    manifest.json              what is there, when it was kept, and the digest of every file
+    visits/1/case.toml         the entries; beside it page.json and the files that the entries name
+    books/1/...                a job book as it came, and mapping.toml
+    mappings/1.toml  figures/1.csv  settings/1.txt
+
+    damaged/1/...              what was not as it was saved, as it stands; it is not taken in
+
+What comes in is not trusted: every file must be on the list, small enough, where it belongs, and whole; and each thing
+must be one that the store itself could have saved. No file may be packed more densely than `DENSEST`, so that a small
+export cannot fill the memory or the disk; what is packed better than that goes out unpacked.
+"""
+
+import dataclasses
+import datetime
+import json
+import os
+import re
+import tempfile
+import zipfile
+import zlib
+from collections import Counter
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any, Final
+
+from sqlalchemy import Connection, select
+
+from ...errors import CaseError, ReadError
+from ..tables.file_names import plain_names
+from . import shelf, visits
+from .records import (
+    LARGEST,
+    LARGEST_TEXT,
+    UNSOUND,
+    Arrived,
+    Book,
+    Damaged,
+    LocalFigures,
+    Thing,
+    Visit,
+    kept_count,
+    kept_id,
+    kept_moment,
+    kept_name,
+    kept_text,
+    kept_visit,
+    page_as_text,
+    shown,
+)
+from .schema import BOOKS, FIGURES, MAPPINGS, SETTINGS
+from .seals import as_it_stands, digest_of
+from .shelf import Setting
+from .visits import new_id
+
+FORMAT: Final = "mendpoint store"
+LAYOUT: Final = 1
+"""Of the files in an export; a later layout is refused."""
+
+MANIFEST: Final = "manifest.json"
+LARGEST_MANIFEST: Final = 100_000_000
+LARGEST_EXPORT: Final = 1_000_000_000
+"""All files of an export, unpacked, unless its owner lets it be more. [byte]"""
+
+DENSEST: Final = 100
+"""How often its packed size a file, or all of an export, may come to. A book of jobs comes to 3 to 20 times. [-]"""
+
+DENSEST_MANIFEST: Final = 10
+"""The same of the list, half of which are digests that do not pack. [-]"""
+
+SMALL: Final = 1_000_000
+"""What may come of any packed size. [byte]"""
+
+TINY: Final = 10_000
+"""What comes to less than `DENSEST` times of what a zip itself needs for a file. [byte]"""
+
+STEP: Final = 1 << 20
+"""Unpacked at a time. [byte]"""
+
+LONGEST_FILE_NAME: Final = 80
+
+
+# out
+
+
+def write_archive(connection: Connection, path: Path, now: datetime.datetime) -> None:
+    """Write everything to a file that is not there yet; it comes to stand there whole or not at all."""
+    try:
+        if path.exists():
+            raise ReadError(str(path), "is there already; name another file")
+        handle, half = tempfile.mkstemp(prefix=".", suffix=".part", dir=path.resolve().parent)
+        try:
+            with os.fdopen(handle, "wb") as file:
+                with zipfile.ZipFile(file, "w", zipfile.ZIP_DEFLATED) as archive:
+                    _Outgoing(archive, now).write_all(connection)
+                file.flush()
+                os.fsync(file.fileno())
+            Path(half).replace(path)
+        finally:
+            Path(half).unlink(missing_ok=True)
+    except OSError as error:
+        raise ReadError(str(path), error.strerror or "cannot be written") from error
+
+
+@dataclasses.dataclass
+class _Outgoing:
+    """An export as it grows."""
+
+    archive: zipfile.ZipFile
+    now: datetime.datetime
+    digests: dict[str, str] = dataclasses.field(default_factory=dict)
+    damaged: list[Thing] = dataclasses.field(default_factory=list)
+
+    def write_all(self, connection: Connection) -> None:
+        """Write every file, and last the list of them."""
+        listed = {
+            "format": FORMAT,
+            "layout": LAYOUT,
+            "written": self.now.isoformat(),
+            "visits": list(self._visits(connection)),
+            "books": list(self._books(connection)),
+            "mappings": list(self._mappings(connection)),
+            "figures": list(self._figures(connection)),
+            "settings": list(self._settings(connection)),
+            "damaged": list(self._damaged(connection)),
+            "digests": self.digests,
+        }
+        self._put(MANIFEST, json.dumps(listed, indent=1).encode(), DENSEST_MANIFEST)
+
+    def _put(self, path: str, content: bytes, densest: int = DENSEST) -> str:
+        """Write a file, packed unless an import would take it for a trick."""
+        self.digests[path] = digest_of(content)
+        info = zipfile.ZipInfo(path, max(self.now.timetuple()[:6], (1980, 1, 1, 0, 0, 0)))
+        dense = len(content) > TINY and 2 * len(content) > densest * len(zlib.compress(content))
+        self.archive.writestr(info, content, zipfile.ZIP_STORED if dense else zipfile.ZIP_DEFLATED)
+        return path
+
+    def _visits(self, connection: Connection) -> Iterator[Mapping[str, Any]]:
+        lines = visits.listed(connection)
+        for number, line in enumerate(lines, 1):
+            try:
+                visit, folder = visits.read(connection, line.id), f"visits/{number}"
+            except Damaged as fault:
+                self.damaged += fault.things
+                continue
+            files = [
+                {"name": name, "path": self._put(f"{folder}/{at}-{_plain(name)}", content)}
+                for at, (name, content) in enumerate(visit.files.items(), 1)
+            ]
+            yield {
+                **_told(line),
+                "case": self._put(f"{folder}/case.toml", visit.text.encode()),
+                "page": self._put(f"{folder}/page.json", page_as_text(visit.page).encode()),
+                "files": files,
+            }
+
+    def _books(self, connection: Connection) -> Iterator[Mapping[str, Any]]:
+        for number, book in enumerate(shelf.books(connection), 1):
+            try:
+                content = shelf.book_content(connection, book.id)
+            except Damaged as fault:
+                self.damaged += fault.things
+                continue
+            yield {
+                **_told(book),
+                "path": self._put(f"books/{number}/1-{_plain(book.name)}", content),
+                "mapping": self._put(f"books/{number}/mapping.toml", book.mapping.encode()),
+            }
+
+    def _mappings(self, connection: Connection) -> Iterator[Mapping[str, Any]]:
+        sound = shelf.mappings(connection)
+        rows = connection.execute(select(MAPPINGS).where(MAPPINGS.c.name.in_(sound)).order_by(MAPPINGS.c.name))
+        for number, row in enumerate(rows, 1):
+            path = self._put(f"mappings/{number}.toml", row.mapping.encode())
+            yield {"name": row.name, "changed": row.changed.isoformat(), "path": path}
+
+    def _figures(self, connection: Connection) -> Iterator[Mapping[str, Any]]:
+        for number, figures in enumerate(shelf.local_figures(connection), 1):
+            path = self._put(f"figures/{number}.csv", figures.text.encode())
+            yield {name: told for name, told in _told(figures).items() if name != "text"} | {"path": path}
+
+    def _settings(self, connection: Connection) -> Iterator[Mapping[str, Any]]:
+        sound = shelf.settings(connection)
+        rows = connection.execute(select(SETTINGS).where(SETTINGS.c.name.in_(sound)).order_by(SETTINGS.c.name))
+        for number, row in enumerate(rows, 1):
+            picture = row.value is None
+            content = row.content if picture else row.value.encode()
+            path = self._put(f"settings/{number}.{'bin' if picture else 'txt'}", bytes(content))
+            yield {"name": row.name, "changed": row.changed.isoformat(), "picture": picture, "path": path}
+
+    def _damaged(self, connection: Connection) -> Iterator[Mapping[str, Any]]:
+        """What is not as it was saved, a file a value, for whoever mends it by hand."""
+        things = [*self.damaged, *visits.damaged(connection, False), *shelf.damaged(connection, False)]
+        for number, thing in enumerate(things, 1):
+            for name, value in as_it_stands(connection, thing):
+                content = value if isinstance(value, bytes) else str(value).encode(errors="surrogateescape")
+                self._put(f"damaged/{number}/{name}", content)
+            yield {"kind": thing.noun, "name": thing.name, "path": f"damaged/{number}"}
+
+
+def _told(noun: Any) -> dict[str, Any]:
+    """What a noun says of itself, with days and instants written out."""
+    plain = ((item.name, getattr(noun, item.name)) for item in dataclasses.fields(noun))
+    return {name: told.isoformat() if isinstance(told, datetime.date) else told for name, told in plain}
+
+
+def _plain(name: str) -> str:
+    """A file's name without signs that some system could trip over; the list has it as it was."""
+    return re.sub(r"[^\w.-]+", "_", name, flags=re.ASCII)[-LONGEST_FILE_NAME:] or "file"
+
+
+# in
+
+
+def read_archive(connection: Connection, path: Path, most: int = LARGEST_EXPORT) -> Arrived:
+    """Take everything in; what is there already and differs stays, and what comes is kept beside it."""
+    with _complaining(path), zipfile.ZipFile(path) as archive:
+        files = _Packed(path, archive, min(most, max(SMALL, DENSEST * path.stat().st_size)))
+        listed = json.loads(files.content(MANIFEST, LARGEST_MANIFEST, DENSEST_MANIFEST), parse_constant=_no_number)
+        if not isinstance(listed, dict) or listed["format"] != FORMAT:
+            raise ReadError(path.name, "is no export of a store")
+        if listed["layout"] != LAYOUT:
+            raise ReadError(path.name, "was written by a newer version of this program")
+        digests = listed["digests"]
+        if set(files.names) != {*digests, MANIFEST}:
+            raise ReadError(path.name, "does not hold the files that it lists")
+
+        def content(name: str, most: int = LARGEST) -> bytes:
+            found = files.content(name, most)
+            if digest_of(found) != digests[name]:
+                raise ReadError(path.name, f"{name} is damaged")
+            return found
+
+        return _Incoming(connection, path.name, content).read_all(listed)
+
+
+@contextmanager
+def _complaining(path: Path) -> Iterator[None]:
+    """Say of a file that cannot be taken in that it is so."""
+    try:
+        yield
+    except OSError as error:
+        raise ReadError(str(path), error.strerror or "cannot be read") from error
+    except (zipfile.BadZipFile, zlib.error, EOFError, RuntimeError, NotImplementedError) as error:
+        raise ReadError(path.name, f"is damaged, or no export of a store ({error})") from error
+    except (LookupError, TypeError, ValueError, AttributeError) as error:
+        raise ReadError(path.name, "does not list its files as an export of a store does") from error
+
+
+class _Packed:
+    """The files of an export, of which no more is unpacked than it may come to."""
+
+    def __init__(self, path: Path, archive: zipfile.ZipFile, most: int) -> None:
+        times = Counter(info.filename for info in archive.infolist())
+        for name, count in times.items():
+            parts = name.split("/")
+            if count > 1 or "\\" in name or ":" in name or any(part in ("", ".", "..") for part in parts):
+                raise ReadError(path.name, f"holds a file where none belongs: {name[:100]!r}")
+        self.names = {info.filename: info for info in archive.infolist()}
+        self._path, self._archive, self._most, self._left = path, archive, most, most
+
+    def content(self, name: str, most: int, densest: int = DENSEST) -> bytes:
+        """Unpack a file, step by step, as what it says of its own size may be a lie."""
+        info, found = self.names[name], bytearray()
+        dense = max(SMALL, densest * info.compress_size)
+        with self._archive.open(info) as packed:
+            while step := packed.read(STEP):
+                found += step
+                self._left -= len(step)
+                if len(found) > most:
+                    raise ReadError(self._path.name, f"{name} would unpack to more than {most:,} bytes")
+                if len(found) > dense:
+                    raise ReadError(self._path.name, f"{name} would unpack to more than {densest} times its size")
+                if self._left < 0:
+                    raise ReadError(self._path.name, f"would unpack to more than {self._most:,} bytes")
+        return bytes(found)
+
+
+def _no_number(text: str) -> float:
+    raise ValueError(f"{text} is no number")
+
+
+@dataclasses.dataclass
+class _Incoming:
+    """An import as it goes on."""
+
+    connection: Connection
+    name: str
+    content: Callable[..., bytes]
+    counts: Counter[str] = dataclasses.field(default_factory=Counter)
+
+    def read_all(self, listed: Mapping[str, Any]) -> Arrived:
+        """Take in everything that is listed."""
+        self._each("visits", listed, self._visit)
+        self._each("books", listed, self._book)
+        first = not shelf.local_figures(self.connection)
+        self._each("figures", listed, lambda told: self._figures(told, first))
+        mappings: dict[str, Setting] = {**shelf.mappings(self.connection)}
+        settings = shelf.settings(self.connection)
+        self._each("mappings", listed, lambda told: self._named(told, mappings, shelf.put_mapping))
+        self._each("settings", listed, lambda told: self._named(told, settings, _put_setting))
+        return Arrived(**self.counts)
+
+    def _each(self, kind: str, listed: Mapping[str, Any], take_in: Callable[[Mapping[str, Any]], None]) -> None:
+        """Take in each of a list; the one that cannot be kept is named."""
+        for number, told in enumerate(_list(listed[kind]), 1):
+            try:
+                take_in(told)
+            except ReadError as error:
+                if error.where == self.name:
+                    raise
+                raise self._refused(kind, number, f"{error}") from error
+            except CaseError as error:
+                raise self._refused(kind, number, f"{error}") from error
+            except KeyError as error:
+                raise self._refused(kind, number, f"{shown(error.args[0], 60)} is not there") from error
+            except UNSOUND as error:
+                raise self._refused(
+                    kind, number, shown(error, 200) if isinstance(error, ValueError) else "is of a wrong kind"
+                ) from error
+
+    def _refused(self, kind: str, number: int, why: str) -> ReadError:
+        return ReadError(self.name, f"holds what cannot be kept: {kind}, row {number}: {why}")
+
+    def _text(self, path: str) -> str:
+        return self.content(path, LARGEST_TEXT).decode()
+
+    def _visit(self, told: Mapping[str, Any]) -> None:
+        page = json.loads(self._text(told["page"]), parse_constant=_no_number)
+        if not isinstance(page, dict):
+            raise CaseError("page", "must be a table")
+        names = plain_names("visit.files", [file["name"] for file in _list(told["files"])])
+        if len(names) != len(told["files"]):
+            raise CaseError("visit.files", "names a file twice")
+        visit = Visit(
+            id=kept_id("visit", told["id"]),
+            title=told["title"],
+            version=kept_count("version", told["version"], least=1) - 1,
+            created=_moment("created", told["created"]),
+            changed=_moment("changed", told["changed"]),
+            copy_of=kept_text("copy_of", told["copy_of"]),
+            text=self._text(told["case"]),
+            page=page,
+            files={name: self.content(file["path"]) for name, file in zip(names, told["files"], strict=True)},
+        )
+        there = visits.is_there(self.connection, kept_visit(visit))
+        if there is None:
+            visits.add(self.connection, visit)
+            self.counts["new"] += 1
+        elif there:
+            self.counts["same"] += 1
+        else:
+            copies = visits.copies_of(self.connection, visit.id)
+            kept = visits.keep_beside(self.connection, visit)
+            self._count(kept.id not in copies, True)
+
+    def _book(self, told: Mapping[str, Any]) -> None:
+        content = self.content(told["path"])
+        taken = set(self.connection.scalars(select(BOOKS.c.id)))
+        book = Book(
+            id=_free(kept_id("book", told["id"]), taken),
+            name=told["name"],
+            mapping=self._text(told["mapping"]),
+            rows=told["rows"],
+            size=len(content),
+            imported=_moment("imported", told["imported"]),
+        )
+        saved = shelf.add_book(self.connection, book, content)
+        self._count(saved.id == book.id, told["id"] in taken)
+
+    def _figures(self, told: Mapping[str, Any], first: bool) -> None:
+        """Sets of figures that come to others do not stand in for anything until someone says so."""
+        taken = set(self.connection.scalars(select(FIGURES.c.id)))
+        figures = LocalFigures(
+            id=_free(kept_id("figures", told["id"]), taken),
+            name=told["name"],
+            text=self._text(told["path"]),
+            dated=datetime.date.fromisoformat(kept_text("dated", told["dated"])),
+            used=_flag("used", told["used"]) and first,
+            kept=_moment("kept", told["kept"]),
+        )
+        saved = shelf.add_figures(self.connection, figures)
+        self._count(saved.id == figures.id, told["id"] in taken)
+
+    def _named(
+        self,
+        told: Mapping[str, Any],
+        kept: dict[str, Setting],
+        put: Callable[[Connection, str, Any, datetime.datetime], None],
+    ) -> None:
+        """What is there by a name and differs stays; what comes is kept under the name and a number."""
+        picture = _flag("picture", told.get("picture", False))
+        value: Setting = self.content(told["path"]) if picture else self._text(told["path"])
+        name = kept_name("name", told["name"])
+        names = (name, *(f"{name} ({number})" for number in range(2, len(kept) + 3)))
+        free = next(each for each in names if each not in kept or kept[each] == value)
+        if free not in kept:
+            put(self.connection, free, value, _moment("changed", told["changed"]))
+        self._count(free not in kept, free != name)
+        kept[free] = value
+
+    def _count(self, added: bool, was_taken: bool) -> None:
+        self.counts["same" if not added else "both" if was_taken else "new"] += 1
+
+
+def _put_setting(connection: Connection, name: str, value: Setting, changed: datetime.datetime) -> None:
+    shelf.put_settings(connection, {name: value}, changed)
+
+
+def _free(name: str, taken: set[str]) -> str:
+    return new_id() if name in taken else name
+
+
+def _list(told: object) -> list[Any]:
+    if not isinstance(told, list):
+        raise TypeError
+    return told
+
+
+def _flag(field: str, told: object) -> bool:
+    if not isinstance(told, bool):
+        raise CaseError(field, f"must be true or false, got {shown(told, 60)}")
+    return told
+
+
+def _moment(field: str, told: object) -> datetime.datetime:
+    try:
+        return kept_moment(field, datetime.datetime.fromisoformat(kept_text(field, told)))
+    except ValueError:
+        raise CaseError(field, f"must be a time with its zone, got {shown(told, 60)}") from None

@@ -1,0 +1,206 @@
+"""The rest of the store: job books, mappings, the shop's own figures, settings. Each works in a transaction at hand."""
+
+import datetime
+from collections.abc import Mapping
+from typing import Any
+
+from sqlalchemy import Connection, Table, delete, insert, select, update
+
+from .records import (
+    LARGEST_TEXT,
+    UNSOUND,
+    Book,
+    Damaged,
+    LocalFigures,
+    NotKept,
+    Thing,
+    kept_bytes,
+    kept_count,
+    kept_day,
+    kept_figures,
+    kept_id,
+    kept_mapping,
+    kept_moment,
+    kept_name,
+    kept_text,
+)
+from .schema import BOOKS, FIGURES, MAPPINGS, SETTINGS
+from .seals import AsKept, change, digest_of, rows_of, sealed, sorted_out, telling_damage, unbroken, whole
+
+Setting = str | bytes
+
+
+def damaged(connection: Connection, deep: bool) -> list[Thing]:
+    """What is not as it was saved; with `deep` the bytes of the books are looked at too."""
+    found = [
+        thing
+        for table, make in ((BOOKS, _book), (MAPPINGS, _mapping), (FIGURES, _figures), (SETTINGS, _setting))
+        for thing in sorted_out(connection, table, rows_of(table), make)[1]
+    ]
+    for book in books(connection) if deep else ():
+        try:
+            book_content(connection, book.id)
+        except Damaged:
+            found.append(Thing("book", book.id, book.name))
+    return found
+
+
+# job books
+
+
+def add_book(connection: Connection, book: Book, content: bytes) -> Book:
+    """Keep a job book as it came; one that is there with the same name, bytes and mapping is not kept twice."""
+    row = {
+        "id": kept_id("book", book.id),
+        "name": kept_name("book", book.name),
+        "mapping": book.mapping and kept_mapping("mapping", book.mapping),
+        "rows": kept_count("rows", book.rows),
+        "size": len(kept_bytes("book", content)),
+        "digest": digest_of(content),
+        "imported": kept_moment("imported", book.imported),
+    }
+    same = rows_of(BOOKS).filter_by(**{name: row[name] for name in ("name", "digest", "mapping", "rows")})
+    there, _ = sorted_out(connection, BOOKS, same, _book)
+    if there:
+        return there[0]
+    connection.execute(insert(BOOKS).values(**sealed(BOOKS, row), content=content))
+    return book
+
+
+def books(connection: Connection) -> list[Book]:
+    """List the job books, the last one first."""
+    return sorted_out(connection, BOOKS, rows_of(BOOKS).order_by(BOOKS.c.imported.desc(), BOOKS.c.id), _book)[0]
+
+
+def _book(row: AsKept) -> Book:
+    """A book whose mapping cannot be read is one that was never mapped."""
+    unbroken(BOOKS, row)
+    try:
+        mapping = kept_mapping("mapping", row["mapping"]) if row["mapping"] else ""
+    except UNSOUND:
+        mapping = ""
+    return Book(
+        id=kept_id("book", row["id"]),
+        name=kept_name("book", row["name"]),
+        mapping=mapping,
+        rows=kept_count("rows", row["rows"]),
+        size=kept_count("size", row["size"]),
+        imported=kept_moment("imported", row["imported"]),
+    )
+
+
+def book_content(connection: Connection, book: str) -> bytes:
+    """Read the bytes of a job book, as they came; `Damaged` where they are others."""
+    asked = select(BOOKS.c.content, BOOKS.c.digest).where(BOOKS.c.id == book)
+    there = connection.execute(asked).one_or_none()
+    if there is None:
+        raise NotKept("book", book)
+    with telling_damage(connection, Thing("book", book)):
+        return whole(there.content, there.digest)
+
+
+def map_book(connection: Connection, book: str, mapping: str, rows: int) -> None:
+    """Say anew which column of a job book means what, and how many rows can be read by it."""
+    values = {"mapping": mapping and kept_mapping("mapping", mapping), "rows": kept_count("rows", rows)}
+    change(connection, BOOKS, book, values)
+
+
+# mappings
+
+
+def put_mapping(connection: Connection, name: str, mapping: str, now: datetime.datetime) -> None:
+    """Keep a mapping of columns under a name, in place of what was there by it."""
+    row = {"name": kept_name("mapping", name), "mapping": kept_mapping("mapping", mapping), "changed": now}
+    _put(connection, MAPPINGS, row)
+
+
+def mappings(connection: Connection) -> dict[str, str]:
+    """Every mapping by its name."""
+    return dict(sorted(sorted_out(connection, MAPPINGS, rows_of(MAPPINGS), _mapping)[0]))
+
+
+def _mapping(row: AsKept) -> tuple[str, str]:
+    unbroken(MAPPINGS, row)
+    kept_moment("changed", row["changed"])
+    return kept_name("mapping", row["name"]), kept_mapping("mapping", row["mapping"])
+
+
+# the shop's own figures
+
+
+def add_figures(connection: Connection, figures: LocalFigures) -> LocalFigures:
+    """Keep a set of own figures; one that is there with the same name, date and rows is not kept twice."""
+    row = {
+        "id": kept_id("figures", figures.id),
+        "name": kept_name("figures", figures.name),
+        "rows": kept_figures("figures", figures.text),
+        "dated": kept_day("dated", figures.dated),
+        "used": figures.used,
+        "kept": kept_moment("kept", figures.kept),
+    }
+    same = rows_of(FIGURES).filter_by(**{name: row[name] for name in ("name", "rows", "dated")})
+    there, _ = sorted_out(connection, FIGURES, same, _figures)
+    if there:
+        return there[0]
+    connection.execute(insert(FIGURES).values(**sealed(FIGURES, row)))
+    return figures
+
+
+def local_figures(connection: Connection) -> list[LocalFigures]:
+    """List the sets of own figures, the last one first."""
+    wanted = rows_of(FIGURES).order_by(FIGURES.c.dated.desc(), FIGURES.c.kept.desc(), FIGURES.c.id)
+    return sorted_out(connection, FIGURES, wanted, _figures)[0]
+
+
+def _figures(row: AsKept) -> LocalFigures:
+    unbroken(FIGURES, row)
+    return LocalFigures(
+        id=kept_id("figures", row["id"]),
+        name=kept_name("figures", row["name"]),
+        text=kept_figures("figures", row["rows"]),
+        dated=kept_day("dated", row["dated"]),
+        used=bool(row["used"]),
+        kept=kept_moment("kept", row["kept"]),
+    )
+
+
+def use_figures(connection: Connection, figures: str, used: bool) -> None:
+    """Let a set of own figures stand in for the shipped ones, or no longer."""
+    change(connection, FIGURES, figures, {"used": used})
+
+
+# settings
+
+
+def put_settings(connection: Connection, values: Mapping[str, Setting | None], now: datetime.datetime) -> None:
+    """Keep settings in place of what was there by their names; None takes one away."""
+    for name, value in values.items():
+        kept_name("settings", name)
+        if value is None:
+            connection.execute(delete(SETTINGS).where(SETTINGS.c.name == name))
+            continue
+        text = kept_text(f"settings.{name}", value, LARGEST_TEXT) if isinstance(value, str) else None
+        content = kept_bytes(f"settings.{name}", value) if isinstance(value, bytes) else None
+        _put(connection, SETTINGS, {"name": name, "value": text, "content": content, "changed": now})
+
+
+def settings(connection: Connection) -> dict[str, Setting]:
+    """Every setting by its name."""
+    return dict(sorted(sorted_out(connection, SETTINGS, rows_of(SETTINGS), _setting)[0], key=lambda each: each[0]))
+
+
+def _setting(row: AsKept) -> tuple[str, Setting]:
+    unbroken(SETTINGS, row)
+    kept_moment("changed", row["changed"])
+    name, value, content = kept_name("settings", row["name"]), row["value"], row["content"]
+    if isinstance(content, bytes) and value is None:
+        return name, content
+    return name, kept_text(f"settings.{name}", value)
+
+
+def _put(connection: Connection, table: Table, row: Mapping[str, Any]) -> None:
+    """Put a row in the place of the one with its name."""
+    kept_moment("changed", row["changed"])
+    row = sealed(table, row)
+    if not connection.execute(update(table).where(table.c.name == row["name"]).values(**row)).rowcount:
+        connection.execute(insert(table).values(**row))

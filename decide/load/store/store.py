@@ -1,0 +1,410 @@
+"""The store: what a shop or a household keeps from one day to the next, and loses nothing of.
+
+One file in the user's data folder, or a database server by its address; the code is the same. Every action is one
+transaction: it is on the disk whole when it comes back, or it raises and nothing of it is. A `Store` may be shared by
+all threads of a program, as a server of pages does.
+
+    with Store.open() as store:
+        visit = store.save_visit(store.new_id(), entries)
+        again = store.visit(visit.id)
+"""
+
+import datetime
+import sqlite3
+from collections.abc import Callable, Mapping
+from pathlib import Path
+from typing import Any, Final, Self, TypeVar
+
+from sqlalchemy import Connection, Engine, func, select, text, update
+from sqlalchemy.exc import IntegrityError
+
+from ...errors import StoreError
+from ..cases.case_file import write_case
+from . import seals as store_seals
+from . import shelf, visits
+from .opening import LARGEST_LOG, SQLITE, address_of_store, connected, for_reading, log_is_missing, said_of, telling
+from .records import Arrived, Book, Damaged, LocalFigures, Thing, Visit, VisitLine, kept_visit
+from .schema import FILES, LOG, METADATA, bring_up, version_of
+from .shelf import Setting
+
+Clock = Callable[[], datetime.datetime]
+Found = TypeVar("Found")
+
+WAIT: Final = 5.0
+"""How long a writer waits for its turn. [s]"""
+
+TRIES: Final = 3
+"""How often an action is begun anew where another one added the same thing in the same moment."""
+
+
+def universal_time() -> datetime.datetime:
+    """Now."""
+    return datetime.datetime.now(datetime.UTC)
+
+
+class Store:
+    """Visits, job books, mappings, own figures and settings, kept."""
+
+    def __init__(self, engine: Engine, where: str, clock: Clock) -> None:
+        self.where = where
+        """The path of its file, or its address without the password."""
+        self._engine, self._snapshots, self._clock = engine, for_reading(engine), clock
+        self._goes_on_in_log = False
+
+    @classmethod
+    def open(cls, url: str | None = None, clock: Clock = universal_time, wait: float = WAIT) -> Self:
+        """Open the store, making it or bringing an older one up where needed.
+
+        Parameters
+        ----------
+        url : str, optional
+            A folder or an address; else what the environment says in MENDPOINT_STORE; else the user's data folder.
+        clock : callable, optional
+            Tells what time it is, with its zone.
+        wait : float, optional
+            How long an action may wait for its turn. [s]
+
+        Raises
+        ------
+        StoreError
+            It cannot be opened; says where it stands and what is in the way.
+        """
+        address = address_of_store(url)
+        where = said_of(address)
+        with telling(where):
+            lacking = log_is_missing(address)
+            store = cls(connected(address, wait), where, clock)
+
+        def begin(connection: Connection) -> None:
+            bring_up(connection, where)
+            if connection.dialect.name == SQLITE:
+                noted = update(LOG).values(goes_on=0, lacking=1)
+                connection.execute(noted if lacking else update(LOG).where(LOG.c.goes_on != 0).values(goes_on=0))
+
+        try:
+            store._in_turn(begin)
+        except StoreError:
+            store.close()
+            raise
+        return store
+
+    def close(self) -> None:
+        """Let go of every connection; the store can be used again and then makes new ones."""
+        self._engine.dispose()
+        self._goes_on_in_log = False
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
+    @property
+    def schema(self) -> str:
+        """Version of its tables."""
+        return self._read(version_of)
+
+    # visits
+
+    @staticmethod
+    def new_id() -> str:
+        """An id for a new visit, made before its first save so that the save can be repeated; nobody guesses it."""
+        return visits.new_id()
+
+    def save_visit(
+        self,
+        visit: str,
+        entries: Mapping[str, Any],
+        *,
+        version: int = 0,
+        title: str | None = None,
+        page: Mapping[str, Any] | None = None,
+        files: Mapping[str, bytes] | None = None,
+    ) -> Visit:
+        """Save a visit whole; what is there word for word is not written again, so a save may be repeated.
+
+        Parameters
+        ----------
+        visit : str
+            Its id.
+        entries : mapping
+            Tables of the case file.
+        version : int, optional
+            That of the visit that these entries go on from; 0 for a visit never saved before.
+        title : str, optional
+            What it is found by; else the title among the entries.
+        page, files : mapping, optional
+            Fields of the page as JSON can say them; files that the entries name, by their names.
+
+        Returns
+        -------
+        Visit
+            As saved, with the version that the next save goes on from.
+
+        Raises
+        ------
+        StaleVisit
+            It was changed elsewhere since that version. Nothing is overwritten; this one is kept as a copy.
+        NotKept
+            There is no such visit any more.
+        StoreError
+            It could not be written.
+        """
+        now = self._clock()
+        asked = kept_visit(
+            Visit(
+                id=visit,
+                title=str(entries.get("title", "")) if title is None else title,
+                version=version,
+                created=now,
+                changed=now,
+                copy_of="",
+                text=write_case(entries),
+                page=dict(page or {}),
+                files=dict(files or {}),
+            )
+        )
+        saved = self._write(lambda connection: visits.save(connection, asked))
+        return visits.refuse_stale(visit, saved)
+
+    def visit(self, visit: str) -> Visit:
+        """Read a visit by its id, as from a link; `NotKept` where there is none, `Damaged` where it is not as saved."""
+        return self._read(lambda connection: visits.read(connection, visit))
+
+    def visits(self, search: str = "", most: int | None = None) -> list[VisitLine]:
+        """List visits with these words in the title, the last one changed first; damaged ones are not among them."""
+        return self._read(lambda connection: visits.listed(connection, search, most))
+
+    def delete_visit(self, visit: str) -> None:
+        """Delete a visit and its files for good; copies of it are visits of their own and stay."""
+        self.delete(Thing("visit", visit))
+
+    # job books
+
+    def keep_book(self, name: str, content: bytes, mapping: str = "", rows: int = 0) -> Book:
+        """Keep a job book as it came, with the mapping (TOML) that it is read by; the same one only once."""
+        size, now = len(content), self._clock()
+        book = Book(id=self.new_id(), name=name, mapping=mapping, rows=rows, size=size, imported=now)
+        return self._write(lambda connection: shelf.add_book(connection, book, content))
+
+    def map_book(self, book: str, mapping: str, rows: int) -> None:
+        """Read a job book by another mapping from now on."""
+        self._write(lambda connection: shelf.map_book(connection, book, mapping, rows))
+
+    def books(self) -> list[Book]:
+        """List the job books, the last one first."""
+        return self._read(shelf.books)
+
+    def book_content(self, book: str) -> bytes:
+        """Read the bytes of a job book, by its id."""
+        return self._read(lambda connection: shelf.book_content(connection, book))
+
+    def delete_book(self, book: str) -> None:
+        """Delete a job book for good."""
+        self.delete(Thing("book", book))
+
+    # mappings
+
+    def save_mapping(self, name: str, mapping: str) -> None:
+        """Keep a mapping (TOML) under a name, in place of what was there by it."""
+        now = self._clock()
+        self._write(lambda connection: shelf.put_mapping(connection, name, mapping, now))
+
+    def mappings(self) -> dict[str, str]:
+        """Every mapping by its name."""
+        return self._read(shelf.mappings)
+
+    def delete_mapping(self, name: str) -> None:
+        """Delete a mapping for good."""
+        self.delete(Thing("mapping", name))
+
+    # the shop's own figures
+
+    def keep_figures(self, name: str, rows: str, dated: datetime.date, used: bool = False) -> LocalFigures:
+        """Keep a set of own figures (CSV text); the same one only once."""
+        now = self._clock()
+        figures = LocalFigures(id=self.new_id(), name=name, text=rows, dated=dated, used=used, kept=now)
+        return self._write(lambda connection: shelf.add_figures(connection, figures))
+
+    def use_figures(self, figures: str, used: bool) -> None:
+        """Let a set of own figures stand in for the shipped ones, or no longer."""
+        self._write(lambda connection: shelf.use_figures(connection, figures, used))
+
+    def local_figures(self) -> list[LocalFigures]:
+        """List the sets of own figures, the last one first."""
+        return self._read(shelf.local_figures)
+
+    def delete_figures(self, figures: str) -> None:
+        """Delete a set of own figures for good."""
+        self.delete(Thing("figures", figures))
+
+    # settings
+
+    def save_settings(self, values: Mapping[str, Setting | None]) -> None:
+        """Keep settings: text, or bytes for a picture; None takes one away."""
+        now = self._clock()
+        self._write(lambda connection: shelf.put_settings(connection, values, now))
+
+    def settings(self) -> dict[str, Setting]:
+        """Every setting by its name."""
+        return self._read(shelf.settings)
+
+    # whatever it is
+
+    def things(self) -> list[Thing]:
+        """All that is kept and as it was saved, to be chosen from."""
+        found = [Thing("visit", line.id, line.title) for line in self.visits()]
+        found += [Thing("book", book.id, book.name) for book in self.books()]
+        found += [Thing("mapping", name) for name in self.mappings()]
+        found += [Thing("figures", figures.id, figures.name) for figures in self.local_figures()]
+        return found + [Thing("setting", name) for name in self.settings()]
+
+    def damaged(self, deep: bool = False) -> list[Thing]:
+        """What is not as it was saved, as far as lists show it; with `deep` everything is read."""
+        parts = (visits.damaged, shelf.damaged)
+        return self._read(lambda connection: [thing for part in parts for thing in part(connection, deep)])
+
+    def lacks_log(self) -> bool:
+        """Whether the file was found without the log that it goes on in, and no export was taken in since."""
+        return bool(self._read(lambda connection: connection.scalar(select(LOG.c.lacking))))
+
+    def delete(self, thing: Thing) -> None:
+        """Delete something for good, sound or damaged; `NotKept` where there is no such thing."""
+
+        def remove(connection: Connection) -> None:
+            store_seals.remove(connection, thing)
+            if thing.noun == "visit" and isinstance(thing.key, str):
+                visits.forget_original(connection, thing.key)
+
+        self._write(remove)
+        self._forget()
+
+    # all of it
+
+    def export_all(self, path: Path) -> Path:
+        """Write everything to one file, a zip of plain files; a file that is there already is not overwritten.
+
+        What is damaged goes to a folder of its own in it, as it stands, and is not taken in again.
+        """
+        from .archive import write_archive
+
+        self._read(lambda connection: write_archive(connection, path, self._clock()))
+        return path
+
+    def import_all(self, path: Path, most: int | None = None) -> Arrived:
+        """Take in everything from such a file; where both differ, both are kept. All of it arrives, or none.
+
+        Parameters
+        ----------
+        path : Path
+            The file.
+        most : int, optional
+            What all of it may come to, unpacked; else `store_archive.LARGEST_EXPORT`. [byte]
+
+        Raises
+        ------
+        ReadError
+            The file is no export, is damaged, holds what no page could use, or would unpack to more than that.
+        """
+        from .archive import LARGEST_EXPORT, read_archive
+
+        def take_in(connection: Connection) -> Arrived:
+            arrived = read_archive(connection, path, LARGEST_EXPORT if most is None else most)
+            connection.execute(update(LOG).where(LOG.c.lacking != 0).values(lacking=0))
+            return arrived
+
+        return self._write(take_in)
+
+    def vacuum(self) -> None:
+        """Write the store anew without what was deleted.
+
+        Of a file, nothing deleted is left in it or beside it. On a server, its own logs and backups are its keeper's.
+        """
+        with telling(self.where):
+            if self._engine.name == SQLITE:
+                self._on_file("VACUUM")
+                self._begin_log("TRUNCATE")
+                return
+            with self._engine.connect().execution_options(isolation_level="AUTOCOMMIT") as connection:
+                for table in METADATA.sorted_tables:
+                    connection.execute(text(f"VACUUM FULL {table.name}"))
+
+    def check(self) -> int:
+        """Read all of it and hold it to its seals and digests; the number of things that were looked at.
+
+        Raises
+        ------
+        Damaged
+            Some of it is not as it was saved; names what.
+        StoreError
+            The file itself is damaged, or was copied without its log.
+        """
+        return self._read(self._checked)
+
+    def _checked(self, connection: Connection) -> int:
+        if connection.dialect.name == SQLITE:
+            said = [str(row[0]) for row in connection.exec_driver_sql("PRAGMA integrity_check(5)")]
+            if said != ["ok"]:
+                raise StoreError(self.where, "corrupt", " ".join("; ".join(said).split()))
+        damaged = [*visits.damaged(connection, deep=True), *shelf.damaged(connection, deep=True)]
+        if damaged:
+            raise Damaged(self.where, tuple(damaged))
+        if connection.scalar(select(LOG.c.lacking)):
+            raise StoreError(self.where, "log")
+        tables = (*store_seals.TABLES.values(), FILES)
+        return sum(connection.scalar(select(func.count()).select_from(table)) or 0 for table in tables)
+
+    def _write(self, work: Callable[[Connection], Found]) -> Found:
+        """Do something in a transaction of its own, in turn with all others."""
+        if self._engine.name == SQLITE and not (self._goes_on_in_log and self._log_is_short()):
+            with telling(self.where):
+                self._begin_log("PASSIVE")
+        return self._in_turn(work)
+
+    def _in_turn(self, work: Callable[[Connection], Found]) -> Found:
+        with telling(self.where):
+            for _ in range(TRIES - 1):
+                try:
+                    with self._engine.begin() as connection:
+                        return work(connection)
+                except IntegrityError:  # another one added the same in the same moment; now it is there to be seen
+                    continue
+            with self._engine.begin() as connection:
+                return work(connection)
+
+    def _read(self, work: Callable[[Connection], Found]) -> Found:
+        """Look at one state of the store while others may write."""
+        with telling(self.where), self._snapshots.begin() as connection:
+            return work(connection)
+
+    def _forget(self) -> None:
+        """Bring what was overwritten from the log to the file, so that it stands in neither; later, if others read."""
+        if self._engine.name == SQLITE:
+            with telling(self.where):
+                self._begin_log("TRUNCATE")
+
+    def _log_is_short(self) -> bool:
+        try:
+            return Path(f"{self.where}-wal").stat().st_size <= LARGEST_LOG
+        except FileNotFoundError:
+            return True
+
+    def _begin_log(self, how: str) -> None:
+        """Bring the log to the file, and let the file say that a log goes on from it, which the log itself takes back.
+
+        So a file that is copied without its log says that it lacks one; a log that is brought to the file, by whatever
+        program, leaves a file that does not.
+        """
+        say = "UPDATE store_log SET goes_on = {}"
+        _, [(_, pages, brought)], _ = self._on_file(say.format(1), f"PRAGMA wal_checkpoint({how})", say.format(0))
+        self._goes_on_in_log = pages == brought
+
+    def _on_file(self, *statements: str) -> list[list[tuple[Any, ...]]]:
+        """Run statements that stand outside of transactions."""
+        borrowed = self._engine.raw_connection()
+        try:
+            connection = borrowed.driver_connection
+            assert isinstance(connection, sqlite3.Connection)
+            return [connection.execute(statement).fetchall() for statement in statements]
+        finally:
+            borrowed.close()

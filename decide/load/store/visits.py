@@ -1,0 +1,233 @@
+"""Visits in the store: saved so that none is lost, found, and deleted. Each function works in a transaction at hand."""
+
+import dataclasses
+import json
+import secrets
+import unicodedata
+from typing import Any
+
+from sqlalchemy import Connection, RowMapping, Select, delete, insert, select, update
+
+from ...errors import CaseError
+from ..tables.file_names import made_plain, plain_name
+from .records import (
+    UNSOUND,
+    NotKept,
+    StaleVisit,
+    Thing,
+    Visit,
+    VisitLine,
+    kept_line,
+    kept_text,
+    kept_toml,
+    page_as_text,
+    page_faults,
+)
+from .schema import FILES, VISITS
+from .seals import AsKept, BrokenSealError, digest_of, sealed, sorted_out, telling_damage, unbroken, whole
+
+LINE = (VISITS.c.id, VISITS.c.title, VISITS.c.version, VISITS.c.created, VISITS.c.changed, VISITS.c.copy_of)
+
+
+def new_id() -> str:
+    """An id that nobody guesses: 128 bits of chance, less the few that a command would take for an option."""
+    while (drawn := secrets.token_urlsafe(16))[0] in "-_":
+        pass
+    return drawn
+
+
+def folded(text: str) -> str:
+    """A text as a search compares it: capitals and forms of the same sign count alike.
+
+    >>> folded("ÖSTERLE") == folded("österle")
+    True
+    """
+    return unicodedata.normalize("NFKC", text).casefold()
+
+
+def save(connection: Connection, visit: Visit) -> Visit:
+    """Save a visit that goes on from its `version`; 0 is a visit never saved before.
+
+    What is there word for word is not saved again, so a save may be repeated. Where the visit has changed since that
+    version, what is there stays and what comes is kept beside it as a copy, once: the visit that is handed back then
+    has an id of its own, and says of which it is a copy.
+    """
+    locked = select(VISITS).where(VISITS.c.id == visit.id).with_for_update()
+    there = connection.execute(locked).mappings().one_or_none()
+    if there is None:
+        if visit.version:
+            raise NotKept("visit", visit.id)
+        return add(connection, visit)
+    if _is_the_same(connection, there, visit):
+        return dataclasses.replace(visit, **_line(there))
+    if there["version"] != visit.version or not _is_whole(connection, there):
+        return keep_beside(connection, visit)
+    told = {"created": there["created"], "copy_of": there["copy_of"]}
+    visit = dataclasses.replace(visit, version=visit.version + 1, **told)
+    connection.execute(update(VISITS).where(VISITS.c.id == visit.id).values(**_row(visit)))
+    _put_files(connection, visit)
+    return visit
+
+
+def add(connection: Connection, visit: Visit) -> Visit:
+    """Add a visit that is not there yet, under its own id."""
+    visit = dataclasses.replace(visit, version=visit.version + 1)
+    connection.execute(insert(VISITS).values(**_row(visit)))
+    _put_files(connection, visit)
+    return visit
+
+
+def keep_beside(connection: Connection, visit: Visit) -> Visit:
+    """Keep what differs from a visit that is there as a copy with an id of its own; the same only once."""
+    copies = select(VISITS).where(VISITS.c.copy_of == visit.id).order_by(VISITS.c.created)
+    for there in connection.execute(copies).mappings():
+        if _is_the_same(connection, there, visit):
+            return dataclasses.replace(visit, **_line(there))
+    return add(connection, dataclasses.replace(visit, id=new_id(), version=0, copy_of=visit.id))
+
+
+def copies_of(connection: Connection, visit: str) -> set[str]:
+    """Ids of the copies that were kept beside a visit."""
+    return set(connection.scalars(select(VISITS.c.id).where(VISITS.c.copy_of == visit)))
+
+
+def is_there(connection: Connection, visit: Visit) -> bool | None:
+    """Whether a visit is there word for word; None where there is none by its id."""
+    there = connection.execute(select(VISITS).where(VISITS.c.id == visit.id)).mappings().one_or_none()
+    return None if there is None else _is_the_same(connection, there, visit)
+
+
+def read(connection: Connection, visit: str) -> Visit:
+    """Read a visit with all that belongs to it, as it was saved; `Damaged` where it is not.
+
+    A file of an older store whose name is no plain one is handed out under one that is; a field of the page that no
+    page could be filled with is left out.
+    """
+    there = connection.execute(select(VISITS).where(VISITS.c.id == visit)).mappings().one_or_none()
+    if there is None:
+        raise NotKept("visit", visit)
+    with telling_damage(connection, Thing("visit", visit)):
+        return _whole(connection, there)
+
+
+def _whole(connection: Connection, there: RowMapping) -> Visit:
+    found = connection.execute(select(FILES).where(FILES.c.visit == there["id"]).order_by(FILES.c.name)).all()
+    unbroken(VISITS, there, {file.name: file.digest for file in found})
+    line = line_of(there)
+    names: dict[str, str] = {}
+    for file in found:
+        names[file.name] = _plain(file.name, names.values())
+    page = json.loads(there["page"], parse_constant=lambda _: None)
+    held = page.get("files")
+    if isinstance(held, dict):
+        page["files"] = {key: names[name] for key, name in held.items() if name in names}
+    faults = page_faults(page)
+    return Visit(
+        **dataclasses.asdict(line),
+        text=kept_toml("visit.entries", there["entries"]),
+        page={name: told for name, told in page.items() if name not in faults},
+        files={names[file.name]: whole(file.content, file.digest) for file in found},
+    )
+
+
+def _plain(name: str, taken: Any) -> str:
+    try:
+        plain_name("visit.files", name)
+    except CaseError:
+        return made_plain(name, taken)
+    return name if name not in taken else made_plain(name, taken)
+
+
+def line_of(there: AsKept) -> VisitLine:
+    """What a list shows of a visit; `CaseError` for what no list could show."""
+    line = VisitLine(**_line(there))
+    kept_line(line)
+    return line
+
+
+def listed(connection: Connection, search: str = "", most: int | None = None) -> list[VisitLine]:
+    """List the visits whose title has every word that is sought, the last one changed first."""
+    wanted = _lines().limit(most)
+    for word in folded(kept_text("search", search, 500)).split():
+        wanted = wanted.where(VISITS.c.sought.contains(word, autoescape=True))
+    return sorted_out(connection, VISITS, wanted, line_of)[0]
+
+
+def damaged(connection: Connection, deep: bool) -> list[Thing]:
+    """Visits that are not as they were saved: those that no list can show, or with `deep` all."""
+    lines, found = sorted_out(connection, VISITS, _lines(), line_of)
+    for line in lines if deep else ():
+        there = connection.execute(select(VISITS).where(VISITS.c.id == line.id)).mappings().one()
+        try:
+            if folded(_whole(connection, there).title) != there["sought"]:
+                raise BrokenSealError(line.id)
+        except UNSOUND:
+            found.append(Thing("visit", line.id, line.title))
+    return found
+
+
+def _lines() -> Select[*tuple[Any, ...]]:
+    return select(*LINE).order_by(VISITS.c.changed.desc(), VISITS.c.id)
+
+
+def forget_original(connection: Connection, visit: str) -> None:
+    """Take the id of a visit that is gone out of the copies that name it."""
+    copies = select(VISITS).where(VISITS.c.copy_of == visit).with_for_update()
+    for there in connection.execute(copies).mappings().all():
+        files = _digests(connection, there["id"])
+        after = (
+            sealed(VISITS, {**there, "copy_of": ""}, files)["seal"] if _is_whole(connection, there) else there["seal"]
+        )
+        connection.execute(update(VISITS).where(VISITS.c.id == there["id"]).values(copy_of="", seal=after))
+
+
+def refuse_stale(asked: str, saved: Visit) -> Visit:
+    """Hand a saved visit back; `StaleVisit` where it had to be kept as a copy."""
+    if saved.id != asked:
+        raise StaleVisit(saved)
+    return saved
+
+
+def _line(there: AsKept) -> dict[str, Any]:
+    return {column.name: there[column.name] for column in LINE}
+
+
+def _row(visit: Visit) -> dict[str, Any]:
+    """A visit as its row; its own version is that of the row."""
+    told = {column.name: getattr(visit, column.name) for column in LINE}
+    row = {**told, "sought": folded(visit.title), "entries": visit.text, "page": page_as_text(visit.page)}
+    return sealed(VISITS, row, {name: digest_of(content) for name, content in visit.files.items()})
+
+
+def _is_whole(connection: Connection, there: RowMapping) -> bool:
+    try:
+        unbroken(VISITS, there, _digests(connection, there["id"]))
+        line_of(there)
+    except UNSOUND:
+        return False
+    return True
+
+
+def _is_the_same(connection: Connection, there: RowMapping, visit: Visit) -> bool:
+    told = (visit.title, visit.text, page_as_text(visit.page))
+    if (there["title"], there["entries"], there["page"]) != told or not _is_whole(connection, there):
+        return False
+    return _digests(connection, there["id"]) == {name: digest_of(content) for name, content in visit.files.items()}
+
+
+def _digests(connection: Connection, visit: str) -> dict[str, str]:
+    rows = connection.execute(select(FILES.c.name, FILES.c.digest).where(FILES.c.visit == visit))
+    return {name: digest for name, digest in rows}
+
+
+def _put_files(connection: Connection, visit: Visit) -> None:
+    """Let the files of a visit be these, writing only those that differ: a log may be large, and saves are many."""
+    there = _digests(connection, visit.id)
+    wanted = {name: digest_of(content) for name, content in visit.files.items()}
+    changed = [name for name in wanted if there.get(name) != wanted[name]]
+    gone = [*changed, *(name for name in there if name not in wanted)]
+    for name in gone:
+        connection.execute(delete(FILES).where(FILES.c.visit == visit.id, FILES.c.name == name))
+    for name in changed:
+        row = {"visit": visit.id, "name": name, "digest": wanted[name], "content": visit.files[name]}
+        connection.execute(insert(FILES).values(**row))

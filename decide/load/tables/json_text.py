@@ -1,0 +1,34 @@
+"""JSON from outside: records of tariffs and counts of jobs are read here, so that none can crash a reader."""
+
+import json
+from typing import Any, Final
+
+from ...errors import ReadError
+
+LONGEST_WHOLE: Final = 60
+"""Of a number without a decimal point. [digit]"""
+
+
+def json_of(text: str, name: str) -> Any:
+    """Read what a JSON text holds.
+
+    Raises
+    ------
+    ReadError
+        It is no JSON, nests too deep, or holds a number that is too long.
+
+    Examples
+    --------
+    >>> json_of('{"fan_worn": 12}', "counts.json")
+    {'fan_worn': 12}
+    """
+    try:
+        return json.loads(text, parse_int=_whole)
+    except (ValueError, RecursionError) as error:
+        raise ReadError(name, f"is no JSON file: {error}") from error
+
+
+def _whole(digits: str) -> int:
+    if len(digits) > LONGEST_WHOLE:
+        raise ValueError(f"a number of {len(digits):,} digits is too long")
+    return int(digits)

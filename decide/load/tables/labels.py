@@ -1,0 +1,500 @@
+"""Label and limit tables: what the law let a unit use when it was made, and what a class letter stands for.
+
+`data/label_limits_us.csv` and `data/label_limits_eu.csv` hold one coefficient a row, each with its source, the place in
+it, its year and how surely it is known. Whatever is computed here carries the rows it used, so a figure known only from
+memory cannot pass for one that was read: see `status` of each result. Old and new vintages stand side by side.
+"""
+
+import csv
+import functools
+import itertools
+import math
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+from typing import Final, Literal, cast
+
+import numpy as np
+
+from ...arrays import Number
+from ...energy.consumption import linear_standard, require_within
+from ...energy.eu_labels import (
+    PERCENT,
+    ClassScale,
+    Compartment,
+    consumption_range,
+    fridge_combi_factor,
+    fridge_standard_energy,
+    power_law_standard,
+)
+from ...energy.us_labels import adjusted_volume, refrigerator_limit
+from ...errors import CaseError, DataError, OutOfRange
+from .tables import STATUSES, data_dir
+
+US: Final = "label_limits_us.csv"
+EU: Final = "label_limits_eu.csv"
+COLUMNS: Final = {
+    US: "key,appliance,made_from,made_to,product_class,description,metric,slope,intercept,icemaker,doors,value,unit,"
+    "source,locator,year,status,note",
+    EU: "key,appliance,applies_from,applies_to,table,item,value,low,high,bound_in,unit,source,locator,year,status,note",
+}
+FRIDGE: Final = "refrigerator_freezer"
+FIRST_LIMIT_YEAR: Final = 1990
+NEW_VOLUMES: Final = date(2014, 9, 15)
+"""From here on freezer volumes count by the factors of the later test procedure."""
+FREEZER_CLASSES: Final = frozenset({"8", "9", "10", "16", "17", "18"})
+"""Federal product classes, less their suffixes, that are freezers; the others have fresh food."""
+FROZEN: Final = ("three_star", "four_star")
+ALWAYS_FROZEN: Final = ("zero_star_ice", "one_star", "two_star", *FROZEN)
+MOST_DOORS: Final = 5
+
+Row = dict[str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class Basis:
+    """The row that a number rests on, and who says so."""
+
+    key: str
+    source: str
+    locator: str
+    year: int
+    status: str
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class LabelFigure:
+    """A single number of the tables: a test convention, a conversion, a factor."""
+
+    value: float
+    unit: str
+    basis: Basis
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """A federal limit: a constant, or a line in the unit's size (slope 0 for a constant), for a span of manufacture.
+
+    `metric` names what is limited and which way: max_energy, max_water, min_uef, min_cef, min_seer, ...
+    `icemaker` is added for an automatic icemaker where the class does so (None: it does not), `doors` names the
+    factor for special doors.
+    """
+
+    appliance: str
+    made_from: date
+    made_to: date | None
+    product_class: str
+    description: str
+    metric: str
+    slope: float
+    intercept: float
+    icemaker: float | None
+    doors: str
+    unit: str
+    basis: Basis
+
+
+@dataclass(frozen=True, slots=True)
+class Rated:
+    """A number computed from the tables, and the rows it used."""
+
+    value: Number
+    unit: str
+    bases: tuple[Basis, ...]
+
+    @property
+    def status(self) -> str:
+        """Status of the least sure row used."""
+        return least_sure(self.bases)
+
+
+@dataclass(frozen=True, slots=True)
+class LabelScale:
+    """The letters of one label, the units they were put on, and the rows they come from."""
+
+    name: str
+    appliance: str
+    applies_from: date
+    applies_to: date | None
+    unit: str
+    scale: ClassScale
+    bases: tuple[Basis, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Consumption:
+    """Least and most that a label can have said of a unit [kWh in a year, or in the cycle of the standard].
+
+    From a class letter both ends (the last letter has no most: infinity); from a legal limit only the most.
+    """
+
+    low: Number
+    high: Number
+    bases: tuple[Basis, ...]
+
+    @property
+    def status(self) -> str:
+        """Status of the least sure row used."""
+        return least_sure(self.bases)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class FridgePart:
+    """A compartment as a householder knows it; the kinds are those of (EU) 2019/2016 Annex IV Table 3."""
+
+    kind: str
+    litres: Number
+    defrost: Literal["auto", "manual"] = "auto"
+    placing: Literal["freestanding", "built_in"] = "freestanding"
+
+
+def least_sure(bases: Sequence[Basis]) -> str:
+    """Weakest status among the rows that a result rests on."""
+    return max((basis.status for basis in bases), key=STATUSES.index)
+
+
+def refrigerator_ceiling(
+    product_class: str,
+    year: int,
+    fresh_volume: Number,
+    freezer_volume: Number,
+    icemakers: Literal[0, 1] = 0,
+    door_factor: Number = 1.0,
+) -> Consumption:
+    """Most that a refrigerator or freezer of this class, size and year can have used by its label [kWh/year].
+
+    A fallback when the label is gone, not a measurement. In a year of change the laxer limit counts, and the bases
+    list both.
+
+    Parameters
+    ----------
+    product_class : federal product class of the year, as `refrigerator_classes` lists them
+    year : year of manufacture
+    fresh_volume : fresh-food compartments, shape (...) [ft3]
+    freezer_volume : freezer compartments, shape (...) [ft3]
+    icemakers : 1 with an automatic icemaker, for classes that add an allowance (from 2029)
+    door_factor : K of special doors (from 2029), shape (...) [-]
+
+    Raises
+    ------
+    CaseError
+        Made before 1990, no such class in that year, a volume or an icemaker that the class does not cover.
+
+    Examples
+    --------
+    >>> ceiling = refrigerator_ceiling("3", 2008, 14.0, 4.0)
+    >>> float(ceiling.high), ceiling.status
+    (477.0, 'found')
+    """
+    freezer = re.sub(r"\D.*", "", product_class) in FREEZER_CLASSES
+    known = refrigerator_classes(year)
+    if product_class not in known:
+        raise CaseError("product_class", f"must be one of {', '.join(known)} in {year}, got {product_class}")
+    scope = label_figure("us-scope-freezer" if freezer else "us-scope-refrigerator")
+    require_within("fresh_volume", fresh_volume, 0.0, 0.0 if freezer else scope.value, scope.unit)
+    require_within("volume", np.asarray(fresh_volume) + np.asarray(freezer_volume), 0.0, scope.value, scope.unit)
+    found = tuple(limit for limit in limits(FRIDGE, year, "max_energy") if limit.product_class == product_class)
+    used: list[Basis] = []
+    values: list[Number] = []
+    for limit in found:
+        if icemakers and limit.icemaker is None:
+            raise CaseError("icemakers", f"class {product_class} adds nothing for one; choose the class that has it")
+        if not limit.doors and np.any(np.asarray(door_factor) != 1):
+            raise CaseError("door_factor", f"must be 1 for class {product_class} in {year}")
+        era = 2014 if limit.made_from >= NEW_VOLUMES else 1990
+        factor = label_figure(f"av-{'freezer' if freezer else 'refrigerator-freezer'}-{era}")
+        volume = adjusted_volume(fresh_volume, freezer_volume, factor.value)
+        allowance = icemakers * (limit.icemaker or 0.0)
+        values.append(refrigerator_limit(volume, limit.slope, limit.intercept, door_factor, allowance))
+        used += [limit.basis, factor.basis]
+    return Consumption(0.0, functools.reduce(np.maximum, values), tuple(used))
+
+
+def refrigerator_classes(year: int) -> dict[str, str]:
+    """Federal product classes of refrigerators and freezers made in a year, with what each is.
+
+    >>> refrigerator_classes(2005)["10"]
+    'Chest and other freezers except compact'
+    """
+    return {limit.product_class: limit.description for limit in limits(FRIDGE, year, "max_energy")}
+
+
+def limits(appliance: str, year: int, metric: str | None = None) -> tuple[Limit, ...]:
+    """Federal limits in force at any time in a year of manufacture; none where there was none yet.
+
+    Parameters
+    ----------
+    appliance : dishwasher, clothes_washer, clothes_dryer, room_air_conditioner, water_heater, gas_furnace, ...
+    year : year of manufacture
+    metric : only that one, as max_energy or min_uef
+
+    Raises
+    ------
+    CaseError
+        Made before the first limits of 1990; an appliance or metric that has no limit.
+
+    Examples
+    --------
+    >>> [(limit.description, limit.intercept) for limit in limits("dishwasher", 2012, "max_energy")]
+    [('standard size', 355.0), ('compact size', 260.0)]
+    """
+    require_within("year", year, FIRST_LIMIT_YEAR, math.inf, "")
+    of_kind = [limit for limit in _limits() if limit.appliance == appliance]
+    if not of_kind:
+        raise CaseError("appliance", f"must be one of {', '.join(sorted({lim.appliance for lim in _limits()}))}")
+    metrics = {limit.metric for limit in of_kind}
+    if metric is not None and metric not in metrics:
+        raise CaseError("metric", f"must be one of {', '.join(sorted(metrics))}, got {metric}")
+    return tuple(
+        limit
+        for limit in of_kind
+        if metric in (None, limit.metric)
+        and limit.made_from.year <= year
+        and (limit.made_to is None or year <= limit.made_to.year)
+    )
+
+
+def limit_at(limit: Limit, size: Number) -> Rated:
+    """Value of a federal limit for a unit's size (storage volume of a water heater; any size where it is constant).
+
+    >>> line = limits("water_heater", 1995)[0]
+    >>> line.description, round(float(limit_at(line, 40.0).value), 3)
+    ('gas storage', 0.544)
+    """
+    return Rated(linear_standard(size, limit.slope, limit.intercept), limit.unit, (limit.basis,))
+
+
+def label_figure(key: str) -> LabelFigure:
+    """Look up one number of the tables by its key.
+
+    >>> label_figure("dishwasher-label-cycles-2011").value, label_figure("dryer-load").unit
+    (280.0, 'lb/load')
+    """
+    figures = _figures()
+    if key not in figures:
+        raise DataError(f"the label tables hold no figure {key!r}")
+    return figures[key]
+
+
+def label_scale(name: str) -> LabelScale:
+    """Look up a label's scale by name, as fridge-2021 or washer-1996; CaseError names the known ones."""
+    known = _scales()
+    if name not in known:
+        raise CaseError("label", f"must be one of {', '.join(known)}, got {name}")
+    return known[name]
+
+
+def scales_for(appliance: str, year: int) -> tuple[LabelScale, ...]:
+    """Scales that a unit put on the market in a year can bear; two in a year of change, or by kind.
+
+    >>> [scale.name for scale in scales_for("washing_machine", 2021)]
+    ['washer-2011', 'washer-2021']
+    """
+    borne = (
+        scale
+        for scale in _scales().values()
+        if scale.appliance == appliance
+        and scale.applies_from.year <= year
+        and (scale.applies_to is None or year <= scale.applies_to.year)
+    )
+    return tuple(sorted(borne, key=lambda scale: scale.applies_from))
+
+
+def class_consumption(name: str, letter: str, standard: Rated) -> Consumption:
+    """Least and most that a unit with this letter uses, given the standard use of its size.
+
+    Parameters
+    ----------
+    name : scale, as `label_scale` has it
+    letter : class on the label
+    standard : standard use; for a scale in kWh/kg the rated load [kWh/year, kWh/cycle or kg]
+
+    Examples
+    --------
+    >>> range_2011 = class_consumption("washer-2011", "A++", standard_use("standard-washer-2011", 7.0))
+    >>> round(float(range_2011.low)), round(float(range_2011.high)), range_2011.status
+    (175, 198, 'from memory')
+    """
+    found = label_scale(name)
+    low, high = consumption_range(letter, found.scale, standard.value)
+    own = tuple(basis for basis in found.bases if basis.key == f"{name}-{letter}")
+    return Consumption(low, high, own + standard.bases)
+
+
+def standard_use(table: str, size: Number) -> Rated:
+    """Standard yearly use on the labels of 2011 to 2025, from the coefficients in the tables.
+
+    Parameters
+    ----------
+    table : standard-washer-2011, standard-dryer-2013, standard-fridge-2011-chest-freezer, ... of the table
+    size : rated capacity, place settings or equivalent volume, shape (...) [kg, setting or litre]
+
+    Examples
+    --------
+    >>> standard = standard_use("standard-dishwasher-2011-full", 13.0)
+    >>> float(standard.value), standard.unit, standard.status
+    (469.0, 'kWh/year', 'from memory')
+    """
+    parts = {key.removeprefix(f"{table}-"): item for key, item in _figures().items() if key.startswith(f"{table}-")}
+    if parts.keys() == {"slope", "intercept"}:
+        value = linear_standard(size, parts["slope"].value, parts["intercept"].value)
+    elif parts.keys() == {"slope", "exponent"}:
+        value = power_law_standard(size, parts["slope"].value, parts["exponent"].value)
+    else:
+        raise DataError(f"the label tables hold no standard use {table!r}")
+    return Rated(value, "kWh/year", tuple(item.basis for item in parts.values()))
+
+
+def fridge_standard(parts: Sequence[FridgePart], doors: int) -> Rated:
+    """Standard yearly use on the label of 2021 of a refrigerating appliance with these compartments.
+
+    `doors` counts the external doors or the compartments, whichever are fewer: (EU) 2019/2016 Annex IV point 4.
+
+    Examples
+    --------
+    >>> both = [FridgePart(kind="fresh_food", litres=200.0), FridgePart(kind="four_star", litres=100.0)]
+    >>> standard = fridge_standard(both, doors=2)
+    >>> round(float(standard.value), 2), standard.status
+    (243.25, 'found')
+    """
+    require_within("doors", doors, 1.0, math.inf, "door")
+    door = label_figure(f"doors-{min(max(doors, 2), MOST_DOORS)}")
+    combi, bases = _combi_factor(parts)
+    compartments = [_compartment(part) for part in parts]
+    value = fridge_standard_energy([found for found, _ in compartments], combi, door.value)
+    rows = tuple(basis for _, used in compartments for basis in used)
+    return Rated(value, "kWh/year", (*rows, door.basis, *bases))
+
+
+def _compartment(part: FridgePart) -> tuple[Compartment, tuple[Basis, ...]]:
+    names = ("rc", "Nc", "Mc", f"Ac_{part.defrost}_defrost", f"Bc_{part.placing}")
+    keys = [f"compartment-{part.kind}-{name}".replace("_", "-") for name in names]
+    if any(key not in _figures() for key in keys):
+        raise CaseError("compartment", f"{part.kind}, {part.defrost}, {part.placing} is not in (EU) 2019/2016 Annex IV")
+    figures = [label_figure(key) for key in keys]
+    return Compartment(part.litres, *(figure.value for figure in figures)), tuple(figure.basis for figure in figures)
+
+
+def _combi_factor(parts: Sequence[FridgePart]) -> tuple[Number, tuple[Basis, ...]]:
+    kinds = {part.kind for part in parts}
+    types = label_figure("combi-types")
+    if len(kinds) < types.value or kinds <= set(ALWAYS_FROZEN):
+        single = label_figure("combi-factor-single")
+        return single.value, (single.basis,)
+    if not kinds & set(FROZEN):
+        # Who counts as a combi here hangs on the definition itself.
+        combi = label_figure("combi-factor-combi")
+        return combi.value, (combi.basis, types.basis)
+    frozen = sum((np.asarray(part.litres) for part in parts if part.kind in FROZEN), np.zeros(()))
+    whole = sum((np.asarray(part.litres) for part in parts), np.zeros(()))
+    return fridge_combi_factor(frozen / whole), (label_figure("combi-factor-frozen").basis,)
+
+
+@functools.cache
+def _limits() -> tuple[Limit, ...]:
+    return tuple(_limit(row) for row in rows_of(US) if row["metric"] not in ("figure", "volume_factor"))
+
+
+def _limit(row: Row) -> Limit:
+    return Limit(
+        row["appliance"],
+        _day(row, "made_from"),
+        _day(row, "made_to") if row["made_to"] else None,
+        row["product_class"],
+        row["description"],
+        row["metric"],
+        _number(row, "slope") if row["slope"] else 0.0,
+        _number(row, "intercept" if row["slope"] else "value"),
+        _number(row, "icemaker") if row["icemaker"] else None,
+        row["doors"],
+        row["unit"],
+        _basis(row),
+    )
+
+
+@functools.cache
+def _figures() -> dict[str, LabelFigure]:
+    american = [row for row in rows_of(US) if row["metric"] in ("figure", "volume_factor")]
+    european = [row for row in rows_of(EU) if not row["bound_in"]]
+    return {row["key"]: LabelFigure(_number(row, "value"), row["unit"], _basis(row)) for row in american + european}
+
+
+@functools.cache
+def _scales() -> dict[str, LabelScale]:
+    rows = [row for row in rows_of(EU) if row["bound_in"]]
+    names = dict.fromkeys(row["table"] for row in rows)
+    return {name: _scale(name, [row for row in rows if row["table"] == name]) for name in names}
+
+
+def _scale(name: str, rows: Sequence[Row]) -> LabelScale:
+    """One label from its rows, best letter first; a gap between two letters is a fault of the table."""
+    for better, worse in itertools.pairwise(rows):
+        if better["high"] != worse["low"] or better["bound_in"] != worse["bound_in"]:
+            raise DataError(f"label_limits_eu.csv: {better['key']} and {worse['key']} do not meet")
+    first = rows[0]
+    if first["bound_in"] not in ("better", "worse") or first["unit"] not in ("%", "kWh/kg"):
+        raise DataError(f"label_limits_eu.csv: {first['key']} must give bound_in and a unit, % or kWh/kg")
+    percent = first["unit"] == "%"
+    scale = ClassScale(
+        letters=tuple(row["item"] for row in rows),
+        bounds=tuple(_number(row, "high") for row in rows[:-1]),
+        bound_in=cast(Literal["better", "worse"], first["bound_in"]),
+        full=PERCENT if percent else 1.0,
+        decimals=1 if percent else None,
+    )
+    ends = _day(first, "applies_to") if first["applies_to"] else None
+    bases = tuple(_basis(row) for row in rows)
+    return LabelScale(name, first["appliance"], _day(first, "applies_from"), ends, first["unit"], scale, bases)
+
+
+@functools.cache
+def rows_of(name: str) -> tuple[Row, ...]:
+    """Rows of label_limits_us.csv or label_limits_eu.csv, as text, in the order of the file."""
+    return tuple(read_rows(data_dir() / name, COLUMNS[name]))
+
+
+def read_rows(path: Path, columns: str) -> Iterator[Row]:
+    """Read one of the two files, refusing a row without source, place in it, year or status, or with a used key.
+
+    Raises
+    ------
+    DataError
+        With the file and the line.
+    """
+    seen: set[str] = set()
+    with path.open(encoding="utf-8", newline="") as file:
+        reader = csv.DictReader(file, strict=True)
+        if ",".join(reader.fieldnames or ()) != columns:
+            raise DataError(f"{path.name} line 1: the columns must be {columns}")
+        for row in reader:
+            where = f"{path.name} line {reader.line_num}"
+            if None in row or None in row.values():
+                raise DataError(f"{where}: {len(columns.split(','))} cells are needed")
+            missing = [name for name in ("key", "appliance", "unit", "source", "locator") if not row[name]]
+            missing += [] if row["year"].isdigit() else ["year"]
+            if missing or row["status"] not in STATUSES or row["key"] in seen:
+                complaint = f"needs {', '.join(missing) or f'a key of its own and a status of {STATUSES}'}"
+                raise DataError(f"{where}: {complaint}")
+            seen.add(row["key"])
+            yield row
+
+
+def _basis(row: Row) -> Basis:
+    return Basis(row["key"], row["source"], row["locator"], int(row["year"]), row["status"], row["note"])
+
+
+def _number(row: Row, column: str) -> float:
+    try:
+        return float(require_within(column, float(row[column]), -math.inf, math.inf, ""))
+    except (ValueError, OutOfRange):
+        raise DataError(f"label tables, {row['key']}: {column} must be a number, got {row[column]!r}") from None
+
+
+def _day(row: Row, column: str) -> date:
+    try:
+        return date.fromisoformat(row[column])
+    except ValueError:
+        raise DataError(f"label tables, {row['key']}: {column} must be a date, got {row[column]!r}") from None

@@ -1,0 +1,104 @@
+"""Rows of a csv file, each with where it stands, so that whatever is wrong with one is said with file and line."""
+
+import csv
+import math
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TypeVar
+
+from ...errors import DataError
+
+Key = TypeVar("Key", bound=str | tuple[str, ...])
+Thing = TypeVar("Thing")
+
+ANY = "*"
+"""All classes, all faults, or all regions."""
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One line of a file, and how to complain about it."""
+
+    where: str
+    cells: Mapping[str, str]
+
+    def broken(self, complaint: str) -> DataError:
+        """Make the error that names this row."""
+        return DataError(f"{self.where}: {complaint}")
+
+    def text(self, column: str) -> str:
+        """Read a cell that may not be empty."""
+        if not self.cells[column]:
+            raise self.broken(f"{column} is empty")
+        return self.cells[column]
+
+    def choice(self, column: str, allowed: Collection[str]) -> str:
+        """Read a cell that must hold one of a few words."""
+        if self.cells[column] not in allowed:
+            raise self.broken(f"{column} must be one of {', '.join(allowed)}, got {self.cells[column]!r}")
+        return self.cells[column]
+
+    def choices(self, column: str, allowed: Collection[str]) -> tuple[str, ...]:
+        """Read a list set apart by semicolons; where '*' is allowed, it stands alone and means all."""
+        listed = tuple(part for part in self.cells[column].split(";") if part)
+        if not listed and ANY in allowed:
+            raise self.broken(f"{column} is empty; write {ANY} for all")
+        if len(set(listed)) < len(listed) or (ANY in listed and len(listed) > 1):
+            raise self.broken(f"{column} lists something twice: {self.cells[column]!r}")
+        for part in listed:
+            if part not in allowed:
+                raise self.broken(f"{column} must list only {', '.join(allowed)}, got {part!r}")
+        return listed
+
+    def number(self, column: str) -> float:
+        """Read a finite number."""
+        try:
+            number = float(self.cells[column])
+        except ValueError:
+            number = math.nan
+        if not math.isfinite(number):
+            raise self.broken(f"{column} must be a number, got {self.cells[column]!r}")
+        return number
+
+    def bounds(self, value: float) -> tuple[float, float] | tuple[None, None]:
+        """Read the range about a value from `low` and `high`: both or neither."""
+        if not self.cells["low"] and not self.cells["high"]:
+            return None, None
+        low, high = self.number("low"), self.number("high")
+        if not low <= value <= high:
+            raise self.broken(f"low <= value <= high does not hold for {low:g}, {value:g}, {high:g}")
+        return low, high
+
+    def year(self) -> int:
+        """Read the year of publication."""
+        year = self.number("year")
+        if year not in range(1950, 2101):
+            raise self.broken(f"year must be a whole year from 1950 to 2100, got {self.cells['year']}")
+        return int(year)
+
+
+def rows(path: Path, header: str) -> Iterator[Row]:
+    """Read a file row by row; lines at its top that start with '#' are remarks."""
+    lines = path.read_text(encoding="utf-8").splitlines(keepends=True)
+    remarks = next((at for at, line in enumerate(lines) if not line.startswith("#")), len(lines))
+    reader = csv.reader(lines[remarks:], strict=True)
+    columns = next(reader, [])
+    if columns != header.split(","):
+        raise DataError(f"{path.name} line {remarks + 1}: the columns must be {header}")
+    for cells in reader:
+        where = f"{path.name} line {remarks + reader.line_num}"
+        if len(cells) != len(columns):
+            raise DataError(f"{where}: needs {len(columns)} cells, has {len(cells)}")
+        yield Row(where, dict(zip(columns, (cell.strip() for cell in cells), strict=True)))
+
+
+def keyed(read_rows: Iterable[Row], read: Callable[[Row], tuple[Key, Thing]]) -> dict[Key, Thing]:
+    """Read every row to a key and its thing; no key may come twice."""
+    things: dict[Key, Thing] = {}
+    for row in read_rows:
+        key, thing = read(row)
+        if key in things:
+            raise row.broken(f"{key if isinstance(key, str) else ' '.join(key)} is listed twice")
+        things[key] = thing
+    return things

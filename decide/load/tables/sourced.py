@@ -1,0 +1,67 @@
+"""Figures with who says so: a figure, its source, and the register that holds each row to a listed one."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from ...errors import DataError
+from .rows import Row
+
+STATUSES = ("found", "second-hand", "from memory", "judgement")
+"""How far a shipped figure can be trusted, best first."""
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """Who says so."""
+
+    key: str
+    citation: str
+    licence: str
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class Estimate:
+    """A figure, the range it may lie in (None where no range is known), and who says so."""
+
+    value: float
+    low: float | None
+    high: float | None
+    unit: str
+    source: Source
+    locator: str
+    year: int
+    status: str
+    note: str
+
+
+@dataclass(frozen=True)
+class Register:
+    """The sources, and which of them a row has used."""
+
+    sources: Mapping[str, Source]
+    used: set[str] = field(default_factory=set)
+
+    def source(self, row: Row) -> Source:
+        """The source that a row names; one that is not listed is refused."""
+        key = row.text("source")
+        if key not in self.sources:
+            raise row.broken(f"source {key!r} is not listed in sources.csv")
+        self.used.add(key)
+        return self.sources[key]
+
+    def refuse_unused(self) -> None:
+        """Refuse a source that no row has named."""
+        unused = sorted(self.sources.keys() - self.used)
+        if unused:
+            raise DataError(f"sources.csv: no row uses {', '.join(unused)}")
+
+    def estimate(self, row: Row, unit: str, low: float | None, high: float | None) -> Estimate:
+        """The figure of a row in the unit that it must have; a judgement without its reason is refused."""
+        if row.text("unit") != unit:
+            raise row.broken(f"unit must be {unit}, got {row.text('unit')!r}")
+        status, note = row.choice("status", STATUSES), row.cells["note"]
+        if status == "judgement" and not note:
+            raise row.broken("a judgement must give its reason in note")
+        source, locator = self.source(row), row.text("locator")
+        return Estimate(row.number("value"), low, high, unit, source, locator, row.year(), status, note)

@@ -1,0 +1,387 @@
+"""Symptoms, what can be behind each, and the numbers that decide a check: the shipped tables, or a shop's own.
+
+Four csv files in data/: what people see (`symptoms.csv`), what can be behind it and what that asks for (`causes.csv`),
+how often and in which order (`symptom_causes.csv`), and numbers (`check_facts.csv`). Their words stand in the language
+file; a row of a shop's own brings its own words. What the columns mean is written in data/README.md.
+"""
+
+import functools
+import math
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ...arrays import Floats
+from ...diagnosis.check_order import MOST_CAUSES
+from ...errors import CaseError, DataError, ReadError
+from .json_text import json_of
+from .plain_file import content_of
+from .rows import ANY, Row, keyed, rows
+from .tables import CURRENCIES, STATUSES, Tables, data_dir, tables
+
+OWNER: Final = "owner"
+WHO: Final = (OWNER, "technician", "licensed")
+"""Who may make a check or mend what it finds, from the least training to the most."""
+
+NOBODY: Final = "nobody"
+"""Stands for who may mend what cannot be repaired."""
+
+FACT_UNITS: Final = ("C", "K", "bar", "cm", "h", "s", "month", "percent", "ohm", "uA")
+
+COLUMNS: Final[Mapping[str, str]] = {
+    "symptoms.csv": "symptom,classes,name,often,source,locator,year,status,note",
+    "causes.csv": "cause,fault,minutes,who,mend,parts_low,parts_high,hours_low,hours_high,name,look,"
+    "source,locator,year,status,note",
+    "symptom_causes.csv": "symptom,cause,share,after,source,locator,year,status,note",
+    "check_facts.csv": "fact,causes,regions,low,high,unit,source,locator,year,status,note",
+}
+"""The files, each with its columns in order."""
+
+ROUNDING: Final = 1e-6
+"""How far the shares of a symptom may be from adding up to 1. [-]"""
+
+LARGEST_COUNTS: Final = 1_000_000
+"""Counts are a page of text. [byte]"""
+
+
+@dataclass(frozen=True, slots=True)
+class Basis:
+    """Who says so."""
+
+    source: str
+    locator: str
+    year: int
+    status: str
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class Cause:
+    """What can be behind a symptom; money is that of the region, rough enough to stand for either."""
+
+    cause: str
+    fault: str
+    """What it amounts to in faults.csv."""
+    minutes: float
+    """To find out whether it is that. [minute]"""
+    who: str
+    mend: str
+    """One of WHO, or NOBODY: then it has no price."""
+    parts: tuple[float, float]
+    """Eight in ten lie within. [money]"""
+    hours: tuple[float, float]
+    """Of labour; eight in ten lie within. [hour]"""
+    name: str
+    """Words of its own; empty where the language file has them."""
+    look: str
+    basis: Basis
+
+
+@dataclass(frozen=True, slots=True)
+class Link:
+    """How often a cause is behind a symptom, and which causes are checked before it."""
+
+    cause: Cause
+    share: float
+    after: tuple[str, ...]
+    basis: Basis
+
+
+@dataclass(frozen=True)
+class Symptom:
+    """What people see or hear, with all that can be behind it."""
+
+    symptom: str
+    classes: tuple[str, ...]
+    name: str
+    often: float
+    """How often it comes, beside the other symptoms of a class; only their proportion counts. [-]"""
+    basis: Basis
+    links: tuple[Link, ...]
+
+    @property
+    def ids(self) -> tuple[str, ...]:
+        """The causes, in the order of the file."""
+        return tuple(link.cause.cause for link in self.links)
+
+    @property
+    def shares(self) -> Floats:
+        """How often each cause is behind it. [-]"""
+        return np.array([link.share for link in self.links])
+
+    @property
+    def after(self) -> NDArray[np.bool_]:
+        """Row i marks what is checked before cause i."""
+        return np.array([[other in link.after for other in self.ids] for link in self.links])
+
+    def which(self, causes: Mapping[str, float] | tuple[str, ...], field: str) -> NDArray[np.bool_]:
+        """Mark some causes by id; CaseError where one is not among them."""
+        for cause in causes:
+            if cause not in self.ids:
+                raise CaseError(field, f"{cause!r} is no cause of it; known: {', '.join(self.ids)}")
+        return np.array([cause in causes for cause in self.ids])
+
+
+@dataclass(frozen=True, slots=True)
+class CheckFact:
+    """A number that decides a check, or two that it lies between; NaN where that end is open."""
+
+    fact: str
+    causes: tuple[str, ...]
+    regions: tuple[str, ...]
+    low: float
+    high: float
+    unit: str
+    basis: Basis
+
+
+@dataclass(frozen=True)
+class Symptoms:
+    """All symptoms, read and checked."""
+
+    known: Mapping[str, Symptom]
+    facts: tuple[CheckFact, ...]
+
+    def of_class(self, kind: str) -> tuple[Symptom, ...]:
+        """The symptoms of a class, in the order of the file."""
+        return tuple(symptom for symptom in self.known.values() if kind in symptom.classes)
+
+    def symptom(self, kind: str, symptom: str) -> Symptom:
+        """Look up a symptom of a class.
+
+        >>> symptoms().symptom("refrigerator", "warm_throughout").links[0].cause.fault
+        'power_supply'
+        """
+        possible = {each.symptom: each for each in self.of_class(kind)}
+        if not possible:
+            raise CaseError("class", f"no symptoms are listed for {kind}")
+        if symptom not in possible:
+            raise CaseError("symptom", f"{symptom!r} is not known; known for this class: {', '.join(possible)}")
+        return possible[symptom]
+
+    def facts_of(self, cause: str, region: str) -> tuple[CheckFact, ...]:
+        """The numbers that decide the check of a cause in a region."""
+        here = (fact for fact in self.facts if fact.regions == (ANY,) or region in fact.regions)
+        return tuple(fact for fact in here if cause in fact.causes)
+
+
+@functools.cache
+def symptoms() -> Symptoms:
+    """Read the shipped symptoms, once a run.
+
+    >>> len(symptoms().of_class("refrigerator"))
+    9
+    """
+    return _read({name: data_dir() / name for name in COLUMNS}, tables(), None)
+
+
+def read_symptoms(folder: Path) -> Symptoms:
+    """Read a shop's own files in the columns of the shipped ones; a file that the folder lacks is the shipped one.
+
+    Raises
+    ------
+    ReadError
+        The folder holds none of the files, or a row breaks the rules; the message names the file and the line.
+    """
+    own = {name: folder / name for name in COLUMNS if (folder / name).is_file()}
+    if not own:
+        raise ReadError(str(folder), f"holds none of {', '.join(COLUMNS)}")
+    try:
+        return _read({name: own.get(name, data_dir() / name) for name in COLUMNS}, tables(), symptoms())
+    except DataError as fault:
+        raise ReadError(str(folder), str(fault)) from fault
+    except (OSError, UnicodeDecodeError) as fault:
+        raise ReadError(str(folder), "cannot be read as UTF-8 text") from fault
+
+
+def read_counts(path: Path, listed: Symptoms) -> dict[str, dict[str, float]]:
+    """Read a shop's own counts: for each symptom, in how many jobs each cause was the one.
+
+    Raises
+    ------
+    ReadError
+        No such file, no JSON of that shape, a symptom or cause that is not listed, or a count that is none.
+    """
+    content = content_of(path, LARGEST_COUNTS, f"is larger than {LARGEST_COUNTS:,} bytes")
+    try:
+        found = json_of(content.decode("utf-8-sig"), path.name)
+    except UnicodeDecodeError as error:
+        raise ReadError(path.name, f"is no JSON file: {error}") from error
+    if not isinstance(found, dict) or not all(isinstance(each, dict) for each in found.values()):
+        raise ReadError(path.name, "must map symptoms to causes, and these to counts")
+    for symptom, counts in found.items():
+        if symptom not in listed.known:
+            raise ReadError(path.name, f"{symptom!r} is no symptom that is listed")
+        for cause, count in counts.items():
+            _refuse_no_count(path.name, listed.known[symptom], cause, count)
+    return found
+
+
+def _refuse_no_count(where: str, symptom: Symptom, cause: str, count: object) -> None:
+    if cause not in symptom.ids:
+        raise ReadError(where, f"{cause!r} is no cause of {symptom.symptom}; known: {', '.join(symptom.ids)}")
+    number = isinstance(count, int | float) and not isinstance(count, bool)
+    if not number or not (isinstance(count, int | float) and math.isfinite(count) and count >= 0):
+        raise ReadError(where, f"{symptom.symptom} {cause}: a count must be 0 or more, got {count!r}")
+
+
+def _read(paths: Mapping[str, Path], reference: Tables, shipped: Symptoms | None) -> Symptoms:
+    """Read and check the files; rows that are not among the shipped ones need words of their own."""
+    table = {name: rows(path, COLUMNS[name]) for name, path in paths.items()}
+    worded = _worded(shipped)
+    causes = keyed(table["causes.csv"], lambda row: _cause(row, reference, worded))
+    heads = keyed(table["symptoms.csv"], lambda row: _head(row, reference, worded))
+    links: dict[str, list[tuple[Row, Link]]] = {symptom: [] for symptom in heads}
+    seen: set[tuple[str, str]] = set()
+    for row in table["symptom_causes.csv"]:
+        symptom, link = row.choice("symptom", heads), _link(row, causes, reference)
+        if (symptom, link.cause.cause) in seen:
+            raise row.broken(f"{symptom} {link.cause.cause} is listed twice")
+        seen.add((symptom, link.cause.cause))
+        links[symptom].append((row, link))
+    known = {name: _symptom(head, links[name], reference) for name, head in heads.items()}
+    decided = {*causes, *(worded or ())}  # a shop that lists other causes keeps the shipped numbers all the same
+    facts = keyed(table["check_facts.csv"], lambda row: _fact(row, decided, reference, worded))
+    if shipped is None:
+        _refuse_idle(causes, known)
+    return Symptoms(known, tuple(facts.values()))
+
+
+def _worded(shipped: Symptoms | None) -> frozenset[str] | None:
+    """Ids that have their words in the language file; None while reading the shipped files themselves."""
+    if shipped is None:
+        return None
+    causes = {cause for each in shipped.known.values() for cause in each.ids}
+    return frozenset({*shipped.known, *causes, *(fact.fact for fact in shipped.facts)})
+
+
+def _words(row: Row, worded: frozenset[str] | None, key: str, columns: tuple[str, ...]) -> tuple[str, ...]:
+    texts = tuple(row.cells[column] for column in columns)
+    if worded is None and any(texts):
+        raise row.broken(f"{', '.join(columns)}: the words of a shipped row stand in the language file")
+    if worded is not None and key not in worded and not all(texts):
+        raise row.broken(f"{key} is not among the shipped ones and needs words of its own in {', '.join(columns)}")
+    return texts
+
+
+def _head(row: Row, reference: Tables, worded: frozenset[str] | None) -> tuple[str, Symptom]:
+    """Read a symptom, as yet without what can be behind it."""
+    symptom, often = row.text("symptom"), row.number("often")
+    classes = row.choices("classes", reference.known_classes)
+    if not classes:
+        raise row.broken("classes is empty")
+    if not 0 < often <= 1:
+        raise row.broken(f"often must lie above 0 and be 1 at most, got {often:g}")
+    (name,) = _words(row, worded, symptom, ("name",))
+    return symptom, Symptom(symptom, classes, name, often, _basis(row, reference), ())
+
+
+def _basis(row: Row, reference: Tables) -> Basis:
+    source, status, note = row.choice("source", reference.sources), row.choice("status", STATUSES), row.cells["note"]
+    if status == "judgement" and not note:
+        raise row.broken("a judgement must give its reason in note")
+    return Basis(source, row.text("locator"), row.year(), status, note)
+
+
+def _cause(row: Row, reference: Tables, worded: frozenset[str] | None) -> tuple[str, Cause]:
+    cause, who, mend = row.text("cause"), row.choice("who", WHO), row.choice("mend", (*WHO, NOBODY))
+    minutes, parts, hours = row.number("minutes"), _ends(row, "parts"), _ends(row, "hours")
+    if not 0 < minutes <= 480:
+        raise row.broken(f"minutes must lie above 0 and be 480 at most, got {minutes:g}")
+    if mend == OWNER and hours != (0.0, 0.0):
+        raise row.broken("what an owner can mend asks for no paid hours")
+    if mend == NOBODY and parts + hours != (0.0, 0.0, 0.0, 0.0):
+        raise row.broken("what cannot be repaired has no price: parts and hours must be 0")
+    if mend not in (OWNER, NOBODY) and hours[0] <= 0:
+        raise row.broken("what an owner cannot mend asks for paid hours")
+    if mend == OWNER and parts[0] == 0 < parts[1]:
+        raise row.broken("parts must not begin at 0 where no labour comes with them")
+    if mend != NOBODY and WHO.index(mend) < WHO.index(who):
+        raise row.broken(f"mend cannot be open to {mend} where the check itself takes {who}")
+    name, look = _words(row, worded, cause, ("name", "look"))
+    fault = row.choice("fault", reference.known_faults)
+    return cause, Cause(cause, fault, minutes, who, mend, parts, hours, name, look, _basis(row, reference))
+
+
+def _ends(row: Row, what: str) -> tuple[float, float]:
+    low, high = row.number(f"{what}_low"), row.number(f"{what}_high")
+    if not 0 <= low <= high:
+        raise row.broken(f"0 <= {what}_low <= {what}_high does not hold for {low:g}, {high:g}")
+    return low, high
+
+
+def _link(row: Row, causes: Mapping[str, Cause], reference: Tables) -> Link:
+    cause, share = causes[row.choice("cause", causes)], row.number("share")
+    if not 0 < share <= 1:
+        raise row.broken(f"share must lie above 0 and be 1 at most, got {share:g}")
+    return Link(cause, share, row.choices("after", causes), _basis(row, reference))
+
+
+def _symptom(head: Symptom, listed: list[tuple[Row, Link]], reference: Tables) -> Symptom:
+    """Put a symptom together, and refuse what holds of no single row."""
+    symptom, where = head.symptom, listed[-1][0] if listed else None
+    if where is None:
+        raise DataError(f"symptom_causes.csv: nothing is listed for {symptom}")
+    links = tuple(link for _, link in listed)
+    total = sum(link.share for link in links)
+    if len(links) > MOST_CAUSES:
+        raise where.broken(f"{symptom} has {len(links)} causes; {MOST_CAUSES} at most")
+    if abs(total - 1) > ROUNDING:
+        raise where.broken(f"the shares of {symptom} must add up to 1, got {total:g}")
+    by_id = {link.cause.cause: link for link in links}
+    for row, link in listed:
+        _refuse_stray(row, link, by_id, head.classes, reference)
+    _refuse_circle(where, symptom, by_id)
+    even = tuple(Link(link.cause, link.share / total, link.after, link.basis) for link in links)
+    return replace(head, links=even)
+
+
+def _refuse_stray(row: Row, link: Link, by_id: Mapping[str, Link], classes: tuple[str, ...], reference: Tables) -> None:
+    """Refuse a prerequisite that is not of the symptom, or comes from a paid check to a free one; a stray fault."""
+    for other in link.after:
+        if other not in by_id:
+            raise row.broken(f"after names {other}, which is no cause of the same symptom")
+        if link.cause.who == OWNER and by_id[other].cause.who != OWNER:
+            raise row.broken(f"an owner's check cannot wait for {other}, which takes {by_id[other].cause.who}")
+    held = reference.known_faults[link.cause.fault].classes
+    for kind in classes:
+        if held != (ANY,) and kind not in held:
+            raise row.broken(f"{link.cause.cause} amounts to {link.cause.fault}, which {kind} cannot have")
+        if reference.cannot_be_repaired(kind, link.cause.fault) != (link.cause.mend == NOBODY):
+            raise row.broken(
+                f"{link.cause.cause} amounts to {link.cause.fault}: its mend must be {NOBODY} where a caution "
+                f"rules the repair out, and only there"
+            )
+
+
+def _refuse_circle(where: Row, symptom: str, by_id: Mapping[str, Link]) -> None:
+    waiting = dict(by_id)
+    while ready := [cause for cause, link in waiting.items() if not any(other in waiting for other in link.after)]:
+        for cause in ready:
+            del waiting[cause]
+    if waiting:
+        raise where.broken(f"after goes in a circle in {symptom}: {', '.join(waiting)}")
+
+
+def _fact(row: Row, causes: Collection[str], reference: Tables, worded: frozenset[str] | None) -> tuple[str, CheckFact]:
+    fact = row.text("fact")
+    if worded is not None and fact not in worded:
+        raise row.broken(f"{fact} has no words; known: those of the shipped file")
+    low, high = (row.number(end) if row.cells[end] else math.nan for end in ("low", "high"))
+    if (math.isnan(low) and math.isnan(high)) or low > high:
+        raise row.broken("needs low, high, or both with low <= high")
+    named = row.choices("causes", causes)
+    if not named:
+        raise row.broken("causes is empty")
+    regions = row.choices("regions", (*CURRENCIES, ANY))
+    return fact, CheckFact(fact, named, regions, low, high, row.choice("unit", FACT_UNITS), _basis(row, reference))
+
+
+def _refuse_idle(causes: Mapping[str, Cause], known: Mapping[str, Symptom]) -> None:
+    idle = sorted(causes.keys() - {cause for each in known.values() for cause in each.ids})
+    if idle:
+        raise DataError(f"causes.csv: no symptom names {', '.join(idle)}")

@@ -1,0 +1,533 @@
+"""The shipped reference tables: every figure with who says so.
+
+Plain csv files, one figure a row, read once. A row that breaks the rules of its file is refused with the file
+and the line, so that a figure without a source, or in the wrong unit, can never reach an answer. What the
+columns mean is written in data/README.md, beside the files.
+"""
+
+import difflib
+import functools
+import itertools
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TypeVar
+
+from ...errors import CaseError, DataError
+from .rows import ANY, Row, keyed, rows
+from .sourced import STATUSES as STATUSES
+from .sourced import Estimate as Estimate
+from .sourced import Register
+from .sourced import Source as Source
+
+CURRENCIES: Mapping[str, str] = {"US": "USD", "EU": "EUR"}
+"""The regions that the tables know, each with the money it pays in."""
+
+WEIGHTS = ("stop", "act", "note")
+"""How loudly a caution speaks, loudest first."""
+
+WHEN = ("now", "working", "afterwards")
+"""When a caution counts: before anything else, while somebody works, once the work is done."""
+
+READERS = ("owner", "technician")
+"""Whom a caution may be for alone."""
+
+STOPS = ("repair", "leave", "use")
+"""What a caution can rule out: the repair, living with the fault, using the unit before it is made safe."""
+
+GROUPS = ("cooling", "laundry", "kitchen", "heating", "hot_water", "air")
+FUELS = ("electricity", "gas", "water")
+ENERGY = ("electricity", "gas")
+"""The fuels that have a price a kilowatt-hour; that of water stands among the figures."""
+
+COLUMNS: Mapping[str, str] = {
+    "sources.csv": "key,citation,licence,note",
+    "classes.csv": "class,label,group,fuels,also,note",
+    "places.csv": "place,region,label",
+    "figures.csv": "class,region,quantity,value,low,high,unit,source,locator,year,status,note",
+    "energy_prices.csv": "place,region,currency,fuel,value,unit,source,locator,year,status,note",
+    "faults.csv": "fault,classes,label,spoils_food,sealed,note",
+    "cautions.csv": "id,words,classes,faults,not_faults,regions,made_from,made_until,reader,when,who,stops,weight,"
+    "source,locator,year,status",
+    "safety_figures.csv": "figure,place,value,unit,source,locator,year,status,note",
+}
+"""The files, each with its columns in order."""
+
+CLOSE = 5
+"""How many ids are offered for one that is not known."""
+
+Found = TypeVar("Found")
+
+SAFETY_UNITS: Mapping[str, str] = {
+    "emergency_number": "-",
+    "scald_limit": "C",
+    "legionella_store": "C",
+    "food_warm": "C",
+    "food_warm_hours": "h",
+    "fridge_hours": "h",
+    "freezer_hours": "h",
+    "freezer_half_hours": "h",
+}
+"""The figures that cautions name, each with its unit; every region has all of them."""
+
+_PER_YEAR = "1/year"
+_ENERGY = "kWh/year"
+_WATER = "m3/year"
+UNITS: Mapping[str, str] = {
+    "mean_life": "year",
+    "life_shape": "-",
+    "life_delay": "year",
+    "price": "currency",
+    "delivery": "currency",
+    "installation": "currency",
+    "haul_away": "currency",
+    "electricity_installed": _ENERGY,
+    "electricity_new": _ENERGY,
+    "gas_installed": _ENERGY,
+    "gas_new": _ENERGY,
+    "water_installed": _WATER,
+    "water_new": _WATER,
+    "electricity_per_cycle_installed": "kWh/cycle",
+    "electricity_per_cycle_new": "kWh/cycle",
+    "cycles": "cycle/year",
+    "warranty_new": "year",
+    "days_repair": "day",
+    "days_replace": "day",
+    "spoiled_food": "currency",
+    "sales_tax": "share",
+    "discount_rate": _PER_YEAR,
+    "inflation": _PER_YEAR,
+    "electricity_escalation": _PER_YEAR,
+    "gas_escalation": _PER_YEAR,
+    "water_escalation": _PER_YEAR,
+    "price_escalation": _PER_YEAR,
+    "water_price": "currency/m3",
+    "upkeep_share": "share",
+    "quote_share": "share",
+    "electricity_marginal": "share",
+    "gas_marginal": "share",
+    "quote_spread": "-",
+    "energy_drift": _PER_YEAR,
+    "energy_drift_cap": "share",
+    "fix_holds": "share",
+    "repair_warranty": "day",
+    "callback_window": "day",
+    "service_fee": "currency",
+    "labour_rate": "currency/hour",
+}
+"""The quantities of figures.csv with their unit; `currency` stands for the money of the row's region."""
+
+
+@dataclass(frozen=True, slots=True)
+class ApplianceClass:
+    """A kind of appliance: its id, its names for people, what it runs on, and the regions where it is sold."""
+
+    kind: str
+    label: str
+    group: str
+    fuels: tuple[str, ...]
+    regions: tuple[str, ...]
+    also: tuple[str, ...]
+    """What people call it besides."""
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """A region, or a state or country inside one."""
+
+    place: str
+    region: str
+    label: str
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """A family of faults in plain words, the classes that can have it ('*' for all), and what comes with it."""
+
+    fault: str
+    label: str
+    classes: tuple[str, ...]
+    spoils_food: bool
+    """Whether food is lost by it."""
+    sealed: bool
+    """Whether its repair opens the refrigerant circuit and fills in a charge."""
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class Caution:
+    """Something to heed, who may do the work, and which of STOPS it rules out."""
+
+    id: str
+    words: str
+    """Key of its text in the language files."""
+    classes: tuple[str, ...]
+    faults: tuple[str, ...]
+    not_faults: tuple[str, ...]
+    """Faults with which it must not be said."""
+    regions: tuple[str, ...]
+    made: tuple[float, float]
+    """First and last year of manufacture. [year]"""
+    reader: str
+    """One of READERS, or '' for both."""
+    when: str
+    who: str
+    stops: tuple[str, ...]
+    weight: str
+    source: Source
+    locator: str
+    year: int
+    status: str
+
+
+@dataclass(frozen=True)
+class Tables:
+    """All reference tables, read and checked."""
+
+    sources: Mapping[str, Source]
+    known_classes: Mapping[str, ApplianceClass]
+    known_places: Mapping[str, Place]
+    known_faults: Mapping[str, Fault]
+    all_cautions: tuple[Caution, ...]
+    figures: Mapping[tuple[str, str, str], Estimate]
+    energy_prices: Mapping[tuple[str, str], Estimate]
+    safety_figures: Mapping[tuple[str, str], Estimate]
+
+    def kind(self, kind: str) -> ApplianceClass:
+        """Look up one class by its id; CaseError offers those of a similar name, or that are called so too."""
+        called = {known.kind: (known.label, *known.also) for known in self.known_classes.values()}
+        return _look_up(self.known_classes, kind, "appliance.class", "`mendpoint classes` lists all of them", called)
+
+    def place(self, place: str) -> Place:
+        """Look up a region, state or country by its code or its name; CaseError offers a few that come close.
+
+        >>> tables().place("Ohio").place, tables().place("de").label
+        ('US-OH', 'Germany')
+        """
+        for known in self.known_places.values():
+            if place.casefold() in (known.place.casefold(), known.label.casefold()):
+                return known
+        called = {known.place: (known.label,) for known in self.known_places.values()}
+        return _look_up(self.known_places, place, "household.place", "`mendpoint places` lists all of them", called)
+
+    def region_of(self, place: str) -> str:
+        """Name the region that a place lies in.
+
+        >>> tables().region_of("DE"), tables().region_of("US-CA")
+        ('EU', 'US')
+        """
+        return self.place(place).region
+
+    def figure(self, quantity: str, kind: str, region: str) -> Estimate | None:
+        """Look up a figure of a class in a region.
+
+        The first that exists of: the class in the region, the class anywhere, the region, everywhere.
+
+        Parameters
+        ----------
+        quantity
+            One of UNITS.
+        kind
+            Id of a class, or '*' for a figure that belongs to no class.
+        region
+            'US' or 'EU'.
+
+        Returns
+        -------
+        Estimate | None
+            None where the tables hold no such figure: a class uses none of a fuel that it is not fed with, and
+            has no price in a region where it is not sold.
+
+        Raises
+        ------
+        CaseError
+            Unknown class or region.
+        DataError
+            Unknown quantity.
+
+        Examples
+        --------
+        >>> life = tables().figure("mean_life", "refrigerator", "US")
+        >>> life.value, life.unit, life.status
+        (19.77, 'year', 'second-hand')
+        """
+        if quantity not in UNITS:
+            raise DataError(f"the tables hold no quantity {quantity!r}")
+        _check_region(region)
+        if kind != ANY:
+            self.kind(kind)
+        for holder in ((kind, region), (kind, ANY), (ANY, region), (ANY, ANY)):
+            found = self.figures.get((*holder, quantity))
+            if found is not None:
+                return found
+        return None
+
+    def energy_price(self, place: str, fuel: str) -> Estimate:
+        """Price of a kilowatt-hour where the household lives; that of the region where the place has none.
+
+        Raises
+        ------
+        CaseError
+            Unknown place or fuel.
+
+        Examples
+        --------
+        >>> tables().energy_price("US-CA", "electricity").value
+        0.2951
+        >>> tables().energy_price("DE", "gas") == tables().energy_price("EU", "gas")
+        True
+        """
+        region = self.region_of(place)
+        if (region, fuel) not in self.energy_prices:
+            priced = sorted({known for _, known in self.energy_prices})
+            raise CaseError("fuel", f"must be one of {', '.join(priced)}, got {fuel}")
+        return self.energy_prices.get((place, fuel)) or self.energy_prices[region, fuel]
+
+    def classes(self, region: str) -> tuple[ApplianceClass, ...]:
+        """List the classes sold in a region, in the order of the file."""
+        _check_region(region)
+        return tuple(known for known in self.known_classes.values() if region in known.regions)
+
+    def places(self, region: str) -> tuple[Place, ...]:
+        """List the places of a region, the region itself first."""
+        _check_region(region)
+        return tuple(known for known in self.known_places.values() if known.region == region)
+
+    def faults(self, kind: str) -> tuple[Fault, ...]:
+        """List the families of faults that a class can have, in the order of the file."""
+        self.kind(kind)
+        return tuple(fault for fault in self.known_faults.values() if _covers(fault.classes, kind))
+
+    def opens_the_circuit(self, fault: str) -> bool:
+        """Whether mending a fault opens the refrigerant circuit; of one that is not known nobody can say so.
+
+        >>> tables().opens_the_circuit("reversing_valve"), tables().opens_the_circuit("icemaker")
+        (True, False)
+        """
+        return fault in self.known_faults and self.known_faults[fault].sealed
+
+    def cannot_be_repaired(self, kind: str, fault: str) -> bool:
+        """Whether a caution rules the repair of a fault out, whatever it costs.
+
+        >>> tables().cannot_be_repaired("water_heater_gas", "tank_leak")
+        True
+        """
+        stops = (each for each in self.all_cautions if "repair" in each.stops)
+        return any(_covers(each.classes, kind) and fault in each.faults for each in stops)
+
+    def safety_figure(self, figure: str, region: str, place: str = "") -> Estimate:
+        """Look up a figure that cautions name: that of the country, else that of its region.
+
+        >>> tables().safety_figure("emergency_number", "US").value
+        911.0
+        """
+        return self.safety_figures.get((figure, place)) or self.safety_figures[figure, region]
+
+    def cautions(self, kind: str, fault: str | None, region: str, made: float | None = None) -> tuple[Caution, ...]:
+        """List the cautions: now, while working, afterwards, in each the most dangerous first.
+
+        Without a fault, only what holds for every unit of the class; without a year of manufacture, for all years. The
+        year may be wrong by one.
+
+        Raises
+        ------
+        CaseError
+            Unknown class or region, or a fault that the class cannot have.
+
+        Examples
+        --------
+        >>> [caution.id for caution in tables().cautions("water_heater_gas", "tank_leak", "US")][0]
+        'water_heater_tank_leak'
+        """
+        _check_region(region)
+        possible = {known.fault: known for known in self.faults(kind)}
+        if fault is not None:
+            _look_up(possible, fault, "appliance.fault", f"known for this class: {', '.join(possible)}")
+        heeded = (
+            caution
+            for caution in self.all_cautions
+            if _covers(caution.classes, kind)
+            and _covers(caution.regions, region)
+            and (ANY in caution.faults or fault in caution.faults)
+            and fault not in caution.not_faults
+            and (made is None or caution.made[0] - 1 <= made <= caution.made[1] + 1)
+        )
+        return tuple(sorted(heeded, key=lambda caution: WHEN.index(caution.when)))
+
+
+def _covers(ids: tuple[str, ...], wanted: str) -> bool:
+    return ids == (ANY,) or wanted in ids
+
+
+def _check_region(region: str) -> None:
+    _look_up(CURRENCIES, region, "household.region", f"known: {', '.join(CURRENCIES)}")
+
+
+def _look_up(
+    known: Mapping[str, Found],
+    wanted: str,
+    field: str,
+    otherwise: str,
+    called: Mapping[str, tuple[str, ...]] | None = None,
+) -> Found:
+    """Look up by id; what is not known is refused, with the ids that are called so, or come close by id or by name."""
+    if wanted in known:
+        return known[wanted]
+    names: dict[str, list[str]] = {}
+    for key in known:
+        for name in dict.fromkeys(each.casefold() for each in (key, *(called or {}).get(key, ()))):
+            names.setdefault(name, []).append(key)
+    meant = str(wanted).casefold()
+    close = [meant] if meant in names else difflib.get_close_matches(meant, names, n=CLOSE, cutoff=0.6)
+    ids = list(dict.fromkeys(key for name in close for key in names[name]))[:CLOSE]
+    hint = f"did you mean {' or '.join(ids)}? " if ids else ""
+    raise CaseError(field, f"{wanted!r} is not known; {hint}{otherwise}")
+
+
+@functools.cache
+def tables() -> Tables:
+    """Read the shipped tables, once a run.
+
+    >>> len(tables().classes("US")) >= 20
+    True
+    """
+    return read_tables(data_dir())
+
+
+def data_dir() -> Path:
+    """Find the folder of tables: inside the installed package, or beside it in a checkout."""
+    package = Path(__file__).resolve().parents[2]
+    for folder in (package / "data", package.parent / "data"):
+        if (folder / "figures.csv").is_file():
+            return folder
+    raise DataError("the reference tables are missing; reinstall the program")
+
+
+def read_tables(folder: Path) -> Tables:
+    """Read and check the tables of a folder.
+
+    Raises
+    ------
+    DataError
+        A row breaks the rules of its file; the message names the file and the line.
+    """
+    register = Register(keyed(rows(folder / "sources.csv", COLUMNS["sources.csv"]), _source))
+    places = keyed(rows(folder / "places.csv", COLUMNS["places.csv"]), _place)
+    figure_rows = list(rows(folder / "figures.csv", COLUMNS["figures.csv"]))
+    sold = {(row.text("class"), row.text("region")) for row in figure_rows if row.text("quantity") == "price"}
+    classes = keyed(rows(folder / "classes.csv", COLUMNS["classes.csv"]), lambda row: _appliance_class(row, sold))
+    figures = keyed(figure_rows, lambda row: _figure(row, classes, register))
+    prices = keyed(
+        rows(folder / "energy_prices.csv", COLUMNS["energy_prices.csv"]),
+        lambda row: _energy_price(row, places, register),
+    )
+    faults = keyed(rows(folder / "faults.csv", COLUMNS["faults.csv"]), lambda row: _fault(row, classes))
+    cautions = keyed(
+        rows(folder / "cautions.csv", COLUMNS["cautions.csv"]),
+        lambda row: _caution(row, classes, faults, register),
+    )
+    safety = keyed(
+        rows(folder / "safety_figures.csv", COLUMNS["safety_figures.csv"]),
+        lambda row: _safety_figure(row, places, register),
+    )
+    _refuse_region_without_price(prices)
+    _refuse_region_without_figure(safety)
+    register.refuse_unused()
+    return Tables(register.sources, classes, places, faults, tuple(cautions.values()), figures, prices, safety)
+
+
+def _refuse_region_without_figure(safety: Mapping[tuple[str, str], Estimate]) -> None:
+    for region, figure in itertools.product(CURRENCIES, SAFETY_UNITS):
+        if (figure, region) not in safety:
+            raise DataError(f"safety_figures.csv: no {figure} for the whole of {region}")
+
+
+def _safety_figure(row: Row, places: Mapping[str, Place], register: Register) -> tuple[tuple[str, str], Estimate]:
+    figure, place = row.choice("figure", SAFETY_UNITS), row.choice("place", places)
+    return (figure, place), register.estimate(row, SAFETY_UNITS[figure], None, None)
+
+
+def _refuse_region_without_price(prices: Mapping[tuple[str, str], Estimate]) -> None:
+    for region, fuel in itertools.product(CURRENCIES, ENERGY):
+        if (region, fuel) not in prices:
+            raise DataError(f"energy_prices.csv: no {fuel} price for the whole of {region}")
+
+
+def _source(row: Row) -> tuple[str, Source]:
+    key = row.text("key")
+    return key, Source(key, row.text("citation"), row.text("licence"), row.cells["note"])
+
+
+def _place(row: Row) -> tuple[str, Place]:
+    place = row.text("place")
+    return place, Place(place, row.choice("region", CURRENCIES), row.text("label"))
+
+
+def _appliance_class(row: Row, sold: set[tuple[str, str]]) -> tuple[str, ApplianceClass]:
+    kind = row.text("class")
+    regions = tuple(region for region in CURRENCIES if (kind, region) in sold)
+    if not regions:
+        raise row.broken(f"figures.csv holds no price of {kind} in any region")
+    group, fuels = row.choice("group", GROUPS), row.choices("fuels", FUELS)
+    also = tuple(name for name in row.cells["also"].split(";") if name)
+    return kind, ApplianceClass(kind, row.text("label"), group, fuels, regions, also, row.cells["note"])
+
+
+def _figure(
+    row: Row, classes: Mapping[str, ApplianceClass], register: Register
+) -> tuple[tuple[str, str, str], Estimate]:
+    kind, region = row.choice("class", (*classes, ANY)), row.choice("region", (*CURRENCIES, ANY))
+    quantity = row.choice("quantity", UNITS)
+    unit = UNITS[quantity]
+    if "currency" in unit:
+        if region == ANY:
+            raise row.broken(f"{quantity} is an amount of money and needs a region")
+        unit = unit.replace("currency", CURRENCIES[region])
+    return (kind, region, quantity), register.estimate(row, unit, *row.bounds(row.number("value")))
+
+
+def _energy_price(row: Row, places: Mapping[str, Place], register: Register) -> tuple[tuple[str, str], Estimate]:
+    place, region = row.choice("place", places), row.choice("region", CURRENCIES)
+    if region != places[place].region:
+        raise row.broken(f"{place} lies in {places[place].region}, not in {region}")
+    currency, fuel = row.choice("currency", (CURRENCIES[region],)), row.choice("fuel", ENERGY)
+    return (place, fuel), register.estimate(row, f"{currency}/kWh", None, None)
+
+
+def _fault(row: Row, classes: Mapping[str, ApplianceClass]) -> tuple[str, Fault]:
+    fault, listed = row.text("fault"), row.choices("classes", (*classes, ANY))
+    spoils_food, sealed = (row.choice(name, ("yes", "no")) == "yes" for name in ("spoils_food", "sealed"))
+    return fault, Fault(fault, row.text("label"), listed, spoils_food, sealed, row.text("note"))
+
+
+def _caution(
+    row: Row, classes: Mapping[str, ApplianceClass], faults: Mapping[str, Fault], register: Register
+) -> tuple[str, Caution]:
+    stops, weight = row.choices("stops", STOPS), row.choice("weight", WEIGHTS)
+    when, reader = row.choice("when", WHEN), row.choice("reader", ("", *READERS))
+    low, high = (row.cells[end] for end in ("made_from", "made_until"))
+    if bool(stops) != (weight == "stop"):
+        raise row.broken("weight must be `stop` when the caution stops something, and only then")
+    if stops and (when != "now" or reader or low or high):
+        raise row.broken("what stops something holds now, for every reader and every year")
+    caution = Caution(
+        id=row.text("id"),
+        words=row.cells["words"] or row.text("id"),
+        classes=row.choices("classes", (*classes, ANY)),
+        faults=row.choices("faults", (*faults, ANY)),
+        not_faults=row.choices("not_faults", faults),
+        regions=row.choices("regions", (*CURRENCIES, ANY)),
+        made=(row.number("made_from") if low else -math.inf, row.number("made_until") if high else math.inf),
+        reader=reader,
+        when=when,
+        who=row.text("who"),
+        stops=stops,
+        weight=weight,
+        source=register.source(row),
+        locator=row.text("locator"),
+        year=row.year(),
+        status=row.choice("status", STATUSES),
+    )
+    return caution.id, caution

@@ -1,0 +1,208 @@
+"""Numbers as people type them: `7,5` and `7.5`, `1.234,50` and `1,234.50`, `€ 185`, `3 %`, `18 months`.
+
+A comma read as a separator of thousands turns 7.50 into 750 without a word. So what can be read in two ways is refused,
+unless a locale says which way is meant; nothing is ever guessed. Money has two decimals, so that three of them after a
+lone mark are refused whatever the locale says.
+"""
+
+import re
+import unicodedata
+from decimal import ROUND_HALF_UP, Decimal
+from typing import Final
+
+from babel.numbers import get_decimal_symbol
+
+from ...economics.case import MONEY
+from ...errors import CaseError
+from .vocabulary import plain, vocabulary
+
+LONGEST: Final = 40
+"""No number that a person means is longer than this. [character]"""
+
+CENTS: Final = 2
+"""Decimals of an amount of money."""
+
+YEAR: Final = "year"
+SIGNS: Final = {"$": "USD", "\u20ac": "EUR"}
+"""Signs of the moneys of the tables. Any other sign of money is of none of them."""
+
+_IN_A_YEAR: Final = {"year": 1, "month": 12}
+"""How many of a span of time make a year."""
+_WORDS: Final = re.compile(r"[^\W\d_]+\.?(?: [^\W\d_]+\.?)*")
+_SPLIT: Final = re.compile(r"[0-9] *[^0-9.,' ]+[^0-9]*[0-9]")
+"""A number with something else inside."""
+_KEYS: Final = str.maketrans({"\u2019": "'", "\u2212": "-", "\u2013": "-", "\u2014": "-"})
+"""An apostrophe, a minus and dashes that keyboards of phones put in by themselves."""
+_DASH_FOR_CENTS: Final = re.compile(r"[.,]-*$")
+_SHAPE: Final = re.compile(r"(?P<sign>[-+]?)(?P<body>[0-9.,]+)")
+_GROUPED: Final = re.compile(r"[1-9][0-9]{0,2}(?:(?P<mark>[.,' ])[0-9]{3})(?:(?P=mark)[0-9]{3})*")
+_PLAIN: Final = re.compile(r"[0-9]*")
+
+
+class NoNumber(CaseError):
+    """What was given is no number."""
+
+    def __init__(self, field: str, got: object, allowed: str = "such as 185 or 185.50") -> None:
+        super().__init__(field, f"must be a number, {allowed}, got {got!r}")
+        self.got = got
+
+
+class TwoReadings(CaseError):
+    """What was typed can be read as two numbers: a large one, and a small one with decimals."""
+
+    def __init__(self, field: str, got: str, large: str, small: str, decimals: int | None) -> None:
+        self.got, self.large, self.small = got, Decimal(large), Decimal(small)
+        self.typed_small = f"{small}0" if decimals is None else f"{_half_up(self.small, decimals)}"
+        """The small one as it can be typed; a fourth decimal leaves it no second reading."""
+        super().__init__(
+            field, f"can be read as {large} or as {small}; write {large} or {self.typed_small}, got {got!r}"
+        )
+
+
+class TooFine(CaseError):
+    """An amount of money with more decimals than money has."""
+
+    def __init__(self, field: str, got: str) -> None:
+        super().__init__(field, f"must be an amount of money, which has {CENTS} decimals at most, got {got!r}")
+        self.got = got
+
+
+class ForeignMoney(CaseError):
+    """An amount in another money than that of the place."""
+
+    def __init__(self, field: str, got: str, currency: str) -> None:
+        super().__init__(field, f"must be in {currency}, the money of the place, got {got!r}")
+        self.got, self.currency = got, currency
+
+
+def _half_up(value: Decimal, decimals: int) -> Decimal:
+    return value.quantize(Decimal(1).scaleb(-decimals), ROUND_HALF_UP)
+
+
+def typed_number(text: str, field: str, locale: str | None = None, unit: str = "", currency: str = "") -> float:
+    """Read a number as a person typed it, or refuse it; a percent sign makes it a share.
+
+    Parameters
+    ----------
+    text
+        What was typed. Signs and names of money and spaces around it are passed over; years may be said, or months.
+    field
+        Dotted path of the input, for the fault.
+    locale
+        Where people write as the typist does, such as 'en_US'. It decides only what else would be ambiguous: a lone
+        mark before three digits.
+    unit
+        Unit of the input as `case.py` declares it; an amount of `money` has two decimals at most.
+    currency
+        Money of the place; a sign or a name of another is refused. Without one, any is passed over.
+
+    Returns
+    -------
+    float
+        The number; 3 % is 0.03.
+
+    Raises
+    ------
+    NoNumber
+        What was typed is no number.
+    TwoReadings
+        It is two.
+    TooFine
+        It is money, and finer than money is.
+    ForeignMoney
+        It is in another money than that of the place.
+
+    Examples
+    --------
+    >>> typed_number("7,5", "repair.quote"), typed_number("€ 1.234,50", "repair.quote")
+    (7.5, 1234.5)
+    >>> typed_number("1,234", "repair.quote", "en_US"), typed_number("3 %", "household.rate")
+    (1234.0, 0.03)
+    >>> typed_number("18 months", "appliance.age", unit="year"), typed_number("400 euros", "repair.quote")
+    (1.5, 400.0)
+    >>> typed_number("1,234", "quote")
+    Traceback (most recent call last):
+    decide.load.tables.typed.TwoReadings: quote: can be read as 1234 or as 1.234; write 1234 or 1.2340, got '1,234'
+    """
+    bare, per_unit = _unnamed(unicodedata.normalize("NFKC", text).translate(_KEYS), text, field, unit, currency)
+    percent = bare.count("%")
+    bare = bare.strip("% ")
+    shape = _SHAPE.fullmatch(_ungrouped(_DASH_FOR_CENTS.sub("", bare)))
+    if len(text) > LONGEST or percent > 1 or shape is None:
+        raise NoNumber(field, text)
+    decimals = CENTS if unit == MONEY and not percent else None
+    value = Decimal(_with_point(shape["body"], text, field, locale, decimals))
+    if decimals is not None and value != round(value, decimals):
+        raise TooFine(field, text)
+    signed = (-value if shape["sign"] == "-" else value) / per_unit
+    return float(signed / 100 if percent else signed)
+
+
+def _unnamed(typed: str, text: str, field: str, unit: str, currency: str) -> tuple[str, int]:
+    """Take off what names money or a span of time; how many of these make one of the unit. Anything else stays."""
+    if _SPLIT.search(typed):
+        return typed.strip(), 1
+    signs = {letter for letter in typed if unicodedata.category(letter) == "Sc"}
+    word = _WORDS.search(typed)
+    named = plain(word[0]) if word else ""
+    money = vocabulary()["money"].get(named, frozenset()) if word else frozenset()
+    spans = vocabulary()["time"].get(named, frozenset()) if word and unit == YEAR else frozenset()
+    if currency and not {currency}.issuperset(money | {SIGNS.get(sign, sign) for sign in signs}):
+        raise ForeignMoney(field, text, currency)
+    bare = "".join(letter for letter in typed if letter not in signs)
+    if word and (money or spans):
+        bare = bare.replace(word[0], "", 1)
+    return bare.strip(), max((_IN_A_YEAR[span] for span in spans), default=1)
+
+
+def _ungrouped(text: str) -> str:
+    """Take spaces and apostrophes out of a well-formed group of thousands; anywhere else they stay, and are refused."""
+    sign, digits = (text[0], text[1:].strip()) if text[:1] in ("-", "+") else ("", text)
+    whole = re.match(r"[0-9' ]*", digits)
+    front = whole[0] if whole else ""
+    if _GROUPED.fullmatch(front):
+        return sign + re.sub("[' ]", "", front) + digits[len(front) :]
+    return sign + digits
+
+
+def _with_point(body: str, text: str, field: str, locale: str | None, decimals: int | None) -> str:
+    """The digits with a decimal point and no marks for thousands."""
+    marks = [letter for letter in body if letter in ".,"]
+    if not marks:
+        return body
+    whole, mark, end = body.rpartition(marks[-1])
+    if marks.count(mark) > 1:
+        return _whole(body, text, field)
+    if not (_PLAIN.fullmatch(whole) or _GROUPED.fullmatch(whole)) or not end:
+        raise NoNumber(field, text)
+    if len(marks) == 1 and _GROUPED.fullmatch(body):
+        return _decided(whole, mark, end, text, field, locale, decimals)
+    return f"{re.sub('[.,]', '', whole) or '0'}.{end}"
+
+
+def _whole(body: str, text: str, field: str) -> str:
+    if not _GROUPED.fullmatch(body):
+        raise NoNumber(field, text)
+    return re.sub("[.,]", "", body)
+
+
+def _decided(whole: str, mark: str, end: str, text: str, field: str, locale: str | None, decimals: int | None) -> str:
+    """A lone mark before three digits: the locale says what it is, but money never has three decimals."""
+    points = locale is not None and mark == get_decimal_symbol(locale)
+    if locale is None or (points and decimals is not None):
+        raise TwoReadings(field, text, whole + end, f"{whole}.{end}", decimals)
+    return f"{whole}.{end}" if points else whole + end
+
+
+def as_typed(value: float) -> str:
+    """Write a finite number so that `typed_number` reads the same one back, in any locale.
+
+    >>> as_typed(401.0), as_typed(0.5), as_typed(12.345)
+    ('401', '0.5', '12.3450')
+    """
+    digits = format(Decimal(repr(float(value))), "f")
+    whole, point, decimals = digits.partition(".")
+    decimals = decimals.rstrip("0")
+    if len(decimals) == 3:  # a lone mark before three digits has two readings
+        decimals += "0"
+    return f"{whole}{point}{decimals}" if decimals else whole

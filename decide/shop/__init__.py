@@ -1,0 +1,1 @@
+"""Many jobs: weighed, added up, learned from, and turned into a policy."""

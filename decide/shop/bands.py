@@ -1,0 +1,450 @@
+r"""When a shop should say "repair", show both ways, or say "replace", so that its customers lose least by its word.
+
+The shop works with figures of a class. A customer's own repair limit R* lies about the shop's R with a spread s, taken
+as normal. With a quote x and the advantage a = R - x, the expected **regret** of a word, which is what the customer
+pays beyond the cheaper way, is
+
+- repair: E[max(x - R*, 0)] = s L(a / s);
+- replace: E[max(R* - x, 0)] = s L(-a / s), so that the two differ by a;
+- both: a stated cost of attention, for which the customer chooses the cheaper way by the facts at home (so the spread
+  is that of facts which a customer can know; what nobody knows stands on both sides of every word alike),
+
+with L(z) = phi(z) - z (1 - Phi(z)), the unit normal loss. The lesser of the first two is what it would be worth to know
+R*, so it pays to show both just where that is more than the attention.
+
+**Bands** are two thresholds on one score of a job: repair up to the lower, replace above the higher, both between. Jobs
+sorted by score, the regret of a pair of thresholds is a sum of prefixes, f(lower) + g(higher); the best pair is found
+by one running minimum: exact, in the time of the sort.
+
+References
+----------
+Raiffa & Schlaifer, Applied Statistical Decision Theory (1961), for the normal loss and the worth of knowing. The
+scores of rules of thumb are common practice, no source.
+"""
+
+import itertools
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Final, Self
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.special import ndtr
+
+from ..arrays import Floats, Number
+from ..errors import CaseError, require
+from .acceptance import Curve
+from .quoting import FeeTerms
+
+AGE_BANDS: Final = (0.0, 4.0, 8.0, 12.0, 16.0, math.inf)
+"""Ages between which bands are chosen apart, where they go by age. [year]"""
+
+Mask = NDArray[np.bool_]
+
+
+def normal_loss(z: Number) -> Floats:
+    """Unit normal loss, E[max(Z - z, 0)] of a standard normal Z. [-]
+
+    >>> normal_loss(np.array([0.0, 0.5, 1.0])).round(4).tolist()
+    [0.3989, 0.1978, 0.0833]
+    """
+    z = np.asarray(z, dtype=float)
+    return np.exp(-(z**2) / 2) / math.sqrt(2 * math.pi) - z * ndtr(-z)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Regrets:
+    """Expected regret of each word, one entry a job. [money]"""
+
+    repair: Floats
+    both: Floats
+    replace: Floats
+
+    @property
+    def least(self) -> float:
+        """Regret of all jobs if each got the best word for it: no bands do better. [money]"""
+        return float(np.sum(np.minimum(np.minimum(self.repair, self.replace), self.both)))
+
+    def of(self, which: Mask) -> Self:
+        """The regrets of some of the jobs."""
+        return type(self)(repair=self.repair[which], both=self.both[which], replace=self.replace[which])
+
+
+def regrets_of(quote: Floats, limit: Floats, spread: Number, attention: Number) -> Regrets:
+    """What each word can be expected to cost each customer.
+
+    Parameters
+    ----------
+    quote : what accepting costs, shape (n) [money]
+    limit : the shop's repair limit, shape (n) [money]
+    spread : standard deviation of customers' own limits about it; 0: they are alike, shape (n) [money]
+    attention : what it costs a customer to weigh both ways, shape (n) [money]
+
+    Returns
+    -------
+    regrets : shape (n) [money]
+
+    Raises
+    ------
+    OutOfRange
+        A quote, a spread or an attention below zero, or anything that is not a number.
+
+    Examples
+    --------
+    >>> found = regrets_of(np.array([200.0, 320.0]), np.array([300.0, 300.0]), 50.0, 10.0)
+    >>> found.repair.round(2).tolist(), found.replace.round(2).tolist(), found.both.tolist()
+    ([0.42, 31.52], [100.42, 11.52], [10.0, 10.0])
+    """
+    require("quote", quote, 0, math.inf, "money")
+    require("limit", limit, -1e9, 1e9, "money")
+    require("spread", spread, 0, 1e9, "money")
+    require("attention", attention, 0, 1e6, "money")
+    repair = _shortfall(limit - quote, spread)
+    both = np.broadcast_to(np.asarray(attention, dtype=float), repair.shape)
+    return Regrets(repair=repair, both=both, replace=_shortfall(quote - limit, spread))
+
+
+def _shortfall(mean: Floats, spread: Number) -> Floats:
+    """E[max(-A, 0)] of a normal A."""
+    wide, mean = np.broadcast_arrays(np.asarray(spread, dtype=float), mean)
+    z = np.divide(mean, wide, out=np.zeros(mean.shape), where=wide > 0)
+    return np.where(wide > 0, wide * normal_loss(np.clip(z, -1e8, 40.0)), np.maximum(-mean, 0.0))
+
+
+def share_of_limit(quote: Floats, limit: Floats) -> Floats:
+    """Score of a job: its quote over its repair limit; infinite where even a free repair is not worth it. [-]
+
+    Parameters
+    ----------
+    quote, limit : shape (n) [money]
+
+    Examples
+    --------
+    >>> share_of_limit(np.array([150.0, 50.0]), np.array([300.0, -10.0])).tolist()
+    [0.5, inf]
+    """
+    return np.divide(quote, limit, out=np.full(np.shape(quote), math.inf), where=limit > 0)
+
+
+# bands
+
+
+@dataclass(frozen=True)
+class Bands:
+    """Repair up to `lower`, replace above `higher`, show both between; thresholds on a score."""
+
+    lower: float
+    """-inf: never say "repair"; inf: never anything else. [-]"""
+    higher: float
+    """inf: never say "replace". [-]"""
+
+    @property
+    def says(self) -> tuple[str, ...]:
+        """Which words these bands can say, from low scores to high ones.
+
+        >>> Bands(0.6, 1.1).says, Bands(-math.inf, -math.inf).says, Bands(0.6, math.inf).says
+        (('repair', 'both', 'replace'), ('replace',), ('repair', 'both'))
+        """
+        said = {
+            "repair": self.lower > -math.inf,
+            "both": self.higher > self.lower,
+            "replace": self.higher < math.inf,
+        }
+        return tuple(word for word, ever in said.items() if ever)
+
+    def words(self, score: Floats) -> NDArray[np.int8]:
+        """0 repair, 1 both, 2 replace; shape (n)."""
+        return ((score > self.lower).astype(np.int8) + (score > self.higher)).astype(np.int8)
+
+    def regret(self, score: Floats, regrets: Regrets) -> float:
+        """Regret of all jobs under these bands. [money]"""
+        return float(np.sum(np.choose(self.words(score), (regrets.repair, regrets.both, regrets.replace))))
+
+
+def best_bands(score: Floats, regrets: Regrets) -> Bands:
+    """The pair of thresholds under which all customers together regret least.
+
+    Parameters
+    ----------
+    score : what the thresholds go by, shape (n); jobs of one score get one word [-]
+    regrets : shape (n) [money]
+
+    Returns
+    -------
+    bands : thresholds are scores of jobs [-]
+
+    Raises
+    ------
+    CaseError
+        No job, or a score that is not a number.
+
+    Examples
+    --------
+    >>> quote, limit = np.array([100.0, 280.0, 320.0, 600.0]), np.full(4, 300.0)
+    >>> bands = best_bands(share_of_limit(quote, limit), regrets_of(quote, limit, 50.0, 10.0))
+    >>> round(bands.lower, 3), round(bands.higher, 3)
+    (0.333, 1.067)
+    """
+    order, cuts = _cuts(score)
+    repair, both, replacing = (_prefixes(each[order])[cuts] for each in (regrets.repair, regrets.both, regrets.replace))
+    begun = repair - both  # said "repair" before the cut
+    ended = both - replacing  # said "both" before it, and "replace" after
+    first = np.minimum.accumulate(begun)
+    higher = int(np.argmin(first + ended))
+    lower = higher - int(np.argmin(begun[higher::-1]))
+    return Bands(_threshold(score, order, cuts[lower]), _threshold(score, order, cuts[higher]))
+
+
+def best_cut(score: Floats, regrets: Regrets) -> Bands:
+    """The single threshold of a rule that says only "repair" or "replace"; else as `best_bands`.
+
+    >>> quote, limit = np.array([100.0, 280.0, 320.0, 600.0]), np.full(4, 300.0)
+    >>> best_cut(quote, regrets_of(quote, limit, 50.0, 10.0))
+    Bands(lower=280.0, higher=280.0)
+    """
+    order, cuts = _cuts(score)
+    repair, replacing = (_prefixes(each[order])[cuts] for each in (regrets.repair, regrets.replace))
+    cut = _threshold(score, order, cuts[int(np.argmin(repair - replacing))])
+    return Bands(cut, cut)
+
+
+def _cuts(score: Floats) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Order of the jobs by score, and after how many of them a threshold can lie."""
+    if not len(score) or np.any(np.isnan(score)):
+        raise CaseError("score", f"must be a number for each of one or more jobs, got {len(score)} jobs")
+    order = np.argsort(score, kind="stable")
+    steps = np.flatnonzero(score[order][1:] > score[order][:-1]) + 1
+    return order, np.concatenate([[0], steps, [len(score)]])
+
+
+def _prefixes(amounts: Floats) -> Floats:
+    return np.concatenate([[0.0], np.cumsum(amounts)])
+
+
+def _threshold(score: Floats, order: NDArray[np.intp], taken: int) -> float:
+    """The score up to which so many jobs lie; without an end where it parts nothing."""
+    if taken in (0, len(order)):
+        return math.inf if taken else -math.inf
+    return float(score[order[taken - 1]])
+
+
+def bands_by_age(score: Floats, regrets: Regrets, age: Floats, edges: Sequence[float] = AGE_BANDS) -> list[Bands]:
+    """The best bands of each stretch of ages by itself, such as on the quote as a share of the price of new.
+
+    A stretch without jobs shows both throughout, since nothing is known of it. Parameters are as in `best_bands`.
+    """
+    found = []
+    for begin, end in itertools.pairwise(edges):
+        here = (age >= begin) & (age < end)
+        found.append(best_bands(score[here], regrets.of(here)) if np.any(here) else Bands(-math.inf, math.inf))
+    return found
+
+
+def regret_by_age(
+    bands: Sequence[Bands], score: Floats, regrets: Regrets, age: Floats, edges: Sequence[float] = AGE_BANDS
+) -> float:
+    """Regret of all jobs under bands that go by age. [money]"""
+    total = 0.0
+    for each, begin, end in zip(bands, edges[:-1], edges[1:], strict=True):
+        here = (age >= begin) & (age < end)
+        total += each.regret(score[here], regrets.of(here))
+    return total
+
+
+# rules of thumb
+
+
+def repair_where(says_repair: Mask, regrets: Regrets) -> float:
+    """Regret of all jobs under a rule that says "repair" to some and "replace" to the rest. [money]"""
+    return float(np.sum(np.where(says_repair, regrets.repair, regrets.replace)))
+
+
+def below_share(quote: Floats, new_price: Floats, share: float, age: Number = 0.0, until: Number = math.inf) -> Mask:
+    """Rule: repair below a share of the price of a new unit, and nothing from an age on.
+
+    Parameters
+    ----------
+    quote, new_price : shape (n) [money]
+    share : of the price of a new unit; a quote that just reaches it is replaced [-]
+    age, until : of the unit, and the age from which nothing is repaired, shape (n) [year]
+
+    Examples
+    --------
+    >>> below_share(np.array([200.0, 300.0, 200.0]), np.full(3, 500.0), 0.5, np.array([3, 3, 9]), 7.0).tolist()
+    [True, False, False]
+    """
+    return (quote < share * new_price) & (np.asarray(age) < until)
+
+
+# past quotes
+
+
+@dataclass(frozen=True)
+class PastQuotes:
+    """Quotes that were given, beside the limits. Amounts are sums over customers. [money]"""
+
+    quotes: int
+    above: int
+    accepted_above: int
+    paid_too_much: float
+    """What those who accepted a quote above their limit paid beyond it."""
+    declined_within: int
+    passed_up: float
+    """What those who declined a quote within their limit could have saved."""
+
+
+def past_quotes(quote: Floats, limit: Floats, accepted: Mask, declined: Mask) -> PastQuotes:
+    """Count the quotes above the limit, and what accepting them has cost the customers.
+
+    Parameters
+    ----------
+    quote, limit : shape (n) [money]
+    accepted, declined : what the customer did; open: neither, shape (n) [-]
+
+    Returns
+    -------
+    past : counts and sums [-]
+
+    Examples
+    --------
+    >>> quote, limit = np.array([200.0, 400.0, 350.0, 100.0]), np.array([300.0, 300.0, 300.0, 300.0])
+    >>> past_quotes(quote, limit, np.array([True, True, False, False]), np.array([False, False, True, True]))
+    PastQuotes(quotes=4, above=2, accepted_above=1, paid_too_much=100.0, declined_within=1, passed_up=200.0)
+    """
+    over = quote > limit
+    return PastQuotes(
+        quotes=len(quote),
+        above=int(np.count_nonzero(over)),
+        accepted_above=int(np.count_nonzero(over & accepted)),
+        paid_too_much=float(np.sum((quote - limit)[over & accepted])),
+        declined_within=int(np.count_nonzero(~over & declined)),
+        passed_up=float(np.sum((limit - quote)[~over & declined])),
+    )
+
+
+# what if
+
+
+@dataclass(frozen=True, kw_only=True)
+class Offers:
+    """Quotes as both sides see them, in columns of shape (n)."""
+
+    quote: Floats
+    """Asked for the repair, tax included. [money]"""
+    terms: FeeTerms
+    limit: Floats
+    """Repair limit without any terms. [money]"""
+    spread: Floats
+    """Standard deviation of customers' own limits. [money]"""
+    new_price: Floats
+    """[money]"""
+    age: Floats
+    """[year]"""
+    kept: Floats
+    """What the shop keeps of an accepted quote: its lines less what the job costs, fees apart. [money]"""
+
+    @property
+    def excess(self) -> Floats:
+        """How far the incremental price lies above the limit, as a share of the price of new. [-]"""
+        return (self.terms.price(self.quote) - self.limit) / self.new_price
+
+
+def at_labour_rate(offers: Offers, labour: Floats, factor: float, tax_rate: float) -> Offers:
+    """The same offers with labour charged at so many times its rate.
+
+    Parameters
+    ----------
+    offers : as they stand, shape (n)
+    labour : charged for it now, before tax, shape (n) [money]
+    factor : new rate over the one charged now [-]
+    tax_rate : on labour [-]
+    """
+    require("labour", labour, 0, 1e7, "money")
+    more = (factor - 1) * labour
+    return replace(offers, quote=offers.quote + more * (1 + tax_rate), kept=offers.kept + more)
+
+
+def under_terms(offers: Offers, terms: FeeTerms) -> Offers:
+    """The same offers under other terms of the fee; what is credited can be no more than the quote."""
+    credit = np.minimum(terms.credit, offers.quote)
+    return replace(offers, terms=replace(terms, credit=credit))
+
+
+def with_warranty(offers: Offers, more_repairs: Number, redo_cost: Floats) -> Offers:
+    """The same offers under a warranty that brings so many more free repairs, each at a cost to the shop. [money]
+
+    A customer is spared the lesser of quote and limit each time, so accepting is worth that much more.
+    """
+    spared = np.clip(offers.limit, 0.0, offers.quote)
+    return replace(
+        offers, limit=offers.limit + more_repairs * spared, kept=offers.kept - np.asarray(more_repairs) * redo_cost
+    )
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What is to be expected of all offers together."""
+
+    jobs_won: float
+    margin: float
+    """What the shop keeps, fees included. [money]"""
+    regret: float
+    """What customers pay beyond the cheaper way, at these prices. [money]"""
+    gain: float
+    """What customers gain by accepting, beside their best other way. [money]"""
+
+
+def outcome(offers: Offers, curve: Curve) -> Outcome:
+    r"""Jobs won, margin, regret and gain of a set of offers, if customers accept by a curve.
+
+    .. math:: \sum p, \quad \sum visit + p (kept - credit) + (1 - p)\, if\ declined, \quad
+        \sum p\, s L(a / s) + (1 - p)\, s L(-a / s), \quad \sum p\, a
+
+    A dearer quote can lower the regret, for those who decline then miss less; what it takes from customers is in the
+    gain.
+    """
+    chance = np.asarray(curve.chance(offers.excess, offers.age))
+    price = np.asarray(offers.terms.price(offers.quote))
+    accepting, declining = (
+        _shortfall(offers.limit - price, offers.spread),
+        _shortfall(price - offers.limit, offers.spread),
+    )
+    income = np.broadcast_to(offers.terms.income(offers.kept, chance), chance.shape)
+    regret = chance * accepting + (1 - chance) * declining
+    gain = chance * (offers.limit - price)
+    return Outcome(*(float(np.sum(each)) for each in (chance, income, regret, gain)))
+
+
+@dataclass(frozen=True)
+class WhatIf:
+    """Outcomes now and after a change, under each curve of acceptance."""
+
+    now: tuple[Outcome, ...]
+    then: tuple[Outcome, ...]
+
+    def change(self, measure: str) -> tuple[float, float]:
+        """Least and greatest change of a measure of `Outcome` over the curves."""
+        moved = [getattr(b, measure) - getattr(a, measure) for a, b in zip(self.now, self.then, strict=True)]
+        return min(moved), max(moved)
+
+
+def what_if(now: Offers, then: Offers, curves: Sequence[Curve]) -> WhatIf:
+    """What a change does to jobs won, margin and regret: one curve fitted, or several that span what is not known.
+
+    Parameters
+    ----------
+    now, then : the same jobs before and after the change, shape (n)
+    curves : chance to accept a quote, one a draw
+
+    Examples
+    --------
+    >>> now = Offers(
+    ...     quote=np.array([300.0]), terms=FeeTerms(at_visit=90.0), limit=np.array([300.0]), spread=np.array([60.0]),
+    ...     new_price=np.array([800.0]), age=np.array([6.0]), kept=np.array([80.0]),
+    ... )
+    >>> credit = what_if(now, under_terms(now, FeeTerms(at_visit=90.0, credit=90.0)), [Curve(0.0, -8.0)])
+    >>> [round(each.jobs_won, 2) for each in (*credit.now, *credit.then)]
+    [0.5, 0.71]
+    """
+    return WhatIf(tuple(outcome(now, curve) for curve in curves), tuple(outcome(then, curve) for curve in curves))

@@ -1,0 +1,261 @@
+"""Weighed jobs added up by class, age and what the customer did; tallies of parts add up to that of the whole.
+
+Everything kept is a count, a sum or a histogram, so a tally has the same size for ten jobs and for a million. Medians
+are read off histograms of amounts as shares of the price of a new unit, and are good to half a cell.
+"""
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Final, Self
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..arrays import Floats
+from .jobs import DECISIONS, DECLINED, LEFT, REPAIRED, REPLACED, Jobs
+from .weigh_jobs import VERDICTS, WeighedJobs
+
+AGE_EDGES: Final = (0.0, 3.0, 6.0, 9.0, 12.0, 15.0, 20.0, np.inf)
+"""Bands of age, each from one of these up to the next. [year]"""
+
+BANDS: Final = len(AGE_EDGES) - 1
+
+SHARE_EDGES: Final = np.linspace(-2.0, 2.0, 801)
+"""Cells of the histograms; what lies beyond counts in the outermost. [share of the price of a new unit]"""
+
+TURNED_DOWN: Final = (REPLACED, LEFT, DECLINED)
+"""Decisions by which a quote was not taken."""
+
+MEASURES: Final = (
+    "jobs", *VERDICTS, "stopped", "limited", "limits", "prices", "quoted", "quotes", "above", "above_by", "within_by",
+)  # fmt: skip
+"""Counts and sums of a tally. `limited`: jobs with a limit; `limits` and `prices`: sums of their limits and
+of the prices of a new unit. `quoted`: those with a quote too; `quotes`: the sum. `above`: quotes above the limit, and
+by how much in all; `within_by`: the same for those within it."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Tally:
+    """Counts and sums by class, age and decision, and histograms by class and age."""
+
+    kinds: tuple[str, ...]
+    sums: Mapping[str, Floats]
+    """Of each of `MEASURES`; shape (kinds, bands, decisions)."""
+    limits: Floats
+    """Repair limits over the price of a new unit; shape (kinds, bands, cells). [jobs]"""
+    advantages: Floats
+    """Advantages over the price of a new unit; shape (kinds, bands, cells). [jobs]"""
+
+    @classmethod
+    def empty(cls) -> Self:
+        """The tally of no jobs."""
+        none, cells = np.zeros((0, BANDS, len(DECISIONS))), np.zeros((0, BANDS, len(SHARE_EDGES) - 1))
+        return cls(kinds=(), sums=dict.fromkeys(MEASURES, none), limits=cells, advantages=cells)
+
+    def __add__(self, other: "Tally") -> "Tally":
+        kinds = tuple(dict.fromkeys((*self.kinds, *other.kinds)))
+        mine, theirs = ([kinds.index(kind) for kind in each.kinds] for each in (self, other))
+
+        def both(one: Floats, two: Floats) -> Floats:
+            total: Floats = np.zeros((len(kinds), *one.shape[1:]))
+            total[mine] += one
+            total[theirs] += two
+            return total
+
+        return Tally(
+            kinds=kinds,
+            sums={name: both(self.sums[name], other.sums[name]) for name in MEASURES},
+            limits=both(self.limits, other.limits),
+            advantages=both(self.advantages, other.advantages),
+        )
+
+
+def tally_of(jobs: Jobs, weighed: WeighedJobs) -> Tally:
+    """Add up weighed jobs.
+
+    Parameters
+    ----------
+    jobs, weighed : shape (jobs,) [-]
+
+    Returns
+    -------
+    tally : add those of further jobs to it [-]
+    """
+    band = band_of(jobs.age)
+    cell = jobs.kind.astype(np.int64) * BANDS + band
+    place, shape = cell * len(DECISIONS) + jobs.decision, (len(jobs.kinds), BANDS, len(DECISIONS))
+    counted = {
+        name: np.bincount(place, weights=amounts, minlength=math.prod(shape)).reshape(shape).astype(float)
+        for name, amounts in _amounts(weighed).items()
+    }
+    limits, advantages = (
+        _histogram(share, cell, len(jobs.kinds))
+        for share in (weighed.limit_share, weighed.advantage / weighed.new_price)
+    )
+    return Tally(kinds=jobs.kinds, sums=counted, limits=limits, advantages=advantages)
+
+
+def band_of(age: Floats) -> NDArray[np.intp]:
+    """Index of the band of an age; an age that is not known, or cannot be, counts in the nearest or the last."""
+    return np.clip(np.searchsorted(AGE_EDGES, age, side="right") - 1, 0, BANDS - 1)
+
+
+def _amounts(weighed: WeighedJobs) -> dict[str, Floats]:
+    """What each job adds to each measure."""
+    limited = ~np.isnan(weighed.repair_limit)
+    quoted = ~np.isnan(weighed.advantage)
+    above = weighed.advantage < 0
+    flags = {
+        "jobs": np.ones(len(weighed), bool),
+        **{verdict: weighed.verdict == code for code, verdict in enumerate(VERDICTS)},
+        "stopped": weighed.stopped,
+        "limited": limited,
+        "quoted": quoted,
+        "above": above,
+    }
+    sums = {
+        "limits": np.where(limited, weighed.repair_limit, 0.0),
+        "quotes": np.where(quoted, weighed.quote, 0.0),
+        "prices": np.where(limited, weighed.new_price, 0.0),
+        "above_by": np.where(above, -weighed.advantage, 0.0),
+        "within_by": np.where(quoted & ~above, weighed.advantage, 0.0),
+    }
+    return {name: flag.astype(float) for name, flag in flags.items()} | sums
+
+
+def _histogram(share: Floats, cell: NDArray[np.int64], kinds: int) -> Floats:
+    """Counts of shares by class, band and cell; what is not known is not counted."""
+    known, cells = ~np.isnan(share), len(SHARE_EDGES) - 1
+    step = SHARE_EDGES[1] - SHARE_EDGES[0]
+    which = np.clip((share[known] - SHARE_EDGES[0]) // step, 0, cells - 1).astype(np.int64)
+    counts = np.bincount(cell[known] * cells + which, minlength=kinds * BANDS * cells)
+    return counts.reshape(kinds, BANDS, cells).astype(float)
+
+
+def quantile_share(counts: Floats, below: float) -> float:
+    """The share that so many of those in a histogram lie below, straight within its cell; NaN for none. [share]
+
+    Parameters
+    ----------
+    counts : jobs by cell of `SHARE_EDGES`, shape (cells,) [-]
+    below : how many of them, 0 to 1 [share]
+
+    Examples
+    --------
+    >>> counts = np.zeros(800)
+    >>> counts[500:502] = 10
+    >>> round(quantile_share(counts, 0.5), 3), round(quantile_share(counts, 0.25), 4)
+    (0.505, 0.5025)
+    """
+    total = float(counts.sum())
+    if total == 0:
+        return math.nan
+    upto = np.concatenate([[0.0], np.cumsum(counts)])
+    cell = int(np.searchsorted(upto, below * total, side="left")) - 1
+    within = (below * total - upto[cell]) / counts[cell]
+    return float(SHARE_EDGES[cell] + within * (SHARE_EDGES[cell + 1] - SHARE_EDGES[cell]))
+
+
+@dataclass(frozen=True, kw_only=True)
+class Part:
+    """One line of a summary: some of the jobs of a tally. What nobody gave is NaN."""
+
+    kind: str | None
+    """None for all classes."""
+    band: int | None
+    """Index of the band of age; None for all."""
+    jobs: int
+    repair: int
+    replace: int
+    leave: int
+    no_quote: int
+    refused: int
+    not_weighed: int
+    mean_limit: float
+    """[money]"""
+    mean_price: float
+    """Of a new unit, one for each job with a limit. [money]"""
+    median_limit_share: float
+    """Median of the limit over the price of a new unit. [share]"""
+    quoted: int
+    """Jobs with a quote and a limit."""
+    mean_quote: float
+    """[money]"""
+    above: int
+    """Quotes above the limit."""
+    paid_above: int
+    """Of those, repairs that were done."""
+    paid_above_cost: float
+    """What they cost customers beyond the best other way. [money]"""
+    passed_up: int
+    """Quotes within the limit that were turned down."""
+    passed_up_cost: float
+    """What that cost customers, had the repair been the best way. [money]"""
+
+    @property
+    def median_limit(self) -> float:
+        """Median of the limit of one class, whose jobs share a price of new; NaN for all classes together. [money]"""
+        return self.median_limit_share * self.mean_price if self.kind is not None else math.nan
+
+    @property
+    def above_share(self) -> float:
+        """Share of quotes above the limit; NaN without quotes."""
+        return self.above / self.quoted if self.quoted else math.nan
+
+    @property
+    def paid_above_each(self) -> float:
+        """What a repair above the limit cost its customer on average; NaN where there was none. [money]"""
+        return self.paid_above_cost / self.paid_above if self.paid_above else math.nan
+
+
+def part(tally: Tally, kind: str | None = None, band: int | None = None, *decisions: str) -> Part:
+    """One line of a summary: a class or all, a band of age or all, and some decisions or all.
+
+    Parameters
+    ----------
+    tally : of a whole book
+    kind : class, one of `tally.kinds`
+    band : index of the band of age, as `band_of` gives it
+    decisions : out of `DECISIONS`
+    """
+    kinds = [tally.kinds.index(kind)] if kind is not None else list(range(len(tally.kinds)))
+    bands = [band] if band is not None else list(range(BANDS))
+    chosen = [DECISIONS.index(decision) for decision in decisions or DECISIONS]
+
+    def total(measure: str, among: list[int] = chosen) -> float:
+        return float(tally.sums[measure][np.ix_(kinds, bands, among)].sum())
+
+    paid = [index for index in chosen if DECISIONS[index] == REPAIRED]
+    turned_down = [index for index in chosen if DECISIONS[index] in TURNED_DOWN]
+    return Part(
+        kind=kind,
+        band=band,
+        **{verdict.replace(" ", "_"): int(total(verdict)) for verdict in VERDICTS},
+        jobs=int(total("jobs")),
+        mean_limit=_mean(total("limits"), total("limited")),
+        mean_price=_mean(total("prices"), total("limited")),
+        median_limit_share=math.nan
+        if decisions
+        else quantile_share(tally.limits[np.ix_(kinds, bands)].sum((0, 1)), 0.5),
+        quoted=int(total("quoted")),
+        mean_quote=_mean(total("quotes"), total("quoted")),
+        above=int(total("above")),
+        paid_above=int(total("above", paid)),
+        paid_above_cost=total("above_by", paid),
+        passed_up=int(total("quoted", turned_down) - total("above", turned_down)),
+        passed_up_cost=total("within_by", turned_down),
+    )
+
+
+def _mean(total: float, count: float) -> float:
+    return total / count if count else math.nan
+
+
+def summary(tally: Tally) -> list[Part]:
+    """A line for each class and band of age that has jobs, each class followed by its total, and the total of all."""
+    lines = []
+    for kind in sorted(tally.kinds):
+        bands = [line for line in (part(tally, kind, band) for band in range(BANDS)) if line.jobs]
+        lines += [*bands, part(tally, kind)] if bands else []
+    return [*lines, part(tally)]

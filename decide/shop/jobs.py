@@ -1,0 +1,114 @@
+"""A shop's jobs in columns, one entry a job: what broke, what was quoted, what the customer did, what became of it."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, fields
+from typing import Final, Self
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..arrays import Floats
+
+OPEN: Final = "open"
+REPAIRED: Final = "repaired"
+REPLACED: Final = "replaced"
+LEFT: Final = "left"
+DECLINED: Final = "declined"
+DECISIONS: Final = (OPEN, REPAIRED, REPLACED, LEFT, DECLINED)
+"""What the customer did; `declined` is a repair turned down with nothing said of what came instead."""
+
+UNKNOWN: Final = "unknown"
+HELD: Final = "held"
+CALLED_BACK: Final = "called back"
+FAILED_AGAIN: Final = "failed again"
+RETIRED: Final = "retired"
+OUTCOMES: Final = (UNKNOWN, HELD, CALLED_BACK, FAILED_AGAIN, RETIRED)
+"""What is known later. `called back`: the same repair had to be done once more; `failed again`: another fault came."""
+
+Codes = NDArray[np.int16]
+Dates = NDArray[np.datetime64]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Jobs:
+    """Jobs in columns; each array has shape (jobs,). What a job does not say is NaN, NaT or an empty text."""
+
+    row: NDArray[np.int64]
+    """Line in the book, its heading being line 1."""
+    date: Dates
+    """Day of the quote. [day]"""
+    kinds: tuple[str, ...]
+    """Ids of classes that `kind` points to."""
+    kind: Codes
+    age: Floats
+    """Of the unit at that day. [year]"""
+    faults: tuple[str, ...]
+    """Ids of faults that `fault` points to; the first is `other`."""
+    fault: Codes
+    parts: Floats
+    """[money]"""
+    labour: Floats
+    """[money]"""
+    labour_hours: Floats
+    """[hour]"""
+    trip: Floats
+    """[money]"""
+    fee: Floats
+    """Diagnostic fee that was charged. [money]"""
+    fee_credited: Floats
+    """Share of the fee that came off an accepted quote. [-]"""
+    quote: Floats
+    """What the customer was asked for the repair, tax included, before any credit. [money]"""
+    decision: Codes
+    """Index in `DECISIONS`."""
+    outcome: Codes
+    """Index in `OUTCOMES`."""
+    outcome_date: Dates
+    """Day that the outcome was known. [day]"""
+    known_since: Dates
+    """Day since which the shop would have heard of the unit's end, where that is before the job. [day]"""
+    unit: NDArray[np.str_]
+    """What tells one unit from another, such as a serial or job number; empty where the book has none."""
+
+    def __len__(self) -> int:
+        return len(self.row)
+
+    def taken(self, which: NDArray[np.intp] | NDArray[np.bool_] | slice) -> Self:
+        """Some of the jobs, in the order of an index, a mask or a slice."""
+        columns = {
+            item.name: getattr(self, item.name)[which] for item in fields(self) if item.name not in ("kinds", "faults")
+        }
+        return type(self)(kinds=self.kinds, faults=self.faults, **columns)
+
+    def of_kind(self, kind: str) -> Self:
+        """The jobs of one class; none where the book has none."""
+        code = self.kinds.index(kind) if kind in self.kinds else -1
+        return self.taken(self.kind == code)
+
+    def decided(self, *decisions: str) -> NDArray[np.bool_]:
+        """Which jobs ended in one of the decisions."""
+        return np.isin(self.decision, [DECISIONS.index(decision) for decision in decisions])
+
+
+def concatenate(parts: Sequence[Jobs]) -> Jobs:
+    """Put jobs one after another; the classes and faults of all of them are known to the whole."""
+    kinds, faults = (tuple(dict.fromkeys(name for part in parts for name in getattr(part, of))) for of in _NAMED)
+    plain = [item.name for item in fields(Jobs) if item.name not in (*_NAMED, *_NAMED.values())]
+    columns = {name: np.concatenate([getattr(part, name) for part in parts]) for name in plain}
+    return Jobs(
+        kinds=kinds,
+        kind=np.concatenate([_recoded(part.kind, part.kinds, kinds) for part in parts]),
+        faults=faults,
+        fault=np.concatenate([_recoded(part.fault, part.faults, faults) for part in parts]),
+        **columns,
+    )
+
+
+_NAMED: Final = {"kinds": "kind", "faults": "fault"}
+
+
+def _recoded(codes: Codes, names: tuple[str, ...], of: tuple[str, ...]) -> Codes:
+    """Codes that point to the same names in another list."""
+    if names == of[: len(names)]:
+        return codes
+    return np.array([of.index(name) for name in names], dtype=np.int16)[codes]

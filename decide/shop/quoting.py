@@ -1,0 +1,376 @@
+r"""How a shop builds a quote, what it earns by it, and whether it is one that the customer should accept.
+
+A job costs the shop its parts, its hours and the way there, and a share of that for everything else (overhead):
+
+.. math:: c = (parts + hours \cdot cost\ of\ an\ hour + way)(1 + overhead)
+
+It charges *lines*: parts, labour and trip, before tax. The margin is the share of the lines that is left,
+1 - c / lines; so a margin m asks for lines of c / (1 - m). Tax goes on each line at its own rate.
+
+What is left of a diagnostic fee when the customer decides: a fee that is due either way is spent, and moves nothing. A
+fee that comes off an accepted quote, or that is due only when the repair is declined, makes accepting that much
+cheaper. What counts for the customer is the **incremental price**: what accepting costs more than declining.
+
+Every amount is a number or a column, one entry a job. That overhead goes by cost and a margin by price is common
+practice, no source.
+"""
+
+import math
+from dataclasses import dataclass
+from typing import Protocol, Self
+
+import numpy as np
+
+from ..arrays import Floats, Number
+from ..economics.case import Quote
+from ..economics.flows import scalar
+from ..errors import CaseError, require
+
+LARGEST: float = 1e7
+"""No sum of money here is larger. [money]"""
+
+HIGHEST_MARGIN: float = 0.95
+"""[-]"""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Work:
+    """What a job takes: parts as the shop buys them [money], hours [hour], and what an hour and the way cost it."""
+
+    parts: Number = 0.0
+    hours: Number = 0.0
+    hour_cost: Number = 0.0
+    """[money/hour]"""
+    way_cost: Number = 0.0
+    """[money]"""
+    overhead: Number = 0.0
+    """Rent, office, vehicles and the rest, as a share of the other costs. [-]"""
+
+    def __post_init__(self) -> None:
+        for name in ("parts", "hour_cost", "way_cost"):
+            require(name, getattr(self, name), 0, LARGEST, "money")
+        require("hours", self.hours, 0, 1_000, "hour")
+        require("overhead", self.overhead, 0, 10, "")
+
+    @property
+    def cost(self) -> Number:
+        """What the job costs the shop. [money]
+
+        >>> round(Work(parts=120, hours=1.5, hour_cost=95, way_cost=40, overhead=0.1).cost, 2)
+        332.75
+        """
+        return (self.parts + self.hours * self.hour_cost + self.way_cost) * (1 + self.overhead)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Lines:
+    """The lines of a quote, before tax. [money]"""
+
+    parts: Number
+    labour: Number
+    trip: Number
+
+    @property
+    def net(self) -> Number:
+        """All lines together, before tax. [money]"""
+        return self.parts + self.labour + self.trip
+
+    def times(self, factor: Number) -> Self:
+        """Every line so many times as large."""
+        return type(self)(parts=self.parts * factor, labour=self.labour * factor, trip=self.trip * factor)
+
+
+class Charges(Protocol):
+    """How a shop turns work into the lines of a quote."""
+
+    def lines(self, work: Work) -> Lines:
+        """Charge a job."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class ByTheHour:
+    """Parts marked up, labour by the hour, and the trip."""
+
+    markup: Number
+    """Share that is put on the cost of parts. [-]"""
+    rate: Number
+    """[money/hour]"""
+    trip: Number = 0.0
+    """[money]"""
+
+    def __post_init__(self) -> None:
+        _refuse_odd_charges(self.markup, self.trip)
+        require("rate", self.rate, 0, LARGEST, "money an hour")
+
+    def lines(self, work: Work) -> Lines:
+        """Charge a job by the hours that it takes.
+
+        >>> ByTheHour(markup=0.4, rate=95, trip=40).lines(Work(parts=120, hours=1.5)).net
+        350.5
+        """
+        return Lines(parts=work.parts * (1 + self.markup), labour=work.hours * self.rate, trip=self.trip)
+
+
+@dataclass(frozen=True, kw_only=True)
+class FlatRate:
+    """Parts marked up, one price for the labour however long it takes, and the trip."""
+
+    markup: Number
+    labour: Number
+    """[money]"""
+    trip: Number = 0.0
+
+    def __post_init__(self) -> None:
+        _refuse_odd_charges(self.markup, self.trip)
+        require("labour", self.labour, 0, LARGEST, "money")
+
+    def lines(self, work: Work) -> Lines:
+        """Charge a job at its flat rate.
+
+        >>> FlatRate(markup=0.4, labour=150).lines(Work(parts=100, hours=9)).net
+        290.0
+        """
+        return Lines(parts=work.parts * (1 + self.markup), labour=self.labour, trip=self.trip)
+
+
+@dataclass(frozen=True, kw_only=True)
+class SalesTax:
+    """Rate of tax on each line; where the law taxes parts alone, the others are 0. [-]"""
+
+    parts: Number = 0.0
+    labour: Number = 0.0
+    trip: Number = 0.0
+
+    def __post_init__(self) -> None:
+        for name in ("parts", "labour", "trip"):
+            require(f"tax on {name}", getattr(self, name), 0, 0.5, "")
+
+    @classmethod
+    def on_all(cls, rate: Number) -> Self:
+        """One rate on every line."""
+        return cls(parts=rate, labour=rate, trip=rate)
+
+    def due(self, lines: Lines) -> Number:
+        """Tax on a quote. [money]
+
+        >>> SalesTax(parts=0.1).due(Lines(parts=200, labour=100, trip=0))
+        20.0
+        """
+        return self.parts * lines.parts + self.labour * lines.labour + self.trip * lines.trip
+
+
+def gross(lines: Lines, tax: SalesTax) -> Number:
+    """What the quote asks, tax included. [money]"""
+    return lines.net + tax.due(lines)
+
+
+def margin_of(lines: Lines, work: Work) -> Number:
+    """Share of the lines that the shop keeps, 1 - cost / lines; NaN where nothing is charged. [-]
+
+    Parameters
+    ----------
+    lines : what is charged, shape (...) [money]
+    work : what the job takes, shape (...) [-]
+
+    Examples
+    --------
+    >>> work = Work(parts=120, hours=1.5, hour_cost=95, way_cost=40, overhead=0.1)
+    >>> round(float(margin_of(ByTheHour(markup=0.4, rate=95, trip=40).lines(work), work)), 4)
+    0.0506
+    """
+    net, cost = np.broadcast_arrays(*(np.asarray(each, dtype=float) for each in (lines.net, work.cost)))
+    kept = 1 - np.divide(cost, net, out=np.full(net.shape, math.nan), where=net > 0)
+    return scalar(np.asarray(kept))
+
+
+def at_margin(lines: Lines, work: Work, margin: Number) -> Lines:
+    r"""The quote that reaches a margin: all lines rise or fall alike, to c / (1 - m) together.
+
+    Parameters
+    ----------
+    lines : what is charged now, shape (...) [money]
+    work : what the job takes, shape (...) [-]
+    margin : share of the lines to keep, shape (...) [-]
+
+    Returns
+    -------
+    lines : shape (...) [money]
+
+    Raises
+    ------
+    OutOfRange
+        A margin below 0 or above 0.95.
+    CaseError
+        Nothing is charged now, so that there is no line to raise.
+
+    Examples
+    --------
+    >>> work = Work(parts=120, hours=1.5, hour_cost=95, way_cost=40, overhead=0.1)
+    >>> asked = at_margin(ByTheHour(markup=0.4, rate=95, trip=40).lines(work), work, 0.2)
+    >>> round(float(asked.net), 2), round(float(margin_of(asked, work)), 6)
+    (415.94, 0.2)
+    """
+    require("margin", margin, 0, HIGHEST_MARGIN, "")
+    if not np.all(np.asarray(lines.net) > 0):
+        raise CaseError("quote", "must charge something before it can reach a margin")
+    return lines.times(work.cost / (1 - np.asarray(margin)) / lines.net)
+
+
+def at_gross(lines: Lines, tax: SalesTax, amount: Number) -> Lines:
+    """The same quote scaled to ask a given amount, tax included; all lines alike. [money]
+
+    Parameters
+    ----------
+    lines : what is charged now, shape (...) [money]
+    tax : on the lines
+    amount : what to ask, shape (...) [money]
+
+    Raises
+    ------
+    CaseError
+        Nothing is charged now, so that there is no line to scale.
+
+    Examples
+    --------
+    >>> round(float(at_gross(Lines(parts=200, labour=100, trip=0), SalesTax(parts=0.1), 160.0).net), 6)
+    150.0
+    """
+    if not np.all(np.asarray(gross(lines, tax)) > 0):
+        raise CaseError("quote", "must charge something before it can be scaled")
+    return lines.times(np.asarray(amount) / gross(lines, tax))
+
+
+# the diagnostic fee
+
+
+@dataclass(frozen=True, kw_only=True)
+class FeeTerms:
+    """What becomes of a diagnostic fee, in money: paid at the visit, credited on a repair, due on a refusal."""
+
+    at_visit: Number = 0.0
+    """Paid whatever the customer decides: spent. [money]"""
+    credit: Number = 0.0
+    """Comes off the quote when it is accepted. [money]"""
+    if_declined: Number = 0.0
+    """Due only when it is not. [money]"""
+
+    def __post_init__(self) -> None:
+        for name in ("at_visit", "credit", "if_declined"):
+            require(f"fee {name}", getattr(self, name), 0, LARGEST, "money")
+
+    @property
+    def steers(self) -> Number:
+        """By how much the terms make accepting cheaper than declining. [money]"""
+        return self.credit + self.if_declined
+
+    def price(self, quote: Number) -> Number:
+        """Incremental price: what accepting costs the customer more than declining. [money]
+
+        >>> [terms(100.0).price(300.0) for terms in (charged, waived, credited, due_if_declined)]
+        [300.0, 300.0, 200.0, 200.0]
+        """
+        return quote - self.steers
+
+    def quote_at(self, limit: Number) -> Number:
+        """Highest honest quote: that whose incremental price is the repair limit as it is without any terms. [money]"""
+        return limit + self.steers
+
+    def income(self, kept: Number, chance: Number) -> Number:
+        r"""What the shop can expect of a visit: fees, and what it keeps of the quote if that is accepted.
+
+        .. math:: visit + p (kept - credit) + (1 - p)\, if\ declined
+
+        `kept` is the lines of the quote less what the job costs, and `chance` that of acceptance, which the terms
+        themselves move through the incremental price.
+
+        Examples
+        --------
+        >>> [round(float(terms(100.0).income(80.0, 0.6)), 2) for terms in (charged, waived, credited, due_if_declined)]
+        [148.0, 48.0, 88.0, 88.0]
+        """
+        require("chance", chance, 0, 1, "")
+        return self.at_visit + chance * (kept - self.credit) + (1 - chance) * self.if_declined
+
+
+def charged(fee: Number) -> FeeTerms:
+    """The fee is due either way."""
+    return FeeTerms(at_visit=fee)
+
+
+def waived(fee: Number) -> FeeTerms:
+    """Nobody pays the fee."""
+    return FeeTerms(at_visit=0.0 * fee)
+
+
+def credited(fee: Number) -> FeeTerms:
+    """The fee is paid at the visit and comes off the quote when that is accepted."""
+    return FeeTerms(at_visit=fee, credit=fee)
+
+
+def due_if_declined(fee: Number) -> FeeTerms:
+    """The fee is asked only when the repair is declined."""
+    return FeeTerms(if_declined=fee)
+
+
+def quote_of(lines: Lines, tax: SalesTax, terms: FeeTerms) -> Quote:
+    """The quote as a case has it: one amount with tax, and the terms of the fee that still move the decision."""
+    return Quote(amount=gross(lines, tax), fee_credit=terms.credit, fee_if_declined=terms.if_declined)
+
+
+# the honest cap
+
+
+@dataclass(frozen=True, kw_only=True)
+class AgainstLimit:
+    """A quote beside the highest one that is worth paying, before it is given. Shape (...). [money]"""
+
+    quote: Number
+    limit: Number
+    """Highest quote worth paying under the terms of the fee; NaN where a caution refuses the repair."""
+    above: Number
+    """How far the quote lies above it; 0 where it does not, NaN where there is no limit."""
+    at_limit: Number
+    """The quote that would be at the limit; NaN where not even a free repair is worth it."""
+
+    @property
+    def flagged(self) -> Floats:
+        """Where the quote should not be recommended: above the limit, or with no limit at all. [-]"""
+        return np.asarray(~(np.asarray(self.above) <= 0), dtype=float)
+
+
+def against_limit(quote: Number, limit: Number) -> AgainstLimit:
+    """Hold a quote to the customer's repair limit.
+
+    Parameters
+    ----------
+    quote : asked of the customer, tax included, shape (...) [money]
+    limit : repair limit under the terms of the fee (`weigh` has them in; else `FeeTerms.quote_at`), shape (...) [money]
+
+    Returns
+    -------
+    held : shape (...) [money]
+
+    Raises
+    ------
+    OutOfRange
+        A quote below 0, or NaN.
+
+    Examples
+    --------
+    >>> held = against_limit(np.array([250.0, 400.0, 90.0]), np.array([310.0, 310.0, -20.0]))
+    >>> held.above.tolist(), held.flagged.tolist(), held.at_limit.tolist()
+    ([0.0, 90.0, 110.0], [0.0, 1.0, 1.0], [310.0, 310.0, nan])
+    """
+    require("quote", quote, 0, LARGEST, "money")
+    quote, limit = (np.asarray(each, dtype=float) for each in (quote, limit))
+    return AgainstLimit(
+        quote=scalar(quote),
+        limit=scalar(limit),
+        above=scalar(np.maximum(quote - limit, 0.0)),
+        at_limit=scalar(np.where(limit >= 0, limit, math.nan)),
+    )
+
+
+def _refuse_odd_charges(markup: Number, trip: Number) -> None:
+    require("markup", markup, 0, 20, "")
+    require("trip", trip, 0, LARGEST, "money")

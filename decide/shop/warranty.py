@@ -1,0 +1,241 @@
+r"""What a free-repair warranty on a repair costs the shop, and what it is worth to the customer.
+
+**Law of callbacks.** A fix that does not hold comes back after a time with the distribution F; F may stay below 1, for
+most fixes hold. The redone fix is like the first, so it can come back too. Over a warranty of length w the expected
+number of callbacks M solves the renewal equation
+
+.. math:: M(w) = F(w) + \int_0^w M(w - t)\, dF(t)
+
+It is solved, not cut off after some redoing: each step of time is taken at its middle (Riemann-Stieltjes sums), which
+is of second order. If every redone fix gets the full length anew (a *renewing* warranty), the number is
+F(w) / (1 - F(w)). If the warranty also covers other failures of the unit, these come at the unit's own hazard h at its
+age, each is mended and may itself come back:
+
+.. math:: N(w) = M(w) + \int_0^w (1 + M(w - t))\, h(age + t)\, dt
+
+Time here is in days, as warranties on repairs are. Interest over so short a time is left out.
+
+References
+----------
+Blischke & Murthy, Warranty Cost Analysis (1994), free replacement warranty, renewing and not (from memory). The scheme
+is that of Xie, On the solution of renewal-type integral equations, Communications in Statistics - Simulation and
+Computation 18 (1989) 281-293 (from memory).
+"""
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import TypeAlias
+
+import numpy as np
+
+from ..arrays import Floats, Number
+from ..economics.flows import column, scalar
+from ..errors import OutOfRange, require
+from ..finance.life import Life
+
+Law: TypeAlias = Callable[[Floats], Floats]
+"""Chance that a fix has come back by a time, F: from days, shape (K,), to shape (..., K)."""
+
+STEPS: int = 400
+"""Steps over the length of a warranty."""
+
+LONGEST: float = 3_650.0
+"""[day]"""
+
+DAYS_A_YEAR: float = 365.25
+
+
+@dataclass(frozen=True)
+class EarlyFailure:
+    """Fixes that do not hold show within a window, at any time of it alike; all others hold for good.
+
+    That is what a case takes too (`flows.called_back`). `fix_holds` is the share that holds [-], `window` in days.
+    """
+
+    fix_holds: Number
+    window: Number
+
+    def __post_init__(self) -> None:
+        require("fix_holds", self.fix_holds, 0.05, 1, "")
+        require("callback_window", self.window, 1, 365, "day")
+
+    def __call__(self, days: Floats) -> Floats:
+        """Chance that the fix has come back by then. [-]
+
+        >>> EarlyFailure(0.9, 30.0)(np.array([0.0, 15.0, 90.0])).round(3).tolist()
+        [0.0, 0.05, 0.1]
+        """
+        return (1 - column(self.fix_holds)) * np.clip(days / column(self.window), 0.0, 1.0)
+
+
+def never(days: Floats) -> Floats:
+    """Law of fixes that all hold."""
+    return np.zeros(np.shape(days))
+
+
+def callbacks_by(law: Law, length: float, steps: int = STEPS) -> Floats:
+    """Expected callbacks by the end of each of so many equal steps of a warranty, redone fixes counted.
+
+    Parameters
+    ----------
+    law : chance that a fix has come back by a time [-]
+    length : of the warranty, counted from the first repair [day]
+    steps : into how many steps it is cut [-]
+
+    Returns
+    -------
+    callbacks : 0 and then one entry a step, shape (..., steps + 1) [-]
+
+    Raises
+    ------
+    OutOfRange
+        A length below 0 or above 3,650 days, or a law that leaves the interval from 0 to 1.
+
+    Examples
+    --------
+    >>> monthly = callbacks_by(lambda days: -np.expm1(-days / 100.0), 90.0)  # no memory: 1 in 100 days on average
+    >>> round(float(monthly[-1]), 4)
+    0.9
+    """
+    require("warranty", length, 0, LONGEST, "day")
+    step = length / steps
+    times = np.linspace(0.0, length, steps + 1)
+    ends, middles = law(times[1:]), law(times[1:] - step / 2)
+    require("callback law", ends, 0, 1, "")
+    found = np.zeros((*ends.shape[:-1], steps + 1))
+    gained = np.zeros_like(ends)
+    first = middles[..., 0]
+    for i in range(steps):
+        redone = np.sum(gained[..., :i] * middles[..., i:0:-1], axis=-1)
+        found[..., i + 1] = (ends[..., i] + redone - first * found[..., i]) / (1 - first)
+        gained[..., i] = found[..., i + 1] - found[..., i]
+    return found
+
+
+def callbacks(law: Law, length: float) -> Number:
+    """Expected callbacks over a warranty that ends a fixed time after the first repair, M. [-]
+
+    Parameters and what it raises are as in `callbacks_by`.
+
+    Examples
+    --------
+    >>> round(float(callbacks(EarlyFailure(0.9, 30.0), 90.0)), 4)  # 0.1 + 0.1^2 + ...
+    0.1111
+    """
+    return scalar(callbacks_by(law, length)[..., -1])
+
+
+def callbacks_renewing(law: Law, length: float) -> Number:
+    """Expected callbacks when every redone fix gets the full warranty anew, F / (1 - F). [-]
+
+    Parameters
+    ----------
+    law : chance that a fix has come back by a time [-]
+    length : of the warranty [day]
+
+    Raises
+    ------
+    OutOfRange
+        A length out of bounds, or every fix comes back within the length, so that there is no end to it.
+
+    Examples
+    --------
+    >>> round(float(callbacks_renewing(EarlyFailure(0.9, 30.0), 15.0)), 4)
+    0.0526
+    """
+    require("warranty", length, 0, LONGEST, "day")
+    back = law(np.array([length]))[..., 0]
+    if not np.all(back < 1):
+        raise OutOfRange("callback law", 0, 1 - 1e-12, "at the end of a renewing warranty", float(np.max(back)))
+    return scalar(np.asarray(back / (1 - back)))
+
+
+def calls_of_any_kind(law: Law, unit: Life, age: Number, length: float) -> Number:
+    """Expected free repairs if other failures of the unit are covered as well, N.
+
+    Parameters
+    ----------
+    law : chance that a fix has come back by a time [-]
+    unit : law of the unit's own failures; a repair leaves its age as it was, shape (...) [-]
+    age : of the unit today, shape (...) [year]
+    length : of the warranty [day]
+
+    Returns
+    -------
+    repairs : shape (...) [-]
+
+    Examples
+    --------
+    >>> from decide.finance.life import Weibull
+    >>> round(float(calls_of_any_kind(EarlyFailure(0.9, 30.0), Weibull(1.0, 10.0), 8.0, 365.25)), 4)
+    0.2217
+    """
+    chain = callbacks_by(law, length)
+    ends = np.linspace(0.0, length / DAYS_A_YEAR, STEPS + 1)
+    hazard = np.diff(unit.hazard_gained(age, ends[np.newaxis]))
+    later = (chain[..., 1:] + chain[..., :-1]) / 2  # at the middle of each step, and seen from the end backwards
+    cases = np.broadcast_shapes(np.shape(age), np.shape(unit.cumulative_hazard(1.0)), chain.shape[:-1])
+    total = chain[..., -1] + np.sum(hazard * (1 + later[..., ::-1]), axis=-1)
+    return scalar(total.reshape(cases))
+
+
+@dataclass(frozen=True, kw_only=True)
+class WarrantyWorth:
+    """What a warranty does to both sides. Shape (...)."""
+
+    repairs: Number
+    """Free repairs to expect. [-]"""
+    cost: Number
+    """What they cost the shop, and so the addition to the lines of the quote that leaves it as well off. [money]"""
+    addition: Number
+    """The same on the quote as the customer sees it, tax included. [money]"""
+    gain: Number
+    """What the customer is spared. [money]"""
+
+    @property
+    def surplus(self) -> Number:
+        """What is gained by both together if the quote rises by the addition. [money]"""
+        return self.gain - self.addition
+
+
+def worth_of(
+    repairs: Number, redo_cost: Number, quote: Number, limit: Number = math.inf, tax_rate: Number = 0.0
+) -> WarrantyWorth:
+    """Price a free-repair warranty by the repairs to expect under it.
+
+    A customer without a warranty pays for the repair anew, if it is worth it: what is spared each time is the lesser of
+    quote and repair limit.
+
+    Parameters
+    ----------
+    repairs : free repairs to expect, shape (...) [-]
+    redo_cost : what one costs the shop, shape (...) [money]
+    quote : what the customer would pay for it, shape (...) [money]
+    limit : highest quote worth paying; infinite: any, shape (...) [money]
+    tax_rate : on what is added to the quote, shape (...) [-]
+
+    Returns
+    -------
+    worth : shape (...) [money]
+
+    Raises
+    ------
+    OutOfRange
+        An amount or number of repairs below 0, a tax rate outside 0 to 0.5, or NaN.
+
+    Examples
+    --------
+    >>> worth = worth_of(callbacks(EarlyFailure(0.9, 30.0), 90.0), redo_cost=150.0, quote=320.0, limit=300.0)
+    >>> round(float(worth.cost), 2), round(float(worth.gain), 2)
+    (16.67, 33.33)
+    """
+    require("repairs", repairs, 0, math.inf, "")
+    require("redo_cost", redo_cost, 0, math.inf, "money")
+    require("quote", quote, 0, math.inf, "money")
+    require("tax_rate", tax_rate, 0, 0.5, "")
+    spared = np.clip(limit, 0.0, quote)
+    cost = repairs * redo_cost
+    return WarrantyWorth(
+        repairs=repairs, cost=cost, addition=cost * (1 + tax_rate), gain=scalar(np.asarray(repairs * spared))
+    )

@@ -1,0 +1,269 @@
+"""A shop's jobs weighed, in columns, by the functions that weigh one case.
+
+The highest quote worth paying does not depend on the quote. So of all jobs that are the same case but for age and
+quote, each age is weighed once, and every job takes the limit of its age: the same function, the same answer.
+
+A diagnostic fee that is credited comes off an accepted quote, so the limit, which is told before any credit, rises by
+it one for one.
+"""
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, fields
+from typing import Final, Self
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..arrays import Floats
+from ..economics.case import AGE, CENT, LEAVE, REPAIR, REPLACE, Appliance, Bounds, Case, Quote, vary_all
+from ..economics.weigh import NO_QUOTE, Weighing, weigh
+from ..errors import CaseError
+from .jobs import Jobs
+
+NOT_WEIGHED: Final = "not weighed"
+REFUSED: Final = "refused"
+VERDICTS: Final = (NOT_WEIGHED, REPAIR, REPLACE, LEAVE, NO_QUOTE, REFUSED)
+"""What is to be done with a job. `refused`: a caution rules the repair out, whatever it costs."""
+
+WEIGHED: Final = "weighed"
+NO_AGE: Final = "no_age"
+AGE_RANGE: Final = "age_range"
+QUOTE_RANGE: Final = "quote_range"
+CREDIT_RANGE: Final = "credit_range"
+CREDIT_ABOVE: Final = "credit_above"
+NO_CASE: Final = "no_case"
+REASONS: Final = (WEIGHED, NO_AGE, AGE_RANGE, QUOTE_RANGE, CREDIT_RANGE, CREDIT_ABOVE, NO_CASE)
+"""Why a job is not weighed. `no_case`: a class that has no figures here, or a fault that the class cannot have."""
+
+USE: Final = "use"
+"""What a caution stops that says: do not use it until it is made safe."""
+
+MOST_REMEMBERED: Final = 500_000
+"""Ages that are kept between chunks; beyond it all are forgotten, so that memory does not grow with the book."""
+
+Codes = NDArray[np.int8]
+Mask = NDArray[np.bool_]
+TemplateOf = Callable[[str, str], Case]
+"""The case of a class and a fault, at any age and without a quote; `CaseError` where there is none. Faults that lead
+to the same case should be given the same object, so that it is weighed once."""
+
+
+def _bounds(noun: type, name: str) -> Bounds:
+    """The bounds that a noun of `case` declares for a field."""
+    return next(item.metadata["bounds"] for item in fields(noun) if item.name == name)
+
+
+AGES: Final = _bounds(Appliance, "age")
+QUOTES: Final = _bounds(Quote, "amount")
+CREDITS: Final = _bounds(Quote, "fee_credit")
+
+
+@dataclass(frozen=True, kw_only=True)
+class WeighedJobs:
+    """What comes of each job; arrays have shape (jobs,), and NaN where a job has no such figure."""
+
+    repair_limit: Floats
+    """Highest quote worth paying, before any credit; below 0 even a free repair costs more. [money]"""
+    advantage: Floats
+    """Repair limit less quote. [money]"""
+    quote: Floats
+    """[money]"""
+    new_price: Floats
+    """Price of the new unit that is bought when the one there ends. [money]"""
+    verdict: Codes
+    """Index in `VERDICTS`."""
+    stopped: Mask
+    """Whether a caution says not to use it until it is made safe."""
+    reason: Codes
+    """Index in `REASONS`."""
+
+    def __len__(self) -> int:
+        return len(self.verdict)
+
+    def taken(self, which: NDArray[np.intp] | Mask | slice) -> Self:
+        """Some of the jobs, in the order of an index, a mask or a slice."""
+        return type(self)(**{item.name: getattr(self, item.name)[which] for item in fields(self)})
+
+    @property
+    def limit_share(self) -> Floats:
+        """Repair limit over the price of a new unit. [share]"""
+        return self.repair_limit / self.new_price
+
+    @property
+    def quote_share(self) -> Floats:
+        """Quote over the price of a new unit. [share]"""
+        return self.quote / self.new_price
+
+    @property
+    def weighed(self) -> Mask:
+        """Which jobs could be weighed."""
+        return self.reason == REASONS.index(WEIGHED)
+
+
+@dataclass(frozen=True, kw_only=True)
+class ByAge:
+    """What one case comes to at each of several ages, whatever is quoted; arrays have shape (ages,)."""
+
+    ages: Floats
+    """In rising order. [year]"""
+    limit: Floats
+    """Repair limit without a credit; NaN where the repair is refused. [money]"""
+    new_price: Floats
+    """Price of what is bought when the unit ends. [money]"""
+    otherwise: Codes
+    """Index in `VERDICTS` of the best way that is no repair."""
+
+    def taken(self, which: NDArray[np.intp]) -> Self:
+        """Some of the ages."""
+        return type(self)(**{item.name: getattr(self, item.name)[which] for item in fields(self)})
+
+
+def by_age(template: Case, ages: Floats) -> ByAge:
+    """Weigh a case at several ages, in rising order."""
+    weighing = weigh(vary_all(template, {AGE: ages}))
+    return ByAge(
+        ages=ages,
+        limit=_each(weighing.repair_limit, ages),
+        new_price=_price_of_new(weighing, ages),
+        otherwise=_otherwise(weighing, ages),
+    )
+
+
+class Remembered:
+    """`by_age` for chunk after chunk: an age that was weighed before is looked up."""
+
+    def __init__(self) -> None:
+        self._known: dict[int, tuple[Case, ByAge]] = {}
+        self._count = 0
+
+    def __call__(self, template: Case, ages: Floats) -> ByAge:
+        """Weigh a case at those of the ages, in rising order, that are new."""
+        if self._count > MOST_REMEMBERED:
+            self._known, self._count = {}, 0
+        if id(template) not in self._known:
+            self._known[id(template)] = template, by_age(template, ages)
+            self._count += len(ages)
+            return self._known[id(template)][1]
+        known = self._known[id(template)][1]
+        fresh = np.setdiff1d(ages, known.ages, assume_unique=True)
+        if len(fresh):
+            known = _joined(known, by_age(template, fresh))
+            self._known[id(template)] = template, known
+            self._count += len(fresh)
+        return known.taken(np.searchsorted(known.ages, ages))
+
+
+def _joined(one: ByAge, two: ByAge) -> ByAge:
+    both = {item.name: np.concatenate([getattr(one, item.name), getattr(two, item.name)]) for item in fields(ByAge)}
+    return ByAge(**both).taken(np.argsort(both["ages"], kind="stable"))
+
+
+def weigh_jobs(
+    jobs: Jobs, template_of: TemplateOf, weigh_ages: Callable[[Case, Floats], ByAge] = by_age
+) -> WeighedJobs:
+    """Say of every job up to what quote its repair is worth it, and what to do.
+
+    limit = (least cost of what is no repair) - (least cost of the repair without its bill) + fee credited
+
+    Parameters
+    ----------
+    jobs : shape (jobs,) [-]
+    template_of : the case of a class and a fault [-]
+    weigh_ages : `by_age`, or a `Remembered` where more jobs follow [-]
+
+    Returns
+    -------
+    weighed : one entry a job; what cannot be weighed has its reason [-]
+
+    References
+    ----------
+    The limit is that of `weigh.weigh`; no other formula is used.
+    """
+    size = len(jobs)
+    limit, price = np.full(size, np.nan), np.full(size, np.nan)
+    reason, otherwise = reason_of(jobs), np.zeros(size, np.int8)
+    refused, stopped = np.zeros(size, bool), np.zeros(size, bool)
+    for rows, template in _by_template(jobs, reason, template_of):
+        ages, which = np.unique(jobs.age[rows], return_inverse=True)
+        found = weigh_ages(template, ages)
+        limit[rows], price[rows], otherwise[rows] = found.limit[which], found.new_price[which], found.otherwise[which]
+        stops = {stop.action for stop in template.stops}
+        refused[rows], stopped[rows] = REPAIR in stops, USE in stops
+    limit = limit + credit_of(jobs)
+    advantage, weighed = limit - jobs.quote, reason == REASONS.index(WEIGHED)
+    cheapest = np.where(advantage >= 0, VERDICTS.index(REPAIR), otherwise)
+    verdict = np.select(
+        [~weighed, refused, np.isnan(jobs.quote)],
+        [VERDICTS.index(NOT_WEIGHED), VERDICTS.index(REFUSED), VERDICTS.index(NO_QUOTE)],
+        cheapest,
+    ).astype(np.int8)
+    return WeighedJobs(
+        repair_limit=limit,
+        advantage=advantage,
+        quote=jobs.quote,
+        new_price=price,
+        verdict=verdict,
+        stopped=stopped,
+        reason=reason,
+    )
+
+
+def credit_of(jobs: Jobs) -> Floats:
+    """What comes off an accepted quote; nothing where there is no quote or no credit. [money]"""
+    credit = np.nan_to_num(jobs.fee * jobs.fee_credited, nan=0.0)
+    return np.where(np.isnan(jobs.quote), 0.0, credit)
+
+
+def reason_of(jobs: Jobs) -> Codes:
+    """Index in `REASONS` of what keeps a job from being weighed, the bounds being those of a single case."""
+    quote, credit = np.nan_to_num(jobs.quote, nan=0.0), credit_of(jobs)
+    faults = {
+        NO_AGE: np.isnan(jobs.age),
+        AGE_RANGE: ~_within(jobs.age, AGES),
+        QUOTE_RANGE: ~_within(quote, QUOTES),
+        CREDIT_RANGE: ~_within(credit, CREDITS),
+        CREDIT_ABOVE: quote - credit < -CENT,
+    }
+    return np.select(list(faults.values()), [REASONS.index(name) for name in faults], 0).astype(np.int8)
+
+
+def _within(values: Floats, bounds: Bounds) -> Mask:
+    return (values >= bounds.low) & (values <= bounds.high)
+
+
+def _by_template(jobs: Jobs, reason: Codes, template_of: TemplateOf) -> Iterator[tuple[NDArray[np.intp], Case]]:
+    """Jobs that are the same case but for age and quote; what is no case is noted in `reason`."""
+    pair = jobs.kind.astype(np.int64) * len(jobs.faults) + jobs.fault
+    order = np.argsort(pair, kind="stable")
+    order = order[reason[order] == REASONS.index(WEIGHED)]
+    groups: dict[int, tuple[Case, list[NDArray[np.intp]]]] = {}
+    for rows in np.split(order, np.flatnonzero(np.diff(pair[order])) + 1) if len(order) else ():
+        kind, fault = divmod(int(pair[rows[0]]), len(jobs.faults))
+        try:
+            template = template_of(jobs.kinds[kind], jobs.faults[fault])
+        except CaseError:
+            reason[rows] = REASONS.index(NO_CASE)
+        else:
+            groups.setdefault(id(template), (template, []))[1].append(rows)
+    for template, parts in groups.values():
+        yield np.concatenate(parts), template
+
+
+def _each(values: object, ages: Floats) -> Floats:
+    """A figure of a weighing, with one entry an age."""
+    return np.broadcast_to(np.asarray(values, dtype=float), ages.shape)
+
+
+def _price_of_new(weighing: Weighing, ages: Floats) -> Floats:
+    """Price of the option that follows the unit there, age by age."""
+    prices = np.stack([_each(cost.option.price, ages) for cost in weighing.options])
+    followed = _each(weighing.successor, ages).astype(np.intp)
+    return np.take_along_axis(prices, followed[np.newaxis], axis=0)[0]
+
+
+def _otherwise(weighing: Weighing, ages: Floats) -> Codes:
+    """Index in `VERDICTS` of the cheapest option that is no repair and that no caution refuses, age by age."""
+    others = [cost for cost in weighing.options if cost.action != REPAIR and not cost.refused_by]
+    totals = np.stack([_each(cost.present_cost, ages) for cost in others])
+    actions = np.array([VERDICTS.index(cost.action) for cost in others], dtype=np.int8)
+    return actions[np.argmin(totals, axis=0)]

@@ -1,0 +1,88 @@
+"""The figure of what each way emits and for what, with the sentence that says it; the looks are those of `charts`.
+
+Pieces differ by pattern and carry their names where there is room; nothing is told by colour alone.
+"""
+
+from typing import Final
+
+import numpy as np
+
+from ...answers.carbon import CarbonAnswer
+from ...economics.flows import CAUSES
+from ..text.carbon_words import LEAST, kilograms
+from ..text.words import Words
+from .charts import CAUSE_LOOK, INK, MUTED, Chart, _figure, _say, _shown
+
+ROW: Final = 62
+"""Height of one way's bar with its name. [pixel]"""
+LETTERS_OF_A_BAR: Final = 40
+"""Letters that fit along the longest bar on a phone."""
+LIGHT: Final = frozenset({"electricity", "water", "other"})
+"""Fills on which dark text is read."""
+
+
+def carbon_chart(words: Words, found: CarbonAnswer) -> Chart:
+    """Bars of what each way emits over the years, piece by piece; what a caution refuses is left out."""
+    ways = [o for o in found.weighing.options[: len(found.filled.case.options)] if not o.refused_by]
+    longest = max(float(np.asarray(way.present_cost)) for way in ways)
+    figure = _figure(ROW * len(ways) + 48, left=4, bottom=42, top=4)
+    for row, way in enumerate(ways):
+        begins = 0.0
+        for cause in CAUSES:
+            amount = float(np.asarray(way.by_cause[cause]))
+            if abs(amount) < LEAST:
+                continue
+            fill, pattern = CAUSE_LOOK[cause]
+            name = words.say(f"carbon.cause.{cause}")
+            fits = len(name) + 2 < LETTERS_OF_A_BAR * amount / longest
+            figure.add_bar(
+                x=np.array([amount]),
+                base=np.array([begins]),
+                y=np.array([row + 0.25]),
+                width=np.array([0.4]),
+                orientation="h",
+                marker={
+                    "color": fill,
+                    "line": {"color": "white", "width": 1},
+                    "pattern": {"shape": pattern, "size": 6},
+                },
+                text=[_shown(name) if fits else ""],
+                textposition="inside",
+                insidetextanchor="middle",
+                textangle=0,
+                textfont={"color": INK if cause in LIGHT else "white"},
+            )
+            begins += amount
+        said = words.say(
+            "carbon.bar",
+            name=_shown(words.option(way.name)),
+            total=kilograms(words, float(np.asarray(way.present_cost))),
+        )
+        _say(figure, said, 0.0, row - 0.02, INK, "flush", "bottom", bold=True)
+    figure.update_layout(barmode="overlay")
+    figure.update_xaxes(
+        title_text=words.say("chart_carbon.axis"), range=[0, 1.04 * longest], nticks=5, tickformat=",.0f"
+    )
+    figure.update_xaxes(tickfont={"color": MUTED})
+    figure.update_yaxes(visible=False, range=[len(ways) - 0.46, -0.5])
+    return Chart(figure, carbon_alt(words, found))
+
+
+def carbon_alt(words: Words, found: CarbonAnswer) -> str:
+    """Say what the bars show, from the same numbers."""
+    rows = []
+    for way in found.weighing.options[: len(found.filled.case.options)]:
+        if way.refused_by:
+            continue
+        parts = "; ".join(
+            words.say(
+                "chart_carbon.part",
+                cause=words.say(f"carbon.cause.{cause}"),
+                amount=kilograms(words, float(np.asarray(way.by_cause[cause]))),
+            )
+            for cause in CAUSES
+            if abs(float(np.asarray(way.by_cause[cause]))) >= LEAST
+        )
+        total = kilograms(words, float(np.asarray(way.present_cost)))
+        rows.append(words.say("chart_carbon.row", name=words.option(way.name), total=total, parts=parts))
+    return words.say("chart_carbon.alt", years=words.years(found.years), rows=". ".join(rows))

@@ -1,0 +1,359 @@
+"""Figures of an answer, each with the sentence that says what it shows; drawn by Plotly, shown by the screens.
+
+Nothing is told by colour alone: lines differ by dash and symbol and carry their names, pieces of a bar by pattern.
+Each chart has at most two hundred points, a fixed height, and room enough at the width of a phone.
+"""
+
+import html
+import math
+import textwrap
+from dataclasses import dataclass
+from typing import Any, Final
+
+import numpy as np
+import plotly.graph_objects as go
+
+from ...answers.answer import Answer
+from ...economics.case import REPAIR
+from ...economics.cash_flow import cash
+from ...economics.flows import money
+from ..text.words import Words
+from .drawn import breakeven_drawn, cheapest_other
+from .drawn import shown_causes as shown_causes
+from .drawn import shown_options as shown_options
+from .palette import CAUSE_LOOK as CAUSE_LOOK
+from .palette import INK as INK
+from .palette import LIGHT_FILLS as LIGHT_FILLS
+from .palette import MUTED as MUTED
+from .palette import OTHERWISE as OTHERWISE
+from .palette import REPAIRING as REPAIRING
+from .palette import RULE as RULE
+from .sketch import Sketch
+
+PAID_YEARS: Final = 20
+"""How far the chart of what is paid looks ahead. [year]"""
+
+PAID_STEPS: Final = (1, 2, 5)
+"""Years between two marks of its axis, such that there are seven at most."""
+
+NARROW: Final = 285
+"""Width of the plot on a phone. [pixel]"""
+
+LETTER: Final = 7.2
+"""Width of a bold letter of a label. [pixel]"""
+
+LONGEST_NAME: Final = 40
+FAMILY: Final = "'Source Sans', 'Source Sans Pro', system-ui, sans-serif"
+
+
+@dataclass(frozen=True)
+class Chart:
+    """A figure, and in words what it shows."""
+
+    sketch: Sketch
+    alt: str
+
+    @property
+    def figure(self) -> go.Figure:
+        """The figure as Plotly shows it."""
+        return self.sketch.figure()
+
+
+def breakeven_chart(answer: Answer, words: Words) -> Chart | None:
+    """Cost of repairing against the quote, and the cheapest other way; none where a repair is ruled out.
+
+    The cost of repairing rises one for one with the quote, so the line is exact everywhere.
+    """
+    limit, quoted = _one(answer.weighing.repair_limit), _one(answer.weighing.quoted)
+    if math.isnan(limit):
+        return None
+    name = cheapest_other(answer, words)[1]
+    drawn = breakeven_drawn(answer, words)
+    level, last = drawn.level, drawn.last
+    quote, cost = np.array([0.0, last]), np.array(drawn.cost)
+    low, high = min(cost[0], level), max(cost[1], level)
+    span = high - low
+    bottom = low - 0.34 * span
+    figure = _figure(340, left=62, bottom=48, top=26)
+    figure.update_xaxes(range=[0, last], title_text=words.say("chart.quote_axis"), **_money_axis(words, answer, 4))
+    figure.update_yaxes(range=[bottom, high + 0.14 * span], **_money_axis(words, answer, 4))
+    _shade_sides(figure, words, limit, last)
+    figure.add_scatter(x=quote, y=cost, mode="lines", line={"color": REPAIRING, "width": 3.5})
+    figure.add_scatter(
+        x=quote, y=np.array([level, level]), mode="lines", line={"color": OTHERWISE, "width": 2.5, "dash": "dash"}
+    )
+    _say(figure, words.say("chart.repairing"), last, cost[1], REPAIRING, "right", "bottom", bold=True)
+    if limit > 0.5 * last:
+        _say(figure, _shown(name, 30), 0.0, level, OTHERWISE, "left", "bottom", bold=True)
+    else:
+        _say(figure, _shown(name, 30), last, level, OTHERWISE, "right", "top", bold=True)
+    marks = []
+    if limit > 0:
+        marks.append((limit, "circle", words.say("chart.limit", limit=_money(words, answer, limit))))
+    if not math.isnan(quoted):
+        marks.append((quoted, "diamond", words.say("chart.quoted", quote=_money(words, answer, quoted))))
+    right_most = max((at for at, _, _ in marks), default=0.0)
+    for row, (at, symbol, text) in enumerate(marks):
+        room = NARROW * ((last - at) if at == right_most else at) / last
+        outwards, inwards = ("left", "right") if at == right_most else ("right", "left")
+        across = outwards if LETTER * len(text) < room else inwards
+        _mark(figure, text, (at, level + at - limit), symbol, (bottom, row), across)
+    return Chart(figure, breakeven_alt(answer, words))
+
+
+def breakeven_alt(answer: Answer, words: Words) -> str:
+    """Say what the break-even chart shows, from the same numbers."""
+    limit, gap = _one(answer.weighing.repair_limit), _one(answer.weighing.advantage)
+    other, name = cheapest_other(answer, words)
+    said = [words.say("chart.breakeven_alt", name=name, other=_money(words, answer, _one(other.present_cost)))]
+    if limit > 0:
+        said.append(words.say("chart.breakeven_limit", limit=_money(words, answer, limit)))
+        if not math.isnan(gap):
+            facts = {
+                "quote": _money(words, answer, _one(answer.weighing.quoted)),
+                "gap": _money(words, answer, abs(gap)),
+            }
+            said.append(words.say("chart.breakeven_quoted" if gap >= 0 else "chart.breakeven_quoted_above", **facts))
+    else:
+        said.append(words.say("chart.breakeven_never", gap=_money(words, answer, -limit)))
+    return " ".join(said)
+
+
+def causes_chart(answer: Answer, words: Words) -> Chart:
+    """What each option costs over the years, piece by piece."""
+    shown = shown_options(answer, words)
+    costs = [answer.weighing.options[index] for index in shown]
+    rows = np.arange(len(costs), dtype=float)
+    causes = shown_causes(answer, words)
+    legend = [textwrap.wrap(words.cause(cause), 22) for cause in causes]
+    bottom = 16 + sum(20 * max(map(len, legend[row : row + 2])) for row in range(0, len(legend), 2))
+    figure = _figure(62 * len(costs) + bottom + 4, left=0, bottom=bottom, top=4)
+    widest = max(max(_one(cost.present_cost) for cost in costs), 1.0)
+    for cause, told in zip(causes, legend, strict=True):
+        amounts = np.array([_one(cost.by_cause[cause]) for cost in costs])
+        fill, pattern = CAUSE_LOOK[cause]
+        figure.add_bar(
+            x=amounts,
+            y=rows,
+            orientation="h",
+            width=0.46,
+            name="<br>".join(told),
+            marker={
+                "color": fill,
+                "line": {"color": "white", "width": 1},
+                "pattern": {
+                    "shape": pattern,
+                    "fillmode": "overlay",
+                    "fgcolor": "rgba(255,255,255,.6)",
+                    "size": 7,
+                    "solidity": 0.2,
+                },
+            },
+            text=[_money(words, answer, amount) if amount > 0.11 * widest else "" for amount in amounts],
+            textposition="inside",
+            insidetextanchor="middle",
+            textangle=0,
+            constraintext="none",
+            textfont={"color": INK if cause in LIGHT_FILLS else "white", "size": 12.5},
+        )
+    for row, (index, cost) in enumerate(zip(shown, costs, strict=True)):
+        facts = {
+            "name": _shown(words.option_name(answer, index)),
+            "total": _money(words, answer, _one(cost.present_cost)),
+        }
+        _say(figure, words.say("chart.causes_row", **facts), 0.0, row - 0.27, INK, "flush", "bottom", bold=True)
+    figure.update_layout(
+        barmode="relative",
+        showlegend=True,
+        legend={
+            "orientation": "h",
+            "x": 0,
+            "y": 0,
+            "yanchor": "top",
+            "traceorder": "normal",
+            "entrywidthmode": "fraction",
+            "entrywidth": 0.48,
+            "valign": "top",
+        },
+        legend_itemclick=False,
+        legend_itemdoubleclick=False,
+    )
+    figure.update_xaxes(visible=False)
+    figure.update_yaxes(visible=False, range=[len(costs) - 0.6, -0.72])
+    return Chart(figure, causes_alt(answer, words))
+
+
+def causes_alt(answer: Answer, words: Words) -> str:
+    """Say what the bars show, from the same numbers."""
+    bars, causes = [], shown_causes(answer, words)
+    for index in shown_options(answer, words):
+        cost = answer.weighing.options[index]
+        parts = ", ".join(
+            words.say("chart.causes_part", cause=words.cause(cause), amount=_money(words, answer, _one(amount)))
+            for cause, amount in cost.by_cause.items()
+            if cause in causes
+        )
+        facts = {"name": words.option_name(answer, index), "total": _money(words, answer, _one(cost.present_cost))}
+        bars.append(words.say("chart.causes_bar", **facts, parts=parts))
+    return words.say("chart.causes_alt", bars=" ".join(bars))
+
+
+def paid_chart(answer: Answer, words: Words) -> Chart | None:
+    """What is expected to be paid in all by each year; none where there is no quote or no repair to compare with.
+
+    What a unit is still worth at the end of a study period is no money paid, and is left out.
+    """
+    if math.isnan(_one(answer.weighing.advantage)):
+        return None
+    lines = _paid(answer, words)
+    figure = _figure(262, left=62, bottom=44, top=56)
+    looks = ((REPAIRING, "solid", "circle"), (OTHERWISE, "dash", "square"))
+    for (name, paid), (colour, dash, symbol) in zip(lines, looks, strict=True):
+        figure.add_scatter(
+            x=np.arange(len(paid), dtype=float),
+            y=paid,
+            mode="lines+markers",
+            line={"color": colour, "width": 2.5, "dash": dash},
+            marker={"symbol": symbol, "size": 6},
+            name=_shown(name),
+        )
+    last = len(lines[0][1]) - 1
+    most = max(1.0, *(float(paid.max()) for _, paid in lines))
+    step = next((years for years in PAID_STEPS if last <= 6 * years), PAID_STEPS[-1])
+    figure.update_xaxes(title_text=words.say("chart.paid_axis"), dtick=step, range=[-0.4, last + 0.4])
+    figure.update_yaxes(range=[0, 1.06 * most], **_money_axis(words, answer, 4))
+    figure.update_layout(
+        showlegend=True,
+        legend={"x": 0, "xanchor": "left", "y": 1.02, "yanchor": "bottom", "traceorder": "normal"},
+        legend_itemclick=False,
+        legend_itemdoubleclick=False,
+    )
+    return Chart(figure, paid_alt(answer, words))
+
+
+def paid_alt(answer: Answer, words: Words) -> str:
+    """Say what the lines of the chart of what is paid show, from the same numbers."""
+    said = [
+        words.say(
+            "chart.paid_line",
+            name=name,
+            today=_money(words, answer, paid[0]),
+            end=_money(words, answer, paid[-1]),
+            year=str(len(paid) - 1),
+        )
+        for name, paid in _paid(answer, words)
+    ]
+    return words.say("chart.paid_alt", lines=" ".join(said))
+
+
+def _paid(answer: Answer, words: Words) -> list[tuple[str, np.ndarray[Any, np.dtype[np.float64]]]]:
+    """What is paid by the end of each year with the repair, and with the cheapest other way."""
+    case, costs = answer.case, answer.weighing.options
+    repair = next(index for index, cost in enumerate(costs) if cost.action == REPAIR)
+    other = costs.index(cheapest_other(answer, words)[0])
+    years = min(PAID_YEARS, answer.measures.years)
+    lines = []
+    for index in (repair, other):
+        cost = costs[index]
+        successor = costs[int(np.asarray(cost.successor))].option
+        paid = cash(case, cost.option, successor, money(case.household), years, residual_share=0.0)
+        lines.append((words.option_name(answer, index), np.cumsum(paid.total_by_year)))
+    return lines
+
+
+def _figure(height: int, left: int, bottom: int, top: int) -> Sketch:
+    axis = {"fixedrange": True, "zeroline": False, "ticks": "", "tickfont": {"color": MUTED}}
+    title = {"standoff": 8, "font": {"size": 13.5, "color": MUTED}}
+    return Sketch(
+        {
+            "template": "none",
+            "height": height,
+            "margin": {"l": left, "r": 8, "t": top, "b": bottom},
+            "font": {"family": FAMILY, "size": 13.5, "color": INK},
+            "paper_bgcolor": "rgba(0,0,0,0)",
+            "plot_bgcolor": "rgba(0,0,0,0)",
+            "showlegend": False,
+            "hovermode": False,
+            "dragmode": False,
+            "xaxis": {**axis, "showgrid": False, "linecolor": RULE, "title": title},
+            "yaxis": {**axis, "gridcolor": RULE},
+        }
+    )
+
+
+def _money_axis(words: Words, answer: Answer, ticks: int) -> dict[str, Any]:
+    sample = words.money(0, answer.case.household.currency)
+    before, _, after = sample.partition("0")
+    return {"nticks": ticks + 1, "tickformat": ",.0f", "tickprefix": before, "ticksuffix": after}
+
+
+def _shade_sides(figure: Sketch, words: Words, limit: float, last: float) -> None:
+    """Tint where the repair pays and where it does not, and say above which is which."""
+    turn = min(max(limit, 0.0), last)
+    sides = (
+        (0.0, turn, "rgba(15,107,98,.10)", "chart.repair_side"),
+        (turn, last, "rgba(164,80,28,.08)", "chart.other_side"),
+    )
+    for start, end, fill, key in sides:
+        figure.add_vrect(x0=start, x1=end, fillcolor=fill, line_width=0, layer="below")
+        if end - start > 0.28 * last:
+            _say(figure, words.say(key), (start + end) / 2, 1.0, MUTED, "center", "bottom", yref="paper")
+
+
+def _mark(
+    figure: Sketch, text: str, point: tuple[float, float], symbol: str, foot: tuple[float, int], across: str
+) -> None:
+    """Mark a point of the line of repairing, with a dotted line down to what it says."""
+    (x, y), (bottom, row) = point, foot
+    figure.add_scatter(
+        x=np.array([x, x]), y=np.array([bottom, y]), mode="lines", line={"color": INK, "width": 1.2, "dash": "dot"}
+    )
+    figure.add_scatter(
+        x=np.array([x]),
+        y=np.array([y]),
+        mode="markers",
+        marker={"symbol": symbol, "size": 13, "color": "white", "line": {"color": INK, "width": 2.5}},
+    )
+    _say(figure, text, x, bottom, INK, across, "bottom", bold=True, lift=20 * row)
+
+
+def _say(
+    figure: Sketch,
+    text: str,
+    x: float,
+    y: float,
+    colour: str,
+    across: str,
+    along: str,
+    bold: bool = False,
+    yref: str = "y",
+    lift: int = 0,
+) -> None:
+    figure.add_annotation(
+        text=f"<b>{text}</b>" if bold else text,
+        x=x,
+        y=y,
+        yref=yref,
+        showarrow=False,
+        xanchor="left" if across == "flush" else across,
+        align="left" if across == "flush" else "center",
+        yanchor=along,
+        xshift={"left": 5, "right": -5}.get(across, 0),
+        yshift={"bottom": 2, "top": -4}[along] + lift,
+        font={"color": colour, "size": 13.5},
+    )
+
+
+def _shown(name: str, longest: int = LONGEST_NAME) -> str:
+    """A name as a chart can carry it: not too long, and never read as marks of the chart's own."""
+    short = name if len(name) <= longest else f"{name[: longest - 1].rstrip()}…"
+    return html.escape(short, quote=False)
+
+
+def _money(words: Words, answer: Answer, amount: float) -> str:
+    return words.money(amount, answer.case.household.currency)
+
+
+def _one(value: object) -> float:
+    """The number of a single case."""
+    return float(value)  # type: ignore[arg-type]

@@ -1,0 +1,153 @@
+"""Figures of how sure an answer is, each with the sentence that says what it shows; the looks are those of `charts`.
+
+Nothing is told by colour alone: full and open marks, dashes and labels say the same.
+"""
+
+from typing import Any, Final
+
+import numpy as np
+
+from ...answers.answer import Answer
+from ...economics.uncertainty import HowSure
+from ..text.certainty import Mover, ends_of_nine, movers, repair_name, share_of
+from ..text.words import Words
+from .charts import INK, MUTED, OTHERWISE, REPAIRING, Chart, _figure, _say, _shown
+
+DOTS: Final = 10
+LONGEST_LABEL: Final = 46
+
+
+def share_chart(answer: Answer, words: Words, sure: HowSure) -> Chart:
+    """In how many of ten readings each choice is the cheapest: full dots beside open ones."""
+    figure = _figure(54 * len(sure.names) + 6, left=0, bottom=2, top=2)
+    for row, (name, share) in enumerate(zip(sure.names, sure.share_cheapest, strict=True)):
+        colour = REPAIRING if name == repair_name(answer) else OTHERWISE
+        full = round(DOTS * share)
+        figure.add_scatter(
+            x=np.arange(DOTS, dtype=float),
+            y=np.full(DOTS, row + 0.24),
+            mode="markers",
+            marker={
+                "symbol": ["circle" if dot < full else "circle-open" for dot in range(DOTS)],
+                "size": 17,
+                "color": colour,
+                "line": {"color": colour, "width": 1.6},
+            },
+        )
+        said = words.say("chart_sure.share_row", name=_shown(words.option(name)), share=share_of(words, share))
+        _say(figure, said, -0.45, row - 0.04, INK, "flush", "bottom", bold=True)
+    figure.update_xaxes(visible=False, range=[-0.45, 1.55 * DOTS])
+    figure.update_yaxes(visible=False, range=[len(sure.names) - 0.46, -0.5])
+    return Chart(figure, share_alt(words, sure))
+
+
+def share_alt(words: Words, sure: HowSure) -> str:
+    """Say what the dots show, from the same numbers."""
+    rows = (
+        words.say("chart_sure.share_row", name=words.option(name), share=share_of(words, share))
+        for name, share in zip(sure.names, sure.share_cheapest, strict=True)
+    )
+    return words.say("chart_sure.share_alt", rows="; ".join(rows))
+
+
+def spread_chart(answer: Answer, words: Words, sure: HowSure) -> Chart:
+    """How the advantage of repairing is spread over the readings, to both sides of the line where it is nothing."""
+    edges, counts = sure.advantage.edges, sure.advantage.counts
+    middle, width = (edges[1:] + edges[:-1]) / 2, np.diff(edges)
+    figure = _figure(210, left=8, bottom=44, top=26)
+    wins = middle >= 0
+    sides = ((wins, REPAIRING, ""), (~wins, OTHERWISE, "/"))
+    for side, colour, pattern in sides:
+        figure.add_bar(
+            x=middle[side],
+            y=counts[side],
+            width=width[side],
+            marker={
+                "color": colour,
+                "line": {"color": "white", "width": 0.5},
+                "pattern": {"shape": pattern, "size": 5},
+            },
+        )
+    low, high = float(min(edges[0], 0.0)), float(max(edges[-1], 0.0))
+    room = 0.04 * (high - low)
+    figure.add_vline(x=0, line={"color": INK, "width": 2, "dash": "dot"})
+    for at, key, there in ((low / 2, "dearer", low), (high / 2, "cheaper", high)):
+        if abs(there) > 0.25 * (high - low):
+            _say(figure, words.say(f"chart_sure.{key}"), at, 1.0, MUTED, "center", "bottom", yref="paper")
+    figure.update_xaxes(
+        title_text=words.say("chart_sure.spread_axis"),
+        range=[low - room, high + room],
+        **_money_ticks(words, answer, 4),
+    )
+    figure.update_yaxes(visible=False, rangemode="tozero")
+    figure.update_layout(bargap=0)
+    return Chart(figure, spread_alt(answer, words, sure))
+
+
+def spread_alt(answer: Answer, words: Words, sure: HowSure) -> str:
+    """Say what the bars of the spread show, from the same numbers."""
+    low, high = (_sum(words, answer, end) for end in ends_of_nine(sure))
+    above = float(np.sum(sure.advantage.counts[sure.advantage.edges[:-1] >= 0])) / sure.draws
+    return words.say("chart_sure.spread_alt", low=low, high=high, share=share_of(words, above))
+
+
+def movers_chart(answer: Answer, words: Words, sure: HowSure) -> Chart | None:
+    """What the advantage of repairing becomes at both ends of each range; none where nothing moves it."""
+    rows = movers(words, answer, sure)
+    if not rows:
+        return None
+    ends = [end for row in rows for end in (row.at_low, row.at_high)]
+    low, high = min(0.0, *ends), max(0.0, *ends)
+    room = 0.1 * (high - low)
+    figure = _figure(76 * len(rows) + 46, left=4, bottom=42, top=4)
+    for index, row in enumerate(rows):
+        figure.add_shape(
+            type="line", x0=0, x1=0, y0=index + 0.02, y1=index + 0.42, line={"color": INK, "width": 2, "dash": "dot"}
+        )
+        figure.add_scatter(
+            x=np.array([row.at_low, row.at_high]),
+            y=np.full(2, index + 0.22),
+            mode="lines+markers",
+            line={"color": REPAIRING, "width": 5},
+            marker={
+                "symbol": ["circle", "circle"],
+                "size": 13,
+                "color": ["white", REPAIRING],
+                "line": {"color": REPAIRING, "width": 2.5},
+            },
+        )
+        between = words.say("chart_sure.mover", low=row.low, high=row.high)
+        _say(figure, _shown(row.label, LONGEST_LABEL), low - room, index - 0.26, INK, "flush", "bottom", bold=True)
+        _say(figure, between, low - room, index - 0.02, MUTED, "flush", "bottom")
+    figure.update_xaxes(
+        title_text=words.say("chart_sure.movers_axis"),
+        range=[low - room, high + room],
+        **_money_ticks(words, answer, 4),
+    )
+    figure.update_yaxes(visible=False, range=[len(rows) - 0.5, -0.56])
+    return Chart(figure, movers_alt(answer, words, rows))
+
+
+def movers_alt(answer: Answer, words: Words, rows: list[Mover]) -> str:
+    """Say what the bars of the ranges show, from the same numbers."""
+    said = (
+        words.say(
+            "chart_sure.mover_alt",
+            label=row.label,
+            low=row.low,
+            high=row.high,
+            at_low=_sum(words, answer, row.at_low),
+            at_high=_sum(words, answer, row.at_high),
+        )
+        for row in rows
+    )
+    return words.say("chart_sure.movers_alt", rows=" ".join(said))
+
+
+def _money_ticks(words: Words, answer: Answer, ticks: int) -> dict[str, Any]:
+    before, _, after = words.money(0, answer.entered.household.currency).partition("0")
+    return {"nticks": ticks + 1, "tickformat": ",.0f", "tickprefix": before, "ticksuffix": after}
+
+
+def _sum(words: Words, answer: Answer, amount: float) -> str:
+    return words.money(amount, answer.entered.household.currency)

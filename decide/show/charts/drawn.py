@@ -1,0 +1,52 @@
+"""What the charts draw, in numbers: one source for the screens and for paper."""
+
+import math
+from dataclasses import dataclass
+
+from ...answers.answer import Answer
+from ...economics.case import REPAIR
+from ...economics.flows import CAUSES
+from ...economics.weigh import OptionCost
+from ..text.words import Words
+
+
+@dataclass(frozen=True)
+class Breakeven:
+    """Cost of repairing against the quote, and the level of the cheapest other way. [money]"""
+
+    last: float
+    """Highest quote shown."""
+    level: float
+    cost: tuple[float, float]
+    """Cost of repairing at a quote of nothing, and at the highest: it rises one for one, so the line is exact."""
+
+
+def breakeven_drawn(answer: Answer, words: Words) -> Breakeven:
+    """The lines of the break-even chart, up to a quote that shows both the limit and the quote."""
+    limit, quoted = _one(answer.weighing.repair_limit), _one(answer.weighing.quoted)
+    level = _one(cheapest_other(answer, words)[0].present_cost)
+    last = 1.6 * max(limit, 0.0 if math.isnan(quoted) else quoted, abs(limit) / 2, 1.0)
+    return Breakeven(last, level, (level - limit, level + last - limit))
+
+
+def shown_options(answer: Answer, words: Words) -> list[int]:
+    """The options that have figures to show: those not ruled out, and plans only where they bring something."""
+    return [index for index, row in enumerate(words.options(answer)) if row.today and not row.hidden]
+
+
+def shown_causes(answer: Answer, words: Words) -> tuple[str, ...]:
+    """Causes that cost anything with any option that is shown, in their order."""
+    costs = [answer.weighing.options[index] for index in shown_options(answer, words)]
+    return tuple(cause for cause in CAUSES if any(abs(_one(cost.by_cause[cause])) >= 0.5 for cost in costs))
+
+
+def cheapest_other(answer: Answer, words: Words) -> tuple[OptionCost, str]:
+    """What a repair is up against: the cheapest other way that no caution refuses."""
+    others = [cost for cost in answer.weighing.options if cost.action != REPAIR and not cost.refused_by]
+    cheapest = min(others, key=lambda cost: _one(cost.present_cost))
+    return cheapest, words.option(cheapest.name)
+
+
+def _one(value: object) -> float:
+    """The number of a single case."""
+    return float(value)  # type: ignore[arg-type]

@@ -1,0 +1,134 @@
+"""Asks for a case, one question at a time, and writes its file.
+
+Each answer is held against the same reader that opens the file. One that cannot be used is asked for again, with the
+reason; what was answered before is kept.
+"""
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Final
+
+import typer
+
+from ...errors import CaseError, Faults, MendpointError, ReadError
+from ...load.cases.case_file import Entries, complete, save_case, set_entry, write_case
+from ...load.tables.plain_file import escaped, refuse_target
+from ...load.tables.tables import tables
+from ...load.tables.typed import typed_number
+from ..text.phrases import unit_of
+from ..text.words import Words
+
+QUESTIONS: Final = (
+    "household.place",
+    "appliance.class",
+    "appliance.age",
+    "appliance.fault",
+    "repair.quote",
+    "repair.outlook",
+    "replace.price",
+    "appliance.electricity",
+    "title",
+)
+"""Entries that are asked for, in this order: the region decides on the classes, the class on the faults."""
+
+Choices = Mapping[str, tuple[str, ...]]
+
+NEEDED: Final = frozenset({"household.place", "appliance.class", "appliance.age", "appliance.fault"})
+
+
+def ask_for_a_case(path: Path, force: bool = False) -> None:
+    """Ask for a case and save it; a file that is there is written over only if that is wanted."""
+    words = Words.of()
+    if not path.absolute().parent.is_dir():
+        raise ReadError(str(path), words.say("ask.no_folder"))
+    refuse_target(path, over=True)
+    shown = escaped(str(path))
+    if path.exists() and not force and not typer.confirm(words.say("ask.overwrite", path=shown)):
+        typer.echo(words.say("ask.kept", path=shown))
+        raise typer.Exit(1)
+    entries: Entries = {}
+    try:
+        for question in QUESTIONS:
+            entries = _asked(question, entries)
+    except typer.Abort:
+        if entries:
+            typer.echo(f"\n{words.say('ask.stopped')}", err=True)
+            typer.echo(write_case(entries))
+        raise
+    try:
+        save_case(path, entries)
+    except ReadError:
+        typer.echo(words.say("ask.not_saved"), err=True)
+        typer.echo(write_case(entries))
+        raise
+    typer.echo(words.say("ask.saved", path=shown))
+
+
+def _asked(question: str, entries: Entries) -> Entries:
+    """Ask until the answer can be used; the entries with it."""
+    words = Words.for_entries(entries)
+    choices = _choices(words, question, entries)
+    if question in ("appliance.class", "appliance.fault"):
+        for number, names in enumerate(choices.values(), start=1):
+            typer.echo(f"{number:>3}  {names[0]}")
+    while True:
+        typed = typer.prompt(words.say(f"ask.{question}"), default="", show_default=False, prompt_suffix=" ").strip()
+        if not typed and question not in NEEDED:
+            return entries
+        try:
+            if not typed:
+                raise CaseError(question, words.say("ask.needed"))
+            changed = set_entry(entries, question, _read(words, question, typed, choices))
+            _refuse_what_is_wrong(question, changed)
+            return changed
+        except MendpointError as fault:
+            for line in words.explain(fault, words.currency):
+                typer.echo(line, err=True)
+
+
+def _read(words: Words, question: str, typed: str, choices: Choices) -> object:
+    """What was typed as an entry: one of the choices, text, or a number."""
+    if choices:
+        return _picked(words, question, typed, choices)
+    if question == "title":
+        return typed
+    unit = unit_of(question)
+    number = typed_number(typed, question, words.habit_for(unit), unit, words.currency)
+    return int(number) if number.is_integer() else number
+
+
+def _choices(words: Words, question: str, entries: Entries) -> Choices:
+    """Ids to choose from, each with its name and what it is called besides, where a question has any."""
+    reference = tables()
+    if question == "household.place":
+        return {place: (words.place(place),) for place in reference.known_places}
+    if question == "appliance.class":
+        return {kind.kind: (words.kind(kind.kind), *kind.also) for kind in reference.classes(words.region)}
+    if question == "appliance.fault":
+        return {fault.fault: (words.fault(fault.fault),) for fault in reference.faults(entries["appliance"]["class"])}
+    return {}
+
+
+def _picked(words: Words, question: str, typed: str, choices: Choices) -> str:
+    """The id that is meant by a number, an id, a name, or a part of the names of only one."""
+    ids, wanted = list(choices), typed.casefold()
+    if typed.isdecimal() and 1 <= int(typed) <= len(ids) and question != "household.place":
+        return ids[int(typed) - 1]
+    known = {key: [name.casefold() for name in (key, *names)] for key, names in choices.items()}
+    exact = [key for key, names in known.items() if wanted in names]
+    partly = [key for key, names in known.items() if any(wanted in name for name in names[1:])]
+    found = exact or partly
+    if len(found) > 1:
+        several = ", ".join(choices[key][0] for key in found)
+        raise CaseError(question, words.say("ask.several", given=typed, names=several))
+    return found[0] if found else typed
+
+
+def _refuse_what_is_wrong(question: str, entries: Entries) -> None:
+    """Raise what the reader of case files has against this answer; what is still to be asked is none of it."""
+    try:
+        complete(entries)
+    except Faults as found:
+        here = [fault for fault in found.faults if fault.field == question]
+        if here:
+            raise Faults(here) from None

@@ -1,0 +1,52 @@
+"""The command that says what emits less, beside the money; `cli.py` adds it to the command `mendpoint`."""
+
+from typing import TYPE_CHECKING
+
+from ...errors import MendpointError
+from ..terminal.outlet import print_json, refused
+from .given import CaseFile, Figures, Json, answered
+
+if TYPE_CHECKING:
+    from ...answers.answer import Answer
+    from ...answers.carbon import CarbonAnswer
+    from ...load.cases.case_file import Entries
+    from ..text.words import Words
+
+
+def carbon(case: CaseFile, figures: Figures = None, json: Json = False) -> None:
+    """Say what emits less, repairing or a new one."""
+    from ...answers.carbon import carbon_answer
+    from ..text.carbon_words import carbon_data
+    from ..text.words import Words
+
+    entries: Entries = {}
+    try:
+        found = answered(case, figures, entries)
+        emitted = carbon_answer(found)
+    except MendpointError as fault:
+        raise refused(fault, entries) from None
+    if json:
+        print_json(carbon_data(found, emitted))
+    else:
+        _show(Words.for_place(found.case.household.place), found, emitted)
+
+
+def _show(words: "Words", found: "Answer", emitted: "CarbonAnswer") -> None:
+    from ..terminal.layout import Page
+    from ..text.carbon_words import carbon_grounds, carbon_headline, carbon_rows, carbon_said
+
+    page = Page()
+    page.line(carbon_headline(words, emitted), "bold")
+    for sentence in carbon_said(words, found, emitted):
+        page.line(sentence)
+    page.heading(words.say("terminal.carbon.options", years=words.years(emitted.years)))
+    heads = [words.say(f"terminal.carbon.{head}") for head in ("option", "total", "a_year")]
+    rows: list[tuple[str, str, str]] = []
+    for row in carbon_rows(words, emitted):
+        rows.append((row.name, row.total, row.a_year))
+        rows += [(f"  {label}", amount, "") for label, amount in row.parts]
+    page.table(heads, rows, (1, 2))
+    page.heading(words.say("terminal.carbon.assumptions"))
+    heads = [words.say(f"terminal.carbon.{head}") for head in ("figure", "value", "range", "source", "status")]
+    grounds = carbon_grounds(words, found, emitted)
+    page.table(heads, [(each.label, each.value, each.range, each.source, each.status) for each in grounds])

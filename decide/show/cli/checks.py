@@ -1,0 +1,207 @@
+"""The command that says what to check first, what the bill may be, and whether a visit is worth its fee.
+
+`cli.py` adds it to the command `mendpoint`; status and errors are as described there.
+"""
+
+import math
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any, Final
+
+import typer
+
+from ...errors import MendpointError, ReadError
+from ..terminal.outlet import print_json, refused
+from ..text.phrases import Phrases
+from .given import Figures, home_of, tables_with
+
+if TYPE_CHECKING:
+    from ...answers.diagnosis import FirstLook
+    from ...arrays import Floats
+    from ...load.tables.symptoms import Symptoms
+    from ..text.words import Words
+
+PHRASES: Final = Phrases.of()
+
+WIDTH: Final = 126
+"""What the table of checks takes without cutting a code in two. [character]"""
+
+
+def checks(
+    kind: Annotated[
+        str | None, typer.Argument(metavar="[CLASS]", help=PHRASES.say("command.checks.class"), show_default=False)
+    ] = None,
+    symptom: Annotated[
+        str | None, typer.Argument(metavar="[SYMPTOM]", help=PHRASES.say("command.checks.symptom"), show_default=False)
+    ] = None,
+    place: Annotated[str, typer.Option(help=PHRASES.say("command.checks.place"))] = "US",
+    age: Annotated[float | None, typer.Option(help=PHRASES.say("command.checks.age"), show_default=False)] = None,
+    out: Annotated[str, typer.Option(help=PHRASES.say("command.checks.out"), show_default=False)] = "",
+    found: Annotated[str | None, typer.Option(help=PHRASES.say("command.checks.found"), show_default=False)] = None,
+    seen: Annotated[str, typer.Option(help=PHRASES.say("command.checks.seen"), show_default=False)] = "",
+    fee: Annotated[float | None, typer.Option(help=PHRASES.say("command.checks.fee"), show_default=False)] = None,
+    credited: Annotated[float, typer.Option(help=PHRASES.say("command.checks.credited"))] = 0.0,
+    rate: Annotated[float | None, typer.Option(help=PHRASES.say("command.checks.rate"), show_default=False)] = None,
+    folder: Annotated[Path | None, typer.Option(help=PHRASES.say("command.checks.folder"), show_default=False)] = None,
+    counts: Annotated[Path | None, typer.Option(help=PHRASES.say("command.checks.counts"), show_default=False)] = None,
+    figures: Figures = None,
+    json: Annotated[bool, typer.Option("--json", help=PHRASES.say("command.checks.json"))] = False,
+) -> None:
+    """Say what to check first."""
+    from ...answers.diagnosis import first_look
+    from ...load.tables.symptoms import read_counts, read_symptoms, symptoms
+    from ...load.tables.tables import tables
+    from ..text.words import Words
+
+    try:
+        words = Words.for_place(tables().place(place).place)
+        listed = symptoms() if folder is None else read_symptoms(folder)
+        if kind is None or symptom is None:
+            _list(words, listed, None if kind is None else tables().kind(kind).kind, json)
+            return
+        look = first_look(
+            kind, symptom, place=place, age=age, out=_ids(out), seen=_likelihoods(seen), rate=rate, fee=fee,
+            credited=credited, listed=listed, counts=None if counts is None else read_counts(counts, listed),
+            reference=tables_with(figures),
+        )  # fmt: skip
+        if found is not None:
+            look.symptom.which((found,), "found")
+    except MendpointError as fault:
+        raise refused(fault, home_of(place)) from None
+    if json:
+        print_json(look_data(look, found))
+    else:
+        _show(words, look, found)
+
+
+def _ids(typed: str) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(part.strip() for part in typed.split(",") if part.strip()))
+
+
+def _likelihoods(typed: str) -> dict[str, float]:
+    """Likelihoods by cause, as `--seen` gives them."""
+    told: dict[str, float] = {}
+    for part in _ids(typed):
+        cause, equals, number = (piece.strip() for piece in part.partition("="))
+        try:
+            told[cause] = float(number)
+        except ValueError:
+            raise ReadError("--seen", f"{part!r} is not of the form cause=likelihood, such as {cause}=0.2") from None
+        if not equals:
+            raise ReadError("--seen", f"{part!r} is not of the form cause=likelihood")
+    return told
+
+
+def _list(words: "Words", listed: "Symptoms", kind: str | None, json: bool) -> None:
+    """List the symptoms by class."""
+    from ...load.tables.tables import tables
+    from ..terminal.layout import Page
+    from ..text.checks import symptom_name
+
+    kinds = [each for each in tables().known_classes if kind in (None, each)]
+    rows = [(each, found) for each in kinds for found in listed.of_class(each)]
+    if json:
+        print_json([{"class": each, "symptom": s.symptom, "name": symptom_name(words, s)} for each, s in rows])
+        return
+    page = Page()
+    page.heading(words.say("checks.classes"))
+    heads = [words.say(f"checks.{head}") for head in ("kind", "code", "symptom")]
+    page.table(heads, [(each, s.symptom, symptom_name(words, s)) for each, s in rows])
+    if rows:
+        page.line()
+        page.line(words.say("checks.next", kind=rows[0][0], symptom=rows[0][1].symptom))
+
+
+def _show(words: "Words", look: "FirstLook", found: str | None) -> None:
+    """Show the checks in their order, the money, the visit, and last what to heed."""
+    from ..terminal.layout import Page, show_cautions
+    from ..text.checks import basis_said, check_rows, ending, found_said, heed, money_said, standing, title, visit_said
+
+    page, lines = Page(WIDTH), heed(words, look, found)
+    page.line(title(words, look), "bold")
+    page.heading(words.say("checks.heed"))
+    show_cautions(page, words, [line for line in lines if line.when == "now"])
+    page.line()
+    if found is not None:
+        page.line(found_said(words, look, found))
+    else:
+        for sentence in standing(words, look):
+            page.line(sentence)
+        _show_checks(page, words, check_rows(words, look), ending(words, look))
+        for head, sentences in (("money", money_said(words, look)), ("visit", visit_said(words, look))):
+            page.heading(words.say(f"checks.{head}"))
+            for sentence in sentences:
+                page.line(sentence)
+        page.line()
+        page.line(basis_said(words, look), "dim")
+    page.heading(words.say("checks.heed"))
+    show_cautions(page, words, [line for line in lines if line.when != "now"])
+
+
+def _show_checks(page: Any, words: "Words", rows: Any, ends: str) -> None:
+    heads = ("cause", "code", "who", "minutes", "share", "cost", "bill")
+    page.heading(words.say("checks.order"))
+    page.table(
+        [words.say(f"checks.{head}") for head in heads],
+        [
+            (words.say("checks.step", n=str(n), name=r.name), r.cause, r.who, r.minutes, r.share, r.cost, r.bill)
+            for n, r in enumerate(rows, 1)
+        ],
+        range(3, 7),
+    )
+    if ends:
+        page.line(ends)
+    page.heading(words.say("checks.to_see"))
+    for n, row in enumerate(rows, 1):
+        page.line(words.say("checks.step", n=str(n), name=row.name), "bold")
+        for sentence in filter(None, (row.look, *row.facts, row.after)):
+            page.line(sentence)
+
+
+def look_data(look: "FirstLook", found: str | None = None) -> dict[str, Any]:
+    """Lay a first look out as plain data; a number that does not exist is still NaN here."""
+    from ...answers.diagnosis import cautions_of
+
+    links, expected, worth, priced = look.symptom.links, look.expected, look.visit, look.no_repair < 1
+    ends = {"low": look.bill.low, "mean": look.bill.by_cause, "high": look.bill.high}
+    return {
+        "class": look.kind,
+        "symptom": look.symptom.symptom,
+        "currency": look.currency,
+        "ruled_out": list(look.out),
+        "found": found,
+        "found_fault": next((link.cause.fault for link in links if link.cause.cause == found), None),
+        "order": [
+            {
+                "cause": links[step].cause.cause,
+                "fault": links[step].cause.fault,
+                "chance": float(look.chance[step]),
+                "reached": float(look.plan.reached[place]),
+                "who": links[step].cause.who,
+                "minutes": links[step].cause.minutes,
+                "check_cost": float(look.check_cost[step]),
+                **{f"repair_{name}": _price(look, end, step) for name, end in ends.items()},
+                "after": list(links[step].after),
+            }
+            for place, step in enumerate(look.steps)
+        ],
+        "stops_early": look.stops_early,
+        "expected_checking": float(expected.checking),
+        "expected_repair": float(expected.repairing) if priced else math.nan,
+        "cannot_be_repaired": look.no_repair,
+        "bill": {
+            f"p{round(100 * share)}": float(look.bill.quantile(share)) if priced else math.nan
+            for share in (0.1, 0.25, 0.5, 0.75, 0.9)
+        },
+        "bill_mean": float(look.bill.mean) if priced else math.nan,
+        "repair_limit": look.limit,
+        "fee": look.fee,
+        "visit": None if worth is None else {name: float(value) for name, value in vars(worth).items()},
+        "cautions": [caution.id for caution, _ in cautions_of(look, found)],
+    }
+
+
+def _price(look: "FirstLook", ends: "Floats", step: int) -> float:
+    """An end of the bill of a cause; NaN where it cannot be repaired. [money]"""
+    from ...load.tables.symptoms import NOBODY
+
+    return math.nan if look.symptom.links[step].cause.mend == NOBODY else float(ends[step])

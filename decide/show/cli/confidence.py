@@ -1,0 +1,118 @@
+"""Commands that tell where a verdict flips, how sure it is, and the best policy at every age.
+
+`cli.py` adds them to the command `mendpoint`; status and errors are as described there.
+"""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Final
+
+import typer
+
+from ...errors import MendpointError
+from ..terminal.outlet import print_json, refused, tell
+from ..text.phrases import Phrases
+from .given import CaseFile, Figures, Force, Json, Place, answered, home_of, ready_to_write, tables_with
+
+if TYPE_CHECKING:
+    from ...load.cases.case_file import Entries
+
+PHRASES: Final = Phrases.of()
+
+MAP_ACROSS: Final = 31
+MAP_DOWN: Final = 9
+"""Values of the two inputs of a map."""
+
+
+def flips(
+    case: CaseFile,
+    paths: Annotated[
+        list[str] | None, typer.Option("--input", metavar="PATH", help=PHRASES.say("command.sure.input"))
+    ] = None,
+    on_both: Annotated[
+        tuple[str, str] | None, typer.Option("--map", metavar="X Y", help=PHRASES.say("command.sure.map"))
+    ] = None,
+    figures: Figures = None,
+    json: Json = False,
+) -> None:
+    """Say where the verdict flips."""
+    from ...economics.breakeven import around, two_way
+    from ..terminal.confidence import flips_data, show_flips
+    from ..text.certainty import flips_of, has_limit, has_verdict, ready_paths
+    from ..text.words import Words
+
+    entries: Entries = {}
+    try:
+        found = answered(case, figures, entries)
+        # without a quote the limit alone is told; a repair that is ruled out is a fault, which the search names
+        ready = ready_paths(found) if has_verdict(found) or not has_limit(found) else ()
+        there = [flips_of(found.entered, path) for path in paths or ready]
+        both = None
+        if on_both is not None:
+            x, y = around(found.entered, on_both[0], MAP_ACROSS), around(found.entered, on_both[1], MAP_DOWN)
+            both = two_way(found.entered, *on_both, x, y)
+    except MendpointError as fault:
+        raise refused(fault, entries) from None
+    if json:
+        print_json(flips_data(found, there, both))
+    else:
+        show_flips(Words.for_place(found.case.household.place), found, there, both)
+
+
+def sure(
+    case: CaseFile,
+    draws: Annotated[int | None, typer.Option(help=PHRASES.say("command.sure.draws"), show_default=False)] = None,
+    seed: Annotated[int | None, typer.Option(min=0, help=PHRASES.say("command.sure.seed"), show_default=False)] = None,
+    figures: Figures = None,
+    json: Json = False,
+) -> None:
+    """Say how sure the verdict is."""
+    from ...economics.uncertainty import DRAWS, SEED
+    from ..terminal.confidence import show_sure, sure_data
+    from ..text.certainty import luck_of, sure_of
+    from ..text.words import Words
+
+    entries: Entries = {}
+    try:
+        found = answered(case, figures, entries)
+        start = SEED if seed is None else seed
+        known = sure_of(found.entered, found.ranges, DRAWS if draws is None else draws, start)
+        lived = luck_of(found, seed=start)
+    except MendpointError as fault:
+        raise refused(fault, entries) from None
+    if json:
+        print_json(sure_data(found, known, lived, start))
+    else:
+        show_sure(Words.for_place(found.case.household.place), found, known, lived)
+
+
+def limits(
+    kind: Annotated[str, typer.Argument(metavar="CLASS", help=PHRASES.say("command.sure.class"), show_default=False)],
+    place: Place = "US",
+    price: Annotated[float | None, typer.Option(help=PHRASES.say("command.sure.price"), show_default=False)] = None,
+    to_file: Annotated[
+        Path | None, typer.Option("--csv", metavar="FILE", help=PHRASES.say("command.sure.csv"), show_default=False)
+    ] = None,
+    figures: Figures = None,
+    force: Force = False,
+    json: Json = False,
+) -> None:
+    """List the highest quote worth paying at every age."""
+    from ...answers.limits import limits_of
+    from ...load.jobs.export import write_table
+    from ..terminal.confidence import limits_data, limits_rows, show_limits
+    from ..text.words import Words
+
+    try:
+        ready_to_write(force, (figures,), to_file)
+        reference = tables_with(figures)
+        found = limits_of(kind, place, price, reference)
+        if to_file is not None:
+            write_table(to_file, limits_rows(found), force)
+    except MendpointError as fault:
+        raise refused(fault, home_of(place)) from None
+    if json:
+        print_json(limits_data(found))
+    else:
+        show_limits(Words.for_place(place), found)
+        if to_file is not None:
+            tell(PHRASES.say("terminal.sure.written", path=str(to_file)))

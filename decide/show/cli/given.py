@@ -1,0 +1,100 @@
+"""What several commands are given: a case file, a shop's own figures, a job book and its place, a size of paper.
+
+Whatever is heavy is imported inside the function that needs it, so that the command starts fast.
+"""
+
+from collections.abc import Iterable, Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any, Final
+
+import typer
+
+from ...errors import ReadError
+from ..text.phrases import Phrases
+
+if TYPE_CHECKING:
+    from ...answers.answer import Answer
+    from ...load.cases.case_file import Entries
+    from ...load.jobs.book import Book
+    from ...load.jobs.columns import Mapping as Columns
+    from ...load.tables.tables import Tables
+    from ..pdf.paper import Size
+
+PHRASES: Final = Phrases.of()
+
+Force = Annotated[bool, typer.Option("--force", help=PHRASES.say("command.force"))]
+"""The option without which no file is written over."""
+CaseFile = Annotated[Path, typer.Argument(metavar="CASE.toml", help=PHRASES.say("command.case"), show_default=False)]
+Json = Annotated[bool, typer.Option("--json", help=PHRASES.say("command.as_json"))]
+Figures = Annotated[
+    Path | None,
+    typer.Option("--figures", metavar="FIGURES.csv", help=PHRASES.say("command.figures"), show_default=False),
+]
+"""The option by which own figures reach an answer."""
+Place = Annotated[str, typer.Option(help=PHRASES.say("command.place"))]
+BookPlace = Annotated[str | None, typer.Option("--place", help=PHRASES.say("command.book_place"), show_default=False)]
+"""The option that says where a shop is, over what its mapping says."""
+PaperSize = Annotated[str | None, typer.Option("--paper", help=PHRASES.say("command.paper"), show_default=False)]
+
+
+def ready_to_write(force: bool, read: Iterable[Path | None], *written: Path | None) -> None:
+    """Refuse files to write that are read too, named twice, in a place for no file, or there without `--force`."""
+    from ...load.tables.plain_file import refuse_target
+
+    taken: set[Path] = set()
+    for path in filter(None, written):
+        refuse_target(path, over=True)
+        if any(path.exists() and each.exists() and path.samefile(each) for each in filter(None, read)):
+            raise ReadError(str(path), PHRASES.say("command.reads_it"))
+        if path.resolve() in taken:
+            raise ReadError(str(path), PHRASES.say("command.named_twice"))
+        taken.add(path.resolve())
+        refuse_target(path, force)
+
+
+def tables_with(figures: Path | None) -> "Tables":
+    """The tables, with a shop's own figures in place of shipped ones where some are given."""
+    from ...load.jobs.own_figures import read_figures, with_local
+    from ...load.tables.tables import tables
+
+    return tables() if figures is None else with_local(tables(), read_figures(figures))
+
+
+def answered(case: Path, figures: Path | None, entries: "Entries") -> "Answer":
+    """The answer of a case file, whose entries are noted so that a fault can be told in the words of its region."""
+    from ...answers.answer import answer
+    from ...load.cases.case_file import read_case
+
+    entries.update(read_case(case))
+    return answer(entries, tables_with(figures), case.parent)
+
+
+def columns_of(book: "Book", mapping: Path | None, place: str | None) -> "Columns":
+    """How the columns are read: as the owner's file says, or guessed; the place as asked for."""
+    from dataclasses import replace
+
+    from ...load.jobs.columns import guess_mapping, read_mapping
+    from ...load.tables.tables import tables
+
+    known = None if place is None else tables().place(place).place
+    if mapping is None:
+        return guess_mapping(book, known or "US")
+    read = read_mapping(mapping)
+    return read if known is None else replace(read, place=known)
+
+
+def home_of(place: str | None) -> Mapping[str, Any]:
+    """Entries by which a fault is told in the words of a place, where no case says it."""
+    return {"household": {"place": place or "US"}}
+
+
+def size_of(words: Phrases, given: str | None) -> "Size":
+    """The size of paper that is named, or the usual one of the region."""
+    from ..pdf.paper import SIZES, USUAL_SIZE
+
+    if given is None:
+        return USUAL_SIZE[words.region]
+    for size in SIZES:
+        if given.lower() == size.lower():
+            return size
+    raise ReadError("--paper", words.say("paper.size", given=given))

@@ -1,0 +1,73 @@
+"""The command that writes the one page to hand over; `cli.py` adds it to the command `mendpoint`."""
+
+import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Final
+
+import typer
+
+from ...errors import MendpointError, ReadError
+from ...load.tables.plain_file import open_plain, write_file
+from ..terminal.outlet import refused, tell
+from ..text.phrases import Phrases
+from .given import CaseFile, Figures, Force, PaperSize, answered, ready_to_write, size_of
+
+if TYPE_CHECKING:
+    from ...load.cases.case_file import Entries
+
+PHRASES: Final = Phrases.of()
+
+
+def handout(
+    case: CaseFile,
+    out: Annotated[
+        Path | None, typer.Option(metavar="FILE", help=PHRASES.say("command.handout.out"), show_default=False)
+    ] = None,
+    paper: PaperSize = None,
+    shop: Annotated[str, typer.Option(help=PHRASES.say("command.handout.shop"), show_default=False)] = "",
+    address: Annotated[str, typer.Option(help=PHRASES.say("command.handout.address"), show_default=False)] = "",
+    logo: Annotated[Path | None, typer.Option(help=PHRASES.say("command.handout.logo"), show_default=False)] = None,
+    figures: Figures = None,
+    text: Annotated[bool, typer.Option("--text", help=PHRASES.say("command.handout.text"))] = False,
+    force: Force = False,
+) -> None:
+    """Write the answer on one page."""
+    from ..pdf.handout import Shop, handout_text
+    from ..pdf.handout import handout as print_page
+    from ..text.carbon_words import beside_the_money
+    from ..text.certainty import sure_of_it
+    from ..text.words import Words
+
+    entries: Entries = {}
+    try:
+        found = answered(case, figures, entries)
+        words = Words.for_place(found.case.household.place)
+        size = size_of(words, paper)
+        mine = Shop(shop, address, _read(words, logo) if logo else b"")
+        today, sure, extra = datetime.date.today(), sure_of_it(found), beside_the_money(words, found)
+        path = out or case.with_suffix(".pdf")
+        if path.suffix.lower() not in (".pdf", ".txt"):
+            raise ReadError(str(path), words.say("command.handout.ending"))
+        if out is not None or not text:
+            ready_to_write(force, (case, figures, logo), path)
+        plain = handout_text(words, found, on=today, shop=mine, sure=sure, extra=extra)
+        if text:
+            typer.echo(plain, nl=False)
+        if out is not None or not text:
+            page: bytes | str = plain
+            if path.suffix.lower() == ".pdf":
+                page = print_page(words, found, on=today, shop=mine, size=size, sure=sure, extra=extra)
+            write_file(path, page, force)
+            tell(words.say("paper.written", path=str(path)))
+    except MendpointError as fault:
+        raise refused(fault, entries) from None
+
+
+def _read(words: Phrases, path: Path) -> bytes:
+    from ..pdf.logo import MOST_BYTES
+
+    try:
+        with open_plain(path) as file:
+            return file.read(MOST_BYTES + 1)  # no more than shows that it is too large
+    except OSError as error:
+        raise ReadError(str(path), error.strerror or words.say("paper.unreadable")) from error

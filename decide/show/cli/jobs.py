@@ -1,0 +1,132 @@
+"""The command `mendpoint jobs`: a shop's job book weighed, row by row and in sums.
+
+`cli.py` adds it to the command `mendpoint`; status and errors are as described there. What is told on the way goes to
+standard error, so that standard output holds the answer alone.
+"""
+
+import sys
+from collections.abc import Iterator
+from contextlib import ExitStack, contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Final
+
+import typer
+
+from ...errors import MendpointError
+from ..terminal.outlet import print_json, refused, tell
+from ..text.phrases import Phrases
+from .given import BookPlace, Figures, Force, columns_of, home_of, ready_to_write, tables_with
+
+if TYPE_CHECKING:
+    from ...answers.book import BookResult, Progress
+    from ...load.jobs.book import Book
+    from ...load.jobs.columns import Mapping as Columns
+    from ...load.tables.tables import Tables
+    from ..text.words import Words
+
+PHRASES: Final = Phrases.of()
+
+
+def jobs(
+    book: Annotated[Path, typer.Argument(metavar="BOOK", help=PHRASES.say("command.jobs.book"), show_default=False)],
+    mapping: Annotated[
+        Path | None,
+        typer.Option(metavar="MAP.toml", help=PHRASES.say("command.jobs.mapping"), show_default=False),
+    ] = None,
+    save_mapping: Annotated[
+        Path | None,
+        typer.Option(metavar="MAP.toml", help=PHRASES.say("command.jobs.save_mapping"), show_default=False),
+    ] = None,
+    place: BookPlace = None,
+    out: Annotated[
+        Path | None, typer.Option(metavar="FILE", help=PHRASES.say("command.jobs.out"), show_default=False)
+    ] = None,
+    summary: Annotated[
+        Path | None, typer.Option(metavar="FILE.csv", help=PHRASES.say("command.jobs.summary"), show_default=False)
+    ] = None,
+    sheet: Annotated[str | None, typer.Option(help=PHRASES.say("command.jobs.sheet"), show_default=False)] = None,
+    figures: Figures = None,
+    force: Force = False,
+    json: Annotated[bool, typer.Option("--json", help=PHRASES.say("command.jobs.json"))] = False,
+) -> None:
+    """Weigh every job of a shop's book."""
+    from ...load.jobs.book import open_book
+    from ...load.jobs.columns import write_mapping
+    from ...load.tables.plain_file import write_file
+    from ..terminal.jobs import write_summary
+    from ..text.words import Words
+
+    try:
+        opened = open_book(book, book.name or str(book), sheet)
+        apart = None if out is None else out.with_name(f"{out.stem}.set-apart.csv")
+        ready_to_write(force, (book, mapping, figures), save_mapping, out, apart, summary)
+        columns, reference = columns_of(opened, mapping, place), tables_with(figures)
+        words = Words.for_place(columns.place)
+        if save_mapping is not None:
+            write_file(save_mapping, write_mapping(columns), force)
+            tell(words.say("terminal.jobs.mapping_written", path=str(save_mapping)))
+        if not json:
+            _show_reading(words, opened, columns)
+        found, apart_path = _weighed(opened, columns, reference, words, out, apart, force)
+        if summary is not None:
+            write_summary(summary, found, force)
+            tell(words.say("terminal.jobs.summary_written", path=str(summary)))
+    except MendpointError as fault:
+        raise refused(fault, home_of(place)) from None
+    _show(words, found, apart_path, json)
+
+
+def _show_reading(words: "Words", book: "Book", columns: "Columns") -> None:
+    from ..terminal.jobs import show_mapping
+
+    show_mapping(words, book.header, columns)
+
+
+def _weighed(
+    book: "Book",
+    columns: "Columns",
+    reference: "Tables",
+    words: "Words",
+    out: Path | None,
+    out_apart: Path | None,
+    over: bool,
+) -> tuple["BookResult", str]:
+    """Weigh the book, and write its rows and those set apart where that is asked for; where the latter are."""
+    from ...answers.book import weigh_book
+    from ...load.jobs.export import RowWriter
+
+    with ExitStack() as files:
+        rows = apart = None
+        if out is not None and out_apart is not None:
+            rows = files.enter_context(RowWriter.of(out, over))
+            apart = files.enter_context(RowWriter.of(out_apart, over))
+        progress = files.enter_context(_progress(words))
+        found = weigh_book(book, columns, reference, words, rows, apart, progress)
+    if rows is not None:
+        tell(words.say("terminal.jobs.rows_written", path=str(rows.path)))
+    return found, str(apart.path) if apart is not None and found.apart else ""
+
+
+@contextmanager
+def _progress(words: "Words") -> "Iterator[Progress]":
+    """A bar on a terminal; a line now and then elsewhere. Both stand on standard error."""
+    if not sys.stderr.isatty():
+        yield lambda rows, share: tell(
+            words.say("terminal.jobs.progress_plain", rows=words.number(rows, 0), share=words.percent(share, 0))
+        )
+        return
+    from rich.console import Console
+    from rich.progress import Progress
+
+    with Progress(console=Console(stderr=True), transient=True) as bar:
+        task = bar.add_task(words.say("terminal.jobs.progress"), total=1.0)
+        yield lambda rows, share: bar.update(task, completed=share)
+
+
+def _show(words: "Words", found: "BookResult", apart_path: str, json: bool) -> None:
+    from ..terminal.jobs import jobs_data, show_jobs
+
+    if json:
+        print_json(jobs_data(found, words.currency))
+    else:
+        show_jobs(words, words.currency, found, apart_path)

@@ -1,0 +1,354 @@
+"""The command `mendpoint`: weigh a case, write one, look into the tables, open the screens.
+
+Status 0 means an answer, 2 that something given cannot be used; what is wrong then stands on standard error. Whatever
+is heavy is imported inside the command that needs it, so that the command starts fast.
+"""
+
+import contextlib
+import datetime
+import errno
+import io
+import os
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any, Final, NoReturn
+
+import typer
+from typer.core import TyperGroup
+
+from ...errors import CaseError, MendpointError, ReadError
+from ...load.tables.plain_file import escaped
+from ..terminal.outlet import BAD_INPUT, print_json, refused, tell
+from ..text.phrases import SPOKEN, Phrases, languages
+from . import carbon as cli_carbon
+from . import checks as cli_checks
+from . import confidence as cli_sure
+from . import handout as cli_handout
+from . import jobs as cli_jobs
+from . import records as cli_records
+from . import shop as cli_shop
+from . import store as cli_store
+from .given import CaseFile, Figures, Force, tables_with
+
+if TYPE_CHECKING:
+    from ...load.cases.case_file import Entries
+
+PHRASES: Final = Phrases.of()
+"""What is said before a case and its region are known."""
+
+IN_WORDS: Final = frozenset({
+    "title", "class", "fault", "place", "region", "name", "limit", "scale", "category", "defrost", "placing", "file",
+    "column", "quantity", "interval_data", "electricity_index", "gas_index", "next_failure", "depreciation",
+})  # fmt: skip
+"""Entries that are text; all others are numbers, or true or false."""
+
+
+class _Group(TyperGroup):
+    """The commands; what is said of arguments that are none cannot steer the terminal either."""
+
+    def invoke(self, ctx: Any) -> Any:
+        try:
+            return super().invoke(ctx)
+        except Exception as fault:
+            if hasattr(fault, "format_message") and hasattr(fault, "message"):
+                fault.message = escaped(str(fault.message))
+            raise
+
+
+app = typer.Typer(
+    cls=_Group,
+    help=PHRASES.say("command.mendpoint"),
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+)
+
+
+def main() -> None:
+    """Run the command in a language that it speaks; a sign that the output cannot write becomes a question mark."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="replace")
+    wanted, known = os.environ.get(SPOKEN, ""), languages()
+    if wanted and wanted not in known:
+        typer.echo(PHRASES.say("fault.language", variable=SPOKEN, known=", ".join(known), got=wanted), err=True)
+        sys.exit(BAD_INPUT)
+    try:
+        app(prog_name="mendpoint")
+    except SystemExit as end:
+        _end(end.code, None)
+    except OSError as fault:
+        if fault.filename is not None:
+            raise
+        _end(BAD_INPUT, fault)
+
+
+def _end(status: int | str | None, fault: OSError | None) -> NoReturn:
+    """End the command; where its output cannot be written that is said, except where nobody listens any more."""
+    try:
+        if sys.stdout is not None:
+            sys.stdout.flush()
+    except OSError as late:
+        fault, status = late, status or BAD_INPUT
+    if fault is not None:
+        if sys.stdout is not None:  # or it would be tried, and complained of, once more
+            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        if fault.errno != errno.EPIPE:
+            with contextlib.suppress(OSError):
+                tell(PHRASES.say("fault.output", why=PHRASES.told(fault.strerror or str(fault))))
+    sys.exit(status)
+
+
+def _say_version(wanted: bool) -> None:
+    if wanted:
+        from importlib.metadata import version
+
+        typer.echo(version("mendpoint"))
+        raise typer.Exit
+
+
+@app.callback()
+def mendpoint(
+    version: Annotated[
+        bool, typer.Option("--version", callback=_say_version, is_eager=True, help=PHRASES.say("command.version"))
+    ] = False,
+) -> None:
+    """Take what comes before a command."""
+
+
+@app.command(help=PHRASES.say("command.weigh"))
+def weigh(
+    case: CaseFile,
+    json: Annotated[bool, typer.Option("--json", help=PHRASES.say("command.json"))] = False,
+    everything: Annotated[bool, typer.Option("--all", help=PHRASES.say("command.all"))] = False,
+    changes: Annotated[
+        list[str] | None, typer.Option("--set", metavar="FIELD=VALUE", help=PHRASES.say("command.set"))
+    ] = None,
+    figures: Figures = None,
+) -> None:
+    """Weigh the options of a case file."""
+    from ...answers.answer import answer
+    from ...load.cases.case_file import read_case
+
+    entries: Entries = {}
+    try:
+        entries = read_case(case)
+        for change in changes or []:
+            entries = _changed(entries, change)
+        found = answer(entries, tables_with(figures), case.parent)
+    except MendpointError as fault:
+        raise refused(fault, entries) from None
+    if json:
+        from ..terminal.as_json import as_json
+
+        typer.echo(as_json(found))
+    else:
+        from ..terminal.layout import show_answer
+        from ..text.words import Words
+
+        show_answer(Words.for_place(found.case.household.place), found, everything)
+
+
+@app.command(help=PHRASES.say("command.meter"))
+def meter(
+    log: Annotated[Path, typer.Argument(metavar="LOG.csv", help=PHRASES.say("command.log"), show_default=False)],
+    runs: Annotated[float | None, typer.Option(help=PHRASES.say("command.runs"), show_default=False)] = None,
+    room: Annotated[float | None, typer.Option(help=PHRASES.say("command.room"), show_default=False)] = None,
+    year_rooms: Annotated[str | None, typer.Option(help=PHRASES.say("command.year_rooms"), show_default=False)] = None,
+    frost_free: Annotated[bool, typer.Option("--frost-free", help=PHRASES.say("command.frost_free"))] = False,
+    rated: Annotated[float | None, typer.Option(help=PHRASES.say("command.rated"), show_default=False)] = None,
+    column: Annotated[str | None, typer.Option(help=PHRASES.say("command.column"), show_default=False)] = None,
+    unit: Annotated[str | None, typer.Option(help=PHRASES.say("command.unit"), show_default=False)] = None,
+    quantity: Annotated[str | None, typer.Option(help=PHRASES.say("command.quantity"), show_default=False)] = None,
+    day_first: Annotated[
+        bool | None, typer.Option("--day-first/--month-first", help=PHRASES.say("command.day_first"))
+    ] = None,
+    longest_step: Annotated[
+        float | None, typer.Option(help=PHRASES.say("command.longest_step"), show_default=False)
+    ] = None,
+    json: Annotated[bool, typer.Option("--json", help=PHRASES.say("command.meter_json"))] = False,
+) -> None:
+    """Carry a plug-in meter's log to a year."""
+    from ...load.cases.measured import log_report
+    from ..terminal.energy import meter_data, show_meter
+    from ..text.words import Words
+
+    try:
+        said = {
+            "cycles": runs,
+            "room": room,
+            "year_rooms": None if year_rooms is None else _numbers(year_rooms, "log.meter.year_rooms"),
+            "frost_free": frost_free,
+            "rated": rated,
+            "column": column,
+            "unit": unit,
+            "quantity": quantity,
+            "day_first": day_first,
+            "longest_step": longest_step,
+        }
+        report = log_report(log, {name: value for name, value in said.items() if value is not None})
+    except MendpointError as fault:
+        raise refused(fault) from None
+    if json:
+        print_json(meter_data(report))
+    else:
+        show_meter(Words.of(), report)
+
+
+@app.command(name="bill", help=PHRASES.say("command.bill"))
+def year_of_bills(
+    tariff: Annotated[Path, typer.Argument(metavar="TARIFF", help=PHRASES.say("command.tariff"), show_default=False)],
+    use: Annotated[str, typer.Option(help=PHRASES.say("command.use"), show_default=False)],
+    without: Annotated[
+        float | None, typer.Option(min=0, help=PHRASES.say("command.without"), show_default=False)
+    ] = None,
+    fuel: Annotated[str | None, typer.Option(help=PHRASES.say("command.fuel"), show_default=False)] = None,
+    json: Annotated[bool, typer.Option("--json", help=PHRASES.say("command.bill_json"))] = False,
+) -> None:
+    """Work out the bills of a year."""
+    from ...energy.load_profile import evenly
+    from ...load.cases.household_tariff import household_use
+    from ...load.meters.tariff_file import read_tariff
+    from ..terminal.energy import bill_data, bills_of, region_of, show_bills
+    from ..text.words import Words
+
+    try:
+        read = read_tariff(tariff)
+        kind = fuel or ("water" if read.unit == "m3" else "electricity")
+        drawn = household_use(Path(use) if use.endswith(".xml") else _numbers(use, "tariff.use"), kind)
+        flow = None if without is None else evenly(without)
+        found = bills_of(read, drawn, flow)
+    except MendpointError as fault:
+        raise refused(fault) from None
+    if json:
+        print_json(bill_data(found))
+    else:
+        show_bills(Words.of(region=region_of(read)), found)
+
+
+@app.command(help=PHRASES.say("command.classes"))
+def classes(
+    region: Annotated[str | None, typer.Option(help=PHRASES.say("command.region"), show_default=False)] = None,
+) -> None:
+    """List the kinds of appliance that the tables know."""
+    from ...load.tables.tables import CURRENCIES, tables
+    from ..terminal.layout import show_classes
+    from ..text.words import Words
+
+    try:
+        regions = [region] if region else list(CURRENCIES)
+        known = {kind.kind: kind for each in regions for kind in tables().classes(each)}
+    except MendpointError as fault:
+        raise refused(fault) from None
+    show_classes(Words.of(), tables(), known.values(), regions)
+
+
+@app.command(help=PHRASES.say("command.places"))
+def places() -> None:
+    """List the places that the tables know."""
+    from ...load.tables.tables import tables
+    from ..terminal.layout import show_places
+    from ..text.words import Words
+
+    show_places(Words.of(), tables().known_places.values())
+
+
+@app.command(help=PHRASES.say("command.sources"))
+def sources(
+    kind: Annotated[str | None, typer.Option("--class", help=PHRASES.say("command.class"), show_default=False)] = None,
+) -> None:
+    """List every figure of the tables with who says so."""
+    from ...load.tables.tables import tables
+    from ..terminal.layout import show_sources
+    from ..text.words import Words
+
+    try:
+        wanted = tables().kind(kind).kind if kind else None
+    except MendpointError as fault:
+        raise refused(fault) from None
+    show_sources(Words.of(), tables(), wanted, datetime.date.today().year)
+
+
+@app.command(help=PHRASES.say("command.new"))
+def new(
+    case: Annotated[
+        Path, typer.Argument(metavar="CASE.toml", help=PHRASES.say("command.case_to_write"), show_default=False)
+    ],
+    force: Force = False,
+) -> None:
+    """Ask for what is needed and write a case file."""
+    from .ask import ask_for_a_case
+
+    try:
+        ask_for_a_case(case, force)
+    except MendpointError as fault:
+        raise refused(fault) from None
+
+
+@app.command(name="open", help=PHRASES.say("command.open"))
+def open_screens(
+    case: Annotated[
+        Path | None, typer.Argument(metavar="[CASE.toml]", help=PHRASES.say("command.case"), show_default=False)
+    ] = None,
+    port: Annotated[
+        int | None, typer.Option(min=1, max=65_535, help=PHRASES.say("command.port"), show_default=False)
+    ] = None,
+    network: Annotated[
+        str | None, typer.Option(metavar="NAME", help=PHRASES.say("command.network"), show_default=False)
+    ] = None,
+) -> None:
+    """Open the screens in a browser."""
+    from ...load.cases.case_file import read_case
+
+    try:
+        if case is not None:
+            read_case(case)
+        from ..serve import serve  # here, since a file that cannot be read needs no screens
+
+        serve(port=port, case=case, network=network)
+    except MendpointError as fault:
+        raise refused(fault) from None
+
+
+app.command(help=PHRASES.say("command.checks.checks"))(cli_checks.checks)
+app.command(help=PHRASES.say("command.handout.handout"))(cli_handout.handout)
+app.command(help=PHRASES.say("command.sure.flips"))(cli_sure.flips)
+app.command(help=PHRASES.say("command.sure.sure"))(cli_sure.sure)
+app.command(help=PHRASES.say("command.sure.limits"))(cli_sure.limits)
+app.command(help=PHRASES.say("command.carbon.carbon"))(cli_carbon.carbon)
+app.command(help=PHRASES.say("command.records.records"))(cli_records.records)
+app.command(help=PHRASES.say("command.jobs.jobs"))(cli_jobs.jobs)
+app.command(help=PHRASES.say("command.shop.quote"))(cli_shop.quote)
+app.command(help=PHRASES.say("command.shop.bands"))(cli_shop.bands)
+app.command(help=PHRASES.say("command.shop.card"))(cli_shop.card)
+app.add_typer(cli_store.app, name="store", help=PHRASES.say("command.store.store"))
+
+
+def _changed(entries: "Entries", change: str) -> "Entries":
+    """The entries with one changed, as `--set` gives it; numbers are read by the habit of the place."""
+    from ...load.cases.case_file import set_entry
+    from ...load.cases.entry_paths import refuse_a_stray_path
+    from ...load.tables.typed import typed_number
+    from ..text.phrases import unit_of
+    from ..text.words import Words
+
+    path, equals, typed = (part.strip() for part in change.partition("="))
+    if not (path and equals):
+        raise typer.BadParameter(PHRASES.say("command.set_needs_value", given=change), param_hint="--set")
+    try:
+        refuse_a_stray_path(path)
+    except CaseError as stray:
+        raise ReadError(f"--set {path}", stray.message) from None
+    if typed in ("true", "false"):
+        return set_entry(entries, path, typed == "true")
+    if path.rpartition(".")[2] in IN_WORDS:
+        return set_entry(entries, path, typed)
+    words, unit = Words.for_entries(entries), unit_of(path)
+    return set_entry(entries, path, typed_number(typed, path, words.habit_for(unit), unit, words.currency))
+
+
+def _numbers(typed: str, field: str) -> list[float]:
+    """Numbers set apart by spaces."""
+    from ...load.tables.typed import typed_number
+
+    return [typed_number(each, field) for each in typed.split()]

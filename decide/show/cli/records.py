@@ -1,0 +1,71 @@
+"""The command that tells what a shop's own job book says, and saves its figures for use in place of shipped ones.
+
+`cli.py` adds it to the command `mendpoint`; status and errors are as described there.
+"""
+
+import datetime
+import json as json_module
+from pathlib import Path
+from typing import Annotated, Final
+
+import typer
+
+from ...errors import MendpointError
+from ..terminal.outlet import print_json, refused, tell
+from ..text.phrases import Phrases
+from .given import BookPlace, Force, Json, columns_of, home_of, ready_to_write
+
+PHRASES: Final = Phrases.of()
+
+
+def records(
+    book: Annotated[Path, typer.Argument(metavar="BOOK", help=PHRASES.say("command.records.book"), show_default=False)],
+    mapping: Annotated[
+        Path | None,
+        typer.Option(metavar="MAPPING.toml", help=PHRASES.say("command.records.mapping"), show_default=False),
+    ] = None,
+    place: BookPlace = None,
+    shop: Annotated[str | None, typer.Option(help=PHRASES.say("command.records.shop"), show_default=False)] = None,
+    save: Annotated[
+        Path | None, typer.Option(metavar="FIGURES.csv", help=PHRASES.say("command.records.save"), show_default=False)
+    ] = None,
+    save_counts: Annotated[
+        Path | None,
+        typer.Option(metavar="COUNTS.json", help=PHRASES.say("command.records.save_counts"), show_default=False),
+    ] = None,
+    force: Force = False,
+    json: Json = False,
+) -> None:
+    """Tell what a job book says of lives, quotes, callbacks and faults."""
+    from ...load.jobs.book import open_book
+    from ...load.jobs.own_figures import written
+    from ...load.jobs.own_records import book_of, local_figures, records_of, symptom_counts
+    from ...load.jobs.rows import read_jobs
+    from ...load.tables.plain_file import write_file
+    from ...load.tables.tables import tables
+    from ..terminal.records import records_data, show_records
+    from ..text.words import Words
+
+    try:
+        ready_to_write(force, (book, mapping), save, save_counts)
+        opened = open_book(book, book.name or str(book))
+        columns = columns_of(opened, mapping, place)
+        jobs, apart = read_jobs(opened, columns)
+        found = records_of(jobs, tables().region_of(columns.place), tables())
+        kept = local_figures(found, book_of(jobs, shop or book.stem, datetime.date.today())) if save else ()
+        if save and kept:
+            write_file(save, written(kept), force)
+        if save_counts:
+            write_file(save_counts, json_module.dumps(symptom_counts(jobs), indent=1), force)
+    except MendpointError as fault:
+        raise refused(fault, home_of(place)) from None
+    words = Words.for_place(columns.place)
+    if json:
+        print_json(records_data(found))
+    else:
+        show_records(words, tables(), found)
+    if apart:
+        tell(words.say("records.apart", n=words.number(len(apart), 0)))
+    if save:
+        key = "records.written" if kept else "records.nothing_to_write"
+        tell(words.say(key, n=words.number(len(kept), 0), path=str(save)))

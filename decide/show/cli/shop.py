@@ -1,0 +1,173 @@
+"""Commands for a shop: build a quote, find the bands of advice of a job book, write the policy card.
+
+`cli.py` adds them to the command `mendpoint`; status and errors are as described there.
+"""
+
+import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Final
+
+import typer
+
+from ...errors import CaseError, MendpointError
+from ..terminal.outlet import print_json, refused, tell
+from ..text.phrases import Phrases
+from .given import (
+    BookPlace,
+    CaseFile,
+    Figures,
+    Force,
+    Json,
+    PaperSize,
+    Place,
+    columns_of,
+    home_of,
+    ready_to_write,
+    size_of,
+    tables_with,
+)
+
+if TYPE_CHECKING:
+    from ...load.cases.case_file import Entries
+
+PHRASES: Final = Phrases.of()
+
+
+def quote(
+    case: CaseFile,
+    parts: Annotated[float, typer.Option(help=PHRASES.say("command.shop.parts"))] = 0.0,
+    markup: Annotated[float, typer.Option(help=PHRASES.say("command.shop.markup"))] = 0.0,
+    hours: Annotated[float, typer.Option(help=PHRASES.say("command.shop.hours"))] = 0.0,
+    rate: Annotated[float | None, typer.Option(help=PHRASES.say("command.shop.rate"), show_default=False)] = None,
+    flat: Annotated[float | None, typer.Option(help=PHRASES.say("command.shop.flat"), show_default=False)] = None,
+    trip: Annotated[float, typer.Option(help=PHRASES.say("command.shop.trip"))] = 0.0,
+    hour_cost: Annotated[
+        float | None, typer.Option(help=PHRASES.say("command.shop.hour_cost"), show_default=False)
+    ] = None,
+    way_cost: Annotated[
+        float | None, typer.Option(help=PHRASES.say("command.shop.way_cost"), show_default=False)
+    ] = None,
+    overhead: Annotated[float, typer.Option(help=PHRASES.say("command.shop.overhead"))] = 0.0,
+    tax: Annotated[float, typer.Option(help=PHRASES.say("command.shop.tax"))] = 0.0,
+    tax_labour: Annotated[
+        float | None, typer.Option(help=PHRASES.say("command.shop.tax_labour"), show_default=False)
+    ] = None,
+    margin: Annotated[float | None, typer.Option(help=PHRASES.say("command.shop.margin"), show_default=False)] = None,
+    fee: Annotated[float, typer.Option(help=PHRASES.say("command.shop.fee"))] = 0.0,
+    fee_terms: Annotated[str, typer.Option(help=PHRASES.say("command.shop.fee_terms"))] = "charged",
+    warranty: Annotated[
+        float | None, typer.Option(help=PHRASES.say("command.shop.warranty"), show_default=False)
+    ] = None,
+    figures: Figures = None,
+    json: Json = False,
+) -> None:
+    """Build a quote and hold it to the limit of a case."""
+    from ...answers.shop_quote import TERMS, quote_data, quote_for, show_quote, usual_rate, without_margins
+    from ...load.cases.case_file import complete, read_case
+    from ...shop.quoting import ByTheHour, FlatRate, SalesTax, Work
+    from ..text.words import Words
+
+    entries: Entries = {}
+    try:
+        way = _choice("--fee-terms", fee_terms, TERMS)
+        entries = read_case(case)
+        asked = complete(entries, tables_with(figures), case.parent).case
+        usual = usual_rate(asked.household.region)
+        assumed, rate = rate is None and hours > 0, usual.value if rate is None else rate
+        work = Work(
+            parts=parts,
+            hours=hours,
+            hour_cost=rate if hour_cost is None else hour_cost,
+            way_cost=trip if way_cost is None else way_cost,
+            overhead=overhead,
+        )
+        by_time = ByTheHour(markup=markup, rate=rate, trip=trip)
+        charges = by_time if flat is None else FlatRate(markup=markup, labour=flat, trip=trip)
+        on_labour = tax if tax_labour is None else tax_labour
+        taxed = SalesTax(parts=tax, labour=on_labour, trip=on_labour)
+        found = quote_for(asked, work, charges, taxed, fee, way, margin, warranty)
+        if hour_cost is None and margin is None:
+            found = without_margins(found)
+    except MendpointError as fault:
+        raise refused(fault, entries) from None
+    if json:
+        print_json(quote_data(found))
+    else:
+        words = Words.for_place(asked.household.place)
+        show_quote(words, found)
+        if assumed:
+            facts = {"rate": words.money(usual.value, found.currency), "status": words.status(usual.status)}
+            typer.echo(words.say("quoting.usual_rate", **facts))
+
+
+def bands(
+    book: Annotated[Path, typer.Argument(help=PHRASES.say("command.shop.book"), show_default=False)],
+    mapping: Annotated[Path | None, typer.Option(help=PHRASES.say("command.shop.mapping"), show_default=False)] = None,
+    place: BookPlace = None,
+    attention: Annotated[float, typer.Option(help=PHRASES.say("command.shop.attention"))] = 10.0,
+    spread: Annotated[float | None, typer.Option(help=PHRASES.say("command.shop.spread"), show_default=False)] = None,
+    cost: Annotated[float, typer.Option(help=PHRASES.say("command.shop.cost"))] = 0.8,
+    dearer: Annotated[float, typer.Option(help=PHRASES.say("command.shop.dearer"))] = 0.1,
+    warranty: Annotated[float, typer.Option(help=PHRASES.say("command.shop.warranty"))] = 365.0,
+    figures: Figures = None,
+    json: Json = False,
+) -> None:
+    """Find the bands of advice of a job book, and what they are worth."""
+    from ...answers.shop_bands import Practice, shop_bands
+    from ...load.jobs.book import open_book
+    from ...load.jobs.rows import read_jobs
+    from ..terminal.shop import bands_data, show_bands
+    from ..text.words import Words
+
+    try:
+        practice = Practice(attention=attention, spread=spread, cost=cost, dearer=dearer, warranty=warranty)
+        opened = open_book(book, book.name or str(book))
+        columns = columns_of(opened, mapping, place)
+        jobs, apart = read_jobs(opened, columns)
+        found = shop_bands(jobs, columns.place, practice, tables_with(figures))
+    except MendpointError as fault:
+        raise refused(fault, home_of(place)) from None
+    if json:
+        print_json(bands_data(found))
+    else:
+        words = Words.for_place(columns.place)
+        show_bands(words, found)
+        if apart:
+            tell(words.say("bands.apart", n=words.number(len(apart), 0)))
+
+
+def card(
+    out: Annotated[Path, typer.Option(help=PHRASES.say("command.shop.out"), show_default=False)],
+    place: Place = "US",
+    classes: Annotated[str, typer.Option(help=PHRASES.say("command.shop.classes"), show_default=False)] = "",
+    shop: Annotated[str, typer.Option(help=PHRASES.say("command.shop.shop"), show_default=False)] = "",
+    paper: PaperSize = None,
+    figures: Figures = None,
+    force: Force = False,
+) -> None:
+    """Write the policy card."""
+    from ..pdf.policy_card import card_of, write_csv, write_pdf
+    from ..text.words import Words
+
+    try:
+        ending = _choice("--out", out.suffix.lower(), (".pdf", ".csv"))
+        ready_to_write(force, (figures,), out)
+        words = Words.for_place(place)
+        size = size_of(words, paper)
+        kinds = [each.strip() for each in classes.split(",") if each.strip()]
+        made = card_of(place, datetime.date.today(), kinds, shop.strip(), reference=tables_with(figures))
+        if ending == ".csv":
+            write_csv(out, words, made, force)
+        else:
+            write_pdf(out, words, made, size, force)
+    except MendpointError as fault:
+        raise refused(fault, home_of(place)) from None
+    tell(PHRASES.say("command.shop.written", path=str(out)))
+
+
+def _choice(option: str, given: str, choices: object) -> str:
+    """One of a few words."""
+    known = list(choices)  # type: ignore[call-overload]
+    if given not in known:
+        raise CaseError(option, PHRASES.say("command.shop.bad_choice", choices=", ".join(known), given=given))
+    return given

@@ -1,0 +1,1 @@
+"""Paper: the hand-out and the policy card."""

@@ -1,0 +1,58 @@
+"""The shop as it stands on what is printed: its name, its address, and a logo that is checked before it is decoded."""
+
+import io
+import warnings
+from dataclasses import dataclass
+from typing import Final
+
+from PIL import Image
+
+from ...errors import ReadError
+from ..text.phrases import Phrases
+
+MOST_MB: Final = 1
+MOST_BYTES: Final = MOST_MB * 1024 * 1024
+MOST_PIXELS: Final = 3000
+"""Of either side."""
+SHOWN_PIXELS: Final = 600
+"""To which a side is brought down: 40 mm at 380 dots an inch."""
+
+
+@dataclass(frozen=True)
+class Shop:
+    """How a shop signs what it hands over."""
+
+    name: str = ""
+    address: str = ""
+    logo: bytes = b""
+    """A PNG or JPEG picture; empty for none."""
+
+
+def logo_of(words: Phrases, shop: Shop) -> Image.Image | None:
+    """The logo, ready to be printed; none where there is none.
+
+    Its size is read from its head and judged before a single pixel is unpacked.
+
+    Raises
+    ------
+    ReadError
+        It is too large, too wide, or no PNG or JPEG picture.
+    """
+    if not shop.logo:
+        return None
+    if len(shop.logo) > MOST_BYTES:
+        raise ReadError("logo", words.say("paper.logo_large", most=words.number(MOST_MB, 0)))
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("error", Image.DecompressionBombWarning)
+            picture = Image.open(io.BytesIO(shop.logo), formats=("PNG", "JPEG"))
+            wide = max(picture.size) > MOST_PIXELS
+            shown = None if wide else picture.convert("RGBA")
+    except (OSError, ValueError, SyntaxError, Image.DecompressionBombError, Image.DecompressionBombWarning):
+        raise ReadError("logo", words.say("paper.logo_kind")) from None
+    if shown is None:
+        raise ReadError("logo", words.say("paper.logo_wide", most=words.number(MOST_PIXELS, 0)))
+    shown.thumbnail((SHOWN_PIXELS, SHOWN_PIXELS))
+    flat = Image.new("RGB", shown.size, "white")
+    flat.paste(shown, mask=shown.getchannel("A"))
+    return flat

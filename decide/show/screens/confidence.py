@@ -1,0 +1,120 @@
+"""What the page at the door says of how sure the answer is, what would change it, and what if it fails again.
+
+All of it but what opens at a tap is reckoned at once. With a study period a reading takes longer, so fewer are drawn.
+"""
+
+import math
+from typing import Final
+
+import streamlit as st
+
+from ...answers.answer import Answer
+from ...economics.breakeven import STUDY_PERIOD
+from ...errors import MendpointError
+from ..charts.confidence import movers_chart, share_chart, spread_chart
+from ..text.certainty import (
+    flip_row,
+    flips_of,
+    has_limit,
+    has_verdict,
+    how_sure_said,
+    limit_said,
+    limits_drawn,
+    luck_of,
+    luck_said,
+    nothing_to_find,
+    quote_row,
+    ready_paths,
+    sure_of,
+    worth_finding,
+)
+from ..text.next_failure import two_limits
+from ..text.words import Words
+from .html import Row, rows
+from .widgets import draw, say_text, show, unfolding
+
+DRAWS: Final = 2048
+"""Readings for a need without end; with twice as many the shares move by less than one in a hundred."""
+
+FEW_DRAWS: Final = 512
+"""Readings over a study period."""
+
+HOUSEHOLDS: Final = 2_000
+"""Households in which luck is drawn."""
+
+LONGEST_STAY: Final = 20.0
+"""Study periods are tried up to this one. [year]"""
+
+
+def say_sure(words: Words, answer: Answer) -> None:
+    """Say how sure the answer is and what would change it; nothing where a repair is ruled out."""
+    if not has_limit(answer):
+        return
+    st.subheader(words.say("sure_door.head"), anchor="sure")
+    _say_how_sure(words, answer, draws_of(answer))
+    if has_verdict(answer):
+        _say_flips(words, answer)
+    _say_next_failure(words, answer)
+
+
+def draws_of(answer: Answer) -> int:
+    """How many readings an answer is worth on a screen, and on the paper that is handed over from it."""
+    return DRAWS if math.isinf(answer.entered.household.study_period) else FEW_DRAWS
+
+
+def _say_how_sure(words: Words, answer: Answer, draws: int) -> None:
+    if not has_verdict(answer):
+        ends = limits_drawn(answer.entered, answer.ranges, draws)
+        say_text("said", *limit_said(words, answer, *ends))
+        say_text("small", words.say("sure_door.needs_quote"))
+        return
+    sure = sure_of(answer.entered, answer.ranges, draws)
+    first, *more = how_sure_said(words, answer, sure)
+    say_text("said", first)
+    draw(share_chart(answer, words, sure), "shares")
+    say_text("said", *more)
+    say_text("small", words.say("sure.drawn", draws=words.number(draws, 0)))
+    say_text("name", words.say("sure_door.find"))
+    found = worth_finding(words, answer, sure)
+    if found:
+        show(rows("lines", (Row(each.label, each.text) for each in found)))
+    else:
+        say_text("said", nothing_to_find(words, answer, sure))
+    with unfolding("movers", words.say("sure_door.movers")) as is_open:
+        if is_open:
+            say_text("small", words.say("sure_door.movers_note"))
+            moved = movers_chart(answer, words, sure)
+            if moved is not None:
+                draw(moved, "moved")
+            say_text("name", words.say("sure_door.spread"))
+            draw(spread_chart(answer, words, sure), "spread")
+    with unfolding("luck", words.say("sure_door.luck")) as is_open:
+        if is_open:
+            say_text("said", luck_said(words, answer, luck_of(answer, HOUSEHOLDS)))
+
+
+def _say_flips(words: Words, answer: Answer) -> None:
+    st.subheader(words.say("sure_door.flips"), anchor=False)
+    paths = (path for path in ready_paths(answer) if path != STUDY_PERIOD)
+    flips = [quote_row(words, answer), *(flip_row(words, answer, flips_of(answer.entered, path)) for path in paths)]
+    show(rows("lines", (Row(flip.label, flip.text) for flip in flips)))
+    with unfolding("stay", words.say("sure_door.stay")) as is_open:
+        if is_open:
+            found = flips_of(answer.entered, STUDY_PERIOD, LONGEST_STAY)
+            say_text("said", flip_row(words, answer, found).text)
+            say_text("small", words.say("sure_door.stay_note"))
+
+
+def _say_next_failure(words: Words, answer: Answer) -> None:
+    with unfolding("next_failure", words.say("sure_door.next_failure")) as is_open:
+        if not is_open:
+            return
+        say_text("small", words.say("sure_door.next_failure_note"))
+        try:
+            both = two_limits(words, answer)
+        except MendpointError as fault:
+            say_text("said", *words.explain(fault, words.currency))
+            return
+        show(rows("lines", (Row(label, limit) for label, limit in both.rows)))
+        say_text("said", both.why)
+        say_text("small", " ".join(both.believable))

@@ -1,0 +1,206 @@
+"""The steps of the page at home that ask: what is wrong, the unit itself, the home, and the quote."""
+
+import datetime
+from typing import Final
+
+import streamlit as st
+
+from ....load.tables.symptoms import symptoms
+from ....load.tables.tables import ENERGY
+from ...charts.checks import bill_chart
+from ...charts.pictures import label_place, picture
+from ...text.checks import symptom_name
+from ...text.words import Words
+from ..ask import (
+    ask_price,
+    choose_fault,
+    choose_kind,
+    choose_outlook,
+    choose_place,
+    in_money,
+    number,
+    say_worked_out,
+    usual_of,
+)
+from ..ask_more import ask_use
+from ..asked import Asked
+from ..html import fault
+from ..safety import stop_of
+from ..state.entry import TYPED
+from ..state.input_methods import LABEL, METER, USUAL, YEAR
+from ..state.symptom_state import ELSE, age_since
+from ..widgets import draw, say_text, show
+from .checks import look_of, say_visit_worth
+
+ENTERED_AT: Final = {YEAR: "electricity", LABEL: "label", METER: "meter"}
+"""What of the appliance is entered once a way to say what it uses is gone to its end."""
+
+
+def ask_fault(case: Asked) -> None:
+    """Draw the first step: the appliance, what is dangerous, and what is seen or heard."""
+    words, reference, state = case.words, case.reference, st.session_state
+    choose_kind(words, reference.classes(words.region))
+    if not state["kind"]:
+        return
+    _ask_danger(case)
+    listed = symptoms().of_class(state["kind"])
+    if listed:
+        labels = {each.symptom: symptom_name(words, each) for each in listed}
+        _choose_symptom(words, {**labels, ELSE: words.say("home.else")})
+    if not listed or state["symptom"] == ELSE:
+        choose_fault(words, reference, state["kind"])
+    elif state["fault"]:
+        say_text("small", words.say("home.taken", name=words.fault(state["fault"])))
+
+
+def _ask_danger(case: Asked) -> None:
+    """Draw what stops the use at once; it goes before all else that could be wrong."""
+    words, state = case.words, st.session_state
+    faults = [each.fault for each in case.reference.faults(state["kind"])]
+    usual = stop_of(words, case.reference, state["kind"], "other")
+    stops = {
+        fault: words.fault(fault)
+        for fault in faults
+        if (found := stop_of(words, case.reference, state["kind"], fault)) is not None and found != usual
+    }
+    if stops:
+        state["danger"] = state["fault"] if state["fault"] in stops else None
+        st.pills(
+            words.say("home.danger"),
+            list(stops),
+            format_func=stops.__getitem__,
+            key="danger",
+            wrap=True,
+            on_change=_take_danger,
+        )
+        if case.stop is None:
+            say_text("small", words.say("home.danger_none"))
+
+
+def _take_danger() -> None:
+    """A danger is the fault of the case; a second tap takes it back."""
+    st.session_state.update({"fault": st.session_state["danger"], "finding": ""})
+
+
+def _choose_symptom(words: Words, labels: dict[str, str]) -> None:
+    st.pills(
+        words.say("home.symptom"),
+        list(labels),
+        format_func=labels.__getitem__,
+        key="symptom",
+        required=True,
+        wrap=True,
+        on_change=_start_to_look,
+        persist_state="session",
+    )
+
+
+def _start_to_look() -> None:
+    """What was found behind another symptom does not count for this one."""
+    st.session_state.update({"out": "", "finding": "", "fault": None})
+
+
+def ask_unit(case: Asked) -> None:
+    """Draw the third step: how old it is, what shape it is in, and what it uses."""
+    words, question, state = case.words, case.question, st.session_state
+    age, made = st.columns(2, wrap=False)
+    with age:
+        number(words, question, "age", words.say("door.age"), words.say("door.age_example"))
+    with made:
+        _ask_made(words)
+    choose_outlook(words, question)
+    kind = case.reference.kind(state["kind"])
+    with st.container(key="use"):
+        ask_use(words, case.reference, question, kind)
+        if state["use_way"] == USUAL:
+            for fuel in (fuel for fuel in kind.fuels if fuel in ENERGY):
+                figure = case.reference.figure(f"{fuel}_installed", kind.kind, words.region)
+                if figure is not None:
+                    said = words.say("home.usual_use", label=words.label(TYPED[fuel]), value=usual_of(words, figure))
+                    say_text("small", said)
+        elif state["use_way"] == LABEL:
+            with st.container(key="label_picture", horizontal=True, vertical_alignment="center"):
+                st.image(picture(kind), width=200, alt=words.say("picture.alt"))
+                say_text("said", f"{label_place(words, kind)}\n{words.say('home.label_says')}")
+        for fuel in kind.fuels:
+            say_worked_out(words, case.answer, f"appliance.{fuel}")
+
+
+def _ask_made(words: Words) -> None:
+    """Draw the year of make, for who knows that and not the age."""
+    state, this_year = st.session_state, datetime.date.today().year
+    age = age_since(state["made"], this_year)
+    if age is not None and state["age"] != str(age):
+        state["made"] = ""  # the age was typed after it
+    with st.container():
+        st.text_input(
+            words.say("home.made"),
+            key="made",
+            placeholder=words.say("home.made_example", year=str(this_year - 12)),
+            autocomplete="off",
+            live="400ms",
+            on_change=_take_age,
+            persist_state="session",
+        )
+        if state["made"] and age is None:
+            show(fault("made", [words.say("home.made_wrong", typed=state["made"], year=str(this_year))]))
+
+
+def _take_age() -> None:
+    age = age_since(st.session_state["made"], datetime.date.today().year)
+    if age is not None:
+        st.session_state["age"] = str(age)
+
+
+def ask_home(case: Asked) -> None:
+    """Draw the fourth step: where it is, and for how long one is needed there."""
+    words = case.words
+    choose_place(words, case.reference)
+    say_text("small", words.say("home.place_why"))
+    number(words, case.question, "study_period", words.say("home.years"), words.say("home.years_example"))
+    if not st.session_state["study_period"]:
+        say_text("small", words.say("home.no_end"))
+
+
+def ask_quote(case: Asked) -> None:
+    """Draw the fifth step: the quote, or what a visit is worth while there is none; and what a new one costs."""
+    words, state = case.words, st.session_state
+    number(words, case.question, "quote", in_money(words, "home.quote"), words.say("door.quote_example"))
+    say_text("small", words.say("home.quote_why"))
+    ask_price(words, case.question, case.reference.figure("price", state["kind"], words.region))
+    look = None if state["quote"] or state["fault"] else look_of(case)
+    if look is not None:
+        st.subheader(words.say("checks.visit"), anchor=False)
+        say_visit_worth(words, look)
+        draw(bill_chart(look, words), "first_bill")
+
+
+def done_said(case: Asked, step: int) -> str:
+    """Say in one line what a finished step holds."""
+    words, state = case.words, st.session_state
+    there = case.question.entries.get("appliance", {})
+    if step == 1:
+        listed = {each.symptom: symptom_name(words, each) for each in symptoms().of_class(state["kind"])}
+        what = listed.get(state["symptom"]) or words.fault(state["fault"])
+        return words.say("home.done.fault", kind=words.kind(state["kind"]), what=what)
+    if step == 2:
+        count = len(state["out"].split(",")) if state["out"] else 0
+        if state["fault"]:
+            return words.say("home.done.found", fault=words.fault(state["fault"]))
+        return words.say("home.done.ruled_out", count=words.number(count, 0)) if count else words.say("home.done.open")
+    if step == 3:
+        age = words.years(there["age"]) if isinstance(there.get("age"), float) else state["age"]
+        way = state["use_way"] if ENTERED_AT.get(state["use_way"]) in there else USUAL
+        return words.say("home.done.unit", age=age, way=words.say(f"home.way.{way}"))
+    if step == 4:
+        years = case.question.entries.get("household", {}).get("study_period")
+        facts = {"place": words.place(state["place"])}
+        if not state["study_period"]:
+            return words.say("home.done.home", **facts)
+        shown = words.years(years) if isinstance(years, float) else state["study_period"]
+        return words.say("home.done.home_years", **facts, years=shown)
+    if not state["quote"]:
+        return words.say("home.done.no_quote")
+    amount = case.question.entries.get("repair", {}).get("quote")
+    shown = words.money(amount, words.currency) if isinstance(amount, float) else state["quote"]
+    return words.say("home.done.quote", quote=shown)

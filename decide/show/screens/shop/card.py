@@ -1,0 +1,133 @@
+"""The policy card in the shop: chosen, seen as a chart and a table, and taken away on one page or as rows."""
+
+import datetime
+from functools import partial
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import TYPE_CHECKING
+
+import streamlit as st
+
+from ....errors import MendpointError
+from ....load.tables.tables import Tables
+from ...charts.shop import MOST_LINES, card_chart
+from ...pdf.paper import Size
+from ...pdf.policy_card import MOST_CLASSES, Card, card_of, cells, heading, notes, write_csv
+from ...pdf.policy_sheet import sheet_of
+from ...text.words import Words
+from ..ask import choose_place, say_fault
+from ..state.repository import paper_here, shop_here
+from ..widgets import draw, say_text
+from .settings import ask_paper
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+
+def say_card(words: Words, reference: Tables) -> None:
+    """Draw the part: what is to be on the card, and the card."""
+    asked, told = st.columns([4, 8], gap="medium")
+    with asked:
+        kinds = _ask_kinds(words, reference)
+        choose_place(words, reference)
+        ask_paper(words)
+    with told:
+        try:
+            card = _card(kinds, reference)
+        except MendpointError as fault:
+            say_fault(words, fault, "shop_card")
+            return
+        _say(words, card)
+
+
+def _ask_kinds(words: Words, reference: Tables) -> list[str]:
+    """The classes to put on it; those of a place before that are not sold here are let go of."""
+    sold = {kind.kind: words.kind(kind.kind) for kind in reference.classes(words.region)}
+    state = st.session_state
+    state["policy_kinds"] = [kind for kind in state.get("policy_kinds", []) if kind in sold]
+    return st.multiselect(
+        words.say("shop_card.classes"),
+        list(sold),
+        format_func=sold.__getitem__,
+        key="policy_kinds",
+        max_selections=MOST_CLASSES,
+        placeholder=words.say("shop_card.all"),
+        filter_mode="contains",
+        persist_state="session",
+    )
+
+
+def _card(kinds: list[str], reference: Tables) -> Card:
+    """The card, worked out once while nothing of it changes."""
+    state = st.session_state
+    asked = (state["place"], datetime.date.today(), tuple(kinds), shop_here().name.strip())
+    if state.get("policy_made") is None or state["policy_made"][0] != (asked, reference):
+        state["policy_made"] = ((asked, reference), card_of(*asked, reference=reference))
+    made: Card = state["policy_made"][1]
+    return made
+
+
+def _say(words: Words, card: Card) -> None:
+    st.header(words.say("card.title"), anchor="card")
+    say_text("said", heading(words, card))
+    _take_away(words, card)
+    if len(card.rows) > MOST_LINES:
+        say_text("small", words.say("shop_card.first", count=words.number(MOST_LINES, 0)))
+    draw(card_chart(words, card), "policy_chart")
+    rows = card_table(words, card)
+    pinned = {words.say("card.class"): st.column_config.Column(pinned=True)}
+    height = min(560, 36 * (len(rows) + 1) + 2)
+    st.dataframe(rows, key="policy_table", hide_index=True, column_config=pinned, height=height)
+    for note in notes(words, card):
+        say_text("small", note)
+
+
+def card_table(words: Words, card: Card) -> "pd.DataFrame":
+    """The card as it is shown: limit and share of the price of new by class and age."""
+    import pandas as pd
+
+    columns = {words.say("card.class"): [words.kind(row.kind) for row in card.rows]}
+    columns[words.say("card.price")] = [words.money(row.price, card.currency) for row in card.rows]
+    told = [cells(words, card, row) for row in card.rows]
+    for at, age in enumerate(card.ages):
+        columns[words.quantity(age, "year", card.currency)] = [_cell(words, *row[at]) for row in told]
+    return pd.DataFrame(columns)
+
+
+def _cell(words: Words, limit: str, share: str) -> str:
+    return words.say("shop_card.cell", limit=limit, share=share) if share else limit
+
+
+def _take_away(words: Words, card: Card) -> None:
+    name, size = words.say("shop_card.file"), paper_here(words)
+    with st.container(key="take_away", horizontal=True):
+        st.download_button(
+            words.say("shop_card.pdf"),
+            data=partial(as_pdf, words, card, size),
+            file_name=f"{name}.pdf",
+            mime="application/pdf",
+            on_click="ignore",
+            key="take_card_pdf",
+            type="primary",
+        )
+        st.download_button(
+            words.say("shop_card.csv"),
+            data=partial(as_csv, words, card),
+            file_name=f"{name}.csv",
+            mime="text/csv",
+            on_click="ignore",
+            key="take_card_csv",
+        )
+
+
+def as_pdf(words: Words, card: Card, size: Size) -> bytes:
+    """The card as one page."""
+    return sheet_of(words, card, size)
+
+
+def as_csv(words: Words, card: Card) -> bytes:
+    """The card as rows."""
+    with TemporaryDirectory() as folder:
+        path = Path(folder, "card.csv")
+        write_csv(path, words, card)
+        return path.read_bytes()

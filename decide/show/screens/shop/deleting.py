@@ -1,0 +1,83 @@
+"""Job books, ways to read them and own figures that are kept, each to be deleted for good; asked twice, done once."""
+
+import functools
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+
+import streamlit as st
+from babel.dates import format_date
+
+from ....errors import MendpointError
+from ....load.store.store import Store
+from ...text.words import Words
+from ..state.repository import keeping, store
+from ..state.visits import say_damaged
+from ..widgets import say_text, unfolding
+from .held import held_here
+
+
+@dataclass(frozen=True)
+class Thing:
+    """Something that is kept."""
+
+    key: str
+    said: str
+    delete: Callable[[Store], None]
+
+
+def say_deleting(words: Words) -> None:
+    """List what is kept beside visits, each with the way to delete it."""
+    with unfolding("set_books", words.say("shop_settings.books")) as is_open:
+        there = store() if is_open else None
+        if there is None:
+            return
+        try:
+            things = list(_things(words, there))
+            damaged = [thing for thing in there.damaged() if thing.noun != "visit"]
+        except MendpointError as trouble:
+            st.session_state["not_kept"] = trouble
+            return
+        if not things:
+            say_text("small", words.say("shop_settings.none"))
+        say_damaged(words, there, damaged)
+        for thing in things:
+            _say_thing(words, thing)
+
+
+def _things(words: Words, there: Store) -> Iterator[Thing]:
+    for book in there.books():
+        rows = words.counted("jobs.count.row", book.rows) if book.rows else words.say("shop.not_weighed")
+        said = words.say("shop.kept_line", name=book.name, rows=rows, when=words.moment(book.imported))
+        yield Thing(f"book_{book.id}", said, functools.partial(_delete_book, book=book.id))
+    for figures in there.local_figures():
+        facts = {"name": figures.name, "on": format_date(figures.dated, "medium", locale=words.locale)}
+        said = words.say("shop_settings.figures_used" if figures.used else "shop_settings.figures", **facts)
+        yield Thing(f"figures_{figures.id}", said, functools.partial(Store.delete_figures, figures=figures.id))
+    for at, name in enumerate(there.mappings()):
+        said = words.say("shop_settings.mapping", name=name)
+        yield Thing(f"mapping_{at}", said, functools.partial(Store.delete_mapping, name=name))
+
+
+def _delete_book(there: Store, book: str) -> None:
+    there.delete_book(book)
+    held = held_here()
+    if held is not None and held.id == book:
+        st.session_state["shop_held"] = None
+
+
+def _say_thing(words: Words, thing: Thing) -> None:
+    with st.container(key=f"set_line_{thing.key}", horizontal=True, vertical_alignment="center"):
+        say_text("said", thing.said)
+        if st.session_state.get("set_deleting") == thing.key:
+            st.button(words.say("visit.really"), key=f"set_really_{thing.key}", on_click=_delete, args=(thing,))
+        else:
+            st.button(words.say("visit.delete"), key=f"set_delete_{thing.key}", on_click=_ask_first, args=(thing.key,))
+
+
+def _ask_first(key: str) -> None:
+    st.session_state["set_deleting"] = key
+
+
+def _delete(thing: Thing) -> None:
+    keeping(thing.delete)
+    st.session_state["set_deleting"] = None

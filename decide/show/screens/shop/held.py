@@ -1,0 +1,186 @@
+"""The job book that is open in the shop: its bytes, how it is read, and its place in the store.
+
+Each way that it is read by is kept with it as soon as it is chosen, and serves the next book with the same columns.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from typing import Final
+
+import streamlit as st
+
+from ....errors import MendpointError, ReadError
+from ....load.jobs.book import Book, open_book
+from ....load.jobs.columns import Mapping, guess_mapping, looked_over, parse_mapping, write_mapping
+from ....load.store.records import Book as Kept
+from ....load.store.records import NotKept
+from ....load.store.store import Store
+from ....load.tables.tables import data_dir
+from ..state.repository import keeping, store
+
+LARGEST_MB: Final = 50
+"""A book beyond this is not taken on the page: some 300,000 jobs. The command takes larger ones. [MB]"""
+
+LARGEST: Final = LARGEST_MB * 1024 * 1024
+"""The same, as the server of the pages counts it. [byte]"""
+
+INVENTED: Final = "invented-jobs.csv"
+
+LARGE: Final = 4_000_000
+"""From here on a book is weighed when asked: it may take seconds. [byte]"""
+
+
+@dataclass(frozen=True, eq=False)
+class Held:
+    """A job book that is open. A change of how it is read makes another one."""
+
+    id: str
+    """Its id in the store; '' where it could not be kept."""
+    book: Book
+    content: bytes
+    mapping: Mapping
+    like: str = ""
+    """The earlier book that it is read like, where it is."""
+
+    @property
+    def is_large(self) -> bool:
+        """Whether weighing it takes seconds."""
+        return len(self.content) > LARGE
+
+    @property
+    def lines(self) -> int:
+        """About how many rows it has, where it is text; 0 for a book that is packed."""
+        packed = self.content[:4] in (b"PK\x03\x04", b"PAR1")
+        return 0 if packed else max(1, self.content.count(b"\n") - 1)
+
+    @property
+    def lacking(self) -> tuple[str, ...]:
+        """Roles without which no row of it can be weighed."""
+        return tuple(role for role in self.mapping.missing() if role not in self.mapping.asks)
+
+
+def held_here() -> Held | None:
+    """The book that is open on the pages of this session."""
+    found: Held | None = st.session_state.get("shop_held")
+    return found
+
+
+def taken_in(content: bytes, name: str, place: str) -> Held:
+    """Open a book that was given, read it like an earlier one or by a guess, and keep it.
+
+    Raises
+    ------
+    ReadError
+        It is too large, damaged, or no book.
+    """
+    if len(content) > LARGEST:
+        raise ReadError(name, f"is larger than {LARGEST_MB} MB")
+    book = open_book(content, name)
+    for earlier, text in _earlier():
+        known = parse_mapping(text, earlier)
+        if _fits(known, book):
+            return kept(Held("", book, content, _read_like(known, book), earlier))
+    return kept(Held("", book, content, guess_mapping(book, place)))
+
+
+def invented() -> Held:
+    """The book of an invented shop, which shows what all of this is."""
+    folder = data_dir() / "demo"
+    content, text = (folder / "jobs.csv").read_bytes(), (folder / "jobs.toml").read_text("utf-8")
+    book = open_book(content, INVENTED)
+    return kept(Held("", book, content, looked_over(book, parse_mapping(text, "jobs.toml"))))
+
+
+def reopened(book: str, place: str, sheet: str | None = None) -> Held:
+    """Open a book of the store as it was left.
+
+    Raises
+    ------
+    MendpointError
+        It is not kept here, or cannot be read.
+    """
+    there = store()
+    known = next((each for each in there.books() if each.id == book), None) if there is not None else None
+    if there is None or known is None:
+        raise NotKept("book", book)
+    content = there.book_content(book)
+    opened = open_book(content, known.name)
+    if sheet in opened.sheets:
+        opened = open_book(content, known.name, sheet)
+    if not known.mapping:
+        return Held(book, opened, content, guess_mapping(opened, place))
+    mapping = parse_mapping(known.mapping, known.name)
+    for name in opened.sheets if sheet is None else ():  # the sheet that it was read from
+        if _fits(mapping, opened):
+            break
+        opened = open_book(content, known.name, name)
+    if not _fits(mapping, opened):
+        return Held(book, opened, content, guess_mapping(opened, mapping.place))
+    return Held(book, opened, content, looked_over(opened, mapping))
+
+
+def other_sheet(held: Held, sheet: str) -> Held:
+    """Read another sheet of the same file."""
+    book = open_book(held.content, held.book.name, sheet)
+    mapping = held.mapping
+    read = looked_over(book, mapping) if _fits(mapping, book) else guess_mapping(book, mapping.place)
+    return kept(replace(held, book=book, mapping=read, like=""))
+
+
+def read_by(held: Held, mapping: Mapping) -> Held:
+    """Read the book in another way from now on."""
+    return kept(replace(held, mapping=looked_over(held.book, mapping)))
+
+
+def kept(held: Held) -> Held:
+    """Keep the book, and the way that it is read by also under its name."""
+    text, name, ids = write_mapping(held.mapping), held.book.name, [""]
+
+    def keep(there: Store) -> None:
+        same = {book.id: book.rows for book in there.books() if book.id == held.id or _is(there, book, held)}
+        ids[0] = next(iter(same), "")
+        if same:
+            there.map_book(ids[0], text, same[ids[0]])
+        else:
+            ids[0] = there.keep_book(name, held.content, text).id
+        there.save_mapping(name, text)
+
+    return replace(held, id=ids[0]) if keeping(keep) else held
+
+
+def count_rows(held: Held, rows: int) -> None:
+    """Note how many rows the book has, now that they have been read."""
+    if held.id:
+        keeping(lambda there: there.map_book(held.id, write_mapping(held.mapping), rows))
+
+
+def _is(there: Store, kept: Kept, held: Held) -> bool:
+    """Whether a book that is kept is this very file."""
+    alike = not held.id and (kept.name, kept.size) == (held.book.name, len(held.content))
+    return alike and there.book_content(kept.id) == held.content
+
+
+def _earlier() -> Iterator[tuple[str, str]]:
+    """Ways that earlier books were read by, with their names; the latest first."""
+    there = store()
+    if there is None:
+        return
+    try:
+        found = [(book.name, book.mapping) for book in there.books() if book.mapping]
+        found += there.mappings().items()
+    except MendpointError as trouble:
+        st.session_state["not_kept"] = trouble
+        return
+    yield from found
+
+
+def _fits(mapping: Mapping, book: Book) -> bool:
+    """Whether a book has every column of a mapping, and the mapping all that a book needs."""
+    return set(mapping.columns.values()) <= set(book.header) and not mapping.missing()
+
+
+def _read_like(known: Mapping, book: Book) -> Mapping:
+    """Read a new book as an earlier one; what its own days and amounts tell for certain goes before."""
+    read = looked_over(book, replace(known, date_order=None, decimal_mark=None))
+    order, mark = read.date_order or known.date_order, read.decimal_mark or known.decimal_mark
+    return replace(read, date_order=order, decimal_mark=mark)

@@ -1,0 +1,329 @@
+"""How a job book is read, as guessed, for the owner to put right: what is asked first, then every column and word.
+
+Whatever is chosen counts at once and is kept with the book; there is nothing to save.
+"""
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import replace
+from typing import Any, Final
+
+import streamlit as st
+
+from ....errors import MendpointError
+from ....load.jobs.columns import DATE_ROLES, IGNORE, MONEY_ROLES, WORD_ROLES, Undecided
+from ....load.jobs.columns import Mapping as Columns
+from ....load.jobs.numbers import MARKS
+from ....load.tables.dates import ORDERS
+from ....load.tables.tables import tables
+from ....load.tables.vocabulary import ROLES
+from ....shop.jobs import DECISIONS, OUTCOMES
+from ...text.words import Words
+from ..ask import literal
+from ..widgets import say_text, unfolding
+from .held import Held, held_here, read_by
+
+WORDS_ASKED: Final = 6
+"""Words of a column that are asked about at a time; the most frequent first."""
+
+ROWS_SHOWN: Final = 3
+EXAMPLES: Final = 3
+"""Rows that are shown where a column is asked about, and cells that show what a column holds."""
+
+SETS_APART: Final = ("class", "decision")
+"""Roles of which a word without a meaning sets its row apart."""
+
+
+def ask_mapping(words: Words, held: Held) -> None:
+    """Ask what the book does not tell, and offer the rest for correction."""
+    asked = _roles_asked(held.mapping)
+    _ask_first(words, held, asked)
+    known = words.say("shop.columns_read", read=words.number(len(held.mapping.columns), 0), of=_count(words, held))
+    with unfolding("shop_reading", words.say("shop.reading", known=known)) as is_open:
+        if is_open:
+            if held.like:
+                say_text("said", words.say("shop.read_like", name=held.like))
+            say_text("small", words.say("shop.reading_note"))
+            _ask_place(words, held)
+            _ask_columns(words, held, [role for role in ROLES if role not in asked])
+            _ask_marks(words, held, [ask for ask in held.mapping.asks if _told(held.mapping, ask)])
+            _correct_words(words, held)
+
+
+def _count(words: Words, held: Held) -> str:
+    return words.number(len(held.book.header), 0)
+
+
+def _ask_first(words: Words, held: Held, roles: Iterable[str]) -> None:
+    """What cannot be read, or not be read for certain, until the owner says."""
+    mapping = held.mapping
+    marks = [ask for ask in mapping.asks if not _told(mapping, ask)]
+    unknown = {role: mapping.unknown_words[role] for role in SETS_APART if role in mapping.unknown_words}
+    roles = list(roles)
+    if not (roles or marks or unknown):
+        return
+    with st.container(key="shop_asked"):
+        say_text("name", words.say("shop.asked"))
+        say_text("small", words.say("shop.asked_note" if not held.lacking else "shop.asked_first"))
+        for unclear in mapping.undecided:
+            if set(unclear.roles) & set(roles):
+                say_text("said", _undecided(words, unclear))
+        if roles:
+            _show_rows(held)
+        _ask_columns(words, held, roles)
+        _ask_marks(words, held, marks)
+        for role, listed in unknown.items():
+            _ask_words(words, held, role, listed)
+
+
+def _show_rows(held: Held) -> None:
+    """The first rows as they stand, for whoever has to say which column is which."""
+    import pandas as pd
+
+    first = next(held.book.chunks(ROWS_SHOWN), None)
+    if first is not None:
+        st.dataframe(pd.DataFrame(dict(first.columns)), key="shop_first_rows", hide_index=True)
+
+
+def _undecided(words: Words, unclear: Undecided) -> str:
+    roles = "; ".join(words.say(f"role.{role}") for role in unclear.roles)
+    if len(unclear.headers) == 1:
+        return words.say("job_book.undecided_column", column=unclear.headers[0], roles=roles)
+    return words.say("job_book.undecided_role", role=roles, columns="; ".join(unclear.headers))
+
+
+def _roles_asked(mapping: Columns) -> list[str]:
+    """Roles that are needed and have no column, and those that the book leaves undecided."""
+    needed = {role for role in mapping.missing() if role not in mapping.asks}
+    needed |= {"year"} if "age" in needed else set()
+    open_ones = {
+        role
+        for unclear in mapping.undecided
+        if not set(unclear.headers) & set(mapping.columns.values())
+        for role in unclear.roles
+        if role not in mapping.columns
+    }
+    return [role for role in ROLES if role in needed | open_ones]
+
+
+def _told(mapping: Columns, ask: str) -> str | None:
+    told: str | None = getattr(mapping, ask)
+    return told
+
+
+# columns
+
+
+def _ask_columns(words: Words, held: Held, roles: list[str]) -> None:
+    """A list of the book's headings for each role, with some of what stands below the one that is chosen."""
+    examples = _examples(held)
+    with st.container(key=f"shop_roles_{roles[0] if roles else ''}"):
+        for role in roles:
+            with st.container(key=f"shop_one_{role}"):
+                _ask_column(words, held, role)
+                heading = held.mapping.columns.get(role)
+                shown = "; ".join(examples.get(heading, ())) if heading else ""
+                if shown:
+                    say_text("small", words.say("shop.such_as", cells=shown))
+
+
+def _ask_column(words: Words, held: Held, role: str) -> None:
+    key = f"shop_role_{role}"
+    st.session_state[key] = held.mapping.columns.get(role)
+    st.selectbox(
+        words.say(f"role.{role}"),
+        list(held.book.header),
+        index=None,
+        placeholder=words.say("shop.no_column"),
+        key=key,
+        on_change=_take_column,
+        args=(role, key),
+        filter_mode="contains",
+    )
+
+
+def _take_column(role: str, key: str) -> None:
+    """Take a column for a role, and for no other; a habit guessed from the column before is guessed anew."""
+    heading = st.session_state[key]
+
+    def chosen(mapping: Columns) -> Columns:
+        others = {each: name for each, name in mapping.columns.items() if each != role and name != heading}
+        columns = {**others, role: heading} if heading else others
+        order = None if role in DATE_ROLES else mapping.date_order
+        mark = None if role in MONEY_ROLES else mapping.decimal_mark
+        return replace(mapping, columns=columns, date_order=order, decimal_mark=mark)
+
+    change(chosen)
+
+
+def _examples(held: Held) -> Mapping[str, tuple[str, ...]]:
+    """Some different cells of each column, from the first rows."""
+    first = next(held.book.chunks(200), None)
+    if first is None:
+        return {}
+    filled = {
+        name: dict.fromkeys(cell.strip() for cell in cells if cell.strip()) for name, cells in first.columns.items()
+    }
+    return {name: tuple(_short(cell) for cell in list(cells)[:EXAMPLES]) for name, cells in filled.items()}
+
+
+def _short(cell: str) -> str:
+    return cell if len(cell) <= 18 else f"{cell[:17]}…"
+
+
+# place, days and amounts
+
+
+def _ask_place(words: Words, held: Held) -> None:
+    st.session_state["shop_place"] = held.mapping.place
+    st.selectbox(
+        words.say("shop.place"),
+        list(tables().known_places),
+        format_func=words.place,
+        key="shop_place",
+        on_change=_take_place,
+        filter_mode="contains",
+        required=True,
+    )
+
+
+def _take_place() -> None:
+    place = st.session_state["shop_place"]
+    change(lambda mapping: replace(mapping, place=place))
+
+
+def _ask_marks(words: Words, held: Held, asks: Iterable[str]) -> None:
+    """In which order days are written, and how cents are set off, where cells hang on it."""
+    choices = {"date_order": ORDERS, "decimal_mark": MARKS}
+    for ask in asks:
+        key, named = f"shop_{ask}", {mark: f"shop.mark.{at}" for at, mark in enumerate(MARKS)}
+        named |= {order: f"job_book.{order.replace(' ', '_')}" for order in ORDERS}
+        labels = {each: words.say(named[each]) for each in choices[ask]}
+        st.session_state[key] = _told(held.mapping, ask)
+        st.pills(
+            words.say(f"job_book.ask_{ask}"),
+            list(labels),
+            format_func=labels.__getitem__,
+            key=key,
+            on_change=_take_mark,
+            args=(ask, key),
+            wrap=True,
+        )
+
+
+def _take_mark(ask: str, key: str) -> None:
+    told = st.session_state[key]
+    change(lambda mapping: replace(mapping, **{ask: told}))
+
+
+# words
+
+
+def meanings_of(words: Words, role: str, region: str) -> dict[str, str]:
+    """What a word of a role can mean, with its name; the last is that it means nothing."""
+    named: dict[str, str]
+    if role == "class":
+        named = {kind.kind: words.kind(kind.kind) for kind in tables().classes(region)}
+    elif role == "fault":
+        named = {fault: words.fault(fault) for fault in tables().known_faults}
+    else:
+        codes = DECISIONS if role == "decision" else OUTCOMES
+        named = {code: words.say(f"shop.{role}.{code.replace(' ', '_')}") for code in codes}
+    nothing = {IGNORE: words.say("shop.none_of_these" if role == "class" else "shop.says_nothing")}
+    return dict(sorted(named.items(), key=lambda each: each[1])) | nothing
+
+
+def _ask_words(words: Words, held: Held, role: str, listed: tuple[str, ...]) -> None:
+    """Ask what some words mean; each goes once it is said, and the next comes."""
+    means = meanings_of(words, role, words.region)
+    say_text("small", words.say(f"shop.words_{role}"))
+    with st.container(key=f"shop_roles_words_{role}"):
+        for word in listed[:WORDS_ASKED]:
+            key = f"shop_word_{role}_{word}"
+            st.selectbox(
+                literal(word),
+                list(means),
+                index=None,
+                format_func=means.__getitem__,
+                placeholder=words.say("shop.word_wanted"),
+                key=key,
+                on_change=_take_word,
+                args=(role, word, key),
+                filter_mode="contains",
+            )
+    if len(listed) > WORDS_ASKED:
+        say_text("small", words.say("shop.words_more", count=words.number(len(listed) - WORDS_ASKED, 0)))
+
+
+def _take_word(role: str, word: str, key: str) -> None:
+    means = st.session_state[key]
+    if means is not None:
+        _say_words(role, {word: means})
+
+
+def _say_words(role: str, said: Mapping[str, str]) -> None:
+    table = WORD_ROLES[role]
+
+    def with_words(mapping: Columns) -> Columns:
+        words: dict[str, Any] = {table: {**getattr(mapping, table), **said}}
+        return replace(mapping, **words)
+
+    change(with_words)
+
+
+def _correct_words(words: Words, held: Held) -> None:
+    """What the words of the book are taken for, to be put right; those that say nothing yet come first."""
+    import pandas as pd
+
+    mapping = held.mapping
+    roles = {role: words.say(f"role.{role}") for role in WORD_ROLES if role in mapping.columns}
+    if not roles:
+        return
+    role = st.pills(
+        words.say("shop.words"),
+        list(roles),
+        format_func=roles.__getitem__,
+        key="shop_words",
+        required=True,
+        default=next(iter(roles)),
+        persist_state="session",
+    )
+    if role is None:
+        return
+    left = dict.fromkeys(mapping.unknown_words.get(role, ()))
+    known: dict[str, str | None] = {**left, **getattr(mapping, WORD_ROLES[role])}
+    means, key = meanings_of(words, role, words.region), f"shop_words_{role}_{st.session_state['shop_turn']}"
+    means |= {each: words.kind(each) for each in known.values() if each and each not in means and role == "class"}
+    st.data_editor(
+        pd.DataFrame({"word": list(known), "means": list(known.values())}),
+        key=key,
+        hide_index=True,
+        num_rows="fixed",
+        placeholder=words.say("shop.not_said"),
+        height=min(380, 38 * len(known) + 40),
+        on_change=_take_words,
+        args=(role, tuple(known), key),
+        column_config={
+            "word": st.column_config.TextColumn(words.say("shop.word"), disabled=True),
+            "means": st.column_config.SelectboxColumn(
+                words.say("shop.means"), options=list(means), format_func=lambda each: means[str(each)]
+            ),
+        },
+    )
+
+
+def _take_words(role: str, listed: tuple[str, ...], key: str) -> None:
+    edited = st.session_state[key]["edited_rows"]
+    said = {listed[int(at)]: cells.get("means") or IGNORE for at, cells in edited.items()}
+    st.session_state["shop_turn"] += 1
+    _say_words(role, said)
+
+
+def change(chosen: Callable[[Columns], Columns]) -> None:
+    """Read the open book in another way from now on; what stands in the way is kept to be said."""
+    state, held = st.session_state, held_here()
+    if held is None:
+        return
+    try:
+        state.update({"shop_held": read_by(held, chosen(held.mapping)), "shop_refused": None})
+    except MendpointError as fault:
+        state["shop_refused"] = fault

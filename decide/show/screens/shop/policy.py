@@ -1,0 +1,173 @@
+"""What a kept job book says of the shop's quoting: bands of advice beside rules of thumb, past quotes, and what-ifs."""
+
+from collections.abc import Mapping, Sequence
+from typing import Final
+
+import streamlit as st
+
+from ....answers.shop_bands import Practice, ShopBands, shop_bands
+from ....errors import MendpointError
+from ....load.jobs.rows import read_jobs
+from ....load.tables.tables import Tables
+from ....shop.jobs import Jobs
+from ...charts.shop import acceptance_chart, rules_chart, thresholds_chart
+from ...terminal.shop import acceptance_said, age_rows, bands_said, past_said, rule_rows, what_if_rows
+from ...text.words import Words
+from ..ask import literal, say_fault
+from ..html import Row, cards, rows, text
+from ..widgets import draw, say_text, show
+from .book import choose_book
+from .held import Held
+from .rates import TRIED, Entered, ask_pair, entered_here, key_of
+
+USUAL: Final = Practice()
+
+
+def say_policy(words: Words, reference: Tables) -> None:
+    """Draw the part: the book, what is tried, and what it says."""
+    st.header(words.say("shop_quotes.policy"), anchor="policy")
+    say_text("small", words.say("shop_quotes.policy_note"))
+    held = choose_book(words)
+    if held is None:
+        return
+    spoken = Words.for_place(held.mapping.place, words.language)
+    if held.lacking:
+        say_text("said", words.say("shop.read_first"))
+        return
+    entered = entered_here(spoken, TRIED)
+    _ask_tried(spoken, entered)
+    if entered.faults:
+        say_text("small", words.say("door.all_kept"))
+        return
+    found = _found(spoken, held, practice_of(entered), reference)
+    if found is not None:
+        _say_bands(spoken, found)
+
+
+def practice_of(entered: Entered) -> Practice:
+    """What was typed of what no book tells; else what is usual."""
+    typed = entered.values
+    return Practice(
+        attention=typed.get("attention", USUAL.attention),
+        cost=typed.get("cost", USUAL.cost),
+        dearer=typed.get("dearer", USUAL.dearer),
+        warranty=typed.get("longer", USUAL.warranty),
+    )
+
+
+def _ask_tried(words: Words, entered: Entered) -> None:
+    usual = {
+        "dearer": words.percent(USUAL.dearer),
+        "longer": words.quantity(USUAL.warranty, "day", words.currency),
+        "cost": words.percent(USUAL.cost),
+        "attention": words.money(USUAL.attention, words.currency),
+    }
+    left, right = st.columns(2, gap="medium")
+    with left:
+        ask_pair(words, entered, ("dearer", usual["dearer"]), ("longer", usual["longer"]))
+    with right:
+        ask_pair(words, entered, ("cost", usual["cost"]), ("attention", usual["attention"]))
+    say_text("small", words.say("shop_quotes.tried_note"))
+
+
+# working it out
+
+
+def _found(words: Words, held: Held, practice: Practice, reference: Tables) -> ShopBands | None:
+    """What the book says, kept for the session; a large book waits until it is asked for."""
+    state, asked = st.session_state, (held, practice, reference)
+    done = state.get(key_of("bands"))
+    if done is not None and done[0] == asked:
+        known: ShopBands = done[1]
+        return known
+    if held.is_large and state.get(key_of("asked_for")) is not held:
+        st.button(
+            words.say("shop_quotes.work_out"), key="build_work_out", type="primary", on_click=_ask_for, args=(held,)
+        )
+        return None
+    try:
+        with st.spinner(words.say("shop_quotes.working")):
+            found = shop_bands(_jobs(held), held.mapping.place, practice, reference)
+    except MendpointError as fault:
+        say_fault(words, fault, "shop_bands")
+        return None
+    state[key_of("bands")] = (asked, found)
+    return found
+
+
+def _ask_for(held: Held) -> None:
+    st.session_state[key_of("asked_for")] = held
+
+
+def _jobs(held: Held) -> Jobs:
+    """The jobs of the open book, read once while it stays open."""
+    state = st.session_state
+    if state.get(key_of("read"), (None,))[0] is not held:
+        state[key_of("read")] = (held, *read_jobs(held.book, held.mapping))
+    jobs: Jobs = state[key_of("read")][1]
+    return jobs
+
+
+# telling
+
+
+def _say_bands(words: Words, found: ShopBands) -> None:
+    with st.container(key="card_bands"):
+        read, bands, spread = bands_said(words, found)
+        past = [text("said", sentence) for sentence in past_said(words, found)]
+        show(text("note", read), text("name", bands), text("note", spread), *past)
+    apart = st.session_state[key_of("read")][2]
+    if apart:
+        say_text("small", words.say("records.apart", n=words.number(len(apart), 0)))
+    left, right = st.columns(2, gap="large")
+    with left:
+        st.subheader(words.say("bands.title"), anchor=False)
+        draw(thresholds_chart(words, found), "shop_thresholds")
+        _table(words, "by_age", ("age", "repair_up_to", "replace_above"), age_rows(words, found))
+    with right:
+        st.subheader(words.say("bands.rules"), anchor=False)
+        draw(rules_chart(words, found), "shop_rules")
+        _table(words, "rules", ("rule", "regret", "a_job"), rule_rows(words, found), titled=False)
+    _say_acceptance(words, found)
+    _say_what_if(words, found)
+
+
+def _say_acceptance(words: Words, found: ShopBands) -> None:
+    st.subheader(words.say("bands.acceptance"), anchor=False)
+    left, right = st.columns([5, 7], gap="large")
+    with left:
+        say_text("said", acceptance_said(words, found))
+    with right:
+        draw(acceptance_chart(words, found), "shop_acceptance_chart")
+
+
+def _say_what_if(words: Words, found: ShopBands) -> None:
+    st.subheader(words.say("bands.what_if"), anchor=False)
+    heads = [words.say(f"bands.{head}") for head in ("jobs_won", "margin", "customers", "gain")]
+    told = (
+        (text("name", change) + rows("facts", map(Row, heads, moved)), False)
+        for change, *moved in what_if_rows(words, found)
+    )
+    show(cards(told))
+    share = words.percent(found.practice.cost, 0)
+    say_text("small", words.say("shop_quotes.changes", share=share))
+    say_text("small", words.say("bands.callbacks_note"))
+    if "labour" not in found.what_ifs:
+        say_text("small", words.say("bands.no_labour"))
+
+
+def _table(
+    words: Words, title: str, heads: Sequence[str], rows: Sequence[tuple[str, ...]], titled: bool = True
+) -> None:
+    said = words.say(f"bands.{title}")
+    if titled:
+        st.subheader(said, anchor=False)
+    table([words.say(f"bands.{head}") for head in heads], rows, said)
+
+
+def table(heads: Sequence[str], rows: Sequence[tuple[str, ...]], alt: str) -> None:
+    """A table of a few rows, every sign of which stands for itself."""
+    columns: Mapping[str, list[str]] = {
+        literal(head): [literal(row[at]) for row in rows] for at, head in enumerate(heads)
+    }
+    st.table(columns, hide_index=True, border="horizontal", alt=alt)

@@ -1,0 +1,291 @@
+"""Quotes in the shop: one is built for the case at the door and held to its limit; a job book then tells how to quote.
+
+The case is the one at the door: the same fields under the same names, so nothing is typed twice.
+"""
+
+import math
+
+import streamlit as st
+
+from ....answers.shop_quote import ShopQuote, fee_rows, quote_for, shop_said, usual_rate, verdict_said, without_margins
+from ....economics.case import REPAIR, Case
+from ....errors import CaseError, MendpointError
+from ....load.cases.case_file import complete, set_entry
+from ....load.tables.tables import Tables
+from ....load.tables.typed import as_typed
+from ....shop.quoting import ByTheHour, FlatRate, SalesTax, Work
+from ...text.phrases import rounded
+from ...text.words import Words
+from ..ask import choice, choose_place, fields_wanted, literal, number, one_of, say_fault
+from ..html import Row, rows
+from ..state.entry import Question, question_of, settled
+from ..state.session import fields, folder_of, is_empty
+from ..state.visits import keep
+from ..widgets import say_text, show
+from .policy import say_policy, table
+from .rates import (
+    CHOSEN,
+    OF_THE_JOB,
+    RATES,
+    Entered,
+    ask_number,
+    ask_pair,
+    begin_rates,
+    entered_here,
+    follow_visit,
+    keep_rates,
+    key_of,
+)
+
+
+def say_quotes(words: Words, reference: Tables) -> None:
+    """Draw the part: the case and the job, the quote held to the limit, and what a book says of past ones."""
+    state = st.session_state
+    for name, value in settled({**fields(), "group": None if state["kind"] else state["group"]}, reference).items():
+        state[name] = value
+    question = question_of(fields(), state["kept"], words)
+    found = _case_of(question, reference)
+    if isinstance(found, CaseError):
+        question = question.with_faults(found)
+    keep(words, question, in_address=is_empty())
+    begin_rates()
+    follow_visit()
+    entered = entered_here(words, (*OF_THE_JOB, *RATES))
+    asked, told = st.columns([5, 7], gap="medium")
+    with asked:
+        _ask_case(words, reference, question)
+        _ask_job(words, entered)
+        _ask_rates(words, entered, found if isinstance(found, Case) else None)
+    with told:
+        st.header(words.say("shop_quotes.head"), anchor="built")
+        _tell(words, question, found, entered)
+    st.divider()
+    say_policy(words, reference)
+    keep_rates()
+
+
+def _case_of(question: Question, reference: Tables) -> Case | MendpointError | None:
+    """The case at the door, what of it cannot be used, or nothing while something is still to be entered."""
+    there = question.entries.get("appliance", {})
+    if question.faults or not all(there.get(name) is not None for name in ("class", "age", "fault")):
+        return None
+    try:
+        with folder_of(st.session_state["files"]) as folder:
+            return complete(question.entries, reference, folder).case
+    except MendpointError as fault:
+        return fault
+
+
+# what is asked
+
+
+def _ask_case(words: Words, reference: Tables, question: Question) -> None:
+    state = st.session_state
+    sold = {kind.kind: words.kind(kind.kind) for kind in reference.classes(words.region)}
+    one_of(words.say("shop_quotes.kind"), sold, "kind", words.say("door.fault_wanted"))
+    if state["kind"]:
+        faults = {fault.fault: words.fault(fault.fault) for fault in reference.faults(state["kind"])}
+        one_of(words.say("door.fault"), faults, "fault", words.say("door.fault_wanted"))
+    age, place = st.columns(2, wrap=False)
+    with age:
+        number(words, question, "age", words.say("door.age"), words.say("door.age_example"))
+    with place:
+        choose_place(words, reference)
+
+
+def _ask_job(words: Words, entered: Entered) -> None:
+    labels = {each: words.say(f"shop_quotes.pricing.{each}") for each in CHOSEN["pricing"]}
+    choice(words.say("shop_quotes.labour"), labels, key_of("pricing"))
+    labour = "flat" if _is_flat() else "hours"
+    ask_pair(words, entered, ("parts", ""), (labour, ""))
+    if _is_flat():
+        ask_number(words, entered, "hours")
+        say_text("small", words.say("shop_quotes.hours_flat"))
+
+
+def _ask_rates(words: Words, entered: Entered, case: Case | None) -> None:
+    """What changes from shop to shop, and not from job to job; it is typed once."""
+    if any(name in entered.faults for name in RATES):
+        st.session_state[key_of("rates_open")] = True
+    usual = usual_rate(words.region).value
+    rate = words.quantity(entered.values.get("rate", usual), "money/hour", words.currency)
+    trip = words.money(entered.values.get("trip", 0.0), words.currency)
+    nothing, none = words.percent(0), words.money(0, words.currency)
+    with st.expander(words.say("shop_quotes.rates"), key=key_of("rates_open"), on_change="rerun"):
+        say_text("small", words.say("shop_quotes.rates_note"))
+        ask_pair(words, entered, ("rate", words.quantity(usual, "money/hour", words.currency)), ("markup", nothing))
+        if "rate" not in entered.values:
+            standing = words.status(usual_rate(words.region).status)
+            say_text("small", words.say("shop_quotes.usual_rate", rate=rate, status=standing))
+        ask_pair(words, entered, ("trip", none), ("margin", words.say("shop_quotes.as_listed")))
+        ask_pair(words, entered, ("tax", nothing), ("tax_labour", words.percent(entered.values.get("tax", 0.0))))
+        ask_pair(words, entered, ("hour_cost", rate), ("way_cost", trip))
+        ask_pair(words, entered, ("overhead", nothing), ("days", _usual_days(words, case)))
+        ask_number(words, entered, "fee", none)
+        ways = {way: words.say(f"quoting.way.{way.replace('-', '_')}") for way in CHOSEN["way"]}
+        choice(words.say("quoting.fee"), ways, key_of("way"))
+
+
+def _usual_days(words: Words, case: Case | None) -> str:
+    """The warranty that a case has without another one."""
+    if case is None:
+        return ""
+    repair = next(option for option in case.options if option.action == REPAIR)
+    return words.quantity(float(repair.repair_warranty), "day", words.currency)
+
+
+def _is_flat() -> bool:
+    return bool(st.session_state[key_of("pricing")] == "flat")
+
+
+# what is told
+
+
+def _tell(words: Words, question: Question, case: Case | MendpointError | None, entered: Entered) -> None:
+    if isinstance(case, MendpointError):
+        for index, fault in enumerate(question.faults_elsewhere):
+            say_fault(words, fault, f"shop_case_{index}")
+        if not isinstance(case, CaseError):
+            say_fault(words, case, "shop_model")
+            return
+    count = len(question.faults) + len(entered.faults)
+    if count or not isinstance(case, Case):
+        _say_waiting(words, count)
+        return
+    if not _charges_anything(entered):
+        _say_nothing_charged(words)
+        return
+    try:
+        found = built(words, case, entered, _is_flat(), st.session_state[key_of("way")])
+    except MendpointError as fault:
+        say_fault(words, fault, "shop_quote")
+        return
+    _say_quote(words, found, entered)
+
+
+def built(words: Words, case: Case, entered: Entered, flat: bool, way: str) -> ShopQuote:
+    """The quote for a case from what was typed; what was not is as at the command: nothing, or the usual.
+
+    Raises
+    ------
+    CaseError
+        A figure out of bounds.
+    """
+    typed = entered.values
+    rate, trip, markup = typed.get("rate", usual_rate(words.region).value), typed.get("trip", 0.0), typed.get("markup")
+    work = Work(
+        parts=typed.get("parts", 0.0),
+        hours=typed.get("hours", 0.0),
+        hour_cost=typed.get("hour_cost", rate),
+        way_cost=typed.get("way_cost", trip),
+        overhead=typed.get("overhead", 0.0),
+    )
+    by_time = ByTheHour(markup=markup or 0.0, rate=rate, trip=trip)
+    charges = FlatRate(markup=markup or 0.0, labour=typed.get("flat", 0.0), trip=trip) if flat else by_time
+    on_labour = typed.get("tax_labour", typed.get("tax", 0.0))
+    tax = SalesTax(parts=typed.get("tax", 0.0), labour=on_labour, trip=on_labour)
+    found = quote_for(case, work, charges, tax, typed.get("fee", 0.0), way, typed.get("margin"), typed.get("days"))
+    return found if typed.keys() & {"hour_cost", "margin"} else without_margins(found)
+
+
+def _charges_anything(entered: Entered) -> bool:
+    return any(entered.values.get(name, 0.0) > 0 for name in ("parts", "flat" if _is_flat() else "hours", "trip"))
+
+
+def _say_waiting(words: Words, faults: int) -> None:
+    with st.container(key="waiting"):
+        if faults:
+            some = words.say("door.some_faults", count=words.number(faults, 0))
+            say_text("name", words.say("door.one_fault") if faults == 1 else some)
+            say_text("small", words.say("door.all_kept"))
+            return
+        say_text("name", words.say("shop_quotes.waiting"))
+        say_text("said", words.say("shop_quotes.waiting_why"))
+        say_text("small", words.say("door.still", what=", ".join(fields_wanted(words, fields()))))
+
+
+def _say_nothing_charged(words: Words) -> None:
+    with st.container(key="waiting"):
+        say_text("name", words.say("shop_quotes.waiting"))
+        say_text("said", words.say("shop_quotes.nothing_charged"))
+
+
+def _say_quote(words: Words, found: ShopQuote, entered: Entered) -> None:
+    flagged = bool(found.held.flagged)
+    with st.container(key="stop" if flagged else "answer"):
+        say_text("verdict", words.say("shop_quotes.flagged" if flagged else "shop_quotes.fair"))
+        say_text("headline", verdict_said(words, found))
+        _say_sums(words, found)
+        _offer(words, found, entered)
+    _say_lines(words, found)
+    say_text("said", *shop_said(words, found))
+    if found.fees:
+        st.subheader(words.say("quoting.fees"), anchor=False)
+        heads = [words.say(f"quoting.{head}") for head in ("fee", "price", "chance", "income")]
+        table(heads, fee_rows(words, found), words.say("quoting.fees"))
+        say_text("small", words.say("shop_quotes.fees_note"))
+
+
+def _say_sums(words: Words, found: ShopQuote) -> None:
+    sums = {"limit": float(found.held.at_limit), "quoted": float(found.held.quote), "price": found.price}
+    if found.price == float(found.held.quote):
+        del sums["price"]
+    told = (
+        Row(words.say(f"shop_quotes.sum.{name}"), words.money(amount, found.currency, _has_cents(amount)), name=name)
+        for name, amount in sums.items()
+        if not math.isnan(amount)
+    )
+    show(rows("sums", told))
+
+
+def _has_cents(amount: float) -> bool:
+    return bool(round(amount * 100) % 100)
+
+
+def _offer(words: Words, found: ShopQuote, entered: Entered) -> None:
+    """One tap takes the quote to the door; where it is flagged, the quote at the limit is offered first."""
+    days, quote, lower = entered.values.get("days"), float(rounded(float(found.held.quote), 2)), within(found)
+    with st.container(key="shop_offer", horizontal=True):
+        if lower is not None:
+            label = words.say("shop_quotes.use_limit", limit=words.money(lower, found.currency, cents=True))
+            st.button(literal(label), key="build_use_limit", on_click=_use, args=(lower, found, days), type="primary")
+        st.button(
+            words.say("shop_quotes.use"),
+            key="build_use",
+            on_click=_use,
+            args=(quote, found, days),
+            type="secondary" if found.held.flagged else "primary",
+        )
+    visit, used = st.session_state.get(key_of("used"), ("", None))
+    if used is not None and visit == st.session_state["visit"] and used in (quote, lower):
+        say_text("small", words.say("shop_quotes.used", quote=words.money(used, found.currency, cents=True)))
+
+
+def within(found: ShopQuote) -> float | None:
+    """The dearest quote in whole cents that is not above the limit, where this one is; none where there is none."""
+    at_limit = float(found.held.at_limit)
+    return math.floor(at_limit * 100) / 100 if found.held.flagged and at_limit > 0 else None
+
+
+def _use(amount: float, found: ShopQuote, days: float | None) -> None:
+    """Take a quote to the door, with the terms of the fee where they move the decision, and the warranty in it."""
+    state, terms = st.session_state, found.terms
+    kept = state["kept"]
+    if days is not None:
+        kept = set_entry(kept, "repair.repair_warranty", days)
+    if float(terms.steers) > 0:
+        parts = {"amount": amount, "fee_credit": float(terms.credit), "fee_if_declined": float(terms.if_declined)}
+        state.update({"kept": set_entry(kept, "repair.quote", parts), "quote": ""})
+    else:
+        state.update({"kept": kept, "quote": as_typed(amount)})
+    state[key_of("used")] = (state["visit"], amount)
+
+
+def _say_lines(words: Words, found: ShopQuote) -> None:
+    st.subheader(words.say("quoting.lines"), anchor=False)
+    amounts = {name: float(getattr(found.given, name)) for name in ("parts", "labour", "trip")}
+    amounts |= {"tax": found.tax, "quote": float(found.held.quote)}
+    told = (
+        Row(words.say(f"quoting.{name}"), words.money(each, found.currency, True)) for name, each in amounts.items()
+    )
+    show(rows("facts", told))

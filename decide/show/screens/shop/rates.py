@@ -1,0 +1,232 @@
+"""What a quote is built of and what a shop tries, as typed: read, kept from day to day, and told where it is unusable.
+
+The shop's own rates are typed once: they go to the store as they are typed. What belongs to one job goes with the
+visit at the door, so that the next customer starts without it and the last one gets it back.
+"""
+
+import json
+import unicodedata
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import Any, Final
+
+import streamlit as st
+
+from ....economics.case import MONEY
+from ....errors import CaseError, require
+from ....load.store.store import Store
+from ....load.tables.typed import LONGEST, typed_number
+from ....shop.quoting import HIGHEST_MARGIN, LARGEST
+from ....shop.warranty import LONGEST as LONGEST_WARRANTY
+from ...text.words import Words
+from ..ask import say_fault
+from ..state.repository import keeping
+from ..widgets import say_text
+
+SHARE: Final = "share"
+AN_HOUR: Final = "money/hour"
+
+
+@dataclass(frozen=True)
+class Asked:
+    """A number that is typed in the shop. Shares are typed in percent."""
+
+    unit: str
+    high: float
+    low: float = 0.0
+
+
+OF_THE_JOB: Final = {"parts": Asked(MONEY, LARGEST), "hours": Asked("hour", 1_000), "flat": Asked(MONEY, LARGEST)}
+
+RATES: Final = {
+    "rate": Asked(AN_HOUR, LARGEST),
+    "markup": Asked(SHARE, 20),
+    "trip": Asked(MONEY, LARGEST),
+    "hour_cost": Asked(AN_HOUR, LARGEST),
+    "way_cost": Asked(MONEY, LARGEST),
+    "overhead": Asked(SHARE, 10),
+    "tax": Asked(SHARE, 0.5),
+    "tax_labour": Asked(SHARE, 0.5),
+    "margin": Asked(SHARE, HIGHEST_MARGIN),
+    "fee": Asked(MONEY, LARGEST),
+    "days": Asked("day", LONGEST_WARRANTY),
+}
+
+TRIED: Final = {
+    "dearer": Asked(SHARE, 5, low=-0.9),
+    "longer": Asked("day", LONGEST_WARRANTY),
+    "cost": Asked(SHARE, 2),
+    "attention": Asked(MONEY, 10_000),
+}
+"""What is tried on a book, and what no book tells."""
+
+NUMBERS: Final = {**OF_THE_JOB, **RATES, **TRIED}
+
+CHOSEN: Final = {"pricing": ("hourly", "flat"), "way": ("charged", "waived", "credited", "if-declined")}
+"""Choices, the usual one first; of labour, and of what becomes of the fee."""
+
+KEPT: Final = (*RATES, *TRIED, *CHOSEN)
+SETTING: Final = "rates"
+
+
+@dataclass(frozen=True)
+class Entered:
+    """The numbers that were typed, and what of them cannot be used, both by name."""
+
+    values: Mapping[str, float]
+    faults: Mapping[str, CaseError]
+
+
+def key_of(name: str) -> str:
+    """Where a field of the builder stands in the session."""
+    return f"build_{name}"
+
+
+def begin_rates() -> None:
+    """Fill the fields of a new session with what the shop typed last."""
+    state = st.session_state
+    if key_of("kept") in state:
+        return
+    usual = {**dict.fromkeys((*RATES, *TRIED), ""), **{name: choices[0] for name, choices in CHOSEN.items()}}
+    state.update({key_of(name): text for name, text in {**usual, **kept_rates()}.items()})
+    state[key_of("kept")] = _as_kept()
+    if key_of("visit") not in state:
+        state.update({key_of(name): "" for name in OF_THE_JOB})
+        state.update({key_of("visit"): state["visit"], key_of("jobs"): {}})
+
+
+def forget_rates() -> None:
+    """Let the next drawing fill the rates from the store again; what the session has of them was kept there."""
+    st.session_state.pop(key_of("kept"), None)
+
+
+def kept_rates() -> dict[str, str]:
+    """The rates of the store, as they were typed; what stands there otherwise is said, and not taken."""
+    found: dict[str, str] = {}
+
+    def read(there: Store) -> None:
+        kept = there.settings().get(SETTING)
+        if kept is not None:
+            found.update(checked_rates(kept))
+
+    keeping(read)
+    return found
+
+
+def checked_rates(kept: str | bytes) -> dict[str, str]:
+    """Rates as they were typed, from a setting, which may have come with an import.
+
+    >>> checked_rates('{"markup": "40 %"}')
+    {'markup': '40 %'}
+
+    Raises
+    ------
+    CaseError
+        It holds no rates.
+    """
+    try:
+        read: Any = json.loads(kept)
+    except ValueError as fault:
+        raise CaseError(SETTING, "is no JSON text") from fault
+    if not isinstance(read, dict) or not all(_is_typed(name, text) for name, text in read.items()):
+        raise CaseError(SETTING, "holds what is no rate of a shop")
+    return read
+
+
+def _is_typed(name: str, text: object) -> bool:
+    if name in CHOSEN:
+        return text in CHOSEN[name]
+    return name in KEPT and isinstance(text, str) and len(text) <= LONGEST
+
+
+def keep_rates() -> None:
+    """Keep the rates as they are typed now, if they changed."""
+    state, now = st.session_state, _as_kept()
+    if now != state[key_of("kept")] and keeping(lambda there: there.save_settings({SETTING: now})):
+        state.update({key_of("kept"): now, "not_kept": None})
+
+
+def _as_kept() -> str:
+    typed = {name: st.session_state[key_of(name)][:LONGEST] for name in KEPT}
+    return json.dumps({name: text for name, text in typed.items() if text and text != CHOSEN.get(name, ("",))[0]})
+
+
+def follow_visit() -> None:
+    """Put what belongs to a job away with its visit, and bring back that of the visit which is at the door now."""
+    state = st.session_state
+    here, before, jobs = state["visit"], state[key_of("visit")], state[key_of("jobs")]
+    if here != before and before:
+        jobs[before] = {name: state[key_of(name)] for name in OF_THE_JOB}
+    if here != before and (before or here in jobs):  # else what stands here is only now given an id
+        state.update({key_of(name): jobs.get(here, {}).get(name, "") for name in OF_THE_JOB})
+    state[key_of("visit")] = here
+
+
+# reading
+
+
+def entered_here(words: Words, names: Iterable[str]) -> Entered:
+    """Read some of the fields; an empty one enters nothing."""
+    values: dict[str, float] = {}
+    faults: dict[str, CaseError] = {}
+    for name in names:
+        text = str(st.session_state[key_of(name)]).strip()
+        if text:
+            try:
+                values[name] = number_typed(words, name, text)
+            except CaseError as fault:
+                faults[name] = fault
+    return Entered(values, faults)
+
+
+def number_typed(words: Words, name: str, text: str) -> float:
+    """Read one field; a share is typed in percent, with the sign or without it.
+
+    >>> number_typed(Words.of(), "markup", "40"), number_typed(Words.of(), "markup", "40 %")
+    (0.4, 0.4)
+
+    Raises
+    ------
+    CaseError
+        It is no number, two, or one out of bounds.
+    """
+    asked, label = NUMBERS[name], label_of(words, name)
+    value = typed_number(text, label, words.habit_for(asked.unit), asked.unit, words.currency)
+    if asked.unit == SHARE and "%" not in unicodedata.normalize("NFKC", text):
+        value /= 100
+    require(label, value, asked.low, asked.high, asked.unit)
+    return value
+
+
+def label_of(words: Words, name: str) -> str:
+    """Name a field, with its unit."""
+    return words.say(f"shop_quotes.field.{name}", symbol=words.unit("money", words.currency))
+
+
+# drawing
+
+
+def ask_number(words: Words, entered: Entered, name: str, usual: str = "") -> None:
+    """Draw a field for a number; below it what was read, what is taken where it is empty, or why it cannot be used."""
+    key = key_of(name)
+    with st.container():  # one piece, so that what comes and goes in it moves no field below
+        st.text_input(
+            label_of(words, name),
+            key=key,
+            placeholder=usual or None,
+            autocomplete="off",
+            live="400ms",
+            persist_state="session",
+        )
+        if name in entered.faults:
+            say_fault(words, entered.faults[name], key)
+        elif name in entered.values:
+            value = words.quantity(entered.values[name], NUMBERS[name].unit, words.currency)
+            say_text("small", words.say("door.read_as", value=value))
+
+
+def ask_pair(words: Words, entered: Entered, first: tuple[str, str], second: tuple[str, str]) -> None:
+    """Draw two fields beside each other, each with what is taken where it is empty."""
+    for column, (name, usual) in zip(st.columns(2, wrap=False), (first, second), strict=True):
+        with column:
+            ask_number(words, entered, name, usual)

@@ -1,0 +1,233 @@
+"""What the shop's own job book says of lives, quotes, callbacks and faults, and its use in place of shipped figures."""
+
+import datetime
+import string
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import streamlit as st
+from babel.dates import format_date
+
+from ....errors import CaseError, MendpointError
+from ....load.jobs.own_figures import LIFE, LONGEST_NAME, LocalFigure, written
+from ....load.jobs.own_records import ClassRecords, book_of, local_figures, records_of
+from ....load.jobs.rows import read_jobs
+from ....load.store.records import LocalFigures
+from ....load.store.store import Store
+from ....load.tables.tables import tables
+from ....shop.records import PRIOR_JOBS
+from ...charts.records import counted_chart, lives_chart
+from ...terminal.records import fault_rows, figure_rows, life_said
+from ...text.words import Words
+from ..ask import say_fault
+from ..html import Row, rows
+from ..state.repository import keeping, shop_here, store
+from ..widgets import draw, say_text, show, unfolding
+from .book import choose_book
+from .held import Held
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+FIGURES = ("mean_life", "life_shape", "median_quote", "quote_share", "quote_spread", "fix_holds")
+"""Those of `figure_rows`, in its order."""
+
+
+NO_NAME = f"{string.punctuation}{string.whitespace}\uff1d\uff0b\uff0d\uff20"
+"""Signs that no name begins with; spreadsheets take some for the beginning of a formula."""
+
+
+@dataclass(frozen=True, eq=False)
+class Told:
+    """What a book tells, kept for the session."""
+
+    held: Held
+    signed: str
+    records: tuple[ClassRecords, ...]
+    figures: tuple[LocalFigure, ...]
+    apart: int
+    dated: bool
+    """Whether any job has a date, without which the figures have none either."""
+
+
+def say_records(words: Words) -> None:
+    """Draw the part: which figures are in use, and what the open book tells."""
+    _say_in_use(words)
+    held = choose_book(words)
+    if held is None:
+        return
+    spoken = Words.for_place(held.mapping.place, words.language)
+    if held.lacking:
+        say_text("said", words.say("shop.read_first"))
+        return
+    told = _told(spoken, held)
+    if told is not None:
+        _say_told(spoken, told)
+
+
+def _told(words: Words, held: Held) -> Told | None:
+    state, signed = st.session_state, _signed(words, held)
+    known: Told | None = state["shop_told"]
+    if known is not None and known.held is held and known.signed == signed:
+        return known
+    try:
+        with st.spinner(words.say("shop.reading_records")):
+            state["shop_told"] = found = _read(held, signed)
+    except MendpointError as fault:
+        say_fault(words, fault, "shop_records")
+        return None
+    return found
+
+
+def _read(held: Held, signed: str) -> Told:
+    jobs, apart = read_jobs(held.book, held.mapping)
+    records = records_of(jobs, tables().region_of(held.mapping.place), tables())
+    try:
+        book = book_of(jobs, signed, datetime.date.today())
+    except CaseError:
+        return Told(held, signed, records, (), len(apart), dated=False)
+    return Told(held, signed, records, local_figures(records, book), len(apart), dated=True)
+
+
+def _signed(words: Words, held: Held) -> str:
+    """Whose records they are: the shop's name of the settings, else the book's; no formula for a spreadsheet."""
+    name = shop_here().name.strip() or held.book.name.rpartition(".")[0]
+    plain = "".join(sign for sign in name if sign.isprintable()).lstrip(NO_NAME)
+    return plain[:LONGEST_NAME].strip() or words.say("shop.unnamed")
+
+
+def _say_told(words: Words, told: Told) -> None:
+    if not told.records:
+        say_text("said", words.say("records.none"))
+        return
+    if not told.dated:
+        say_text("said", words.say("shop.undated"))
+    elif told.figures:
+        _offer_use(words, told)
+    else:
+        say_text("said", words.say("shop.too_few"))
+    for each in sorted(told.records, key=lambda one: -one.jobs):
+        label = words.say("records.class", label=words.kind(each.kind), n=words.number(each.jobs, 0))
+        with unfolding(f"shop_records_{each.kind}", label) as is_open:
+            if is_open:
+                _say_class(words, each)
+    say_text("small", words.say("records.range_note"))
+    say_text("small", words.say("records.faults_note", jobs=words.number(PRIOR_JOBS, 0)))
+    if told.apart:
+        say_text("small", words.say("records.apart", n=words.number(told.apart, 0)))
+
+
+def _say_class(words: Words, each: ClassRecords) -> None:
+    """One class: each figure beside the shipped one, the lives drawn, and the faults."""
+    figures, lives = st.columns(2, gap="large")
+    with figures:
+        show(rows("lines", (_figure_row(words, *row) for row in figure_rows(words, each))))
+    with lives:
+        for key, chart in (("lives", lives_chart(words, each)), ("counted", counted_chart(words, each))):
+            if chart is not None:
+                draw(chart, f"shop_{key}_{each.kind}")
+        say_text("said", life_said(words, each))
+        if each.faults:
+            st.dataframe(_faults(words, each), key=f"shop_faults_{each.kind}", hide_index=True)
+
+
+def _figure_row(words: Words, label: str, own: str, ends: str, jobs: str, shipped: str) -> Row:
+    said = words.say("shop.own" if ends else "shop.own_too_few", own=own, range=ends, jobs=jobs)
+    return Row(label, said, words.say("shop.shipped", value=shipped) if shipped else "")
+
+
+def _faults(words: Words, each: ClassRecords) -> "pd.DataFrame":
+    import pandas as pd
+
+    heads = [words.say(f"records.head.{head}") for head in ("fault", "share", "range", "count", "shipped")]
+    return pd.DataFrame(fault_rows(words, tables(), each), columns=heads)
+
+
+# use in place of the shipped figures
+
+
+def _offer_use(words: Words, told: Told) -> None:
+    """Let the owner choose which own figures take the place of shipped ones; all of them unless some are left out."""
+    groups = _groups(told.figures)
+    labels = {
+        key: words.say("shop.figure_of", label=words.kind(key[0]), figure=_called(words, key[1])) for key in groups
+    }
+    with st.container(key="shop_use"):
+        say_text("said", words.say("shop.can_replace", count=words.counted("shop.count.figure", len(groups))))
+        with unfolding("shop_which", words.say("shop.which")):
+            st.pills(
+                words.say("shop.which_hint"),
+                list(labels),
+                format_func=labels.__getitem__,
+                selection_mode="multi",
+                default=list(labels),
+                key=f"shop_chosen_{told.held.id}",
+                wrap=True,
+                persist_state="session",
+            )
+        st.button(words.say("shop.use"), key="shop_use_own", type="primary", on_click=_use, args=(told,))
+
+
+def _called(words: Words, group: str) -> str:
+    return words.say(f"shop.group.{group}")
+
+
+def _groups(figures: Sequence[LocalFigure]) -> dict[tuple[str, str], list[LocalFigure]]:
+    """Figures by class and by what they are together: those of a life mean something only as a whole."""
+    found: dict[tuple[str, str], list[LocalFigure]] = {}
+    for figure in figures:
+        group = "life" if figure.quantity in LIFE else figure.quantity
+        found.setdefault((figure.kind, group), []).append(figure)
+    return found
+
+
+def _use(told: Told) -> None:
+    """Keep the chosen figures, dated, and let them stand in for the shipped ones; others no longer do."""
+    groups = _groups(told.figures)
+    chosen = st.session_state.get(f"shop_chosen_{told.held.id}", list(groups))
+    figures = [figure for key, some in groups.items() if key in chosen for figure in some]
+
+    def use(there: Store) -> None:
+        _back(there)
+        if figures:
+            name, dated = figures[0].shop, max(figure.until for figure in figures)
+            there.use_figures(there.keep_figures(name, written(figures), dated).id, True)
+
+    keeping(use)
+
+
+def _back(there: Store) -> None:
+    """Let the shipped figures stand again."""
+    for figures in there.local_figures():
+        if figures.used:
+            there.use_figures(figures.id, False)
+
+
+def _take_back() -> None:
+    keeping(_back)
+
+
+def _say_in_use(words: Words) -> None:
+    """Which figures the answers rest on, and the way back."""
+    used = _used()
+    with st.container(key="shop_in_use", horizontal=True, vertical_alignment="center"):
+        if not used:
+            say_text("said", words.say("shop.shipped_used"))
+            return
+        names = "; ".join(words.say("shop.set", name=each.name, on=_day(words, each.dated)) for each in used)
+        say_text("said", words.say("shop.own_used", sets=names))
+        st.button(words.say("shop.back"), key="shop_back", on_click=_take_back)
+
+
+def _day(words: Words, on: datetime.date) -> str:
+    return str(format_date(on, "medium", locale=words.locale))
+
+
+def _used() -> list[LocalFigures]:
+    there = store()
+    try:
+        return [] if there is None else [each for each in there.local_figures() if each.used]
+    except MendpointError as trouble:
+        st.session_state["not_kept"] = trouble
+        return []

@@ -1,0 +1,269 @@
+"""What came of a job book: said first, then by class and age, drawn, set apart, and to be taken away."""
+
+import math
+from dataclasses import dataclass
+from functools import partial
+from io import BytesIO
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import TYPE_CHECKING, Any, Final
+
+import streamlit as st
+
+from ....answers.book import CHUNK, SHOWN, BookResult, reason_said, weigh_book
+from ....errors import MendpointError
+from ....load.jobs.export import RowWriter
+from ....load.tables.tables import Tables
+from ....shop.job_totals import Part, part, summary
+from ....shop.jobs import DECISIONS
+from ...charts.jobs import above_by_age_chart, above_by_class_chart, advantage_chart
+from ...terminal.jobs import COLUMNS, SHARES, SUMS, band_name, class_name, count, part_data, said
+from ...text.words import Words
+from ..ask import say_fault
+from ..html import Row, rows, text
+from ..widgets import draw, say_text, show, unfolding
+from .held import Held, count_rows
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+STEP: Final = 2_000
+LARGE_STEP: Final = 10_000
+"""Rows that are weighed before the bar moves, of a small book and of a large one."""
+
+
+FORMATS: Final = {"csv": "text/csv", "xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"} | {
+    "parquet": "application/vnd.apache.parquet"
+}
+FIRST_COLUMNS: Final = ("jobs", "above", "above_share", "paid_above_cost", "passed_up_cost")
+
+
+@dataclass(frozen=True, eq=False)
+class Weighed:
+    """A book that was weighed, and all that it hangs on."""
+
+    held: Held
+    reference: Tables
+    language: str
+    found: BookResult
+    rows: bytes
+    """Parquet; empty where no row could be weighed."""
+    apart: bytes
+    """The rows set apart; likewise."""
+
+
+def say_results(words: Words, held: Held, reference: Tables) -> None:
+    """Weigh the book, unless that was done, and say what came of it."""
+    done = _weighed(words, held, reference)
+    if done is None:
+        return
+    _say_sums(words, done.found)
+    _take_away(words, done)
+    if part(done.found.tally).jobs:
+        _say_summary(words, done.found)
+        _draw_charts(words, done.found)
+    _say_apart(words, done.found)
+
+
+# weighing
+
+
+def _weighed(words: Words, held: Held, reference: Tables) -> Weighed | None:
+    """What came of the book, kept for the session; a large book waits until it is asked for."""
+    state = st.session_state
+    done: Weighed | None = state["shop_weighed"]
+    same = done is not None and done.held is held and done.reference is reference
+    if done is not None and same and done.language == words.language:
+        return done
+    if held.is_large and state["shop_asked_for"] is not held:
+        st.button(words.say("shop.weigh"), key="shop_weigh", type="primary", on_click=_ask_for, args=(held,))
+        return None
+    try:
+        state["shop_weighed"] = found = _weigh(words, held, reference)
+    except MendpointError as fault:
+        say_fault(words, fault, "shop_weighing")
+        return None
+    count_rows(held, found.found.rows)
+    return found
+
+
+def _ask_for(held: Held) -> None:
+    st.session_state["shop_asked_for"] = held
+
+
+def _weigh(words: Words, held: Held, reference: Tables) -> Weighed:
+    bar, lines = st.progress(0.0, words.say("shop.weighing")), held.lines
+
+    def tell(rows: int, share: float) -> None:
+        done = min(1.0, rows / lines if lines else share)
+        bar.progress(done, words.say("shop.weighed", rows=words.counted("jobs.count.row", rows)))
+
+    size = LARGE_STEP if held.is_large else STEP
+    with TemporaryDirectory() as folder:
+        rows, apart = Path(folder, "rows.parquet"), Path(folder, "apart.parquet")
+        with RowWriter.of(rows) as out, RowWriter.of(apart) as out_apart:
+            found = weigh_book(held.book, held.mapping, reference, words, out, out_apart, tell, size)
+        contents = [path.read_bytes() if path.exists() else b"" for path in (rows, apart)]
+    bar.empty()
+    return Weighed(held, reference, words.language, found, *contents)
+
+
+# in words and numbers
+
+
+def _say_sums(words: Words, found: BookResult) -> None:
+    """What came of it in a sentence, the few numbers that matter, and the rest that is to be said."""
+    whole, sentences = part(found.tally), list(said(words, words.currency, found))
+    with st.container(key="answer"):
+        if whole.quoted:
+            of_the_rows, headline, *sentences = sentences
+            sums = {
+                "limit": words.percent(whole.above_share, 0),
+                "paid": words.money(whole.paid_above_cost, words.currency),
+                "unused": words.money(whole.passed_up_cost, words.currency),
+            }
+            told = (Row(words.say(f"shop.sum.{key}"), amount, name=key) for key, amount in sums.items())
+            show(text("headline", headline), rows("sums", told))
+            sentences.append(of_the_rows)
+        say_text("said", *sentences)
+
+
+def _say_summary(words: Words, found: BookResult) -> None:
+    st.subheader(words.say("terminal.jobs.summary"), anchor=False)
+    lines = sorted(summary(found.tally), key=lambda line: _place_of(words, line))
+    named = {
+        "class": [class_name(words, line.kind) for line in lines],
+        "age": [band_name(words, x.band) for x in lines],
+    }
+    _figures(words, "shop_summary", named, lines)
+    say_text("small", words.say("terminal.jobs.legend"))
+    with unfolding("shop_decisions", words.say("terminal.jobs.decisions")) as is_open:
+        if is_open:
+            told = [(each, part(found.tally, None, None, each)) for each in DECISIONS]
+            told = [(each, line) for each, line in told if line.jobs]
+            named = {"decision": [words.say(f"jobs.decision.{each}") for each, _ in told]}
+            _figures(words, "shop_by_decision", named, [line for _, line in told])
+
+
+def _place_of(words: Words, line: Part) -> tuple[bool, str, int]:
+    """Totals go first, so that they are seen before one scrolls."""
+    return line.kind is not None, class_name(words, line.kind), -1 if line.band is None else line.band
+
+
+def _figures(words: Words, key: str, named: dict[str, list[str]], lines: list[Part]) -> None:
+    """A table of real numbers, written as people of the place write them; without columns that say nothing."""
+    table, shown = figures_table(words, named, lines)
+    pinned = {words.say(f"jobs.summary.{name}"): st.column_config.Column(pinned=True) for name in list(named)[:1]}
+    height = min(440, 36 * (len(table) + 1) + 2)
+    st.dataframe(shown, key=key, hide_index=True, column_config=pinned, height=height, placeholder="")
+
+
+def figures_table(
+    words: Words, named: dict[str, list[str]], lines: list[Part]
+) -> "tuple[pd.DataFrame, pd.io.formats.style.Styler]":
+    """Figures of a summary as a table, and the same as it is shown; totals stand out."""
+    import pandas as pd
+
+    rows = [part_data(line) for line in lines]
+    order = (*FIRST_COLUMNS, *(name for name in COLUMNS if name not in FIRST_COLUMNS))
+    values = {name: [float(row[name]) for row in rows] for name in order}
+    told = {name: column for name, column in values.items() if any(each and not math.isnan(each) for each in column)}
+    table = pd.DataFrame({words.say(f"jobs.summary.{name}"): column for name, column in {**named, **told}.items()})
+    written: Any = {words.say(f"jobs.summary.{name}"): partial(_written, words, name) for name in told}
+    total = [line.band is None for line in lines]
+    shown = table.style.format(written, na_rep="").apply(
+        lambda column: ["background-color: #eef3f0" if each else "" for each in total], axis=0
+    )
+    return table, shown
+
+
+def _written(words: Words, name: str, value: float) -> str:
+    if math.isnan(value):
+        return ""
+    if name in SHARES:
+        return words.percent(value, 0)
+    return words.money(value, words.currency) if name in SUMS else words.number(value, 0)
+
+
+def _draw_charts(words: Words, found: BookResult) -> None:
+    charts = {
+        "class": above_by_class_chart(words, found.tally),
+        "age": above_by_age_chart(words, found.tally),
+        "spread": advantage_chart(words, found.tally),
+    }
+    left, right = st.columns(2, gap="large")
+    for name, chart in charts.items():
+        if chart is not None:
+            with left if name == "class" else right:
+                st.subheader(words.say(f"shop.chart.{name}"), anchor=False)
+                draw(chart, f"shop_chart_{name}")
+
+
+# set apart
+
+
+def _say_apart(words: Words, found: BookResult) -> None:
+    """Which rows could not be weighed, and why; said by reason, and listed by line."""
+    if not found.apart:
+        return
+    import pandas as pd
+
+    st.subheader(words.say("shop.apart", count=count(words, "row", found.set_apart)), anchor=False)
+    counted = [(count(words, "row", number), reason_said(words, reason)) for reason, number in found.apart.items()]
+    say_text("said", "\n".join(words.say("jobs.apart_of", count=rows, reason=reason) for rows, reason in counted))
+    heads = {name: words.say(f"jobs.apart.{name}") for name in ("line", "column", "text", "reason")}
+    cells = [(str(row.row), row.column, row.text, reason_said(words, row.reason)) for row in found.shown]
+    table = pd.DataFrame(cells, columns=list(heads.values()))
+    st.dataframe(table, key="shop_apart", hide_index=True, height=min(400, 36 * (len(table) + 1) + 2))
+    if found.set_apart > SHOWN:
+        say_text("small", words.say("shop.apart_more", shown=words.number(SHOWN, 0)))
+
+
+# to take away
+
+
+def _take_away(words: Words, done: Weighed) -> None:
+    """The rows with what came of each, and those set apart, as a file of the kind that is wanted."""
+    if not done.rows and not done.apart:
+        return
+    labels = {ending: words.say(f"shop.format.{ending}") for ending in FORMATS}
+    with st.container(key="take_away", horizontal=True, vertical_alignment="bottom"):
+        ending = st.segmented_control(
+            words.say("take_away.head"),
+            list(labels),
+            format_func=labels.__getitem__,
+            key="shop_format",
+            default="csv",
+            required=True,
+            persist_state="session",
+        )
+        _offer(words, "rows", done.rows, str(ending or "csv"))
+        _offer(words, "apart", done.apart, str(ending or "csv"))
+    say_text("small", words.say("shop.take_note"))
+
+
+def _offer(words: Words, what: str, parquet: bytes, ending: str) -> None:
+    if parquet:
+        st.download_button(
+            words.say(f"shop.take.{what}"),
+            data=partial(as_file, parquet, ending),
+            file_name=f"{words.say(f'shop.file.{what}')}.{ending}",
+            mime=FORMATS[ending],
+            on_click="ignore",
+            key=f"shop_take_{what}",
+            type="primary" if what == "rows" else "secondary",
+        )
+
+
+def as_file(parquet: bytes, ending: str) -> bytes:
+    """Rows that are kept as Parquet, as a file of another kind; in a spreadsheet no text of them is a formula."""
+    import pyarrow.parquet as pq
+
+    if ending == "parquet":
+        return parquet
+    with TemporaryDirectory() as folder:
+        path = Path(folder, f"rows.{ending}")
+        with RowWriter.of(path) as writer:
+            for batch in pq.ParquetFile(BytesIO(parquet)).iter_batches(CHUNK):
+                writer.write(dict(zip(batch.schema.names, batch.columns, strict=True)))
+        return path.read_bytes()

@@ -1,0 +1,278 @@
+"""The settings of the shop: how it signs, its paper, and everything that is kept, to be taken out, in, or away."""
+
+import functools
+from collections.abc import Callable
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import Final
+
+import streamlit as st
+from PIL import Image
+
+from ....errors import MendpointError, ReadError
+from ....load.store.records import Arrived
+from ....load.store.store import Store
+from ...pdf.logo import MOST_MB, Shop, logo_of
+from ...pdf.paper import SIZES
+from ...text.words import Words
+from ..ask import say_fault
+from ..state.repository import keeping, paper_here, shop_here, store
+from ..state.session import next_customer
+from ..state.visits import say_visits
+from ..widgets import say_text, words_here
+from .deleting import say_deleting
+from .rates import forget_rates
+
+TYPED: Final = {"set_name": "shop_name", "set_address": "shop_address"}
+"""Fields of text, each with the setting that it fills."""
+
+LONGEST: Final = 120
+"""Of a name or an address line; more does not fit on a page. [character]"""
+
+LARGEST_IMPORT_MB: Final = 500
+"""[MB]"""
+
+LOGO_WIDTH: Final = 160
+"""[pixel]"""
+
+
+def say_settings(words: Words) -> None:
+    """Draw the part: the shop, and what is kept."""
+    state = st.session_state
+    state.setdefault("set_turn", 0)
+    state.setdefault("set_refused", {})
+    state.setdefault("set_told", None)
+    signed, kept = st.columns(2, gap="large")
+    with signed:
+        _ask_shop(words)
+        _ask_logo(words)
+        ask_paper(words)
+    with kept:
+        _say_store(words)
+        say_visits(words, next_customer)
+        say_deleting(words)
+
+
+def _say_refused(words: Words, place: str) -> None:
+    """Say beside a field why what was given there was not taken."""
+    fault = st.session_state["set_refused"].get(place)
+    if fault is not None:
+        say_fault(words, fault, place)
+
+
+def _try(place: str, action: Callable[[Store], None]) -> bool:
+    """Do something with the store; what stands in the way is said at its place."""
+    there = store()
+    if there is None:
+        return False
+    refused = st.session_state["set_refused"]
+    refused.pop(place, None)
+    try:
+        action(there)
+    except MendpointError as fault:
+        refused[place] = fault
+        return False
+    return True
+
+
+# how the shop signs
+
+
+def _ask_shop(words: Words) -> None:
+    st.header(words.say("shop_settings.shop"), anchor="shop")
+    say_text("small", words.say("shop_settings.shop_note"))
+    state, shop = st.session_state, shop_here()
+    state.setdefault("set_name", shop.name)
+    state.setdefault("set_address", shop.address)
+    for key in TYPED:
+        st.text_input(
+            words.say(f"shop_settings.{key.removeprefix('set_')}"),
+            key=key,
+            max_chars=LONGEST,
+            autocomplete="off",
+            on_change=_save_text,
+            args=(key,),
+            persist_state="session",
+        )
+        _say_refused(words, key)
+
+
+def _save_text(key: str) -> None:
+    text = str(st.session_state[key]).strip()
+    _try(key, lambda there: there.save_settings({TYPED[key]: text or None}))
+
+
+def _ask_logo(words: Words) -> None:
+    key = f"set_logo_{st.session_state['set_turn']}"
+    st.file_uploader(
+        words.say("shop_settings.logo", most=words.number(MOST_MB, 0)),
+        type=["png", "jpg", "jpeg"],
+        key=key,
+        on_change=_take_logo,
+        args=(key,),
+        max_upload_size=MOST_MB,
+    )
+    _say_refused(words, "set_logo")
+    shop = shop_here()
+    if not shop.logo:
+        return
+    try:
+        shown = _shown(shop.logo, words.language)
+    except ReadError as fault:
+        say_fault(words, fault, "set_logo_kept")
+    else:
+        st.image(shown, width=LOGO_WIDTH, alt=words.say("paper.logo", name=shop.name))
+    st.button(words.say("shop_settings.no_logo"), key="set_no_logo", on_click=_drop_logo)
+
+
+@functools.lru_cache(maxsize=4)
+def _shown(logo: bytes, language: str) -> Image.Image:
+    picture = logo_of(Words.of(language), Shop(logo=logo))
+    assert picture is not None  # there is a logo
+    return picture
+
+
+def _take_logo(key: str) -> None:
+    """Keep a logo, once it has proved to be a picture that can be printed."""
+    given = st.session_state[key]
+    if given is None:
+        return
+    content = given.getvalue()
+
+    def keep(there: Store) -> None:
+        words = words_here()
+        if logo_of(words, Shop(logo=content)) is None:  # an empty file
+            raise ReadError("logo", words.say("paper.logo_kind"))
+        there.save_settings({"shop_logo": content})
+
+    _try("set_logo", keep)
+    st.session_state["set_turn"] += 1
+
+
+def _drop_logo() -> None:
+    _try("set_logo", lambda there: there.save_settings({"shop_logo": None}))
+
+
+def ask_paper(words: Words) -> None:
+    """Draw the size of paper, which is kept with the settings."""
+    st.session_state["set_paper"] = paper_here(words)
+    labels = {size: words.say(f"shop_settings.paper.{size.lower()}") for size in SIZES}
+    st.pills(
+        words.say("shop_settings.paper_size"),
+        list(labels),
+        format_func=labels.__getitem__,
+        key="set_paper",
+        required=True,
+        on_change=_save_paper,
+        persist_state="session",
+    )
+
+
+def _save_paper() -> None:
+    size = str(st.session_state["set_paper"])
+    keeping(lambda there: there.save_settings({"paper": size}))
+
+
+# what is kept
+
+
+def _say_store(words: Words) -> None:
+    st.header(words.say("shop_settings.kept"), anchor="kept")
+    there = store()
+    if there is None:
+        return
+    say_text("said", words.say("store.where", where=there.where))
+    say_text("small", words.say("shop_settings.kept_note"))
+    with st.container(key="set_actions", horizontal=True):
+        st.button(words.say("shop_settings.check"), key="set_check", on_click=_check)
+        st.download_button(
+            words.say("shop_settings.export"),
+            data=functools.partial(exported, there, words),
+            file_name=f"{words.say('shop_settings.export_file')}.zip",
+            mime="application/zip",
+            on_click="ignore",
+            key="set_export",
+        )
+    _say_refused(words, "set_check")
+    key = f"set_import_{st.session_state['set_turn']}"
+    st.file_uploader(
+        words.say("shop_settings.import", most=words.number(LARGEST_IMPORT_MB, 0)),
+        type="zip",
+        key=key,
+        on_change=_take_import,
+        args=(key,),
+        max_upload_size=LARGEST_IMPORT_MB,
+    )
+    _say_refused(words, "set_import")
+    told = st.session_state["set_told"]
+    if isinstance(told, Arrived):
+        counts = {name: words.number(getattr(told, name), 0) for name in ("new", "same", "both")}
+        say_text("said", words.say("store.imported", **counts))
+    elif told is not None:
+        say_text("said", words.say("store.sound", count=words.number(told, 0)))
+
+
+def _check() -> None:
+    st.session_state["set_told"] = None
+
+    def check(there: Store) -> None:
+        st.session_state["set_told"] = there.check()
+
+    _try("set_check", check)
+
+
+class ExportRefusedError(RuntimeError):
+    """Why nothing could be written, in the words that the page shows in place of the file."""
+
+
+def exported(there: Store, words: Words) -> bytes:
+    """Everything that is kept, as one file.
+
+    Raises
+    ------
+    ExportRefusedError
+        The store cannot be read, or there is no room to write.
+    """
+    try:
+        with TemporaryDirectory() as folder:
+            return there.export_all(Path(folder, "export.zip")).read_bytes()
+    except MendpointError as fault:
+        raise ExportRefusedError(" ".join(words.explain(fault, words.currency))) from fault
+    except OSError as fault:
+        raise ExportRefusedError(words.say("shop_settings.no_room", detail=fault.strerror or "")) from fault
+
+
+def _take_import(key: str) -> None:
+    """Take in an export whole, or nothing of it."""
+    state, given = st.session_state, st.session_state[key]
+    if given is None:
+        return
+    state["set_told"] = None
+
+    def take_in(there: Store) -> None:
+        state["set_told"] = taken_in(there, given.name, given.getvalue())
+
+    if _try("set_import", take_in):
+        shop = shop_here()
+        state.update({"set_name": shop.name, "set_address": shop.address})
+        forget_rates()
+    state["set_turn"] += 1
+
+
+def taken_in(there: Store, name: str, content: bytes) -> Arrived:
+    """Take in what was given; the file is named as its owner knows it.
+
+    Raises
+    ------
+    ReadError
+        It is no export, is damaged, or cannot be written down to be read.
+    """
+    try:
+        with TemporaryDirectory() as folder:
+            path = Path(folder, "import.zip")
+            path.write_bytes(content)
+            return there.import_all(path)
+    except ReadError as fault:
+        raise ReadError(name, fault.message) from fault
+    except OSError as fault:
+        raise ReadError(name, fault.strerror or "cannot be read") from fault

@@ -1,0 +1,1 @@
+"""What a page remembers and what the store gives it."""

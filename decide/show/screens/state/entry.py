@@ -1,0 +1,354 @@
+"""What stands in the fields of a page, turned into the entries of a case and back. No screen here, only the keeping.
+
+Fields hold text as it was typed. An empty one enters nothing, so that the tables speak. What an opened case holds
+beyond the fields of the page is kept beside them and saved with them again. Fields that make sense only together are
+left out until all of them are there.
+"""
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any, Final
+
+from ....economics.case import REPLACE, Appliance, Bounds, Household, Option, Quote
+from ....errors import CaseError, Faults, OutOfRange
+from ....load.cases import household_tariff, label_entry, measured, rating
+from ....load.cases.case_file import Entries, set_entry
+from ....load.cases.consumption import OTHER_ENERGY
+from ....load.cases.reading import numbers_of
+from ....load.tables.tables import ENERGY, Tables
+from ....load.tables.typed import as_typed, typed_number
+from ...text.phrases import noun_of
+from ...text.words import Words
+from .input_methods import (
+    FILED,
+    LABEL,
+    LITRES,
+    LOG,
+    METER,
+    OTHER_WAYS,
+    OWN_PRICE,
+    PLACE,
+    READINGS,
+    TARIFF,
+    USUAL,
+    YEAR,
+    Part,
+    parts_of,
+    sayings_of,
+    ways_of,
+)
+
+OF_A_LIMIT: Final = ("fresh_volume", "freezer_volume", "icemakers", "door_factor", "storage_volume", "label_cycles")
+"""Numbers of a label that only an opened case has."""
+
+TYPED: Final = {
+    "age": "appliance.age",
+    "quote": "repair.quote",
+    "price": "replace.price",
+    "electricity": "appliance.electricity",
+    "gas": "appliance.gas",
+    "water": "appliance.water",
+    "cycles": "appliance.cycles",
+    "new_electricity": "replace.unit.electricity",
+    "new_gas": "replace.unit.gas",
+    "new_water": "replace.unit.water",
+    "used_price": "replace.2.price",
+    "used_age": "replace.2.unit.age",
+    "lost_worth": "leave.lost_worth",
+    "study_period": "household.study_period",
+    "electricity_price": "household.electricity_price",
+    "gas_price": "household.gas_price",
+    **{f"label_{name}": f"appliance.label.{name}" for name in rating.NUMBERS if name not in OF_A_LIMIT},
+    **{f"litres_{name}": f"appliance.label.litres.{name}" for kind in LITRES.values() for name in kind},
+    **{
+        f"meter_{name}": f"appliance.meter.{name}"
+        for name in ("first", "second", "hours", "runs", "room", "year_rooms", "rated")
+    },
+    **{f"{fuel}_base_use": f"household.{fuel}_tariff.base_use" for fuel in ENERGY},
+}
+"""Fields in which a number is typed, each with the entry that it fills."""
+
+CHOSEN: Final = {
+    "kind": "appliance.class",
+    "fault": "appliance.fault",
+    "place": "household.place",
+    "outlook": "repair.outlook",
+    "label_class": "appliance.label.class",
+    "label_scale": "appliance.label.scale",
+    "label_category": "appliance.label.category",
+    "title": "title",
+}
+"""Fields whose value is the entry."""
+
+WAYS: Final = {
+    "use_way": USUAL,
+    "label_says": None,
+    "meter_way": READINGS,
+    **{f"{fuel}_priced": PLACE for fuel in ENERGY},
+}
+"""Fields that choose among ways to enter something, each with the way that nothing chosen means."""
+
+
+@dataclass(frozen=True)
+class Question:
+    """The entries that a page holds, what of it could not be read, and what is still needed before a part counts."""
+
+    entries: Entries
+    faults: tuple[CaseError, ...]
+    missing: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    """Fields that a part still needs, by the part's table."""
+    drawn: frozenset[str] = frozenset()
+    """Fields that stand on the page."""
+
+    def faults_at(self, key: str) -> tuple[CaseError, ...]:
+        """What cannot be used of one field."""
+        return tuple(fault for fault in self.faults if field_at(fault) == key)
+
+    @property
+    def faults_elsewhere(self) -> tuple[CaseError, ...]:
+        """What cannot be used and has no field on the page to be told at."""
+        return tuple(fault for fault in self.faults if field_at(fault) not in self.drawn)
+
+    def with_faults(self, fault: CaseError) -> "Question":
+        """The same with what the model cannot use."""
+        more = fault.faults if isinstance(fault, Faults) else (fault,)
+        return Question(self.entries, (*self.faults, *more), self.missing, self.drawn)
+
+
+def question_of(fields: Mapping[str, Any], kept: Entries, words: Words) -> Question:
+    """Read the fields of a page; `kept` are the entries of an opened case, which the fields overrule."""
+    parts = parts_of({**fields, "kept": kept}, words.region)
+    missing = {part.table: lacking for part in parts if (lacking := _lacking(part, fields))}
+    complete = [part for part in parts if part.table not in missing]
+    drawn, counting = _drawn(fields, parts), _drawn(fields, complete)
+    entries = _for_the_ways(kept, fields, complete)
+    entries = _with_used(entries, fields, words, counts="used_age" in counting)
+    faults = []
+    for key, path in {**CHOSEN, **FILED}.items():
+        value = _file_name(fields, key) if key in FILED else fields.get(key)
+        entries = set_entry(entries, path, value) if value and key in counting else _without(entries, path)
+    for key, path in TYPED.items():
+        text = str(fields.get(key) or "").strip()
+        fault, value = _read(text, path, words) if text and key in drawn else (None, None)
+        faults += [fault] if fault else []
+        if value is not None and key in counting:
+            entries = set_entry(entries, path, value)
+        elif not fault and not _stays(entries, key, path, fields):
+            entries = _without(entries, path)
+    return Question(entries, tuple(faults), missing, drawn)
+
+
+def _lacking(part: Part, fields: Mapping[str, Any]) -> tuple[str, ...]:
+    return tuple(key for key in part.needed if not (_file_name(fields, key) if key in FILED else fields.get(key)))
+
+
+def _file_name(fields: Mapping[str, Any], key: str) -> str | None:
+    held = fields.get("files", {}).get(key)
+    return held[0] if held else None
+
+
+def _drawn(fields: Mapping[str, Any], parts: Sequence[Part]) -> frozenset[str]:
+    """Fields that stand on the page: those of every page, of these parts and of the ways that are chosen."""
+    chosen = {key for part in parts for key in part.fields}
+    found = {key for key in (*TYPED, *CHOSEN, *FILED, *WAYS) if key in chosen or not _is_of_a_part(key)}
+    if fields.get("use_way", USUAL) != YEAR:
+        found.discard("electricity")
+    found -= {f"{fuel}_price" for fuel in ENERGY if fields.get(f"{fuel}_priced", PLACE) != OWN_PRICE}
+    return frozenset(found)
+
+
+def _is_of_a_part(key: str) -> bool:
+    in_table = key.startswith(("label_", "litres_", "meter_", "used_")) or key.endswith("_base_use")
+    return key in FILED or key == "cycles" or (in_table and key not in WAYS)
+
+
+def _stays(entries: Entries, key: str, path: str, fields: Mapping[str, Any]) -> bool:
+    """Whether an entry that no field shows is kept: a quote in parts, twelve rooms, what only an opened case has."""
+    by_the_run = key == "cycles" and fields.get("use_way", USUAL) == USUAL
+    by_a_limit = path.startswith("appliance.label.") and fields.get("label_says") == "limit"
+    return by_the_run or by_a_limit or isinstance(entry_at(entries, path), dict | list)
+
+
+def _read(text: str, path: str, words: Words) -> tuple[CaseError | None, float | None]:
+    """The number that was typed, or what is wrong with it."""
+    bounds = bounds_of(path)
+    try:
+        value = typed_number(text, path, words.habit_for(bounds.unit), bounds.unit, words.currency)
+    except CaseError as fault:
+        return fault, None
+    if not bounds.admits(value):
+        return OutOfRange(path, bounds.low, bounds.high, bounds.unit, value), None
+    return None, value
+
+
+def _for_the_ways(kept: Entries, fields: Mapping[str, Any], parts: Sequence[Part]) -> Entries:
+    """The kept entries without what the ways chosen on the page take the place of."""
+    entries, tables_kept = kept, {part.table for part in parts}
+    for table in ("appliance.label", "appliance.meter", *(f"household.{fuel}_tariff" for fuel in ENERGY)):
+        if table not in tables_kept:
+            entries = _without(entries, table)
+    held = entry_at(entries, "appliance.label")
+    if isinstance(held, dict) and (main := main_of(held)) and main != fields.get("label_says"):
+        entries = _without(entries, "appliance.label")
+    if fields.get("use_way", USUAL) != USUAL:
+        for name in OTHER_WAYS:
+            entries = _without(entries, f"appliance.{name}")
+    for part in parts:
+        for name in part.drops:
+            entries = _without(entries, f"{part.table}.{name}")
+        if part.table.endswith("_tariff") and entry_at(kept, part.table) is None:
+            entries = set_entry(entries, f"{part.table}.includes_appliance", True)  # as a bill counts
+    return entries
+
+
+def main_of(label: Mapping[str, Any]) -> str | None:
+    """What a label's entries go by: a rating, a class letter or a legal limit."""
+    return next((name for name in (*rating.RATINGS, "class", "limit") if name in label), None)
+
+
+def fields_of(entries: Entries) -> dict[str, Any]:
+    """Fill the fields of a page from the entries of a case."""
+    fields: dict[str, Any] = {key: entry_at(entries, path) for key, path in CHOSEN.items()}
+    for key, path in TYPED.items():
+        value = entry_at(entries, path)
+        fields[key] = as_typed(value) if isinstance(value, int | float) and math.isfinite(value) else ""
+    if not fields["used_age"]:
+        fields["used_price"] = ""  # the second replacement is no used unit
+    there = entries.get("appliance", {})
+    named = [way for way in (METER, LABEL, "electricity") if there.get(way) is not None]
+    fields["use_way"] = {"electricity": YEAR}.get(named[0], named[0]) if named else USUAL
+    fields["label_says"] = main_of(there.get("label", {}))
+    fields["meter_way"] = LOG if "file" in there.get("meter", {}) else READINGS
+    for fuel in ENERGY:
+        ways = {OWN_PRICE: f"household.{fuel}_price", TARIFF: f"household.{fuel}_tariff"}
+        fields[f"{fuel}_priced"] = next((way for way, path in ways.items() if entry_at(entries, path)), PLACE)
+    return {**fields, "title": fields["title"] or ""}
+
+
+def settled(fields: Mapping[str, Any], reference: Tables) -> dict[str, Any]:
+    """Fields that hang together: a kind of the group that is sold in the place, a fault and ways that it can have."""
+    region = reference.region_of(fields["place"])
+    sold = {kind.kind: kind for kind in reference.classes(region)}
+    group, kind, fault = fields.get("group"), fields.get("kind"), fields.get("fault")
+    if group not in {known.group for known in sold.values()}:
+        group = None
+    if kind not in sold or (group and sold[kind].group != group):
+        kind = None
+    if kind is None or fault not in {known.fault for known in reference.faults(kind)}:
+        fault = None
+    held = main_of(fields.get("kept", {}).get("appliance", {}).get("label", {}))
+    ways = ways_of(sold[kind], region) if kind else tuple(WAYS)
+    says = sayings_of(sold[kind], region) if kind else ()
+    way, saying = fields.get("use_way"), fields.get("label_says")
+    return {
+        "group": group or (sold[kind].group if kind else None),
+        "kind": kind,
+        "fault": fault,
+        "use_way": way if way in ways or kind is None else USUAL,
+        "label_says": saying if saying and saying in (*says, held) else next(iter(says), None),
+    }
+
+
+def field_at(fault: CaseError) -> str:
+    """The field at which a fault is told; '' where the page has none for it."""
+    if fault.field in FIELD_OF:
+        return FIELD_OF[fault.field]
+    return next((key for table, key in TOLD_AT.items() if fault.field.startswith(table)), "")
+
+
+FIELD_OF: Final = {path: key for key, path in {**CHOSEN, **FILED, **TYPED}.items()}
+TOLD_AT: Final = {
+    "appliance.label": "label_says",
+    "appliance.meter": "meter_way",
+    **{f"household.{fuel}_tariff": f"{fuel}_priced" for fuel in ENERGY},
+}
+"""Fields at which faults of a whole table are told."""
+
+
+def bounds_of(path: str) -> Bounds:
+    """Unit and bounds of a number that is typed, as its input declares them; a quote is an amount."""
+    noun, name = noun_of(path)
+    if noun == "label":
+        return rating.NUMBERS.get(name, label_entry.LITRES)
+    if noun == "meter":
+        return measured.NUMBERS.get(name, measured.ROOMS)
+    if noun == "tariff":
+        return household_tariff.BASE_USE[path.split(".")[1].removesuffix("_tariff")]
+    if noun not in _NOUNS:
+        return numbers_of(Quote)["amount"]
+    return {**numbers_of(_NOUNS[noun]), **OTHER_ENERGY}[name]
+
+
+def as_share(text: str) -> float | None:
+    """The outlook that an address has; None where it is none."""
+    path = CHOSEN["outlook"]
+    try:
+        share = typed_number(text, path)
+    except CaseError:
+        return None
+    return share if bounds_of(path).admits(share) else None
+
+
+def unit_of(path: str) -> str:
+    """Unit of a number that is typed."""
+    return bounds_of(path).unit
+
+
+_NOUNS: Final = {"appliance": Appliance, "household": Household, "option": Option}
+
+
+def entry_at(entries: Mapping[str, Any], path: str) -> Any:
+    """The entry at a dotted path, or None."""
+    found: Any = entries
+    for step in _steps(path):
+        if isinstance(step, int):
+            found = found[step] if isinstance(found, list) and step < len(found) else None
+        else:
+            found = found.get(step) if isinstance(found, dict) else None
+    return found
+
+
+def _steps(path: str) -> list[str | int]:
+    """Steps to an entry; a replacement is the place in a list, the first where none is named."""
+    head, *rest = path.split(".")
+    if head != REPLACE:
+        return [head, *rest]
+    return [head, int(rest[0]) - 1, *rest[1:]] if rest[0].isdigit() else [head, 0, *rest]
+
+
+def _without(entries: Any, path: str) -> Any:
+    return _taken_out(entries, _steps(path)) if entry_at(entries, path) is not None else entries
+
+
+def _taken_out(inner: Any, steps: list[str | int]) -> Any:
+    """The same without one entry; a table that this leaves empty goes too, for an empty one can have a meaning."""
+    step, *rest = steps
+    if isinstance(step, int):
+        return [_taken_out(each, rest) if i == step else each for i, each in enumerate(inner)]
+    left = _taken_out(inner[step], rest) if rest else None
+    return {name: left if name == step else value for name, value in inner.items() if name != step or left}
+
+
+def _with_used(entries: Entries, fields: Mapping[str, Any], words: Words, counts: bool) -> Entries:
+    """A second replacement where a used one is entered; none where an opened one was cleared, or is half entered."""
+    listed = [dict(entry) for entry in entries.get(REPLACE, [])] or [{}]
+    held = len(listed) > 1 and entry_at(entries, TYPED["used_age"]) is not None
+    rest = listed[2:] if held else listed[1:]
+    if counts and fields.get("used_age"):
+        before = listed[1] if held else {}
+        old_age, age = entry_at(entries, TYPED["used_age"]) if held else None, _age(fields["used_age"], words)
+        named_by_age = old_age is not None and age != old_age
+        if age is not None and ("name" not in before or named_by_age):
+            before["name"] = words.say("door.used_named", years=words.years(age))
+        return {**entries, REPLACE: [listed[0], before, *rest]}
+    return {**entries, REPLACE: [listed[0], *rest]} if held else entries
+
+
+def _age(text: str, words: Words) -> float | None:
+    """The age that a used unit is named by; where it cannot be read, its own field says so."""
+    try:
+        path = TYPED["used_age"]
+        return typed_number(str(text).strip(), path, words.habit_for(unit_of(path)), unit_of(path))
+    except CaseError:
+        return None

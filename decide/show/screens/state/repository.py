@@ -1,0 +1,103 @@
+"""What the screens take from the store: visits, the shop's own name and figures; and what is said where it fails."""
+
+import functools
+import os
+from collections.abc import Callable
+from typing import Final
+
+import streamlit as st
+
+from ....errors import CaseError, MendpointError, ReadError, StoreError
+from ....load.jobs.own_figures import LocalFigure, parsed, with_local
+from ....load.store.records import Damaged
+from ....load.store.store import Store
+from ....load.tables.tables import Tables, tables
+from ...pdf.logo import Shop
+from ...pdf.paper import SIZES, USUAL_SIZE, Size
+from ...text.words import Words
+from ..widgets import say_text
+
+PLACE_OF_STORE: Final = "MENDPOINT_STORE"
+"""Variable of the environment that says where the store is."""
+
+
+def store() -> Store | None:
+    """The store, or nothing where it cannot be opened; the reason is kept to be said."""
+    try:
+        return _opened(os.environ.get(PLACE_OF_STORE, ""))
+    except (CaseError, StoreError) as trouble:
+        st.session_state["not_kept"] = trouble
+        return None
+
+
+@st.cache_resource(show_spinner=False)
+def _opened(place: str) -> Store:
+    return Store.open(place or None)
+
+
+def keeping(action: Callable[[Store], None]) -> bool:
+    """Do something with the store; what stands in the way is kept to be said, and stops nothing else."""
+    there = store()
+    if there is None:
+        return False
+    try:
+        action(there)
+    except MendpointError as trouble:
+        st.session_state["not_kept"] = trouble
+        return False
+    return True
+
+
+def say_not_kept(words: Words) -> None:
+    """Say why what was typed is not kept, where it is not, and what of the store was set aside."""
+    for trouble in (st.session_state["not_kept"], *st.session_state.get("set_aside", ())):
+        if trouble is not None:
+            say_text("said", *words.explain(trouble, words.currency))
+
+
+def reference_here() -> Tables:
+    """The tables, with the shop's own figures in place of shipped ones where it uses any that can be used."""
+    used: list[tuple[str, str]] = []
+    aside: list[MendpointError] = []
+
+    def read(there: Store) -> None:
+        used.extend((kept.name, kept.text) for kept in there.local_figures() if kept.used)
+        if there.lacks_log():
+            aside.append(StoreError(there.where, "log"))
+        damaged = [thing for thing in there.damaged() if thing.noun != "visit"]
+        aside.append(Damaged(there.where, tuple(damaged)))
+
+    keeping(read)
+    found, unused = _with_own(tuple(used))
+    st.session_state["set_aside"] = [*aside, *unused]
+    return found
+
+
+@functools.lru_cache(maxsize=8)
+def _with_own(used: tuple[tuple[str, str], ...]) -> tuple[Tables, tuple[MendpointError, ...]]:
+    """The tables with each set of own figures that goes with those before it, and why others do not."""
+    found = tables()
+    figures: tuple[LocalFigure, ...] = ()
+    unused: list[MendpointError] = []
+    for name, text in used:
+        try:
+            more = (*figures, *parsed(text, name))
+            found, figures = with_local(tables(), more), more
+        except MendpointError as fault:
+            unused.append(ReadError(name, str(fault)))
+    return found, tuple(unused)
+
+
+def shop_here() -> Shop:
+    """How the shop signs what it hands over, from its settings."""
+    kept: dict[str, str | bytes] = {}
+    keeping(lambda there: kept.update(there.settings()))
+    name, address, logo = (kept.get(f"shop_{part}") for part in ("name", "address", "logo"))
+    return Shop(str(name or ""), str(address or ""), logo if isinstance(logo, bytes) else b"")
+
+
+def paper_here(words: Words) -> Size:
+    """The size of paper: that of the settings, else what is usual in the region."""
+    kept: dict[str, str | bytes] = {}
+    keeping(lambda there: kept.update(there.settings()))
+    return next((size for size in SIZES if size == kept.get("paper")), USUAL_SIZE[words.region])

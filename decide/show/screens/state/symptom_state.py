@@ -1,0 +1,71 @@
+"""What the page at home keeps beside the fields of a case: step, symptom, and what was found. No screen here."""
+
+from collections.abc import Mapping
+from typing import Any, Final
+
+from ....load.tables.symptoms import Symptom, Symptoms
+from .entry import TYPED, bounds_of
+
+STEPS: Final = ("fault", "checks", "unit", "home", "quote", "answer")
+"""The way through the page, a step at a time."""
+
+LOOKED: Final = {"step": "1", "symptom": None, "out": "", "finding": "", "made": ""}
+"""Fields of the page at home, each with what an empty one holds: the step that is open, the symptom, the causes ruled
+out with commas between them, the cause that was found, and the year of make as it was typed."""
+
+ELSE: Final = "else"
+"""Chosen in place of a symptom: none of those listed, or somebody told the cause."""
+
+
+def symptom_of(fields: Mapping[str, Any], known: Symptoms) -> Symptom | None:
+    """The symptom that is chosen, with all that can be behind it."""
+    listed = {each.symptom: each for each in known.of_class(str(fields.get("kind")))}
+    return listed.get(str(fields.get("symptom")))
+
+
+def settled_look(fields: Mapping[str, Any], known: Symptoms) -> dict[str, Any]:
+    """Fields that hang together: a symptom of the class, findings of the symptom, and a step that can be taken."""
+    symptom = symptom_of(fields, known)
+    chosen = symptom.symptom if symptom else None
+    if symptom is None and known.of_class(str(fields.get("kind"))):
+        chosen = ELSE if fields.get("symptom") == ELSE or fields.get("fault") else None
+    causes = {link.cause.cause: link.cause for link in symptom.links} if symptom else {}
+    out = [cause for cause in dict.fromkeys(split(fields.get("out"))) if cause in causes]
+    finding = str(fields.get("finding") or "")
+    if finding not in causes or causes[finding].fault != fields.get("fault"):
+        finding = ""
+    found = {"symptom": chosen, "out": ",".join(out), "finding": finding}
+    return {**found, "step": str(_step({**fields, **found}))}
+
+
+def _step(fields: Mapping[str, Any]) -> int:
+    """The step that is asked for, or the first one before it without which the rest makes no sense."""
+    asked = str(fields.get("step"))
+    last = lacking_step(fields) or len(STEPS)
+    return min(int(asked), last) if asked in {str(n + 1) for n in range(len(STEPS))} else 1
+
+
+def lacking_step(fields: Mapping[str, Any]) -> int | None:
+    """The first step that still lacks something that the answer needs."""
+    is_told = fields.get("fault") or fields.get("symptom") not in (None, ELSE)
+    if not (fields.get("kind") and is_told):
+        return 1
+    return None if fields.get("age") else STEPS.index("unit") + 1
+
+
+def split(causes: object) -> list[str]:
+    """Causes that stand in one text."""
+    return [cause for cause in str(causes or "").split(",") if cause]
+
+
+def age_since(made: str, this_year: int) -> int | None:
+    """Age in whole years of what was made in a year; nothing where that is no year that a unit can be of.
+
+    >>> age_since("2013", 2026), age_since("13", 2026), age_since("2031", 2026)
+    (13, None, None)
+    """
+    text = made.strip()
+    if not (text.isascii() and text.isdigit() and len(text) == len(str(this_year))):
+        return None
+    age = this_year - int(text)
+    return age if bounds_of(TYPED["age"]).admits(float(age)) else None

@@ -1,0 +1,191 @@
+"""Visits that are kept: saved as they are typed, opened again by a link or from the list, and deleted for good.
+
+Where nothing can be kept, the page says so and goes on; nothing of an answer hangs on it.
+"""
+
+import functools
+from collections.abc import Callable
+from typing import Final
+
+import streamlit as st
+
+from ....errors import MendpointError
+from ....load.cases.case_file import parse_case, write_case
+from ....load.store.records import Damaged, NotKept, StaleVisit, Thing, Visit, VisitLine
+from ....load.store.store import Store
+from ...text.words import Words
+from ..ask import OUTLOOKS
+from ..widgets import say_text, unfolding
+from .entry import CHOSEN, TYPED, WAYS, Question, entry_at
+from .repository import keeping, store
+from .symptom_state import LOOKED
+
+EMPTY: Final = {
+    **dict.fromkeys(TYPED, ""),
+    **dict.fromkeys(CHOSEN),
+    **WAYS,
+    **LOOKED,
+    "group": None,
+    "title": "",
+    "outlook": OUTLOOKS["usual"],
+}
+"""A page for the next customer, but for the place: a technician's round lies in one."""
+
+ON_A_PAGE: Final = (*TYPED, *CHOSEN, *WAYS, *LOOKED, "group")
+"""Fields that are kept with a visit as they were typed."""
+
+LONGEST_TITLE: Final = 200
+"""[character]"""
+
+SHOWN: Final = 20
+"""Visits in the list at a time; a search finds the others."""
+
+AS_IT_CAME: Final = "as it came"
+"""Stands for what was saved last where the address filled the page: it is kept once somebody changes it."""
+
+
+def keep(words: Words, question: Question, in_address: bool = True) -> None:
+    """Save what stands on the page as the visit of its kind of appliance; the first save gives it an id.
+
+    Another kind of appliance is a visit of its own. While there is no kind, a page that its address holds is not saved.
+    """
+    state = st.session_state
+    kind, own = state["kind"] or "", state["own"]
+    visit, version = own.get(kind) or own.get("") or ("", 0)
+    state["visit"] = visit
+    fields = {key: state[key] for key in ON_A_PAGE}
+    held = {key: name for key, (name, _) in state["files"].items()}
+    page = {**fields, "files": held, "kept": write_case(state["kept"])}
+    files, title = dict(state["files"].values()), _title(words, question)
+    if state["saved"] == AS_IT_CAME:
+        state["saved"] = (page, files)
+    if state["saved"] == (page, files) or not (kind or _only_kept_here(in_address)):
+        return
+
+    def hold(saved: Visit) -> None:
+        others = {name: held for name, held in own.items() if name}
+        now = {**others, kind: (saved.id, saved.version)}
+        state.update({"visit": saved.id, "own": now, "saved": (page, files)})
+
+    def save(there: Store) -> None:
+        def kept_as(visit: str, version: int) -> Visit:
+            entries = question.entries
+            return there.save_visit(visit, entries, version=version, title=title, page=page, files=files)
+
+        try:
+            hold(kept_as(visit or there.new_id(), version))
+        except NotKept:  # deleted in another window: what is still on the page here is a visit of its own
+            hold(kept_as(there.new_id(), 0))
+        except StaleVisit as stale:
+            hold(stale.kept)
+            raise
+
+    if keeping(save):
+        state["not_kept"] = None
+
+
+def _only_kept_here(in_address: bool) -> bool:
+    """Whether a page without a kind of appliance holds what its address does not, and is no other visit's going on."""
+    state = st.session_state
+    beyond = state["title"] or state["files"] or state["kept"] or not in_address
+    return "" in state["own"] or (not state["own"] and bool(beyond))
+
+
+def _title(words: Words, question: Question) -> str:
+    """What the visit is found by: its name, else the appliance, its age and the quote."""
+    state = st.session_state
+    if state["title"]:
+        return str(state["title"])
+    kind = words.kind(state["kind"]) if state["kind"] else words.say("visit.unnamed")
+    years = words.say("visit.aged", age=state["age"]) if state["age"] else ""
+    amount = entry_at(question.entries, TYPED["quote"])
+    quote = words.money(amount, words.currency) if isinstance(amount, float) else state["quote"]
+    quoted = words.say("visit.quoted", quote=quote) if state["quote"] else ""
+    return " ".join(filter(None, (kind, years, quoted)))[:LONGEST_TITLE]
+
+
+def reopened(visit: str) -> Visit | None:
+    """The visit of a link; nothing where it is not kept here."""
+    there = store()
+    if there is None:
+        return None
+    try:
+        return there.visit(visit)
+    except MendpointError as trouble:
+        st.session_state["not_kept"] = trouble
+        return None
+
+
+def fill(visit: Visit) -> None:
+    """Fill the page with a visit, as it was left; what it does not say is as on an empty page."""
+    state, page = st.session_state, dict(visit.page)
+    known = {key: page[key] for key in ON_A_PAGE if page.get(key) is not None}
+    known = {**EMPTY, "place": state["usual_place"], **known}
+    names = {key: name for key, name in page.get("files", {}).items() if name in visit.files}
+    files = {key: (name, visit.files[name]) for key, name in names.items()}
+    state.update({**known, "kept": parse_case(page.get("kept", "").encode()), "files": files, "lost": False})
+    own = {known.get("kind") or "": (visit.id, visit.version)}
+    state.update({"visit": visit.id, "own": own, "refused": None, "saved": None})
+    state["uploads"] += 1
+
+
+def say_visits(words: Words, leave: Callable[[], None]) -> None:
+    """List what was kept, newest first, each to be opened or deleted."""
+    with unfolding("visits", words.say("visit.head")) as is_open:
+        there = store() if is_open else None
+        if there is None:
+            return
+        sought = st.text_input(words.say("visit.search"), key="visit_search", live="400ms", autocomplete="off")
+        try:
+            found = there.visits(sought, SHOWN)
+            damaged = [thing for thing in there.damaged() if thing.noun == "visit"]
+        except MendpointError as trouble:
+            st.session_state["not_kept"] = trouble
+            return
+        if not found:
+            say_text("small", words.say("visit.none"))
+        say_damaged(words, there, damaged)
+        for line in found:
+            _say_visit(words, line, leave)
+
+
+def say_damaged(words: Words, there: Store, things: list[Thing]) -> None:
+    """Say what was set aside, each with the way to delete it."""
+    for at, thing in enumerate(things):
+        with st.container(key=f"damaged_{thing.noun}_{at}", horizontal=True, vertical_alignment="center"):
+            say_text("said", *words.explain(Damaged(there.where, (thing,)), words.currency))
+            st.button(words.say("visit.really"), key=f"drop_{thing.noun}_{at}", on_click=_drop, args=(thing,))
+
+
+def _drop(thing: Thing) -> None:
+    keeping(functools.partial(Store.delete, thing=thing))
+
+
+def _say_visit(words: Words, line: VisitLine, leave: Callable[[], None]) -> None:
+    with st.container(key=f"visit_{line.id}", horizontal=True, vertical_alignment="center"):
+        say_text("said", words.say("visit.line", title=line.title, when=words.moment(line.changed)))
+        st.button(words.say("visit.open"), key=f"open_{line.id}", on_click=_open, args=(line.id, leave))
+        if st.session_state.get("deleting") == line.id:
+            st.button(words.say("visit.really"), key=f"really_{line.id}", on_click=_delete, args=(line.id,))
+        else:
+            st.button(words.say("visit.delete"), key=f"delete_{line.id}", on_click=_ask_first, args=(line.id,))
+
+
+def _open(visit: str, leave: Callable[[], None]) -> None:
+    found = reopened(visit)
+    if found is not None:
+        leave()
+        fill(found)
+
+
+def _ask_first(visit: str) -> None:
+    st.session_state["deleting"] = visit
+
+
+def _delete(visit: str) -> None:
+    keeping(functools.partial(Store.delete_visit, visit=visit))
+    state = st.session_state
+    if state["visit"] == visit:
+        state["visit"] = ""
+    own = {kind: held for kind, held in state["own"].items() if held[0] != visit}
+    state.update({"own": own, "deleting": None})

@@ -1,0 +1,43 @@
+"""How the screens look: type, spacing and the size of what is touched, over what the theme sets."""
+
+import re
+from pathlib import Path
+from typing import Final
+
+import streamlit as st
+
+from ..text.phrases import languages
+
+ICON: Final = Path(__file__).resolve().parent / "icon.png"
+STYLE: Final = Path(__file__).resolve().parent / "theme.css"
+TO_TOP: Final = Path(__file__).resolve().parent / "to_top.html"
+DIGITS: Final = Path(__file__).resolve().parent / "numbers.html"
+ALOUD: Final = Path(__file__).resolve().parent / "accessibility.html"
+SPEAK: Final = "document.documentElement.lang = '{language}'"
+
+
+def scripts() -> list[str]:
+    """Every script that the pages run: fixed texts, and the only ones that the server lets a browser run."""
+    fixed = "".join(path.read_text("utf-8") for path in (TO_TOP, DIGITS, ALOUD))
+    return [
+        *re.findall("<script>(.*?)</script>", fixed, re.S),
+        *(SPEAK.format(language=language) for language in languages()),
+    ]
+
+
+def dress() -> None:
+    """Put the rules on the page, and what serves phones, keys and ears; fixed texts, in which nothing typed stands."""
+    st.html(STYLE)
+    st.html(DIGITS, unsafe_allow_javascript=True)
+    st.html(ALOUD, unsafe_allow_javascript=True)
+
+
+def speak(language: str) -> None:
+    """Tell the browser, and what reads the page aloud, which language it is in: one of our own, never what is typed."""
+    st.html(f"<script>{SPEAK.format(language=language)}</script>", unsafe_allow_javascript=True)
+
+
+def to_top(turn: int) -> None:
+    """Begin at the top of what is new; a fixed text too, but for the turn beside it, without which it runs once."""
+    script = TO_TOP.read_text("utf-8").replace("<script>", f"<script data-turn='{turn}'>", 1)
+    st.html(script, unsafe_allow_javascript=True)

@@ -1,0 +1,1 @@
+"""Results laid out for a terminal and as JSON."""

@@ -1,0 +1,181 @@
+"""The whole answer as plain data, for other programs. Names are kept stable; what does not exist is null, never NaN."""
+
+import json
+import math
+from dataclasses import fields
+from typing import Any, Final
+
+import numpy as np
+
+from ...answers.answer import Answer
+from ...economics.cash_flow import Cash, cash
+from ...economics.flows import money
+from ...economics.weigh import Measures, OptionCost
+from ...energy.interval import Interval
+from ...energy.metering import Finding
+from ...load.cases.measured import AgainstRated
+from ...load.cases.reading import DefaultUsed, Derived
+from ...load.tables.tables import Caution
+from ..text.phrases import OWN, Phrases
+from ..text.words import range_of
+
+MEASURES: Final = tuple(item.name for item in fields(Measures) if item.name not in ("replacement", "repair", "years"))
+"""Measures of replacing as an investment compared with repairing, in their order."""
+
+
+def as_json(answer: Answer) -> str:
+    """Write the whole answer as one JSON object."""
+    return written(as_data(answer))
+
+
+def as_data(answer: Answer) -> dict[str, Any]:
+    """Lay the whole answer out in dictionaries and lists; a number that does not exist is still NaN here."""
+    weighing = answer.weighing
+    return {
+        "title": answer.case.title,
+        "currency": weighing.unit,
+        "repair_limit": weighing.repair_limit,
+        "quoted": weighing.quoted,
+        "advantage": weighing.advantage,
+        "verdict": weighing.verdict,
+        "close": answer.close,
+        "next_failure": answer.next_failure,
+        "other_limit": answer.other_limit,
+        "stopped_by": weighing.stopped_by,
+        "options": [_option(cost) for cost in weighing.options],
+        "successor": weighing.options[int(np.asarray(weighing.successor))].name,
+        "planned_years": weighing.planned_years,
+        "measures": {name: getattr(answer.measures, name) for name in MEASURES},
+        "cash_by_year": [
+            {"name": cost.name, "total": flow.total_by_year, "by_cause": flow.by_year}
+            for cost, flow in zip(weighing.options, cash_by_year(answer), strict=True)
+        ],
+        "cautions": [_caution(answer, caution) for caution in answer.cautions],
+        "defaults_used": [_default(default) for default in answer.defaults],
+        "derived": [_derived(each) for each in answer.derived],
+        "findings": [_finding(each) for each in answer.findings],
+    }
+
+
+def cash_by_year(answer: Answer) -> tuple[Cash, ...]:
+    """Expected cash of each option of the weighing, undiscounted: today, then each year that the measures look at.
+
+    Over a need without end what is left at the last year counts nothing; over a study period it is credited, as in the
+    present costs.
+    """
+    case, costs = answer.case, answer.weighing.options
+    prices = money(case.household)
+    ends = math.isfinite(case.household.study_period)
+    residual = case.household.residual_share if ends else 0.0
+    return tuple(
+        cash(
+            case,
+            cost.option,
+            costs[int(np.asarray(cost.successor))].option,
+            prices,
+            answer.measures.years,
+            residual,
+        )
+        for cost in costs
+    )
+
+
+def _option(cost: OptionCost) -> dict[str, Any]:
+    return {
+        "name": cost.name,
+        "action": cost.action,
+        "today": cost.today,
+        "yearly_cost": cost.yearly_cost,
+        "present_cost": cost.present_cost,
+        "expected_years": cost.expected_years,
+        "by_cause": cost.by_cause,
+        "refused_by": cost.refused_by,
+    }
+
+
+def _caution(answer: Answer, caution: Caution) -> dict[str, Any]:
+    home = answer.case.household
+    return {
+        "id": caution.id,
+        "when": caution.when,
+        "reader": caution.reader,
+        "weight": caution.weight,
+        "text": Phrases.of(OWN, home.region, home.place).heed(caution),
+        "who": caution.who,
+        "stops": caution.stops,
+        "source": caution.source.citation,
+    }
+
+
+def _default(default: DefaultUsed) -> dict[str, Any]:
+    figure = default.estimate
+    low, high = range_of(default)
+    return {
+        "field": default.field,
+        "value": default.value,
+        "unit": default.unit,
+        "source": figure.source.citation,
+        "locator": figure.locator,
+        "year": figure.year,
+        "status": figure.status,
+        "low": low,
+        "high": high,
+        "rule": default.rule,
+        "note": figure.note,
+    }
+
+
+def _derived(derived: Derived) -> dict[str, Any]:
+    return {
+        "field": derived.field,
+        "value": derived.value,
+        "unit": derived.unit,
+        "way": derived.way,
+        "said": derived.source,
+        "low": derived.low,
+        "high": derived.high,
+        "status": derived.status,
+        "counts": derived.counts,
+        "sources": [
+            {name: getattr(basis, name) for name in ("source", "locator", "year", "status", "note")}
+            for basis in derived.bases
+        ],
+        "remarks": list(derived.remarks),
+        **derived.facts,
+    }
+
+
+def _finding(found: AgainstRated) -> dict[str, Any]:
+    return {"field": found.field, "rated": found.rated, **against_rated(found.finding)}
+
+
+def against_rated(finding: Finding) -> dict[str, Any]:
+    """Lay a comparison with the rated use out."""
+    return {
+        "ratio": interval(finding.ratio),
+        "excess": interval(finding.excess),
+        "chance_above": finding.chance_above,
+    }
+
+
+def interval(of: Interval) -> dict[str, Any]:
+    """Lay a figure with its bounds out."""
+    return {"value": of.value, "low": of.low, "high": of.high, "coverage": of.coverage}
+
+
+def written(data: Any) -> str:
+    """Write plain data as JSON."""
+    return json.dumps(_plain(data), allow_nan=False, indent=2)
+
+
+def _plain(value: Any) -> Any:
+    """The same in what JSON knows: lists for columns, null for a number that does not exist or has no end."""
+    if isinstance(value, dict):
+        return {name: _plain(inner) for name, inner in value.items()}
+    if isinstance(value, list | tuple):
+        return [_plain(inner) for inner in value]
+    if isinstance(value, np.ndarray):
+        return _plain(value.tolist())
+    if isinstance(value, float | np.floating):
+        return float(value) if math.isfinite(value) else None
+    return int(value) if isinstance(value, np.integer) else value

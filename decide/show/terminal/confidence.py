@@ -1,0 +1,241 @@
+"""Lays out for a terminal, and as plain data, where a verdict flips, how sure it is, and the limits by age."""
+
+from collections.abc import Sequence
+from typing import Any, Final
+
+import numpy as np
+
+from ...answers.answer import Answer
+from ...answers.limits import Limits, RuleCost
+from ...economics.breakeven import Flips, TwoWay
+from ...economics.case import inputs
+from ...economics.outcomes import Luck
+from ...economics.uncertainty import HowSure
+from ..text.certainty import (
+    flip_row,
+    flips_text,
+    has_verdict,
+    how_sure_said,
+    luck_said,
+    movers,
+    nothing_to_find,
+    quote_row,
+    share_of,
+    shown,
+    worth_finding,
+)
+from ..text.next_failure import failures_said, rule_said
+from ..text.words import Words
+from .layout import Page
+
+SHARE_DIGITS: Final = 0
+
+
+# where it flips
+
+
+def show_flips(words: Words, answer: Answer, there: Sequence[Flips], both: TwoWay | None) -> None:
+    """Show where the verdict flips on each input, and on two at once."""
+    page = Page()
+    page.heading(words.say("terminal.sure.flips"))
+    rows = [quote_row(words, answer), *(flip_row(words, answer, found) for found in there)]
+    page.table(("", ""), [(row.label, row.text) for row in rows])
+    if not has_verdict(answer):
+        page.line(words.say("flip.needs_quote"))
+    if both is not None:
+        _show_map(page, words, answer, both)
+
+
+def _show_map(page: Page, words: Words, answer: Answer, both: TwoWay) -> None:
+    page.heading(words.say("terminal.sure.map"))
+    heads = [words.full_label(path) for path in (both.down, both.across)]
+    page.table(heads, map_rows(words, answer, both))
+
+
+def map_rows(words: Words, answer: Answer, both: TwoWay) -> list[tuple[str, str]]:
+    """Each value of the one input, with where the verdict flips on the other."""
+    units, currency = {e.path: e.bounds.unit for e in inputs(answer.entered)}, answer.entered.household.currency
+    rows = []
+    for y, advantage in zip(both.y, both.advantage, strict=True):
+        values = np.unique(both.line[both.line[:, 1] == y, 0])
+        wins = advantage >= 0
+        there = values[(values > both.x[0]) & (values < both.x[-1])] if np.any(wins[1:] != wins[:-1]) else values[:0]
+        found = Flips(
+            path=both.across,
+            unit=units[both.across],
+            low=float(both.x[0]),
+            high=float(both.x[-1]),
+            values=tuple(float(value) for value in there),
+            repair_wins_at_low=bool(wins[0]),
+        )
+        rows.append((shown(words, float(y), units[both.down], currency), flips_text(words, answer, found)))
+    return rows
+
+
+def flips_data(answer: Answer, there: Sequence[Flips], both: TwoWay | None) -> dict[str, Any]:
+    """The same as plain data."""
+    return {
+        "currency": answer.entered.household.currency,
+        "repair_limit": answer.ends_it.repair_limit,
+        "quoted": answer.ends_it.quoted,
+        "flips": [
+            {
+                "path": found.path,
+                "unit": found.unit,
+                "low": found.low,
+                "high": found.high,
+                "values": found.values,
+                "repair_wins_at_low": found.repair_wins_at_low,
+            }
+            for found in there
+        ],
+        "map": both
+        and {
+            "across": both.across,
+            "down": both.down,
+            "x": both.x,
+            "y": both.y,
+            "advantage": both.advantage,
+            "line": both.line,
+        },
+    }
+
+
+# how sure
+
+
+def show_sure(words: Words, answer: Answer, sure: HowSure, lived: Luck) -> None:
+    """Show how sure the verdict is, what to find out, what moves it, and luck, each by itself."""
+    page, currency = Page(), answer.entered.household.currency
+    page.line(words.verdict(answer), "bold")
+    page.heading(words.say("terminal.sure.sure"))
+    for sentence in how_sure_said(words, answer, sure):
+        page.line(sentence)
+    told = zip(sure.names, sure.share_cheapest, strict=True)
+    shares = [(words.option(name), share_of(words, share)) for name, share in told]
+    page.table([words.say(f"terminal.sure.{head}") for head in ("cheapest", "share")], shares)
+    page.line(words.say("sure.drawn", draws=words.number(sure.draws, 0)), "dim")
+    page.heading(words.say("terminal.sure.find"))
+    for each in worth_finding(words, answer, sure):
+        page.line(words.say("find.labelled", label=each.label, what=each.text))
+    if not worth_finding(words, answer, sure):
+        page.line(nothing_to_find(words, answer, sure))
+    page.heading(words.say("terminal.sure.movers"))
+    heads = ["", *(words.say(f"terminal.sure.{head}") for head in ("low", "at_low", "high", "at_high"))]
+    rows = [
+        (m.label, m.low, words.money(m.at_low, currency), m.high, words.money(m.at_high, currency))
+        for m in movers(words, answer, sure)
+    ]
+    page.table(heads, rows, (2, 4))
+    page.heading(words.say("terminal.sure.luck"))
+    page.line(luck_said(words, answer, lived))
+
+
+def sure_data(answer: Answer, sure: HowSure, lived: Luck, seed: int) -> dict[str, Any]:
+    """The same as plain data."""
+    each = zip(sure.ranges, sure.value_of_knowing, sure.bars, strict=True)
+    return {
+        "currency": answer.entered.household.currency,
+        "draws": sure.draws,
+        "seed": seed,
+        "verdict": sure.names[sure.verdict],
+        "share_cheapest": dict(zip(sure.names, sure.share_cheapest, strict=True)),
+        "expected_regret": sure.expected_regret,
+        "value_of_knowing_all": sure.value_of_knowing_all,
+        "advantage": {
+            "mean": sure.advantage.mean,
+            "quantiles": dict(zip(map(str, sure.advantage.levels), sure.advantage.quantiles, strict=True)),
+        },
+        "ranges": [
+            {
+                "paths": known.paths,
+                "low": known.lows,
+                "value": known.values,
+                "high": known.highs,
+                "source": known.source,
+                "value_of_knowing": worth,
+                "advantage_at_low": bar.low,
+                "advantage_at_high": bar.high,
+            }
+            for known, worth, bar in each
+        ],
+        "luck": {
+            "option": lived.name,
+            "years": lived.years,
+            "households": lived.costs.size,
+            "mean": lived.spread.mean,
+            "quantiles": dict(zip(map(str, lived.spread.levels), lived.spread.quantiles, strict=True)),
+        },
+    }
+
+
+# the limits by age
+
+
+def show_limits(words: Words, found: Limits) -> None:
+    """Show the limits by age, how well the second explains published lives, and the rules of thumb."""
+    page = Page()
+    label, place = words.kind(found.kind), words.place(found.place)
+    page.heading(words.say("terminal.sure.limits", label=label, place=place))
+    page.line(words.say("terminal.sure.limits_note", price=words.money(found.price, found.currency)), "dim")
+    heads = ("age", "ends_it", "share_of_new", "decided_again", "share_of_new", "kept_published", "kept_implied")
+    page.table(
+        [words.say(f"terminal.sure.{head}") for head in heads], [_by_age(words, found, i) for i in range(31)], range(7)
+    )
+    for sentence in failures_said(words, found.failures_a_year, found.misfit):
+        page.line(sentence)
+    page.heading(words.say("terminal.sure.rules"))
+    rows = [(rule_said(words, found, rule), words.money(rule.costs, found.currency)) for rule in found.rules]
+    page.table([words.say(f"terminal.sure.{head}") for head in ("rule", "costs")], rows, (1,))
+    page.line(words.say("rule.ceiling"), "dim")
+
+
+def _by_age(words: Words, found: Limits, row: int) -> tuple[str, ...]:
+    ends, again = float(found.ends_it[row]), float(found.decided_again[row])
+    return (
+        words.number(float(found.ages[row]), 0),
+        words.money(ends, found.currency),
+        words.percent(ends / found.price, SHARE_DIGITS),
+        words.money(again, found.currency),
+        words.percent(again / found.price, SHARE_DIGITS),
+        words.percent(float(found.published[row]), SHARE_DIGITS),
+        words.percent(float(found.implied[row]), SHARE_DIGITS),
+    )
+
+
+def limits_rows(found: Limits) -> list[dict[str, float]]:
+    """One row an age, in plain numbers; shares are fractions."""
+    columns = {
+        "age": found.ages,
+        "limit_ends_it": found.ends_it,
+        "share_ends_it": found.ends_it / found.price,
+        "limit_decided_again": found.decided_again,
+        "share_decided_again": found.decided_again / found.price,
+        "still_in_use_published": found.published,
+        "still_in_use_implied": found.implied,
+    }
+    return [{name: float(column[row]) for name, column in columns.items()} for row in range(len(found.ages))]
+
+
+def limits_data(found: Limits) -> dict[str, Any]:
+    """The same as plain data, with what explains the lives and the rules of thumb."""
+    return {
+        "class": found.kind,
+        "place": found.place,
+        "currency": found.currency,
+        "price": found.price,
+        "by_age": limits_rows(found),
+        "failures_a_year": found.failures_a_year,
+        "misfit": found.misfit,
+        "best_cost_a_year": found.best_cost,
+        "rules": [_rule(rule) for rule in found.rules],
+    }
+
+
+def _rule(rule: RuleCost) -> dict[str, Any]:
+    return {
+        "rule": rule.rule,
+        "figure": rule.figure,
+        "costs_a_year_beyond_best": rule.costs,
+        "mean_life": rule.mean_life,
+    }

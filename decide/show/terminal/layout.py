@@ -1,0 +1,285 @@
+"""Lays an answer and the tables out for a terminal; every word comes from `Words`.
+
+Where the output is no terminal it is plain text, wide enough for every number.
+"""
+
+import math
+import sys
+import textwrap
+from collections.abc import Iterable, Mapping, Sequence
+from decimal import Decimal
+from typing import Final
+
+import numpy as np
+import typer
+from rich.console import Console, RenderableType
+from rich.padding import Padding
+from rich.table import Table
+from rich.text import Text
+
+from ...answers.answer import Answer
+from ...economics.flows import CAUSES
+from ...load.tables.rows import ANY
+from ...load.tables.tables import ENERGY, ApplianceClass, Estimate, Place, Tables
+from ..text.freshness import prices_said
+from ..text.phrases import rounded_parts
+from ..text.words import Assumption, CautionLine, OptionRow, Words
+from .as_json import cash_by_year
+
+PLAIN_WIDTH: Final = 110
+LEAST_WIDTH: Final = 76
+"""Narrower than this a terminal wraps by itself; numbers are never cut. [character]"""
+OPTION_WIDTH: Final = 14
+"""What a column of one option takes. [character]"""
+HEAD_WIDTH: Final = 18
+"""A longer head of a column is folded. [character]"""
+SHORT: Final = (
+    "repair.outlook", "replace.price", "appliance.mean_life", "appliance.electricity", "appliance.gas",
+    "household.electricity_price", "household.gas_price", "household.rate",
+)  # fmt: skip
+"""The figures that move most answers: what is shown of those taken, unless all are asked for."""
+
+
+class Page:
+    """Standard output, written from the top down."""
+
+    def __init__(self, least_width: int = 0) -> None:
+        width = None if sys.stdout.isatty() else PLAIN_WIDTH
+        console = Console(markup=False, highlight=False, emoji=False, width=width)
+        console.width = max(console.width, LEAST_WIDTH, least_width)
+        self._console = console
+
+    def _write(self, *shown: RenderableType) -> None:
+        with self._console.capture() as written:
+            self._console.print(*shown)
+        typer.echo("\n".join(line.rstrip() for line in written.get().splitlines()))
+
+    def line(self, text: str = "", style: str = "") -> None:
+        """Write a line, folded at words."""
+        self._write(Text(printable(text), style=style))
+
+    def heading(self, text: str) -> None:
+        """Write a heading with room above it."""
+        self.line()
+        self.line(text, "bold underline")
+
+    def table(self, heads: Sequence[str], rows: Iterable[Sequence[str]], numbers: Iterable[int] = ()) -> None:
+        """Write a table; the columns of `numbers` stand to the right and are never folded or cut."""
+        table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="bold", show_header=any(heads))
+        right = set(numbers)
+        for index, head in enumerate(heads):
+            folded = "\n".join(textwrap.wrap(printable(head), HEAD_WIDTH))
+            table.add_column(
+                folded, justify="right" if index in right else "left", no_wrap=index in right, overflow="fold"
+            )
+        for row in rows:
+            table.add_row(*(_cell(text) for text in row))
+        self._write(table)
+
+
+def _cell(text: str) -> RenderableType:
+    """A cell whose folded lines keep the indent of the first."""
+    bare = text.lstrip(" ")
+    return Padding(Text(printable(bare)), (0, 0, 0, len(text) - len(bare)))
+
+
+def printable(text: str) -> str:
+    """The text without anything that could steer a terminal; names come from files of others."""
+    return "".join(character if character.isprintable() else " " for character in text)
+
+
+def show_answer(words: Words, answer: Answer, everything: bool) -> None:
+    """Show an answer: what to do first, then the options, why, what to heed, and what it rests on; all of it if asked.
+
+    Safety goes before money: where the use must stop, the cautions come before the options.
+    """
+    from ..text.carbon_words import landlord_said  # here, since the other pages of the terminal need no carbon
+
+    rows = {index: row for index, row in enumerate(words.options(answer)) if not row.hidden}
+    page = Page(24 + OPTION_WIDTH * len(rows))
+    if answer.case.title:
+        page.line(answer.case.title)
+        page.line()
+    page.line(words.verdict(answer), "bold")
+    page.line(words.headline(answer))
+    stopped = bool(answer.weighing.stopped_by)
+    if stopped:
+        _cautions(page, words, answer)
+    if words.once_safe(answer):
+        page.line()
+        page.line(words.once_safe(answer))
+    _options(page, words, rows)
+    page.heading(words.say("terminal.why"))
+    for sentence in (*words.because(answer), *landlord_said(words, answer), *words.findings(answer)):
+        page.line(sentence)
+    if not stopped:
+        _cautions(page, words, answer)
+    if everything:
+        _more(page, words, answer, rows)
+    _assumptions(page, words, answer, everything)
+
+
+def _more(page: Page, words: Words, answer: Answer, rows: Mapping[int, OptionRow]) -> None:
+    """What few want to see: how today's cost comes about, the measures, and the money by cause and by year."""
+    _today(page, words, answer, rows)
+    _measures(page, words, answer)
+    counted = [index for index in rows if not answer.weighing.options[index].refused_by]
+    _causes(page, words, answer, counted)
+    _cash(page, words, answer, counted)
+
+
+def _options(page: Page, words: Words, rows: Mapping[int, OptionRow]) -> None:
+    page.heading(words.say("terminal.options"))
+    heads = [words.say(f"terminal.{head}") for head in ("option", "today", "yearly", "present", "years", "note")]
+    page.table(heads, [(r.name, r.today, r.yearly, r.present, r.years, r.note) for r in rows.values()], range(1, 5))
+    page.line(words.say("terminal.over_the_years"), "dim")
+
+
+def _today(page: Page, words: Words, answer: Answer, rows: Mapping[int, OptionRow]) -> None:
+    page.heading(words.say("terminal.today_parts"))
+    for index, row in rows.items():
+        parts = [(f"  {label}", amount) for label, amount in words.today_parts(answer, index)]
+        page.table(("", ""), [(row.name, row.today), *parts], (1,))
+
+
+def _measures(page: Page, words: Words, answer: Answer) -> None:
+    page.heading(words.say("terminal.measures", name=words.option_name(answer, answer.measures.replacement)))
+    page.table(("", ""), words.measures(answer))
+
+
+def _causes(page: Page, words: Words, answer: Answer, counted: Sequence[int]) -> None:
+    page.heading(words.say("terminal.causes"))
+    costs = [answer.weighing.options[index] for index in counted]
+    printed = [rounded_parts([float(cost.by_cause[cause]) for cause in CAUSES]) for cost in costs]
+    lines = list(zip((words.cause(cause) for cause in CAUSES), zip(*printed, strict=True), strict=True))
+    lines = [(cause, amounts) for cause, amounts in lines if any(amounts)]
+    lines.append((words.say("terminal.all_causes"), tuple(sum(parts, Decimal()) for parts in printed)))
+    _by_option(page, words, answer, words.say("terminal.cause"), counted, lines)
+
+
+def _cash(page: Page, words: Words, answer: Answer, counted: Sequence[int]) -> None:
+    page.heading(words.say("terminal.cash"))
+    flows = cash_by_year(answer)
+    totals = np.stack([flows[index].total_by_year for index in counted], axis=-1)
+    names = [words.say("terminal.today_row"), *(str(year) for year in range(1, len(totals)))]
+    lines = [(name, [float(amount) for amount in totals[year]]) for year, name in enumerate(names)]
+    _by_option(page, words, answer, words.say("terminal.year"), counted, lines)
+    if math.isfinite(answer.case.household.study_period):
+        page.line(words.say("terminal.left_over"), "dim")
+
+
+def _by_option(
+    page: Page,
+    words: Words,
+    answer: Answer,
+    head: str,
+    counted: Sequence[int],
+    lines: Iterable[tuple[str, Sequence[float | Decimal]]],
+) -> None:
+    """A table with a column for each option, in money."""
+    currency = answer.case.household.currency
+    heads = [head, *(words.option_name(answer, index) for index in counted)]
+    rows = [(name, *(words.money(float(amount), currency) for amount in amounts)) for name, amounts in lines]
+    page.table(heads, rows, range(1, len(counted) + 1))
+
+
+def _cautions(page: Page, words: Words, answer: Answer) -> None:
+    page.heading(words.say("terminal.cautions"))
+    show_cautions(page, words, words.cautions(answer))
+
+
+def show_cautions(page: Page, words: Words, lines: list[CautionLine]) -> None:
+    """Show cautions as three lists: now, while working, afterwards."""
+    for head, members in words.caution_lists(lines):
+        if head:
+            page.line(head, "bold")
+        page.table(("", "", ""), [(words.say(f"caution.{line.weight}"), line.text, line.who) for line in members])
+
+
+def _assumptions(page: Page, words: Words, answer: Answer, everything: bool) -> None:
+    page.heading(words.say("terminal.assumptions"))
+    lines = words.assumptions(answer)
+    if not everything:
+        known = {line.path: line for line in lines if line.origin == "figure"}
+        heads = ["", *(words.say(f"terminal.{head}") for head in ("value", "range", "status"))]
+        shown = [known[path] for path in SHORT if path in known and _counts(answer, path)]
+        page.table(heads, [(line.label, line.value, line.range, line.status) for line in shown])
+        page.line(words.say("terminal.more", n=str(len(lines))), "dim")
+        return
+    cited = {source: str(n) for n, source in enumerate(dict.fromkeys(line.source for line in lines if line.source), 1)}
+    heads = ["", *(words.say(f"terminal.{head}") for head in ("value", "range", "status", "source"))]
+    rows: list[tuple[str, ...]] = []
+    for group in dict.fromkeys(line.group for line in lines):
+        rows.append((words.say("terminal.in_group", group=group), "", "", "", ""))
+        rows += [_assumed(line, cited) for line in lines if line.group == group]
+    page.table(heads, rows)
+    page.heading(words.say("terminal.sources.citations"))
+    page.table(("", ""), [(number, source) for source, number in cited.items()])
+
+
+def _counts(answer: Answer, path: str) -> bool:
+    """Whether a price of energy counts: some unit runs on it."""
+    fuel = path.removeprefix("household.").removesuffix("_price")
+    return fuel not in ENERGY or any(np.any(cost.by_cause[fuel]) for cost in answer.weighing.options)
+
+
+def _assumed(line: Assumption, cited: Mapping[str, str]) -> tuple[str, ...]:
+    said = "; ".join(filter(None, [cited.get(line.source, ""), line.note]))
+    return (f"  {line.label}", line.value, line.range, line.status, said)
+
+
+def show_classes(words: Words, reference: Tables, kinds: Iterable[ApplianceClass], regions: Sequence[str]) -> None:
+    """Show classes of appliance, with the regions of those asked for in which each is sold."""
+    rows = []
+    for kind in kinds:
+        sold = [region for region in kind.regions if region in regions]
+        lives = [reference.figure("mean_life", kind.kind, region) for region in sold]
+        years = ", ".join(words.number(life.value, 1) for life in lives if life is not None)
+        fuels, also = ", ".join(map(words.cause, kind.fuels)), ", ".join(kind.also)
+        rows.append((kind.kind, words.kind(kind.kind), fuels, ", ".join(sold), years, also))
+    heads = ("class", "label", "fuels", "regions", "life", "also")
+    Page(170).table([words.say(f"terminal.classes.{head}") for head in heads], rows)
+
+
+def show_places(words: Words, places: Iterable[Place]) -> None:
+    """Show the places of the tables."""
+    heads = [words.say(f"terminal.places.{head}") for head in ("place", "label", "region")]
+    Page().table(heads, [(place.place, words.place(place.place), place.region) for place in places])
+
+
+def show_sources(words: Words, reference: Tables, kind: str | None, this_year: int) -> None:
+    """Show every figure of the tables, or those of one class, with who says so and how old the prices are."""
+    heads = ("class", "region", "quantity", "value", "unit", "range", "source", "locator", "year", "status")
+    figures = [(name, place, what, figure) for (name, place, what), figure in reference.figures.items()]
+    figures += [(ANY, place, f"{fuel}_price", figure) for (place, fuel), figure in reference.energy_prices.items()]
+    chosen = [each for each in figures if kind in (None, each[0])]
+    page = Page(150)
+    page.table(
+        [words.say(f"terminal.sources.{head}") for head in heads],
+        [_source_row(words, *each) for each in chosen],
+        (3, 8),
+    )
+    page.heading(words.say("terminal.sources.citations"))
+    used = {figure.source.key: figure.source for *_, figure in chosen}
+    page.table(("", ""), [(key, source.citation) for key, source in used.items()])
+    if kind is None:
+        page.line()
+        page.line(prices_said(words, reference, this_year))
+
+
+def _source_row(words: Words, kind: str, place: str, quantity: str, figure: Estimate) -> tuple[str, ...]:
+    anyone = words.say("terminal.sources.any")
+    known = figure.low is not None and figure.high is not None
+    ends = words.say("assumption.range", low=f"{figure.low:g}", high=f"{figure.high:g}") if known else ""
+    return (
+        anyone if kind == ANY else kind,
+        anyone if place == ANY else place,
+        quantity,
+        f"{figure.value:g}",
+        figure.unit,
+        ends,
+        figure.source.key,
+        figure.locator,
+        str(figure.year),
+        words.status(figure.status),
+    )

@@ -1,0 +1,136 @@
+"""Lays what a shop's own records tell out for a terminal, each figure beside the shipped one; or gives it as data."""
+
+from collections.abc import Sequence
+from typing import Any
+
+from ...load.jobs.own_records import ClassRecords
+from ...load.tables.tables import CURRENCIES, Estimate, Tables
+from ...shop.lifetimes import LEAST_ENDS, MOST_SILENT
+from ...shop.records import PRIOR_JOBS, Finding
+from ..text.words import Words
+from .layout import Page
+
+MOST_FAULTS = 6
+"""Faults of a class that are listed, the most frequent ones."""
+
+
+def show_records(words: Words, reference: Tables, records: Sequence[ClassRecords]) -> None:
+    """Show what the records tell by class, and plainly what they are too few to tell."""
+    page = Page()
+    if not records:
+        page.line(words.say("records.none"))
+    for each in records:
+        page.heading(words.say("records.class", label=words.kind(each.kind), n=words.number(each.jobs, 0)))
+        heads = [words.say(f"records.head.{head}") for head in ("figure", "own", "range", "jobs", "shipped")]
+        page.table(heads, figure_rows(words, each), range(1, 5))
+        page.line(life_said(words, each))
+        if each.faults:
+            page.line()
+            page.table(
+                [words.say(f"records.head.{head}") for head in ("fault", "share", "range", "count", "shipped")],
+                fault_rows(words, reference, each),
+                range(1, 5),
+            )
+    if records:
+        page.line()
+        page.line(words.say("records.range_note"), "dim")
+        page.line(words.say("records.faults_note", jobs=words.number(PRIOR_JOBS, 0)), "dim")
+
+
+def figure_rows(words: Words, each: ClassRecords) -> list[tuple[str, ...]]:
+    """Name, own figure, its interval, the jobs it rests on and the shipped figure; a figure of too few says so."""
+    rows = (
+        ("mean_life", each.life.mean, "year"),
+        ("life_shape", each.life.shape, "-"),
+        ("median_quote", each.costs.median, "money"),
+        ("quote_share", each.share, "share"),
+        ("quote_spread", each.costs.spread, "-"),
+        ("fix_holds", each.holds, "share"),
+    )
+    return [_row(words, each, *row) for row in rows]
+
+
+def _row(words: Words, each: ClassRecords, name: str, found: Finding, unit: str) -> tuple[str, ...]:
+    known, currency = each.shipped.get(name), CURRENCIES[each.region]
+    there = "" if known is None else _figure(words, known.value, unit, currency)
+    label, jobs = words.say(f"records.figure.{name}"), words.number(found.n, 0)
+    if found.too_few:
+        return label, words.say("records.too_few"), "", jobs, there
+    ends = words.say(
+        "assumption.range",
+        low=_figure(words, found.low, unit, currency),
+        high=_figure(words, found.high, unit, currency),
+    )
+    return label, _figure(words, found.value, unit, currency), ends, jobs, there
+
+
+def _figure(words: Words, value: float, unit: str, currency: str) -> str:
+    if unit == "money":
+        return words.money(value, currency)
+    return words.percent(value, 1) if unit == "share" else words.number(value, 2 if unit == "-" else 1)
+
+
+def life_said(words: Words, each: ClassRecords) -> str:
+    """What the life rests on, or plainly why there is none."""
+    watched = each.life.watched
+    facts = {
+        "n": words.number(len(watched), 0),
+        "ends": words.number(watched.ends, 0),
+        "without": words.number(watched.without, 0),
+        "silent": words.number(watched.silent, 0),
+    }
+    if each.life.told:
+        return words.say("records.life.rests_on", **facts)
+    if watched.ends < LEAST_ENDS:
+        return words.say("records.life.too_few", least=words.number(LEAST_ENDS, 0), **facts)
+    if watched.silence > MOST_SILENT:
+        return words.say("records.life.silent", most=words.percent(MOST_SILENT, 0), **facts)
+    return words.say("records.life.no_range", **facts)
+
+
+def fault_rows(words: Words, reference: Tables, each: ClassRecords) -> list[tuple[str, ...]]:
+    """The most frequent faults with their share, its interval, their jobs, and the shipped share where there is one."""
+    rows: list[tuple[str, ...]] = []
+    for fault, found in list(each.faults.items())[:MOST_FAULTS]:
+        ends = words.say("assumption.range", low=words.percent(found.low, 0), high=words.percent(found.high, 0))
+        label = words.fault(fault)
+        usual = words.percent(each.usual.get(fault, 0.0), 0) if each.usual else ""
+        rows.append((label, words.percent(found.value, 0), ends, words.number(found.n, 0), usual))
+    return rows
+
+
+def records_data(records: Sequence[ClassRecords]) -> list[dict[str, Any]]:
+    """The same as plain data; what there are too few jobs for is null."""
+    return [
+        {
+            "class": each.kind,
+            "region": each.region,
+            "jobs": each.jobs,
+            "life": {
+                "told": each.life.told,
+                "mean": _plain(each.life.mean),
+                "shape": _plain(each.life.shape),
+                "units": len(each.life.watched),
+                "ends": each.life.watched.ends,
+                "units_that_tell_nothing": each.life.watched.without,
+                "silent_units": each.life.watched.silent,
+            },
+            "median_quote": _plain(each.costs.median),
+            "quote_share": _plain(each.share),
+            "quote_spread": _plain(each.costs.spread),
+            "fix_holds": _plain(each.holds),
+            "faults": {fault: _plain(found) for fault, found in each.faults.items()},
+            "shipped_faults": dict(each.usual),
+            "shipped": {name: _shipped(figure) for name, figure in each.shipped.items()},
+        }
+        for each in records
+    ]
+
+
+def _plain(found: Finding) -> dict[str, Any]:
+    told = not found.too_few
+    return {"n": found.n, **{name: getattr(found, name) if told else None for name in ("value", "low", "high")}}
+
+
+def _shipped(figure: Estimate) -> dict[str, Any]:
+    return {"value": figure.value, "source": figure.source.citation, "status": figure.status}

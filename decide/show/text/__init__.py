@@ -1,0 +1,1 @@
+"""Sentences, one language file a language."""

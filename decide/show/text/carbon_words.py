@@ -1,0 +1,252 @@
+"""What is said of carbon: a sentence, what each way emits and for what, how sure it is, and who says so."""
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from ...answers.answer import Answer
+from ...answers.carbon import CarbonAnswer, carbon_answer
+from ...economics.case import REPLACE
+from ...economics.flows import CAUSES
+from ...economics.landlord import purchase_weight
+from ...errors import MendpointError
+from .certainty import share_of
+from .words import Words
+
+LEAST: float = 0.5
+"""Amounts that round to nothing are not told. [kg]"""
+
+
+@dataclass(frozen=True)
+class CarbonRow:
+    """What one way emits, as texts."""
+
+    name: str
+    total: str
+    a_year: str
+    parts: tuple[tuple[str, str], ...]
+    """What for, and how much of it."""
+
+
+@dataclass(frozen=True)
+class CarbonGround:
+    """One figure that it rests on, as texts."""
+
+    label: str
+    value: str
+    range: str
+    source: str
+    status: str
+    note: str
+
+
+def kilograms(words: Words, amount: float) -> str:
+    """Write kilograms of CO2 equivalent, in whole ones.
+
+    >>> kilograms(Words.of(), 1234.4)
+    '1,234 kg CO2e'
+    """
+    return words.say("carbon.kg", n=words.number(amount, 0))
+
+
+def carbon_headline(words: Words, found: CarbonAnswer) -> str:
+    """Say in one sentence which way emits less."""
+    if math.isnan(found.advantage):
+        return words.say("carbon.refused")
+    facts = {"amount": kilograms(words, abs(found.advantage)), "years": words.years(found.years)}
+    if found.close:
+        return words.say("carbon.close", **facts)
+    if found.advantage > 0:
+        return words.say("carbon.repair", other=words.option(found.best_other.name), **facts)
+    return words.say("carbon.other", name=words.option(found.best_other.name), **facts)
+
+
+def carbon_said(words: Words, answer: Answer, found: CarbonAnswer, with_sure: bool = True) -> list[str]:
+    """Say what follows: the most a repair may emit, the payback, the price of carbon, and what was counted how."""
+    said = []
+    if not math.isnan(found.limit):
+        said += [_limit(words, found), _payback(words, found)]
+    if with_sure and found.sure is not None:
+        said.append(_sure(words, found))
+    if found.priced is not None:
+        said.append(_mixed(words, answer, found))
+    else:
+        said.append(words.say("carbon.apart"))
+    return [*said, words.say("carbon.basis", years=words.years(found.years)), words.say("carbon.left_out")]
+
+
+def _limit(words: Words, found: CarbonAnswer) -> str:
+    if found.limit < LEAST:
+        return words.say("carbon.no_limit")
+    emitted = kilograms(words, _one(found.weighing.quoted))
+    return words.say("carbon.limit", limit=kilograms(words, found.limit), emitted=emitted)
+
+
+def _payback(words: Words, found: CarbonAnswer) -> str:
+    if math.isnan(found.payback) or math.isinf(found.payback):
+        return words.say("carbon.no_payback", years=words.years(found.years))
+    if found.payback == 0:
+        return words.say("carbon.no_outlay")
+    return words.say("carbon.payback", years=words.years(found.payback))
+
+
+def _sure(words: Words, found: CarbonAnswer) -> str:
+    sure = found.sure
+    if sure is None:
+        return ""
+    share = dict(zip(sure.names, sure.share_least, strict=True))[found.repair.name]
+    low, high = (
+        words.say("carbon.less" if end >= 0 else "carbon.more", amount=kilograms(words, abs(end)))
+        for end in (sure.high, sure.low)
+    )
+    return words.say("carbon.sure", share=share_of(words, share), low=low, high=high)
+
+
+def _mixed(words: Words, answer: Answer, found: CarbonAnswer) -> str:
+    currency = answer.case.household.currency
+    limit, before = (_one(each.repair_limit) for each in (found.priced, found.in_money) if each is not None)
+    if math.isnan(limit):
+        return words.say("carbon.refused")
+    facts = {
+        "price": words.quantity(found.filled.price, "money/t", currency),
+        "before": words.money(before, currency) if before >= LEAST else words.say("carbon.nothing"),
+    }
+    if limit < LEAST:
+        return words.say("carbon.mixed_none", **facts)
+    return words.say("carbon.mixed", limit=words.money(limit, currency), **facts)
+
+
+def carbon_rows(words: Words, found: CarbonAnswer) -> list[CarbonRow]:
+    """What each way emits over the years, and for what; those that a caution refuses are left out."""
+    rows = []
+    for option in found.weighing.options[: len(found.filled.case.options)]:
+        if option.refused_by:
+            continue
+        parts = [(words.say(f"carbon.cause.{cause}"), _one(option.by_cause[cause])) for cause in CAUSES]
+        total = _one(option.present_cost)
+        rows.append(
+            CarbonRow(
+                name=words.option(option.name),
+                total=kilograms(words, total),
+                a_year=kilograms(words, total / found.years),
+                parts=tuple((label, kilograms(words, amount)) for label, amount in parts if abs(amount) >= LEAST),
+            )
+        )
+    return rows
+
+
+def carbon_grounds(words: Words, answer: Answer, found: CarbonAnswer) -> list[CarbonGround]:
+    """Every figure of carbon with who says so; first those of the tables, each once, then those entered."""
+    currency, lines = answer.case.household.currency, []
+    for each in found.filled.defaults:
+        figure = each.estimate
+        low, high = (words.figure(end or 0.0, each.unit, currency) for end in (figure.low, figure.high))
+        between = "" if low == high else words.say("carbon.range", low=low, high=high)
+        source = words.say(
+            "assumption.source", citation=figure.source.citation, locator=figure.locator, year=str(figure.year)
+        )
+        if figure.status == "judgement":
+            source = figure.note
+        note = "; ".join(filter(None, (words.told(each.rule), "" if figure.status == "judgement" else figure.note)))
+        value = words.quantity(each.value, each.unit, currency)
+        line = CarbonGround(words.label(each.field), value, between, source, words.status(figure.status), note)
+        if line not in lines:
+            lines.append(line)
+    units = _units()
+    entered = (
+        CarbonGround(
+            words.label(f"carbon.{name}"), words.quantity(value, units[name], currency), "", "",
+            words.say("assumption.entered"), "",
+        )
+        for name, value in answer.carbon.items()
+    )  # fmt: skip
+    return [*lines, *entered]
+
+
+def _units() -> dict[str, str]:
+    from ...economics.carbon import CARBON_ENTRIES
+
+    return {name: bounds.unit for name, bounds in CARBON_ENTRIES.items()}
+
+
+def landlord_said(words: Words, answer: Answer) -> list[str]:
+    """Say what a landlord's amounts mean; nothing for a household that lives there."""
+    household = answer.entered.household
+    if household.landlord is None:
+        return []
+    option = next(o for o in answer.entered.options if o.action == REPLACE)
+    price = _one(option.price)
+    weighs = price * _one(purchase_weight(household))
+    return [
+        words.say(
+            "landlord.weighs",
+            price=words.money(price, household.currency),
+            years=words.years(float(len(household.landlord.depreciation))),
+            weighs=words.money(weighs, household.currency),
+        )
+    ]
+
+
+def beside_the_money(words: Words, answer: Answer) -> list[str]:
+    """What a hand-out adds: what a landlord's amounts mean, and which way emits less, or why that cannot be said.
+
+    Nothing where the use stops.
+    """
+    if answer.weighing.stopped_by:
+        return []
+    try:
+        greener = [carbon_headline(words, carbon_answer(answer))]
+    except MendpointError as fault:
+        greener = words.explain(fault, words.currency)
+    return [*landlord_said(words, answer), *greener]
+
+
+def carbon_data(answer: Answer, found: CarbonAnswer) -> dict[str, Any]:
+    """The same as plain data, in kilograms of CO2 equivalent."""
+    figures, sure = found.filled.figures, found.sure
+    return {
+        "unit": found.weighing.unit,
+        "years": found.years,
+        "repair_limit": found.limit,
+        "repair": found.weighing.quoted,
+        "advantage": found.advantage,
+        "payback_years": found.payback,
+        "options": [
+            {
+                "name": option.name,
+                "action": option.action,
+                "total": option.present_cost,
+                "by_cause": option.by_cause,
+                "refused_by": option.refused_by,
+            }
+            for option in found.weighing.options
+        ],
+        "figures": {
+            "electricity": figures.electricity,
+            "electricity_growth": figures.electricity_growth,
+            "gas": figures.gas,
+            "water": figures.water,
+            "made": figures.made,
+            "refrigerant": figures.refrigerant,
+            "repair": figures.repair,
+            "repair_refrigerant": figures.repair_refrigerant,
+        },
+        "sure": sure
+        and {
+            "draws": sure.draws,
+            "share_least": dict(zip(sure.names, sure.share_least, strict=True)),
+            "low": sure.low,
+            "high": sure.high,
+        },
+        "price": found.filled.price,
+        "repair_limit_priced": None if found.priced is None else found.priced.repair_limit,
+        "repair_limit_money": found.in_money.repair_limit,
+        "currency": answer.case.household.currency,
+    }
+
+
+def _one(value: object) -> float:
+    """The number of a single case."""
+    return float(np.asarray(value))

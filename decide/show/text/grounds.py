@@ -1,0 +1,213 @@
+"""What an answer rests on, said: every input with who says so, how it was worked out, and what a meter found."""
+
+import datetime
+import math
+from collections.abc import Iterator
+from dataclasses import MISSING, dataclass, fields
+from typing import Final
+
+from ...answers.answer import Answer
+from ...economics.case import Appliance, Household, Input, Landlord, Option, Quote, inputs
+from ...load.cases.completing import ENTERED_WITH
+from ...load.cases.measured import AgainstRated
+from ...load.cases.reading import DefaultUsed, Derived
+from ...load.tables.labels import Basis
+from ...load.tables.tables import Estimate
+from .freshness import old_price
+from .phrases import Phrases, noun_of
+
+JUDGED: Final = "judgement"
+
+SURE: Final = 0.9
+FAR: Final = 1.2
+"""A measured use is told to be above the rated one from this chance on, and far above from this ratio on: homes differ
+from the test by some, so that less is no finding. Judgements. [-]"""
+LEAST_GAP: Final = 0.01
+"""Share of a log that may be missing untold. [-]"""
+
+
+@dataclass(frozen=True)
+class Assumption:
+    """One input of the answer: what was taken, and who says so."""
+
+    path: str
+    group: str
+    label: str
+    value: str
+    range: str
+    source: str
+    status: str
+    note: str
+    origin: str
+    """`entered`, `figure` (from the tables, or worked out from a label, a meter, a tariff) or `plain` (what nothing
+    entered means)."""
+
+
+class Grounds(Phrases):
+    """Everything that is said of what an answer rests on."""
+
+    def assumptions(self, answer: Answer, this_year: int | None = None) -> list[Assumption]:
+        """List every input with what was taken for it, and who says so where nobody entered it."""
+        this_year = this_year or datetime.date.today().year
+        used = {default.field: default for default in answer.defaults}
+        derived = {each.field: each for each in answer.derived}
+        named = {entry.path for entry in inputs(answer.entered)}
+        lines = [self._figure(answer, default, this_year) for path, default in used.items() if path not in named]
+        for entry in inputs(answer.entered):
+            if entry.path in derived:
+                lines.append(self._derived(answer, derived[entry.path]))
+            elif entry.path in used:
+                lines.append(self._figure(answer, used[entry.path], this_year))
+            elif _can_be_entered(entry.path):
+                lines.append(self._entered(answer, entry))
+        order = list(dict.fromkeys(self.noun(entry.path) for entry in inputs(answer.entered)))
+        return sorted(lines, key=lambda line: order.index(line.group))
+
+    def _figure(self, answer: Answer, default: DefaultUsed, this_year: int) -> Assumption:
+        figure, currency = default.estimate, answer.case.household.currency
+        low, high = range_of(default)
+        old = old_price(self, default.field, answer.case.household.place, this_year)
+        said = (old, self.told(default.rule), "" if figure.status == JUDGED else figure.note)
+        return Assumption(
+            path=default.field,
+            group=self.noun(default.field),
+            label=self.label(default.field),
+            value=self.quantity(default.value, default.unit, currency),
+            range=self._ends(low, high, default.unit, currency),
+            source=self._reason(figure),
+            status=self.status(figure.status),
+            note="; ".join(filter(None, said)),
+            origin="figure",
+        )
+
+    def _reason(self, figure: Estimate) -> str:
+        """Where a figure is printed; of a judgement, the reason for it."""
+        if figure.status == JUDGED:
+            return figure.note
+        facts = {"citation": figure.source.citation, "locator": figure.locator, "year": str(figure.year)}
+        return self.say("assumption.source", **facts)
+
+    def _derived(self, answer: Answer, derived: Derived) -> Assumption:
+        currency = answer.case.household.currency
+        how = " ".join(self._how(derived))
+        return Assumption(
+            path=derived.field,
+            group=self.noun(derived.field),
+            label=self.label(derived.field),
+            value=self.quantity(derived.value, derived.unit, currency),
+            range=self._ends(derived.low, derived.high, derived.unit, currency),
+            source="; ".join(self._citations(derived.bases)) or how,
+            status=self.status(derived.status),
+            note=how if derived.bases else "",
+            origin="figure",
+        )
+
+    def _ends(self, low: float | None, high: float | None, unit: str, currency: str) -> str:
+        if high is None:
+            return ""
+        highest = self.quantity(high, unit, currency)
+        if low is None:
+            return self.say("assumption.at_most", high=highest)
+        return self.say("assumption.range", low=self.figure(low, unit, currency), high=highest)
+
+    def _how(self, derived: Derived) -> Iterator[str]:
+        """Say how an input was worked out."""
+        key = derived.way
+        if key in ("log", "readings") and "runs" in derived.facts:
+            key += "_of_runs"
+        if key == "class" and derived.low is None:
+            key = "best_class"
+        facts = {name: self.number(value, 1) for name, value in derived.facts.items() if math.isfinite(value)}
+        yield self.say(f"derived.{key}", said=derived.source, **facts)
+        if derived.facts.get("missing", 0.0) >= LEAST_GAP:
+            yield self.say("derived.gaps", share=self.percent(derived.facts["missing"], 0))
+        if derived.counts:
+            yield self.say(f"derived.counts_{derived.counts}")
+        yield from map(self.told, derived.remarks)
+
+    def _citations(self, bases: tuple[Basis, ...]) -> Iterator[str]:
+        """One citation a source, with the places in it."""
+        for citation, year in dict.fromkeys((basis.source, basis.year) for basis in bases):
+            places = dict.fromkeys(basis.locator for basis in bases if (basis.source, basis.year) == (citation, year))
+            yield self.say("assumption.source", citation=citation, locator="; ".join(places), year=str(year))
+
+    def findings(self, answer: Answer) -> list[str]:
+        """Say how each measured use compares with the rated one, and what to look at where it is far above."""
+        return [line for finding in answer.findings for line in self.against_rated(finding)]
+
+    def against_rated(self, measured: AgainstRated) -> list[str]:
+        """Say how a measured use compares with the rated one; far above, with the checks that cost next to nothing."""
+        ratio, excess = measured.finding.ratio, measured.finding.excess
+        far = one(measured.finding.chance_above) >= SURE and one(ratio.value) >= FAR
+        below = one(measured.finding.chance_above) <= 1 - SURE
+        facts = {
+            "ratio": self.number(one(ratio.value), 2),
+            "rated": self.quantity(measured.rated, "kWh/year", ""),
+            "excess": self.quantity(round(one(excess.value)), "kWh/year", ""),
+            "low": self.number(one(excess.low), 0),
+            "high": self.number(one(excess.high), 0),
+        }
+        said = [self.say(f"finding.{'far_above' if far else 'below' if below else 'near'}", **facts)]
+        if not far:
+            return said
+        kind = measured.group if measured.group in ("cooling", "laundry") else "other"
+        return [*said, self.say(f"finding.check_{kind}")]
+
+    def _entered(self, answer: Answer, entry: Input) -> Assumption:
+        value = one(entry.value)
+        origin = "plain" if _is_plain(entry) else "entered"
+        return Assumption(
+            path=entry.path,
+            group=self.noun(entry.path),
+            label=self.label(entry.path),
+            value=self.quantity(value, entry.bounds.unit, answer.case.household.currency),
+            range="",
+            source="",
+            status=self.say(f"assumption.{origin}"),
+            note="",
+            origin=origin,
+        )
+
+    def status(self, status: str) -> str:
+        """Say how far a figure can be trusted."""
+        return self.say(f"assumption.{status.replace(' ', '_')}")
+
+
+def range_of(default: DefaultUsed) -> tuple[float | None, float | None]:
+    """Range of a default, in its own unit: where a rule made it from a figure, in the figure's proportion."""
+    figure = default.estimate
+    scale = default.value / figure.value if default.rule else 1.0
+    low, high = (None if end is None else end * scale for end in (figure.low, figure.high))
+    return low, high
+
+
+def one(value: object) -> float:
+    """The number of a single case."""
+    return float(value)  # type: ignore[arg-type]
+
+
+def _can_be_entered(path: str) -> bool:
+    head, *rest = path.split(".")
+    inner = [step for step in rest if not step.isdigit()]
+    return head not in ENTERED_WITH or len(inner) > 1 or inner[0] in ENTERED_WITH[head]
+
+
+_NOUNS: Final = {
+    "appliance": Appliance,
+    "household": Household,
+    "landlord": Landlord,
+    "option": Option,
+    "quote": Quote,
+}
+
+_PLAIN: Final = {
+    noun: {item.name: item.default for item in fields(kind) if item.default is not MISSING}
+    for noun, kind in _NOUNS.items()
+}
+
+
+def _is_plain(entry: Input) -> bool:
+    """Whether an input is what nothing entered means: so are a fuel not run on, and no age of a unit that is bought."""
+    noun, name = noun_of(entry.path)
+    unasked = name in ("electricity", "gas", "water") or entry.path.endswith("unit.age")
+    return one(entry.value) == (0.0 if unasked else _PLAIN[noun].get(name))

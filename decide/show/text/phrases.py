@@ -1,0 +1,497 @@
+"""One language and one way to write numbers: text from the language's file, figures by the habit of the place.
+
+All text stands in `language/<code>.toml`; a translation is one more file there. Numbers, money and percent are
+written by Babel as people of the place write them, so that what is shown can be typed back.
+"""
+
+import datetime
+import functools
+import math
+import os
+import re
+import string
+import tomllib
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, fields
+from decimal import ROUND_FLOOR, ROUND_HALF_UP, Decimal
+from pathlib import Path
+from typing import Any, Final, Self
+
+from babel import Locale
+from babel.dates import format_datetime
+from babel.languages import get_official_languages
+from babel.localedata import exists
+from babel.numbers import (
+    format_currency,
+    format_decimal,
+    format_percent,
+    get_currency_symbol,
+    get_decimal_symbol,
+    get_group_symbol,
+)
+
+from ...economics.case import MONEY, Appliance, Household, Landlord, Option, Quote
+from ...load.cases.completing import ANOTHER, USUAL_NAMES, named_new
+from ...load.tables.tables import SAFETY_UNITS, Caution, tables
+
+LANGUAGES: Final = Path(__file__).resolve().parent / "language"
+
+OWN: Final = "en"
+"""Language of the tables' own names, and of whoever asks for no other."""
+
+SPOKEN: Final = "MENDPOINT_LANGUAGE"
+"""Variable of the environment that names the language of the command."""
+
+MILES: Final = {
+    "C": ("F", 9 / 5, 32.0), "K": ("R", 9 / 5, 0.0), "bar": ("psi", 14.5038, 0.0), "cm": ("in", 1 / 2.54, 0.0),
+}  # fmt: skip
+"""Units that are said in another way in the US: name, factor, offset."""
+
+MONTHS_BELOW: Final = 1.95
+"""Spans shorter than this are told in months. [year]"""
+
+
+@dataclass(frozen=True)
+class Phrases:
+    """Text of one language, and numbers as the place writes them."""
+
+    text: Mapping[str, Any]
+    region: str
+    locale: Locale
+    language: str = OWN
+    country: str = ""
+    """Code of the place, where it is one of a country."""
+
+    @classmethod
+    def of(cls, language: str | None = None, region: str = "US", place: str = "") -> Self:
+        """Read a language, once a run, for a region of the tables, and for a country of it where one is known.
+
+        Without a language it is the one that the environment names.
+
+        >>> Phrases.of(region="EU", place="FR").number(1234.5), Phrases.of(region="EU").number(1234.5)
+        ('1\u202f234,5', '1,234.5')
+        """
+        language = language or spoken()
+        text = _read(language)
+        country = place if place.isalpha() else ""
+        return cls(text, region, _habit(language, country) or Locale.parse(text["locale"][region]), language, country)
+
+    def habit_for(self, unit: str) -> str | None:
+        """Locale by which typed numbers of a unit are read, where it is sure how they are written.
+
+        All of the US write alike. The countries of the EU do not; there it is sure of money alone, where the reader's
+        language is the country's own.
+
+        >>> Phrases.of("es", "EU", "ES").habit_for("money"), Phrases.of("en", "EU", "ES").habit_for("money")
+        ('es_ES', None)
+        """
+        sure = self.region == "US" or (unit == MONEY and self.language in get_official_languages(self.country))
+        return str(self.locale) if sure else None
+
+    @property
+    def decimal_mark(self) -> str:
+        """What stands before the decimals."""
+        return str(get_decimal_symbol(self.locale))
+
+    def say(self, key: str, **facts: str) -> str:
+        """Fill the facts into the sentence of that key.
+
+        >>> Phrases.of().say("headline.costs_less", name="A new one")
+        'A new one costs less in the long run.'
+        """
+        found = self._find(key)
+        if not isinstance(found, str):
+            raise KeyError(key)
+        return found.format(**facts)
+
+    def _find(self, key: str) -> Any:
+        found: Any = self.text
+        for step in key.split("."):
+            found = found[step]
+        return found
+
+    # names of the tables
+
+    def kind(self, kind: str) -> str:
+        """Name a class.
+
+        >>> Phrases.of("en").kind("dishwasher")
+        'Dishwasher'
+        """
+        return self._named("kind", kind, lambda: tables().known_classes[kind].label)
+
+    def fault(self, fault: str) -> str:
+        """Name a fault."""
+        return self._named("trouble", fault, lambda: tables().known_faults[fault].label)
+
+    def place(self, place: str) -> str:
+        """Name a region, state or country; a country as Babel knows it.
+
+        >>> Phrases.of("en").place("US-OH"), Phrases.of("en").place("DE")
+        ('Ohio', 'Germany')
+        """
+        own = tables().known_places[place].label
+        if self.language == OWN:
+            return own
+        return self._named("where", place, lambda: _plurals(self.language).territories.get(place, own))
+
+    def option(self, name: str) -> str:
+        """Name an option: as it was named, or in plain words where nobody named it.
+
+        >>> Phrases.of("en").option("New dishwasher"), Phrases.of("en").option("My own")
+        ('New dishwasher', 'My own')
+        """
+        named = {usual: f"usual_name.{action}" for action, usual in USUAL_NAMES.items()}
+        if name in named:
+            return self.say(named[name])
+        new = next((kind for kind in tables().known_classes.values() if name == named_new(kind)), None)
+        if new is not None:
+            label = self.kind(new.kind)
+            usual = self.say("usual_name.new", kind=label[:1].lower() + label[1:])
+            anew = self._named("a_new", new.kind, lambda: usual)
+            return anew[:1].upper() + anew[1:]
+        word, _, count = name.rpartition(" ")
+        return self.say("usual_name.another", count=count) if word == ANOTHER and count.isdecimal() else name
+
+    def a_new(self, kind: str) -> str:
+        """Name a new unit of a class in the middle of a sentence, short of what its name says behind a comma.
+
+        >>> Phrases.of("en").a_new("clothes_dryer_gas"), Phrases.of("es").a_new("clothes_washer")
+        ('a new clothes dryer', 'una lavadora nueva')
+        """
+        label = self.kind(kind).partition(",")[0]
+        return self._named("a_new", kind, lambda: self.say("name.new", kind=label[:1].lower() + label[1:]))
+
+    def heed(self, caution: Caution) -> str:
+        """The text of a caution."""
+        return self.in_place(f"heed.{caution.words}")
+
+    def in_place(self, key: str) -> str:
+        """A sentence with the words of the trade and the safety figures of the place.
+
+        >>> Phrases.of("en", "EU", "DE").in_place("check.roomac_reset.look")
+        'Press the reset on the plug once; try a lamp in the socket.'
+        """
+        return self.say(key, **_of_place(self.language, self.region, self.country))
+
+    def measured(self, value: float, unit: str) -> str:
+        """Write a reading in the units of the region; hours and plain counts without a unit.
+
+        >>> Phrases.of("en").measured(60, "C"), Phrases.of("en", "EU").measured(60, "C")
+        ('140 °F', '60 °C')
+        """
+        if unit in ("-", "h"):
+            return f"{value:g}"
+        shown, name = self.converted(value, unit)
+        return self.say(f"check_unit.{name}", n=shown)
+
+    def converted(self, value: float, unit: str) -> tuple[str, str]:
+        """The number of a reading in the units of the region, and the name of its unit there."""
+        name, factor, offset = MILES.get(unit, ("", 1.0, 0.0)) if self.region == "US" else ("", 1.0, 0.0)
+        return self.number(value * factor + offset, 0 if name else 1), name or unit
+
+    def who(self, caution: Caution) -> str:
+        """Who may do what a caution tells of."""
+        return self._named("who", caution.who, lambda: caution.who)
+
+    def _named(self, section: str, name: str, usual: Callable[[], str]) -> str:
+        """A name in another language than that of the tables; theirs where it has none of its own."""
+        return str(self.text.get(section, {}).get(name) or usual())
+
+    def told(self, message: str) -> str:
+        """A sentence of the readers of files in this language: found by its English, whatever fills its gaps.
+
+        Where the language has no words for it, as for what other programs say, it stays as it is.
+
+        >>> Phrases.of("es").told("is larger than 9 MB"), Phrases.of("en").told("is larger than 9 MB")
+        ('pasa de 9 MB', 'is larger than 9 MB')
+        """
+        for asked, said in self.text.get("complaint", {}).items():
+            found = _gapped(asked).fullmatch(message)
+            if found:
+                return str(said).format(**{gap: self.told(filling) for gap, filling in found.groupdict().items()})
+        return message
+
+    # figures
+
+    def number(self, value: float, digits: int = 2) -> str:
+        """Write a number with at most so many decimals.
+
+        >>> Phrases.of().number(1234.5), Phrases.of().number(0.8889, 3)
+        ('1,234.5', '0.889')
+        """
+        pattern = "#,##0" + (f".{'#' * digits}" if digits else "")
+        return format_decimal(rounded(value, digits), format=pattern, locale=self.locale)
+
+    @property
+    def separators(self) -> str:
+        """The sign before decimals and the one between thousands.
+
+        >>> Phrases.of().separators, Phrases.of(region="EU", place="DE").separators
+        ('.,', ',.')
+        """
+        return str(get_decimal_symbol(self.locale) + get_group_symbol(self.locale))
+
+    def cents(self, value: float) -> str:
+        """Write a number with two decimals, without a sign of money.
+
+        >>> Phrases.of().cents(185.5), Phrases.of(region="EU", place="DE").cents(185.5)
+        ('185.50', '185,50')
+        """
+        return format_decimal(rounded(value, 2), format="#,##0.00", locale=self.locale)
+
+    def percent(self, share: float, digits: int = 2) -> str:
+        """Write a share in percent.
+
+        >>> Phrases.of().percent(0.035)
+        '3.5%'
+        """
+        pattern = self.locale.percent_formats[None].pattern.replace("#0", f"#0.{'#' * digits}")
+        return format_percent(rounded(share, digits + 2), format=pattern, locale=self.locale)
+
+    def money(self, amount: float, currency: str, cents: bool = False) -> str:
+        """Write an amount of money, in whole units unless cents are wanted; a half is rounded up.
+
+        >>> Phrases.of().money(1234.5, "USD"), Phrases.of(region="EU").money(-7.5, "EUR", cents=True)
+        ('$1,235', '-€7.50')
+        """
+        return self._money(amount, currency, "0.00" if cents else "0", 2 if cents else 0)
+
+    def _money(self, amount: float, currency: str, decimals: str, digits: int) -> str:
+        pattern = self.locale.currency_formats["standard"].pattern.replace("0.00", decimals)
+        shown = rounded(amount, digits)
+        return format_currency(shown, currency, format=pattern, locale=self.locale, currency_digits=False)
+
+    def years(self, span: float) -> str:
+        """Say a span of time roughly: months when it is short.
+
+        >>> Phrases.of().years(7.72), Phrases.of().years(0.85)
+        ('7.7 years', '10 months')
+        """
+        if math.isinf(span):
+            return self.say("assumption.no_end")
+        if round(span * 12) and span < MONTHS_BELOW:
+            return self._counted("count.month", round(span * 12), self.number(round(span * 12)))
+        return self._counted("count.year", round(span, 1), self.number(span, 1))
+
+    def counted(self, key: str, count: int) -> str:
+        """Say how many there are, with the word in the form that goes with the number.
+
+        >>> Phrases.of("en").counted("jobs.count.row", 1), Phrases.of("en").counted("jobs.count.row", 1200)
+        ('1 row', '1,200 rows')
+        """
+        return self._counted(key, count, self.number(count, 0))
+
+    def _counted(self, key: str, count: float, shown: str) -> str:
+        forms = self._find(key)
+        return forms.get(_plurals(self.language).plural_form(abs(count)), forms["other"]).format(n=shown)
+
+    def moment(self, when: datetime.datetime) -> str:
+        """Write a day and its hour as they are on this computer."""
+        return str(format_datetime(when.astimezone(), "short", locale=self.locale))
+
+    def quantity(self, value: float, unit: str, currency: str) -> str:
+        """Write a value with its unit, as declared in `case.py` or in the tables.
+
+        >>> english = Phrases.of()
+        >>> english.quantity(0.03, "1/year", "USD"), english.quantity(0.1538, "money/kWh", "USD")
+        ('3% a year', '$0.1538 per kWh')
+        >>> english.quantity(1, "year", "USD"), english.quantity(float("inf"), "year", "USD")
+        ('1 year', 'no end in sight')
+        """
+        if math.isinf(value):
+            return self.say("assumption.no_end")
+        return self._counted(f"unit.{_bare(unit, currency)}", value, self.figure(value, unit, currency))
+
+    def figure(self, value: float, unit: str, currency: str) -> str:
+        """Write a value as `quantity` does, but without the name of its unit."""
+        bare = _bare(unit, currency)
+        if bare in ("share", "1/year"):
+            return self.percent(value)
+        if bare.startswith("money"):
+            whole = abs(value - round(value)) < 0.005
+            fine = "0.00##" if abs(value) < 1 else "0.00"
+            return self.money(value, currency) if whole else self._money(value, currency, fine, 4)
+        return self.number(value, 0 if abs(value) >= 1000 else 1 if abs(value) >= 100 else 3)
+
+    def unit(self, unit: str, currency: str) -> str:
+        """Name a unit, for the head of a column or beside a field.
+
+        >>> Phrases.of().unit("money/kWh", "USD"), Phrases.of().unit("1/year", "USD")
+        ('$ per kWh', '% a year')
+        """
+        bare = _bare(unit, currency)
+        symbol = get_currency_symbol(currency, locale=self.locale) if bare.startswith("money") else ""
+        sign = "%" if bare in ("share", "1/year") else symbol
+        return str(self._find(f"unit.{bare}")["other"]).format(n=sign).strip()
+
+    # inputs
+
+    def label(self, path: str) -> str:
+        """Name an input plainly, by its dotted path; an unknown path stands for itself.
+
+        >>> Phrases.of().label("replace.2.unit.age"), Phrases.of().label("repair.quote.parts")
+        ('Age', 'Parts')
+        """
+        noun, name = noun_of(path)
+        for place in (noun, "case"):
+            if name in self.text["label"].get(place, {}):
+                return self.say(f"label.{place}.{name}")
+        return path
+
+    def help(self, path: str) -> str:
+        """Say in one line what an input means; nothing where there is nothing to say."""
+        noun, name = noun_of(path)
+        return self.say(f"help.{noun}.{name}") if name in self.text["help"].get(noun, {}) else ""
+
+    def noun(self, path: str) -> str:
+        """Name what an input belongs to.
+
+        >>> Phrases.of().noun("replace.2.unit.age"), Phrases.of().noun("repair.quote.parts")
+        ('The unit bought, replacement 2', 'The quote')
+        """
+        head, *rest = path.split(".")
+        number = rest[0] if rest and rest[0].isdigit() else ""
+        inner = "quote" if "quote" in rest[:-1] else "unit" if "unit" in rest[:-1] else head
+        if inner not in self.text["noun"]:
+            return ""
+        return self.say(f"noun.{inner}_numbered", n=number) if number else self.say(f"noun.{inner}")
+
+    def full_label(self, path: str) -> str:
+        """Name an input with what it belongs to, unless its name says so already.
+
+        >>> Phrases.of().full_label("appliance.age"), Phrases.of().full_label("repair.quote")
+        ('Age (the appliance there)', 'Quote for the repair')
+        """
+        label, noun = self.label(path), self.noun(path).lower()
+        told = label == path or not noun or noun in label.lower()
+        return label if told else self.say("noun.labelled", label=label, noun=noun)
+
+    def cause(self, cause: str) -> str:
+        """Name what a cost is for."""
+        return self.say(f"cause.{cause}")
+
+
+def languages() -> dict[str, str]:
+    """Languages that the program speaks, each with its own name for itself.
+
+    >>> languages()["en"]
+    'English'
+    """
+    codes = sorted(path.stem for path in LANGUAGES.glob("*.toml"))
+    return {code: str(_read(code)["language"]["name"]) for code in codes}
+
+
+def spoken() -> str:
+    """The language that the environment names, where the program speaks it; else English."""
+    wanted = os.environ.get(SPOKEN, "")
+    return wanted if wanted in languages() else OWN
+
+
+@functools.cache
+def _read(language: str) -> Mapping[str, Any]:
+    return tomllib.loads((LANGUAGES / f"{language}.toml").read_text("utf-8"))
+
+
+@functools.cache
+def _of_place(language: str, region: str, country: str) -> Mapping[str, str]:
+    """What differs by place in a sentence: words of the trade and the figures that cautions name."""
+    words, known = Phrases.of(language, region, country), tables()
+    figures = {name: known.safety_figure(name, region, country) for name in SAFETY_UNITS}
+    return {**words.text["trade"][region], **{n: words.measured(each.value, each.unit) for n, each in figures.items()}}
+
+
+@functools.cache
+def _gapped(sentence: str) -> re.Pattern[str]:
+    """What a sentence with names in braces can be, once something stands for them."""
+    pieces = string.Formatter().parse(sentence)
+    return re.compile("".join(re.escape(text) + (f"(?P<{gap}>.*?)" if gap else "") for text, gap, _, _ in pieces), re.S)
+
+
+@functools.cache
+def _plurals(language: str) -> Locale:
+    return Locale.parse(language)
+
+
+@functools.cache
+def _habit(language: str, country: str) -> Locale | None:
+    """How a country writes numbers: as it does in the language of the text, else in its own first language."""
+    tongues = (language, *get_official_languages(country)) if country else ()
+    known = (f"{tongue}_{country}" for tongue in tongues if exists(f"{tongue}_{country}"))
+    return next(map(Locale.parse, known), None)
+
+
+def rounded(value: float, digits: int = 0) -> Decimal:
+    """Round as a till does: a half goes up, away from nothing. There is no minus nothing.
+
+    >>> rounded(2.5), rounded(0.125, 2), rounded(-0.3)
+    (Decimal('3'), Decimal('0.13'), Decimal('0'))
+    """
+    return _exact(value).quantize(Decimal(1).scaleb(-digits), ROUND_HALF_UP) + 0
+
+
+def rounded_parts(parts: Sequence[float], digits: int = 0) -> list[Decimal]:
+    """Round parts so that they add up to their rounded sum: those that lose most by it go up (largest remainder).
+
+    >>> [int(part) for part in rounded_parts([1.4, 1.4, 1.4])]
+    [2, 1, 1]
+    """
+    step = Decimal(1).scaleb(-digits)
+    exact = [_exact(part) for part in parts]
+    floors = [part.quantize(step, ROUND_FLOOR) for part in exact]
+    missing = int((sum(exact, Decimal()).quantize(step, ROUND_HALF_UP) - sum(floors)) / step)
+    losing = sorted(range(len(exact)), key=lambda at: floors[at] - exact[at])
+    return [floor + (step if at in losing[:missing] else 0) for at, floor in enumerate(floors)]
+
+
+def _exact(value: float) -> Decimal:
+    """The number as it is written, not as a binary machine keeps it; to a millionth."""
+    return Decimal(repr(round(float(value), 6)))
+
+
+def _bare(unit: str, currency: str) -> str:
+    """The unit as `case.py` declares it: money without saying which."""
+    return "none" if unit in ("", "-") else unit.replace(currency, "money") if currency else unit
+
+
+_DECLARED: Final = {
+    "appliance": Appliance,
+    "household": Household,
+    "landlord": Landlord,
+    "option": Option,
+    "quote": Quote,
+}
+
+
+def unit_of(path: str) -> str:
+    """Unit of an input, as `case.py` declares it; '' where it has none, or is no number.
+
+    >>> unit_of("repair.quote"), unit_of("replace.2.unit.age"), unit_of("title")
+    ('money', 'year', '')
+    """
+    noun, name = noun_of(path)
+    if noun == "case" and name == "quote":
+        return MONEY
+    declared = {item.name: item.metadata for item in fields(_DECLARED[noun])} if noun in _DECLARED else {}
+    return str(declared[name]["bounds"].unit) if "bounds" in declared.get(name, {}) else ""
+
+
+_OF_AN_OPTION: Final = frozenset(item.name for item in fields(Option) if "bounds" in item.metadata)
+
+
+def noun_of(path: str) -> tuple[str, str]:
+    """What kind of thing an entry belongs to (appliance, household, option, quote, label ...), and its name there."""
+    head, *rest = path.split(".")
+    name = rest[-1] if rest else head
+    for inner in ("quote", "label", "meter", "landlord"):
+        if inner in rest[:-1]:
+            return inner, name
+    if head == "household" and len(rest) > 1:
+        return "tariff", name
+    if head == "household":
+        return "household", name
+    if head == "carbon" and rest:
+        return "carbon", name
+    if head == "appliance" or "unit" in rest[:-1]:
+        return "appliance", name
+    return ("option" if rest and name in _OF_AN_OPTION else "case"), name

@@ -1,0 +1,428 @@
+"""Picks the sentences: from an answer's numbers to what a householder reads. No figure is made here, only said.
+
+The terminal, the screens and the hand-out all speak through `Words`, so they cannot disagree. Money is rounded as it is
+printed: a gap is the difference of the two figures beside it, and parts add up to their sum.
+"""
+
+import math
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, fields
+from itertools import groupby
+from typing import Any, Final, Self
+
+from ...answers.answer import HALF as HALF
+from ...answers.answer import Answer
+from ...economics.case import LEAVE, REPAIR, option_paths
+from ...economics.flows import called_back, flows_of, money
+from ...economics.weigh import Measures, OptionCost
+from ...errors import CaseError
+from ...load.cases.completing import named_new
+from ...load.cases.filled import DECIDED_AGAIN
+from ...load.tables.tables import CURRENCIES, Caution, tables
+from .complaints import Complaints
+from .grounds import Assumption as Assumption
+from .grounds import Grounds, one
+from .grounds import range_of as range_of
+from .phrases import rounded, rounded_parts
+
+RUNNING: Final = ("electricity", "gas", "water", "upkeep")
+"""Causes that a unit has each year as long as it runs."""
+
+FLOWS: Final = ("electricity", "gas", "water")
+
+
+@dataclass(frozen=True)
+class OptionRow:
+    """One option of the table, all of it text; an option that is ruled out has no figures."""
+
+    name: str
+    today: str
+    yearly: str
+    present: str
+    years: str
+    note: str
+    hidden: bool = False
+    """Whether it is not worth showing: a plan that brings nothing over running the unit until it fails."""
+
+
+@dataclass(frozen=True)
+class CautionLine:
+    """A caution; `weight` is stop, act or note, `when` one of WHEN or '' for what always holds."""
+
+    weight: str
+    text: str
+    who: str
+    when: str = ""
+    for_household: bool = True
+    """Whether it is for the people of the home, and not only for who mends it."""
+
+
+class Words(Grounds, Complaints):
+    """Everything that is said about an answer, in one language."""
+
+    @classmethod
+    def for_entries(cls, entries: Mapping[str, Any], language: str | None = None) -> Self:
+        """The words of the place in which a case lies, however unfinished; of the first region where it says none."""
+        home = entries.get("household", {})
+        place = home.get("place", home.get("region")) if isinstance(home, Mapping) else None
+        return cls.for_place(str(place), language)
+
+    @classmethod
+    def for_place(cls, place: str, language: str | None = None) -> Self:
+        """The words of a place, by its code or its name; of the first region where there is no such place.
+
+        >>> Words.for_place("Germany").money(1234.5, "EUR", cents=True)
+        '1.234,50\\xa0€'
+        """
+        try:
+            known = tables().place(place)
+        except CaseError:
+            return cls.of(language, next(iter(CURRENCIES)))
+        return cls.of(language, known.region, known.place)
+
+    @property
+    def currency(self) -> str:
+        """The money of the region."""
+        return CURRENCIES[self.region]
+
+    # the answer
+
+    def verdict(self, answer: Answer) -> str:
+        """Say in a few words what to do; safety goes first."""
+        if answer.weighing.stopped_by:
+            return self._stop(answer)
+        if _undecided(answer):
+            return self.say("verdict.open", limit=self._figures(answer)["limit"])
+        return self.say("verdict.close" if answer.close else f"verdict.{_course(answer)}")
+
+    def in_short(self, answer: Answer) -> str:
+        """Say the verdict and the repair limit in one line, where there is a quote to hold to it."""
+        limit = float(answer.weighing.repair_limit)
+        if answer.weighing.stopped_by or _undecided(answer) or not limit >= 0:
+            return self.verdict(answer)
+        return self.say("verdict.in_short", verdict=self.verdict(answer), limit=self._figures(answer)["limit"])
+
+    def _stop(self, answer: Answer) -> str:
+        """Name what stops the use: the fault, where it is that fault that does."""
+        fault = answer.case.fault
+        if not any(fault in c.faults for c in answer.cautions if c.id in answer.weighing.stopped_by):
+            return self.say("verdict.stopped")
+        return self.say("verdict.stop", fault=_uncapped(self.fault(fault)))
+
+    def headline(self, answer: Answer) -> str:
+        """Say the answer: the repair limit, the quote, how far apart they are, and what to do; safety alone goes first.
+
+        Where a caution stops the use of the unit or rules its repair out, this is what the caution orders and no word
+        of money; that is left to `once_safe`.
+        """
+        ordered = answer.weighing.stopped_by or _ruled_out(answer)
+        return self._caution(answer, ordered) if ordered else " ".join(self._money_said(answer))
+
+    def once_safe(self, answer: Answer) -> str:
+        """Say what money says, where the headline is an order; nothing where the headline says it."""
+        if answer.weighing.stopped_by:
+            return self.say("headline.once_safe", said=" ".join(self._money_said(answer)))
+        return " ".join(self._money_said(answer)) if _ruled_out(answer) else ""
+
+    def _money_said(self, answer: Answer) -> Iterator[str]:
+        weighing = answer.weighing
+        best, facts = weighing.options[int(one(weighing.best))], self._figures(answer)
+        if _ruled_out(answer):
+            today = self.money(one(best.today), self._currency(answer))
+            yield self.say("headline.remains", name=self._called(answer, best), today=today)
+            return
+        other = self._called(answer, _rival(answer))
+        if one(weighing.repair_limit) < 0:
+            yield self.say("headline.negative", gap=facts["below"], name=other, reason=self._reason_against(answer))
+        elif _undecided(answer):
+            yield self.say("headline.open", limit=facts["limit"], name=other)
+        elif answer.close:
+            yield self.say("headline.close", limit=facts["limit"], quote=facts["quote"], name=other)
+            yield self.say(f"settle.{_settled_by(answer)}")
+        elif one(weighing.advantage) > 0:
+            yield self.say("headline.within", limit=facts["limit"], quote=facts["quote"], gap=facts["gap"])
+            if _course(answer) == "repair_planned":
+                yield self.say("headline.do_repair_planned", years=self.years(one(weighing.planned_years)))
+        else:
+            yield self.say("headline.above", limit=facts["limit"], quote=facts["quote"], gap=facts["gap"])
+            yield self.say("headline.costs_less", name=_capped(self._called(answer, best)))
+
+    def _figures(self, answer: Answer) -> dict[str, str]:
+        """The limit, the quote and the gap between them; with cents where the quote has some."""
+        digits, currency = _digits(answer), self._currency(answer)
+        limit, quote = one(answer.weighing.repair_limit), one(answer.weighing.quoted)
+        amounts = {"limit": limit, "quote": quote, "below": -limit}
+        if not math.isnan(limit + quote):
+            amounts["gap"] = float(abs(rounded(limit, digits) - rounded(quote, digits)))
+        known = {name: amount for name, amount in amounts.items() if not math.isnan(amount)}
+        return {name: self.money(amount, currency, cents=digits > 0) for name, amount in known.items()}
+
+    def _called(self, answer: Answer, cost: OptionCost) -> str:
+        """Name an option in the middle of a sentence: a typical new unit by its kind, any other by its own name."""
+        if cost.action == LEAVE:
+            return self.say("name.leave")
+        kind = answer.case.unit_of(cost.option).kind
+        if cost.name == named_new(tables().known_classes[kind]):
+            return self.a_new(kind)
+        return self.say("name.own", name=self.option(cost.name))
+
+    def _reason_against(self, answer: Answer) -> str:
+        """Say what makes even a free repair dear: the cause in which it costs most beyond the best other way."""
+        repairs = [cost for cost in answer.weighing.options if cost.action == REPAIR]
+        repair, rival = min(repairs, key=lambda cost: one(cost.present_cost)), _rival(answer)
+        more = {cause: one(repair.by_cause[cause]) - one(rival.by_cause[cause]) for cause in repair.by_cause}
+        worst = max((cause for cause in more if cause != "repair"), key=more.__getitem__)
+        here, there = (_yearly(answer, cost, worst) for cost in (repair, rival))
+        key = worst if worst not in FLOWS or here > there else "price"
+        facts = {"here": self.number(here, 0), "there": self.number(there, 0)}
+        return self.say(f"reason.{key}", years=self.years(one(repair.expected_years)), **facts)
+
+    def because(self, answer: Answer) -> list[str]:
+        """Say in a few sentences why: the years to expect, what comes after, and the cost of running either."""
+        said = [*self._why_repair(answer), self._why_rival(answer)]
+        if not _repair(answer).refused_by:
+            said += [*self._why_use(answer), self._why_running(answer)]
+        if answer.next_failure == DECIDED_AGAIN and not math.isnan(answer.other_limit):
+            how = "decided_again" if answer.other_limit >= 0 else "decided_again_only"
+            said.append(self.say(f"because.{how}", limit=self._sum(answer, answer.other_limit)))
+        return said
+
+    def _why_repair(self, answer: Answer) -> Iterator[str]:
+        repair = _repair(answer)
+        if not repair.refused_by:
+            successor = answer.weighing.options[int(one(repair.successor))]
+            price = flows_of(answer.case, successor.option).again["purchase"]
+            facts = {"name": self._called(answer, successor), "price": self._sum(answer, price)}
+            yield self.say("because.repaired", years=self.years(one(repair.expected_years)), **facts)
+
+    def _why_rival(self, answer: Answer) -> str:
+        rival = _rival(answer)
+        after = answer.weighing.options[int(one(rival.successor))]
+        key = rival.action if after.name == rival.name or rival.action == LEAVE else "replace_then"
+        return self.say(
+            f"because.{key}",
+            name=_capped(self._called(answer, rival)),
+            today=self.money(one(rival.today), self._currency(answer), cents=_digits(answer) > 0),
+            years=self.years(one(rival.expected_years)),
+            worth=self._sum(answer, rival.option.lost_worth),
+            after=self._called(answer, after),
+        )
+
+    def _why_use(self, answer: Answer) -> Iterator[str]:
+        """What either uses, wherever they differ: it often decides."""
+        repair, rival = _repair(answer), _rival(answer)
+        for flow in FLOWS:
+            here, there = (self.number(_yearly(answer, cost, flow), 0) for cost in (repair, rival))
+            if here != there:
+                yield self.say(f"because.uses_{flow}", here=here, there=there, name=self._called(answer, rival))
+
+    def _why_running(self, answer: Answer) -> str:
+        repair, rival = _repair(answer), _rival(answer)
+        here, there = (rounded(_running(answer, cost)) for cost in (repair, rival))
+        how = "alike" if here == there else "cheaper" if here < there else "dearer"
+        facts = {"repair": self._sum(answer, here), "gap": self._sum(answer, abs(here - there))}
+        return self.say(f"because.runs_{how}", name=self._called(answer, rival), **facts)
+
+    def options(self, answer: Answer) -> list[OptionRow]:
+        """List the options side by side, in the order of the weighing; what is `hidden` is not worth showing."""
+        return [self._option(answer, index) for index in range(len(answer.weighing.options))]
+
+    def _option(self, answer: Answer, index: int) -> OptionRow:
+        cost, name = answer.weighing.options[index], self.option_name(answer, index)
+        if cost.refused_by:
+            refused = self.say("option.cannot" if cost.action == REPAIR else "option.refused")
+            return OptionRow(name, "", "", "", "", refused, hidden=_is_planned(answer, index))
+        return OptionRow(
+            name=name,
+            today=self.money(one(cost.today), self._currency(answer), cents=_digits(answer) > 0),
+            yearly=self._sum(answer, cost.yearly_cost),
+            present=self._sum(answer, cost.present_cost),
+            years=self.years(one(cost.expected_years)),
+            note="; ".join(self._notes(answer, index)),
+            hidden=_is_planned(answer, index) and not _gains(answer, index),
+        )
+
+    def option_name(self, answer: Answer, index: int) -> str:
+        """Name an option as its case does; the planned replacement with its year."""
+        cost = answer.weighing.options[index]
+        if not _is_planned(answer, index):
+            return self.option(cost.name)
+        years = self.years(one(answer.weighing.planned_years))
+        return self.say("option.planned", name=self.option(_repair(answer).name), years=years)
+
+    def _notes(self, answer: Answer, index: int) -> Iterator[str]:
+        cost = answer.weighing.options[index]
+        if index == int(one(answer.weighing.best)) and not _undecided(answer):
+            yield self.say("option.cheapest_by_little" if answer.close else "option.cheapest")
+        if cost.action == REPAIR and cost.option.quote is None:
+            yield self.say("option.without_quote")
+
+    def today_parts(self, answer: Answer, index: int) -> list[tuple[str, str]]:
+        """What an option takes today, piece by piece; the pieces add up to its `today` as printed."""
+        digits, currency = _digits(answer), self._currency(answer)
+        amounts = _paid_today(answer, index)
+        printed = zip(amounts, rounded_parts(list(amounts.values()), digits), strict=True)
+        return [
+            (self.say(f"today.{part}"), self.money(float(amount), currency, digits > 0)) for part, amount in printed
+        ]
+
+    def measures(self, answer: Answer) -> list[tuple[str, str]]:
+        """Say what replacing is worth as an investment, each time compared with repairing."""
+        found = [item.name for item in fields(Measures) if item.name not in ("replacement", "repair", "years")]
+        unit = self._sum(answer, 1.0)
+        return [(self.say(f"measure.{name}", one=unit), self._measure(answer, name)) for name in found]
+
+    def _measure(self, answer: Answer, name: str) -> str:
+        value = one(getattr(answer.measures, name))
+        if math.isnan(value):
+            return self.say(f"no_measure.{_missing(answer, name)}")
+        if name == "net_saving":
+            return self.say("measure.saving" if value >= 0 else "measure.loss", amount=self._sum(answer, abs(value)))
+        if name.endswith("payback"):
+            return self.years(value) if value > 0 else self.say("measure.at_once")
+        if name.endswith("rate_of_return"):
+            return self.quantity(round(value, 3), "1/year", "")
+        return self.number(value, 2)
+
+    def cautions(self, answer: Answer) -> list[CautionLine]:
+        """List the cautions; the last line defers to local codes and licensed practice."""
+        return [*(self.caution_line(caution) for caution in answer.cautions), self.last_caution()]
+
+    def caution_line(self, caution: Caution) -> CautionLine:
+        """Say one caution."""
+        for_household = caution.reader != "technician"
+        return CautionLine(caution.weight, self.heed(caution), self.who(caution), caution.when, for_household)
+
+    def last_caution(self) -> CautionLine:
+        """Say that local codes and licensed practice go before all cautions."""
+        return CautionLine("act", self.say("caution.last"), self.say("caution.who_last"))
+
+    def caution_lists(self, lines: list[CautionLine]) -> Iterator[tuple[str, list[CautionLine]]]:
+        """Part cautions into what to do now, while working and afterwards, each named; '' for what always holds."""
+        for when, members in groupby(lines, key=lambda line: line.when):
+            yield self.say(f"caution.{when}") if when else "", list(members)
+
+    # figures of an answer
+
+    def _sum(self, answer: Answer, amount: object) -> str:
+        return self.money(one(amount), self._currency(answer))
+
+    def _currency(self, answer: Answer) -> str:
+        return answer.case.household.currency
+
+    def _caution(self, answer: Answer, ids: tuple[str, ...]) -> str:
+        known = {caution.id: caution for caution in answer.cautions}
+        return " ".join(self.heed(known[each]) for each in dict.fromkeys(ids))
+
+
+def _capped(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
+def _uncapped(text: str) -> str:
+    return text[:1].lower() + text[1:]
+
+
+def _digits(answer: Answer) -> int:
+    """Decimals of money that is paid today: cents where the quote has some."""
+    quoted = one(answer.weighing.quoted)
+    return 0 if math.isnan(quoted) or rounded(quoted, 2) == rounded(quoted) else 2
+
+
+def _repair(answer: Answer) -> OptionCost:
+    return next(cost for cost in answer.weighing.options if cost.action == REPAIR)
+
+
+def _rival(answer: Answer) -> OptionCost:
+    """What a repair is up against: the cheapest other way that no caution refuses."""
+    others = (cost for cost in answer.weighing.options if cost.action != REPAIR and not cost.refused_by)
+    return min(others, key=lambda cost: one(cost.present_cost))
+
+
+def _ruled_out(answer: Answer) -> tuple[str, ...]:
+    """Cautions that rule the repair out."""
+    return _repair(answer).refused_by
+
+
+def _is_planned(answer: Answer, index: int) -> bool:
+    return index >= len(answer.case.options)
+
+
+def _gains(answer: Answer, index: int) -> bool:
+    """Whether a planned replacement is cheaper than running the repaired unit until it fails."""
+    planned = answer.weighing.options[index]
+    return one(planned.present_cost) < one(_repair(answer).present_cost)
+
+
+def _undecided(answer: Answer) -> bool:
+    """Whether the repair is worth something and nobody has said what it costs."""
+    return math.isnan(one(answer.weighing.quoted)) and one(answer.weighing.repair_limit) >= 0
+
+
+def _course(answer: Answer) -> str:
+    """What to do, as the keys of the texts name it."""
+    best = int(one(answer.weighing.best))
+    return "repair_planned" if _is_planned(answer, best) else answer.weighing.options[best].action
+
+
+def _settled_by(answer: Answer) -> str:
+    """What may settle a close call: a figure that was taken, and that can be had."""
+    taken = {default.field for default in answer.defaults}
+    path = option_paths(answer.case)[answer.weighing.options.index(_rival(answer))]
+    if f"{path}.price" in taken:
+        return "price"
+    measurable = "appliance.electricity" in taken and answer.case.appliance.electricity
+    return "electricity" if measurable else "nothing"
+
+
+def _yearly(answer: Answer, cost: OptionCost, cause: str) -> float:
+    """A unit's yearly flow of one cause, in the flow's own unit."""
+    return one(flows_of(answer.case, cost.option).yearly.get(cause, 0.0))
+
+
+def _running(answer: Answer, cost: OptionCost) -> float:
+    """What a unit takes a year to run and keep up, at today's prices. [money/year]"""
+    prices = money(answer.case.household)
+    return sum(one(prices.cost(cause, _yearly(answer, cost, cause))) for cause in RUNNING)
+
+
+def _paid_today(answer: Answer, index: int) -> dict[str, float]:
+    """What an option takes today, by what it is for; nothing for one that is ruled out. [money]"""
+    cost = answer.weighing.options[index]
+    option, home = cost.option, answer.case.household
+    waiting = one(option.days_without) * one(home.day_cost)
+    parts = {
+        "price": option.price,
+        "tax": one(option.price) * one(option.tax_rate),
+        "delivery": option.delivery,
+        "installation": option.installation,
+        "haul_away": option.haul_away,
+        "rebate": -one(option.rebate),
+        "trade_in": -one(option.trade_in),
+        "financed": -one(option.financed),
+        "waiting": waiting,
+        "spoiled_food": option.spoiled_food,
+    }
+    if option.quote is not None:
+        parts |= {"quote": option.quote.total, "fee_credit": -one(option.quote.fee_credit)}
+    if cost.action == REPAIR:
+        parts["again"] = (waiting + one(option.spoiled_food)) * one(called_back(option))
+    else:
+        parts["fee"] = sum(one(o.quote.fee_if_declined) for o in answer.case.options if o.quote is not None)
+    return {} if cost.refused_by else {part: one(amount) for part, amount in parts.items() if one(amount)}
+
+
+def _missing(answer: Answer, name: str) -> str:
+    """Why a measure does not exist, as the keys of the texts name it."""
+    measures, costs = answer.measures, answer.weighing.options
+    if costs[measures.repair].refused_by:
+        return "refused"
+    if math.isnan(one(answer.weighing.quoted)):
+        return "quote"
+    if measures.years < 1 and name not in ("savings_to_investment_ratio", "adjusted_internal_rate_of_return"):
+        return "short"
+    if name == "adjusted_internal_rate_of_return" and math.isinf(answer.case.household.study_period):
+        return "study_period"
+    if name == "internal_rate_of_return" and one(costs[measures.replacement].today) > one(costs[measures.repair].today):
+        return "no_single_rate"
+    return name
