@@ -26,10 +26,10 @@ class MendpointError(Exception):
         return _as_it_was, (type(self), self.args, self.__dict__)
 
 
-def _as_it_was(kind: type[MendpointError], args: tuple[Any, ...], said: dict[str, Any]) -> MendpointError:
+def _as_it_was(kind: type[MendpointError], args: tuple[Any, ...], attributes: dict[str, Any]) -> MendpointError:
     error = kind.__new__(kind, *args)
     error.args = args
-    error.__dict__.update(said)
+    error.__dict__.update(attributes)
     return error
 
 
@@ -58,13 +58,13 @@ class NotAbove(OutOfRange):
         CaseError.__init__(self, field, f"must be more than {low:g}{unit and ' '}{unit}, got {got}")
 
 
-class Faults(CaseError):
-    """Several faults of one case, found in one go."""
+class EntryErrors(CaseError):
+    """Several errors of one case, found in one go."""
 
-    def __init__(self, faults: list[CaseError]) -> None:
-        self.faults = tuple(faults)
-        MendpointError.__init__(self, "\n".join(str(fault) for fault in faults))
-        self.field = faults[0].field
+    def __init__(self, errors: list[CaseError]) -> None:
+        self.errors = tuple(errors)
+        MendpointError.__init__(self, "\n".join(str(error) for error in errors))
+        self.field = errors[0].field
         self.message = str(self)
 
 

@@ -151,13 +151,13 @@ class _Pieces(HTMLParser):
 
     def __init__(self) -> None:
         super().__init__()
-        self.told: list[str] = []
+        self.texts: list[str] = []
         self.small: list[bool] = []
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         self.inside = tag in ("p", "dt", "dd")
         if self.inside:
-            self.told.append("")
+            self.texts.append("")
             self.small.append(("class", "small") in attrs)
 
     def handle_endtag(self, tag: str) -> None:
@@ -165,7 +165,7 @@ class _Pieces(HTMLParser):
 
     def handle_data(self, data: str) -> None:
         if self.inside:
-            self.told[-1] += data
+            self.texts[-1] += data
 
 
 def texts(part: Any, with_small: bool = True) -> list[str]:
@@ -173,4 +173,4 @@ def texts(part: Any, with_small: bool = True) -> list[str]:
     pieces = _Pieces()
     for each in part.get("html"):
         pieces.feed(each.value)
-    return [told for told, small in zip(pieces.told, pieces.small, strict=True) if with_small or not small]
+    return [text for text, small in zip(pieces.texts, pieces.small, strict=True) if with_small or not small]

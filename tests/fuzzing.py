@@ -90,7 +90,7 @@ quote = 320
 outlook = 0.8
 [[replace]]
 price = 980
-[replace.unit]
+[replace.appliance]
 electricity_per_cycle = 0.9
 cycles = 200
 [leave]
@@ -116,7 +116,7 @@ depreciation_years = 5
 parts = 80
 labour_hours = 1.5
 [[replace]]
-[replace.unit.label]
+[replace.appliance.label]
 scale = "dishwasher-2021"
 class = "C"
 place_settings = 13

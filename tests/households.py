@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from decide.economics.case import Appliance, Case, Household, Option, Quote
 
 
-def new_unit(**changes: float) -> Appliance:
+def new_appliance(**changes: float) -> Appliance:
     """A unit just bought; invented."""
     figures = {
         "age": 0.0, "mean_life": 13.0, "life_shape": 2.2, "life_delay": 0.0, "electricity": 300.0, "gas": 0.0,
@@ -24,18 +24,20 @@ def case_of(quote: Quote | None = None) -> Case:
         electricity_escalation=0.0, gas_escalation=0.0, water_escalation=0.0, price_escalation=0.0, inflation=0.02,
         day_cost=5.0,
     )  # fmt: skip
-    there = new_unit(age=9.0, electricity=380.0)
+    there = new_appliance(age=9.0, electricity=380.0)
     options = (
         Option(
             name="repair", action="repair", quote=quote or Quote(amount=260.0), fix_holds=0.92, repair_warranty=20.0,
             days_without=6.0,
         ),
         Option(
-            name="new", action="replace", unit=new_unit(), price=620.0, delivery=40.0, haul_away=20.0, rebate=30.0,
+            name="new", action="replace", appliance=new_appliance(), price=620.0, delivery=40.0, haul_away=20.0,
+            rebate=30.0,
             days_without=3.0, warranty=2.0,
         ),
         Option(
-            name="used", action="replace", unit=new_unit(age=6.0, electricity=340.0), price=220.0, delivery=40.0,
+            name="used", action="replace", appliance=new_appliance(age=6.0, electricity=340.0), price=220.0,
+            delivery=40.0,
             days_without=2.0,
         ),
         Option(name="leave", action="leave", lost_worth=60.0, energy_change=0.1),
@@ -53,8 +55,8 @@ def simulated_costs(case: Case, option: Option, households: int, seed: int) -> N
     successor = _successor(case)
     current, first, by_plan = option, True, np.zeros(households, dtype=bool)
     while np.any(clock < end):
-        unit = current.unit or case.appliance
-        left = _lives_left(unit, current, households, rng)
+        appliance = current.appliance or case.appliance
+        left = _lives_left(appliance, current, households, rng)
         if first and option.action == "repair":
             fails = rng.random(households) > option.fix_holds
             back = fails & (rng.random(households) < min(1.0, option.repair_warranty / option.callback_window))
@@ -77,16 +79,20 @@ def simulated_costs(case: Case, option: Option, households: int, seed: int) -> N
 
 def _successor(case: Case) -> Option:
     """The one new unit on offer; a used one cannot be counted on later."""
-    (new,) = (option for option in case.options if option.action == "replace" and option.unit and not option.unit.age)
+    (new,) = (
+        option
+        for option in case.options
+        if option.action == "replace" and option.appliance and not option.appliance.age
+    )
     return new
 
 
-def _lives_left(unit: Appliance, option: Option, households: int, rng: np.random.Generator) -> NDArray[np.float64]:
-    scale = (unit.mean_life - unit.life_delay) / math.gamma(1 + 1 / unit.life_shape)
-    gone = max(unit.age - unit.life_delay, 0.0)
-    hazard = (gone / scale) ** unit.life_shape + rng.exponential(size=households)
-    life = unit.life_delay + scale * hazard ** (1 / unit.life_shape)
-    return (life - unit.age) * option.outlook
+def _lives_left(appliance: Appliance, option: Option, households: int, rng: np.random.Generator) -> NDArray[np.float64]:
+    scale = (appliance.mean_life - appliance.life_delay) / math.gamma(1 + 1 / appliance.life_shape)
+    gone = max(appliance.age - appliance.life_delay, 0.0)
+    hazard = (gone / scale) ** appliance.life_shape + rng.exponential(size=households)
+    life = appliance.life_delay + scale * hazard ** (1 / appliance.life_shape)
+    return (life - appliance.age) * option.outlook
 
 
 def _worth(rate: float, growth: float, time: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -109,41 +115,41 @@ def _paid_at_start(
 
 def _running(case: Case, option: Option, clock: NDArray[np.float64], stop: NDArray[np.float64]) -> NDArray[np.float64]:
     """Bills of one unit over its time at work, by a ten-point rule that is exact to far below a cent."""
-    home, unit = case.household, option.unit or case.appliance
+    home, appliance = case.household, option.appliance or case.appliance
     total = np.zeros(clock.shape)
     begin = np.minimum(clock + option.warranty, stop)  # upkeep starts when the warranty is over
     for node, weight in zip(*np.polynomial.legendre.leggauss(10), strict=True):
         since = (node + 1) / 2 * (stop - clock)
-        aged = 1 + np.minimum(unit.energy_drift * (unit.age + since), unit.energy_drift_cap)
-        aged = aged / (1 + min(unit.energy_drift * unit.age, unit.energy_drift_cap))
-        power = unit.electricity * (1 + option.energy_change) * home.electricity_price * aged
+        aged = 1 + np.minimum(appliance.energy_drift * (appliance.age + since), appliance.energy_drift_cap)
+        aged = aged / (1 + min(appliance.energy_drift * appliance.age, appliance.energy_drift_cap))
+        power = appliance.electricity * (1 + option.energy_change) * home.electricity_price * aged
         when = clock + since
         total += (
             (stop - clock)
             * (weight / 2)
             * (
                 power * _worth(home.rate, home.electricity_escalation, when)
-                + unit.water * home.water_price * _worth(home.rate, home.water_escalation, when)
+                + appliance.water * home.water_price * _worth(home.rate, home.water_escalation, when)
                 + option.lost_worth * _worth(home.rate, 0.0, when)
             )
         )
         later = begin + (node + 1) / 2 * (stop - begin)
-        total += (stop - begin) * (weight / 2) * unit.upkeep * _worth(home.rate, 0.0, later)
+        total += (stop - begin) * (weight / 2) * appliance.upkeep * _worth(home.rate, 0.0, later)
     return total
 
 
 def _residual(case: Case, option: Option, successor: Option, since: NDArray[np.float64]) -> NDArray[np.float64]:
     """Pro rata of the years that a unit of this age can still expect, on a table of them."""
-    unit, bought = option.unit or case.appliance, successor.unit or case.appliance
+    appliance, bought = option.appliance or case.appliance, successor.appliance or case.appliance
     ages = np.linspace(0.0, 120.0, 4001)
-    left = np.interp(unit.age + np.maximum(since, 0.0) / option.outlook, ages, _years_left(unit, ages))
+    left = np.interp(appliance.age + np.maximum(since, 0.0) / option.outlook, ages, _years_left(appliance, ages))
     of_new = np.interp(bought.age, ages, _years_left(bought, ages)) * successor.outlook
     price = successor.price * (1 + successor.tax_rate)
     return case.household.residual_share * price * left * option.outlook / of_new
 
 
-def _years_left(unit: Appliance, ages: NDArray[np.float64]) -> NDArray[np.float64]:
-    scale = (unit.mean_life - unit.life_delay) / math.gamma(1 + 1 / unit.life_shape)
-    survival = np.exp(-((np.maximum(ages - unit.life_delay, 0.0) / scale) ** unit.life_shape))
+def _years_left(appliance: Appliance, ages: NDArray[np.float64]) -> NDArray[np.float64]:
+    scale = (appliance.mean_life - appliance.life_delay) / math.gamma(1 + 1 / appliance.life_shape)
+    survival = np.exp(-((np.maximum(ages - appliance.life_delay, 0.0) / scale) ** appliance.life_shape))
     area = np.concatenate([np.cumsum(((survival[1:] + survival[:-1]) / 2 * np.diff(ages))[::-1])[::-1], [0.0]])
     return area / np.maximum(survival, 1e-300)

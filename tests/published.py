@@ -98,28 +98,28 @@ class Report:
         if marks and (report.when == "call" or not report.passed):
             source = "; ".join(mark.args[0] for mark in marks)
             rows = " ".join(row for mark in marks for row in mark.args[1:])
-            said = [_said(heard) for heard in self.heard] if report.when == "call" else []
+            compared = [_text_of(heard) for heard in self.heard] if report.when == "call" else []
             if report.passed:
-                said += [(text, "holds", "", "exact", True) for text in assertions(item)]
+                compared += [(text, "holds", "", "exact", True) for text in assertions(item)]
             else:
-                said = list(dict.fromkeys(said))  # what is not met is compared once more, to be explained
-                said.append(("", f"{report.outcome}: {_reason(report)}", "", "", False))
-            told = [(item.nodeid, source, rows, *each) for each in said]
-            report.user_properties = [*report.user_properties, ("published", told)]
+                compared = list(dict.fromkeys(compared))  # what is not met is compared once more, to be explained
+                compared.append(("", f"{report.outcome}: {_reason(report)}", "", "", False))
+            told_before = [(item.nodeid, source, rows, *each) for each in compared]
+            report.user_properties = [*report.user_properties, ("published", told_before)]
         return report
 
     def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
-        for name, told in report.user_properties if report.when == "call" or not report.passed else ():
+        for name, recorded in report.user_properties if report.when == "call" or not report.passed else ():
             if name == "published":
-                self.rows += [Row(*each) for each in told]
-                self.silent += [] if told else [report.nodeid]
+                self.rows += [Row(*each) for each in recorded]
+                self.silent += [] if recorded else [report.nodeid]
 
     @pytest.hookimpl(tryfirst=True)
     def pytest_sessionfinish(self, session: pytest.Session) -> None:
-        if self.faults() and session.exitstatus == pytest.ExitCode.OK:
+        if self.errors() and session.exitstatus == pytest.ExitCode.OK:
             session.exitstatus = pytest.ExitCode.TESTS_FAILED
 
-    def faults(self) -> list[str]:
+    def errors(self) -> list[str]:
         """What makes the report itself wrong."""
         absent = not_expressed()
         expressed = {row for each in self.rows for row in each.rows.split()}
@@ -157,8 +157,8 @@ class Report:
         )
         for words, means in HOW_SURE.items():
             write(f"{sum(words in row.source for row in self.rows):6d}  {means}")
-        for fault in self.faults():
-            write(f"ERROR {fault}", red=True)
+        for wrong in self.errors():
+            write(f"ERROR {wrong}", red=True)
         if self.file:
             self._write(absent)
             write(f"written to {self.file}")
@@ -231,7 +231,7 @@ def _names(tree: ast.AST) -> Iterable[str]:
             yield node.id if isinstance(node, ast.Name) else node.attr
 
 
-def _said(heard: Heard) -> tuple[str, str, str, str, bool]:
+def _text_of(heard: Heard) -> tuple[str, str, str, str, bool]:
     expected, got, tolerance = heard
     try:
         error = float(got) - float(expected)

@@ -54,10 +54,10 @@ def shop_book(
         times = np.cumsum(rng.exponential(1 / FAILURES_A_YEAR, 40))
         repaired = times[times < min(YEARS_OPEN, end - start)]
         visits = [0.0, *repaired] if contract else list(repaired)
-        told = "held" if rng.uniform() < asked and not contract else "unknown"
+        text = "held" if rng.uniform() < asked and not contract else "unknown"
         last = end - start < YEARS_OPEN
         for at in visits:
-            known = told if at == visits[-1] and not last else "unknown"
+            known = text if at == visits[-1] and not last else "unknown"
             rows.append((int(unit), at, start + at, "repaired", known, YEARS_OPEN if known == "held" else np.nan))
         if last:
             rows.append((int(unit), end - start, end, "replaced", "unknown", np.nan))

@@ -86,9 +86,9 @@ def old_store(
     with engine.begin() as connection:
         store_schema.migrate(connection, "0002")
     engine.dispose()
-    told = page if isinstance(page, str) else json.dumps(page)
+    text = page if isinstance(page, str) else json.dumps(page)
     visit = "INSERT INTO visits VALUES (?, 'An invented visit', ?, ?, 1, ?, ?, 'an invented visit', '')"
-    edited(file, visit, VISIT, case, told, when, when)
+    edited(file, visit, VISIT, case, text, when, when)
     for name, content in (files or {}).items():
         edited(file, "INSERT INTO visit_files VALUES (?, ?, ?, ?)", VISIT, name, digest(content), content)
     book = "INSERT INTO books VALUES (?, 'jobs.csv', ?, 1, ?, ?, ?, ?)"

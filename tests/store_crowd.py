@@ -33,8 +33,8 @@ def number_of(store: Store, visit: str) -> int:
     """The number that a visit says, in every part of it the same."""
     found = store.visit(visit)
     number = int(found.page["number"])
-    told = {"entries": found.entries, "title": found.title, "page": found.page, "files": found.files}
-    assert told == content(number), visit
+    values = {"entries": found.entries, "title": found.title, "page": found.page, "files": found.files}
+    assert values == content(number), visit
     return int(number)
 
 
@@ -97,16 +97,16 @@ def hold(file: str, out: Connection, seconds: float) -> None:
 
 def fill_up(address: str, out: Connection) -> None:
     """Save until there is no room; hand back what was acknowledged, what was said, and what was said after that."""
-    said, kept = [], []
+    reports, kept = [], []
     with Store.open(address) as store:
         for number in range(10_000):
             try:
                 kept.append((store.save_visit(store.new_id(), **content(number)).id, number))
             except Exception as error:
-                said.append((type(error).__name__, getattr(error, "trouble", ""), getattr(error, "where", "")))
-                if len(said) == 3:
+                reports.append((type(error).__name__, getattr(error, "trouble", ""), getattr(error, "where", "")))
+                if len(reports) == 3:
                     break
-    out.send((kept, said))
+    out.send((kept, reports))
 
 
 @contextlib.contextmanager
@@ -132,23 +132,23 @@ def started(work: Any, *given: Any) -> tuple[Any, Connection]:
 
 def heard(ours: Connection) -> list[Any]:
     """All that a process said, until its end of the line was closed."""
-    said = []
+    found = []
     with contextlib.suppress(EOFError):
         while True:
-            said.append(ours.recv())
+            found.append(ours.recv())
     ours.close()
-    return said
+    return found
 
 
 def at_once(*jobs: tuple[Any, ...]) -> list[Any]:
     """Let several processes work at the same time; what each of them hands back."""
     running = [started(*job) for job in jobs]
-    said = [heard(ours) for _, ours in running]
+    found = [heard(ours) for _, ours in running]
     for process, _ in running:
         process.join()
         assert process.exitcode == 0
         process.close()
-    return [last for (last,) in said]
+    return [last for (last,) in found]
 
 
 def first_version_file(folder: Path, visits: int) -> None:

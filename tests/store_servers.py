@@ -75,8 +75,8 @@ def running_server(safe: bool) -> Iterator[Server]:
 
 def _run(as_user: list[str], where: Path, asked: list[str | Path], folder: Path) -> None:
     program, *rest = asked
-    said = folder / "said"  # no pipe: the server would hold its end for as long as it runs
-    with said.open("a") as out:
+    output = folder / "said"  # no pipe: the server would hold its end for as long as it runs
+    with output.open("a") as out:
         whole = [*as_user, where / program, *rest]
         done = subprocess.run(whole, cwd=folder, stdin=subprocess.DEVNULL, stdout=out, stderr=out, check=False)
-    assert done.returncode == 0, said.read_text()
+    assert done.returncode == 0, output.read_text()

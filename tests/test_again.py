@@ -16,7 +16,7 @@ from decide.errors import CaseError, NoSolution
 def quoted(share: float = 0.5) -> Case:
     """The invented household, its later quotes about so much of a new unit's price, nothing else to buy."""
     case = replace(case_of(), options=case_of().options[:2])
-    for unit in ("appliance", "replace.unit"):
+    for unit in ("appliance", "replace.appliance"):
         case = vary(case, f"{unit}.quote_median", share * 620.0)
         case = vary(case, f"{unit}.energy_drift", 0.0)
     case = vary(vary(case, "replace.rebate", 0.0), "replace.warranty", 0.0)
@@ -46,7 +46,7 @@ def test_the_limit_is_the_policy_s_own_limit_at_the_age() -> None:
 
 
 def test_units_are_retired_with_the_published_mean_and_the_curve_is_near(again: DecidingAgain) -> None:
-    bought = again.case.unit_of(again.case.options[1])
+    bought = again.case.appliance_of(again.case.options[1])
     assert float(bought.retirement.mean()) == pytest.approx(13.0, rel=2e-3)
     assert float(again.calibration.misfit) < 0.02
     assert float(again.calibration.policy.mean_life) == pytest.approx(13.0, rel=1e-6)
@@ -70,25 +70,25 @@ def test_failures_are_those_of_the_youngest_replacement_whatever_is_bought_next(
 
 def _used(case: Case) -> Option:
     bought = case.options[1]
-    return replace(bought, name="used", price=200.0, unit=replace(case.unit_of(bought), age=6.0))
+    return replace(bought, name="used", price=200.0, appliance=replace(case.appliance_of(bought), age=6.0))
 
 
 def test_where_only_used_units_are_on_offer_the_life_is_that_of_units_of_their_age() -> None:
     case = replace(quoted(), options=(quoted().options[0], _used(quoted())))
     found = deciding_again(case, case.options[1])
-    published = life_of(quoted().unit_of(quoted().options[1]))
+    published = life_of(quoted().appliance_of(quoted().options[1]))
     assert float(found.calibration.policy.ages[0]) == 6.0
     assert float(found.calibration.policy.mean_life) == pytest.approx(
         float(published.mean_residual_life(6.0)), rel=1e-6
     )
     assert found.calibration.published[0] == 1.0
-    bought = found.case.unit_of(found.case.options[1])
+    bought = found.case.appliance_of(found.case.options[1])
     left = float(bought.retirement.mean_residual_life(6.0))
     assert left == pytest.approx(float(published.mean_residual_life(6.0)), rel=5e-3)
 
 
 def test_what_repairs_cost_a_year_is_the_mean_over_the_years_that_the_unit_is_kept(again: DecidingAgain) -> None:
-    bought = again.case.unit_of(again.case.options[1])
+    bought = again.case.appliance_of(again.case.options[1])
     lived = bought.retirement.exposure(0.0)
     spent = np.sum(lived.years * bought.upkeep_by_age(lived.time)) / np.sum(lived.years)
     assert float(bought.upkeep) == pytest.approx(float(spent), rel=5e-3)
@@ -97,16 +97,16 @@ def test_what_repairs_cost_a_year_is_the_mean_over_the_years_that_the_unit_is_ke
 def test_failures_that_come_most_often_when_new_cost_a_finite_sum_a_year() -> None:
     # LBNL-5093E (2011), Table 5, gas boilers, second-hand: shape 1.000, so that the failures behind it start steeply
     case = quoted()
-    for unit in ("appliance", "replace.unit"):
+    for unit in ("appliance", "replace.appliance"):
         case = vary(vary(case, f"{unit}.life_shape", 0.9), f"{unit}.mean_life", 25.31)
     found = deciding_again(case, case.options[1])
     assert float(found.calibration.failures.shape) < 1
-    assert 0 < float(found.case.unit_of(found.case.options[1]).upkeep) < 620
+    assert 0 < float(found.case.appliance_of(found.case.options[1]).upkeep) < 620
     assert np.isfinite(float(weigh(found.case).repair_limit))
 
 
 def test_upkeep_of_nothing_is_no_division_by_nothing() -> None:
-    case = vary(vary(quoted(), "appliance.upkeep", 0.0), "replace.unit.upkeep", 0.0)
+    case = vary(vary(quoted(), "appliance.upkeep", 0.0), "replace.appliance.upkeep", 0.0)
     usual, none = (weigh(deciding_again(each, each.options[1]).case).repair_limit for each in (quoted(), case))
     assert none == pytest.approx(float(usual))
 
@@ -124,7 +124,7 @@ def test_a_unit_that_outlives_its_class_is_worth_more() -> None:
 
 
 def test_without_a_quote_to_come_or_a_rate_it_cannot_be_asked() -> None:
-    with pytest.raises(CaseError, match=r"replace.unit.quote_median: must be above 0"):
+    with pytest.raises(CaseError, match=r"replace.appliance.quote_median: must be above 0"):
         deciding_again(case_of(), case_of().options[1])
     studied = vary(vary(quoted(), "household.study_period", 10.0), "household.rate", 0.0)
     with pytest.raises(CaseError, match=r"household.rate: must be above 0"):
@@ -133,7 +133,7 @@ def test_without_a_quote_to_come_or_a_rate_it_cannot_be_asked() -> None:
 
 def test_a_life_that_no_failures_explain_says_so() -> None:
     # power so dear that an ageing unit is replaced for its running cost alone, long before the published mean
-    worn = vary(vary(quoted(), "replace.unit.energy_drift", 0.1), "replace.unit.energy_drift_cap", 2.0)
-    worn = vary(vary(worn, "replace.unit.electricity", 9000.0), "household.electricity_price", 2.0)
+    worn = vary(vary(quoted(), "replace.appliance.energy_drift", 0.1), "replace.appliance.energy_drift_cap", 2.0)
+    worn = vary(vary(worn, "replace.appliance.electricity", 9000.0), "household.electricity_price", 2.0)
     with pytest.raises(NoSolution, match="none lead to the published mean life"):
         deciding_again(worn, worn.options[1])

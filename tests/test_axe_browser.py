@@ -33,9 +33,9 @@ def test_axe_finds_nothing_serious(site: str, opened: Callable[[str], Any], name
     page = opened(f"{site}/{address}")
     expect(page.get_by_text(shown).first).to_be_visible()
     at_rest(page)
-    said = Axe().run(page).response
-    found = said["violations"]
-    assert len(said["passes"]) > 10
+    output = Axe().run(page).response
+    found = output["violations"]
+    assert len(output["passes"]) > 10
     serious = [
         (each["id"], each["help"], [node["html"][:160] for node in each["nodes"][:3]])
         for each in found

@@ -181,17 +181,17 @@ BOOKS: dict[str, tuple[Callable[[], bytes], str]] = {
 def test_a_small_book_that_comes_to_very_much_is_refused_or_read_in_little_memory(tmp_path: Path, name: str) -> None:
     made, why = BOOKS[name]
     (tmp_path / name).write_bytes(made())
-    status, said, peak, seconds = run(tmp_path, "jobs", name, "--mapping", "map.toml")
+    status, text, peak, seconds = run(tmp_path, "jobs", name, "--mapping", "map.toml")
     print(f"{name}: {(tmp_path / name).stat().st_size:,} bytes, {status}, {peak:.0f} MB, {seconds:.1f} s")
-    assert (status, why in said, "Traceback" in said) == (2 if why else 0, True, False), said
+    assert (status, why in text, "Traceback" in text) == (2 if why else 0, True, False), text
     assert peak < MOST_MB
     assert seconds < MOST_SECONDS
 
 
 def test_a_meter_log_of_line_ends_below_a_wide_row_is_refused(tmp_path: Path) -> None:
     (tmp_path / "log.csv").write_text(";".join(["2026-01-01 00:00", *["1"] * 399]) + "\n" * 1_000_000)
-    status, said, peak, seconds = run(tmp_path, "meter", "log.csv")
-    assert (status, "most other rows have fewer" in said) == (2, True), said
+    status, text, peak, seconds = run(tmp_path, "meter", "log.csv")
+    assert (status, "most other rows have fewer" in text) == (2, True), text
     assert peak < MOST_MB
     assert seconds < MOST_SECONDS
 
@@ -202,7 +202,7 @@ def test_a_meter_log_of_line_ends_below_a_wide_row_is_refused(tmp_path: Path) ->
 def test_interval_data_of_very_many_elements_is_refused(tmp_path: Path, inside: str) -> None:
     (tmp_path / "use.xml").write_text(f"<feed>{inside}</feed>")
     (tmp_path / "tariff.toml").write_text('commodity = "electricity"\nsource = "my bill"\nprice = 0.30\n')
-    status, said, peak, seconds = run(tmp_path, "bill", "tariff.toml", "--use", "use.xml")
-    assert (status, "more than 1,000,000 elements" in said) == (2, True), said
+    status, text, peak, seconds = run(tmp_path, "bill", "tariff.toml", "--use", "use.xml")
+    assert (status, "more than 1,000,000 elements" in text) == (2, True), text
     assert peak < MOST_MB
     assert seconds < MOST_SECONDS

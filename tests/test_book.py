@@ -15,16 +15,16 @@ import pytest
 from invented_jobs import invented_jobs
 
 from decide.answers.answer import answer
-from decide.answers.book import BookResult, reason_said, weigh_book
+from decide.answers.book import BookResult, reason_text, weigh_book
 from decide.load.jobs.book import open_book
-from decide.load.jobs.columns import Mapping, guess_mapping
+from decide.load.jobs.columns import ColumnMapping, guess_mapping
 from decide.load.jobs.export import RowWriter
 from decide.load.tables.tables import tables
 from decide.shop.job_totals import MEASURES, part, summary
 from decide.shop.jobs import DECISIONS, Jobs
 from decide.shop.weigh_jobs import REASONS
 from decide.show.charts.jobs import above_by_age_chart, above_by_class_chart, advantage_chart
-from decide.show.terminal.jobs import said
+from decide.show.terminal.jobs import job_sentences
 from decide.show.text.phrases import Phrases
 from decide.show.text.words import Words
 
@@ -59,21 +59,23 @@ def shop(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture(scope="module")
-def columns(shop: Path) -> Mapping:
+def columns(shop: Path) -> ColumnMapping:
     return guess_mapping(open_book(shop, shop.name))
 
 
 def weighed(
-    shop: Path, columns: Mapping, size: int, out: Path | None = None
+    shop: Path, columns: ColumnMapping, size: int, out: Path | None = None
 ) -> tuple[BookResult, list[tuple[int, float]]]:
-    told: list[tuple[int, float]] = []
+    output: list[tuple[int, float]] = []
     book = open_book(shop, shop.name)
     if out is None:
-        found = weigh_book(book, columns, tables(), Phrases.of("en"), None, None, lambda *done: told.append(done), size)
-        return found, told
+        found = weigh_book(
+            book, columns, tables(), Phrases.of("en"), None, None, lambda *done: output.append(done), size
+        )
+        return found, output
     with RowWriter.of(out) as rows, RowWriter.of(out.with_suffix(".apart.csv")) as apart:
         found = weigh_book(book, columns, tables(), Phrases.of("en"), rows, apart, None, size)
-    return found, told
+    return found, output
 
 
 @dataclass(frozen=True)
@@ -87,7 +89,7 @@ class Streamed:
 
 
 @pytest.fixture(scope="module")
-def streamed(shop: Path, columns: Mapping, tmp_path_factory: pytest.TempPathFactory) -> Streamed:
+def streamed(shop: Path, columns: ColumnMapping, tmp_path_factory: pytest.TempPathFactory) -> Streamed:
     folder = tmp_path_factory.mktemp("streamed")
     found, _ = weighed(shop, columns, 1_000, out=folder / "rows.csv")
     return Streamed(found, pd.read_csv(folder / "rows.csv"), pd.read_csv(folder / "rows.apart.csv"), folder)
@@ -103,7 +105,7 @@ def assert_same(one: BookResult, two: BookResult) -> None:
 
 @pytest.mark.parametrize("size", [ROWS, 499])
 def test_the_size_of_a_chunk_does_not_matter(
-    shop: Path, columns: Mapping, streamed: Streamed, size: int, tmp_path: Path
+    shop: Path, columns: ColumnMapping, streamed: Streamed, size: int, tmp_path: Path
 ) -> None:
     found, _ = weighed(shop, columns, size, out=tmp_path / "rows.csv")
     assert_same(found, streamed.result)
@@ -137,7 +139,7 @@ def test_each_row_written_is_the_answer_of_its_single_case(streamed: Streamed) -
 
 
 def test_the_rows_are_the_same_in_all_three_formats_and_no_text_of_theirs_is_worked_out(
-    shop: Path, columns: Mapping, streamed: Streamed, tmp_path: Path
+    shop: Path, columns: ColumnMapping, streamed: Streamed, tmp_path: Path
 ) -> None:
     for ending in ("xlsx", "parquet"):
         weighed(shop, columns, 1_000, out=tmp_path / f"rows.{ending}")
@@ -178,21 +180,21 @@ def test_the_summary_adds_up_to_the_rows(streamed: Streamed) -> None:
     assert part(found.tally, "dishwasher").mean_limit == pytest.approx(limits.mean(), abs=0.01)
 
 
-def test_progress_is_told_after_each_chunk_and_ends_with_the_whole(shop: Path, columns: Mapping) -> None:
-    _, told = weighed(shop, columns, 700)
-    assert [rows for rows, _ in told] == [700, 1_400, 2_100, 2_800, 3_000]
-    assert told[-1][1] == 1.0
+def test_progress_is_told_after_each_chunk_and_ends_with_the_whole(shop: Path, columns: ColumnMapping) -> None:
+    _, found = weighed(shop, columns, 700)
+    assert [rows for rows, _ in found] == [700, 1_400, 2_100, 2_800, 3_000]
+    assert found[-1][1] == 1.0
 
 
 def test_every_reason_has_a_sentence() -> None:
     phrases = Phrases.of("en")
     for reason in REASONS[1:]:
-        assert reason_said(phrases, reason).endswith(".")
+        assert reason_text(phrases, reason).endswith(".")
 
 
 def test_the_sentences_tell_the_figures_of_the_tally(streamed: Streamed) -> None:
     found, words = streamed.result, Words.for_place("US", "en")
-    whole, text = part(found.tally), " ".join(said(words, "USD", found))
+    whole, text = part(found.tally), " ".join(job_sentences(words, "USD", found))
     for figure in (whole.jobs, whole.quoted, whole.above, whole.paid_above, whole.passed_up, whole.refused):
         assert words.number(figure, 0) in text
     assert words.money(whole.paid_above_cost, "USD") in text
@@ -223,7 +225,7 @@ def test_the_bars_of_advantages_count_every_quote_once_and_part_at_the_limit(str
     assert within.marker.pattern.shape != above.marker.pattern.shape
 
 
-def test_without_quotes_there_are_no_charts(tmp_path: Path, columns: Mapping) -> None:
+def test_without_quotes_there_are_no_charts(tmp_path: Path, columns: ColumnMapping) -> None:
     (tmp_path / "none.csv").write_text("Date,Appliance,Age,Fault,Quote,Customer did\n2020-01-01,Rocket,1,,100,\n")
     found = weighed(tmp_path / "none.csv", columns, 10)[0]
     phrases = Phrases.of("en")

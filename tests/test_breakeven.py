@@ -6,7 +6,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from households import case_of, new_unit
+from households import case_of, new_appliance
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -49,10 +49,10 @@ def check(case: Case, path: str, sampled: int) -> None:
         weighed = np.broadcast_to(weigh(vary(case, path, value)).advantage, value.shape)
     else:
         weighed = np.array([advantage(case, path, each) for each in value])
-    told = found.repair_wins_at_low ^ (np.searchsorted(found.values, value) % 2 == 1)
+    claimed = found.repair_wins_at_low ^ (np.searchsorted(found.values, value) % 2 == 1)
     clear = np.abs(weighed) > 1e-6
-    assert np.array_equal(weighed[clear] >= 0, told[clear])
-    assert found.repair_wins_at_high == told[1]
+    assert np.array_equal(weighed[clear] >= 0, claimed[clear])
+    assert found.repair_wins_at_high == claimed[1]
 
 
 @pytest.mark.parametrize("path", NUMBERS)
@@ -105,11 +105,11 @@ HOME = Household(
 )  # fmt: skip
 STURDY = {"mean_life": 60.0, "life_shape": 10.0, "water": 0.0, "upkeep": 0.0, "energy_drift": 0.0}
 SURE = Case(
-    appliance=new_unit(**STURDY, electricity=600.0),
+    appliance=new_appliance(**STURDY, electricity=600.0),
     household=HOME,
     options=(
         Option(name="repair", action="repair", quote=Quote(amount=150.0)),
-        Option(name="new", action="replace", unit=new_unit(**STURDY, electricity=200.0), price=900.0),
+        Option(name="new", action="replace", appliance=new_appliance(**STURDY, electricity=200.0), price=900.0),
     ),
 )
 
@@ -151,7 +151,7 @@ def halved(case: Case, path: str, left: float, right: float) -> float:
     "path",
     [
         "household.electricity_price", "replace.price", "appliance.age", "appliance.mean_life", "repair.outlook",
-        "household.rate", "repair.fix_holds", "replace.unit.life_shape",
+        "household.rate", "repair.fix_holds", "replace.appliance.life_shape",
     ],
 )  # fmt: skip
 @given(quote=st.floats(20, 300), age=st.floats(0, 25), dearer=st.floats(0.3, 3.0), years=st.sampled_from([None, 7.6]))
@@ -243,7 +243,12 @@ def test_an_interval_stops_short_of_where_the_case_would_be_refused() -> None:
 
 
 def test_varying_all_at_once_is_varying_one_by_one() -> None:
-    changes = {"appliance.age": 4.0, "household.rate": 0.05, "replace.2.unit.water": 3.0, "repair.quote.amount": 99.0}
+    changes = {
+        "appliance.age": 4.0,
+        "household.rate": 0.05,
+        "replace.2.appliance.water": 3.0,
+        "repair.quote.amount": 99.0,
+    }
     one_by_one = ENDLESS
     for path, value in changes.items():
         one_by_one = vary(one_by_one, path, value)

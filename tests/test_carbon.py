@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 import pytest
-from households import case_of, new_unit
+from households import case_of, new_appliance
 
 from decide.economics.carbon import (
     CarbonFigures,
@@ -17,10 +17,10 @@ from decide.economics.carbon import (
     with_price_of_carbon,
     years_compared,
 )
-from decide.economics.case import Case, Landlord, Option, Quote, Steps, Stop, inputs
+from decide.economics.case import Case, Landlord, Option, PriceSteps, Quote, Stop, inputs
 from decide.economics.weigh import measure, weigh
 from decide.energy.tariff import steady_escalation
-from decide.errors import CaseError, DataError, Faults
+from decide.errors import CaseError, DataError, EntryErrors
 from decide.finance.life import Weibull
 from decide.load.cases import carbon_figures
 from decide.load.cases.carbon_figures import CARBON_UNITS, COLUMNS, all_ranges, carbon_of, carbon_tables
@@ -65,7 +65,7 @@ def sure_to_last(case: Case, years: float) -> Case:
     }
     there = dataclasses.replace(case.appliance, age=0.0, **lasting)
     repair = Option(name="repair", action="repair", quote=case.options[0].quote)
-    new = Option(name="new", action="replace", unit=new_unit(**lasting), price=620.0)
+    new = Option(name="new", action="replace", appliance=new_appliance(**lasting), price=620.0)
     return in_years(dataclasses.replace(case, appliance=there, options=(repair, new)), years)
 
 
@@ -80,7 +80,7 @@ def test_the_carbon_list_with_the_prices_of_money_is_money() -> None:
         case,
         appliance=dataclasses.replace(case.appliance, **unit),
         options=tuple(
-            dataclasses.replace(o, **plain, unit=o.unit and dataclasses.replace(o.unit, age=0.0, **unit))
+            dataclasses.replace(o, **plain, appliance=o.appliance and dataclasses.replace(o.appliance, age=0.0, **unit))
             for o in case.options
         ),
     )
@@ -97,8 +97,8 @@ def test_the_carbon_list_with_the_prices_of_money_is_money() -> None:
     money, carbon = weigh(case), weigh(in_carbon(case, as_money))
     assert carbon.repair_limit == pytest.approx(float(money.repair_limit), rel=1e-12)
     for paid, emitted in zip(money.options, carbon.options, strict=True):
-        assert {cause: float(cost) for cause, cost in emitted.by_cause.items()} == pytest.approx(
-            {cause: float(cost) for cause, cost in paid.by_cause.items()}, rel=1e-12
+        assert {category: float(cost) for category, cost in emitted.by_category.items()} == pytest.approx(
+            {category: float(cost) for category, cost in paid.by_category.items()}, rel=1e-12
         )
 
 
@@ -156,7 +156,7 @@ def test_a_grid_that_gets_cleaner_is_summed_as_calculus_does() -> None:
     case, fall = sure_to_last(case_of(), 12.0), -math.log(1 - 0.04)
     found = weigh(in_carbon(case, figures(made=(300.0,), refrigerant=(5.0,))))
     by_hand = 380 * 0.4 * (1 - math.exp(-fall * 12)) / fall
-    assert float(found.options[0].by_cause["electricity"]) == pytest.approx(by_hand, rel=1e-4)
+    assert float(found.options[0].by_category["electricity"]) == pytest.approx(by_hand, rel=1e-4)
 
 
 @pytest.mark.parametrize(("saved", "years"), [(80.0, 8.9), (200.0, 3.6), (10.0, None)])
@@ -177,8 +177,8 @@ def test_the_verdict_is_that_of_the_published_criterion_where_it_holds(saved: fl
     # It knows no repair, and an old unit that would run as long as a new one does: 60 years here, the study's length.
     case, certain = sure_to_last(case_of(), 60.0 - 1e-9), Weibull.with_mean(60.0, 10.0, 59.99)
     there = dataclasses.replace(case.appliance, electricity=300.0 + saved, retirement=certain)
-    unit = dataclasses.replace(case.options[1].unit, retirement=certain)
-    options = (case.options[0], dataclasses.replace(case.options[1], unit=unit))
+    appliance = dataclasses.replace(case.options[1].appliance, retirement=certain)
+    options = (case.options[0], dataclasses.replace(case.options[1], appliance=appliance))
     case = dataclasses.replace(case, appliance=there, options=options)
     found = weigh(in_carbon(case, figures(electricity_growth=0.0, repair=0.0, made=(300.0,), refrigerant=(0.0,))))
     ratio = (300.0 / 60.0) / (saved * 0.4)
@@ -208,9 +208,11 @@ def test_a_used_unit_counts_the_part_of_its_making_that_its_years_are() -> None:
 
 
 def test_later_repairs_are_what_the_upkeep_pays_for() -> None:
-    assert later_repairs(new_unit(upkeep=30.0, quote_median=150.0)) == pytest.approx(0.2)
-    assert later_repairs(new_unit(upkeep=30.0, quote_median=0.0)) == 0.0
-    column = later_repairs(new_unit(upkeep=np.array([30.0, 0.0, 30.0]), quote_median=np.array([150.0, 150.0, 0.0])))
+    assert later_repairs(new_appliance(upkeep=30.0, quote_median=150.0)) == pytest.approx(0.2)
+    assert later_repairs(new_appliance(upkeep=30.0, quote_median=0.0)) == 0.0
+    column = later_repairs(
+        new_appliance(upkeep=np.array([30.0, 0.0, 30.0]), quote_median=np.array([150.0, 150.0, 0.0]))
+    )
     assert np.asarray(column) == pytest.approx([0.2, 0.0, 0.0])
 
 
@@ -224,7 +226,7 @@ def test_a_caution_that_refuses_the_repair_refuses_it_in_carbon_too() -> None:
 def test_figures_that_make_no_case_are_refused() -> None:
     with pytest.raises(CaseError, match=r"carbon\.made"):
         in_carbon(case_of(), figures(made=(300.0,)))
-    with pytest.raises(Faults, match=r"household\.electricity_price"):
+    with pytest.raises(EntryErrors, match=r"household\.electricity_price"):
         in_carbon(case_of(), figures(electricity=math.nan))
 
 
@@ -289,7 +291,7 @@ def test_a_steady_growth_is_worth_the_two_prices_that_grow_apart() -> None:
 
 
 def test_a_price_of_carbon_is_the_same_in_every_block_of_a_tariff() -> None:
-    steps = Steps(upto=(100.0, 250.0, math.inf), level=(0.5, 1.0, 1.8))
+    steps = PriceSteps(upto=(100.0, 250.0, math.inf), level=(0.5, 1.0, 1.8))
     case = in_years(case_of(), 12.0, electricity_steps=steps)
     priced = with_price_of_carbon(case, figures(), 200.0).household
     for flow in (60.0, 180.0, 400.0):
@@ -387,7 +389,11 @@ def test_what_is_entered_takes_the_place_of_the_tables() -> None:
 
 def test_ranges_hold_their_values_and_name_inputs_of_the_case_in_carbon() -> None:
     filled = complete(
-        {**WASHER, "household": {"place": "DE"}, "replace": [{}, {"name": "used", "price": 200, "unit": {"age": 5}}]}
+        {
+            **WASHER,
+            "household": {"place": "DE"},
+            "replace": [{}, {"name": "used", "price": 200, "appliance": {"age": 5}}],
+        }
     )
     found = carbon_of(filled.case, {}, 2026)
     known = {entry.path for entry in inputs(found.case)}

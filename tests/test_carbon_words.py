@@ -10,7 +10,7 @@ from typer.testing import CliRunner
 from decide.answers.answer import Answer, answer
 from decide.answers.carbon import CarbonAnswer, carbon_answer
 from decide.economics.carbon import CARBON_ENTRIES
-from decide.errors import CaseError, Faults
+from decide.errors import CaseError, EntryErrors
 from decide.load.cases.case_file import complete, write_case
 from decide.load.cases.entry_paths import entry_paths, refuse_a_stray_path
 from decide.show.charts.carbon import carbon_alt, carbon_chart
@@ -22,7 +22,7 @@ from decide.show.text.carbon_words import (
     carbon_grounds,
     carbon_headline,
     carbon_rows,
-    carbon_said,
+    carbon_text,
     kilograms,
 )
 from decide.show.text.words import Words
@@ -66,7 +66,7 @@ def test_rows_add_up_and_show_what_each_way_emits() -> None:
     assert [row.name for row in rows] == ["Repair it", "New refrigerator-freezer"]
     for row, option in zip(rows, found.weighing.options, strict=False):
         assert row.total == kilograms(ENGLISH, float(option.present_cost))
-        assert dict(row.parts)["Electricity"] == kilograms(ENGLISH, float(option.by_cause["electricity"]))
+        assert dict(row.parts)["Electricity"] == kilograms(ENGLISH, float(option.by_category["electricity"]))
 
 
 def test_the_headline_s_amount_is_the_difference_of_the_rows() -> None:
@@ -79,37 +79,37 @@ def test_the_headline_s_amount_is_the_difference_of_the_rows() -> None:
 def test_carbon_changes_no_amount_of_money() -> None:
     plain, with_figures = answer(entries()), answer(entries(carbon={"electricity": 1.5, "price": 500}))
     assert with_figures.weighing.repair_limit == plain.weighing.repair_limit
-    assert any("changes no amount above" in said for said in carbon_said(ENGLISH, plain, carbon_answer(plain, YEAR)))
+    assert any("changes no amount above" in text for text in carbon_text(ENGLISH, plain, carbon_answer(plain, YEAR)))
 
 
 def test_a_price_of_carbon_is_told_with_both_limits() -> None:
     found = answer(entries(carbon={"price": 190}))
     emitted = carbon_answer(found, YEAR)
     assert emitted.priced is not None
-    (said,) = (line for line in carbon_said(ENGLISH, found, emitted) if "for carbon" in line)
-    assert "$190 a tonne" in said
+    (text,) = (line for line in carbon_text(ENGLISH, found, emitted) if "for carbon" in line)
+    assert "$190 a tonne" in text
     for weighed in (emitted.priced, found.weighing):
-        assert ENGLISH.money(float(weighed.repair_limit), "USD") in said
+        assert ENGLISH.money(float(weighed.repair_limit), "USD") in text
 
 
 def test_the_payback_and_the_limit_are_said_in_words_where_there_is_none() -> None:
     found = answer(entries(appliance={"class": "refrigerator", "age": 12, "electricity": 420}))
-    said = carbon_said(ENGLISH, found, carbon_answer(found, YEAR), with_sure=False)
-    assert any(line.startswith("Lower use alone does not make up") for line in said)
+    sentences = carbon_text(ENGLISH, found, carbon_answer(found, YEAR), with_sure=False)
+    assert any(line.startswith("Lower use alone does not make up") for line in sentences)
     thirsty = answer(entries(appliance={"class": "refrigerator", "age": 12, "electricity": 2000}))
-    said = carbon_said(ENGLISH, thirsty, carbon_answer(thirsty, YEAR), with_sure=False)
-    assert "Even a repair that emits nothing would not be the greener way." in said
-    assert any(line.startswith("A new one makes up for its making") for line in said)
+    sentences = carbon_text(ENGLISH, thirsty, carbon_answer(thirsty, YEAR), with_sure=False)
+    assert "Even a repair that emits nothing would not be the greener way." in sentences
+    assert any(line.startswith("A new one makes up for its making") for line in sentences)
 
 
 def test_how_sure_is_said_with_both_ends() -> None:
     found = answer(entries())
     emitted = carbon_answer(found, YEAR)
     assert emitted.sure is not None
-    (said,) = (line for line in carbon_said(ENGLISH, found, emitted) if "nine of ten" in line)
+    (text,) = (line for line in carbon_text(ENGLISH, found, emitted) if "nine of ten" in line)
     assert emitted.sure.low < emitted.advantage < emitted.sure.high
-    assert kilograms(ENGLISH, abs(emitted.sure.low)) in said
-    assert kilograms(ENGLISH, abs(emitted.sure.high)) in said
+    assert kilograms(ENGLISH, abs(emitted.sure.low)) in text
+    assert kilograms(ENGLISH, abs(emitted.sure.high)) in text
 
 
 def test_a_repair_that_a_caution_refuses_is_not_compared() -> None:
@@ -161,9 +161,9 @@ def test_every_entry_of_carbon_has_a_name_and_a_unit_that_can_be_said() -> None:
     ],
 )
 def test_what_cannot_be_used_is_said(carbon: object, complaint: str) -> None:
-    with pytest.raises(Faults) as fault:
+    with pytest.raises(EntryErrors) as error:
         complete(entries(carbon=carbon))
-    assert complaint in str(fault.value)
+    assert complaint in str(error.value)
 
 
 def test_the_figure_says_in_words_what_it_shows() -> None:
@@ -182,7 +182,7 @@ def test_the_data_are_numbers_and_agree_with_the_sentences() -> None:
     emitted = carbon_answer(found, YEAR)
     data = carbon_data(found, emitted)
     assert data["advantage"] == emitted.advantage
-    assert data["options"][0]["total"] == pytest.approx(sum(data["options"][0]["by_cause"].values()))
+    assert data["options"][0]["total"] == pytest.approx(sum(data["options"][0]["by_category"].values()))
 
 
 def test_the_command_prints_it_and_its_data(tmp_path: Path) -> None:
@@ -213,5 +213,5 @@ def test_a_hand_out_says_why_carbon_cannot_be_told(monkeypatch: pytest.MonkeyPat
         raise CaseError("carbon.price", "makes no case")
 
     monkeypatch.setattr(carbon_words, "carbon_answer", refused)
-    (said,) = beside_the_money(ENGLISH, found)
-    assert "makes no case" in said
+    (text,) = beside_the_money(ENGLISH, found)
+    assert "makes no case" in text

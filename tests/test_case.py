@@ -5,17 +5,17 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from households import case_of, new_unit
+from households import case_of, new_appliance
 
 from decide.economics.case import Case, Household, Option, inputs, option_paths, vary
-from decide.errors import CaseError, Faults
+from decide.errors import CaseError, EntryErrors
 
 
 def test_every_input_can_be_named_and_varied() -> None:
     case = case_of()
     paths = [entry.path for entry in inputs(case)]
     assert len(paths) == len(set(paths))
-    assert {"appliance.age", "repair.quote.parts", "replace.unit.electricity", "replace.2.price"} <= set(paths)
+    assert {"appliance.age", "repair.quote.parts", "replace.appliance.electricity", "replace.2.price"} <= set(paths)
     for entry in inputs(case):
         same = vary(case, entry.path, entry.value)
         assert same == case
@@ -45,20 +45,20 @@ def test_a_path_that_leads_nowhere_is_refused_by_name(path: str) -> None:
     ],
 )
 def test_a_value_out_of_bounds_names_field_bounds_unit_and_what_came(path: str, value: float, message: str) -> None:
-    with pytest.raises(Faults) as caught:
+    with pytest.raises(EntryErrors) as caught:
         vary(case_of(), path, value)
     assert message in str(caught.value)
 
 
 def test_all_faults_come_in_one_go() -> None:
     case = case_of()
-    with pytest.raises(Faults) as caught:
+    with pytest.raises(EntryErrors) as caught:
         Case(
-            appliance=new_unit(age=99.0, electricity=-1.0),
+            appliance=new_appliance(age=99.0, electricity=-1.0),
             household=replace(case.household, rate=9.0),
             options=case.options,
         )
-    assert [fault.field for fault in caught.value.faults] == [
+    assert [fault.field for fault in caught.value.errors] == [
         "appliance.age",
         "appliance.electricity",
         "household.rate",
@@ -66,9 +66,9 @@ def test_all_faults_come_in_one_go() -> None:
 
 
 def test_a_need_without_end_needs_a_rate_above_every_escalation() -> None:
-    with pytest.raises(Faults, match=r"household.rate: must be above 0 and above every escalation"):
+    with pytest.raises(EntryErrors, match=r"household.rate: must be above 0 and above every escalation"):
         vary(case_of(), "household.electricity_escalation", 0.05)
-    with pytest.raises(Faults, match=r"or give household.study_period"):
+    with pytest.raises(EntryErrors, match=r"or give household.study_period"):
         vary(case_of(), "household.rate", 0.0)
     studied = vary(case_of(), "household.study_period", 10.0)
     assert vary(studied, "household.rate", 0.0).household.rate == 0.0
@@ -80,7 +80,7 @@ def test_a_need_without_end_needs_a_rate_above_every_escalation() -> None:
         (lambda o: o[1:], "repair: must be given once, got 0"),
         (lambda o: (o[0], o[3]), "replace: at least one replacement is needed"),
         (lambda o: (*o, replace(o[1], name="new")), "option.name: must differ"),
-        (lambda o: (o[0], replace(o[1], unit=None)), "replace.unit: is needed for a replacement"),
+        (lambda o: (o[0], replace(o[1], appliance=None)), "replace.appliance: is needed for a replacement"),
         (
             lambda o: (o[0], replace(o[1], financed=5000.0)),
             "replace.financed: must not be more than what is left to pay",
@@ -92,13 +92,13 @@ def test_a_need_without_end_needs_a_rate_above_every_escalation() -> None:
 )
 def test_options_that_make_no_question_are_refused(options, message: str) -> None:
     case = case_of()
-    with pytest.raises(Faults) as caught:
+    with pytest.raises(EntryErrors) as caught:
         replace(case, options=options(case.options))
     assert message in str(caught.value)
 
 
 def test_a_mean_life_within_the_delay_is_refused() -> None:
-    with pytest.raises(Faults, match=r"appliance.mean_life: must be above appliance.life_delay"):
+    with pytest.raises(EntryErrors, match=r"appliance.mean_life: must be above appliance.life_delay"):
         vary(case_of(), "appliance.life_delay", 20.0)
 
 

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from decide.economics.case import inputs, vary
 from decide.economics.weigh import weigh
-from decide.errors import CaseError, Faults, ReadError
+from decide.errors import CaseError, EntryErrors, ReadError
 from decide.load.cases.case_file import complete, parse_case, read_case, save_case, set_entry, write_case
 from decide.load.tables.tables import tables
 
@@ -17,9 +17,9 @@ LEAST = {"appliance": {"class": "clothes_washer", "age": 8}, "repair": {"quote":
 
 
 def faults_of(entries: dict) -> dict[str, str]:
-    with pytest.raises(Faults) as caught:
+    with pytest.raises(EntryErrors) as caught:
         complete(entries)
-    return {fault.field: fault.message for fault in caught.value.faults}
+    return {fault.field: fault.message for fault in caught.value.errors}
 
 
 def test_class_age_and_quote_are_enough_and_every_other_figure_says_where_it_is_from() -> None:
@@ -173,10 +173,10 @@ def test_another_class_may_be_bought_in_its_place() -> None:
         "appliance": {"class": "clothes_dryer_electric", "age": 9},
         "household": {"place": "DE"},
         "repair": {"quote": 200},
-        "replace": [{"name": "heat pump", "unit": {"class": "clothes_dryer_heat_pump"}}],
+        "replace": [{"name": "heat pump", "appliance": {"class": "clothes_dryer_heat_pump"}}],
     }
     case = complete(entries).case
-    assert case.options[1].unit.kind == "clothes_dryer_heat_pump"
+    assert case.options[1].appliance.kind == "clothes_dryer_heat_pump"
     assert case.household.currency == "EUR"
 
 
@@ -261,7 +261,7 @@ def test_one_entry_is_set_by_its_path() -> None:
     assert set_entry(entries, "repair.quote", 300)["repair"]["quote"] == 300
     assert set_entry(dict(LEAST), "repair.quote.trip", 20)["repair"]["quote"] == {"amount": 190, "trip": 20}
     assert set_entry(dict(LEAST), "repair.quote.amount", 20)["repair"]["quote"] == {"amount": 20}
-    assert set_entry({}, "replace.unit.age", 3)["replace"] == [{"unit": {"age": 3}}]
+    assert set_entry({}, "replace.appliance.age", 3)["replace"] == [{"appliance": {"age": 3}}]
     assert entries == read_case(DEMO)
     with pytest.raises(CaseError, match="names no replacement"):
         set_entry(entries, "replace.5.price", 1)
@@ -277,18 +277,21 @@ def test_what_was_taken_by_age_follows_the_age_when_it_is_varied() -> None:
 
 
 def test_a_used_unit_uses_what_its_age_does_and_its_price_has_to_be_given() -> None:
-    used = {"name": "used", "price": 200, "unit": {"age": 8}}
+    used = {"name": "used", "price": 200, "appliance": {"age": 8}}
     case = complete({**LEAST, "replace": [{}, used]}).case
-    assert case.options[2].unit.electricity == case.appliance.electricity
-    assert case.options[2].unit.water == case.appliance.water
+    assert case.options[2].appliance.electricity == case.appliance.electricity
+    assert case.options[2].appliance.water == case.appliance.water
     assert case.options[2].warranty == 0
-    assert "is needed" in faults_of({**LEAST, "replace": [{}, {"name": "used", "unit": {"age": 8}}]})["replace.2.price"]
+    assert (
+        "is needed"
+        in faults_of({**LEAST, "replace": [{}, {"name": "used", "appliance": {"age": 8}}]})["replace.2.price"]
+    )
 
 
 def test_a_twin_of_the_appliance_offered_used_is_worth_its_price() -> None:
     twin = {
         "name": "twin", "price": 300, "tax_rate": 0, "delivery": 0, "installation": 0, "haul_away": 0,
-        "days_without": 0, "unit": {"age": 8},
+        "days_without": 0, "appliance": {"age": 8},
     }  # fmt: skip
     for kind, place in (("clothes_washer", "US"), ("clothes_washer", "DE"), ("refrigerator", "DE")):
         entries = {

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from decide.arrays import Floats, Number
 from decide.economics.case import Case, Option, vary_all
 from decide.economics.cash_flow import Study, _Renewal, cash
-from decide.economics.flows import CAUSES, money
+from decide.economics.flows import COST_CATEGORIES, money
 from decide.economics.horizon import horizon_of
 from decide.economics.weigh import weigh
 from decide.finance.life import FromHazard
@@ -26,10 +26,11 @@ ASKED: dict[str, dict[str, Number]] = {
         "household.price_escalation": -0.03, "household.rate": 0.05,
     },
     "a repair that may not hold": {"repair.fix_holds": 0.7, "repair.repair_warranty": 10.0, "repair.outlook": 0.4},
-    "units of a few years": {"appliance.mean_life": 2.0, "replace.unit.mean_life": 1.5, "replace.unit.life_shape": 5.0},
+    "units of a few years": {"appliance.mean_life": 2.0, "replace.appliance.mean_life": 1.5,
+    "replace.appliance.life_shape": 5.0},
     "columns": {
         "household.rate": np.array([0.01, 0.04, 0.07]), "appliance.mean_life": np.array([8.0, 13.0, 20.0]),
-        "replace.unit.electricity": np.array([0.0, 200.0, 600.0]), "repair.fix_holds": np.array([0.6, 0.9, 1.0]),
+        "replace.appliance.electricity": np.array([0.0, 200.0, 600.0]), "repair.fix_holds": np.array([0.6, 0.9, 1.0]),
     },
     "columns of money": {"replace.price": np.array([300.0, 600.0]), "household.water_price": np.array([0.0, 9.0])},
 }  # fmt: skip
@@ -42,13 +43,16 @@ def check(case: Case, years: float, holds: list[Number]) -> None:
     prices, share = money(case.household), case.household.residual_share
     study = Study(case, prices, years, share)
     for option in case.options:
-        for successor in (o for o in case.options if o.unit is not None):
-            for hold in holds if option.unit is None else [math.inf]:
+        for successor in (o for o in case.options if o.appliance is not None):
+            for hold in holds if option.appliance is None else [math.inf]:
                 forwards = cash(case, replace(option, hold=hold), successor, prices, years, share).present
                 backwards = study.cost(option, successor, hold)
                 close = 1e-12 * np.max(np.abs(sum(forwards.values())))
-                for cause in CAUSES:
-                    assert np.all(np.abs(np.subtract(backwards[cause], forwards[cause])) <= close), (option.name, cause)
+                for category in COST_CATEGORIES:
+                    assert np.all(np.abs(np.subtract(backwards[category], forwards[category])) <= close), (
+                        option.name,
+                        category,
+                    )
 
 
 @pytest.mark.parametrize("years", YEARS)
@@ -66,7 +70,7 @@ def test_so_it_does_for_a_unit_with_a_law_and_an_upkeep_of_its_own() -> None:
     case = case_of()
     bent = {"retirement": FromHazard(lambda age: (age / 9) ** 1.5), "upkeep_by_age": lambda age: 20.0 + 3.0 * age}
     there, new = replace(case.appliance, **bent), case.options[1]
-    options = (case.options[0], replace(new, unit=replace(new.unit, **bent)), *case.options[2:])
+    options = (case.options[0], replace(new, appliance=replace(new.appliance, **bent)), *case.options[2:])
     check(replace(case, appliance=there, options=options), 7.5, [math.inf, 3.2])
 
 
@@ -79,8 +83,8 @@ def test_so_it_does_on_cases_drawn_at_random(
     age: float, life: float, shape: float, years: float, rate: float, growth: float, outlook: float, hold: float
 ) -> None:
     changes: dict[str, Number] = {
-        "appliance.age": age, "appliance.mean_life": life, "replace.unit.mean_life": life,
-        "appliance.life_shape": shape, "replace.unit.life_shape": shape, "household.rate": rate,
+        "appliance.age": age, "appliance.mean_life": life, "replace.appliance.mean_life": life,
+        "appliance.life_shape": shape, "replace.appliance.life_shape": shape, "household.rate": rate,
         "household.electricity_escalation": growth, "repair.outlook": outlook, "household.study_period": years,
     }  # fmt: skip
     check(vary_all(case_of(), changes), years, [math.inf, hold])
@@ -107,8 +111,8 @@ def test_a_column_of_prices_gets_in_each_row_what_that_price_gets_alone() -> Non
         for row, price in enumerate((300.0, 500.0, 900.0)):
             alone = vary_all(case, {"replace.price": price})
             expected = horizon_of(alone, money(alone.household)).cost(_same(alone, option))
-            for cause, cost in horizon.cost(option).items():
-                assert np.broadcast_to(cost, 3)[row] == pytest.approx(expected[cause], rel=1e-12, abs=1e-9)
+            for category, cost in horizon.cost(option).items():
+                assert np.broadcast_to(cost, 3)[row] == pytest.approx(expected[category], rel=1e-12, abs=1e-9)
 
 
 def _same(case: Case, option: Option) -> Option:

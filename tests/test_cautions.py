@@ -20,7 +20,7 @@ from decide.load.cases.case_file import complete
 from decide.load.tables.rows import rows
 from decide.load.tables.symptoms import NOBODY, OWNER, read_symptoms, symptoms
 from decide.load.tables.tables import CURRENCIES, READERS, WHEN, Caution, data_dir, tables
-from decide.show.text.checks import check_rows, fact_said, found_said, heed, money_said
+from decide.show.text.checks import check_rows, fact_text, found_text, heed, money_text
 from decide.show.text.phrases import languages
 from decide.show.text.words import Words
 
@@ -63,7 +63,7 @@ def every_text(language: str, region: str) -> Iterator[tuple[str, str]]:
         yield cause, words.in_place(f"check.{cause}.look")
     for fact in symptoms().facts:
         if "*" in fact.regions or region in fact.regions:
-            yield fact.fact, fact_said(words, fact)
+            yield fact.fact, fact_text(words, fact)
 
 
 # all pairs
@@ -412,15 +412,15 @@ def test_what_cannot_be_repaired_is_in_no_bill_before_the_visit(kind: str, sympt
     assert look.visit is not None
     assert alone.visit is not None
     assert float(look.visit.gain) == pytest.approx(float(alone.visit.gain) * (1 - look.no_repair))
-    assert "cannot be repaired" in found_said(EN, look, cause)
-    assert "$" not in found_said(EN, look, cause)
+    assert "cannot be repaired" in found_text(EN, look, cause)
+    assert "$" not in found_text(EN, look, cause)
     assert EN.heed(next(c for c in tables().cautions(kind, look.symptom.links[at].cause.fault, "US") if c.stops)) in {
         line.text for line in heed(EN, look, cause)
     }
     left = first_look(kind, symptom, age=6, out=tuple(others))
     assert left.no_repair == 1.0
     assert left.visit is None
-    assert list(money_said(EN, left)) == [EN.say("checks.cannot_all")]
+    assert list(money_text(EN, left)) == [EN.say("checks.cannot_all")]
 
 
 def test_a_shop_s_own_list_cannot_price_it_either(tmp_path: Path) -> None:
@@ -454,7 +454,7 @@ def test_a_relief_valve_in_europe_opens_by_pressure_and_may_drip() -> None:
     assert here == {"relief_opens"}
     assert there == {"relief_opens_eu"}
     assert FACTS["relief_opens_eu"].unit == "bar"
-    for text in (fact_said(DE, FACTS["relief_opens_eu"]), said("water_heater_electric", "relief_valve", "EU")[1]):
+    for text in (fact_text(DE, FACTS["relief_opens_eu"]), said("water_heater_electric", "relief_valve", "EU")[1]):
         assert "normal" in text
         assert "°" not in text
     assert "normal" not in said("water_heater_electric", "relief_valve", "US")[1]
@@ -463,8 +463,8 @@ def test_a_relief_valve_in_europe_opens_by_pressure_and_may_drip() -> None:
 def test_the_drain_hose_of_an_american_washer_hangs_30_to_96_inches_high() -> None:
     (fact,) = symptoms().facts_of("washer_hose_kinked", "US")
     assert (round(fact.low / 2.54), round(fact.high / 2.54)) == (30, 96)
-    assert "30 to 96 inches" in fact_said(EN, fact)
-    assert "60 to 100 cm" in fact_said(DE, symptoms().facts_of("washer_hose_kinked", "EU")[0])
+    assert "30 to 96 inches" in fact_text(EN, fact)
+    assert "60 to 100 cm" in fact_text(DE, symptoms().facts_of("washer_hose_kinked", "EU")[0])
 
 
 @pytest.mark.parametrize(
@@ -475,7 +475,7 @@ def test_a_sound_element_of_any_usual_rating_passes(region: str, volts: float, w
     """Ohm's law: R = U^2 / P."""
     (fact,) = (each for each in symptoms().facts_of("heater_element", region) if each.unit == "ohm")
     assert fact.low <= volts**2 / watts <= fact.high
-    assert "volts times volts, divided by watts" in fact_said(EN, fact)
+    assert "volts times volts, divided by watts" in fact_text(EN, fact)
 
 
 @pytest.mark.published("US Department of Agriculture and FDA: food in a power cut", "2, 4, 48 and 24 hours, 40 F")
@@ -488,5 +488,5 @@ def test_food_keeps_two_hours_warm_four_in_a_shut_fridge_and_a_freezer_has_its_o
 
 
 def test_a_tank_is_set_hotter_in_europe() -> None:
-    assert "60 to 65 °C" in fact_said(DE, FACTS["tank_set_eu"])
+    assert "60 to 65 °C" in fact_text(DE, FACTS["tank_set_eu"])
     assert [fact.fact for fact in symptoms().facts_of("heater_demand", "EU")] == ["tank_set_eu"]

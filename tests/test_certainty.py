@@ -12,7 +12,7 @@ from decide.economics.breakeven import STUDY_PERIOD, Flips, flips
 from decide.economics.case import inputs, vary
 from decide.economics.uncertainty import how_sure
 from decide.economics.weigh import weigh
-from decide.errors import Faults
+from decide.errors import EntryErrors
 from decide.load.cases.case_file import Entries, complete
 from decide.load.cases.filled import DECIDED_AGAIN, ENDS_IT
 from decide.load.cases.ranges import ranges_of
@@ -21,17 +21,17 @@ from decide.show.terminal.as_json import as_data
 from decide.show.text.certainty import (
     NOT_TO_BE_FOUND,
     FlipRow,
-    doubt_said,
+    doubt_text,
     flip_row,
     flips_of,
     flips_text,
     has_limit,
     has_verdict,
-    how_sure_said,
-    limit_said,
+    how_sure_text,
+    limit_text,
     limits_drawn,
     luck_of,
-    luck_said,
+    luck_text,
     movers,
     nothing_to_find,
     quote_row,
@@ -40,7 +40,7 @@ from decide.show.text.certainty import (
     sure_of,
     worth_finding,
 )
-from decide.show.text.next_failure import REPORTED, failures_said, two_limits
+from decide.show.text.next_failure import REPORTED, failures_text, two_limits
 from decide.show.text.words import Words
 
 ENGLISH = Words.of()
@@ -73,7 +73,7 @@ def found(request: pytest.FixtureRequest) -> Answer:
 
 def test_the_first_sentence_tells_how_often_the_verdict_holds_and_what_following_it_costs(found: Answer) -> None:
     sure = how_sure(found.case, found.ranges, 512)
-    first = how_sure_said(ENGLISH, found, sure)[0]
+    first = how_sure_text(ENGLISH, found, sure)[0]
     share = sure.share_cheapest[sure.verdict]
     assert first.startswith(f"In {round(10 * share)} of 10 plausible readings of the figures ")
     assert f"costs about {ENGLISH.money(sure.expected_regret, 'USD')} too much on average" in first
@@ -85,31 +85,31 @@ def test_a_choice_that_is_cheapest_more_often_than_the_advice_is_named() -> None
     sure = sure_of(found.case, found.ranges)
     assert found.weighing.verdict == "replace"
     assert sure.share_cheapest[0] > 0.5
-    said = how_sure_said(ENGLISH, found, sure)
-    assert f"More often, in {share_of(ENGLISH, sure.share_cheapest[0])}, it is this: Repair it." in said
+    sentences = how_sure_text(ENGLISH, found, sure)
+    assert f"More often, in {share_of(ENGLISH, sure.share_cheapest[0])}, it is this: Repair it." in sentences
     # the mean cost of the advice over the least mean cost: regret less the value of knowing everything
     lean = sure.expected_regret - sure.value_of_knowing_all
-    assert any(ENGLISH.money(lean, "USD") in sentence for sentence in said[1:])
+    assert any(ENGLISH.money(lean, "USD") in sentence for sentence in sentences[1:])
 
 
 def test_without_ranges_nothing_is_said_to_be_unsure() -> None:
     found = replace(answer(WASHER), ranges=())
     sure = sure_of(found.case, (), 2)
-    assert how_sure_said(ENGLISH, found, sure) == [
+    assert how_sure_text(ENGLISH, found, sure) == [
         "No figure here carries a range: what was entered was taken as it is."
     ]
 
 
 @pytest.mark.parametrize(
-    ("share", "said"),
+    ("share", "text"),
     [
         (1.0, "nearly all"), (0.9951, "nearly all"), (0.97, "97 of 100"), (0.95, "9 of 10"), (0.949, "9 of 10"),
         (0.81, "8 of 10"), (0.5, "5 of 10"), (0.06, "1 of 10"), (0.049, "5 of 100"), (0.006, "1 of 100"),
         (0.004, "hardly any"), (0.0, "hardly any"),
     ],
 )  # fmt: skip
-def test_shares_are_told_as_people_count(share: float, said: str) -> None:
-    assert share_of(ENGLISH, share) == said
+def test_shares_are_told_as_people_count(share: float, text: str) -> None:
+    assert share_of(ENGLISH, share) == text
 
 
 def test_without_a_quote_the_limit_is_told_with_its_spread() -> None:
@@ -117,12 +117,12 @@ def test_without_a_quote_the_limit_is_told_with_its_spread() -> None:
     low, high = limits_drawn(found.case, found.ranges, 1024)
     assert not has_verdict(found)
     assert low < float(found.weighing.repair_limit) < high
-    assert limit_said(ENGLISH, found, low, high) == [
+    assert limit_text(ENGLISH, found, low, high) == [
         "In 9 of 10 plausible readings of the figures, the highest quote worth paying lies between "
         f"{ENGLISH.money(low, 'USD')} and {ENGLISH.money(high, 'USD')}."
     ]
-    assert "between nothing and $80" in limit_said(ENGLISH, found, -30.0, 80.0)[0]
-    assert limit_said(ENGLISH, found, -300.0, -80.0) == [
+    assert "between nothing and $80" in limit_text(ENGLISH, found, -30.0, 80.0)[0]
+    assert limit_text(ENGLISH, found, -300.0, -80.0) == [
         "In 9 of 10 plausible readings of the figures, the repair is not worth doing, even for free."
     ]
 
@@ -134,20 +134,20 @@ def test_a_repair_that_is_ruled_out_has_neither_verdict_nor_limit() -> None:
 
 def test_luck_stands_in_a_sentence_of_its_own(found: Answer) -> None:
     lived = luck_of(found, 2000)
-    said = luck_said(ENGLISH, found, lived)
+    text = luck_text(ENGLISH, found, lived)
     ends = dict(zip(lived.spread.levels, lived.spread.quantiles, strict=True))
     for amount in (ends[0.05], ends[0.95], lived.spread.mean):
-        assert ENGLISH.money(amount, "USD") in said
-    assert said.startswith("Luck ")
-    assert "reading" not in said
-    told = how_sure_said(ENGLISH, found, sure_of(found.case, found.ranges, 512))
-    assert not any("luck" in sentence.lower() for sentence in told)
+        assert ENGLISH.money(amount, "USD") in text
+    assert text.startswith("Luck ")
+    assert "reading" not in text
+    sentences = how_sure_text(ENGLISH, found, sure_of(found.case, found.ranges, 512))
+    assert not any("luck" in sentence.lower() for sentence in sentences)
 
 
 def test_where_luck_hardly_counts_that_is_said() -> None:
     """No refrigerator of the published life ends before its delay of nine years."""
     found = answer({**FRIDGE, "repair": {"quote": 900}, "household": {"study_period": 5}})
-    assert luck_said(ENGLISH, found, luck_of(found, 500)).startswith("Luck hardly counts here: over 5 years")
+    assert luck_text(ENGLISH, found, luck_of(found, 500)).startswith("Luck hardly counts here: over 5 years")
 
 
 # what to find out, and what moves it
@@ -222,19 +222,19 @@ def test_a_flip_that_is_told_is_one_of_the_model(found: Answer, path: str) -> No
     assert below == ("up to" in row.text)
 
 
-def told(values: tuple[float, ...], wins: bool) -> str:
+def flips_at(values: tuple[float, ...], wins: bool) -> str:
     there = Flips(path="appliance.age", unit="year", low=0.0, high=60.0, values=values, repair_wins_at_low=wins)
     return flips_text(ENGLISH, answer(WASHER), there)
 
 
 def test_every_way_in_which_it_can_flip_has_its_sentence() -> None:
-    assert told((), True) == "Repairing is cheaper throughout, from 0 years to 60 years."
-    assert told((), False) == "Repairing is never the cheaper way, from 0 years to 60 years."
-    assert told((9.4,), True) == "Repairing is cheaper up to 9.4 years."
-    assert told((9.4,), False) == "Repairing is cheaper from 9.4 years on."
-    assert told((3.0, 9.4), False) == "Repairing is cheaper between 3 years and 9.4 years."
-    assert told((3.0, 9.4), True) == "Repairing is cheaper up to 3 years, and again from 9.4 years on."
-    assert told((3.0, 9.4, 20.0), True) == "Which is cheaper changes at 3 years, 9.4 years, 20 years."
+    assert flips_at((), True) == "Repairing is cheaper throughout, from 0 years to 60 years."
+    assert flips_at((), False) == "Repairing is never the cheaper way, from 0 years to 60 years."
+    assert flips_at((9.4,), True) == "Repairing is cheaper up to 9.4 years."
+    assert flips_at((9.4,), False) == "Repairing is cheaper from 9.4 years on."
+    assert flips_at((3.0, 9.4), False) == "Repairing is cheaper between 3 years and 9.4 years."
+    assert flips_at((3.0, 9.4), True) == "Repairing is cheaper up to 3 years, and again from 9.4 years on."
+    assert flips_at((3.0, 9.4, 20.0), True) == "Which is cheaper changes at 3 years, 9.4 years, 20 years."
 
 
 def test_the_quote_at_which_it_flips_is_the_limit_of_the_headline(found: Answer) -> None:
@@ -313,7 +313,7 @@ def test_why_they_differ_names_the_upkeep_of_both() -> None:
 
 @pytest.mark.published("US reader survey of 2006, washing machines, second-hand")
 def test_failures_beyond_what_owners_report_are_doubted() -> None:
-    rare, often = (" ".join(failures_said(ENGLISH, a_year, 0.012)) for a_year in (0.1, 1.9))
+    rare, often = (" ".join(failures_text(ENGLISH, a_year, 0.012)) for a_year in (0.1, 1.9))
     assert "about once in 10 years" in rare
     assert "about 1.9 times a year" in often
     assert ("give the first figure more weight" in rare, "give the first figure more weight" in often) == (False, True)
@@ -325,23 +325,25 @@ def test_failures_beyond_what_owners_report_are_doubted() -> None:
 def test_what_is_said_of_how_sure_names_its_basis_where_the_other_answer_counts() -> None:
     again = decided(WASHER)
     sure = sure_of(again.entered, again.ranges, 512)
-    assert how_sure_said(ENGLISH, again, sure)[-1] == "This takes the next failure to end a unit."
+    assert how_sure_text(ENGLISH, again, sure)[-1] == "This takes the next failure to end a unit."
     assert sure is sure_of(answer(WASHER).case, answer(WASHER).ranges, 512)
 
 
 def test_an_unknown_answer_to_the_next_failure_is_refused() -> None:
-    with pytest.raises(Faults, match=r"household\.next_failure: must be one of ends it; decided again, got 'never'"):
+    with pytest.raises(
+        EntryErrors, match=r"household\.next_failure: must be one of ends it; decided again, got 'never'"
+    ):
         answer({**WASHER, "household": {"next_failure": "never"}})
 
 
 def test_a_verdict_that_most_readings_are_against_says_so_at_once() -> None:
     fridge = {"class": "refrigerator", "age": 12.0, "fault": "compressor"}
-    told = {}
+    values = {}
     for quote in (100.0, 401.0):
         found = answer({"appliance": fridge, "repair": {"quote": quote}, "household": {"place": "US"}})
         sure = sure_of(found.entered, found.ranges)
-        told[quote] = doubt_said(ENGLISH, sure)
-        assert bool(told[quote]) == (int(np.argmax(sure.share_cheapest)) != sure.verdict)
-    assert told[100.0] == ""
-    assert "Repair it" in told[401.0]
-    assert doubt_said(ENGLISH, None) == doubt_said(ENGLISH, (10.0, 20.0)) == ""
+        values[quote] = doubt_text(ENGLISH, sure)
+        assert bool(values[quote]) == (int(np.argmax(sure.share_cheapest)) != sure.verdict)
+    assert values[100.0] == ""
+    assert "Repair it" in values[401.0]
+    assert doubt_text(ENGLISH, None) == doubt_text(ENGLISH, (10.0, 20.0)) == ""

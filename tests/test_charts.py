@@ -13,7 +13,7 @@ from decide.economics.case import vary
 from decide.economics.weigh import weigh
 from decide.load.cases.case_file import Entries
 from decide.show.charts.charts import (
-    CAUSE_LOOK,
+    CATEGORY_LOOK,
     INK,
     LIGHT_FILLS,
     MUTED,
@@ -21,9 +21,9 @@ from decide.show.charts.charts import (
     REPAIRING,
     Chart,
     breakeven_chart,
-    causes_chart,
+    categories_chart,
     paid_chart,
-    shown_causes,
+    shown_categories,
     shown_options,
 )
 from decide.show.text.words import Words
@@ -61,7 +61,7 @@ def found(name: str) -> tuple[Answer, Any]:
 
 def charts_of(name: str) -> list[Chart]:
     result, words = found(name)
-    made = [breakeven_chart(result, words), causes_chart(result, words), paid_chart(result, words)]
+    made = [breakeven_chart(result, words), categories_chart(result, words), paid_chart(result, words)]
     return [chart for chart in made if chart is not None]
 
 
@@ -141,10 +141,10 @@ def test_no_chart_is_made_of_what_does_not_exist() -> None:
 @pytest.mark.parametrize("name", CASES)
 def test_the_pieces_of_a_bar_add_up_to_the_cost_of_its_option(name: str) -> None:
     result, words = found(name)
-    bars = causes_chart(result, words).figure.data
+    bars = categories_chart(result, words).figure.data
     total = sum(np.asarray(bar.x, dtype=float) for bar in bars)
     expected = [float(result.weighing.options[index].present_cost) for index in shown_options(result, words)]
-    left_out = len(CAUSE_LOOK) - len(shown_causes(result, words))
+    left_out = len(CATEGORY_LOOK) - len(shown_categories(result, words))
     assert total == pytest.approx(expected, abs=0.5 * left_out + 1e-6)
 
 
@@ -162,7 +162,7 @@ def test_an_option_that_is_ruled_out_has_no_bar() -> None:
     result, words = found("ruled_out")
     assert any(cost.refused_by for cost in result.weighing.options)
     assert not any(result.weighing.options[index].refused_by for index in shown_options(result, words))
-    bars = causes_chart(result, words).figure.data
+    bars = categories_chart(result, words).figure.data
     assert {len(bar.y) for bar in bars} == {len(shown_options(result, words))}
 
 
@@ -211,7 +211,7 @@ def test_a_chart_is_small_fixed_in_height_and_made_of_arrays(name: str) -> None:
 @pytest.mark.parametrize("name", CASES)
 def test_the_words_of_a_chart_name_its_options_and_its_sums(name: str) -> None:
     result, words = found(name)
-    alt = causes_chart(result, words).alt
+    alt = categories_chart(result, words).alt
     for index, cost in enumerate(result.weighing.options):
         shown = index in shown_options(result, words)
         assert (words.money(float(cost.present_cost), result.weighing.unit) in alt) is shown
@@ -239,16 +239,16 @@ def test_nothing_is_told_by_colour_alone() -> None:
     assert paid is not None
     assert len({trace(breakeven, i).line.dash for i in (0, 1)}) == 2
     assert len({(line.line.dash, line.marker.symbol) for line in paid.figure.data}) == 2
-    looks = list(CAUSE_LOOK.values())
+    looks = list(CATEGORY_LOOK.values())
     for (fill, pattern), (next_fill, next_pattern) in pairwise(looks):
         assert pattern != next_pattern
         assert abs(luminance(fill) - luminance(next_fill)) > 0.03
 
 
-@pytest.mark.parametrize("cause", CAUSE_LOOK)
-def test_an_amount_can_be_read_on_its_piece_of_the_bar(cause: str) -> None:
-    text = INK if cause in LIGHT_FILLS else "#ffffff"
-    assert contrast(text, CAUSE_LOOK[cause][0]) >= LEAST_CONTRAST
+@pytest.mark.parametrize("category", CATEGORY_LOOK)
+def test_an_amount_can_be_read_on_its_piece_of_the_bar(category: str) -> None:
+    text = INK if category in LIGHT_FILLS else "#ffffff"
+    assert contrast(text, CATEGORY_LOOK[category][0]) >= LEAST_CONTRAST
 
 
 @pytest.mark.parametrize("colour", [INK, MUTED, REPAIRING, OTHERWISE])
@@ -260,7 +260,7 @@ def test_a_name_from_a_customer_is_never_read_as_marks() -> None:
     entries = {**DEMO, "replace": [{"name": "<a href='http://example.org'>tap</a> " + "x" * 60, "price": 500}]}
     result = answer(entries)
     words = Words.for_place("US")
-    for chart in (breakeven_chart(result, words), causes_chart(result, words), paid_chart(result, words)):
+    for chart in (breakeven_chart(result, words), categories_chart(result, words), paid_chart(result, words)):
         assert chart is not None
         written = [note.text for note in chart.figure.layout.annotations] + [
             line.name or "" for line in chart.figure.data

@@ -11,42 +11,42 @@ from decide.show.text.words import Words
 
 
 @pytest.fixture(scope="module")
-def told() -> ClassRecords:
+def identified() -> ClassRecords:
     return class_records(shop_book(np.random.default_rng(6), 300, 2.4, 13.0), "refrigerator", "US", tables())
 
 
 @pytest.fixture(scope="module")
-def untold() -> ClassRecords:
+def not_identified() -> ClassRecords:
     return class_records(shop_book(np.random.default_rng(6), 15, 2.4, 13.0), "refrigerator", "US", tables())
 
 
-def test_own_and_shipped_lives_are_drawn_with_the_band_about_the_own_one(told: ClassRecords) -> None:
-    chart = lives_chart(Words.of(), told)
+def test_own_and_shipped_lives_are_drawn_with_the_band_about_the_own_one(identified: ClassRecords) -> None:
+    chart = lives_chart(Words.of(), identified)
     low, high, own, shipped = chart.figure.data
     assert np.all(low.y <= own.y[1:])
     assert np.all(own.y[1:] <= high.y)
     assert own.line.dash != shipped.line.dash
     at_ten = list(own.x).index(10.0)
-    assert own.y[at_ten] == pytest.approx(np.exp(-((10 / told.life.scale) ** told.life.shape.value)))
+    assert own.y[at_ten] == pytest.approx(np.exp(-((10 / identified.life.scale) ** identified.life.shape.value)))
     assert shipped.y[at_ten] == pytest.approx(np.exp(-(((10 - 8.874) / 11.75) ** 1.272)), abs=1e-3)  # as published
     assert f"{own.y[at_ten]:.0%} still serve by own records" in chart.alt
     assert "19.8 years" in chart.alt
 
 
-def test_the_count_steps_down_beside_the_fit_from_the_age_at_which_five_have_entered(told: ClassRecords) -> None:
-    chart = counted_chart(Words.of(), told)
+def test_the_count_steps_down_beside_the_fit_from_the_age_at_which_five_have_entered(identified: ClassRecords) -> None:
+    chart = counted_chart(Words.of(), identified)
     fitted, counted = chart.figure.data
     assert counted.line.shape == "hv"
     assert np.all(np.diff(counted.y) <= 0)
     assert len(counted.x) <= 81
-    fifth = np.sort(told.life.watched.entry)[4]
+    fifth = np.sort(identified.life.watched.entry)[4]
     assert counted.x[0] == pytest.approx(fifth)
     assert counted.y[0] == pytest.approx(np.interp(fifth, fitted.x, fitted.y), abs=0.002)
     assert np.max(np.abs(counted.y - np.interp(counted.x, fitted.x, fitted.y))) < 0.15
-    assert f"{told.life.watched.ends} of which left service" in chart.alt
+    assert f"{identified.life.watched.ends} of which left service" in chart.alt
 
 
-def test_where_no_life_is_told_none_is_drawn(untold: ClassRecords) -> None:
-    assert not untold.life.told
-    assert lives_chart(Words.of(), untold) is None
-    assert counted_chart(Words.of(), untold) is None
+def test_where_no_life_is_told_none_is_drawn(not_identified: ClassRecords) -> None:
+    assert not not_identified.life.identified
+    assert lives_chart(Words.of(), not_identified) is None
+    assert counted_chart(Words.of(), not_identified) is None

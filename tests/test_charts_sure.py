@@ -21,7 +21,7 @@ CASES: dict[str, Entries] = {
     "used": {
         "appliance": {"class": "refrigerator", "age": 12},
         "repair": {"quote": 400},
-        "replace": [{}, {"name": "<b>Used</b>", "price": 320, "unit": {"age": 6}}],
+        "replace": [{}, {"name": "<b>Used</b>", "price": 320, "appliance": {"age": 6}}],
     },
 }  # fmt: skip
 

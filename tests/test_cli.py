@@ -33,7 +33,7 @@ def run(*arguments: object, typed: str | None = None) -> Result:
     return CliRunner().invoke(app, [str(each) for each in arguments], input=typed)
 
 
-def told(*arguments: object) -> Any:
+def json_of(*arguments: object) -> Any:
     """The JSON of a weighing; a word such as NaN, which is no JSON, fails."""
     result = run("weigh", *arguments, "--json")
     assert result.exit_code == 0, result.output
@@ -105,9 +105,9 @@ def test_what_is_shown_of_money_by_cause_adds_up_as_printed() -> None:
     _, table = page.split("Where the money goes, over the years in today's money\n")
     rows = [line for line in table.split("\n\n")[0].splitlines() if "$" in line]
     amounts = [[int(re.sub("[$,]", "", each)) for each in re.findall(r"-?\$[0-9,]+", row)] for row in rows]
-    *causes, total = amounts
-    assert len(causes) > 4
-    assert [sum(column) for column in zip(*causes, strict=True)] == total
+    *categories, total = amounts
+    assert len(categories) > 4
+    assert [sum(column) for column in zip(*categories, strict=True)] == total
 
 
 def test_safety_stands_before_money(tmp_path: Path) -> None:
@@ -196,7 +196,7 @@ TOP = {
     "next_failure", "other_limit",
 }  # fmt: skip
 OPTION = {
-    "name", "action", "today", "yearly_cost", "present_cost", "expected_years", "by_cause", "refused_by",
+    "name", "action", "today", "yearly_cost", "present_cost", "expected_years", "by_category", "refused_by",
 }  # fmt: skip
 MEASURES = {
     "net_saving", "simple_payback", "discounted_payback", "savings_to_investment_ratio", "internal_rate_of_return",
@@ -208,7 +208,7 @@ DEFAULT = {"field", "value", "unit", "source", "locator", "year", "status", "low
 
 def test_the_json_keeps_its_names(bare: Path, tank: Path) -> None:
     for path in (DEMO, bare, tank):
-        found = told(path)
+        found = json_of(path)
         assert set(found) == TOP
         assert all(set(option) == OPTION for option in found["options"])
         assert set(found["measures"]) == MEASURES
@@ -218,57 +218,57 @@ def test_the_json_keeps_its_names(bare: Path, tank: Path) -> None:
 
 
 def test_the_json_says_what_the_weighing_found() -> None:
-    found, weighing = told(DEMO), answer(read_case(DEMO)).weighing
+    found, weighing = json_of(DEMO), answer(read_case(DEMO)).weighing
     assert found["repair_limit"] == pytest.approx(float(weighing.repair_limit))
     assert found["advantage"] == pytest.approx(found["repair_limit"] - found["quoted"])
     assert found["verdict"] == weighing.verdict == "replace"
     assert found["currency"] == "USD"
     for option in found["options"]:
-        assert option["present_cost"] == pytest.approx(sum(option["by_cause"].values()))
+        assert option["present_cost"] == pytest.approx(sum(option["by_category"].values()))
 
 
 def test_what_does_not_exist_is_null(bare: Path, tank: Path) -> None:
-    waiting = told(bare)
+    waiting = json_of(bare)
     assert waiting["quoted"] is None
     assert waiting["advantage"] is None
     assert waiting["verdict"] == "no quote"
     assert set(waiting["measures"].values()) == {None}
-    refused = told(tank)
+    refused = json_of(tank)
     assert refused["repair_limit"] is None
     assert refused["stopped_by"] == []
     assert refused["options"][0]["refused_by"] == ["water_heater_tank_leak"]
 
 
 def test_the_limit_in_the_json_is_where_the_verdict_flips(bare: Path) -> None:
-    limit = told(bare)["repair_limit"]
-    assert told(bare, "--set", f"repair.quote={limit - 1:.2f}")["verdict"] == "repair"
-    assert told(bare, "--set", f"repair.quote={limit + 1:.2f}")["verdict"] != "repair"
+    limit = json_of(bare)["repair_limit"]
+    assert json_of(bare, "--set", f"repair.quote={limit - 1:.2f}")["verdict"] == "repair"
+    assert json_of(bare, "--set", f"repair.quote={limit + 1:.2f}")["verdict"] != "repair"
 
 
 def test_the_json_says_whether_it_is_close_beside_a_verdict_that_keeps_its_words(bare: Path, tank: Path) -> None:
-    limit = told(bare)["repair_limit"]
-    near, far = (told(bare, "--set", f"repair.quote={limit + off:.2f}") for off in (2, 60))
+    limit = json_of(bare)["repair_limit"]
+    near, far = (json_of(bare, "--set", f"repair.quote={limit + off:.2f}") for off in (2, 60))
     assert (near["close"], near["verdict"]) == (True, "replace")
     assert (far["close"], far["verdict"]) == (False, "replace")
-    assert told(bare)["close"] is told(tank)["close"] is False
+    assert json_of(bare)["close"] is json_of(tank)["close"] is False
 
 
 def test_cash_by_year_adds_up_over_its_causes_and_starts_with_today() -> None:
-    found = told(DEMO)
+    found = json_of(DEMO)
     for flow, option in zip(found["cash_by_year"], found["options"], strict=True):
         assert len(flow["total"]) == 61
-        assert flow["total"] == pytest.approx([sum(each) for each in zip(*flow["by_cause"].values(), strict=True)])
+        assert flow["total"] == pytest.approx([sum(each) for each in zip(*flow["by_category"].values(), strict=True)])
         assert flow["total"][0] == pytest.approx(option["today"])
 
 
 def test_cash_without_discount_is_the_present_cost_over_a_study_period(bare: Path) -> None:
-    found = told(bare, "--set", "household.study_period=6", "--set", "household.rate=0", "--set", "repair.quote=90")
+    found = json_of(bare, "--set", "household.study_period=6", "--set", "household.rate=0", "--set", "repair.quote=90")
     for flow, option in zip(found["cash_by_year"], found["options"], strict=True):
         assert sum(flow["total"]) == pytest.approx(option["present_cost"], rel=1e-9)
 
 
 def test_every_default_in_the_json_lies_within_its_range() -> None:
-    for default in told(DEMO)["defaults_used"]:
+    for default in json_of(DEMO)["defaults_used"]:
         if default["low"] is not None:
             assert default["low"] <= default["value"] * (1 + 1e-9)
             assert default["value"] <= default["high"] * (1 + 1e-9)
@@ -282,15 +282,15 @@ def test_every_default_in_the_json_lies_within_its_range() -> None:
     [("250", 250.0), ("7,5", 7.5), ("1.234,50", 1234.5), ("1,234.50", 1234.5), ("€ 250", 250.0), ("185 euros", 185.0)],
 )
 def test_a_change_reads_numbers_in_any_clear_habit(bare: Path, typed: str, read: float) -> None:
-    assert told(bare, "--set", f"repair.quote={typed}")["quoted"] == read
+    assert json_of(bare, "--set", f"repair.quote={typed}")["quoted"] == read
 
 
 def test_a_rate_may_be_given_in_percent(bare: Path) -> None:
-    assert told(bare, "--set", "household.rate=4%") == told(bare, "--set", "household.rate=0,04")
+    assert json_of(bare, "--set", "household.rate=4%") == json_of(bare, "--set", "household.rate=0,04")
 
 
 def test_changes_are_taken_in_turn_and_may_be_text(bare: Path) -> None:
-    found = told(
+    found = json_of(
         bare, "--set", "title=Kitchen = mine", "--set", "appliance.fault=drain_pump", "--set", "repair.quote=9"
     )
     assert found["title"] == "Kitchen = mine"
@@ -299,7 +299,7 @@ def test_changes_are_taken_in_turn_and_may_be_text(bare: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    ("change", "said"),
+    ("change", "text"),
     [
         ("repair.quote=1.234", "Did you mean 1.234 or 1,23? Type 1234 or 1,23."),
         ("repair.quote=1,234", "Did you mean 1.234 or 1,23? Type 1234 or 1,23."),
@@ -328,19 +328,19 @@ def test_changes_are_taken_in_turn_and_may_be_text(bare: Path) -> None:
         ("appliance.class.x=1", "class"),
     ],
 )
-def test_a_change_that_cannot_be_used_is_refused_by_name(bare: Path, change: str, said: str) -> None:
+def test_a_change_that_cannot_be_used_is_refused_by_name(bare: Path, change: str, text: str) -> None:
     result = run("weigh", bare, "--set", change)
     assert result.exit_code == 2
-    assert said in result.stderr.replace("\u00a0", " ")
+    assert text in result.stderr.replace("\u00a0", " ")
     assert "Traceback" not in result.output
 
 
 def test_a_state_may_be_given_by_its_name() -> None:
-    assert told(DEMO, "--set", "household.place=hawaii") == told(DEMO, "--set", "household.place=US-HI")
+    assert json_of(DEMO, "--set", "household.place=hawaii") == json_of(DEMO, "--set", "household.place=US-HI")
 
 
 def test_a_lone_mark_in_money_is_thousands_in_the_us_only_where_it_can_be() -> None:
-    assert told(DEMO, "--set", "replace.price=1,234") == told(DEMO, "--set", "replace.price=1234")
+    assert json_of(DEMO, "--set", "replace.price=1,234") == json_of(DEMO, "--set", "replace.price=1234")
     refused = run("weigh", DEMO, "--set", "replace.price=1.234")
     assert refused.exit_code == 2
     assert "Did you mean 1,234 or 1.23? Type 1234 or 1.23." in refused.stderr
@@ -493,5 +493,5 @@ def test_a_limit_is_a_number_or_null_in_every_class_and_region(tmp_path: Path) -
         for kind in tables().classes(region):
             text = f'[appliance]\nclass = "{kind.kind}"\nage = 8\n[household]\nplace = "{region}"\n'
             path.write_text(text, "utf-8")
-            found = told(path)
+            found = json_of(path)
             assert math.isfinite(found["repair_limit"])

@@ -15,7 +15,7 @@ from decide.load.tables.symptoms import OWNER, symptoms
 from decide.load.tables.tables import WHEN, tables
 from decide.show.charts.checks import ACROSS, bill_chart, causes_chart, likeliest
 from decide.show.cli.main import app
-from decide.show.text.checks import check_rows, ending, found_said, heed, money_said, standing, visit_said
+from decide.show.text.checks import check_rows, ending, found_text, heed, money_text, standing, visit_text
 from decide.show.text.words import Words
 
 ENGLISH = Words.for_place("US")
@@ -26,7 +26,7 @@ def run(*arguments: object) -> Result:
     return CliRunner().invoke(app, [str(each) for each in arguments])
 
 
-def told(*arguments: object) -> Any:
+def json_of(*arguments: object) -> Any:
     """The JSON of a command; a word such as NaN, which is no JSON, fails."""
     result = run(*arguments, "--json")
     assert result.exit_code == 0, result.output
@@ -57,7 +57,7 @@ def test_with_a_class_its_own_symptoms_are_listed() -> None:
     page = page_of("checks", "dishwasher")
     assert "dish_not_clean" in page
     assert "no_ice" not in page
-    listed = told("checks", "dishwasher")
+    listed = json_of("checks", "dishwasher")
     assert [each["symptom"] for each in listed] == [each.symptom for each in symptoms().of_class("dishwasher")]
 
 
@@ -68,7 +68,7 @@ def test_the_page_tells_the_order_the_money_and_the_safety_about_them() -> None:
     page, look = page_of(*WARM), first_look("refrigerator", "warm_throughout")
     places = [page.index(row.look[:40]) for row in check_rows(ENGLISH, look)]
     assert places == sorted(places)
-    for sentence in (*money_said(ENGLISH, look), *visit_said(ENGLISH, look)):
+    for sentence in (*money_text(ENGLISH, look), *visit_text(ENGLISH, look)):
         assert sentence in page
     assert page.index("Safety") < page.index("What to look at") < page.index("While working")
     assert page.index("Is a visit worth its fee?") < page.index("While working") < page.index("Afterwards")
@@ -86,7 +86,7 @@ def test_a_look_rests_on_the_tables_that_it_is_given() -> None:
 
 
 def test_the_json_holds_the_numbers_of_the_page() -> None:
-    data, look = told(*WARM, "--age", 9), first_look("refrigerator", "warm_throughout", age=9)
+    data, look = json_of(*WARM, "--age", 9), first_look("refrigerator", "warm_throughout", age=9)
     assert [each["cause"] for each in data["order"]] == [look.symptom.ids[step] for step in look.steps]
     assert data["bill"]["p50"] == pytest.approx(float(look.bill.quantile(0.5)))
     assert data["visit"]["worth"] == pytest.approx(float(look.visit.worth))  # type: ignore[union-attr]
@@ -94,7 +94,7 @@ def test_the_json_holds_the_numbers_of_the_page() -> None:
 
 
 def test_without_an_age_there_is_no_limit_and_no_verdict_on_the_visit() -> None:
-    data = told(*WARM)
+    data = json_of(*WARM)
     assert data["repair_limit"] is None
     assert data["visit"] is None
     assert "Add --age to learn whether a visit is worth its fee of $95." in page_of(*WARM, "--fee", 95)
@@ -103,7 +103,7 @@ def test_without_an_age_there_is_no_limit_and_no_verdict_on_the_visit() -> None:
 def test_the_limit_is_that_of_the_weighing() -> None:
     there = {"appliance": {"class": "refrigerator", "age": 9}, "household": {"place": "US"}}
     limit = float(answer(there).weighing.repair_limit)
-    assert told(*WARM, "--age", 9)["repair_limit"] == pytest.approx(limit)
+    assert json_of(*WARM, "--age", 9)["repair_limit"] == pytest.approx(limit)
     assert f"worth up to {ENGLISH.money(limit, 'USD')}." in page_of(*WARM, "--age", 9)
 
 
@@ -111,23 +111,23 @@ def test_the_limit_is_that_of_the_weighing() -> None:
 @pytest.mark.parametrize("fee", [0, 95, 400])
 def test_a_visit_pays_exactly_where_it_brings_more_than_its_fee(age: int, fee: int) -> None:
     look = first_look("refrigerator", "warm_throughout", age=age, fee=fee)
-    said = " ".join(visit_said(ENGLISH, look))
+    text = " ".join(visit_text(ENGLISH, look))
     if look.visit is None:
         assert look.limit <= 0
-        assert "is not worth a fee" in said
+        assert "is not worth a fee" in text
     else:
         for start, worth in (
             ("Called at once", look.visit.worth),
             ("If they find nothing", look.visit.worth_after_own),
         ):
-            [line] = [line for line in visit_said(ENGLISH, look) if line.startswith(start)]
+            [line] = [line for line in visit_text(ENGLISH, look) if line.startswith(start)]
             compared = "more" if float(worth) > 0 else "less"
             assert f"{ENGLISH.money(abs(float(worth)), 'USD')} {compared} than its fee" in line
 
 
 def test_own_checks_come_before_a_visit_and_what_it_is_worth_after_them_before_one_at_once() -> None:
-    said = " ".join(visit_said(ENGLISH, first_look("refrigerator", "warm_throughout", age=9)))
-    places = [said.index(start) for start in ("First make your own checks", "If they find nothing", "Called at once")]
+    text = " ".join(visit_text(ENGLISH, first_look("refrigerator", "warm_throughout", age=9)))
+    places = [text.index(start) for start in ("First make your own checks", "If they find nothing", "Called at once")]
     assert places == sorted(places)
 
 
@@ -136,9 +136,9 @@ def test_without_checks_of_ones_own_a_visit_is_told_of_alone() -> None:
     own = tuple(link.cause.cause for link in links if link.cause.who == OWNER)
     look = first_look("refrigerator", "warm_throughout", age=9, out=own)
     assert look.visit is not None
-    said = " ".join(visit_said(ENGLISH, look))
-    assert ("A visit pays: " in said) == (float(look.visit.worth) > 0)
-    assert not re.search("at once|own checks", said)
+    text = " ".join(visit_text(ENGLISH, look))
+    assert ("A visit pays: " in text) == (float(look.visit.worth) > 0)
+    assert not re.search("at once|own checks", text)
 
 
 @pytest.mark.parametrize("language", ["en", "es"])
@@ -146,8 +146,8 @@ def test_where_half_the_repairs_cost_nothing_it_is_said_how_many_and_why(languag
     look, words = first_look("refrigerator", "drain_blocked"), Words.of(language, "US")
     free = [chance for link, chance in zip(look.symptom.links, look.chance, strict=True) if link.cause.mend == OWNER]
     share = words.percent(float(sum(free)), 0)
-    told = list(money_said(words, look))
-    assert told[-1] == words.say(
+    sentences = list(money_text(words, look))
+    assert sentences[-1] == words.say(
         "checks.median_free", share=share, high=words.money(float(look.bill.quantile(0.9)), "USD")
     )
     assert share in bill_chart(look, words).alt
@@ -164,7 +164,7 @@ def test_looking_ends_where_replacing_costs_less_and_the_page_says_so() -> None:
     old = first_look("refrigerator", "warm_throughout", age=14)
     assert old.stops_early
     assert "stop looking" in ending(ENGLISH, old)
-    assert "given up" in " ".join(money_said(ENGLISH, old))
+    assert "given up" in " ".join(money_text(ENGLISH, old))
     worthless = first_look("refrigerator", "warm_throughout", limit=-40.0)
     assert worthless.stops_early
     assert all(worthless.check_cost[step] == 0 for step in worthless.steps)
@@ -183,14 +183,14 @@ def test_checks_that_cost_nothing_come_before_paid_ones() -> None:
 
 
 def test_a_dearer_hour_costs_more_to_look_and_to_mend() -> None:
-    cheap, dear = told(*WARM, "--rate", 60), told(*WARM, "--rate", 150)
+    cheap, dear = json_of(*WARM, "--rate", 60), json_of(*WARM, "--rate", 150)
     assert dear["expected_checking"] == pytest.approx(2.5 * cheap["expected_checking"])
     assert dear["bill_mean"] > cheap["bill_mean"]
     assert "Labour at $60 an hour (entered)." in page_of(*WARM, "--rate", 60)
 
 
 def test_a_credited_fee_makes_a_visit_worth_more() -> None:
-    plain, credited = told(*WARM, "--age", 9), told(*WARM, "--age", 9, "--credited", 1)
+    plain, credited = json_of(*WARM, "--age", 9), json_of(*WARM, "--age", 9, "--credited", 1)
     assert credited["visit"]["worth"] > plain["visit"]["worth"]
     assert "100% of the fee comes off an accepted bill" in page_of(*WARM, "--age", 9, "--credited", 1)
 
@@ -206,7 +206,7 @@ def test_europe_is_told_in_its_own_money_and_degrees() -> None:
 
 
 def test_what_is_ruled_out_is_shared_anew_and_not_looked_at_again() -> None:
-    before, after = told(*WARM), told(*WARM, "--out", "fridge_start_relay, no_current")
+    before, after = json_of(*WARM), json_of(*WARM, "--out", "fridge_start_relay, no_current")
     kept = {each["cause"]: each["chance"] for each in before["order"]}
     now = {each["cause"]: each["chance"] for each in after["order"]}
     assert now.keys() == kept.keys() - {"fridge_start_relay", "no_current"}
@@ -224,7 +224,7 @@ def test_the_last_cause_left_is_named_with_the_fault_to_enter() -> None:
 
 
 def test_a_finding_names_a_fault_that_a_case_takes() -> None:
-    data = told("checks", "refrigerator", "not_defrosting", "--found", "defrost_sensor")
+    data = json_of("checks", "refrigerator", "not_defrosting", "--found", "defrost_sensor")
     assert data["found_fault"] == "defrost"
     there = {"class": "refrigerator", "age": 9, "fault": data["found_fault"]}
     assert answer({"appliance": there, "repair": {"quote": 200}}).case.fault == "defrost"
@@ -235,13 +235,13 @@ def test_a_finding_names_a_fault_that_a_case_takes() -> None:
 
 def test_a_finding_that_costs_nothing_says_so() -> None:
     look = first_look("refrigerator", "drain_blocked")
-    assert found_said(ENGLISH, look, "drain_dirty") == (
+    assert found_text(ENGLISH, look, "drain_dirty") == (
         "Found: Drain closed by crumbs or slime. You can put it right yourself, and it asks for no part."
     )
 
 
 def test_something_seen_moves_the_chances_by_how_likely_it_is() -> None:
-    before, after = told(*WARM), told(*WARM, "--seen", "fridge_compressor=0.1, fridge_board = 0")
+    before, after = json_of(*WARM), json_of(*WARM, "--seen", "fridge_compressor=0.1, fridge_board = 0")
     kept = {each["cause"]: each["chance"] for each in before["order"]}
     now = {each["cause"]: each["chance"] for each in after["order"]}
     assert "fridge_board" not in now
@@ -252,7 +252,7 @@ def test_something_seen_moves_the_chances_by_how_likely_it_is() -> None:
 def test_own_counts_and_own_folder_are_taken(tmp_path: Any) -> None:
     path = tmp_path / "counts.json"
     path.write_text('{"warm_throughout": {"fridge_board": 480}}', "utf-8")
-    data = told(*WARM, "--counts", path)
+    data = json_of(*WARM, "--counts", path)
     board = next(each for each in data["order"] if each["cause"] == "fridge_board")
     assert board["chance"] == pytest.approx((480 + 20 * 0.08) / 500)
     assert "Your own 480 jobs are blended" in page_of(*WARM, "--counts", path)
@@ -272,8 +272,8 @@ def test_what_burns_gas_is_told_of_gas_and_carbon_monoxide_first() -> None:
 def test_a_sealed_circuit_is_left_to_who_is_certified() -> None:
     look = first_look("refrigerator", "warm_throughout")
     known = {ENGLISH.heed(caution) for caution in tables().cautions("refrigerator", "refrigerant_leak", "US")}
-    said = " ".join(line.text for line in heed(ENGLISH, look))
-    assert all(text in said for text in known)
+    sentence = " ".join(line.text for line in heed(ENGLISH, look))
+    assert all(text in sentence for text in known)
 
 
 # charts

@@ -30,7 +30,7 @@ def book(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 def write_book(path: Path, jobs: Jobs) -> None:
-    said = {"repaired": "repaired", "replaced": "bought new"}
+    values = {"repaired": "repaired", "replaced": "bought new"}
     later = {"held": "still running", "unknown": ""}
     with path.open("w", encoding="utf-8", newline="") as file:
         writer = csv.writer(file)
@@ -43,27 +43,27 @@ def write_book(path: Path, jobs: Jobs) -> None:
                 "Refrigerator",
                 f"{jobs.age[at]:.2f}",
                 f"{150 + 10 * (at % 23)}.00",
-                said[DECISIONS[jobs.decision[at]]],
+                values[DECISIONS[jobs.decision[at]]],
                 later[OUTCOMES[jobs.outcome[at]]],
                 "" if np.isnat(heard) else heard,
             ])  # fmt: skip
 
 
 def test_the_demo_book_is_told_by_class_beside_the_shipped_figures_and_plainly_where_there_is_too_little() -> None:
-    told = run("records", DEMO / "jobs.csv")
-    assert told.exit_code == 0, told.output
-    assert "Refrigerator-freezer: 88 jobs" in told.stdout
-    assert "too few to tell a life, which needs 20" in " ".join(told.stdout.split())
-    row = next(line for line in told.stdout.splitlines() if line.startswith("Median quote, of the price of new"))
+    found = run("records", DEMO / "jobs.csv")
+    assert found.exit_code == 0, found.output
+    assert "Refrigerator-freezer: 88 jobs" in found.stdout
+    assert "too few to tell a life, which needs 20" in " ".join(found.stdout.split())
+    row = next(line for line in found.stdout.splitlines() if line.startswith("Median quote, of the price of new"))
     assert row.split()[-1] == "50%"  # as shipped
-    assert "rows could not be read and were left out" in told.stderr
+    assert "rows could not be read and were left out" in found.stderr
 
 
 def test_a_book_with_enough_ends_tells_a_life(book: Path) -> None:
-    told = run("records", book)
-    assert told.exit_code == 0, told.output
-    assert "of which left service" in " ".join(told.stdout.split())
-    row = next(line for line in told.stdout.splitlines() if line.startswith("Mean life"))
+    found = run("records", book)
+    assert found.exit_code == 0, found.output
+    assert "of which left service" in " ".join(found.stdout.split())
+    row = next(line for line in found.stdout.splitlines() if line.startswith("Mean life"))
     own, low, high = (float(row.split()[at]) for at in (4, 5, 7))
     assert low < 13.0 < high
     assert low < own < high
@@ -72,7 +72,7 @@ def test_a_book_with_enough_ends_tells_a_life(book: Path) -> None:
 def test_the_same_comes_as_data_with_null_for_what_is_too_few() -> None:
     found = json.loads(run("records", DEMO / "jobs.csv", "--json").stdout)
     fridge = next(each for each in found if each["class"] == "refrigerator")
-    assert fridge["life"]["told"] is False
+    assert fridge["life"]["identified"] is False
     assert fridge["life"]["mean"]["value"] is None
     assert 0 < fridge["fix_holds"]["low"] < fridge["fix_holds"]["value"] < fridge["fix_holds"]["high"] < 1
     assert fridge["shipped"]["mean_life"]["value"] == 19.77
@@ -80,9 +80,9 @@ def test_the_same_comes_as_data_with_null_for_what_is_too_few() -> None:
 
 def test_saved_figures_reach_a_verdict_and_are_named_in_it(book: Path, tmp_path: Path) -> None:
     saved = tmp_path / "figures.csv"
-    told = run("records", book, "--shop", "An invented shop", "--save", saved)
-    assert told.exit_code == 0, told.output
-    assert "figures written to" in told.stderr
+    found = run("records", book, "--shop", "An invented shop", "--save", saved)
+    assert found.exit_code == 0, found.output
+    assert "figures written to" in found.stderr
     figures = {figure.quantity: figure for figure in read_figures(saved)}
     assert set(figures) == {"mean_life", "life_shape", "life_delay", "quote_share", "quote_spread", "fix_holds"}
     case = DEMO / "refrigerator.toml"
@@ -92,9 +92,9 @@ def test_saved_figures_reach_a_verdict_and_are_named_in_it(book: Path, tmp_path:
 
 
 def test_a_book_of_another_money_and_place_is_told_in_its_own(book: Path) -> None:
-    told = run("records", book, "--place", "DE")
-    assert told.exit_code == 0, told.output
-    assert "€" in told.stdout
+    found = run("records", book, "--place", "DE")
+    assert found.exit_code == 0, found.output
+    assert "€" in found.stdout
 
 
 @pytest.mark.parametrize("command", ["records", "bands", "jobs"])
@@ -104,10 +104,10 @@ def test_a_book_is_told_in_the_money_of_its_mapping_unless_another_place_is_aske
     mapping = tmp_path / "german.toml"
     assert run("jobs", DEMO / "jobs.csv", "--place", "DE", "--save-mapping", mapping).exit_code == 0
     for more, sign, other in (((), "€", "$"), (("--place", "US"), "$", "€")):
-        told = run(command, DEMO / "jobs.csv", "--mapping", mapping, *more)
-        assert told.exit_code == 0, told.output
-        assert sign in told.stdout
-        assert other not in told.stdout
+        found = run(command, DEMO / "jobs.csv", "--mapping", mapping, *more)
+        assert found.exit_code == 0, found.output
+        assert sign in found.stdout
+        assert other not in found.stdout
 
 
 # Invented: refrigerators that a shop sees live four years.

@@ -23,7 +23,7 @@ def run(*arguments: object) -> Result:
     return CliRunner().invoke(app, [str(each) for each in arguments])
 
 
-def told(*arguments: object) -> Any:
+def json_of(*arguments: object) -> Any:
     """The JSON of a command; a word such as NaN, which is no JSON, fails."""
     result = run(*arguments, "--json")
     assert result.exit_code == 0, result.output
@@ -54,7 +54,7 @@ def washer(tmp_path: Path) -> Path:
 
 def test_flips_tells_the_limit_and_the_age_of_the_model(washer: Path) -> None:
     found = answer(read_case(washer))
-    data = told("flips", washer)
+    data = json_of("flips", washer)
     assert data["repair_limit"] == pytest.approx(float(found.weighing.repair_limit))
     ages = next(each for each in data["flips"] if each["path"] == "appliance.age")
     assert ages["values"] == pytest.approx(age_limit(found.case).values)
@@ -64,14 +64,14 @@ def test_flips_tells_the_limit_and_the_age_of_the_model(washer: Path) -> None:
 
 
 def test_flips_asks_any_input_and_nothing_else_then(washer: Path) -> None:
-    data = told("flips", washer, "--input", "household.rate", "--input", "repair.outlook")
+    data = json_of("flips", washer, "--input", "household.rate", "--input", "repair.outlook")
     assert [each["path"] for each in data["flips"]] == ["household.rate", "repair.outlook"]
     assert all(each["low"] <= value <= each["high"] for each in data["flips"] for value in each["values"])
 
 
 def test_a_map_tells_where_it_flips_on_both(washer: Path) -> None:
     arguments = ("flips", washer, "--input", "appliance.age", "--map", "household.electricity_price", "appliance.age")
-    both = told(*arguments)["map"]
+    both = json_of(*arguments)["map"]
     assert (both["across"], both["down"]) == ("household.electricity_price", "appliance.age")
     assert len(both["advantage"]) == len(both["y"])
     assert len(both["advantage"][0]) == len(both["x"])
@@ -84,7 +84,7 @@ def test_a_map_tells_where_it_flips_on_both(washer: Path) -> None:
 
 def test_without_a_quote_flips_tells_the_limit_and_asks_for_the_quote(tmp_path: Path) -> None:
     path = without_quote(tmp_path)
-    assert told("flips", path)["flips"] == []
+    assert json_of("flips", path)["flips"] == []
     assert "The rest needs the quote" in run("flips", path).stdout
     asked = run("flips", path, "--input", "appliance.age")
     assert asked.exit_code == 2
@@ -97,7 +97,7 @@ def test_without_a_quote_flips_tells_the_limit_and_asks_for_the_quote(tmp_path: 
 def test_sure_tells_what_the_model_finds(washer: Path) -> None:
     found = answer(read_case(washer))
     expected = how_sure(found.case, found.ranges, 256, 3)
-    data = told("sure", washer, "--draws", "256", "--seed", "3")
+    data = json_of("sure", washer, "--draws", "256", "--seed", "3")
     assert (data["draws"], data["seed"], data["verdict"]) == (256, 3, "Repair it")
     assert list(data["share_cheapest"].values()) == pytest.approx(expected.share_cheapest)
     assert data["expected_regret"] == pytest.approx(expected.expected_regret)
@@ -116,7 +116,7 @@ def test_the_page_of_sure_tells_not_knowing_first_and_luck_last(washer: Path) ->
 def test_a_range_of_ones_own_counts(washer: Path, tmp_path: Path) -> None:
     path = tmp_path / "own.toml"
     path.write_text(washer.read_text("utf-8") + '[ranges]\n"repair.outlook" = [0.3, 1.0]\n', "utf-8")
-    own = next(each for each in told("sure", path)["ranges"] if each["paths"] == ["repair.outlook"])
+    own = next(each for each in json_of("sure", path)["ranges"] if each["paths"] == ["repair.outlook"])
     assert (own["low"], own["high"], own["source"]) == ([0.3], [1.0], "entered")
 
 
@@ -125,7 +125,7 @@ def test_a_range_of_ones_own_counts(washer: Path, tmp_path: Path) -> None:
 
 def test_limits_lists_every_age_and_writes_the_same_table_to_a_file(tmp_path: Path) -> None:
     path = tmp_path / "limits.csv"
-    data = told("limits", "clothes_washer", "--place", "US", "--price", "800", "--csv", path)
+    data = json_of("limits", "clothes_washer", "--place", "US", "--price", "800", "--csv", path)
     with path.open(encoding="utf-8", newline="") as file:
         rows = [{name: float(value) for name, value in row.items()} for row in csv.DictReader(file)]
     assert rows == data["by_age"]
@@ -206,8 +206,8 @@ def test_a_table_that_cannot_be_written_is_a_fault(tmp_path: Path) -> None:
 
 
 def test_the_next_failure_can_be_set_for_one_run(washer: Path) -> None:
-    plain = told("weigh", washer)
-    again = told("weigh", washer, "--set", "household.next_failure=decided again")
+    plain = json_of("weigh", washer)
+    again = json_of("weigh", washer, "--set", "household.next_failure=decided again")
     assert (plain["next_failure"], plain["other_limit"]) == ("ends it", None)
     assert again["next_failure"] == "decided again"
     assert again["other_limit"] == pytest.approx(plain["repair_limit"])

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from decide.errors import Faults
+from decide.errors import EntryErrors
 from decide.load.cases import measured, rating
 from decide.load.cases.case_file import complete
 from decide.load.cases.filled import Filled
@@ -41,9 +41,9 @@ def derived(unit: dict[str, Any], home: dict[str, Any] | None = None, flow: str 
 
 
 def faults_of(unit: dict[str, Any], home: dict[str, Any] | None = None, folder: Path | None = None) -> dict[str, str]:
-    with pytest.raises(Faults) as caught:
+    with pytest.raises(EntryErrors) as caught:
         complete(entries(unit, home), folder=folder)
-    return {fault.field.removeprefix("appliance."): str(fault).partition(": ")[2] for fault in caught.value.faults}
+    return {fault.field.removeprefix("appliance."): str(fault).partition(": ")[2] for fault in caught.value.errors}
 
 
 # Published: ratings, each with who prints the yearly figure
@@ -341,10 +341,10 @@ def test_a_label_that_cannot_be_used_is_refused_by_name(unit: dict, field: str, 
 
 
 def test_a_unit_that_is_bought_has_a_label_too() -> None:
-    case = complete({**entries(FRIDGE), "replace": [{"price": 900, "unit": {"label": {"kwh_per_year": 350}}}]})
-    assert case.case.options[1].unit is not None
-    assert case.case.options[1].unit.electricity == 350
-    assert [each.field for each in case.derived] == ["replace.unit.electricity"]
+    case = complete({**entries(FRIDGE), "replace": [{"price": 900, "appliance": {"label": {"kwh_per_year": 350}}}]})
+    assert case.case.options[1].appliance is not None
+    assert case.case.options[1].appliance.electricity == 350
+    assert [each.field for each in case.derived] == ["replace.appliance.electricity"]
 
 
 ANYTHING = st.sampled_from(
@@ -371,6 +371,6 @@ def test_whatever_is_entered_is_used_or_refused_and_never_falls_over(
     ways = {name: each for name, each in (("label", label), ("meter", meter)) if name in which}
     given_entries = entries({"class": kind, "cycles": cycles, **ways})
     found = None
-    with suppress(Faults):  # and nothing else
+    with suppress(EntryErrors):  # and nothing else
         found = complete(given_entries, folder=DATA)
     assert found is None or math.isfinite(float(found.case.appliance.electricity))

@@ -108,9 +108,11 @@ def test_use_far_above_the_rated_one_is_a_finding_with_its_checks(logs: Path) ->
     found = filled(unit, folder=logs)
     (against,) = found.findings
     assert float(against.finding.ratio.value) == pytest.approx(420.48 / 250)
-    said = Words.of().findings(answer(entries(unit), folder=logs))
-    assert said[0].startswith("Measured, it uses 1.68 times what is rated (250 kWh a year): 170 kWh a year too much")
-    assert "slip of paper" in said[1]
+    sentences = Words.of().findings(answer(entries(unit), folder=logs))
+    assert sentences[0].startswith(
+        "Measured, it uses 1.68 times what is rated (250 kWh a year): 170 kWh a year too much"
+    )
+    assert "slip of paper" in sentences[1]
     near = Words.of().findings(answer(entries({**FRIDGE, "meter": {"file": "fridge.csv", "rated": 420}}), folder=logs))
     below = Words.of().findings(answer(entries({**FRIDGE, "meter": {"file": "fridge.csv", "rated": 900}}), folder=logs))
     assert len(near) == len(below) == 1
@@ -159,7 +161,7 @@ def test_every_way_has_its_sentence(logs: Path) -> None:
     ]
     for unit in units:
         for each in filled(unit, GERMANY if "class" in unit.get("label", {}) else {}, logs).derived:
-            said = " ".join(Words.of()._how(each))
-            assert said.endswith(".")
-            assert "{" not in said
+            text = " ".join(Words.of()._how(each))
+            assert text.endswith(".")
+            assert "{" not in text
             assert not math.isnan(each.value)

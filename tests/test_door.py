@@ -28,8 +28,8 @@ WASHER: Entries = {
     "household": {"place": "FR", "study_period": 6.0, "rate": 0.025},
     "repair": {"quote": 160.0, "outlook": 0.7, "fix_holds": 0.9},
     "replace": [
-        {"name": "New", "price": 520.5, "delivery": 35.0, "unit": {"electricity": 150.0}},
-        {"name": "Used", "price": 180.0, "warranty": 0.5, "unit": {"age": 4.0}},
+        {"name": "New", "price": 520.5, "delivery": 35.0, "appliance": {"electricity": 150.0}},
+        {"name": "Used", "price": 180.0, "warranty": 0.5, "appliance": {"age": 4.0}},
         {"name": "Third", "price": 800.0},
     ],
     "leave": {"lost_worth": 90.0, "energy_change": 0.1},
@@ -113,24 +113,24 @@ def test_a_case_file_gets_the_answer_of_the_model_whole(
     page = page_with(CASES[name], tmp_path, monkeypatch)
     for part in ("money", "measures", "assumptions", "notes"):
         page.session_state[part] = True
-    said, expected = texts(page.run().run()), answer(CASES[name])
+    sentences, expected = texts(page.run().run()), answer(CASES[name])
     words = Words.for_entries(CASES[name])
-    assert {words.headline(expected), words.verdict(expected), *words.because(expected)} <= set(said)
-    told = "\n".join(said)
+    assert {words.headline(expected), words.verdict(expected), *words.because(expected)} <= set(sentences)
+    sentence = "\n".join(sentences)
     for index, row in enumerate(words.options(expected)):
         if row.hidden:
-            assert row.name not in said
+            assert row.name not in sentences
             continue
-        assert {row.name, row.today, row.yearly, row.years, row.present, row.note} <= {"", *said}
+        assert {row.name, row.today, row.yearly, row.years, row.present, row.note} <= {"", *sentences}
         parts = words.today_parts(expected, index) if row.today else []
-        assert len(parts) < 2 or all(f"{label}: {amount}" in told for label, amount in parts)
-    assert {text for _, text in words.measures(expected)} <= set(said)
-    assert all(line.text in told for line in words.cautions(expected))
-    assert words.once_safe(expected) in ["", *said]
+        assert len(parts) < 2 or all(f"{label}: {amount}" in sentence for label, amount in parts)
+    assert {text for _, text in words.measures(expected)} <= set(sentences)
+    assert all(line.text in sentence for line in words.cautions(expected))
+    assert words.once_safe(expected) in ["", *sentences]
     for line in words.assumptions(expected):
-        assert line.value in told
-        assert line.source in told
-        assert line.status in told or line.origin != "figure"
+        assert line.value in sentence
+        assert line.source in sentence
+        assert line.status in sentence or line.origin != "figure"
 
 
 def test_without_a_quote_the_page_says_up_to_what_a_repair_is_worth(page: AppTest) -> None:
@@ -177,9 +177,9 @@ def test_a_danger_is_told_before_age_and_quote_are_known(page: AppTest) -> None:
     page.selectbox(key="fault").set_value("gas_leak").run()
     entries = {"appliance": {"class": "furnace_gas", "age": 9.0, "fault": "gas_leak"}, "household": {"place": "US"}}
     expected, words = answer(entries), Words.of()
-    for said in (texts(page), texts(page.text_input(key="age").set_value("9").run())):
-        assert said.count(words.headline(expected)) == 1
-        assert said.count(words.verdict(expected)) == 2  # in the box, and in the bar
+    for sentences in (texts(page), texts(page.text_input(key="age").set_value("9").run())):
+        assert sentences.count(words.headline(expected)) == 1
+        assert sentences.count(words.verdict(expected)) == 2  # in the box, and in the bar
     assert words.headline(expected) not in folded(page)
 
 
@@ -220,13 +220,13 @@ def test_cautions_stand_under_now_while_working_and_afterwards_and_few_in_the_op
     enter(page)
     page.session_state["notes"] = False
     lines = Words.of().cautions(answer(entered()))
-    told = [text for text in texts(page.run()) if text in {line.text for line in lines}]
-    assert told == [*(line.text for line in lines[:4]), lines[-1].text]  # fewer are heeded more
+    sentences = [text for text in texts(page.run()) if text in {line.text for line in lines}]
+    assert sentences == [*(line.text for line in lines[:4]), lines[-1].text]  # fewer are heeded more
     page.session_state["notes"] = True
-    said = texts(page.run().run())
-    heads = [text for text in said if text in ("Now", "While working", "Afterwards")]
+    sentences_of_it = texts(page.run().run())
+    heads = [text for text in sentences_of_it if text in ("Now", "While working", "Afterwards")]
     assert list(dict.fromkeys(heads)) == ["Now", "While working", "Afterwards"]
-    assert {line.text for line in lines} <= set(said)
+    assert {line.text for line in lines} <= set(sentences_of_it)
     whos, mine = {line.who for line in lines}, {line.who for line in lines if line.for_household}
     assert {"owner", "anyone", "everyone"} <= mine
     assert "technician trained for flammable refrigerant" in whos
@@ -265,8 +265,8 @@ def test_the_shape_it_is_in_counts_as_the_page_says(page: AppTest, outlook: floa
     entries = entered()
     entries["repair"]["outlook"] = outlook
     assert Words.of().headline(answer(entries)) in texts(page)
-    said = " ".join(texts(page))
-    assert (Words.of().percent(outlook) in said) == (outlook != 1)
+    text = " ".join(texts(page))
+    assert (Words.of().percent(outlook) in text) == (outlook != 1)
 
 
 def test_more_options_come_in_when_they_are_typed(page: AppTest) -> None:
@@ -274,7 +274,7 @@ def test_more_options_come_in_when_they_are_typed(page: AppTest) -> None:
     for key, text in {"used_price": "250", "used_age": "5", "lost_worth": "60", "study_period": "8"}.items():
         page.text_input(key=key).set_value(text).run()
     entries = entered()
-    entries["replace"] = [{}, {"name": "Used, 5 years old", "price": 250.0, "unit": {"age": 5.0}}]
+    entries["replace"] = [{}, {"name": "Used, 5 years old", "price": 250.0, "appliance": {"age": 5.0}}]
     entries["leave"] = {"lost_worth": 60.0}
     entries["household"]["study_period"] = 8.0
     assert Words.of().headline(answer(entries)) in texts(page)
@@ -354,9 +354,9 @@ def test_what_cannot_be_used_is_named_and_all_else_is_kept(page: AppTest, key: s
     before = {name: page.session_state[name] for name in kept}
     page.text_input(key=key).set_value(text).run()
     assert not page.exception
-    said = texts(page)
-    assert any(named in line for line in said)
-    assert "One entry cannot be used" in said
+    sentences = texts(page)
+    assert any(named in line for line in sentences)
+    assert "One entry cannot be used" in sentences
     assert {name: page.session_state[name] for name in kept} == {**before, key: text}
     page.text_input(key=key).set_value("401" if key == "quote" else "12" if key == "age" else "").run()
     assert Words.for_place("DE").headline(answer(entered("DE"))) in texts(page)
@@ -368,11 +368,11 @@ def test_all_that_cannot_be_used_is_told_at_once(page: AppTest) -> None:
     page.pills(key="electricity_priced").set_value("own").run()
     for key, text in {"age": "2014", "quote": "-50", "electricity_price": "16.48"}.items():
         page.text_input(key=key).set_value(text).run()
-    said = texts(page)
-    assert any("2014 looks like a year" in line for line in said)
-    assert any("-50" in line for line in said)
-    assert any("16.48" in line for line in said)
-    assert said.count("3 entries cannot be used") == 2  # in place of the answer, and at the thumb
+    sentences = texts(page)
+    assert any("2014 looks like a year" in line for line in sentences)
+    assert any("-50" in line for line in sentences)
+    assert any("16.48" in line for line in sentences)
+    assert sentences.count("3 entries cannot be used") == 2  # in place of the answer, and at the thumb
     assert page.session_state["more"]  # the folded part opens where something in it cannot be used
     link = next(text.value for text in page.markdown if "Show it" in text.value)
     assert link == "[Show it](#at-age)"
@@ -434,7 +434,7 @@ def test_running_again_changes_nothing(page: AppTest) -> None:
 
 def test_the_next_customer_starts_empty_in_the_same_place_and_the_last_can_come_back(page: AppTest) -> None:
     enter(page, "DE")
-    said = texts(page)
+    sentences = texts(page)
     next(button for button in page.button if button.label == "Next customer").click().run()
     assert all(page.session_state[key] == "" for key in TYPED)
     assert page.session_state["kind"] is None
@@ -443,7 +443,7 @@ def test_the_next_customer_starts_empty_in_the_same_place_and_the_last_can_come_
     enter(page, "US", "250")
     second = texts(page)
     undo(page)
-    assert texts(page) == said
+    assert texts(page) == sentences
     undo(page)
     assert texts(page) == second
 
@@ -462,7 +462,7 @@ def test_a_case_that_is_opened_and_saved_is_the_same_case(name: str) -> None:
     fields["place"] = fields["place"] or words.region
     fields["outlook"] = fields["outlook"] or 1.0
     again = question_of(fields, entries, words)
-    assert again.faults == ()
+    assert again.errors == ()
     assert complete(again.entries) == complete(entries)
     assert complete(parse_case(write_case(again.entries).encode())) == complete(entries)
 
@@ -504,7 +504,7 @@ def test_a_quote_in_parts_is_kept_until_an_amount_is_typed() -> None:
 
 
 @pytest.mark.parametrize(
-    ("content", "said"),
+    ("content", "text"),
     [
         (b"[appliance\n", "is no TOML file"),
         (b"\xff\xfe\x00", "is not UTF-8"),
@@ -512,12 +512,12 @@ def test_a_quote_in_parts_is_kept_until_an_amount_is_typed() -> None:
         (b'[appliance]\nclass = "toaster"\nage = 3\n', "Kind of appliance"),
     ],
 )
-def test_a_file_that_cannot_be_used_says_why_and_changes_nothing(page: AppTest, content: bytes, said: str) -> None:
+def test_a_file_that_cannot_be_used_says_why_and_changes_nothing(page: AppTest, content: bytes, text: str) -> None:
     enter(page)
     before = texts(page)
     page.file_uploader(key="upload_0").set_value(("case.toml", content, "application/toml")).run()
     assert not page.exception
-    assert any(said in line for line in texts(page))
+    assert any(text in line for line in texts(page))
     assert set(before) <= set(texts(page))
 
 
@@ -550,9 +550,9 @@ def test_a_port_in_use_is_refused_before_anything_starts() -> None:
 @pytest.mark.parametrize("key", TYPED)
 def test_every_field_has_a_label_of_its_input(key: str) -> None:
     words = Words.for_place("US")
-    said = labelled(words, key)
-    assert TYPED[key] not in said
-    assert words.unit(bounds_of(TYPED[key]).unit, "USD") in said or unit_of(TYPED[key]) in NAMED_BY_LABEL
+    text = labelled(words, key)
+    assert TYPED[key] not in text
+    assert words.unit(bounds_of(TYPED[key]).unit, "USD") in text or unit_of(TYPED[key]) in NAMED_BY_LABEL
 
 
 @pytest.mark.parametrize("language", ["en", "es"])
@@ -560,6 +560,6 @@ def test_every_field_has_a_label_of_its_input(key: str) -> None:
 def test_no_label_says_its_unit_twice(key: str, language: str) -> None:
     joining = {"a", "al", "and", "de", "per", "por", "y"}
     words = re.findall(r"[^\W\d]+", labelled(Words.for_place("US", language), key).casefold())
-    said = [word for word in words if word not in joining]
+    found = [word for word in words if word not in joining]
     unit = re.findall(r"[^\W\d]+", Words.for_place("US", language).unit(unit_of(TYPED[key]), "USD").casefold())
-    assert all(said.count(word) <= 1 for word in unit)
+    assert all(found.count(word) <= 1 for word in unit)

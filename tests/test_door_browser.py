@@ -56,7 +56,7 @@ def test_from_an_empty_page_to_the_answer_of_the_model(site: str, opened: Callab
     for row in words.options(expected):
         if not row.hidden:
             expect(page.locator(".cards")).to_contain_text(row.present)
-    for chart in ("breakeven", "causes"):
+    for chart in ("breakeven", "categories"):
         expect(page.locator(f".st-key-{chart} .main-svg").first).to_be_visible()
 
 
@@ -83,7 +83,7 @@ def test_all_that_is_touched_has_room_for_a_thumb(site: str, opened: Callable[[s
 def test_nothing_scrolls_sideways_and_no_text_is_cut(site: str, opened: Callable[[str], Any]) -> None:
     page = opened(site)
     enter_a_refrigerator(page)
-    expect(page.locator(".st-key-causes .main-svg").first).to_be_visible()
+    expect(page.locator(".st-key-categories .main-svg").first).to_be_visible()
     for part in ("More, if you know it", "Replacing, as an investment", "What this rests on", "Good to know"):
         unfold(page, part)
     expect(page.locator(".st-key-paid .main-svg").first).to_be_visible()
@@ -111,14 +111,14 @@ def test_the_next_customer_is_one_tap_away_and_the_last_comes_back(site: str, op
     page = opened(site)
     enter_a_refrigerator(page)
     expect(page.locator(".headline")).to_contain_text("It is quoted at")
-    said = page.locator(".headline").inner_text()
+    found = page.locator(".headline").inner_text()
     at_rest(page).get_by_role("button", name="Next customer").click()
     expect(page.get_by_text("The answer comes here.")).to_be_visible()
     expect(page.get_by_label("Quote in $, with tax")).to_have_value("")
     undo = page.get_by_role("button", name="Undo")
     expect(undo).to_be_in_viewport()
     undo.click()
-    expect(page.locator(".headline")).to_have_text(said)
+    expect(page.locator(".headline")).to_have_text(found)
     expect(page.get_by_label("Quote in $, with tax")).to_have_value("401,50")
 
 
@@ -160,12 +160,12 @@ def test_a_link_opens_the_same_answer_in_another_browser(
     enter_a_refrigerator(page)
     expect(page.locator(".sums .quoted")).to_contain_text("$401.50")
     page.wait_for_url("**quote=401*50**")
-    said = page.locator(".headline").inner_text()
+    found = page.locator(".headline").inner_text()
     elsewhere = chromium.new_context(locale="de-DE")
     try:
         other = elsewhere.new_page()
         other.goto(page.url)
-        expect(other.locator(".headline")).to_have_text(said)
+        expect(other.locator(".headline")).to_have_text(found)
     finally:
         elsewhere.close()
 
@@ -217,9 +217,9 @@ def test_a_danger_fills_the_screen_of_a_phone_before_anything_else_is_asked(
     page.get_by_role("option", name="Smell of gas").click()
     expect(page.locator(".order")).to_be_in_viewport(ratio=1)
     expect(page.locator(".order")).to_contain_text("Everyone goes outside")
-    said = page.locator(".st-key-thumb_stop p.said")
-    expect(said).to_have_text("Stop: smell of gas, or a gas leak")
-    assert said.evaluate("e => getComputedStyle(e).color") == "rgb(163, 35, 27)"
+    found = page.locator(".st-key-thumb_stop p.sentence")
+    expect(found).to_have_text("Stop: smell of gas, or a gas leak")
+    assert found.evaluate("e => getComputedStyle(e).color") == "rgb(163, 35, 27)"
     page.get_by_label("Age in years", exact=True).fill("9")
     expect(page.locator("summary", has_text="Once it is safe")).to_be_visible()
     expect(page.get_by_text("Highest quote worth paying")).to_have_count(0)
@@ -260,7 +260,7 @@ def test_a_saved_case_is_what_was_entered_and_opens_again(
     page = opened(site)
     enter_a_refrigerator(page)
     expect(page.locator(".headline")).to_contain_text("It is quoted at")
-    said = page.locator(".headline").inner_text()
+    found = page.locator(".headline").inner_text()
     with page.expect_download() as download:
         at_rest(page).get_by_role("button", name="Save this case").click()
     saved = tmp_path / "saved.toml"
@@ -271,7 +271,7 @@ def test_a_saved_case_is_what_was_entered_and_opens_again(
     unfold(page, "Open a saved case")
     expect(page.locator("[data-testid=stFileUploader]").last).to_be_visible()
     page.locator("input[type=file]").set_input_files(saved)
-    expect(page.locator(".headline")).to_have_text(said)
+    expect(page.locator(".headline")).to_have_text(found)
 
 
 def test_a_case_given_at_the_start_fills_the_page(opened: Callable[[str], Any], tmp_path: Path) -> None:

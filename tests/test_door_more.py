@@ -139,12 +139,12 @@ def test_two_readings_of_a_meter_count_as_in_a_case_file_and_say_how_sure_they_a
         },
     }
     expected, words = answer(entries), Words.of()
-    said = texts(page)
-    assert words.headline(expected) in said
+    sentences = texts(page)
+    assert words.headline(expected) in sentences
     line = next(line for line in words.assumptions(expected) if line.path == "appliance.electricity")
-    assert f"Counts as {line.value}, {line.range}." in said
+    assert f"Counts as {line.value}, {line.range}." in sentences
     assert words.findings(expected)
-    assert set(words.findings(expected)) <= set(said)
+    assert set(words.findings(expected)) <= set(sentences)
 
 
 def test_a_half_entered_meter_does_not_count_and_says_what_is_missing(page: AppTest) -> None:
@@ -219,7 +219,7 @@ def test_whatever_a_label_can_say_makes_a_year_once_its_fields_are_filled(region
                 part = next(each for each in parts_of(fields, region) if each.table == "appliance.label")
                 fields |= {key: fields.get(key) or USUAL_NUMBERS.get(key, "1") for key in part.needed}
             question = question_of(fields, {}, Words.for_place(region))
-            assert question.faults == ()
+            assert question.errors == ()
             assert question.missing == {}
             derived = {each.field for each in complete(question.entries).derived}
             assert derived & {"appliance.electricity", "appliance.gas"}, (kind.kind, says)
@@ -264,7 +264,7 @@ def test_a_year_in_which_two_labels_were_borne_asks_which_one() -> None:
 
 @pytest.mark.parametrize("region", CURRENCIES)
 def test_a_meter_is_offered_only_where_the_model_takes_one(region: str) -> None:
-    from decide.load.cases.reading import Reading
+    from decide.load.cases.reading import CaseReader
 
     for kind in tables().classes(region):
         offered = "meter" in ways_of(kind, region)
@@ -272,8 +272,8 @@ def test_a_meter_is_offered_only_where_the_model_takes_one(region: str) -> None:
             assert not offered
             continue
         passed = {"hours": 48.0} if kind.group == "cooling" else {"runs": 3.0}
-        reading = Reading(tables())
-        found = meter_use(reading, "appliance", {"first": 1.0, "second": 4.0, **passed}, kind, region, 100.0)
+        reader = CaseReader(tables())
+        found = meter_use(reader, "appliance", {"first": 1.0, "second": 4.0, **passed}, kind, region, 100.0)
         assert offered == (found is not None), kind.kind
 
 
@@ -325,7 +325,7 @@ def test_a_case_that_is_opened_and_saved_is_the_same_case(name: str) -> None:
     fields = {**EMPTY, **fields_of(entries), "files": {}}
     fields["outlook"] = fields["outlook"] or 1.0
     question = question_of(fields, entries, Words.for_place(entries["household"]["place"]))
-    assert question.faults == ()
+    assert question.errors == ()
     assert question.missing == {}
     assert complete(question.entries) == complete(entries)
 

@@ -15,11 +15,11 @@ from decide.show.screens.state.session import FIRST_CASE
 from decide.show.text.certainty import (
     flip_row,
     flips_of,
-    how_sure_said,
-    limit_said,
+    how_sure_text,
+    limit_text,
     limits_drawn,
     luck_of,
-    luck_said,
+    luck_text,
     ready_paths,
     sure_of,
     worth_finding,
@@ -59,21 +59,21 @@ def page_with(entries: Entries, tmp_path: Path, monkeypatch: pytest.MonkeyPatch,
 
 
 def test_the_page_says_what_the_model_says(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    said = texts(page_with(FURNACE, tmp_path, monkeypatch))
+    sentences = texts(page_with(FURNACE, tmp_path, monkeypatch))
     found, words = answer(FURNACE), Words.of()
     sure = sure_of(found.case, found.ranges, DRAWS)
-    assert set(how_sure_said(words, found, sure)) <= set(said)
+    assert set(how_sure_text(words, found, sure)) <= set(sentences)
     named = worth_finding(words, found, sure)
     assert named
-    assert {text for each in named for text in (each.label, each.text)} <= set(said)
+    assert {text for each in named for text in (each.label, each.text)} <= set(sentences)
     for path in ready_paths(found)[:-1]:
         row = flip_row(words, found, flips_of(found.case, path))
-        assert {row.label, row.text} <= set(said)
+        assert {row.label, row.text} <= set(sentences)
 
 
 def test_what_takes_long_waits_for_a_tap(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     found, words = answer(FURNACE), Words.of()
-    later = [two_limits(words, found).why, luck_said(words, found, luck_of(found, HOUSEHOLDS))]
+    later = [two_limits(words, found).why, luck_text(words, found, luck_of(found, HOUSEHOLDS))]
     later.append(flip_row(words, found, flips_of(found.case, "household.study_period", LONGEST_STAY)).text)
     before = texts(page_with(FURNACE, tmp_path, monkeypatch))
     opened = texts(page_with(FURNACE, tmp_path, monkeypatch, luck=True, stay=True, next_failure=True, movers=True))
@@ -86,7 +86,7 @@ def test_what_takes_long_waits_for_a_tap(tmp_path: Path, monkeypatch: pytest.Mon
 def test_over_a_study_period_it_is_told_at_once_too(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     found, words = answer(DISHWASHER), Words.for_entries(DISHWASHER)
     sure = how_sure(found.entered, found.ranges, FEW_DRAWS)
-    assert set(how_sure_said(words, found, sure)) <= set(texts(page_with(DISHWASHER, tmp_path, monkeypatch)))
+    assert set(how_sure_text(words, found, sure)) <= set(texts(page_with(DISHWASHER, tmp_path, monkeypatch)))
 
 
 def test_without_a_quote_the_page_tells_the_spread_of_the_limit(
@@ -94,9 +94,9 @@ def test_without_a_quote_the_page_tells_the_spread_of_the_limit(
 ) -> None:
     entries = {**FURNACE, "repair": {}}
     found = answer(entries)
-    expected = limit_said(Words.of(), found, *limits_drawn(found.case, found.ranges, DRAWS))
-    said = texts(page_with(entries, tmp_path, monkeypatch))
-    assert set(expected) <= set(said)
+    expected = limit_text(Words.of(), found, *limits_drawn(found.case, found.ranges, DRAWS))
+    sentences = texts(page_with(entries, tmp_path, monkeypatch))
+    assert set(expected) <= set(sentences)
 
 
 def test_a_repair_that_is_ruled_out_has_no_such_section(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -106,11 +106,11 @@ def test_a_repair_that_is_ruled_out_has_no_such_section(tmp_path: Path, monkeypa
 
 def test_an_opened_case_may_have_its_failures_decided_again(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     entries = {**FURNACE, "household": {"place": "US", "next_failure": "decided again"}}
-    said = texts(page_with(entries, tmp_path, monkeypatch))
+    sentences = texts(page_with(entries, tmp_path, monkeypatch))
     expected, words = answer(entries), Words.of()
-    assert words.headline(expected) in said
-    assert words.because(expected)[-1] in said
-    assert "This takes the next failure to end a unit." in said
+    assert words.headline(expected) in sentences
+    assert words.because(expected)[-1] in sentences
+    assert "This takes the next failure to end a unit." in sentences
 
 
 def test_what_cannot_be_decided_again_says_why_and_the_page_stays(

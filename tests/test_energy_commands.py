@@ -30,7 +30,7 @@ def run(*arguments: object) -> Result:
     return CliRunner().invoke(app, [str(each) for each in arguments])
 
 
-def told(*arguments: object) -> Any:
+def json_of(*arguments: object) -> Any:
     """The JSON of a command; a word such as NaN, which is no JSON, fails."""
     result = run(*arguments, "--json")
     assert result.exit_code == 0, result.output
@@ -96,10 +96,10 @@ def test_a_log_that_is_too_short_says_how_much_longer_to_measure(tmp_path: Path)
 
 
 def test_as_many_hours_more_as_are_asked_for_bring_what_is_promised(tmp_path: Path) -> None:
-    part = told("meter", a_log(tmp_path / "part.csv", cycling(1 / 4)))
+    part = json_of("meter", a_log(tmp_path / "part.csv", cycling(1 / 4)))
     more = part["longer"]
     days = (part["hours"] + more["hours"]) / 24
-    whole = told("meter", a_log(tmp_path / "whole.csv", cycling(days)))["energy"]
+    whole = json_of("meter", a_log(tmp_path / "whole.csv", cycling(days)))["energy"]
     assert whole["high"] / whole["value"] <= 1 + more["precision"] < part["energy"]["high"] / part["energy"]["value"]
 
 
@@ -117,15 +117,15 @@ def test_a_use_far_above_the_rated_one_is_told_with_its_checks() -> None:
 
 
 def test_a_warmer_year_uses_more() -> None:
-    cool, warm = (told("meter", KITCHEN, "--room", 18, "--year-rooms", rooms) for rooms in ("18", "25"))
+    cool, warm = (json_of("meter", KITCHEN, "--room", 18, "--year-rooms", rooms) for rooms in ("18", "25"))
     assert warm["energy"]["value"] > cool["energy"]["value"]
-    by_month = told("meter", KITCHEN, "--room", 18, "--year-rooms", " ".join(["25"] * 12))
+    by_month = json_of("meter", KITCHEN, "--room", 18, "--year-rooms", " ".join(["25"] * 12))
     assert by_month["energy"] == pytest.approx(warm["energy"])
 
 
 def test_a_frost_free_unit_without_a_defrost_uses_a_little_more(tmp_path: Path) -> None:
     log = a_log(tmp_path / "a.csv", cycling(1.5))
-    plain, free = told("meter", log), told("meter", log, "--frost-free")
+    plain, free = json_of("meter", log), json_of("meter", log, "--frost-free")
     assert free["energy"]["value"] == pytest.approx(1.04 * plain["energy"]["value"])
 
 
@@ -136,10 +136,10 @@ LOG = {
 
 
 def test_the_json_of_a_log_keeps_its_names() -> None:
-    by_itself = told("meter", KITCHEN, "--rated", 300)
+    by_itself = json_of("meter", KITCHEN, "--rated", 300)
     assert set(by_itself) == LOG | {"mean_watts", "rough", "spread", "cycles", "defrosts"}
     assert set(by_itself["against_rated"]) == {"ratio", "excess", "chance_above"}
-    in_runs = told("meter", DISHES, "--runs", 220, "--longest-step", "1e7")
+    in_runs = json_of("meter", DISHES, "--runs", 220, "--longest-step", "1e7")
     assert set(in_runs) == LOG | {"runs", "standby_watts"}
     assert in_runs["runs"]["whole"] == 14
     assert in_runs["standby_watts"] is None
@@ -175,7 +175,7 @@ def test_what_cannot_be_used_of_a_log_is_said_on_standard_error(arguments: list[
 
 
 def test_bills_of_a_year_add_up_line_by_line(tariff: Path) -> None:
-    found = told("bill", tariff, "--use", 4200, "--without", 610)
+    found = json_of("bill", tariff, "--use", 4200, "--without", 610)
     expected = total(parse_tariff(TARIFF.encode()), evenly(4200.0))
     assert found["total"] == pytest.approx(expected.tolist())
     assert [sum(month) for month in zip(*found["lines"].values(), strict=True)] == pytest.approx(found["total"])
@@ -196,7 +196,7 @@ def test_a_bill_is_shown_by_month_and_for_the_year_in_the_tariff_s_money(tariff:
 
 def test_a_year_may_be_given_by_its_months(tariff: Path) -> None:
     months = [100, 200, 300, 400, 500, 600, 600, 500, 400, 300, 200, 100]
-    found = told("bill", tariff, "--use", " ".join(map(str, months)))
+    found = json_of("bill", tariff, "--use", " ".join(map(str, months)))
     assert found["use"] == pytest.approx(months)
     assert found["lines"]["energy"][3] == pytest.approx(50.0)  # 300 at 0.10 and 100 at 0.20, by hand
     assert found["without"] is None

@@ -6,7 +6,7 @@ import pytest
 
 from decide.errors import (
     CaseError,
-    Faults,
+    EntryErrors,
     MendpointError,
     NotAbove,
     OutOfRange,
@@ -21,7 +21,7 @@ ERRORS = [
     CaseError("repair.quote", "is odd"),
     OutOfRange("appliance.age", 0, 60, "year", -1.0),
     NotAbove("rate", -1, "1/year", -1.0),
-    Faults([CaseError("a", "b"), OutOfRange("c", 0, 1, "", 2)]),
+    EntryErrors([CaseError("a", "b"), OutOfRange("c", 0, 1, "", 2)]),
     ReadError("book.csv, line 3", "has no quote"),
     StoreError("here", "full", "no space left"),
     NotKept("visit", "x" * 22),

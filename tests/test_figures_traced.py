@@ -13,7 +13,7 @@ from decide.load.cases.case_file import complete
 from decide.load.jobs.own_records import usual_shares
 from decide.load.tables.symptoms import symptoms
 from decide.load.tables.tables import STATUSES, data_dir, tables
-from decide.show.text.freshness import OLD, prices_said
+from decide.show.text.freshness import OLD, prices_text
 from decide.show.text.words import Words
 
 RECALLED = "from memory"
@@ -135,10 +135,10 @@ def test_an_answer_that_takes_an_old_price_says_so() -> None:
 
 def test_the_tables_say_of_which_years_their_prices_are() -> None:
     years = sorted({int(row["year"]) for row in of_file("energy_prices.csv")})
-    said = prices_said(Words.of(), tables(), 2030)
-    assert str(years[0]) in said
-    assert str(years[-1]) in said
-    assert f"{2030 - years[0]} years old" in said
+    text = prices_text(Words.of(), tables(), 2030)
+    assert str(years[0]) in text
+    assert str(years[-1]) in text
+    assert f"{2030 - years[0]} years old" in text
 
 
 # how often faults come

@@ -6,11 +6,20 @@ from dataclasses import replace
 import numpy as np
 import numpy_financial as npf
 import pytest
-from households import case_of, new_unit, simulated_costs
+from households import case_of, new_appliance, simulated_costs
 
-from decide.economics.case import Case, Landlord, Option, Quote, Steps, vary, vary_all
+from decide.economics.case import Case, Landlord, Option, PriceSteps, Quote, vary, vary_all
 from decide.economics.cash_flow import cash
-from decide.economics.flows import CAUSES, Course, chance_it_runs, course_of, flows_of, forever, money, running_share
+from decide.economics.flows import (
+    COST_CATEGORIES,
+    Course,
+    chance_it_runs,
+    course_of,
+    flows_of,
+    forever,
+    money,
+    running_share,
+)
 from decide.economics.landlord import straight_line
 from decide.economics.weigh import weigh
 
@@ -34,7 +43,7 @@ VARIED = {
     "old unit, drifting": {"appliance.age": 22.0, "appliance.energy_drift": 0.02, "household.study_period": 10.0},
     "none fails when new": {
         "appliance.life_delay": 5.0,
-        "replace.unit.life_delay": 6.0,
+        "replace.appliance.life_delay": 6.0,
         "household.study_period": 11.0,
         "replace.tax_rate": 0.2,
     },
@@ -82,9 +91,9 @@ def test_a_study_period_without_end_is_the_need_without_end() -> None:
 def test_cash_by_year_adds_up_to_the_undiscounted_cost_and_names_every_cause() -> None:
     case = varied({"household.study_period": 8.0, "household.rate": 0.0})
     made = cash(case, case.options[0], case.options[1], money(case.household), 8.0, 1.0)
-    assert set(made.by_year) == set(CAUSES)
-    for cause in CAUSES:
-        assert made.by_year[cause].sum() == pytest.approx(float(made.present[cause]), abs=1e-6)
+    assert set(made.by_year) == set(COST_CATEGORIES)
+    for category in COST_CATEGORIES:
+        assert made.by_year[category].sum() == pytest.approx(float(made.present[category]), abs=1e-6)
     assert made.by_year["repair"][1:].sum() == 0
 
 
@@ -92,10 +101,10 @@ def test_a_memoryless_unit_costs_its_closed_form() -> None:
     # exponential life with failure rate m: V = P + y/(d+m) + m/(d+m) V, hence V = P (d+m)/d + y/d; d = ln(1.05)
     rate, mean, price, yearly = 0.05, 8.0, 700.0, 90.0
     d, m = math.log1p(rate), 1 / mean
-    unit = replace(
-        new_unit(), mean_life=mean, life_shape=1.0, life_delay=0.0, electricity=0.0, upkeep=yearly, water=0.0
+    appliance = replace(
+        new_appliance(), mean_life=mean, life_shape=1.0, life_delay=0.0, electricity=0.0, upkeep=yearly, water=0.0
     )
-    option = Option(name="new", action="replace", unit=unit, price=price)
+    option = Option(name="new", action="replace", appliance=appliance, price=price)
     case = vary(case_of(), "household.rate", rate)
     course = course_of(case, option, money(case.household))
     assert sum(forever(course).values()) == pytest.approx(price * (d + m) / d + yearly / d, rel=1e-6)
@@ -216,7 +225,7 @@ def test_on_a_planned_day_nobody_waits_and_nothing_spoils() -> None:
 
 def test_a_price_in_steps_costs_what_the_bills_say() -> None:
     # by hand: the first 200 kWh at half the price, the rest at one and a half times: 380 counts as 100 + 270 = 370
-    steps = Steps(upto=(200.0, 1000.0), level=(0.5, 1.5))
+    steps = PriceSteps(upto=(200.0, 1000.0), level=(0.5, 1.5))
     case = replace(case_of(), household=replace(case_of().household, electricity_steps=steps))
     prices = money(case.household)
     assert prices.cost("electricity", 380.0) == pytest.approx(370.0 * 0.35)
@@ -242,7 +251,7 @@ def test_any_one_input_of_a_study_may_be_a_column() -> None:
         "household.residual_share": [0.0, 0.5, 1.0],
         "household.rate": [0.01, 0.05, 0.1],
         "repair.hold": [0.3, 0.4, 5.0],
-        "replace.unit.age": [0.0, 3.0, 9.0],
+        "replace.appliance.age": [0.0, 3.0, 9.0],
         "household.price_escalation": [-0.02, 0.0, 0.02],
     }.items():
         together = weigh(vary(case, path, np.array(values)))
@@ -254,7 +263,7 @@ def test_any_one_input_of_a_study_may_be_a_column() -> None:
 @pytest.mark.parametrize("flow", ["electricity", "gas", "water"])
 def test_any_bill_may_come_in_steps(flow: str) -> None:
     # by hand, as above: 380 counts as 370, and 200 as 100
-    steps = Steps(upto=(200.0, 1000.0), level=(0.5, 1.5))
+    steps = PriceSteps(upto=(200.0, 1000.0), level=(0.5, 1.5))
     plain = money(case_of().household)
     stepped = money(replace(case_of().household, **{f"{flow}_steps": steps}))
     assert stepped.cost(flow, 380.0) == pytest.approx(plain.cost(flow, 370.0))
@@ -304,13 +313,15 @@ def test_gas_is_burned_as_power_is_drawn(period: float) -> None:
     home = replace(electric.household, gas_price=electric.household.electricity_price, gas_escalation=0.02)
     there = replace(electric.appliance, electricity=0.0, gas=electric.appliance.electricity)
     options = tuple(
-        replace(each, unit=each.unit and replace(each.unit, electricity=0.0, gas=each.unit.electricity))
+        replace(
+            each, appliance=each.appliance and replace(each.appliance, electricity=0.0, gas=each.appliance.electricity)
+        )
         for each in electric.options
     )
     burning = weigh(replace(electric, household=home, appliance=there, options=options))
     for one, other in zip(weigh(electric).options, burning.options, strict=True):
-        assert one.by_cause["gas"] == other.by_cause["electricity"] == 0
-        assert one.by_cause["electricity"] == pytest.approx(other.by_cause["gas"])
+        assert one.by_category["gas"] == other.by_category["electricity"] == 0
+        assert one.by_category["electricity"] == pytest.approx(other.by_category["gas"])
         assert one.present_cost == pytest.approx(other.present_cost)
 
 
@@ -326,9 +337,9 @@ def course(option: Option, **changes: float) -> Course:
 
 
 def assert_same(one: Course, other: Course) -> None:
-    for cause in CAUSES:
-        assert one.running[cause] == pytest.approx(other.running[cause], rel=1e-6), cause
-        assert one.end[cause] == pytest.approx(other.end[cause], rel=1e-6), cause
+    for category in COST_CATEGORIES:
+        assert one.running[category] == pytest.approx(other.running[category], rel=1e-6), category
+        assert one.end[category] == pytest.approx(other.end[category], rel=1e-6), category
     assert one.planned == pytest.approx(other.planned, rel=1e-6)
     assert one.years == pytest.approx(other.years, rel=1e-6)
 
@@ -337,10 +348,10 @@ def assert_same(one: Course, other: Course) -> None:
 @pytest.mark.parametrize("warranty", [0.0, 2.0])
 def test_an_outlook_is_another_unit_s_pace(hold: float, warranty: float) -> None:
     # of half the outlook: as old as, and living as long as, a unit whose figures in years are all halved
-    steady = new_unit(age=6.0, life_delay=1.0, energy_drift=0.0)
+    steady = new_appliance(age=6.0, life_delay=1.0, energy_drift=0.0)
     halved = replace(steady, age=3.0, mean_life=steady.mean_life / 2, life_delay=0.5)
     new = replace(case_of().options[1], hold=hold, warranty=warranty)
-    assert_same(course(replace(new, unit=steady, outlook=0.5)), course(replace(new, unit=halved)))
+    assert_same(course(replace(new, appliance=steady, outlook=0.5)), course(replace(new, appliance=halved)))
 
 
 @pytest.mark.parametrize("hold", [math.inf, 4.0], ids=["until it fails", "planned"])
@@ -349,13 +360,13 @@ def test_a_repair_that_may_not_hold_serves_in_the_share_of_cases_in_which_it_doe
     held, unsure = course(sure), course(replace(sure, fix_holds=0.8))
     assert unsure.years == pytest.approx(0.8 * held.years)
     assert unsure.planned == pytest.approx(0.8 * held.planned)
-    for cause in CAUSES:
-        assert unsure.running[cause] == pytest.approx(0.8 * held.running[cause]), cause
-        assert unsure.end[cause] == pytest.approx(0.2 + 0.8 * held.end[cause]), cause
+    for category in COST_CATEGORIES:
+        assert unsure.running[category] == pytest.approx(0.8 * held.running[category]), category
+        assert unsure.end[category] == pytest.approx(0.2 + 0.8 * held.end[category]), category
 
 
 def test_a_unit_that_all_but_never_fails_reaches_its_planned_day_at_what_numpy_financial_says_it_is_worth() -> None:
-    lasting = replace(case_of().options[1], unit=new_unit(mean_life=80.0, life_shape=10.0), warranty=0.0)
+    lasting = replace(case_of().options[1], appliance=new_appliance(mean_life=80.0, life_shape=10.0), warranty=0.0)
     planned = course(replace(lasting, hold=7.0))
     assert planned.planned == pytest.approx(-npf.pv(0.03, 7, 0, 1), rel=1e-6)
     assert planned.years == pytest.approx(7.0, rel=1e-6)
@@ -376,8 +387,8 @@ def test_the_years_of_service_are_the_mean_life_of_a_new_unit_and_those_of_each_
 @pytest.mark.parametrize(("age", "left"), [(0.0, 10.0), (2.0, 8.0), (4.0, 6.0), (9.0, 6.0)])
 def test_a_unit_that_cannot_fail_at_first_has_those_years_for_sure(age: float, left: float) -> None:
     # by hand: four years for sure, and then six on average at any age
-    unit = new_unit(age=age, mean_life=10.0, life_delay=4.0, life_shape=1.0)
-    assert course(replace(case_of().options[1], unit=unit)).years == pytest.approx(left, rel=1e-4)
+    appliance = new_appliance(age=age, mean_life=10.0, life_delay=4.0, life_shape=1.0)
+    assert course(replace(case_of().options[1], appliance=appliance)).years == pytest.approx(left, rel=1e-4)
 
 
 def test_a_warranty_until_the_planned_day_leaves_no_upkeep() -> None:
@@ -399,9 +410,9 @@ def test_a_warranty_is_over_on_its_last_day() -> None:
 def test_upkeep_that_grows_with_age_is_summed_over_the_ages_of_the_years_of_service() -> None:
     # by hand: 10 + 4 a year of age, from 3 years on and aging two years a year; the warranty spares the first two of
     # seven years, whose rest comes to 5 x (10 + 12) + 8 x (49 - 4) / 2 = 290, without interest
-    unit = new_unit(age=3.0, mean_life=80.0, life_shape=10.0, upkeep=30.0)
-    unit = replace(unit, upkeep_by_age=lambda age: 10.0 + 4.0 * age)
-    bought = replace(case_of().options[1], unit=unit, outlook=0.5, warranty=2.0, hold=7.0)
+    appliance = new_appliance(age=3.0, mean_life=80.0, life_shape=10.0, upkeep=30.0)
+    appliance = replace(appliance, upkeep_by_age=lambda age: 10.0 + 4.0 * age)
+    bought = replace(case_of().options[1], appliance=appliance, outlook=0.5, warranty=2.0, hold=7.0)
     assert course(bought, household__rate=1e-9).running["upkeep"] == pytest.approx(290.0, rel=1e-3)
     case = vary(case_of(), "household.rate", 1e-9)
     spent = cash(case, bought, case.options[1], money(case.household), 7.0, 0.0)
@@ -423,9 +434,9 @@ def test_a_price_that_grows_is_a_lower_rate_of_discount() -> None:
         new, household__rate=0.08, household__electricity_escalation=0.05, household__water_escalation=0.05
     )
     level = course(new, household__rate=1.08 / 1.05 - 1)
-    for cause in ("electricity", "water"):
-        assert growing.running[cause] == pytest.approx(level.running[cause]), cause
-        assert growing.end[cause] == pytest.approx(level.end[cause]), cause
+    for category in ("electricity", "water"):
+        assert growing.running[category] == pytest.approx(level.running[category]), category
+        assert growing.end[category] == pytest.approx(level.end[category]), category
     assert growing.running["upkeep"] < level.running["upkeep"]
 
 
@@ -442,6 +453,6 @@ def test_several_inputs_at_once_may_be_columns(period: float) -> None:
     for row in range(3):
         alone = weigh(vary_all(case, {path: float(values[row]) for path, values in columns.items()}))
         for one, other in zip(together.options, alone.options, strict=True):
-            for cause in CAUSES:
-                found = np.broadcast_to(one.by_cause[cause], (3,))[row]
-                assert found == pytest.approx(other.by_cause[cause], rel=1e-9), (one.name, cause)
+            for category in COST_CATEGORIES:
+                found = np.broadcast_to(one.by_category[category], (3,))[row]
+                assert found == pytest.approx(other.by_category[category], rel=1e-9), (one.name, category)

@@ -36,8 +36,8 @@ def refusal(name: str, seed: int) -> str | None:
         READERS[name].read(READERS[name].spoilt(seed))
     except DataError:
         raise
-    except MendpointError as fault:
-        return str(fault)
+    except MendpointError as error:
+        return str(error)
     return None
 
 
@@ -46,8 +46,8 @@ def refusal(name: str, seed: int) -> str | None:
 @given(seed=st.integers(0, 2**40))
 def test_a_spoilt_file_is_read_or_refused_with_a_reason(name: str, seed: int) -> None:
     begun = time.perf_counter()
-    said = refusal(name, seed)
-    assert said is None or ": " in said
+    text = refusal(name, seed)
+    assert text is None or ": " in text
     assert time.perf_counter() - begun < LONGEST
 
 

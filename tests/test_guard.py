@@ -59,12 +59,12 @@ def put(site: Site, session: str, name: str, size: int, **headers: str) -> int:
     token = site.answer("/_stcore/health")[2]["Set-Cookie"].partition("=")[2].partition(";")[0]
     head = b'--b\r\nContent-Disposition: form-data; name="f"; filename="x.csv"\r\n\r\n'
     body = head + bytes(size - len(head) - 9) + b"\r\n--b--\r\n" if size else b""
-    told = {
+    values = {
         "X_Xsrftoken": token, "Cookie": f"_streamlit_xsrf={token}", "Content_Length": str(len(body)),
         "Content_Type": "multipart/form-data; boundary=b", **headers,
     }  # fmt: skip
     with suppress(ConnectionError):
-        return site.answer(f"/_stcore/upload_file/{session}/{name}", "PUT", body, **told)[0]
+        return site.answer(f"/_stcore/upload_file/{session}/{name}", "PUT", body, **values)[0]
     return 0
 
 
@@ -96,8 +96,8 @@ ASKED = {
 
 @pytest.mark.parametrize("asked", ASKED)
 def test_every_answer_keeps_frames_and_foreign_scripts_out(site: Site, asked: str) -> None:
-    path, told, expected = ASKED[asked]
-    status, _, headers = site.answer(path(site) if callable(path) else path, **told)  # type: ignore[operator]
+    path, values, expected = ASKED[asked]
+    status, _, headers = site.answer(path(site) if callable(path) else path, **values)  # type: ignore[operator]
     assert status == expected
     assert_shielded(headers)
 
@@ -170,8 +170,8 @@ def asked_of(
         raised = error
     begun = [message for message in sent if message["type"] == "http.response.start"]
     assert len(begun) == 1
-    told = {name.decode(): value.decode() for name, value in begun[0]["headers"]}
-    return begun[0]["status"], told, b"".join(message.get("body", b"") for message in sent), raised
+    values = {name.decode(): value.decode() for name, value in begun[0]["headers"]}
+    return begun[0]["status"], values, b"".join(message.get("body", b"") for message in sent), raised
 
 
 # Who is answered
@@ -256,8 +256,8 @@ def one(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Site]:
 def test_many_uploads_into_one_page_stay_within_bounds(one: Site) -> None:
     before = one.memory()
     with page_of(one) as session:
-        said = [put(one, session, f"f{n}", BOOK) for n in range(30)]
-        assert said.count(204) == 2, "two of the largest, and no more"
+        found = [put(one, session, f"f{n}", BOOK) for n in range(30)]
+        assert found.count(204) == 2, "two of the largest, and no more"
         assert put(one, session, "last", BOOK, Content_Length=str(BOOK)) in (413, 0)
         assert one.memory() - before < 250_000_000  # 1,350 MB without the bound
         assert put(one, session, "small", 1000) == 204, "what is small still goes"

@@ -126,9 +126,9 @@ def test_a_foreign_page_cannot_frame_the_program_nor_hear_of_a_visit(shop: Site,
 
 def test_the_pages_work_within_the_policy_and_an_upload_is_let_go(shop: Site, chromium: Browser) -> None:
     page = chromium.new_context(**DESK, locale="en-US", accept_downloads=True).new_page()  # type: ignore[arg-type]
-    said: list[str] = []
-    page.on("console", lambda message: said.append(message.text))
-    page.on("pageerror", lambda error: said.append(f"Refused: {error}"))
+    sentences: list[str] = []
+    page.on("console", lambda message: sentences.append(message.text))
+    page.on("pageerror", lambda error: sentences.append(f"Refused: {error}"))
     at = f"http://127.0.0.1:{shop.port}"
     page.goto(f"{at}/?place=US&kind=refrigerator&age=12&fault=compressor&quote=400")
     expect(at_rest(page).locator(".st-key-breakeven .main-svg").first).to_be_visible()
@@ -148,7 +148,7 @@ def test_the_pages_work_within_the_policy_and_an_upload_is_let_go(shop: Site, ch
     at_rest(page).locator("input[type=file]").first.set_input_files(BOOK)
     expect(at_rest(page).locator(".st-key-shop_held_line")).to_contain_text(BOOK.name)
     expect(page.locator(".main-svg").first).to_be_visible()
-    assert [text for text in said if "Security Policy" in text or "Refused" in text] == []
+    assert [text for text in sentences if "Security Policy" in text or "Refused" in text] == []
     time.sleep(1)
     waiting = json.loads((shop.folder / "uploads.txt").read_text())
     assert waiting, "it came"

@@ -27,7 +27,7 @@ from decide.show.pdf.handout import Shop, handout, handout_text, sheet_of
 from decide.show.pdf.logo import MOST_BYTES, MOST_PIXELS
 from decide.show.pdf.paper import MARGIN, SMALL, Paper
 from decide.show.pdf.paper_charts import draw_breakeven, ticks
-from decide.show.text.carbon_words import carbon_headline, landlord_said
+from decide.show.text.carbon_words import carbon_headline, landlord_text
 from decide.show.text.certainty import has_verdict, sure_of
 from decide.show.text.phrases import languages
 from decide.show.text.words import Words
@@ -133,10 +133,10 @@ def test_the_plain_text_says_all_that_the_page_says_and_each_assumption_besides(
     words, result = found(CASES[name])
     text = handout_text(words, result, on=DAY, shop=Shop("Corner Repairs", "12 Mill Street"), extra=("One line more.",))
     sheet = sheet_of(words, result, on=DAY)
-    said = [sheet.verdict, sheet.headline, *sheet.because, *sheet.questions, *(label for label, _ in sheet.flips)]
-    said += [line.text for line in sheet.cautions] + [row.name for row in sheet.options] + ["One line more."]
-    said += [line.value for line in words.assumptions(result)]
-    assert [each for each in said if each not in text] == []
+    sentences = [sheet.verdict, sheet.headline, *sheet.because, *sheet.questions, *(label for label, _ in sheet.flips)]
+    sentences += [line.text for line in sheet.cautions] + [row.name for row in sheet.options] + ["One line more."]
+    sentences += [line.value for line in words.assumptions(result)]
+    assert [each for each in sentences if each not in text] == []
     if sheet.stopped:
         assert text.index(sheet.cautions[0].text) < text.index(words.say("paper.options"))
 
@@ -273,30 +273,30 @@ def test_the_command_says_what_a_landlord_s_amounts_mean_and_which_way_emits_les
     case = tmp_path / "case.toml"
     case.write_text(write_case(entries), "utf-8")
     words, result = found(entries)
-    (landlord,), carbon = landlord_said(words, result), carbon_headline(words, carbon_answer(result))
+    (landlord,), carbon = landlord_text(words, result), carbon_headline(words, carbon_answer(result))
     for command in ("handout", "weigh"):
-        told = CliRunner().invoke(app, [command, str(case), *(["--text"] if command == "handout" else [])])
-        assert told.exit_code == 0, told.output
-        assert landlord in alike(told.stdout)
-        assert (carbon in alike(told.stdout)) == (command == "handout")
+        output = CliRunner().invoke(app, [command, str(case), *(["--text"] if command == "handout" else [])])
+        assert output.exit_code == 0, output.output
+        assert landlord in alike(output.stdout)
+        assert (carbon in alike(output.stdout)) == (command == "handout")
 
 
 def test_the_command_has_no_word_of_carbon_where_the_use_must_stop(tmp_path: Path) -> None:
     case = tmp_path / "case.toml"
     case.write_text(write_case(CASES["gas leak"]), "utf-8")
-    told = CliRunner().invoke(app, ["handout", str(case), "--text"])
-    assert told.exit_code == 0, told.output
-    assert "CO2" not in told.stdout
+    output = CliRunner().invoke(app, ["handout", str(case), "--text"])
+    assert output.exit_code == 0, output.output
+    assert "CO2" not in output.stdout
 
 
 def test_the_command_writes_the_page_and_nothing_else(tmp_path: Path) -> None:
     case, logo = tmp_path / "case.toml", tmp_path / "logo.png"
     case.write_text((ROOT / "data" / "demo" / "refrigerator.toml").read_text("utf-8"), "utf-8")
     logo.write_bytes(picture("PNG"))
-    said = CliRunner().invoke(
+    output = CliRunner().invoke(
         app, ["handout", str(case), "--out", str(tmp_path / "page.pdf"), "--shop", "Corner", "--logo", str(logo)]
     )
-    assert said.exit_code == 0, said.output
+    assert output.exit_code == 0, output.output
     assert sorted(path.name for path in tmp_path.iterdir()) == ["case.toml", "logo.png", "page.pdf"]
     data = (tmp_path / "page.pdf").read_bytes()
     assert float(PdfReader(io.BytesIO(data)).pages[0].mediabox.width) == pytest.approx(612)  # Letter, as in Ohio
@@ -305,9 +305,9 @@ def test_the_command_writes_the_page_and_nothing_else(tmp_path: Path) -> None:
 
 def test_the_command_prints_plain_text_and_refuses_what_it_cannot_use(tmp_path: Path) -> None:
     case = ROOT / "data" / "demo" / "refrigerator.toml"
-    said = CliRunner().invoke(app, ["handout", str(case), "--text"])
-    assert said.exit_code == 0
-    assert "Repair it" in said.stdout
+    output = CliRunner().invoke(app, ["handout", str(case), "--text"])
+    assert output.exit_code == 0
+    assert "Repair it" in output.stdout
     for stray in (["--paper", "a5"], ["--logo", str(case)], ["--out", str(tmp_path)]):
         refused = CliRunner().invoke(app, ["handout", str(case), "--out", str(tmp_path / "x.pdf"), *stray])
         assert refused.exit_code == 2, stray
@@ -316,4 +316,4 @@ def test_the_command_prints_plain_text_and_refuses_what_it_cannot_use(tmp_path: 
     assert "must end in .pdf or .txt" in named.stderr
     assert list(tmp_path.iterdir()) == []
     CliRunner().invoke(app, ["handout", str(case), "--out", str(tmp_path / "x.txt")])
-    assert (tmp_path / "x.txt").read_text("utf-8") == said.stdout
+    assert (tmp_path / "x.txt").read_text("utf-8") == output.stdout

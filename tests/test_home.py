@@ -22,7 +22,7 @@ from decide.show.screens.home.page import step_of
 from decide.show.screens.state.entry import CHOSEN, TYPED, WAYS
 from decide.show.screens.state.session import FIRST_CASE
 from decide.show.screens.state.symptom_state import ELSE, LOOKED, STEPS, age_since, settled_look
-from decide.show.text.checks import visit_said
+from decide.show.text.checks import visit_text
 from decide.show.text.phrases import Phrases
 from decide.show.text.words import Words
 
@@ -95,11 +95,11 @@ def test_the_way_has_six_steps_and_says_where_it_stands(page: AppTest) -> None:
 def test_a_symptom_leads_to_the_answer_of_the_model_with_and_without_a_quote(page: AppTest, quote: str) -> None:
     go_to_answer(choose(page, "cooling", "refrigerator", "warm_throughout"), quote=quote)
     expected = answer(entries(**({"quote": 401.0} if quote else {})))
-    said = texts(page)
-    assert {WORDS.verdict(expected), WORDS.headline(expected), *WORDS.because(expected)} <= set(said)
-    assert set(questions(WORDS, expected)) <= set(said)
+    sentences = texts(page)
+    assert {WORDS.verdict(expected), WORDS.headline(expected), *WORDS.because(expected)} <= set(sentences)
+    assert set(questions(WORDS, expected)) <= set(sentences)
     for row in WORDS.options(expected):
-        assert row.hidden or row.present in said
+        assert row.hidden or row.present in sentences
     assert {"take_paper", "take_text", "take_case"} <= {button.key for button in page.get("download_button")}
 
 
@@ -107,18 +107,18 @@ def test_a_finished_step_says_by_a_meter_only_once_one_was_read(page: AppTest) -
     tap(tap(choose(page, "cooling", "refrigerator", "warm_throughout"), "next"), "next")
     page.text_input(key="age").set_value("12").run()
 
-    def told(way: str) -> bool:
-        said = WORDS.say("home.done.unit", age="12 years", way=WORDS.say(f"home.way.{way}"))
-        return page.button(key="to_3").label.endswith(literal(said))
+    def found(way: str) -> bool:
+        text = WORDS.say("home.done.unit", age="12 years", way=WORDS.say(f"home.way.{way}"))
+        return page.button(key="to_3").label.endswith(literal(text))
 
     for way in ("meter", "label", "year"):
         page.pills(key="use_way").set_value(way).run()
         tap(page, "next")
-        assert told("usual")
+        assert found("usual")
         tap(page, "to_3")
     page.text_input(key="electricity").set_value("610").run()
     tap(page, "next")
-    assert told("year")
+    assert found("year")
 
 
 def test_a_class_without_symptoms_goes_by_its_fault(page: AppTest) -> None:
@@ -157,7 +157,7 @@ def test_what_is_ruled_out_changes_the_picture_as_the_model_says(page: AppTest) 
     tap(page, "out_shut_and_set")
     page.text_input(key="age").set_value("12").run()
     look = first_look("refrigerator", "warm_throughout", age=12.0, out=("shut_and_set",))
-    assert set(visit_said(WORDS, look)) <= set(texts(page))
+    assert set(visit_text(WORDS, look)) <= set(texts(page))
     assert page.session_state["out"] == "shut_and_set"
     assert "found_shut_and_set" not in {button.key for button in page.button}
     tap(page, "put_back")
@@ -180,8 +180,8 @@ def test_figures_of_the_shop_that_are_in_use_decide_on_a_visit(page: AppTest) ->
     page.text_input(key="age").set_value("8").run()
     own = with_local(tables(), parsed(SHORT_LIVES, "own"))
     shipped, local = (first_look("refrigerator", "warm_throughout", age=8.0, reference=each) for each in (None, own))
-    assert visit_said(WORDS, local) != visit_said(WORDS, shipped)
-    assert set(visit_said(WORDS, local)) <= set(texts(page))
+    assert visit_text(WORDS, local) != visit_text(WORDS, shipped)
+    assert set(visit_text(WORDS, local)) <= set(texts(page))
 
 
 def test_a_finding_fills_the_fault_and_can_be_taken_back(page: AppTest) -> None:
@@ -311,8 +311,8 @@ def test_start_again_is_one_tap_and_undo_brings_all_back(page: AppTest) -> None:
 def test_bad_input_is_kept_named_and_leads_to_where_it_stands(page: AppTest) -> None:
     go_to_answer(choose(page, "cooling", "refrigerator", "warm_throughout"), quote="-5")
     assert page.session_state["quote"] == "-5"
-    told = "\n".join(texts(page))
-    assert "-5" in told
+    text = "\n".join(texts(page))
+    assert "-5" in text
     tap(page, "mend_0")
     assert "Step 5 of 6" in texts(page)
     assert page.text_input(key="quote").value == "-5"
@@ -378,8 +378,8 @@ def test_the_drawing_stands_where_the_label_is_asked_for(page: AppTest) -> None:
 def test_a_tank_found_to_leak_is_answered_by_the_order_and_no_price(page: AppTest) -> None:
     tap(choose(page, "hot_water", "water_heater_electric", "heater_leaking"), "next")
     assert "breaker off first" in " ".join(texts(page)[:12])
-    told = texts(tap(page, "found_heater_tank"))
-    order = next(at for at, text in enumerate(told) if text.startswith("Switch its breaker off first."))
-    assert order < told.index("Found: Tank rusted through")
-    assert WORDS.say("checks.cannot_all") in told
-    assert not any("eight times in ten" in text for text in told)
+    sentences = texts(tap(page, "found_heater_tank"))
+    order = next(at for at, text in enumerate(sentences) if text.startswith("Switch its breaker off first."))
+    assert order < sentences.index("Found: Tank rusted through")
+    assert WORDS.say("checks.cannot_all") in sentences
+    assert not any("eight times in ten" in text for text in sentences)

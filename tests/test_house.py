@@ -66,3 +66,13 @@ def test_only_the_screens_and_what_starts_them_know_streamlit(path: Path) -> Non
 def test_the_top_level_holds_nothing_else() -> None:
     shown = {path.name for path in ROOT.iterdir() if not path.name.startswith(".")} - {"dist", "build"}
     assert shown <= {"README.md", "DEVELOPERS.md", "pyproject.toml", "app.py", "decide", "data", "tests"}
+
+
+def test_a_class_name_stands_once_in_the_package() -> None:
+    places: dict[str, list[str]] = {}
+    for path in PACKAGE.rglob("*.py"):
+        for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+            if isinstance(node, ast.ClassDef):
+                places.setdefault(node.name, []).append(path.relative_to(PACKAGE).as_posix())
+    assert len(places) > 100
+    assert {name: where for name, where in places.items() if len(where) > 1} == {}

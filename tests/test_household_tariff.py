@@ -15,8 +15,8 @@ from decide.answers.answer import answer
 from decide.economics.case import FLAT
 from decide.economics.flows import flows_of, money
 from decide.energy.load_profile import Schedule, Totals, Use, evenly
-from decide.energy.tariff import Block, Fixed, Minimum, Share, Tariff, Usage, flat, in_order_of_time, total
-from decide.errors import Faults
+from decide.energy.tariff import Block, Fixed, FractionLine, Minimum, Tariff, Usage, flat, in_order_of_time, total
+from decide.errors import EntryErrors
 from decide.load.cases.case_file import complete
 from decide.load.cases.household_tariff import household_use, metered_base, priced
 from decide.load.meters.tariff_file import parse_tariff
@@ -57,7 +57,11 @@ TARIFFS = {
     ),
     "minimum": Tariff(
         unit="kWh",
-        lines=(Usage(name="energy", bands=(BLOCKS,)), Minimum(name="least", amount=32.0), Share(name="tax", share=0.2)),
+        lines=(
+            Usage(name="energy", bands=(BLOCKS,)),
+            Minimum(name="least", amount=32.0),
+            FractionLine(name="tax", share=0.2),
+        ),
     ),
 }
 
@@ -67,15 +71,18 @@ def entries(tariff: dict[str, Any], appliance: float = 610, bought: float = 400,
         "appliance": {"class": "refrigerator", "age": 8, "electricity": appliance},
         "household": {"electricity_tariff": tariff, **more},
         "repair": {"quote": 200, "energy_change": -0.1},
-        "replace": [{"price": 900, "unit": {"electricity": bought}}, {"price": 500, "unit": {"electricity": 800}}],
+        "replace": [
+            {"price": 900, "appliance": {"electricity": bought}},
+            {"price": 500, "appliance": {"electricity": 800}},
+        ],
         "leave": {"energy_change": 0.4, "lost_worth": 0},
     }
 
 
 def faults_of(given_entries: dict[str, Any], folder: Path | None = None) -> dict[str, str]:
-    with pytest.raises(Faults) as caught:
+    with pytest.raises(EntryErrors) as caught:
         complete(given_entries, folder=folder)
-    return {fault.field: fault.message for fault in caught.value.faults}
+    return {fault.field: fault.message for fault in caught.value.errors}
 
 
 def year(tariff: Tariff, use: Use) -> float:
@@ -243,7 +250,7 @@ def test_whatever_is_entered_is_used_or_refused_and_never_falls_over(
         tariff = {**INLINE, "base_use": 3000, **tariff}
     home = {"electricity_tariff": tariff, "electricity_index": index, "rate": rate, "study_period": rate}
     found = None
-    with suppress(Faults):  # and nothing else
+    with suppress(EntryErrors):  # and nothing else
         found = complete({**entries({}), "household": home}, folder=Path(__file__).parent)
     assert found is None or math.isfinite(float(found.case.household.electricity_price))
 
@@ -369,7 +376,7 @@ def test_what_was_mended_in_interval_data_is_said_with_the_price(
     assert remark == "The file does not say what the local time is; hours and months are those of UTC."
     words = Words.of(language)
     (line,) = (line for line in words.assumptions(found) if line.path == "household.electricity_price")
-    assert line.source.endswith(words.told(remark))
+    assert line.source.endswith(words.translated(remark))
     show_answer(words, found, everything=True)
     for shown in (capsys.readouterr().out, handout_text(words, found, on=datetime.date(2026, 11, 25))):
-        assert words.told(remark) in " ".join(shown.split())
+        assert words.translated(remark) in " ".join(shown.split())

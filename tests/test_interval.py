@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from decide.energy.interval import Interval, Spread, half_width, interval_around, pooled
+from decide.energy.interval import ErrorSources, Interval, half_width, interval_around, pooled
 from decide.errors import OutOfRange
 
 
@@ -15,7 +15,7 @@ def test_an_interval_holds_the_truth_as_often_as_it_says(coverage: float, freedo
     sigma, cases = 0.08, 40_000
     seen = np.exp(draw.normal(0, sigma, cases))
     estimated = sigma * np.sqrt(draw.chisquare(freedom, cases) / freedom)
-    found = interval_around(seen, Spread(scatter=estimated, freedom=freedom, meter=0.0), coverage)
+    found = interval_around(seen, ErrorSources(scatter=estimated, freedom=freedom, meter=0.0), coverage)
     held = np.mean((found.low <= 1) & (found.high >= 1))
     assert held == pytest.approx(coverage, abs=4 * np.sqrt(coverage * (1 - coverage) / cases))
 
@@ -23,13 +23,13 @@ def test_an_interval_holds_the_truth_as_often_as_it_says(coverage: float, freedo
 @pytest.mark.published("JCGM 100:2008, 5.1")
 def test_causes_of_error_join_as_the_sides_of_a_right_angle() -> None:
     # Definition (JCGM 100:2008, 5.1): independent causes add in quadrature; 3, 4 and 12 make 13.
-    three = half_width(Spread(scatter=0.03, freedom=1e9, daily=0.04, season=0.12, meter=0.0), 0.9)
-    one = half_width(Spread(scatter=0.13, freedom=1e9, meter=0.0), 0.9)
+    three = half_width(ErrorSources(scatter=0.03, freedom=1e9, daily=0.04, season=0.12, meter=0.0), 0.9)
+    one = half_width(ErrorSources(scatter=0.13, freedom=1e9, meter=0.0), 0.9)
     assert float(three) == pytest.approx(float(one), rel=1e-6)
 
 
 def test_an_interval_is_even_in_the_logarithm() -> None:
-    found = interval_around(np.array([100.0, 400.0]), Spread(scatter=0.2, freedom=5.0), 0.9)
+    found = interval_around(np.array([100.0, 400.0]), ErrorSources(scatter=0.2, freedom=5.0), 0.9)
     assert isinstance(found, Interval)
     assert np.sqrt(np.multiply(found.low, found.high)) == pytest.approx([100.0, 400.0])
 
@@ -43,4 +43,4 @@ def test_a_prior_is_outweighed_by_what_is_seen() -> None:
 @pytest.mark.parametrize("coverage", [0.0, 1.0, float("nan")])
 def test_a_coverage_that_cannot_be_is_refused(coverage: float) -> None:
     with pytest.raises(OutOfRange, match="coverage"):
-        interval_around(1.0, Spread(scatter=0.1, freedom=1.0), coverage)
+        interval_around(1.0, ErrorSources(scatter=0.1, freedom=1.0), coverage)

@@ -418,9 +418,9 @@ def test_every_remark_is_told_in_the_language(language: str) -> None:
     assert len(set(remarks)) == 13
     words = Words.of(language)
     for remark in remarks:
-        told = words.told(remark)
-        assert told != remark
-        assert not re.search(r"\b(the|were|was|read|out)\b", told, re.IGNORECASE), told
+        text = words.translated(remark)
+        assert text != remark
+        assert not re.search(r"\b(the|were|was|read|out)\b", text, re.IGNORECASE), text
 
 
 OTHER_READINGS = [
@@ -430,9 +430,9 @@ OTHER_READINGS = [
 ]
 
 
-@pytest.mark.parametrize(("form", "said"), OTHER_READINGS)
-def test_readings_that_are_no_use_are_left_out_and_said(form: str, said: str) -> None:
-    with pytest.raises(ReadError, match=f"holds no use that can be read. Readings were left out: .*{said}"):
+@pytest.mark.parametrize(("form", "text"), OTHER_READINGS)
+def test_readings_that_are_no_use_are_left_out_and_said(form: str, text: str) -> None:
+    with pytest.raises(ReadError, match=f"holds no use that can be read. Readings were left out: .*{text}"):
         meter([(1700000000, HOUR, 1, None)], form=form)
 
 
@@ -509,11 +509,11 @@ READINGS_REFUSED = [
 ]
 
 
-@pytest.mark.parametrize(("reading", "said"), READINGS_REFUSED)
-def test_a_reading_that_cannot_be_is_refused_with_its_number(reading: Reading, said: str) -> None:
+@pytest.mark.parametrize(("reading", "text"), READINGS_REFUSED)
+def test_a_reading_that_cannot_be_is_refused_with_its_number(reading: Reading, text: str) -> None:
     with pytest.raises(ReadError) as caught:
         meter([reading])
-    assert said in str(caught.value)
+    assert text in str(caught.value)
 
 
 def test_a_rule_or_power_that_cannot_be_is_refused() -> None:

@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 from decide.errors import MendpointError, ReadError
 from decide.load.jobs import book as job_book
 from decide.load.jobs import sheet as job_sheet
-from decide.load.jobs.book import Book, open_book
+from decide.load.jobs.book import JobBook, open_book
 from decide.load.jobs.columns import guess_mapping
 from decide.load.jobs.rows import jobs_of
 
@@ -24,12 +24,12 @@ DEMO = Path(__file__).resolve().parents[1] / "data" / "demo" / "jobs.csv"
 ROWS = [["Kühlschrank", "12", "185,50"], ["Lave-linge d'été", "7", "92,00"], ["Horno", "", "70,10"]]
 
 
-def cells(book: Book, size: int = 50_000) -> list[list[str]]:
+def cells(book: JobBook, size: int = 50_000) -> list[list[str]]:
     chunks = list(book.chunks(size))
     return [list(row) for chunk in chunks for row in zip(*chunk.columns.values(), strict=True)]
 
 
-def lines(book: Book) -> list[int]:
+def lines(book: JobBook) -> list[int]:
     return [line for chunk in book.chunks() for line in chunk.lines.tolist()]
 
 
@@ -90,8 +90,8 @@ def test_cutting_into_chunks_of_any_size_changes_no_row(size: int, widths: list[
     chunks = list(book.chunks(size))
     assert all(len(chunk) <= size for chunk in chunks)
     assert cells(book, size) == cells(book)
-    told = [line for chunk in chunks for line in [*chunk.lines.tolist(), *(each.row for each in chunk.apart)]]
-    assert sorted(told) == list(range(2, 2 + max(1, len(widths))))
+    found = [line for chunk in chunks for line in [*chunk.lines.tolist(), *(each.row for each in chunk.apart)]]
+    assert sorted(found) == list(range(2, 2 + max(1, len(widths))))
 
 
 def test_the_share_done_rises_to_one() -> None:

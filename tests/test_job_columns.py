@@ -8,8 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from decide.errors import ReadError
-from decide.load.jobs.book import Book, open_book
-from decide.load.jobs.columns import Mapping, guess_mapping, parse_mapping, read_mapping, write_mapping
+from decide.load.jobs.book import JobBook, open_book
+from decide.load.jobs.columns import ColumnMapping, guess_mapping, parse_mapping, read_mapping, write_mapping
 from decide.load.jobs.rows import read_jobs
 from decide.load.tables.tables import tables
 from decide.load.tables.vocabulary import ROLES, meanings, plain, vocabulary
@@ -59,11 +59,11 @@ CALLED = {
 TWO_CLASSES = {"US": "Tumble dryer", "DE": "Wäschetrockner", "FR": "Sèche-linge", "ES": "Secadora"}
 
 
-def book_of(text: str) -> Book:
+def book_of(text: str) -> JobBook:
     return open_book(text.encode(), "jobs.csv")
 
 
-def a_book(head: str, *rows: str) -> Mapping:
+def a_book(head: str, *rows: str) -> ColumnMapping:
     return guess_mapping(book_of("\n".join([head, *rows, ""])))
 
 
@@ -112,7 +112,7 @@ def test_a_column_for_two_roles_is_told_and_plays_neither() -> None:
 
 def test_what_is_missing_is_said() -> None:
     assert a_book("Name,Town", "a,b").missing() == ("class", "quote", "age")
-    assert Mapping(columns={"class": "a", "quote": "b", "year": "c"}).missing() == ("date",)
+    assert ColumnMapping(columns={"class": "a", "quote": "b", "year": "c"}).missing() == ("date",)
 
 
 @pytest.mark.parametrize(
@@ -172,11 +172,11 @@ def test_a_book_of_whole_amounts_asks_for_no_decimal_mark() -> None:
 
 def test_the_demo_book_leaves_open_what_its_owner_then_told() -> None:
     book = open_book(DEMO / "jobs.csv", "jobs.csv")
-    guess, told = guess_mapping(book), read_mapping(DEMO / "jobs.toml")
-    assert guess.columns == told.columns
+    guess, mapping = guess_mapping(book), read_mapping(DEMO / "jobs.toml")
+    assert guess.columns == mapping.columns
     assert guess.unknown_words == {"class": ("Tumble dryer", "Toaster"), "decision": ("thinking about it",)}
     assert guess.missing() == ("decimal_mark",)
-    before, after = read_jobs(book, guess)[0], read_jobs(book, told)[0]
+    before, after = read_jobs(book, guess)[0], read_jobs(book, mapping)[0]
     assert len(after) - len(before) == 14 + 1 + 1  # dryers, a thoughtful customer, and 1,234
 
 
@@ -195,7 +195,7 @@ WORDS = st.text(st.characters(codec="utf-8", exclude_characters="\0"), min_size=
 def test_a_saved_mapping_is_the_one_that_was_saved(
     columns: dict[str, str], classes: dict[str, str], outcomes: dict[str, str], order: str | None, mark: str | None
 ) -> None:
-    mapping = Mapping(
+    mapping = ColumnMapping(
         place="DE", columns=columns, classes=classes, outcomes=outcomes, date_order=order, decimal_mark=mark
     )
     assert parse_mapping(write_mapping(mapping)) == mapping
@@ -225,9 +225,9 @@ def test_a_mapping_with_something_unknown_is_refused_by_name(text: str, why: str
 def test_a_mapping_that_does_not_fit_the_book_is_refused() -> None:
     book = book_of("Appliance,Age,Quote\nOven,5,100\n")
     with pytest.raises(ReadError, match="'Preis', which the book has not"):
-        read_jobs(book, Mapping(columns={"class": "Appliance", "age": "Age", "quote": "Preis"}))
+        read_jobs(book, ColumnMapping(columns={"class": "Appliance", "age": "Age", "quote": "Preis"}))
     with pytest.raises(ReadError, match="must say which column is quote"):
-        read_jobs(book, Mapping(columns={"class": "Appliance", "age": "Age"}))
+        read_jobs(book, ColumnMapping(columns={"class": "Appliance", "age": "Age"}))
 
 
 def test_the_owner_changes_a_mapping_in_place_of_the_guess() -> None:

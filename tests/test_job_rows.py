@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 from decide.errors import CaseError
 from decide.load.jobs.book import open_book
 from decide.load.jobs.chunks import SetApart, series
-from decide.load.jobs.columns import Mapping, guess_mapping, read_mapping
+from decide.load.jobs.columns import ColumnMapping, guess_mapping, read_mapping
 from decide.load.jobs.numbers import HABITS, numbers_of
 from decide.load.jobs.rows import jobs_of, read_jobs
 from decide.load.tables.dates import readings
@@ -38,7 +38,7 @@ GOOD = {"Date": "2024-07-01", "Appliance": "Oven", "Age": "5", "Quote": "185.50"
 def read(*rows: dict[str, str], order: str | None = None, mark: str | None = None) -> tuple[Jobs, list[SetApart]]:
     names = HEAD.split(";")
     body = "\n".join(";".join({**GOOD, **row}.get(name, "") for name in names) for row in rows)
-    mapping = Mapping(columns=ROLES, date_order=order, decimal_mark=mark)
+    mapping = ColumnMapping(columns=ROLES, date_order=order, decimal_mark=mark)
     return read_jobs(open_book(f"{HEAD}\n{body}\n".encode(), "jobs.csv"), mapping)
 
 
@@ -89,8 +89,8 @@ def test_a_row_that_cannot_be_read_is_set_apart_with_its_reason_and_the_rest_go_
     jobs, apart = read({}, row, {})
     assert jobs.row.tolist() == [2, 4]
     assert [(each.row, each.column, each.reason) for each in apart] == [(3, column, reason)]
-    said = apart_line(Phrases.of(), apart[0])
-    assert said.startswith(f"Line 3, {column}: ")
+    text = apart_line(Phrases.of(), apart[0])
+    assert text.startswith(f"Line 3, {column}: ")
 
 
 def test_blank_rows_are_passed_over() -> None:
@@ -182,7 +182,7 @@ def test_any_cells_give_jobs_within_their_bounds_or_rows_set_apart(rows: list[di
     frame = pd.DataFrame(rows, dtype=str)
     chunk = next(iter(open_book(b"a;b\n1;2\n", "jobs.csv").chunks()))
     chunk = type(chunk)(np.arange(2, 2 + len(rows)), {name: series(list(frame[name])) for name in frame})
-    jobs, apart = jobs_of(chunk, Mapping(columns=ROLES))
+    jobs, apart = jobs_of(chunk, ColumnMapping(columns=ROLES))
     blank = sum(not any(cell.strip() for cell in row.values()) for row in rows)
     assert len(jobs) + len(apart) == len(rows) - blank
     assert ((jobs.quote >= 0) & (jobs.quote <= 100_000) & (jobs.age >= 0) & (jobs.age <= 60)).all()
@@ -293,11 +293,11 @@ def test_jobs_of_other_classes_keep_their_classes_when_put_together() -> None:
 def test_a_number_that_a_sheet_keeps_has_one_reading() -> None:
     chunk = next(iter(open_book(f"{HEAD}\n;Oven;5;;1;;;;;;\n;Oven;5;;2;;;;;;\n".encode(), "jobs.csv").chunks()))
     chunk = type(chunk)(chunk.lines, chunk.columns, {"Quote": np.array([1.234567, np.nan])})
-    assert jobs_of(chunk, Mapping(columns=ROLES))[0].quote.tolist() == [1.23, 2.0]
+    assert jobs_of(chunk, ColumnMapping(columns=ROLES))[0].quote.tolist() == [1.23, 2.0]
 
 
 def test_a_book_without_rows_has_no_jobs() -> None:
-    jobs, apart = read_jobs(open_book(f"{HEAD}\n".encode(), "jobs.csv"), Mapping(columns=ROLES))
+    jobs, apart = read_jobs(open_book(f"{HEAD}\n".encode(), "jobs.csv"), ColumnMapping(columns=ROLES))
     assert (len(jobs), apart) == (0, [])
 
 

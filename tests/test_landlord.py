@@ -18,12 +18,12 @@ from decide.economics.flows import course_of, flows_of, money
 from decide.economics.landlord import after_tax_share, purchase_weight, straight_line, worth_of_deductions
 from decide.economics.outcomes import luck
 from decide.economics.weigh import weigh
-from decide.errors import CaseError, Faults
+from decide.errors import CaseError, EntryErrors
 from decide.finance.finance import nominal_rate
 from decide.load.cases.case_file import complete
 from decide.load.cases.landlord_entry import schedule, schedules
 from decide.show.cli.main import app
-from decide.show.text.carbon_words import landlord_said
+from decide.show.text.carbon_words import landlord_text
 from decide.show.text.words import Words
 
 # University of Calgary, ENGG 209, lecture notes on replacement with taxes (a pump), second-hand: tax 40 %, 10 % a year,
@@ -226,14 +226,14 @@ def test_the_mean_of_a_landlord_s_luck_is_what_the_weighing_expects(which: int) 
 
 def test_a_landlord_who_pays_no_bills_saves_nothing_by_a_frugal_unit() -> None:
     case = rented(case_of(), pays_energy=0.0)
-    frugal = vary(case, "replace.unit.electricity", 1.0)
+    frugal = vary(case, "replace.appliance.electricity", 1.0)
     assert weigh(frugal).repair_limit == pytest.approx(float(weigh(case).repair_limit), rel=1e-12)
-    assert float(weigh(frugal).options[1].by_cause["electricity"]) == 0.0
+    assert float(weigh(frugal).options[1].by_category["electricity"]) == 0.0
 
 
 def test_bills_are_borne_in_proportion() -> None:
     case = case_of()
-    half, whole = (weigh(rented(case, pays_energy=share)).options[0].by_cause for share in (0.5, 1.0))
+    half, whole = (weigh(rented(case, pays_energy=share)).options[0].by_category for share in (0.5, 1.0))
     for fuel in ("electricity", "water"):
         assert 2 * float(half[fuel]) == pytest.approx(float(whole[fuel]))
 
@@ -257,11 +257,11 @@ def test_a_column_of_tax_rates_is_weighed_row_by_row() -> None:
 
 
 def test_a_case_refuses_what_no_tax_knows() -> None:
-    with pytest.raises(Faults, match="no more than 1 together"):
+    with pytest.raises(EntryErrors, match="no more than 1 together"):
         rented(case_of(), depreciation=(0.6, 0.6))
-    with pytest.raises(Faults, match=r"replace.financed: cannot be weighed for a landlord"):
+    with pytest.raises(EntryErrors, match=r"replace.financed: cannot be weighed for a landlord"):
         vary(rented(case_of()), "replace.financed", 100.0)
-    with pytest.raises(Faults, match=r"household.landlord.tax_rate"):
+    with pytest.raises(EntryErrors, match=r"household.landlord.tax_rate"):
         rented(case_of(), tax_rate=math.nan)
     with pytest.raises(CaseError, match="depreciation_years"):
         straight_line(0)
@@ -305,16 +305,16 @@ def test_entries_make_a_landlord() -> None:
     ],
 )
 def test_what_makes_no_landlord_is_said(landlord: dict[str, object], complaint: str) -> None:
-    with pytest.raises(Faults) as fault:
+    with pytest.raises(EntryErrors) as error:
         complete(entries(**landlord))
-    assert complaint in str(fault.value)
+    assert complaint in str(error.value)
 
 
 def test_a_landlord_is_told_that_it_is_no_tax_advice_and_nobody_else_is() -> None:
     taxed, own = complete(entries(**TAXED)), complete(ENTRIES)
-    said = {caution.id: Words.of("en").heed(caution) for caution in (*taxed.cautions, *own.cautions)}
-    assert [caution.id for caution in taxed.cautions if "tax advice" in said[caution.id]] == ["landlord_tax"]
-    assert not [caution for caution in own.cautions if "tax" in said[caution.id]]
+    values = {caution.id: Words.of("en").heed(caution) for caution in (*taxed.cautions, *own.cautions)}
+    assert [caution.id for caution in taxed.cautions if "tax advice" in values[caution.id]] == ["landlord_tax"]
+    assert not [caution for caution in own.cautions if "tax" in values[caution.id]]
 
 
 def test_a_weighing_prints_the_caution_about_tax_and_the_one_about_local_law(tmp_path: Path) -> None:
@@ -343,7 +343,7 @@ def test_a_landlord_s_inputs_are_listed_and_have_names_and_help() -> None:
 
 def test_a_landlord_s_weights_are_told_in_a_sentence() -> None:
     words, found = Words.of("en"), answer(entries(**TAXED))
-    (said,) = landlord_said(words, found)
+    (text,) = landlord_text(words, found)
     price = float(found.case.options[1].price)
-    assert words.money(price * float(purchase_weight(found.case.household)), "USD") in said
-    assert landlord_said(words, answer(ENTRIES)) == []
+    assert words.money(price * float(purchase_weight(found.case.household)), "USD") in text
+    assert landlord_text(words, answer(ENTRIES)) == []

@@ -16,7 +16,7 @@ from babel import Locale
 from conftest import ROOT, texts
 from streamlit.testing.v1 import AppTest
 from test_handout import LONG, POINTS, SIZES, base_lines, printed, worst
-from test_words import everything_said, leaves, many_answers, refrigerator
+from test_words import everything_text, leaves, many_answers, refrigerator
 
 from decide.answers.answer import Answer, answer
 from decide.answers.carbon import carbon_answer
@@ -27,12 +27,12 @@ from decide.load.tables.tables import CURRENCIES, tables
 from decide.show.pdf.handout import handout_text
 from decide.show.pdf.paper import MARGIN, SMALL
 from decide.show.screens.state.session import FIRST_CASE
-from decide.show.text.carbon_words import carbon_headline, carbon_rows, carbon_said
-from decide.show.text.phrases import OWN, SPOKEN, languages
+from decide.show.text.carbon_words import carbon_headline, carbon_rows, carbon_text
+from decide.show.text.phrases import DEFAULT_LANGUAGE, LANGUAGE_ENV, languages
 from decide.show.text.words import Words
 
 DEMO = ROOT / "data" / "demo" / "refrigerator.toml"
-OTHERS = [code for code in languages() if code != OWN]
+OTHERS = [code for code in languages() if code != DEFAULT_LANGUAGE]
 PLURALS = {"zero", "one", "two", "few", "many", "other"}
 
 ALIKE = {
@@ -103,20 +103,20 @@ def test_a_second_language_is_spoken() -> None:
 
 @pytest.mark.parametrize("language", OTHERS)
 def test_a_language_has_every_text_that_english_has_and_no_other(language: str) -> None:
-    ours, english = set(keyed(language)), set(keyed(OWN))
+    ours, english = set(keyed(language)), set(keyed(DEFAULT_LANGUAGE))
     assert sorted(english - ours) == []
     assert sorted(ours - english) == []
 
 
 @pytest.mark.parametrize("language", OTHERS)
 def test_each_text_has_the_gaps_of_the_english_one(language: str) -> None:
-    english = keyed(OWN)
+    english = keyed(DEFAULT_LANGUAGE)
     assert [key for key, text in keyed(language).items() if gaps(text) != gaps(english[key])] == []
 
 
 @pytest.mark.parametrize("language", OTHERS)
 def test_no_text_was_left_in_english(language: str) -> None:
-    english = keyed(OWN)
+    english = keyed(DEFAULT_LANGUAGE)
     for key, text in keyed(language).items():
         wordless = not re.search(r"[^\W\d_]", re.sub(r"\{\w+\}", "", text))
         if text == english[key] and not wordless:
@@ -128,7 +128,7 @@ def test_plural_forms_are_those_that_the_language_has(language: str) -> None:
     # CLDR, as Babel carries it; a form that is not given falls back on the last one
     known = {*Locale.parse(language).plural_form.rules, "other"}
     found = dict(forms(text_of(language)))
-    assert set(found) == set(dict(forms(text_of(OWN))))
+    assert set(found) == set(dict(forms(text_of(DEFAULT_LANGUAGE))))
     for key, given in found.items():
         assert given <= known, key
         assert "one" in given or "one" not in known, key
@@ -179,16 +179,16 @@ def test_spanish_writes_numbers_as_its_place_does() -> None:
 def everything_shown(words: Words, found: Answer) -> Iterator[str]:
     """All that an answer says, but for citations and notes of figures, which stay in the language of their source."""
     kept = {text for line in words.assumptions(found) for text in (line.source, line.note)}
-    yield from (text for text in everything_said(words, found) if text not in kept)
+    yield from (text for text in everything_text(words, found) if text not in kept)
 
 
 @pytest.mark.parametrize("language", OTHERS)
 def test_every_answer_is_said_in_the_language_alone(language: str) -> None:
-    said: set[str] = set()
+    sentences: set[str] = set()
     for found in many_answers():
-        said.update(everything_shown(Words.of(language, found.case.household.region), found))
-    assert len(said) > 1000
-    for text in said:
+        sentences.update(everything_shown(Words.of(language, found.case.household.region), found))
+    assert len(sentences) > 1000
+    for text in sentences:
         assert not re.search(NO_WORDS_OF[language], text, re.IGNORECASE), text
         assert not re.search(r"\b(nan|none)\b|\{|\}", text, re.IGNORECASE), text
 
@@ -228,7 +228,9 @@ def test_a_gas_leak_is_answered_in_spanish_by_an_order_and_no_word_of_money() ->
 def test_numbers_of_a_caution_are_the_same_in_every_language(language: str) -> None:
     words = Words.of(language)
     for caution in tables().all_cautions:
-        english, ours = (sorted(re.findall(r"\d+(?:[.,]\d+)?", each.heed(caution))) for each in (Words.of(OWN), words))
+        english, ours = (
+            sorted(re.findall(r"\d+(?:[.,]\d+)?", each.heed(caution))) for each in (Words.of(DEFAULT_LANGUAGE), words)
+        )
         bare = [[figure.replace(",", "").replace(".", "") for figure in figures] for figures in (english, ours)]
         # numbers of refrigerants and of amounts alike; a number in words may be one in figures
         assert bare[0] == bare[1], caution.id
@@ -239,9 +241,11 @@ def test_carbon_is_told_in_the_language(language: str) -> None:
     words = Words.of(language)
     found = answer(refrigerator(quote=300))
     emitted = carbon_answer(found, this_year=2026)
-    said = [carbon_headline(words, emitted), *carbon_said(words, found, emitted)]
-    said += [text for row in carbon_rows(words, emitted) for text in (row.name, row.total, *map(" ".join, row.parts))]
-    assert not any(re.search(NO_WORDS_OF[language], text, re.IGNORECASE) for text in said), said
+    sentences = [carbon_headline(words, emitted), *carbon_text(words, found, emitted)]
+    sentences += [
+        text for row in carbon_rows(words, emitted) for text in (row.name, row.total, *map(" ".join, row.parts))
+    ]
+    assert not any(re.search(NO_WORDS_OF[language], text, re.IGNORECASE) for text in sentences), sentences
 
 
 # what cannot be used, said by the readers of files
@@ -257,7 +261,7 @@ class Named(ast.NodeVisitor):
         name = getattr(node.func, "id", getattr(node.func, "attr", ""))
         place = {"CaseError": 1, "ReadError": 1, "refuse": 0, "broken": 1}.get(name)
         if place is not None and len(node.args) > place:
-            self.found += [said for said in written(node.args[place]) if re.search(r"[a-z]{4}", said)]
+            self.found += [text for text in written(node.args[place]) if re.search(r"[a-z]{4}", text)]
         self.generic_visit(node)
 
 
@@ -288,18 +292,18 @@ def refusals() -> list[str]:
 def test_what_a_reader_refuses_is_told_in_the_language(language: str) -> None:
     words = Words.of(language)
     assert len(refusals()) > 120
-    assert [said for said in refusals() if words.told(said) == said] == []
+    assert [text for text in refusals() if words.translated(text) == text] == []
 
 
 @pytest.mark.parametrize("language", OTHERS)
 def test_a_refusal_keeps_what_fills_its_gaps(language: str) -> None:
-    for asked, said in text_of(language)["complaint"].items():
-        assert gaps(asked) == gaps(said), asked
-    assert Words.of(OWN).told("is larger than 9 MB") == "is larger than 9 MB"
+    for asked, found in text_of(language)["complaint"].items():
+        assert gaps(asked) == gaps(found), asked
+    assert Words.of(DEFAULT_LANGUAGE).translated("is larger than 9 MB") == "is larger than 9 MB"
 
 
 @pytest.mark.parametrize(
-    ("entries", "said"),
+    ("entries", "text"),
     [
         ({"appliance": {"class": "refrigerator"}}, "Antigüedad (el aparato actual): hace falta. Puede ser de 0 a "
          "60 años, por ejemplo 12."),
@@ -309,15 +313,15 @@ def test_a_refusal_keeps_what_fills_its_gaps(language: str) -> None:
          "conoce; ¿quiso decir refrigerator o refrigerator_compact? `mendpoint classes` los lista todos."),
     ],
 )  # fmt: skip
-def test_what_cannot_be_used_is_said_in_spanish(entries: Entries, said: str) -> None:
+def test_what_cannot_be_used_is_said_in_spanish(entries: Entries, text: str) -> None:
     with pytest.raises(CaseError) as raised:
         complete(entries)
-    assert Words.of("es").explain(raised.value, "USD") == [said]
+    assert Words.of("es").explain(raised.value, "USD") == [text]
 
 
 def test_a_file_that_cannot_be_read_is_said_in_spanish() -> None:
-    said = Words.of("es").explain(ReadError("case.toml", "No such file or directory"), "USD")
-    assert said == ["case.toml: no existe ese archivo o carpeta."]
+    sentences = Words.of("es").explain(ReadError("case.toml", "No such file or directory"), "USD")
+    assert sentences == ["case.toml: no existe ese archivo o carpeta."]
 
 
 # where people meet it
@@ -325,7 +329,7 @@ def test_a_file_that_cannot_be_read_is_said_in_spanish() -> None:
 
 def run(*words: str, language: str) -> subprocess.CompletedProcess[str]:
     """The command, in the language that its environment names."""
-    there = {**os.environ, SPOKEN: language, "PYTHONIOENCODING": "utf-8"}
+    there = {**os.environ, LANGUAGE_ENV: language, "PYTHONIOENCODING": "utf-8"}
     return subprocess.run(
         [sys.executable, "-m", "decide", *words], env=there, cwd=ROOT, capture_output=True, text=True, check=False
     )
@@ -337,14 +341,14 @@ def test_the_command_speaks_the_language_of_its_environment() -> None:
     assert "Las opciones, una junto a otra" in done.stdout
     assert "Side by side" not in done.stdout
     named_by_hand = "New, like for like|Used, 6 years old|Refrigerator, 12 years, compressor will not start"
-    told = re.sub(named_by_hand, "", re.sub(r"\s+", " ", done.stdout))
-    assert not re.search(NO_WORDS_OF["es"], told, re.IGNORECASE), told
+    text = re.sub(named_by_hand, "", re.sub(r"\s+", " ", done.stdout))
+    assert not re.search(NO_WORDS_OF["es"], text, re.IGNORECASE), text
 
 
 def test_an_unknown_language_is_refused_with_those_that_are_known() -> None:
     done = run("places", language="xx")
     assert (done.returncode, done.stdout) == (2, "")
-    assert done.stderr == f"{SPOKEN} must be one of {', '.join(languages())}, or not be set; xx was given.\n"
+    assert done.stderr == f"{LANGUAGE_ENV} must be one of {', '.join(languages())}, or not be set; xx was given.\n"
     assert run("places", language="").returncode == 0
 
 
@@ -364,7 +368,7 @@ def test_the_hand_out_speaks_the_language_of_the_customer(language: str) -> None
 # It stands on one line beside the date: it may be a tenth longer than the English one.
 @pytest.mark.parametrize("language", OTHERS)
 def test_the_foot_of_the_hand_out_leaves_room_for_the_date(language: str) -> None:
-    english, ours = (Words.of(each).say("paper.foot") for each in (OWN, language))
+    english, ours = (Words.of(each).say("paper.foot") for each in (DEFAULT_LANGUAGE, language))
     assert len(ours) <= 1.1 * len(english)
 
 
@@ -390,16 +394,16 @@ def test_the_longest_texts_fit_on_one_page_above_its_foot(language: str, kind: s
 @pytest.fixture
 def page(monkeypatch: pytest.MonkeyPatch) -> AppTest:
     monkeypatch.delenv(FIRST_CASE, raising=False)
-    monkeypatch.delenv(SPOKEN, raising=False)
+    monkeypatch.delenv(LANGUAGE_ENV, raising=False)
     return AppTest.from_file(str(ROOT / "app.py"), default_timeout=30)
 
 
 def written_on(page: AppTest) -> str:
     """All that a page says, in its texts, captions and the names of its fields."""
     assert not page.exception
-    said = page.markdown
+    found = page.markdown
     fields = [*page.text_input, *page.selectbox, *page.button, *page.radio, *page.pills]
-    return "\n".join([*texts(page), *(each.value or "" for each in said), *(each.label or "" for each in fields)])
+    return "\n".join([*texts(page), *(each.value or "" for each in found), *(each.label or "" for each in fields)])
 
 
 def test_the_language_is_chosen_on_the_page_and_stays_in_its_address(page: AppTest) -> None:
@@ -423,7 +427,7 @@ def test_an_address_names_the_language(page: AppTest) -> None:
 def test_an_address_with_a_language_that_is_not_spoken_is_read_in_english(page: AppTest) -> None:
     page.query_params["language"] = "xx"
     page.run()
-    assert page.session_state["language"] == OWN
+    assert page.session_state["language"] == DEFAULT_LANGUAGE
 
 
 def test_the_answer_of_the_page_is_in_the_language_that_was_chosen(page: AppTest) -> None:
@@ -439,8 +443,8 @@ def test_the_answer_of_the_page_is_in_the_language_that_was_chosen(page: AppTest
     found = answer({"appliance": there, "household": {"place": "ES"}, "repair": {"quote": 160.5, "outlook": 1.0}})
     words = Words.for_place("ES", "es")
     assert words.headline(found) in written_on(page)
-    told = re.sub(r"<style>.*?</style>", "", written_on(page), flags=re.DOTALL)
-    assert not re.search(NO_WORDS_OF["es"], told, re.IGNORECASE), told
+    text = re.sub(r"<style>.*?</style>", "", written_on(page), flags=re.DOTALL)
+    assert not re.search(NO_WORDS_OF["es"], text, re.IGNORECASE), text
 
 
 OTHER_PAGES = """
@@ -473,6 +477,6 @@ def test_every_page_is_in_the_language_alone(
     page.run()
     for key, value in shown.items():
         page.session_state[key] = value
-    told = re.sub(r"<style>.*?</style>|/\S+", "", written_on(page.run()), flags=re.DOTALL)
-    assert told
-    assert not re.search(NO_WORDS_OF[language], told, re.IGNORECASE), told
+    text = re.sub(r"<style>.*?</style>|/\S+", "", written_on(page.run()), flags=re.DOTALL)
+    assert text
+    assert not re.search(NO_WORDS_OF[language], text, re.IGNORECASE), text

@@ -7,10 +7,10 @@ from decide.answers.answer import answer
 from decide.answers.limits import Limits, limits_of
 from decide.economics.policy import age_times_quote, best_policy, constant_limit, fixed_policy
 from decide.economics.repeat_decisions import calibrated, penalty_of, price_of, upkeep_of
-from decide.errors import CaseError, Faults
+from decide.errors import CaseError, EntryErrors
 from decide.load.cases.case_file import complete
 from decide.load.cases.filled import DECIDED_AGAIN
-from decide.show.text.next_failure import rule_said
+from decide.show.text.next_failure import rule_text
 from decide.show.text.words import Words
 
 KINDS = [("clothes_washer", "US"), ("refrigerator", "US"), ("dishwasher", "DE"), ("furnace_gas", "US")]
@@ -83,15 +83,15 @@ def test_a_price_of_ones_own_moves_the_limits_with_it() -> None:
 def test_what_cannot_be_asked_is_refused() -> None:
     with pytest.raises(CaseError, match="is not known"):
         limits_of("toaster")
-    with pytest.raises(Faults, match=r"household\.place"):
+    with pytest.raises(EntryErrors, match=r"household\.place"):
         limits_of("dishwasher", "Atlantis")
-    with pytest.raises(Faults, match=r"replace\.price"):
+    with pytest.raises(EntryErrors, match=r"replace\.price"):
         limits_of("dishwasher", "DE", -4.0)
 
 
 def test_each_rule_is_said_with_its_figure(found: Limits) -> None:
     words = Words.of()
-    half, until, ceiling = (rule_said(words, found, rule) for rule in found.rules)
+    half, until, ceiling = (rule_text(words, found, rule) for rule in found.rules)
     assert half == "Repair below half the price of a new one, at any age"
     assert words.years(found.rules[1].figure) in until
     assert words.money(float(f"{found.rules[2].figure:.2g}"), found.currency) in ceiling

@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 
 from decide.energy.power_log import covered_hours, mean_power, missing_share
 from decide.errors import ReadError
-from decide.load.meters.meter_log import MeterLog, Quantity, Told, read_meter_log
+from decide.load.meters.meter_log import LogSettings, MeterLog, Quantity, read_meter_log
 
 DATA = Path(__file__).parent / "data"
 
@@ -124,13 +124,13 @@ def on_a_night_of_clock_changes(times: list[dt.datetime]) -> bool:
     return any(time.weekday() == 6 and time.month in (3, 4, 9, 10, 11) and time.hour < 4 for time in times)
 
 
-def told_if_needed(times: list[dt.datetime], shape: Shape) -> Told:
+def settings_if_needed(times: list[dt.datetime], shape: Shape) -> LogSettings:
     """Day before month cannot be read off every log; where it can, nothing is told."""
     if not re.search(r"%d.%m|%m.%d.%[Yy]", shape.date) or shape.date.startswith("%Y"):
-        return Told()
+        return LogSettings()
     days = {time.date() for time in times}
     settled = any(day.day > 12 for day in days) or len(days) == 1
-    return Told() if settled else Told(day_first=shape.date.startswith("%d"))
+    return LogSettings() if settled else LogSettings(day_first=shape.date.startswith("%d"))
 
 
 @given(shape=shapes(), log=readings(), kilo=st.booleans(), named=st.booleans())
@@ -145,7 +145,7 @@ def test_power_in_any_shape_reads_back_right(
     shape = replace(shape, decimals=decimals) if named else replace(shape, decimals=decimals, behind=f" {unit}")
     shape = replace(shape, header=f"Leistung [{unit}]" if named else "Leistung")
     raw = written(times, [figure / scale for figure in figures], shape)
-    read = read_meter_log(raw, told=told_if_needed(times, shape))
+    read = read_meter_log(raw, settings=settings_if_needed(times, shape))
     good = [row for row, figure in enumerate(figures) if figure == figure]
     expected = np.array([times[row].timestamp() for row in good])
     assert read.log.begin - read.log.begin[0] == pytest.approx(expected - expected[0], abs=1e-5)
@@ -172,7 +172,9 @@ def test_energy_in_any_shape_reads_back_right(
         wh = 1234 + np.concatenate([[0.0], np.cumsum(watts[:-1] * np.diff([t.timestamp() for t in times]) / 3600)])
     name = "Énergie" if counter else "consumption"
     shape = replace(shape, header=f"{name} (kWh)" if kilo else f"{name} (Wh)", decimals=7)
-    read = read_meter_log(written(times, list(wh / 1000 if kilo else wh), shape), told=told_if_needed(times, shape))
+    read = read_meter_log(
+        written(times, list(wh / 1000 if kilo else wh), shape), settings=settings_if_needed(times, shape)
+    )
     assert read.quantity is (Quantity.COUNTER if counter else Quantity.ENERGY)
     expected = watts[:-1] if counter else watts
     assert read.log.watts == pytest.approx(expected, rel=1e-3, abs=2e-7 * 3.6e6 / step)
@@ -197,7 +199,7 @@ def test_days_that_could_be_months_are_refused_until_told() -> None:
     raw = written(times, [float(n % 2 + 1) for n in range(12)], Shape(date="%d/%m/%Y", header="usage (kWh)"))
     with pytest.raises(ReadError, match="column 'time': day or month may come first"):
         read_meter_log(raw)
-    assert covered_hours(read_meter_log(raw, told=Told(day_first=True)).log) == 12 * 24
+    assert covered_hours(read_meter_log(raw, settings=LogSettings(day_first=True)).log) == 12 * 24
 
 
 def test_one_day_s_log_needs_no_telling() -> None:
@@ -233,9 +235,9 @@ def test_the_hour_that_comes_twice_or_never_is_undone(place: str, begin: dt.date
         f"{time:%Y-%m-%dT%H:%M:%S}{offset},{figure}\n"
         for time, offset, figure in zip(times, offsets, watts, strict=True)
     )
-    told = read_meter_log(zoned.encode())
-    assert told.clock_changes == 0
-    assert told.log.begin.tolist() == [time.timestamp() for time in times]
+    undone = read_meter_log(zoned.encode())
+    assert undone.clock_changes == 0
+    assert undone.log.begin.tolist() == [time.timestamp() for time in times]
 
 
 def test_thousands_are_told_from_decimals_by_the_whole_column() -> None:
@@ -262,28 +264,28 @@ def test_a_column_is_chosen_by_name() -> None:
     raw = f"time,fridge_w,mains_w\n{rows}".encode()
     with pytest.raises(ReadError, match="which column is it: 'fridge_w', 'mains_w'"):
         read_meter_log(raw)
-    assert read_meter_log(raw, told=Told(column="Mains_W")).log.watts[0] == 300
+    assert read_meter_log(raw, settings=LogSettings(column="Mains_W")).log.watts[0] == 300
     with pytest.raises(ReadError, match="column 'oven': is not one of 'fridge_w', 'mains_w'"):
-        read_meter_log(raw, told=Told(column="oven"))
+        read_meter_log(raw, settings=LogSettings(column="oven"))
 
 
 def test_what_the_file_does_not_say_can_be_told() -> None:
     bare = "".join(f"2024-05-01 00:{n:02},{n % 3 / 10}\n" for n in range(30)).encode()
     with pytest.raises(ReadError, match="column 'column 2': W, kW, Wh or kWh"):
         read_meter_log(bare)
-    assert read_meter_log(bare, told=Told(unit="kW")).log.watts[1] == pytest.approx(100)
+    assert read_meter_log(bare, settings=LogSettings(unit="kW")).log.watts[1] == pytest.approx(100)
     still = ("time,kWh\n" + "".join(f"2024-05-01 0{n}:00,0.5\n" for n in range(9))).encode()
     with pytest.raises(ReadError, match="a counter's readings, or the energy of each step"):
         read_meter_log(still)
-    assert mean_power(read_meter_log(still, told=Told(quantity=Quantity.ENERGY)).log) == pytest.approx(500)
-    assert mean_power(read_meter_log(still, told=Told(quantity=Quantity.COUNTER)).log) == 0
+    assert mean_power(read_meter_log(still, settings=LogSettings(quantity=Quantity.ENERGY)).log) == pytest.approx(500)
+    assert mean_power(read_meter_log(still, settings=LogSettings(quantity=Quantity.COUNTER)).log) == 0
 
 
 def test_a_log_written_on_change_is_refused_until_told() -> None:
     source = DATA / "refit_dishwasher_14_days_changes.csv"
     with pytest.raises(ReadError, match="column 'dishwasher_w': longest_step: the steps are uneven"):
         read_meter_log(source)
-    read = read_meter_log(source, told=Told(longest_step=np.inf))
+    read = read_meter_log(source, settings=LogSettings(longest_step=np.inf))
     assert covered_hours(read.log) == pytest.approx(14 * 24, abs=0.1)
 
 

@@ -40,7 +40,7 @@ from decide.energy.power_log import (
 )
 from decide.energy.room import AS_MEASURED, Season, exponential_response, season_by_temperature
 from decide.errors import CaseError, NoSolution, OutOfRange
-from decide.load.meters.meter_log import Told, read_meter_log
+from decide.load.meters.meter_log import LogSettings, read_meter_log
 
 DATA = Path(__file__).parent / "data"
 FLAT_YEAR = Season(rhythm=0.0)
@@ -137,7 +137,7 @@ REFIT_RUNS = [("dishwasher", 14, 1.429, 0.050), ("washing_machine", 10, 0.559, 0
 @pytest.mark.published("REFIT house 2, 1-14 May 2014, computed from the data", "data-refit-cycles")
 def test_the_runs_of_a_fortnight(appliance: str, count: int, mean: float, deviation: float) -> None:
     source = DATA / f"refit_{appliance}_14_days_changes.csv"
-    log = read_meter_log(source, told=Told(longest_step=np.inf)).log
+    log = read_meter_log(source, settings=LogSettings(longest_step=np.inf)).log
     runs = find_runs(log)
     assert runs.whole.sum() == count
     assert (runs.kwh.mean(), runs.kwh.std(ddof=1)) == pytest.approx((mean, deviation), abs=0.002)
@@ -150,7 +150,7 @@ def test_the_runs_of_a_fortnight(appliance: str, count: int, mean: float, deviat
 
 def test_two_or_three_runs_of_the_dishwasher_tell_what_fourteen_do() -> None:
     source = DATA / "refit_dishwasher_14_days_changes.csv"
-    log = read_meter_log(source, told=Told(longest_step=np.inf)).log
+    log = read_meter_log(source, settings=LogSettings(longest_step=np.inf)).log
     kwh = find_runs(log).kwh
     held = 0
     for first in range(kwh.size - 2):
@@ -362,7 +362,7 @@ def test_readings_that_tell_nothing_are_refused(first: float, second: float, hou
 
 def test_readings_around_some_runs_are_wider_than_the_log_of_them() -> None:
     # REFIT house 2, as above: the counter of the same fortnight, and the same fourteen runs.
-    log = read_meter_log(DATA / "refit_dishwasher_14_days_changes.csv", told=Told(longest_step=np.inf)).log
+    log = read_meter_log(DATA / "refit_dishwasher_14_days_changes.csv", settings=LogSettings(longest_step=np.inf)).log
     runs = find_runs(log)
     counted = annualise_counted_runs(0.0, float(runs.kwh.sum()), 14, 200.0)
     per_run = annualise_runs(log, runs, 200.0).per_run
@@ -383,8 +383,8 @@ def test_standby_under_two_watts_is_not_told_but_bounds_the_year() -> None:
     assert math.isnan(use.standby_watts)
     assert float(use.energy.value) == pytest.approx(120.0)
     louder = by_minute(np.where(watts > 1, watts, 4.0))
-    told = annualise_runs(louder, find_runs(louder), 100.0)
-    assert float(told.energy.value) == pytest.approx(120 + 4 * (8760 - 100) / 1000)
+    year = annualise_runs(louder, find_runs(louder), 100.0)
+    assert float(year.energy.value) == pytest.approx(120 + 4 * (8760 - 100) / 1000)
 
 
 def test_a_run_cut_by_the_end_of_the_log_is_no_run() -> None:

@@ -87,20 +87,20 @@ class Site:
             line.putheader(name.replace("_", "-"), value)
         line.endheaders(body or None)
         got = line.getresponse()
-        told = got.status, got.read(200_000), got.headers
+        found = got.status, got.read(200_000), got.headers
         got.close()
         line.close()
-        return told
+        return found
 
     def stream(self, host: str, origin: str | None) -> http.client.HTTPConnection:
         """A connection on which the page's stream was asked for."""
         line = http.client.HTTPConnection("127.0.0.1", self.port, timeout=20)
         line.putrequest("GET", "/_stcore/stream", skip_host=True)
-        told = {
+        values = {
             "Host": host, "Connection": "Upgrade", "Upgrade": "websocket", "Sec-WebSocket-Version": "13",
             "Sec-WebSocket-Key": base64.b64encode(os.urandom(16)).decode(),
         } | ({"Origin": origin} if origin else {})  # fmt: skip
-        for name, value in told.items():
+        for name, value in values.items():
             line.putheader(name, value)
         line.endheaders()
         return line
@@ -116,7 +116,7 @@ class Site:
         """Whom the serving process called, or looked up, beyond this computer."""
         heard = self.folder / "asked.txt"
         lines = [json.loads(line) for line in heard.read_text().splitlines()] if heard.exists() else []
-        return [told for _, told in lines if not any(home in told for home in ("127.0.0.1", "localhost", "::1"))]
+        return [found for _, found in lines if not any(home in found for home in ("127.0.0.1", "localhost", "::1"))]
 
 
 @contextmanager
@@ -168,8 +168,8 @@ FOREIGN = (
 
 
 def test_the_command_says_the_address_in_one_line_of_its_own(at_home: Site) -> None:
-    said = (at_home.folder / "server.log").read_text("utf-8")
-    assert said == f"The screens are at http://127.0.0.1:{at_home.port}; Ctrl+C ends them.\n"
+    text = (at_home.folder / "server.log").read_text("utf-8")
+    assert text == f"The screens are at http://127.0.0.1:{at_home.port}; Ctrl+C ends them.\n"
 
 
 def test_both_ways_of_serving_are_in_health(at_home: Site, in_network: Site) -> None:
@@ -233,7 +233,7 @@ def test_an_upload_above_the_limit_is_refused_before_it_is_read(at_home: Site) -
     path = f"/_stcore/upload_file/{session}/some-file"
     status, _, headers = at_home.answer("/_stcore/health")
     token = headers["Set-Cookie"].partition("=")[2].partition(";")[0]
-    told = {
+    values = {
         "X_Xsrftoken": token,
         "Cookie": f"_streamlit_xsrf={token}",
         "Content_Type": "multipart/form-data; boundary=b",
@@ -244,12 +244,12 @@ def test_an_upload_above_the_limit_is_refused_before_it_is_read(at_home: Site) -
         return at_home.answer(path, "PUT", body, Content_Length=str(len(body)), **headers)[0]
 
     assert status == 200
-    assert put(part % b"1,2", **told) == 204
+    assert put(part % b"1,2", **values) == 204
     limit = SETTINGS["server.maxUploadSize"] * 1024 * 1024
-    stated = {**told, "Content_Length": str(limit + 1_000_000)}
+    stated = {**values, "Content_Length": str(limit + 1_000_000)}
     assert at_home.answer(path, "PUT", **stated)[0] == 413
     assert put(part % b"1,2") == 403, "without the token of its own page"
-    assert put(part % b"1,2", **{**told, "X_Xsrftoken": "x"}) == 403
+    assert put(part % b"1,2", **{**values, "X_Xsrftoken": "x"}) == 403
     line.close()
     assert not list(at_home.folder.rglob("x.csv"))
 
@@ -335,13 +335,13 @@ def test_the_command_says_so_without_a_traceback() -> None:
     assert "Traceback" not in done.stderr
 
 
-@pytest.mark.parametrize(("said", "threads"), [(None, "1"), ("3", "3")])
-def test_algebra_has_one_thread_unless_the_owner_says_otherwise(said: str | None, threads: str) -> None:
+@pytest.mark.parametrize(("variable", "threads"), [(None, "1"), ("3", "3")])
+def test_algebra_has_one_thread_unless_the_owner_says_otherwise(variable: str | None, threads: str) -> None:
     look = "import decide.show.cli.main, numpy, os; print(os.environ['OPENBLAS_NUM_THREADS'])"
     early = "import sys, decide.show; assert 'numpy' not in sys.modules; "
     environment = {name: value for name, value in os.environ.items() if name != "OPENBLAS_NUM_THREADS"}
-    environment |= {"OPENBLAS_NUM_THREADS": said} if said else {}
-    told = subprocess.run(
+    environment |= {"OPENBLAS_NUM_THREADS": variable} if variable else {}
+    process = subprocess.run(
         [sys.executable, "-c", early + look], cwd=ROOT, env=environment, capture_output=True, text=True, check=True
     )
-    assert told.stdout.strip() == threads
+    assert process.stdout.strip() == threads

@@ -11,7 +11,7 @@ from decide.errors import CaseError, ReadError
 from decide.load.jobs.own_figures import LocalFigure, parsed, read_figures, with_local, written
 from decide.load.tables.plain_file import write_file
 from decide.load.tables.tables import STATUSES, tables
-from decide.shop.records import Finding
+from decide.shop.records import RecordFigure
 from decide.show.text.words import Words
 
 MEAN = LocalFigure(
@@ -58,7 +58,7 @@ def test_the_limit_of_a_case_moves_with_the_shops_own_life() -> None:
     assert float(own.case.appliance.mean_life) == 13.0
     assert float(own.weighing.repair_limit) < float(shipped.weighing.repair_limit) - 10
     asked = {**ENTRIES, "appliance": {**ENTRIES["appliance"], "mean_life": 13, "life_shape": 2.3, "life_delay": 0}}
-    entered = {**asked, "replace": [{"unit": {"mean_life": 13, "life_shape": 2.3, "life_delay": 0}}]}
+    entered = {**asked, "replace": [{"appliance": {"mean_life": 13, "life_shape": 2.3, "life_delay": 0}}]}
     assert float(own.weighing.repair_limit) == pytest.approx(float(answer(entered).weighing.repair_limit))
 
 
@@ -101,7 +101,7 @@ def test_a_delay_that_reaches_the_mean_is_refused() -> None:
 
 
 @pytest.mark.parametrize(
-    ("change", "said"),
+    ("change", "text"),
     [
         ({"quantity": "price"}, "quantity"),
         ({"unit": "month"}, "unit"),
@@ -117,13 +117,13 @@ def test_a_delay_that_reaches_the_mean_is_refused() -> None:
         ({"shop": "x" * 81}, "shop"),
     ],
 )
-def test_what_no_figure_can_be_is_refused(change: dict[str, object], said: str) -> None:
-    with pytest.raises(CaseError, match=said):
+def test_what_no_figure_can_be_is_refused(change: dict[str, object], text: str) -> None:
+    with pytest.raises(CaseError, match=text):
         replace(MEAN, **change)  # type: ignore[arg-type]
 
 
 @pytest.mark.parametrize(
-    ("text", "said"),
+    ("text", "sentence"),
     [
         ("", "columns"),
         ("class,region\n", "columns"),
@@ -134,8 +134,8 @@ def test_what_no_figure_can_be_is_refused(change: dict[str, object], said: str) 
         ('class,"', "no csv"),
     ],
 )
-def test_a_file_that_was_spoiled_is_refused_with_its_line(text: str, said: str) -> None:
-    with pytest.raises(ReadError, match=said):
+def test_a_file_that_was_spoiled_is_refused_with_its_line(text: str, sentence: str) -> None:
+    with pytest.raises(ReadError, match=sentence):
         parsed(text, "figures.csv")
 
 
@@ -153,8 +153,8 @@ def test_a_file_that_is_missing_no_text_or_too_large_is_refused(tmp_path: Path) 
 
 
 def test_a_finding_of_too_few_is_no_figure() -> None:
-    from decide.load.jobs.own_figures import Book
+    from decide.load.jobs.own_figures import BookOrigin
 
-    book = Book(shop="An invented shop", since=MEAN.since, until=MEAN.until, made=MEAN.made)
-    found = {"fix_holds": Finding(3), "quote_spread": Finding(40, 0.5, 0.4, 0.6)}
+    book = BookOrigin(shop="An invented shop", since=MEAN.since, until=MEAN.until, made=MEAN.made)
+    found = {"fix_holds": RecordFigure(3), "quote_spread": RecordFigure(40, 0.5, 0.4, 0.6)}
     assert [each.quantity for each in book.figures("refrigerator", "US", found)] == ["quote_spread"]

@@ -110,7 +110,7 @@ NOISE = 3 * (0.9 * 0.1 / BOOKS) ** 0.5
 def test_nine_of_ten_intervals_of_simulated_shops_hold_the_true_mean_and_shape(shape: float, mean: float) -> None:
     rng = np.random.default_rng(11)
     lives = [maximum_likelihood(watched_shop(rng, 150, shape, mean)) for _ in range(BOOKS)]
-    assert all(life.told for life in lives)
+    assert all(life.identified for life in lives)
     inside = np.mean([life.mean.low <= mean <= life.mean.high for life in lives])
     assert inside == pytest.approx(0.9, abs=NOISE)
     assert np.mean([life.shape.low <= shape <= life.shape.high for life in lives]) == pytest.approx(0.9, abs=NOISE)
@@ -127,9 +127,9 @@ def test_from_twenty_ends_on_the_interval_of_the_mean_is_worth_telling_and_with_
             life = maximum_likelihood(
                 Spells(entry=watched.entry[chosen], exit=watched.exit[chosen], ended=watched.ended[chosen])
             )
-            found.append(life.mean.high / life.mean.value if life.told else np.inf)
+            found.append(life.mean.high / life.mean.value if life.identified else np.inf)
             if ends == 20:
-                inside.append(life.told and life.mean.low <= 14.6 <= life.mean.high)
+                inside.append(life.identified and life.mean.low <= 14.6 <= life.mean.high)
     assert np.mean(inside) == pytest.approx(0.9, abs=3 * (0.09 / books) ** 0.5)
     assert np.median(ratios[20]) < 1.3
     assert np.quantile(ratios[20], 0.9) < 1.6
@@ -167,22 +167,22 @@ def test_silent_units_make_lives_short_so_that_many_of_them_tell_none() -> None:
     half_asked = [spells(shop_book(rng, 150, 2.2, 14.6, asked=0.5)) for _ in range(30)]
     assert np.mean([watched.silence for watched in half_asked]) > 0.2
     assert np.mean([maximum_likelihood(watched).mean.value for watched in half_asked]) < 14.0
-    assert not any(fitted_life(watched).told for watched in half_asked if watched.silence > 0.15)
+    assert not any(fitted_life(watched).identified for watched in half_asked if watched.silence > 0.15)
 
 
 def test_too_few_ends_tell_no_life() -> None:
     watched = watched_shop(np.random.default_rng(1), 300)
     nineteen = np.arange(len(watched)) < 1 + np.flatnonzero(np.cumsum(watched.ended) == 19)[0]
     few = Spells(entry=watched.entry[nineteen], exit=watched.exit[nineteen], ended=watched.ended[nineteen])
-    assert not fitted_life(few).told
+    assert not fitted_life(few).identified
     assert fitted_life(few).mean.too_few
-    assert fitted_life(watched).told
+    assert fitted_life(watched).identified
 
 
 def test_units_that_all_end_at_one_age_bound_no_life() -> None:
     """The likelihood has no maximum: the shape runs off."""
     watched = Spells(entry=np.zeros(30), exit=np.full(30, 9.0), ended=np.ones(30, dtype=bool))
-    assert not fitted_life(watched).told
+    assert not fitted_life(watched).identified
 
 
 # a whole book
@@ -201,7 +201,7 @@ def test_the_demo_book_tells_quotes_and_callbacks_of_each_class_and_too_few_of_l
         assert each.costs.median.low < each.costs.median.value < each.costs.median.high
         assert each.share.value == pytest.approx(each.costs.median.value / each.shipped["price"].value)
         assert sum(share.n for share in each.faults.values()) <= each.jobs
-        assert not each.life.told
+        assert not each.life.identified
 
 
 def test_shares_of_faults_are_drawn_to_the_shipped_ones_where_there_are_any() -> None:
@@ -258,12 +258,12 @@ def test_counts_by_symptom_add_up_to_the_jobs_of_each_fault_that_a_symptom_can_h
     jobs = refrigerators_with(("compressor", "evaporator_fan", "other"), (12, 5, 3))
     counts = symptom_counts(jobs)
     causes = {link.cause.cause: link.cause.fault for each in symptoms().of_class("refrigerator") for link in each.links}
-    told = {"compressor": 0.0, "evaporator_fan": 0.0}
+    counted = {"compressor": 0.0, "evaporator_fan": 0.0}
     for of_symptom in counts.values():
         for cause, count in of_symptom.items():
-            if causes.get(cause) in told:
-                told[causes[cause]] += count
-    assert told == {"compressor": pytest.approx(12), "evaporator_fan": pytest.approx(5)}
+            if causes.get(cause) in counted:
+                counted[causes[cause]] += count
+    assert counted == {"compressor": pytest.approx(12), "evaporator_fan": pytest.approx(5)}
 
 
 def test_own_counts_move_what_is_looked_at_first() -> None:

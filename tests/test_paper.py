@@ -22,13 +22,13 @@ def read(data: bytes) -> list[str]:
     return [page.extract_text() for page in PdfReader(io.BytesIO(data)).pages]
 
 
-@pytest.mark.parametrize("said", [SIGNS, POLISH, SPANISH, CZECH, GREEK, CYRILLIC])
-def test_letters_and_signs_of_every_place_come_out_as_written(said: str) -> None:
+@pytest.mark.parametrize("text", [SIGNS, POLISH, SPANISH, CZECH, GREEK, CYRILLIC])
+def test_letters_and_signs_of_every_place_come_out_as_written(text: str) -> None:
     paper = Paper(on=DAY)
-    paper.text(said)
-    paper.text(said, TITLE)
-    assert read(paper.output())[0].count(said) == 2
-    assert LACKING not in paper.printable(said)
+    paper.text(text)
+    paper.text(text, TITLE)
+    assert read(paper.output())[0].count(text) == 2
+    assert LACKING not in paper.printable(text)
 
 
 def test_a_character_that_the_letters_lack_is_replaced_by_a_sign_that_is_seen() -> None:

@@ -10,13 +10,13 @@ import re
 from conftest import ROOT
 from test_languages import keyed
 
-from decide.show.text.phrases import OWN
+from decide.show.text.phrases import DEFAULT_LANGUAGE
 
 IN_PIECES = r"language\.name|locale\..*|derived\..*_of_runs|shop_settings\.paper\.a4|bands\.on_limit_.*|trade\..*"
 """Keys that are looked up or put together step by step."""
 
 
-def unsaid(keys: set[str]) -> set[str]:
+def unused(keys: set[str]) -> set[str]:
     """Those of the keys that nothing says. What fills a gap is a name or word of the code, or a cell of the tables."""
     nodes = [node for path in (ROOT / "decide").rglob("*.py") for node in ast.walk(ast.parse(path.read_text("utf-8")))]
     texts = {node.value for node in nodes if isinstance(node, ast.Constant) and isinstance(node.value, str)}
@@ -35,13 +35,13 @@ def unsaid(keys: set[str]) -> set[str]:
         steps = ({step, re.sub("^(electricity|gas|water)(?=_)", "", step)} for step in part.split("."))
         return part in known or all(step & known for step in steps)
 
-    def is_said(key: str) -> bool:
+    def is_used(key: str) -> bool:
         found = (re.fullmatch(gap, key) for gap in gaps)
         return key in texts or any(match and all(map(fills, match.groups())) for match in found)
 
-    return {key for key in keys if not re.fullmatch(IN_PIECES, key) and not is_said(key)}
+    return {key for key in keys if not re.fullmatch(IN_PIECES, key) and not is_used(key)}
 
 
 def test_every_text_is_said_somewhere_and_one_that_is_not_is_found() -> None:
     left_behind = {"nowhere.at_all", "door.said_by_none"}
-    assert unsaid({*keyed(OWN), *left_behind}) == left_behind
+    assert unused({*keyed(DEFAULT_LANGUAGE), *left_behind}) == left_behind

@@ -95,8 +95,8 @@ def test_the_table_says_what_the_page_says(card: Card, tmp_path: Path) -> None:
     assert len(rows) == len(card.rows) * len(card.ages)
     write_pdf(tmp_path / "card.pdf", words, card)
     text = page_text(tmp_path / "card.pdf")
-    for row, told in zip(rows, table_rows(words, card), strict=True):
-        assert {name: str(value) for name, value in told.items()} == row
+    for row, values in zip(rows, table_rows(words, card), strict=True):
+        assert {name: str(value) for name, value in values.items()} == row
         limit = float(row["limit"])
         shown = words.money(limit, card.currency) if limit > 0 else words.say("card.none")
         assert re.sub(r"\s", " ", shown) in text
@@ -156,7 +156,7 @@ def test_the_command_writes_the_page_of_the_place_and_the_table(tmp_path: Path) 
 
 
 @pytest.mark.parametrize(
-    ("given", "told"),
+    ("given", "text"),
     [
         (["--out", "card.doc"], ".pdf"),
         (["--out", "card.pdf", "--paper", "a5"], "letter"),
@@ -164,8 +164,8 @@ def test_the_command_writes_the_page_of_the_place_and_the_table(tmp_path: Path) 
         (["--out", "missing/card.pdf"], "missing"),
     ],
 )
-def test_the_command_refuses_what_it_cannot_use(given: list[str], told: str, monkeypatch, tmp_path: Path) -> None:
+def test_the_command_refuses_what_it_cannot_use(given: list[str], text: str, monkeypatch, tmp_path: Path) -> None:
     monkeypatch.chdir(tmp_path)
     run = CliRunner().invoke(app, ["card", *given])
     assert run.exit_code == 2
-    assert told in run.stderr
+    assert text in run.stderr

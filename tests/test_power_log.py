@@ -93,8 +93,8 @@ def test_a_meter_that_writes_on_change_must_be_declared() -> None:
     for kept in (changes, polled):
         with pytest.raises(CaseError, match="how many seconds a reading may hold"):
             log_of_power(MINUTE * kept, watts[kept])
-        told = log_of_power(MINUTE * kept, watts[kept], np.inf)
-        assert mean_power(told) == pytest.approx(watts.mean(), rel=0.01)
+        declared = log_of_power(MINUTE * kept, watts[kept], np.inf)
+        assert mean_power(declared) == pytest.approx(watts.mean(), rel=0.01)
 
 
 def test_start_spikes_are_no_defrosts_and_heaters_are() -> None:

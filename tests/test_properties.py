@@ -34,7 +34,7 @@ def entries_of(kind: str, region: str) -> dict:
         "appliance": {"class": kind, "age": 8},
         "household": {"place": region, "day_cost": 2},
         "repair": {"quote": 200},
-        "replace": [{}, {"name": "used", "price": 180, "unit": {"age": 5}}],
+        "replace": [{}, {"name": "used", "price": 180, "appliance": {"age": 5}}],
         "leave": {"lost_worth": 50},
     }
 
@@ -132,10 +132,12 @@ def test_one_more_option_never_raises_the_least_cost_and_none_that_cannot_follow
     for name, case in every_case(age, quote, study):
         repair, new, used, leave = case.options
         fewer = replace(case, options=(repair, new))
-        assert new.unit is not None
+        assert new.appliance is not None
         more: dict[str, Option] = {
             "another new one": replace(new, name="other", price=price),
-            "a used one": replace(used, name="other", price=price, unit=replace(new.unit, age=used_for + 0.5)),
+            "a used one": replace(
+                used, name="other", price=price, appliance=replace(new.appliance, age=used_for + 0.5)
+            ),
             "leaving it": replace(leave, name="other", lost_worth=price / 10),
         }
         before = weigh(fewer)

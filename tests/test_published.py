@@ -9,7 +9,7 @@ import pytest
 from published import NOT_EXPRESSED, not_expressed
 
 HERE = Path(__file__).parent
-Told = tuple[int, str, list[dict[str, str]]]
+Outcome = tuple[int, str, list[dict[str, str]]]
 
 SMALL = """
 import numpy as np
@@ -45,7 +45,7 @@ def test_of_our_own():
 """
 
 
-def told(folder: Path, text: str, *options: str) -> tuple[int, str]:
+def outcome_of(folder: Path, text: str, *options: str) -> tuple[int, str]:
     """What a run of the tests in a text ends with and prints."""
     (folder / "test_small.py").write_text(text, encoding="utf-8")
     (folder / "pytest.ini").write_text("[pytest]\nmarkers = published\n", encoding="utf-8")
@@ -61,15 +61,15 @@ def told(folder: Path, text: str, *options: str) -> tuple[int, str]:
 
 
 @pytest.fixture(scope="module")
-def small(tmp_path_factory: pytest.TempPathFactory) -> Told:
+def small(tmp_path_factory: pytest.TempPathFactory) -> Outcome:
     """The small tests run once: what the run ends with, what it prints, and the comparisons of its file."""
     folder = tmp_path_factory.mktemp("small")
-    code, text = told(folder, SMALL, "--published-to=told.csv")
+    code, text = outcome_of(folder, SMALL, "--published-to=told.csv")
     with (folder / "told.csv").open(encoding="utf-8", newline="") as file:
         return code, text, [row for row in csv.DictReader(file) if row["ok"] != "not expressed"]
 
 
-def test_every_comparison_of_a_marked_test_is_told_and_no_other(small: Told) -> None:
+def test_every_comparison_of_a_marked_test_is_told_and_no_other(small: Outcome) -> None:
     code, text, rows = small
     assert code == 1  # one of the gaps is not met
     assert "Tables of interest, p. 3" in text
@@ -85,13 +85,13 @@ def test_every_comparison_of_a_marked_test_is_told_and_no_other(small: Told) -> 
     assert {(row["source"], row["rows"]) for row in numbers} == {("Tables of interest, p. 3", "interest-3 interest-4")}
 
 
-def test_other_assertions_are_told_by_their_text_with_the_values_that_are_known(small: Told) -> None:
+def test_other_assertions_are_told_by_their_text_with_the_values_that_are_known(small: Outcome) -> None:
     texts = [row for row in small[2] if row["source"] == "Exercise 7"]
     assert [row["expected"] for row in texts] == ["order == [2, 0, 1]", "8.0 / 2 == 4"]
     assert {(row["got"], row["tolerance"], row["ok"]) for row in texts} == {("holds", "exact", "yes")}
 
 
-def test_what_is_not_met_is_told_with_its_reason_and_counted(small: Told) -> None:
+def test_what_is_not_met_is_told_with_its_reason_and_counted(small: Outcome) -> None:
     _, text, rows = small
     missed, reason, *met = [row for row in rows if row["source"] == "Appendix B"]
     assert (missed["expected"], missed["got"], missed["ok"]) == ("nan", "3", "no")
@@ -103,7 +103,7 @@ def test_what_is_not_met_is_told_with_its_reason_and_counted(small: Told) -> Non
 
 
 @pytest.mark.parametrize(
-    ("body", "said"),
+    ("body", "sentence"),
     [
         ("    pass", "bears the mark `published` and compared nothing"),
         ("    pytest.skip('no table here')", "skipped: Skipped: no table here"),
@@ -111,21 +111,21 @@ def test_what_is_not_met_is_told_with_its_reason_and_counted(small: Told) -> Non
     ],
     ids=["nothing compared", "skipped", "expressed after all"],
 )
-def test_a_row_that_is_left_out_unsaid_is_an_error(tmp_path: Path, body: str, said: str) -> None:
+def test_a_row_that_is_left_out_unsaid_is_an_error(tmp_path: Path, body: str, sentence: str) -> None:
     head = "import pytest\n\n\n@pytest.mark.published('somewhere', 'TRB-4')\ndef test_it():\n"
-    code, text = told(tmp_path, head + body + "\n", "--published")
-    assert said in text
-    assert code == 1 or "skipped" in said
+    code, text = outcome_of(tmp_path, head + body + "\n", "--published")
+    assert sentence in text
+    assert code == 1 or "skipped" in sentence
 
 
 def test_a_mark_without_its_source_is_refused(tmp_path: Path) -> None:
-    code, text = told(tmp_path, "import pytest\n\n\n@pytest.mark.published\ndef test_it():\n    assert 1 < 2\n")
+    code, text = outcome_of(tmp_path, "import pytest\n\n\n@pytest.mark.published\ndef test_it():\n    assert 1 < 2\n")
     assert code == pytest.ExitCode.USAGE_ERROR
     assert "the mark `published` names its source" in text
 
 
 def test_nothing_is_told_unless_it_is_asked_for(tmp_path: Path) -> None:
-    _, text = told(tmp_path, SMALL)
+    _, text = outcome_of(tmp_path, SMALL)
     assert "Tables of interest" not in text.replace(SMALL, "")
     assert "not expressed" not in text
 

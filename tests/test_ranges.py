@@ -5,7 +5,7 @@ import itertools
 import pytest
 
 from decide.economics.uncertainty import Range, draw
-from decide.errors import Faults
+from decide.errors import EntryErrors
 from decide.load.cases.case_file import complete, parse_case, set_entry, write_case
 from decide.load.cases.filled import Filled
 from decide.load.cases.ranges import ENTERED, ranges_of
@@ -20,9 +20,9 @@ def of(filled: Filled) -> dict[str, Range]:
 
 
 def faults_of(table: object) -> dict[str, str]:
-    with pytest.raises(Faults) as caught:
+    with pytest.raises(EntryErrors) as caught:
         complete({**LEAST, "ranges": table})
-    return {fault.field: fault.message for fault in caught.value.faults}
+    return {fault.field: fault.message for fault in caught.value.errors}
 
 
 def test_a_default_has_the_range_and_the_source_of_its_figure() -> None:
@@ -35,8 +35,8 @@ def test_a_default_has_the_range_and_the_source_of_its_figure() -> None:
 
 
 def test_what_one_figure_filled_moves_together() -> None:
-    two = {**LEAST, "replace": [{"price": 700}, {"price": 300, "unit": {"age": 5}}]}
-    units = ("appliance", "replace.unit", "replace.2.unit")
+    two = {**LEAST, "replace": [{"price": 700}, {"price": 300, "appliance": {"age": 5}}]}
+    units = ("appliance", "replace.appliance", "replace.2.appliance")
     found = of(complete(two))
     assert found["appliance.mean_life"].paths == tuple(f"{unit}.mean_life" for unit in units)
     assert found["appliance.upkeep"].paths == tuple(f"{unit}.upkeep" for unit in units)
@@ -48,7 +48,7 @@ def test_what_is_entered_or_has_no_range_at_its_source_is_fixed() -> None:
     entries = set_entry(set_entry(dict(LEAST), "household.rate", 0.05), "appliance.mean_life", 12)
     found = of(complete(entries))
     assert not {"household.rate", "appliance.mean_life", "repair.outlook"} & set(found)
-    assert found["replace.unit.mean_life"].paths == ("replace.unit.mean_life",)
+    assert found["replace.appliance.mean_life"].paths == ("replace.appliance.mean_life",)
     assert all(each.lows != each.highs for each in found.values())
 
 
@@ -98,7 +98,7 @@ def test_ranges_can_be_set_one_at_a_time() -> None:
 def test_an_entered_range_takes_the_place_of_the_default_s_and_the_others_stay_together() -> None:
     found = of(complete({**LEAST, "ranges": {"appliance.mean_life": [8, 16]}}))
     assert found["appliance.mean_life"].source == ENTERED
-    assert found["replace.unit.mean_life"].paths == ("replace.unit.mean_life",)
+    assert found["replace.appliance.mean_life"].paths == ("replace.appliance.mean_life",)
 
 
 def test_faults_come_in_one_go_each_with_its_place_what_is_allowed_and_what_came() -> None:

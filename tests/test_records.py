@@ -7,7 +7,7 @@ from shop_books import jobs_of_columns
 
 from decide.errors import OutOfRange
 from decide.shop.jobs import DECISIONS, OUTCOMES, Jobs
-from decide.shop.records import Finding, fault_shares, fix_holds, repair_costs
+from decide.shop.records import RecordFigure, fault_shares, fix_holds, repair_costs
 
 FAULTS = ("other", "compressor", "icemaker")
 BOOKS = 2000
@@ -126,8 +126,8 @@ def test_nine_of_ten_intervals_of_simulated_quotes_hold_the_true_median_and_spre
 
 
 def test_a_median_as_a_share_of_a_price_keeps_its_jobs_and_one_of_too_few_stays_so() -> None:
-    assert Finding(9, 200.0, 100.0, 400.0).times(1 / 800) == Finding(9, 0.25, 0.125, 0.5)
-    assert Finding(3).times(0.5).too_few
+    assert RecordFigure(9, 200.0, 100.0, 400.0).times(1 / 800) == RecordFigure(9, 0.25, 0.125, 0.5)
+    assert RecordFigure(3).times(0.5).too_few
 
 
 # callbacks
@@ -185,4 +185,4 @@ def test_a_share_that_is_sure_from_elsewhere_and_never_contradicted_stays_sure()
     rows = [("2024-01-01", "held", "2024-06-01")] * 3
     for prior in (0.0, 1.0):
         always = repairs(*rows) if prior else repairs(*[("2024-01-01", "called back", "2024-01-05")] * 3)
-        assert fix_holds(always, 30.0, prior=prior) == Finding(3, prior, prior, prior)
+        assert fix_holds(always, 30.0, prior=prior) == RecordFigure(3, prior, prior, prior)

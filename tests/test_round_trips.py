@@ -51,27 +51,27 @@ CENTS = st.integers(0, 999_999_999).map(lambda cents: cents / 100)
 
 
 @UNHURRIED
-@given(value=CENTS, locale=st.sampled_from(LOCALES), told=st.booleans(), sign=st.booleans())
-def test_an_amount_in_anybodys_habit_is_read_as_it_was(value: float, locale: str, told: bool, sign: bool) -> None:
+@given(value=CENTS, locale=st.sampled_from(LOCALES), known=st.booleans(), sign=st.booleans())
+def test_an_amount_in_anybodys_habit_is_read_as_it_was(value: float, locale: str, known: bool, sign: bool) -> None:
     currency = format_currency(value, "EUR", "¤ #,##0.00", locale) if sign else None
     text = currency or format_decimal(value, "#,##0.00", locale)
-    assert typed_number(text, "repair.quote", locale if told else None, "money") == value
+    assert typed_number(text, "repair.quote", locale if known else None, "money") == value
 
 
 @UNHURRIED
-@given(thousandths=st.integers(0, 10**9), locale=st.sampled_from(LOCALES), told=st.booleans())
+@given(thousandths=st.integers(0, 10**9), locale=st.sampled_from(LOCALES), known=st.booleans())
 def test_a_number_that_could_be_two_is_refused_unless_the_locale_says_which(
-    thousandths: int, locale: str, told: bool
+    thousandths: int, locale: str, known: bool
 ) -> None:
     value = thousandths / 1000
     text = format_decimal(value, "#,##0.###", locale)
     readings = [value]
     try:
-        readings = [typed_number(text, "x", locale if told else None)]
+        readings = [typed_number(text, "x", locale if known else None)]
     except TwoReadings as two:
         readings = [float(two.large), float(two.small)]
     assert value in readings
-    assert len(readings) == 1 or not told
+    assert len(readings) == 1 or not known
 
 
 HABITS = st.fixed_dictionaries(

@@ -26,12 +26,12 @@ from decide.shop.jobs import DECISIONS, Jobs
 from decide.show.charts.shop import acceptance_chart, rules_chart, thresholds_chart
 from decide.show.cli.main import app
 from decide.show.terminal.shop import (
-    acceptance_said,
+    acceptance_text,
     age_rows,
-    bands_said,
-    past_said,
+    bands_text,
+    past_text,
     rule_rows,
-    rule_said,
+    rule_text,
     threshold,
     what_if_rows,
 )
@@ -125,9 +125,9 @@ def test_a_book_with_few_answers_is_told_as_a_range_of_judged_curves(demo: Jobs)
     assert few.fit is None
     assert few.curves == JUDGED
     assert "20" in few.why_judged
-    said = acceptance_said(WORDS, few)
-    assert f"it has {few.answers.rarer} of the rarer answer, where 20 are needed" in said
-    assert "our judgement: 30% to 70%" in said
+    text = acceptance_text(WORDS, few)
+    assert f"it has {few.answers.rarer} of the rarer answer, where 20 are needed" in text
+    assert "our judgement: 30% to 70%" in text
     for change in few.what_ifs.values():
         low, high = change.change("jobs_won")
         assert low <= high
@@ -174,17 +174,17 @@ SHAPES = [
 ]
 
 
-@pytest.mark.parametrize(("lower", "higher", "said"), SHAPES)
+@pytest.mark.parametrize(("lower", "higher", "text"), SHAPES)
 @pytest.mark.parametrize("language", languages())
 def test_bands_without_ends_are_said_in_a_sentence(
-    found: ShopBands, lower: float, higher: float, said: str, language: str
+    found: ShopBands, lower: float, higher: float, text: str, language: str
 ) -> None:
     shown, words = dataclasses.replace(found, bands=Bands(lower, higher)), Words.of(language)
-    sentence = bands_said(words, shown)[1]
+    sentence = bands_text(words, shown)[1]
     assert words.say("bands.never") not in re.findall(r"\w+", sentence)
-    assert language != "en" or re.search(said, sentence)
+    assert language != "en" or re.search(text, sentence)
     rule = Rule(name="age_times_quote", regret=0.0, figure=lower)
-    assert words.say("bands.never") not in rule_said(words, shown, rule)
+    assert words.say("bands.never") not in rule_text(words, shown, rule)
 
 
 def test_a_book_of_one_job_gets_sentences_that_hold_of_it(demo: Jobs) -> None:
@@ -196,13 +196,13 @@ def test_a_book_of_one_job_gets_sentences_that_hold_of_it(demo: Jobs) -> None:
             continue
         (word,) = single.bands.says
         assert single.bands.words(single.score).tolist() == [("repair", "both", "replace").index(word)]
-        read, sentence, _ = bands_said(WORDS, single)
+        read, sentence, _ = bands_text(WORDS, single)
         assert read == "1 job with a quote, an age and a limit, of 1 that could be read."
         assert sentence.startswith(("Say", "Show"))
         assert "throughout" in sentence
-        assert past_said(WORDS, single)[0].startswith("Of 1 quote, ")
-        told = [*rule_rows(WORDS, single), *past_said(WORDS, single)]
-        assert not re.search(r"never|always|\b1 (jobs|quotes)", str(told))
+        assert past_text(WORDS, single)[0].startswith("Of 1 quote, ")
+        output = [*rule_rows(WORDS, single), *past_text(WORDS, single)]
+        assert not re.search(r"never|always|\b1 (jobs|quotes)", str(output))
         seen.add(word)
     assert seen == {"repair", "both", "replace"}
 
@@ -262,10 +262,10 @@ def test_the_quote_command_adds_up_and_flags_what_is_above_the_limit() -> None:
 
 def test_what_the_shop_keeps_is_said_only_where_its_cost_is_told() -> None:
     bare = ["quote", str(DEMO / "refrigerator.toml"), "--parts", "420", "--hours", "2", "--rate", "95"]
-    silent, said = (CliRunner().invoke(app, [*bare, *more]).stdout for more in ([], ["--hour-cost", "40"]))
+    silent, output = (CliRunner().invoke(app, [*bare, *more]).stdout for more in ([], ["--hour-cost", "40"]))
     assert "keep" not in silent
-    assert "it keeps" in said
-    assert "it would keep" in said
+    assert "it keeps" in output
+    assert "it would keep" in output
     assert run(*bare)["margin"] is None
 
 
@@ -304,9 +304,9 @@ def test_the_quote_command_takes_flat_rates_and_tax_on_parts_alone() -> None:
 
 def test_commands_speak_and_refuse_in_words(tmp_path: Path) -> None:
     path = str(DEMO / "refrigerator.toml")
-    told = CliRunner().invoke(app, ["quote", path, *QUOTE, "--fee", "90", "--fee-terms", "if-declined"])
-    assert told.exit_code == 0
-    assert "callbacks to expect" in told.stdout
+    output = CliRunner().invoke(app, ["quote", path, *QUOTE, "--fee", "90", "--fee-terms", "if-declined"])
+    assert output.exit_code == 0
+    assert "callbacks to expect" in output.stdout
     for given in (
         ["quote", path, *QUOTE, "--fee-terms", "perhaps"],
         ["quote", path, *QUOTE, "--margin", "2"],
@@ -323,16 +323,16 @@ def test_commands_speak_and_refuse_in_words(tmp_path: Path) -> None:
 
 def test_the_bands_command_says_what_its_data_say() -> None:
     data = run("bands", str(DEMO / "jobs.csv"), "--spread", "0.15")
-    told = CliRunner().invoke(app, ["bands", str(DEMO / "jobs.csv"), "--spread", "0.15"]).stdout
-    assert threshold(WORDS, data["bands_on_quote_over_limit"]["repair_up_to"]) in told
+    output = CliRunner().invoke(app, ["bands", str(DEMO / "jobs.csv"), "--spread", "0.15"]).stdout
+    assert threshold(WORDS, data["bands_on_quote_over_limit"]["repair_up_to"]) in output
     for rule in data["rules"]:
-        assert WORDS.money(rule["regret"], "USD") in told
-    assert str(data["past"]["above"]) in told
+        assert WORDS.money(rule["regret"], "USD") in output
+    assert str(data["past"]["above"]) in output
     assert data["acceptance"]["fitted"] is True
 
 
 def test_a_repair_that_a_caution_rules_out_is_never_quoted() -> None:
-    from decide.answers.shop_quote import quote_for, verdict_said
+    from decide.answers.shop_quote import quote_for, verdict_text
     from decide.shop.quoting import ByTheHour, SalesTax, Work
 
     entries = {"appliance": {"class": "water_heater_gas", "age": 9, "fault": "tank_leak"}}
@@ -341,7 +341,7 @@ def test_a_repair_that_a_caution_rules_out_is_never_quoted() -> None:
     work, charges = Work(parts=100.0, hours=1.0), ByTheHour(markup=0.5, rate=90.0)
     found = quote_for(case, work, charges, SalesTax(), 80.0, "charged", None, None)
     assert bool(found.held.flagged)
-    assert "cannot be repaired" in verdict_said(WORDS, found)
+    assert "cannot be repaired" in verdict_text(WORDS, found)
     assert found.fees == ()
 
 

@@ -17,7 +17,7 @@ from decide.answers.book import BookResult, weigh_book
 from decide.load.jobs.book import open_book
 from decide.load.jobs.columns import parse_mapping
 from decide.load.tables.tables import tables
-from decide.show.terminal.jobs import said
+from decide.show.terminal.jobs import job_sentences
 from decide.show.text.words import Words
 
 pytestmark = pytest.mark.browser
@@ -59,7 +59,7 @@ def test_the_invented_book_goes_from_a_tap_to_its_results_and_what_is_taken_away
 ) -> None:
     page = try_it(opened(f"{site}/shop"))
     words, found = Words.for_place("US"), invented()
-    for sentence in said(words, "USD", found):
+    for sentence in job_sentences(words, "USD", found):
         expect(page.locator(".st-key-answer")).to_contain_text(sentence)
     for chart in ("class", "age", "spread"):
         expect(page.locator(f".st-key-shop_chart_{chart} .main-svg").first).to_be_visible()

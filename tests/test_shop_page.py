@@ -33,8 +33,8 @@ from decide.shop.job_totals import summary
 from decide.show.charts.records import counted_chart, lives_chart
 from decide.show.screens.shop.held import LARGEST
 from decide.show.screens.shop.results import as_file, figures_table
-from decide.show.terminal.jobs import said
-from decide.show.terminal.records import figure_rows, life_said
+from decide.show.terminal.jobs import job_sentences
+from decide.show.terminal.records import figure_rows, life_text
 from decide.show.text.words import Words
 
 DEMO = (ROOT / "data" / "demo" / "jobs.csv").read_bytes()
@@ -116,13 +116,13 @@ def kept_mapping() -> Any:
 def test_an_uploaded_book_gets_the_results_of_the_functions_themselves(page: AppTest) -> None:
     give(page, DEMO)
     words, expected = Words.for_place("US"), weighed(DEMO)
-    assert set(said(words, "USD", expected)) <= set(texts(page))
-    told = {(line.kind, line.band): line for line in summary(expected.tally)}
+    assert set(job_sentences(words, "USD", expected)) <= set(texts(page))
+    values = {(line.kind, line.band): line for line in summary(expected.tally)}
     table = table_with(page, "Age")
-    assert len(table) == len(told)
-    assert table["Jobs"].sum() == sum(line.jobs for line in told.values())
+    assert len(table) == len(values)
+    assert table["Jobs"].sum() == sum(line.jobs for line in values.values())
     assert table["Cost of those paid"].to_numpy() == pytest.approx(
-        [line.paid_above_cost for line in sorted(told.values(), key=lambda one: _shown_at(words, one))]
+        [line.paid_above_cost for line in sorted(values.values(), key=lambda one: _shown_at(words, one))]
     )
     apart = table_with(page, "Reason")
     assert [int(line) for line in apart["Line"]] == [row.row for row in expected.shown]
@@ -163,7 +163,7 @@ def test_what_begins_like_a_formula_is_harmless_in_what_is_taken_away(page: AppT
 def test_the_invented_book_is_one_tap_away_and_says_that_it_is_invented(page: AppTest) -> None:
     run(page.button(key="shop_try").click())
     mapping = parse_mapping((ROOT / "data" / "demo" / "jobs.toml").read_bytes())
-    assert set(said(Words.for_place("US"), "USD", weighed(DEMO, mapping=mapping))) <= set(texts(page))
+    assert set(job_sentences(Words.for_place("US"), "USD", weighed(DEMO, mapping=mapping))) <= set(texts(page))
     assert "invented-jobs.csv" in texts(page)
 
 
@@ -185,7 +185,7 @@ def test_excel_and_parquet_come_to_the_same_as_csv(page: AppTest, name: str, tmp
     else:
         cells.to_parquet(path, index=False)
     give(page, path.read_bytes(), name)
-    assert set(said(Words.for_place("US"), "USD", weighed(WORDS))) <= set(texts(page))
+    assert set(job_sentences(Words.for_place("US"), "USD", weighed(WORDS))) <= set(texts(page))
 
 
 def test_another_sheet_is_read_when_it_is_chosen_and_found_again(page: AppTest, tmp_path: Path) -> None:
@@ -196,7 +196,7 @@ def test_another_sheet_is_read_when_it_is_chosen_and_found_again(page: AppTest, 
     give(page, path.read_bytes(), "jobs.xlsx")
     assert page.session_state["shop_weighed"] is None
     run(page.selectbox(key="shop_sheet").set_value("Jobs"))
-    expected = set(said(Words.for_place("US"), "USD", weighed(WORDS)))
+    expected = set(job_sentences(Words.for_place("US"), "USD", weighed(WORDS)))
     assert expected <= set(texts(page))
     again = shop_page(part="book", book=page.session_state["shop_held"].id)
     assert expected <= set(texts(again))
@@ -224,7 +224,7 @@ def test_a_book_whose_headings_tell_nothing_is_read_once_the_owner_says(page: Ap
     assert mapping.date_order == "day first"
     expected = weighed(CODED, mapping=mapping)
     assert expected.set_apart == 0
-    assert set(said(Words.for_place("US"), "USD", expected)) <= set(texts(page))
+    assert set(job_sentences(Words.for_place("US"), "USD", expected)) <= set(texts(page))
 
 
 def test_how_a_book_is_read_is_found_again_by_its_link_and_by_the_next_book_like_it(page: AppTest) -> None:
@@ -295,7 +295,7 @@ def test_the_place_of_a_book_decides_its_money(page: AppTest) -> None:
     opened_part(page, "shop_reading")
     run(page.selectbox(key="shop_place").set_value("DE"))
     expected = weighed(WORDS, mapping=page.session_state["shop_held"].mapping)
-    assert set(said(Words.for_place("DE"), "EUR", expected)) <= set(texts(page))
+    assert set(job_sentences(Words.for_place("DE"), "EUR", expected)) <= set(texts(page))
 
 
 # own records
@@ -312,12 +312,12 @@ def test_own_records_say_what_the_functions_themselves_find(page: AppTest) -> No
     words = Words.for_place("US")
     for each in records_of(jobs, "US", tables()):
         opened_part(page, f"shop_records_{each.kind}")
-        told = "\n".join(texts(page))
-        assert life_said(words, each) in told
+        text = "\n".join(texts(page))
+        assert life_text(words, each) in text
         for _, own, ends, _, _ in figure_rows(words, each):
-            assert own in told
-            assert not ends or f"({ends})" in told
-        assert each.life.told or words.say("records.too_few") in told
+            assert own in text
+            assert not ends or f"({ends})" in text
+        assert each.life.identified or words.say("records.too_few") in text
 
 
 def test_a_book_with_enough_ends_has_its_lives_drawn(page: AppTest, tmp_path: Path) -> None:
@@ -327,7 +327,7 @@ def test_a_book_with_enough_ends_has_its_lives_drawn(page: AppTest, tmp_path: Pa
     opened_part(page, "shop_records_refrigerator")
     book = open_book(path, "lives.csv")
     (each,) = records_of(read_jobs(book, guess_mapping(book))[0], "US", tables())
-    assert each.life.told
+    assert each.life.identified
     charts = [lives_chart(Words.for_place("US"), each), counted_chart(Words.for_place("US"), each)]
     assert [chart.proto.alt for chart in page.get("plotly_chart")] == [chart.alt for chart in charts if chart]
     assert len(page.get("plotly_chart")) == 2
@@ -400,8 +400,8 @@ def test_own_figures_weigh_the_job_book_too(page: AppTest) -> None:
         reference = with_local(tables(), parsed(store.local_figures()[0].text, "own"))
     book, words = open_book(DEMO, "jobs.csv"), Words.for_place("US")
     expected = weigh_book(book, guess_mapping(book), reference, words)
-    assert set(said(words, "USD", expected)) <= set(texts(page))
-    assert list(said(words, "USD", expected)) != list(said(words, "USD", before))
+    assert set(job_sentences(words, "USD", expected)) <= set(texts(page))
+    assert list(job_sentences(words, "USD", expected)) != list(job_sentences(words, "USD", before))
 
 
 def test_too_few_jobs_are_said_plainly_and_cannot_be_used(page: AppTest) -> None:
@@ -443,8 +443,8 @@ def test_a_file_that_cannot_be_used_is_named_and_changes_nothing(
     page: AppTest, name: str, content: Callable[[], bytes], why: str
 ) -> None:
     give(page, content(), name)
-    told = [text for text in texts(page) if name in text]
-    assert any(why in text for text in told), texts(page)
+    sentences = [text for text in texts(page) if name in text]
+    assert any(why in text for text in sentences), texts(page)
     assert page.session_state["shop_held"] is None
     with Store.open() as store:
         assert store.books() == []
@@ -518,7 +518,7 @@ def test_where_nothing_can_be_kept_the_book_is_weighed_all_the_same(
     blocked.write_text("no folder")
     monkeypatch.setenv("MENDPOINT_STORE", str(blocked / "store"))
     page = give(shop_page(), WORDS)
-    assert set(said(Words.for_place("US"), "USD", weighed(WORDS))) <= set(texts(page))
+    assert set(job_sentences(Words.for_place("US"), "USD", weighed(WORDS))) <= set(texts(page))
     assert any(str(blocked) in text for text in texts(page))
     run(page.selectbox(key="shop_word_class_Spin thing").set_value("clothes_washer"))
     assert page.session_state["shop_weighed"].found.set_apart == 2
@@ -529,7 +529,7 @@ def test_a_large_book_waits_until_it_is_asked_for(page: AppTest, monkeypatch: py
     give(page, WORDS)
     assert page.session_state["shop_weighed"] is None
     run(page.button(key="shop_weigh").click())
-    assert set(said(Words.for_place("US"), "USD", weighed(WORDS))) <= set(texts(page))
+    assert set(job_sentences(Words.for_place("US"), "USD", weighed(WORDS))) <= set(texts(page))
 
 
 def test_what_the_page_takes_the_server_takes_too() -> None:

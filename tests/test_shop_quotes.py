@@ -10,7 +10,7 @@ from streamlit.testing.v1 import AppTest
 from test_shop_page import run, shop_page
 
 from decide.answers.shop_bands import Practice, shop_bands
-from decide.answers.shop_quote import ShopQuote, fee_rows, quote_for, shop_said, verdict_said, without_margins
+from decide.answers.shop_quote import ShopQuote, fee_rows, quote_for, shop_text, verdict_text, without_margins
 from decide.load.cases.case_file import complete
 from decide.load.jobs.book import open_book
 from decide.load.jobs.columns import parse_mapping
@@ -23,7 +23,7 @@ from decide.show.charts.shop import rules_chart
 from decide.show.pdf.policy_card import card_of, cells
 from decide.show.screens.shop.card import as_csv, as_pdf, card_table
 from decide.show.screens.shop.rates import CHOSEN, NUMBERS, checked_rates, key_of, label_of
-from decide.show.terminal.shop import acceptance_said, bands_said, past_said, rule_rows, what_if_rows
+from decide.show.terminal.shop import acceptance_text, bands_text, past_text, rule_rows, what_if_rows
 from decide.show.text.words import Words
 
 WORDS = Words.for_place("US")
@@ -70,10 +70,10 @@ def test_the_page_says_the_quote_of_the_pure_functions(page: AppTest, way: str) 
     type_in(at_case(page), parts="120", hours="1,5", **RATES)
     run(page.pills(key=key_of("way")).set_value(way))
     found = expected(way)
-    assert {verdict_said(WORDS, found), *shop_said(WORDS, without_margins(found))} <= set(texts(page))
+    assert {verdict_text(WORDS, found), *shop_text(WORDS, without_margins(found))} <= set(texts(page))
     assert WORDS.percent(found.margin, 1) not in " ".join(texts(page))
     type_in(page, hour_cost="95")
-    assert {verdict_said(WORDS, found), *shop_said(WORDS, found)} <= set(texts(page))
+    assert {verdict_text(WORDS, found), *shop_text(WORDS, found)} <= set(texts(page))
     [table] = [each.value for each in page.table]
     shown = [tuple(cell.replace("\\", "") for cell in row) for row in table.itertuples(index=False)]
     assert shown == fee_rows(WORDS, found)
@@ -81,10 +81,10 @@ def test_the_page_says_the_quote_of_the_pure_functions(page: AppTest, way: str) 
 
 def test_a_flat_price_and_a_margin_to_reach_are_taken(page: AppTest) -> None:
     type_in(at_case(page), parts="120", hours="1.5", margin="30", **RATES)
-    assert verdict_said(WORDS, expected(margin=0.3)) in texts(page)
+    assert verdict_text(WORDS, expected(margin=0.3)) in texts(page)
     run(page.pills(key=key_of("pricing")).set_value("flat"))
     type_in(page, flat="150", margin="")
-    assert verdict_said(WORDS, expected(flat=True)) in texts(page)
+    assert verdict_text(WORDS, expected(flat=True)) in texts(page)
 
 
 def test_a_quote_above_the_limit_is_flagged_before_it_is_given_and_the_one_at_the_limit_goes_to_the_door(
@@ -94,7 +94,7 @@ def test_a_quote_above_the_limit_is_flagged_before_it_is_given_and_the_one_at_th
     found = expected(parts=420)
     assert found.held.flagged
     assert "Do not give this quote" in texts(page)
-    assert verdict_said(WORDS, found) in texts(page)
+    assert verdict_text(WORDS, found) in texts(page)
     assert page.session_state["quote"] == ""
     run(page.button(key="build_use_limit").click())
     taken = typed_number(page.session_state["quote"], "repair.quote")
@@ -111,9 +111,9 @@ def test_one_tap_takes_the_quote_to_the_door_and_the_door_answers_with_the_same_
     run(page)
     assert page.text_input(key="quote").value == f"{found.held.quote:.2f}"
     assert page.session_state["kind"] == "refrigerator"
-    said = " ".join(texts(page))
-    assert WORDS.money(float(found.held.limit), "USD") in said
-    assert WORDS.money(float(found.held.quote), "USD", cents=True) in said
+    text = " ".join(texts(page))
+    assert WORDS.money(float(found.held.limit), "USD") in text
+    assert WORDS.money(float(found.held.quote), "USD", cents=True) in text
 
 
 def test_a_credited_fee_goes_to_the_door_with_the_quote_so_that_both_pages_name_one_limit(page: AppTest) -> None:
@@ -132,15 +132,15 @@ def test_a_credited_fee_goes_to_the_door_with_the_quote_so_that_both_pages_name_
 def test_what_cannot_be_read_is_told_at_its_field_and_everything_else_stays(page: AppTest) -> None:
     type_in(at_case(page), parts="120", hours="1.5", **RATES)
     type_in(page, trip="abc", margin="99")
-    said = texts(page)
-    assert f"{label_of(WORDS, 'trip')}: type it as a number; 'abc' cannot be read." in said
-    assert any(text.startswith(label_of(WORDS, "margin")) and "95%" in text for text in said)
-    assert not any(text.startswith("The quote of") for text in said)
+    sentences = texts(page)
+    assert f"{label_of(WORDS, 'trip')}: type it as a number; 'abc' cannot be read." in sentences
+    assert any(text.startswith(label_of(WORDS, "margin")) and "95%" in text for text in sentences)
+    assert not any(text.startswith("The quote of") for text in sentences)
     assert page.text_input(key=key_of("markup")).value == "40"
     assert page.text_input(key=key_of("trip")).value == "abc"
     assert any("2 entries cannot be used" in text for text in texts(page))
     type_in(page, trip="45", margin="")
-    assert verdict_said(WORDS, expected()) in texts(page)
+    assert verdict_text(WORDS, expected()) in texts(page)
 
 
 @pytest.mark.parametrize("name", NUMBERS)
@@ -222,8 +222,8 @@ def test_the_invented_book_gets_the_bands_of_the_pure_function(page: AppTest) ->
     mapping = parse_mapping((folder / "jobs.toml").read_bytes())
     jobs, _ = read_jobs(open_book(folder / "jobs.csv", "jobs.csv"), mapping)
     found = shop_bands(jobs, mapping.place, Practice(), tables())
-    said = {*bands_said(WORDS, found), *past_said(WORDS, found), acceptance_said(WORDS, found)}
-    assert said <= set(texts(page))
+    sentences = {*bands_text(WORDS, found), *past_text(WORDS, found), acceptance_text(WORDS, found)}
+    assert sentences <= set(texts(page))
     changes = {cell for row in what_if_rows(WORDS, found) for cell in row}
     assert changes <= set(texts(page))
     rules = next(each.value for each in page.table if len(each.value) == len(found.rules))
@@ -233,7 +233,7 @@ def test_the_invented_book_gets_the_bands_of_the_pure_function(page: AppTest) ->
     type_in(page, dearer="50", longer="1000", attention="40", cost="60")
     tried = Practice(dearer=0.5, warranty=1000.0, attention=40.0, cost=0.6)
     other = shop_bands(jobs, mapping.place, tried, tables())
-    assert bands_said(WORDS, other)[1] in texts(page)
+    assert bands_text(WORDS, other)[1] in texts(page)
     assert {cell for row in what_if_rows(WORDS, other) for cell in row} <= set(texts(page))
 
 

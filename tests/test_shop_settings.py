@@ -109,7 +109,7 @@ def test_a_logo_is_kept_byte_for_byte_shown_and_taken_away(page: AppTest, kind: 
 
 
 @pytest.mark.parametrize(
-    ("content", "said"),
+    ("content", "sentence"),
     [
         (bomb(), "is not a PNG or JPEG picture that can be read"),
         (picture(size=(MOST_PIXELS + 1, 2)), f"is more than {WORDS.number(MOST_PIXELS)} pixels wide or high"),
@@ -121,29 +121,29 @@ def test_a_logo_is_kept_byte_for_byte_shown_and_taken_away(page: AppTest, kind: 
     ids=["bomb", "wide", "gif", "empty", "torn", "large"],
 )
 def test_a_file_that_is_no_logo_is_refused_with_its_reason_and_the_old_one_stays(
-    page: AppTest, content: bytes, said: str
+    page: AppTest, content: bytes, sentence: str
 ) -> None:
     good = picture()
     upload(page, "logo", "logo.png", good, "image/png")
     upload(page, "logo", "other.png", content, "image/png")
-    assert any(said in text for text in texts(page)), texts(page)
+    assert any(sentence in text for text in texts(page)), texts(page)
     assert settings() == {"shop_logo": good}
     upload(page, "logo", "logo.png", good, "image/png")
-    assert not any(said in text for text in texts(page))
+    assert not any(sentence in text for text in texts(page))
 
 
 @pytest.mark.parametrize("language", ["en", "es"])
 def test_sizes_and_words_of_the_shop_are_those_that_people_know(language: str) -> None:
-    said = Words.of(language).text
-    told = [
-        said["shop_settings"]["logo"],
-        said["paper"]["logo_large"],
-        *said["bands"].values(),
-        *said["chart_shop"].values(),
+    values = Words.of(language).text
+    found = [
+        values["shop_settings"]["logo"],
+        values["paper"]["logo_large"],
+        *values["bands"].values(),
+        *values["chart_shop"].values(),
     ]
-    told += said["job_book"]["reason"].values()
+    found += values["job_book"]["reason"].values()
     strange = r"\bkB\b|[Rr]egret(?!\})|\b[Bb]and(s|as)\b|\bthe mapping\b|la correspondencia|lament"
-    assert [text for text in told if re.search(strange, str(text))] == []
+    assert [text for text in found if re.search(strange, str(text))] == []
 
 
 def test_a_logo_may_be_as_large_as_its_field_says(page: AppTest) -> None:

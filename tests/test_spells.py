@@ -199,8 +199,8 @@ def test_the_band_is_the_delta_interval_of_simulated_fits() -> None:
 
 
 def test_a_life_whose_shape_no_law_of_ours_has_is_not_told() -> None:
-    assert not own_life(channing_men(), 25.0, 968.0).told
-    assert not own_life(channing_men(), 0.2, 968.0).told
+    assert not own_life(channing_men(), 25.0, 968.0).identified
+    assert not own_life(channing_men(), 0.2, 968.0).identified
 
 
 # virtual age: a repaired unit goes on as a younger one would, so that its next time to failure is left-truncated
@@ -238,7 +238,7 @@ def test_the_likelihood_gives_the_published_fit_of_imperfect_repair() -> None:
 def test_a_life_of_which_an_interval_has_no_end_is_not_told() -> None:
     # all but alike ends: the likelihood never falls as the shape grows
     alike = Spells(entry=np.zeros(6), exit=np.full(6, 10.0) + 1e-9 * np.arange(6), ended=np.ones(6, dtype=bool))
-    assert not own_life(alike, 9.9, 10.0).told
+    assert not own_life(alike, 9.9, 10.0).identified
 
 
 def test_the_law_of_an_own_life_is_the_one_that_was_fitted() -> None:

@@ -228,7 +228,7 @@ def test_a_file_over_the_limit_is_refused(store: Store, monkeypatch: pytest.Monk
 SIGNS = st.characters(exclude_categories=["Cs"], exclude_characters="\0")
 OF_A_KIND = ("outlook", "files", "kept", "place")
 """Fields of a page that are not any text."""
-TOLD = st.one_of(st.text(SIGNS), st.integers(-(2**62), 2**62), st.booleans(), st.floats(allow_nan=False))
+TYPED = st.one_of(st.text(SIGNS), st.integers(-(2**62), 2**62), st.booleans(), st.floats(allow_nan=False))
 
 
 @settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
@@ -238,7 +238,7 @@ TOLD = st.one_of(st.text(SIGNS), st.integers(-(2**62), 2**62), st.booleans(), st
         st.text(SIGNS).filter(lambda name: name not in OF_A_KIND), st.none() | st.text(SIGNS), max_size=4
     ),
     files=st.dictionaries(st.text(SIGNS, min_size=1, max_size=30).map(made_plain), st.binary(), max_size=1),
-    notes=st.dictionaries(st.text(SIGNS, min_size=1, max_size=9), TOLD, max_size=4),
+    notes=st.dictionaries(st.text(SIGNS, min_size=1, max_size=9), TYPED, max_size=4),
 )
 def test_any_text_and_any_bytes_come_back_as_they_went(
     store: Store, title: str, page: dict[str, Any], files: dict[str, bytes], notes: dict[str, Any]
@@ -389,8 +389,8 @@ def slipped_in(name: str) -> Callable[[dict[str, bytes], dict[str, Any]], None]:
     return change
 
 
-def listing(kind: str, **told: object) -> Callable[[dict[str, bytes], dict[str, Any]], None]:
-    return lambda files, listed: listed[kind][0].update(told)
+def listing(kind: str, **values: object) -> Callable[[dict[str, bytes], dict[str, Any]], None]:
+    return lambda files, listed: listed[kind][0].update(values)
 
 
 @pytest.mark.parametrize("change", [
@@ -555,28 +555,28 @@ def test_a_store_newer_than_the_program_is_refused_and_left_as_it_is(address: st
 
 
 def test_many_can_open_a_store_that_is_not_there_yet(address: str) -> None:
-    faults: list[BaseException] = []
+    errors: list[BaseException] = []
 
     def open_and_save() -> None:
         try:
             with Store.open(address) as store:
                 store.save_visit(store.new_id(), ENTRIES)
-        except BaseException as fault:
-            faults.append(fault)
+        except BaseException as error:
+            errors.append(error)
 
     threads = [threading.Thread(target=open_and_save) for _ in range(6)]
     for thread in threads:
         thread.start()
     for thread in threads:
         thread.join()
-    assert faults == []
+    assert errors == []
     with Store.open(address) as store:
         assert len(store.visits()) == 6
 
 
 def test_one_store_serves_many_threads(store: Store) -> None:
     store._clock = lambda: BEGIN
-    faults: list[BaseException] = []
+    errors: list[BaseException] = []
 
     def work() -> None:
         try:
@@ -584,15 +584,15 @@ def test_one_store_serves_many_threads(store: Store) -> None:
                 visit = store.save_visit(store.new_id(), {"n": number})
                 assert store.visit(visit.id).entries == {"n": number}
                 store.save_settings({"same": str(number)})
-        except BaseException as fault:
-            faults.append(fault)
+        except BaseException as error:
+            errors.append(error)
 
     threads = [threading.Thread(target=work) for _ in range(8)]
     for thread in threads:
         thread.start()
     for thread in threads:
         thread.join()
-    assert faults == []
+    assert errors == []
     assert len(store.visits()) == 200
 
 

@@ -67,8 +67,8 @@ def small_disk(tmp_path: Path) -> Iterator[Path]:
     subprocess.run(["umount", folder], check=True)
 
 
-def told(fault: StoreError) -> str:
-    (line,) = Words.of().explain(fault, "USD")
+def output_of(error: StoreError) -> str:
+    (line,) = Words.of().explain(error, "USD")
     return line
 
 
@@ -142,14 +142,14 @@ def test_four_programs_that_write_a_hundred_times_each_on_a_server_lose_nothing(
 
 def _nothing_lost(address: str, programs: int, times: int) -> None:
     begun = time.perf_counter()
-    said = at_once(*((save_many, address, times) for _ in range(programs)))
+    found = at_once(*((save_many, address, times) for _ in range(programs)))
     spent = time.perf_counter() - begun
-    saved = [visit for ids, _ in said for visit in ids]
-    slowest = max(second for _, seconds in said for second in seconds)
+    saved = [visit for ids, _ in found for visit in ids]
+    slowest = max(second for _, seconds in found for second in seconds)
     with Store.open(address) as store:
         assert {line.id for line in store.visits()} == set(saved)
         assert len(saved) == programs * times
-        for ids, _ in said:
+        for ids, _ in found:
             assert [number_of(store, visit) for visit in ids] == list(range(times))
     print(f"\n{programs} x {times}: {len(saved) / spent:.0f} writes/s, the slowest {1000 * slowest:.0f} ms")
 
@@ -182,7 +182,7 @@ def test_a_store_that_another_program_holds_for_too_long_is_said_to_be_held(tmp_
         assert ours.recv() == "held"
         with pytest.raises(StoreError) as refused:
             store.save_visit(store.new_id(), {})
-        assert "Another program holds the store" in told(refused.value)
+        assert "Another program holds the store" in output_of(refused.value)
         process.kill()
         process.join()
         ours.close()
@@ -217,15 +217,15 @@ def test_a_row_held_on_a_server_for_too_long_is_said_to_be_held(server: Server) 
 
 
 def test_a_full_disk_is_said_to_be_full_and_keeps_all_that_was_acknowledged(small_disk: Path) -> None:
-    kept, said = at_once((fill_up, str(small_disk)))[0]
-    assert said == [("StoreError", "full", str(small_disk / "store.sqlite"))] * 3
+    kept, found = at_once((fill_up, str(small_disk)))[0]
+    assert found == [("StoreError", "full", str(small_disk / "store.sqlite"))] * 3
     assert len(kept) >= 3
     shutil.copytree(small_disk, small_disk.parent / "copy")
     with Store.open(str(small_disk.parent / "copy")) as store:
         assert store.check() == 3 * len(kept)  # each with two files
         assert [number_of(store, visit) for visit, _ in kept] == [number for _, number in kept]
-    fault = StoreError(said[0][2], "full")
-    assert told(fault).startswith(f"There is no room left where the store is ({small_disk / 'store.sqlite'})")
+    error = StoreError(found[0][2], "full")
+    assert output_of(error).startswith(f"There is no room left where the store is ({small_disk / 'store.sqlite'})")
 
 
 def test_a_disk_with_no_room_for_a_store_is_said_to_be_full(small_disk: Path) -> None:
@@ -256,8 +256,8 @@ def test_a_disk_that_may_only_be_read_is_said_to_be_so(small_disk: Path) -> None
     for folder in (small_disk, small_disk / "new"):
         with pytest.raises(StoreError) as refused:
             Store.open(str(folder))
-        assert f"cannot be written here ({folder / 'store.sqlite'})" in told(refused.value)
-        assert "MENDPOINT_STORE" in told(refused.value)
+        assert f"cannot be written here ({folder / 'store.sqlite'})" in output_of(refused.value)
+        assert "MENDPOINT_STORE" in output_of(refused.value)
 
 
 def test_a_disk_that_comes_to_be_read_only_is_said_to_be_so_at_the_next_save(small_disk: Path) -> None:
@@ -277,7 +277,7 @@ def test_a_folder_that_is_a_file_is_said_to_be_no_place(tmp_path: Path) -> None:
     (tmp_path / "file").write_text("here")
     with pytest.raises(StoreError) as refused:
         Store.open(str(tmp_path / "file"))
-    assert "name another folder" in told(refused.value)
+    assert "name another folder" in output_of(refused.value)
 
 
 @pytest.mark.parametrize("raw", [b"hello, I am a text and no store. " * 200, os.urandom(20_000)])
@@ -285,8 +285,8 @@ def test_a_file_that_is_no_store_is_left_as_it_is_and_said_to_be_none(tmp_path: 
     (tmp_path / "store.sqlite").write_bytes(raw)
     with pytest.raises(StoreError) as refused:
         Store.open(str(tmp_path))
-    assert "is damaged, or is no store" in told(refused.value)
-    assert "take in your last export" in told(refused.value)
+    assert "is damaged, or is no store" in output_of(refused.value)
+    assert "take in your last export" in output_of(refused.value)
     assert (tmp_path / "store.sqlite").read_bytes() == raw
 
 
@@ -311,8 +311,8 @@ def test_damage_in_the_middle_of_the_file_is_found_by_the_check(tmp_path: Path) 
 def test_a_server_that_is_not_there_is_said_to_be_so_without_its_password(tmp_path: Path) -> None:
     with pytest.raises(StoreError) as refused:
         Store.open(f"postgresql+psycopg://shop:sesame@/mendpoint?host={tmp_path}", wait=0.5)
-    assert "does not answer" in told(refused.value)
-    assert "sesame" not in told(refused.value)
+    assert "does not answer" in output_of(refused.value)
+    assert "sesame" not in output_of(refused.value)
 
 
 def test_a_server_without_that_database_or_user_is_said_to_be_so(server: Server) -> None:
@@ -336,7 +336,7 @@ def test_a_server_that_lets_us_only_read_is_said_to_be_so(server: Server) -> Non
 def test_an_address_of_nothing_that_is_known_is_refused(address: str) -> None:
     with pytest.raises(StoreError) as refused:
         Store.open(address)
-    assert told(refused.value).startswith("This is no address of a store: ")
+    assert output_of(refused.value).startswith("This is no address of a store: ")
 
 
 def test_the_store_stands_where_the_environment_says_else_in_the_data_folder_of_the_user(

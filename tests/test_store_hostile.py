@@ -92,8 +92,8 @@ def test_a_file_name_that_leads_elsewhere_is_refused_at_import_and_names_its_row
     victim = tmp_path / "victim"
     victim.write_text("original")
     path = archive(tmp_path / "exploit.zip", *sound({astray(victim)[which]: b"overwritten"}))
-    said = command("import", str(path), status=2)
-    assert "visits, row 1: visit.files: must be the name of a file" in said
+    sentence = command("import", str(path), status=2)
+    assert "visits, row 1: visit.files: must be the name of a file" in sentence
     page = import_by_page(path)
     assert any("visits, row 1" in text for text in texts(page))
     opened(visit=VISIT)
@@ -183,12 +183,12 @@ def test_a_case_beside_its_log_in_a_folder_below_is_opened_and_kept_with_it(
 
 @pytest.mark.parametrize("name", ["CON", "logs/nul.csv", "log.csv.", "a\x1b[2J.csv"])
 def test_a_case_file_names_no_device_and_no_control_sign(name: str, tmp_path: Path) -> None:
-    from decide.load.cases.reading import Reading
+    from decide.load.cases.reading import CaseReader
     from decide.load.tables.tables import tables
 
-    reading = Reading(tables(), tmp_path)
-    assert reading.file("appliance.meter.file", name) is None
-    assert "must be the name of a file" in str(reading.faults[0])
+    reader = CaseReader(tables(), tmp_path)
+    assert reader.file("appliance.meter.file", name) is None
+    assert "must be the name of a file" in str(reader.errors[0])
 
 
 def test_names_that_differ_in_capitals_or_form_are_one_file() -> None:
@@ -201,8 +201,8 @@ def test_names_that_differ_in_capitals_or_form_are_one_file() -> None:
 def test_figures_that_are_none_are_refused_at_import_and_row_and_line_are_told(folder: Path, tmp_path: Path) -> None:
     listed, files = sound()
     files["figures/1.csv"] = b"garbage"
-    said = command("import", str(archive(tmp_path / "brick.zip", listed, files)), status=2)
-    assert "figures, row 1: figures line 1: the columns must be" in said
+    text = command("import", str(archive(tmp_path / "brick.zip", listed, files)), status=2)
+    assert "figures, row 1: figures line 1: the columns must be" in text
     opened()
     shop_page(part="settings")
 
@@ -214,7 +214,7 @@ def test_figures_of_an_old_store_that_cannot_be_used_stop_no_page_and_are_said_a
 ) -> None:
     old_store(folder, figures=text)
     for page in (opened(), opened(visit=VISIT), shop_page(part="book")):
-        assert any("ours" in said for said in texts(page))
+        assert any("ours" in sentence for sentence in texts(page))
     page = shop_page(part="settings")
     page.session_state["set_books"] = True
     run(page)
@@ -236,7 +236,7 @@ def test_the_other_pages_open_with_such_figures_too(page: str, folder: Path) -> 
     )
     found.run(timeout=30)
     assert not found.exception
-    assert any("set of own figures" in said for said in texts(found)) or page == "home"
+    assert any("set of own figures" in text for text in texts(found)) or page == "home"
 
 
 SPOILT_FIELDS = [
@@ -270,9 +270,9 @@ def test_an_import_with_such_a_field_is_refused_and_names_it(
 @pytest.mark.parametrize("page", [b"[]", b"5", b'{"age": NaN}', b'{"age": "\\u0000"}', b'{"age": "\\ud800"}', b"{",
                                   b"[" * 100_000, b'{"a\\u0000": "x"}', b"\xff"])  # fmt: skip
 def test_a_page_that_is_no_table_of_texts_is_refused(page: bytes, folder: Path, tmp_path: Path) -> None:
-    said = command("import", str(archive(tmp_path / "evil.zip", *sound(page=page))), status=2)
-    assert "evil.zip" in said
-    assert "\0" not in said
+    text = command("import", str(archive(tmp_path / "evil.zip", *sound(page=page))), status=2)
+    assert "evil.zip" in text
+    assert "\0" not in text
 
 
 @pytest.mark.parametrize(("kind", "field", "value"), [
@@ -286,9 +286,9 @@ def test_a_row_of_a_wrong_kind_is_refused_by_one_sentence_that_names_it(
 ) -> None:
     listed, files = sound()
     listed[kind][0][field] = value
-    said = command("import", str(archive(tmp_path / "evil.zip", listed, files)), status=2)
-    assert f"evil.zip: holds what cannot be kept: {kind}, row 1: " in said
-    assert said.count("\n") == 1
+    text = command("import", str(archive(tmp_path / "evil.zip", listed, files)), status=2)
+    assert f"evil.zip: holds what cannot be kept: {kind}, row 1: " in text
+    assert text.count("\n") == 1
     assert opened_store(folder) == []
 
 
@@ -297,8 +297,8 @@ def test_a_row_of_a_wrong_kind_is_refused_by_one_sentence_that_names_it(
 def test_a_mapping_of_a_wrong_kind_is_refused_at_import(path: str, text: str, folder: Path, tmp_path: Path) -> None:
     listed, files = sound()
     files[path] = text.encode()
-    said = command("import", str(archive(tmp_path / "evil.zip", listed, files)), status=2)
-    assert f"{path.partition('/')[0]}, row 1: mapping" in said
+    sentence = command("import", str(archive(tmp_path / "evil.zip", listed, files)), status=2)
+    assert f"{path.partition('/')[0]}, row 1: mapping" in sentence
 
 
 def test_a_mapping_of_an_old_store_that_cannot_be_read_stops_no_upload_and_not_its_book(folder: Path) -> None:
@@ -310,7 +310,7 @@ def test_a_mapping_of_an_old_store_that_cannot_be_read_stops_no_upload_and_not_i
     )
     assert page.session_state["shop_refused"] is None
     assert page.session_state["shop_held"] is not None
-    assert any("Damaged, so it was set aside: way to read a book \u201cdesk\u201d" in said for said in texts(page))
+    assert any("Damaged, so it was set aside: way to read a book \u201cdesk\u201d" in text for text in texts(page))
     assert run(shop_page(part="book", book=BOOK)).session_state["shop_held"].content == JOBS
     assert "deleted for good" in command("delete", "desk", "--yes")
     assert "is sound" in command("check")
@@ -353,9 +353,9 @@ def test_a_version_that_is_none_is_said_and_changes_nothing(version: object, fol
         store.save_visit(store.new_id(), {"title": "stays"})
     edited(folder / "store.sqlite", "UPDATE store_version SET version_num = ?", version)
     for asked in (("check",), ("list",), ("export", str(folder / "x.zip"))):
-        said = command(*asked, status=2)
-        assert "damaged" in said or "newer version" in said
-    assert any("damaged" in said or "newer version" in said for said in texts(opened()))
+        text = command(*asked, status=2)
+        assert "damaged" in text or "newer version" in text
+    assert any("damaged" in text or "newer version" in text for text in texts(opened()))
     edited(folder / "store.sqlite", "UPDATE store_version SET version_num = '0003'")
     assert "stays" in command("list")
 
@@ -407,7 +407,7 @@ def test_a_damaged_visit_is_said_on_the_page_and_in_the_export_as_it_stands(fold
         store.import_all(archive(tmp_path / "in.zip", *sound({"log.csv": b"1\n"})))
     edited(folder / "store.sqlite", "UPDATE visits SET entries = replace(entries, '185.5', '985.5')")
     page = opened(visit=VISIT)
-    assert any("Damaged, so it was set aside" in said for said in texts(page))
+    assert any("Damaged, so it was set aside" in text for text in texts(page))
     assert "985" not in " ".join(texts(page))
     command("export", str(tmp_path / "out.zip"))
     with zipfile.ZipFile(tmp_path / "out.zip") as packed:
@@ -493,7 +493,7 @@ def test_the_command_and_the_page_say_of_such_a_copy_that_it_lacks_something(
         shutil.copy(folder / "store.sqlite", tmp_path / "copy")
     monkeypatch.setenv("MENDPOINT_STORE", str(tmp_path / "copy"))
     assert "ends in -wal" in command("check", status=2)
-    assert any("ends in -wal" in said for said in texts(opened()))
+    assert any("ends in -wal" in text for text in texts(opened()))
 
 
 def test_a_store_that_was_closed_killed_or_tidied_by_another_program_lacks_nothing(
@@ -561,10 +561,10 @@ def imported_in_a_child(path: Path, to: Path, most: int = 1_000_000_000) -> tupl
         capture_output=True, text=True, check=False, timeout=120,
     )  # fmt: skip
     assert done.returncode == 0, done.stderr
-    said, measured = done.stdout.strip().rsplit("\n", 1)
+    text, measured = done.stdout.strip().rsplit("\n", 1)
     held, spent = measured.split()
-    print(f"\n{said[:90]}: {held} MB, {float(spent):.2f} s")
-    return said, int(held), float(spent)
+    print(f"\n{text[:90]}: {held} MB, {float(spent):.2f} s")
+    return text, int(held), float(spent)
 
 
 def bombs() -> Iterator[tuple[str, Any, dict[str, bytes]]]:
@@ -587,15 +587,16 @@ def bombs() -> Iterator[tuple[str, Any, dict[str, bytes]]]:
 @pytest.mark.slow
 @pytest.mark.skipif(sys.platform != "linux", reason="other systems tell otherwise what a process held")
 def test_bombs_are_refused_in_little_memory_and_time(tmp_path: Path) -> None:
-    """Memory is the most that the process ever held (VmHWM of Linux), as limits of the system count what is only mapped.
+    """Memory is the most that the process ever held (VmHWM of Linux), as limits of the system count what is only
+    mapped.
 
     ru_maxrss would count what the tests themselves held when they started the process.
     """
     for number, (name, listed, files) in enumerate(bombs()):
         path = archive(tmp_path / f"{number}.zip", listed, files)
         assert path.stat().st_size < 3_000_000, name
-        said, held, spent = imported_in_a_child(path, tmp_path / f"to{number}")
-        assert "would unpack to more than" in said, name
+        text, held, spent = imported_in_a_child(path, tmp_path / f"to{number}")
+        assert "would unpack to more than" in text, name
         assert held < 400, name
         assert spent < 5, name
         path.unlink()
@@ -605,8 +606,8 @@ def test_an_archive_of_the_same_bytes_under_many_names_is_no_way_round(tmp_path:
     many = {f"books/1/{number}": bytes(900_000) for number in range(120)}
     listed, files = sound()
     listed["books"] = [{**listed["books"][0], "name": name, "path": name} for name in many]
-    said = command("import", str(archive(tmp_path / "many.zip", listed, {**files, **many})), status=2)
-    assert "would unpack to more than" in said
+    text = command("import", str(archive(tmp_path / "many.zip", listed, {**files, **many})), status=2)
+    assert "would unpack to more than" in text
 
 
 def everything(store: Store) -> dict[str, Any]:

@@ -13,7 +13,7 @@ from decide.diagnosis.check_order import MOST_CAUSES
 from decide.errors import CaseError, DataError, ReadError
 from decide.load.tables.symptoms import COLUMNS, FACT_UNITS, OWNER, _read, read_counts, read_symptoms, symptoms
 from decide.load.tables.tables import CURRENCIES, data_dir, tables
-from decide.show.text.checks import cause_name, fact_said, symptom_name
+from decide.show.text.checks import cause_name, fact_text, symptom_name
 from decide.show.text.words import Words
 
 ENGLISH, EURO = Words.of(region="US"), Words.of(region="EU")
@@ -132,10 +132,10 @@ ICE = [
 ]
 
 
-@pytest.mark.parametrize(("words", "name", "said"), ICE)
-def test_a_number_that_decides_is_said_in_the_units_of_the_place(words, name, said):
+@pytest.mark.parametrize(("words", "name", "found"), ICE)
+def test_a_number_that_decides_is_said_in_the_units_of_the_place(words, name, found):
     fact = next(fact for fact in symptoms().facts if fact.fact == name)
-    assert fact_said(words, fact) == said
+    assert fact_text(words, fact) == found
 
 
 def test_the_icemaker_is_decided_by_how_cold_the_freezer_is():
@@ -152,8 +152,8 @@ def test_every_symptom_cause_and_number_has_its_words():
         assert cause_name(ENGLISH, cause)
         assert ENGLISH.in_place(f"check.{cause.cause}.look").endswith((".", "?"))
     for fact in symptoms().facts:
-        assert fact_said(ENGLISH, fact).endswith(".")
-        assert fact_said(EURO, fact).endswith(".")
+        assert fact_text(ENGLISH, fact).endswith(".")
+        assert fact_text(EURO, fact).endswith(".")
     assert {fact.unit for fact in symptoms().facts} <= set(FACT_UNITS)
 
 

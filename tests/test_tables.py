@@ -276,10 +276,10 @@ def test_faults_that_stop_the_use_come_first_in_every_list():
 
 def test_food_is_lost_by_whatever_stops_the_cooling():
     """Whoever is told to throw food away has a fault that counts food as lost, and the reverse for a refrigerator."""
-    told = next(caution for caution in tables().all_cautions if caution.id == "food_fridge")
-    assert all(tables().known_faults[fault].spoils_food for fault in told.faults)
+    told_of = next(caution for caution in tables().all_cautions if caution.id == "food_fridge")
+    assert all(tables().known_faults[fault].spoils_food for fault in told_of.faults)
     spoils = {fault.fault for fault in tables().faults("refrigerator") if fault.spoils_food}
-    assert spoils == {*told.faults, "wiring_burnt", "flooded"}
+    assert spoils == {*told_of.faults, "wiring_burnt", "flooded"}
     assert not tables().known_faults["other"].spoils_food
 
 

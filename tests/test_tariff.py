@@ -28,10 +28,10 @@ from decide.energy.load_profile import (
 from decide.energy.tariff import (
     Block,
     Fixed,
+    FractionLine,
     HalfUp,
     Minimum,
     PriceIndex,
-    Share,
     Tariff,
     Usage,
     bill,
@@ -86,7 +86,7 @@ def test_declining_blocks_with_a_tax_come_to_the_printed_bill() -> None:
         energy,
         Usage(name="power cost", bands=((Block(0.085),),)),
         Fixed(name="customer", amount=7.5),
-        Share(name="tax", share=0.01),
+        FractionLine(name="tax", share=0.01),
     )
     lines = bill(tariff, one(2000), month())
     assert CENTS(energy.amounts(one(2000), month(), {}))[0] == pytest.approx(SEYMOUR_PRINTED_LINES, abs=1e-9)
@@ -418,7 +418,7 @@ def tariffs(draw: st.DrawFn) -> Tariff:
         allocation=draw(st.sampled_from([in_proportion, in_order_of_time])),
     )
     fixed, least = Fixed(name="fixed", amount=draw(st.floats(0, 30))), Minimum(name="least", amount=20)
-    return Tariff(unit="kWh", lines=(usage, fixed, least, Share(name="tax", share=0.07)))
+    return Tariff(unit="kWh", lines=(usage, fixed, least, FractionLine(name="tax", share=0.07)))
 
 
 @given(tariffs(), amounts, amounts)
@@ -432,7 +432,7 @@ def test_without_bands_more_use_never_costs_less(
 ) -> None:
     usage = Usage(name="energy", bands=(steps((40, price[0]), (90, price[1]), (math.inf, price[2])),))
     lines = (usage, Fixed(name="fixed", amount=adder[0]), Minimum(name="least", amount=30 * adder[1]))
-    tariff = Tariff(unit="kWh", lines=(*lines, Share(name="tax", share=adder[2])))
+    tariff = Tariff(unit="kWh", lines=(*lines, FractionLine(name="tax", share=adder[2])))
     assert (total(tariff, evenly(base + more)) >= total(tariff, evenly(base)) - 1e-9).all()
 
 
@@ -514,7 +514,7 @@ def test_a_tax_may_name_its_lines() -> None:
     lines = (
         Usage(name="energy", bands=((Block(0.1),),)),
         Fixed(name="fixed", amount=50),
-        Share(name="tax", share=0.2, of=("energy",)),
+        FractionLine(name="tax", share=0.2, of=("energy",)),
     )
     assert bill(Tariff(unit="kWh", lines=lines), one(100), month())["tax"][0] == pytest.approx(2.0)
 
@@ -663,7 +663,7 @@ def test_tariffs_that_cannot_be_are_refused() -> None:
     with pytest.raises(CaseError, match="two lines are named a"):
         priced(Fixed(name="a", amount=1), Fixed(name="a", amount=2))
     with pytest.raises(CaseError, match="lines before it only"):
-        priced(Share(name="tax", share=0.1, of=("later",)), Fixed(name="later", amount=2))
+        priced(FractionLine(name="tax", share=0.1, of=("later",)), Fixed(name="later", amount=2))
     with pytest.raises(CaseError, match="12 rows"):
         Schedule(((0,) * 24,) * 11)
 

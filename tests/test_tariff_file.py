@@ -222,10 +222,10 @@ REFUSED = [
 ]  # fmt: skip
 
 
-@pytest.mark.parametrize(("page", "said"), REFUSED)
-def test_a_page_that_cannot_be_is_refused_with_its_place(page: str, said: str) -> None:
+@pytest.mark.parametrize(("page", "text"), REFUSED)
+def test_a_page_that_cannot_be_is_refused_with_its_place(page: str, text: str) -> None:
     message = refused(page)
-    assert said in message
+    assert text in message
     assert message.startswith("page.toml")
 
 
@@ -415,11 +415,11 @@ RECORDS_REFUSED = [
 ]
 
 
-@pytest.mark.parametrize(("changes", "said"), RECORDS_REFUSED)
-def test_a_record_that_no_bill_of_a_home_can_be_made_of_is_refused(changes: dict[str, object], said: str) -> None:
+@pytest.mark.parametrize(("changes", "text"), RECORDS_REFUSED)
+def test_a_record_that_no_bill_of_a_home_can_be_made_of_is_refused(changes: dict[str, object], text: str) -> None:
     with pytest.raises(ReadError) as caught:
         read(record(**changes))
-    assert said in str(caught.value)
+    assert text in str(caught.value)
     assert str(caught.value).startswith("rates.json")
 
 

@@ -56,16 +56,16 @@ def test_every_habit_of_writing_is_read_as_it_is_meant(text: str, meant: float) 
 
 @pytest.mark.parametrize("text", NO_NUMBER)
 def test_what_is_no_number_is_refused_by_the_name_of_its_field(text: str) -> None:
-    with pytest.raises(CaseError, match=f"got {re.escape(repr(text))}") as fault:
+    with pytest.raises(CaseError, match=f"got {re.escape(repr(text))}") as error:
         typed_number(text, "repair.quote")
-    assert fault.value.field == "repair.quote"
+    assert error.value.field == "repair.quote"
 
 
 @pytest.mark.parametrize("text", ["1.234", "1,234", "12,345", "123.456", "$1,234", "-1.234"])
 def test_a_lone_mark_before_three_digits_is_refused_and_both_readings_are_offered(text: str) -> None:
-    with pytest.raises(CaseError, match="can be read as") as fault:
+    with pytest.raises(CaseError, match="can be read as") as error:
         typed_number(text, "replace.price")
-    offered = re.search(r"write (\S+) or (\S+),", fault.value.message)
+    offered = re.search(r"write (\S+) or (\S+),", error.value.message)
     assert offered is not None
     large, small = (typed_number(way, "replace.price") for way in offered.groups())
     assert large == pytest.approx(1000 * small)
@@ -95,9 +95,9 @@ def test_money_with_three_decimals_is_asked_about_in_any_habit(text: str, locale
 
 
 def test_the_small_reading_of_money_is_offered_to_the_cent_a_half_going_up() -> None:
-    with pytest.raises(TwoReadings) as fault:
+    with pytest.raises(TwoReadings) as error:
         typed_number("2.345", "repair.quote", None, "money")
-    assert fault.value.typed_small == "2.35"
+    assert error.value.typed_small == "2.35"
 
 
 @pytest.mark.parametrize(("text", "locale"), [("1,234", "en_US"), ("1.234", "de_DE")])

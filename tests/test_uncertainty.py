@@ -17,9 +17,9 @@ from decide.economics.flows import money
 from decide.economics.outcomes import luck
 from decide.economics.uncertainty import (
     DRAWS,
+    Distribution,
     HowSure,
     Range,
-    Spread,
     draw,
     expected_regret,
     how_sure,
@@ -73,7 +73,7 @@ RANGES = (
     span(NEAR, "appliance.electricity", 330.0, 430.0),
     span(NEAR, "household.rate", 0.02, 0.06),
     Range(
-        paths=("appliance.mean_life", "replace.unit.mean_life", "replace.2.unit.mean_life"),
+        paths=("appliance.mean_life", "replace.appliance.mean_life", "replace.2.appliance.mean_life"),
         lows=(10.0, 10.0, 10.0), values=(13.0, 13.0, 13.0), highs=(15.0, 15.0, 15.0), source="invented",
     ),
     span(NEAR, "household.gas_price", 0.1, 0.2),
@@ -296,7 +296,7 @@ def test_bad_questions_name_what_is_wrong() -> None:
     with pytest.raises(CaseError, match=r"^repair\.quote: is needed"):
         how_sure(unquoted, RANGES[:1])
     # the limit has a spread all the same
-    assert Spread.of(draw(unquoted, RANGES[:1], 64).repair_limit).mean == pytest.approx(105, abs=20)
+    assert Distribution.of(draw(unquoted, RANGES[:1], 64).repair_limit).mean == pytest.approx(105, abs=20)
     with pytest.raises(CaseError, match=r"^appliance\.age: must be one number"):
         luck(vary(STUDIED, "appliance.age", np.array([1.0, 2.0])), STUDIED.options[0])
 
@@ -362,7 +362,7 @@ def test_luck_over_given_years_is_that_of_a_study_period_so_long() -> None:
 
 
 def test_a_unit_that_cannot_fail_leaves_nothing_to_luck() -> None:
-    sturdy = vary(vary(STUDIED, "replace.unit.life_shape", 10.0), "replace.unit.mean_life", 80.0)
+    sturdy = vary(vary(STUDIED, "replace.appliance.life_shape", 10.0), "replace.appliance.mean_life", 80.0)
     found = luck(sturdy, sturdy.options[1], households=200)
     assert np.ptp(found.costs) == pytest.approx(0.0, abs=1e-8)
 
@@ -392,9 +392,9 @@ def test_readings_of_one_quote_tell_of_any_other_what_weighing_it_anew_does(case
     changed = vary_all(case, {"repair.quote.parts": 0.0, "repair.quote.labour_hours": 0.0, AMOUNT: asked})
     anew = how_sure(changed, AMOUNT_KNOWN, 256)
     for read in (readings(case, AMOUNT_KNOWN, 256), readings(unquoted(changed), AMOUNT_KNOWN, 256)):
-        told = sure_of_quote(read, quote_asked(changed))
-        assert (told.verdict, told.names, told.share_cheapest) == (anew.verdict, anew.names, anew.share_cheapest)
-        assert figures(told) == pytest.approx(figures(anew), rel=1e-9, abs=1e-9)
+        sure = sure_of_quote(read, quote_asked(changed))
+        assert (sure.verdict, sure.names, sure.share_cheapest) == (anew.verdict, anew.names, anew.share_cheapest)
+        assert figures(sure) == pytest.approx(figures(anew), rel=1e-9, abs=1e-9)
 
 
 def test_all_quotes_of_the_same_fees_are_unquoted_alike() -> None:
@@ -420,9 +420,9 @@ def test_the_bars_and_the_verdict_are_those_of_the_case_weighed_alone_and_the_dr
     assert sure.names[sure.verdict] == weigh(NEAR).options[int(weigh(NEAR).best)].name.removesuffix(", then replace")
     assert sure.advantage.mean == pytest.approx(float(np.mean(drawn.advantage)), rel=1e-9)
     for each, bar in zip(RANGES, sure.bars, strict=True):
-        for ends, told in ((each.lows, bar.low), (each.highs, bar.high)):
+        for ends, found in ((each.lows, bar.low), (each.highs, bar.high)):
             alone = vary_all(NEAR, dict(zip(each.paths, ends, strict=True)))
-            assert told == pytest.approx(float(weigh(alone).advantage), rel=1e-9)
+            assert found == pytest.approx(float(weigh(alone).advantage), rel=1e-9)
 
 
 @pytest.mark.parametrize("values", [3, 16, 17, 40, 2_000])

@@ -6,7 +6,7 @@ from dataclasses import replace
 import numpy as np
 import numpy_financial as npf
 import pytest
-from households import case_of, new_unit
+from households import case_of, new_appliance
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -60,11 +60,11 @@ def test_scaling_all_money_scales_the_answer(scale: float) -> None:
     )  # fmt: skip
 
     def scaled(option: Option) -> Option:
-        unit = option.unit and replace(option.unit, upkeep=option.unit.upkeep * scale / 20)
+        appliance = option.appliance and replace(option.appliance, upkeep=option.appliance.upkeep * scale / 20)
         money = ("price", "delivery", "haul_away", "rebate", "lost_worth")
         changed = {name: getattr(option, name) * scale / 20 for name in money}
         quote = option.quote and Quote(amount=option.quote.amount * scale / 20)
-        return replace(option, unit=unit, quote=quote, **changed)
+        return replace(option, appliance=appliance, quote=quote, **changed)
 
     there = replace(ENDLESS.appliance, upkeep=ENDLESS.appliance.upkeep * scale / 20)
     case = replace(
@@ -156,9 +156,10 @@ SURE = {
     "household.study_period": 6.0, "household.residual_share": 0.0, "household.rate": 0.04, "household.day_cost": 0.0,
     "appliance.age": 0.0, "appliance.mean_life": 60.0, "appliance.life_shape": 10.0, "appliance.water": 0.0,
     "appliance.upkeep": 0.0, "appliance.energy_drift": 0.0, "repair.fix_holds": 1.0, "replace.rebate": 0.0,
-    "replace.unit.mean_life": 60.0, "replace.unit.life_shape": 10.0, "replace.unit.water": 0.0,
-    "replace.unit.upkeep": 0.0, "replace.unit.energy_drift": 0.0, "replace.haul_away": 0.0, "replace.delivery": 0.0,
-    "household.electricity_price": 0.5, "appliance.electricity": 600.0, "replace.unit.electricity": 200.0,
+    "replace.appliance.mean_life": 60.0, "replace.appliance.life_shape": 10.0, "replace.appliance.water": 0.0,
+    "replace.appliance.upkeep": 0.0, "replace.appliance.energy_drift": 0.0, "replace.haul_away": 0.0,
+    "replace.delivery": 0.0,
+    "household.electricity_price": 0.5, "appliance.electricity": 600.0, "replace.appliance.electricity": 200.0,
 }  # fmt: skip
 
 
@@ -196,7 +197,7 @@ def test_measures_of_certain_flows_are_those_of_numpy_financial() -> None:
 )
 def test_a_saving_is_one_whatever_bill_it_is_on(saved: dict[str, float]) -> None:
     # 200 saved in each of six years for 360 more today, as above
-    case = vary_all(sure(), {"replace.unit.electricity": 600.0, **saved})
+    case = vary_all(sure(), {"replace.appliance.electricity": 600.0, **saved})
     found = measure(case, weigh(case))
     assert found.internal_rate_of_return == pytest.approx(npf.irr([-360.0, *[200.0] * 6]), rel=1e-6)
     assert found.simple_payback == pytest.approx(360 / 200)
@@ -205,7 +206,7 @@ def test_a_saving_is_one_whatever_bill_it_is_on(saved: dict[str, float]) -> None
 
 
 def test_a_payback_that_is_never_reached_is_no_number() -> None:
-    case = vary(sure(), "replace.unit.electricity", 700.0)
+    case = vary(sure(), "replace.appliance.electricity", 700.0)
     found = measure(case, weigh(case))
     assert math.isnan(found.simple_payback)
     assert math.isnan(found.discounted_payback)
@@ -227,14 +228,16 @@ def test_the_yearly_cost_of_certain_flows_is_the_level_payment_of_numpy_financia
 
 def test_costs_by_cause_add_up() -> None:
     for cost in weigh(ENDLESS).options:
-        assert sum(cost.by_cause.values()) == pytest.approx(cost.present_cost)
+        assert sum(cost.by_category.values()) == pytest.approx(cost.present_cost)
 
 
 def test_a_unit_like_the_one_there_at_its_age_is_worth_what_a_repair_may_cost() -> None:
     # the repaired unit and a used one of the same age and consumption are the same thing: limit = its price
     there = replace(ENDLESS.appliance, age=0.0)
-    used = Option(name="same", action="replace", unit=new_unit(age=9.0, electricity=380.0), price=150.0, days_without=6)
-    new = replace(ENDLESS.options[1], rebate=0.0, unit=there, price=5000.0)
+    used = Option(
+        name="same", action="replace", appliance=new_appliance(age=9.0, electricity=380.0), price=150.0, days_without=6
+    )
+    new = replace(ENDLESS.options[1], rebate=0.0, appliance=there, price=5000.0)
     case = replace(ENDLESS, options=(replace(ENDLESS.options[0], fix_holds=1.0), used, new))
     assert weigh(case).repair_limit == pytest.approx(150.0, abs=1e-6)
 
@@ -289,7 +292,7 @@ def test_a_study_of_one_year_measures_that_year() -> None:
 def test_what_is_left_at_the_end_of_a_study_is_in_the_rate_of_return_and_not_in_the_payback() -> None:
     # by hand: of 60 years the new unit has 54 left and the repaired one, of 30 years, 24: half a price of 620 more;
     # 360 more today, 144 kWh x 0.50 = 72 saved a year
-    case = vary(vary(sure(), "household.residual_share", 1.0), "replace.unit.electricity", 456.0)
+    case = vary(vary(sure(), "household.residual_share", 1.0), "replace.appliance.electricity", 456.0)
     case = vary(case, "appliance.age", 30.0)
     found = measure(case, weigh(case))
     assert found.internal_rate_of_return == pytest.approx(npf.irr([-360, 72, 72, 72, 72, 72, 72 + 310]), rel=0.02)
@@ -298,7 +301,7 @@ def test_what_is_left_at_the_end_of_a_study_is_in_the_rate_of_return_and_not_in_
 
 def test_a_need_without_end_is_measured_on_sixty_years_with_nothing_left() -> None:
     # the share that is credited is that of a study; the new unit lives longer, so what would be left is not the same
-    studied = vary(vary(sure(), "replace.unit.mean_life", 80.0), "replace.unit.electricity", 520.0)
+    studied = vary(vary(sure(), "replace.appliance.mean_life", 80.0), "replace.appliance.electricity", 520.0)
     studied = vary(studied, "household.study_period", 60.0)
     endless = vary(vary(studied, "household.study_period", math.inf), "household.residual_share", 1.0)
     found = measure(endless, weigh(endless))
@@ -317,12 +320,12 @@ def test_a_saving_that_grows_repays_sooner() -> None:
 
 @pytest.mark.parametrize("quote", [900.0, 620.0], ids=["less today", "the same today"])
 def test_replacing_for_no_more_than_the_repair_is_no_investment_even_if_it_costs_more_later(quote: float) -> None:
-    case = vary(vary(sure(), "repair.quote.amount", quote), "replace.unit.electricity", 700.0)
+    case = vary(vary(sure(), "repair.quote.amount", quote), "replace.appliance.electricity", 700.0)
     assert math.isnan(measure(case, weigh(case)).internal_rate_of_return)
 
 
 def test_a_trifle_more_today_is_an_investment() -> None:
     # by hand: half a coin more today, one saved a year
-    case = vary(vary(sure(), "repair.quote.amount", 619.5), "replace.unit.electricity", 598.0)
+    case = vary(vary(sure(), "repair.quote.amount", 619.5), "replace.appliance.electricity", 598.0)
     found = measure(case, weigh(case))
     assert found.internal_rate_of_return == pytest.approx(npf.irr([-0.5, *[1.0] * 6]), rel=1e-6)

@@ -18,9 +18,9 @@ from hypothesis import strategies as st
 from decide.answers.answer import Answer, answer
 from decide.economics.carbon import CARBON_ENTRIES
 from decide.economics.case import Appliance, Bounds, Household, Option, Quote, Stop, inputs, option_paths
-from decide.economics.flows import CAUSES
+from decide.economics.flows import COST_CATEGORIES
 from decide.economics.weigh import Weighing, measure, weigh
-from decide.errors import CaseError, DataError, Faults, NoSolution, OutOfRange, ReadError
+from decide.errors import CaseError, DataError, EntryErrors, NoSolution, OutOfRange, ReadError
 from decide.load.cases import household_tariff, measured, rating
 from decide.load.cases.case_file import Entries, complete
 from decide.load.cases.consumption import OTHER_ENERGY
@@ -77,7 +77,7 @@ def many_answers() -> tuple[Answer, ...]:
     return tuple(found)
 
 
-def everything_said(words: Words, found: Answer) -> Iterator[str]:
+def everything_text(words: Words, found: Answer) -> Iterator[str]:
     """Every text that an answer gives rise to."""
     yield words.verdict(found)
     yield words.headline(found)
@@ -153,20 +153,20 @@ def test_a_quote_near_the_limit_is_too_close_to_call(limit: float, close: bool) 
 
 
 @pytest.mark.parametrize(
-    ("entered", "said"),
+    ("entered", "text"),
     [
         ({}, "the price that you would really pay"),
         ({"replace": [{"price": 1000}]}, "plug-in meter"),
         ({"replace": [{"price": 1000}], "electricity": 600}, "Cost does not decide"),
     ],
 )
-def test_a_close_call_says_what_may_settle_it(entered: Entries, said: str) -> None:
+def test_a_close_call_says_what_may_settle_it(entered: Entries, text: str) -> None:
     there = {"class": "refrigerator", "age": 8, **{k: v for k, v in entered.items() if k == "electricity"}}
     entries = {"appliance": there, **{k: v for k, v in entered.items() if k == "replace"}}
     limit = float(answer(entries).weighing.repair_limit)
     found = answer({**entries, "repair": {"quote": round(limit + 1)}})
     assert ENGLISH.verdict(found) == "Too close to call"
-    assert said in ENGLISH.headline(found)
+    assert text in ENGLISH.headline(found)
 
 
 def test_without_a_quote_the_limit_is_the_answer() -> None:
@@ -195,8 +195,8 @@ def test_a_negative_limit_says_that_not_even_a_free_repair_pays_and_why(found: A
     ],
 )
 def test_what_makes_a_free_repair_dear_is_named_with_its_figures(unit: Entries, reason: str) -> None:
-    said = ENGLISH.headline(answer({"appliance": unit, "repair": {"outlook": 0.4}}))
-    assert f"because {reason}" in said
+    text = ENGLISH.headline(answer({"appliance": unit, "repair": {"outlook": 0.4}}))
+    assert f"because {reason}" in text
 
 
 # safety
@@ -284,13 +284,13 @@ def test_a_caution_without_the_fault_of_the_case_stops_it_all_the_same() -> None
 
 
 @pytest.mark.parametrize("words", [ENGLISH, EURO])
-@pytest.mark.parametrize(("off", "said"), [(-60.0, "Repair it"), (60.0, "Replace it")])
-def test_the_verdict_turns_at_the_limit_that_the_headline_tells(words: Words, off: float, said: str) -> None:
+@pytest.mark.parametrize(("off", "text"), [(-60.0, "Repair it"), (60.0, "Replace it")])
+def test_the_verdict_turns_at_the_limit_that_the_headline_tells(words: Words, off: float, text: str) -> None:
     place = words.region
     entries: Entries = {"appliance": {"class": "dishwasher", "age": 5}, "household": {"place": place}}
     limit = float(answer(entries).weighing.repair_limit)
     quoted = answer({**entries, "repair": {"quote": round(limit + off)}})
-    assert words.verdict(quoted) == said
+    assert words.verdict(quoted) == text
     assert words.headline(quoted).startswith(f"This repair is worth up to {words.money(limit, words.currency)}.")
 
 
@@ -299,7 +299,7 @@ def test_a_need_of_a_year_or_less_is_answered(years: float) -> None:
     entries = refrigerator(quote=180)
     found = answer({**entries, "household": {"place": "US", "study_period": years}})
     assert math.isnan(float(found.weighing.planned_years)) == (years <= 1)
-    assert not any(re.search(r"\bnan\b", text) for text in everything_said(ENGLISH, found))
+    assert not any(re.search(r"\bnan\b", text) for text in everything_text(ENGLISH, found))
 
 
 # figures as they are printed
@@ -381,20 +381,22 @@ def test_the_reasons_tell_years_left_the_rival_and_the_cost_of_running() -> None
 
 def test_what_comes_after_a_used_unit_is_a_new_one() -> None:
     entries = refrigerator(quote=900, outlook=0.4)
-    entries["replace"] = [{}, {"name": "Used", "price": 150, "unit": {"age": 6, "electricity": 450}}]
-    said = ENGLISH.because(answer(entries))[1]
-    assert said.startswith("“Used”: $")
-    assert said.endswith("then comes a new refrigerator-freezer.")
+    entries["replace"] = [{}, {"name": "Used", "price": 150, "appliance": {"age": 6, "electricity": 450}}]
+    text = ENGLISH.because(answer(entries))[1]
+    assert text.startswith("“Used”: $")
+    assert text.endswith("then comes a new refrigerator-freezer.")
 
 
 @pytest.mark.parametrize("use", [300, 600])
 def test_the_reasons_name_what_either_uses_only_where_it_differs(use: float) -> None:
     entries = refrigerator(quote=100)
     entries["appliance"]["electricity"] = 300
-    entries["replace"] = [{"unit": {"electricity": use}}]
-    told = [line for line in ENGLISH.because(answer(entries)) if "kWh" in line]
+    entries["replace"] = [{"appliance": {"electricity": use}}]
+    sentences = [line for line in ENGLISH.because(answer(entries)) if "kWh" in line]
     name = "a new refrigerator-freezer"
-    assert told == ([] if use == 300 else [f"Repaired, it uses 300 against 600 kWh of electricity a year with {name}."])
+    assert sentences == (
+        [] if use == 300 else [f"Repaired, it uses 300 against 600 kWh of electricity a year with {name}."]
+    )
 
 
 def test_the_cheapest_option_is_marked_only_once_a_quote_is_known() -> None:
@@ -418,14 +420,14 @@ def investment(**entries: Any) -> dict[str, str]:
 def test_a_measure_that_does_not_exist_is_a_sentence() -> None:
     found = answered()
     unknown = dict.fromkeys(MEASURED[1:], math.nan)
-    said = EURO.measures(dataclasses.replace(found, measures=dataclasses.replace(found.measures, **unknown)))
-    assert len(said) == 6
-    assert all(text.startswith(("never", "does not exist", "asks for")) for _, text in said[1:])
+    output = EURO.measures(dataclasses.replace(found, measures=dataclasses.replace(found.measures, **unknown)))
+    assert len(output) == 6
+    assert all(text.startswith(("never", "does not exist", "asks for")) for _, text in output[1:])
 
 
 def test_a_yield_asks_for_a_study_period_where_the_need_has_no_end() -> None:
     assert investment()["adjusted_internal_rate_of_return"] == "asks for a study period"
-    ends = investment(household={"study_period": 12}, replace=[{"price": 700, "unit": {"electricity": 250}}])
+    ends = investment(household={"study_period": 12}, replace=[{"price": 700, "appliance": {"electricity": 250}}])
     assert ends["adjusted_internal_rate_of_return"].endswith("a year")
 
 
@@ -437,7 +439,7 @@ def test_measures_of_yearly_cash_ask_for_a_year() -> None:
 
 
 def test_a_payback_is_never_reached_where_running_saves_nothing() -> None:
-    hungry = investment(replace=[{"unit": {"electricity": 1500}}])
+    hungry = investment(replace=[{"appliance": {"electricity": 1500}}])
     assert hungry["simple_payback"] == hungry["discounted_payback"] == "never: it does not save that much in running"
 
 
@@ -466,7 +468,7 @@ def test_no_answer_ever_says_that_a_number_is_none() -> None:
     assert len(many_answers()) > 150
     for found in many_answers():
         words = Words.of(region=found.case.household.region)
-        for text in everything_said(words, found):
+        for text in everything_text(words, found):
             assert not re.search(r"\b(nan|none|inf|infinity|-0)\b|\{|\}|∞", text, re.IGNORECASE), text
 
 
@@ -512,7 +514,7 @@ def test_what_was_entered_is_told_apart_from_what_nobody_asked_for() -> None:
     assert lines["repair.quote.amount"].value == "$250"
     assert lines["repair.outlook"].value == "80%"
     assert lines["replace.rebate"].origin == "plain"
-    assert lines["replace.unit.age"].origin == "plain"
+    assert lines["replace.appliance.age"].origin == "plain"
     assert lines["appliance.gas"].origin == "plain"
 
 
@@ -557,7 +559,8 @@ def test_every_input_has_a_plain_name_a_group_and_a_line_of_help(path: str) -> N
     "path",
     [
         "title", "appliance.class", "appliance.fault", "household.place", "household.region", "repair.name",
-        "repair.quote", "replace.2.unit", "replace.unit.class", *(f"appliance.{name}" for name in OTHER_ENERGY),
+        "repair.quote", "replace.2.appliance", "replace.appliance.class",
+        *(f"appliance.{name}" for name in OTHER_ENERGY),
     ],
 )  # fmt: skip
 def test_entries_that_are_no_inputs_have_a_name_too(path: str) -> None:
@@ -576,7 +579,8 @@ def test_the_names_in_the_text_are_those_of_the_declared_inputs() -> None:
     "path",
     [
         *(f"appliance.label.{name}" for name in (*rating.NUMBERS, *WORDS, "limit", "class", "litres")),
-        *(f"replace.unit.meter.{name}" for name in (*measured.OF_A_LOG, *measured.OF_READINGS, *measured.OF_EITHER)),
+        *(f"replace.appliance.meter.{name}" for name in (*measured.OF_A_LOG, *measured.OF_READINGS,
+        *measured.OF_EITHER)),
         *(f"household.gas_tariff.{name}" for name in household_tariff.OWN),
         *(f"household.{fuel}_tariff" for fuel in household_tariff.PRICES),
         "household.gas_index", "household.electricity_index", "appliance.label", "appliance.meter",
@@ -622,14 +626,14 @@ def test_units_of_the_text_are_all_in_use() -> None:
 
 
 def test_causes_statuses_weights_and_regions_can_be_said() -> None:
-    assert set(ENGLISH.text["cause"]) == set(CAUSES)
+    assert set(ENGLISH.text["cost_category"]) == set(COST_CATEGORIES)
     assert set(ENGLISH.text["locale"]) == set(CURRENCIES)
     assert all(ENGLISH.status(status) for status in STATUSES)
     assert all(ENGLISH.say(f"caution.{weight}") for weight in WEIGHTS)
 
 
 @pytest.mark.parametrize(
-    ("words", "value", "unit", "currency", "said"),
+    ("words", "value", "unit", "currency", "text"),
     [
         (ENGLISH, 1.0, "year", "USD", "1 year"),
         (ENGLISH, 7.5, "year", "USD", "7.5 years"),
@@ -643,12 +647,12 @@ def test_causes_statuses_weights_and_regions_can_be_said() -> None:
         (ENGLISH, math.inf, "year", "USD", "no end in sight"),
     ],
 )
-def test_quantities_read_as_people_write_them(words: Words, value: float, unit: str, currency: str, said: str) -> None:
-    assert words.quantity(value, unit, currency) == said
+def test_quantities_read_as_people_write_them(words: Words, value: float, unit: str, currency: str, text: str) -> None:
+    assert words.quantity(value, unit, currency) == text
 
 
 @pytest.mark.parametrize(
-    ("span", "said"),
+    ("span", "text"),
     [
         (0.0, "0 years"),
         (0.04, "0 years"),
@@ -658,8 +662,8 @@ def test_quantities_read_as_people_write_them(words: Words, value: float, unit: 
         (9.96, "10 years"),
     ],
 )
-def test_spans_of_time_are_told_roughly(span: float, said: str) -> None:
-    assert ENGLISH.years(span) == said
+def test_spans_of_time_are_told_roughly(span: float, text: str) -> None:
+    assert ENGLISH.years(span) == text
 
 
 def test_small_amounts_are_never_minus_nothing() -> None:
@@ -693,24 +697,24 @@ def test_all_faults_of_a_case_are_told_in_one_go_each_with_its_name_and_bounds()
         "repair": {"quote": -5},
         "replace": [{"price": math.nan}],
     }
-    with pytest.raises(Faults) as raised:
+    with pytest.raises(EntryErrors) as raised:
         complete(entries)
-    told = ENGLISH.explain(raised.value, "USD")
-    assert len(told) == len(raised.value.faults) == 6
-    assert "Age (the appliance there) must be from 0 to 60 years; 99 was given." in told
-    assert "Quote for the repair must be from $0 to $100,000; -5 was given." in told
-    assert "Price (the replacement) must be from $0 to $200,000; nan was given." in told
-    assert told[-1] == (
+    sentences = ENGLISH.explain(raised.value, "USD")
+    assert len(sentences) == len(raised.value.errors) == 6
+    assert "Age (the appliance there) must be from 0 to 60 years; 99 was given." in sentences
+    assert "Quote for the repair must be from $0 to $100,000; -5 was given." in sentences
+    assert "Price (the replacement) must be from $0 to $200,000; nan was given." in sentences
+    assert sentences[-1] == (
         "Interest that your money could earn, above inflation (the household) must be from 0% to 50% a year; "
         "3, which is 300%, was given."
     )
-    assert any("did you mean refrigerator" in line for line in told)
+    assert any("did you mean refrigerator" in line for line in sentences)
 
 
 @pytest.mark.parametrize(
-    ("fault", "said"),
+    ("fault", "text"),
     [
-        (OutOfRange("replace.unit.age", 0, math.inf, "year", -1), "Age (the unit bought) must be 0 years or more; "
+        (OutOfRange("replace.appliance.age", 0, math.inf, "year", -1), "Age (the unit bought) must be 0 years or more; "
          "-1 was given."),
         (CaseError("appliance.age", "is needed"), "Age (the appliance there): is needed."),
         (Needed("appliance.age", Bounds("year", 0, 60)), "Age (the appliance there) is needed: from 0 to 60 years, "
@@ -734,28 +738,28 @@ def test_all_faults_of_a_case_are_told_in_one_go_each_with_its_name_and_bounds()
         (DataError("figures.csv, line 3"), "The shipped tables are at fault, not you: figures.csv, line 3."),
     ],
 )  # fmt: skip
-def test_each_kind_of_fault_has_its_sentence(fault: Exception, said: str) -> None:
-    assert ENGLISH.explain(fault, "USD") == [said]  # type: ignore[arg-type]
+def test_each_kind_of_fault_has_its_sentence(fault: Exception, text: str) -> None:
+    assert ENGLISH.explain(fault, "USD") == [text]  # type: ignore[arg-type]
 
 
 @pytest.mark.parametrize(
     ("place", "habit"), [("DE", "1.234 oder 1,23"), ("FR", "1\u202f234 oder 1,23"), ("IE", "1,234 oder 1.23")]
 )
 def test_two_readings_are_offered_in_the_habit_of_the_place(place: str, habit: str) -> None:
-    (said,) = Words.for_place(place).explain(TwoReadings("repair.quote", "1.234", "1234", "1.234", 2), "EUR")
+    (text,) = Words.for_place(place).explain(TwoReadings("repair.quote", "1.234", "1234", "1.234", 2), "EUR")
     small = habit.split()[-1]
-    assert f"Did you mean {habit.replace('oder', 'or')}? Type 1234 or {small}." in said
+    assert f"Did you mean {habit.replace('oder', 'or')}? Type 1234 or {small}." in text
     assert typed_number(small, "repair.quote", unit="money") == 1.23
 
 
 def test_thousands_of_money_are_read_where_the_language_is_the_countrys_own_and_asked_about_elsewhere() -> None:
     habits = {
-        (language, place): Words.for_place(place, language).habit_for("money")
+        (language, place): Words.for_place(place, language).number_locale("money")
         for language, place in (("es", "ES"), ("en", "ES"), ("en", "IE"), ("en", "NL"), ("en", "EU"), ("es", "EU"))
     }
     assert {pair for pair, habit in habits.items() if habit} == {("es", "ES"), ("en", "IE")}
     assert typed_number("1.250", "repair.quote", habits["es", "ES"], "money") == 1250
-    assert Words.for_place("ES", "es").habit_for("kWh/year") is None
+    assert Words.for_place("ES", "es").number_locale("kWh/year") is None
 
 
 # the habit of the place
@@ -779,10 +783,10 @@ def test_countries_are_written_to_in_their_own_habit() -> None:
 
 
 @pytest.mark.parametrize(
-    ("amount", "digits", "said"), [(0.5, 0, "$1"), (2.5, 0, "$3"), (0.125, 2, "$0.13"), (-2.5, 0, "-$3")]
+    ("amount", "digits", "text"), [(0.5, 0, "$1"), (2.5, 0, "$3"), (0.125, 2, "$0.13"), (-2.5, 0, "-$3")]
 )
-def test_a_half_is_rounded_up_as_a_till_does(amount: float, digits: int, said: str) -> None:
-    assert ENGLISH.money(amount, "USD", cents=digits == 2) == said
+def test_a_half_is_rounded_up_as_a_till_does(amount: float, digits: int, text: str) -> None:
+    assert ENGLISH.money(amount, "USD", cents=digits == 2) == text
 
 
 @given(st.lists(st.decimals(-9999, 9999, places=3), min_size=1, max_size=9), st.sampled_from([0, 2]))
@@ -825,7 +829,7 @@ def pattern(node: ast.expr) -> str | None:
     return None
 
 
-def spoken() -> Iterator[tuple[list[str], ast.Call]]:
+def calls_of_say() -> Iterator[tuple[list[str], ast.Call]]:
     """The keys that each call of `say` can mean, with the call."""
     for tree in sources():
         for node in ast.walk(tree):
@@ -837,7 +841,7 @@ def spoken() -> Iterator[tuple[list[str], ast.Call]]:
 
 
 def test_every_text_that_is_asked_for_is_there() -> None:
-    calls = list(spoken())
+    calls = list(calls_of_say())
     assert len(calls) > 50
     for keys, call in calls:
         assert keys, ast.unparse(call)
@@ -846,17 +850,19 @@ def test_every_text_that_is_asked_for_is_there() -> None:
 def test_no_text_is_left_over() -> None:
     written = [pattern(node) for tree in sources() for node in ast.walk(tree) if isinstance(node, ast.expr)]
     # a pattern that is all gap would match anything and prove nothing
-    said = [re.compile(found) for found in {found for found in written if found and "\\." in found}]
+    output = [re.compile(found) for found in {found for found in written if found and "\\." in found}]
     # by the locale of a region, and by the names of the inputs: tests of their own above
     elsewhere = ("locale.", "label.", "help.")
-    unused = [key for key in KEYS if not key.startswith(elsewhere) and not any(found.fullmatch(key) for found in said)]
+    unused = [
+        key for key in KEYS if not key.startswith(elsewhere) and not any(found.fullmatch(key) for found in output)
+    ]
     assert unused == []
 
 
 def test_each_text_asks_only_for_facts_that_it_is_given() -> None:
     texts = dict(leaves(dict(ENGLISH.text)))
     checked = 0
-    for keys, call in spoken():
+    for keys, call in calls_of_say():
         given = {keyword.arg for keyword in call.keywords}
         if None in given or len(keys) != 1 or keys[0] not in texts:
             continue
@@ -874,8 +880,8 @@ def test_the_text_speaks_plainly() -> None:
 def test_the_weighing_is_the_only_source_of_the_verdict() -> None:
     for found in many_answers():
         weighing: Weighing = found.weighing
-        said = ENGLISH.verdict(found)
-        assert said.startswith("Stop: ") == bool(weighing.stopped_by)
+        text = ENGLISH.verdict(found)
+        assert text.startswith("Stop: ") == bool(weighing.stopped_by)
         if not (weighing.stopped_by or found.close or math.isnan(float(weighing.quoted))):
-            repairs = said.startswith("Repair it")
+            repairs = text.startswith("Repair it")
             assert repairs == (float(weighing.advantage) > 0)

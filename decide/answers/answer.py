@@ -108,7 +108,7 @@ def decided_again(case: Case, weighing: Weighing) -> "DecidingAgain":
 
 
 def answer(entries: Mapping[str, Any], reference: Tables | None = None, folder: Path | None = None) -> Answer:
-    """Complete a case from its entries and weigh it; `Faults` lists all that cannot be used.
+    """Complete a case from its entries and weigh it; `EntryErrors` lists all that cannot be used.
 
     Files that the entries name are looked up in the folder, which is that of the case file.
     """

@@ -11,10 +11,10 @@ from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
-from ..load.jobs.book import Book
+from ..load.jobs.book import JobBook
 from ..load.jobs.cases import JobCases
 from ..load.jobs.chunks import SetApart, TextChunk, series
-from ..load.jobs.columns import Mapping as Columns
+from ..load.jobs.columns import ColumnMapping
 from ..load.jobs.rows import jobs_of
 from ..load.tables.tables import Tables
 from ..shop.job_totals import Tally, tally_of
@@ -57,7 +57,7 @@ class BookResult:
 class Task:
     """How each chunk of a book is to be read, weighed and written."""
 
-    columns: Columns
+    columns: ColumnMapping
     header: tuple[str, ...]
     """Of the rows written; empty where none are."""
     words: Mapping[str, str]
@@ -76,8 +76,8 @@ class Done:
 
 
 def weigh_book(
-    book: Book,
-    columns: Columns,
+    book: JobBook,
+    columns: ColumnMapping,
     reference: Tables,
     phrases: Phrases,
     out: "RowWriter | None" = None,
@@ -124,7 +124,7 @@ def weigh_book(
     return BookResult(tally, rows, dict(counts.most_common()), tuple(shown))
 
 
-def reason_said(phrases: Phrases, reason: str) -> str:
+def reason_text(phrases: Phrases, reason: str) -> str:
     """Why a row was set apart, in words."""
     return phrases.say(f"jobs.reason.{reason}" if reason in REASONS else f"job_book.reason.{reason}")
 
@@ -140,7 +140,7 @@ def _weighed(chunk: TextChunk, task: Task, cases: JobCases, by_age: Remembered) 
     return Done(tally_of(jobs, weighed), tuple(apart), rows, len(jobs) + len(apart), chunk.share_done)
 
 
-def _no_rows(book: Book) -> TextChunk:
+def _no_rows(book: JobBook) -> TextChunk:
     return TextChunk(np.array([], dtype=np.int64), {name: series([]) for name in book.header})
 
 
@@ -189,7 +189,7 @@ def _not_weighed(jobs: Jobs, weighed: WeighedJobs) -> Iterator[SetApart]:
 def _apart_columns(apart: Iterable[SetApart], phrases: Phrases) -> dict[str, list[Any]]:
     """Rows set apart, as columns to write."""
     listed = list(apart)
-    reasons = {each.reason: reason_said(phrases, each.reason) for each in listed}
+    reasons = {each.reason: reason_text(phrases, each.reason) for each in listed}
     return {
         phrases.say("jobs.apart.line"): [each.row for each in listed],
         phrases.say("jobs.apart.column"): [each.column for each in listed],

@@ -9,8 +9,8 @@ from typing import Final
 import numpy as np
 
 from ..arrays import Floats
-from ..diagnosis.check_order import NOT_MADE, Plan, best_order, counted, expected_cost, observed, ruled_out
-from ..diagnosis.expected_bill import Bill, Visit, visit
+from ..diagnosis.check_order import NOT_MADE, CheckPlan, best_order, counted, expected_cost, observed, ruled_out
+from ..diagnosis.expected_bill import Bill, VisitValue, visit
 from ..errors import CaseError, require
 from ..load.tables.symptoms import NOBODY, OWNER, Symptom, Symptoms, symptoms
 from ..load.tables.tables import CURRENCIES, WHEN, Caution, Estimate, Tables, tables
@@ -45,7 +45,7 @@ class FirstLook:
     """Jobs of the shop that were counted in. [job]"""
     chance: Floats
     """Of each cause, in the order of the symptom. [-]"""
-    plan: Plan
+    plan: CheckPlan
     """The order of least cost; where the limit is known, giving up means to replace."""
     bill: Bill
     """Of the causes that can be repaired; of all, at no price, where none can."""
@@ -60,7 +60,7 @@ class FirstLook:
     """NaN where it was not told. [year]"""
     limit: float
     """Highest bill worth paying; NaN where the age was not told. [money]"""
-    visit: Visit | None
+    visit: VisitValue | None
     """None where there is no limit above 0."""
 
     @property
@@ -84,7 +84,7 @@ class FirstLook:
         return float(np.sum(self.chance[self.steps])) < 1 - 1e-9
 
     @property
-    def expected(self) -> Plan:
+    def expected(self) -> CheckPlan:
         """What the order takes where whatever is found is repaired. [money]"""
         fallback = self.limit if self.stops_early else math.inf
         return expected_cost(self.plan.order, self.chance, self.check_cost, self.bill.by_cause, fallback)
@@ -223,7 +223,7 @@ def _limit(table: Tables, kind: str, place: str, age: float | None) -> float:
     return float(np.asarray(answer(entries, table).weighing.repair_limit))
 
 
-def _plan(symptom: Symptom, chance: Floats, bill: Bill, rate: float, limit: float) -> Plan:
+def _plan(symptom: Symptom, chance: Floats, bill: Bill, rate: float, limit: float) -> CheckPlan:
     """The order of least cost. Replacing costs as much as a repair at its limit, so that is what giving up costs."""
     looking = _check_cost(symptom, rate)
     if math.isnan(limit):

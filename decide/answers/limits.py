@@ -102,7 +102,7 @@ def limits_of(kind: str, place: str = "US", price: float | None = None, referenc
         ages=np.array(AGES),
         ends_it=np.array([float(plain.repair_limit) for plain in weighed]),
         decided_again=np.array([float(weigh(each.case).repair_limit) for each in again]),
-        published=life_of(case.unit_of(bought)).survival(np.array(AGES)),
+        published=life_of(case.appliance_of(bought)).survival(np.array(AGES)),
         implied=np.interp(AGES, calibration.policy.ages, calibration.policy.kept),
         misfit=float(calibration.misfit),
         failures_a_year=again[0].failures_a_year,

@@ -182,7 +182,7 @@ def _spread(kind: str, place: str, reference: Tables) -> float:
     filled = complete(entries_of(place, kind, "other", SPREAD_AGE), reference)
     own = [each for each in ranges_of(filled) if not any(_name(path) in NOBODY_KNOWS for path in each.paths)]
     found = draw(filled.case, own, DRAWS)
-    price = next(float(option.price) for option in filled.case.options if option.unit is not None)
+    price = next(float(option.price) for option in filled.case.options if option.appliance is not None)
     return float(np.std(found.repair_limit)) / price
 
 
@@ -273,8 +273,8 @@ def _any_failure(jobs: Jobs, law: EarlyFailure, days: float, place: str, referen
     found = np.zeros(len(jobs))
     for code in np.unique(jobs.kind):
         here = jobs.kind == code
-        unit = complete(entries_of(place, jobs.kinds[code], "other"), reference).case.appliance
-        found[here] = calls_of_any_kind(law, life_of(unit), jobs.age[here], days)
+        appliance = complete(entries_of(place, jobs.kinds[code], "other"), reference).case.appliance
+        found[here] = calls_of_any_kind(law, life_of(appliance), jobs.age[here], days)
     return found
 
 
@@ -288,8 +288,8 @@ def _fees(jobs: Jobs, place: str, reference: Tables) -> Floats:
 def _labour(jobs: Jobs, tax: float) -> Floats | None:
     """Labour in each quote, before tax; the median share of it where a job does not tell, none where no job tells."""
     lines = jobs.quote / (1 + tax)
-    told = np.isfinite(jobs.labour) & (lines > 0)
-    if not np.any(told):
+    known = np.isfinite(jobs.labour) & (lines > 0)
+    if not np.any(known):
         return None
-    usual = float(np.median(np.minimum(jobs.labour[told] / lines[told], 1.0)))
-    return np.where(told, jobs.labour, usual * lines)
+    usual = float(np.median(np.minimum(jobs.labour[known] / lines[known], 1.0)))
+    return np.where(known, jobs.labour, usual * lines)

@@ -184,14 +184,14 @@ def show_quote(words: Words, found: ShopQuote) -> None:
         return words.money(amount, found.currency, cents=True)
 
     page = Page()
-    page.line(verdict_said(words, found), "bold")
+    page.line(verdict_text(words, found), "bold")
     page.heading(words.say("quoting.lines"))
     amounts = {"parts": found.given.parts, "labour": found.given.labour, "trip": found.given.trip}
     rows = [(words.say(f"quoting.{name}"), money(float(amount))) for name, amount in amounts.items()]
     rows += [(words.say("quoting.tax"), money(found.tax)), (words.say("quoting.quote"), money(float(found.held.quote)))]
     page.table(("", ""), rows, (1,))
-    for said in shop_said(words, found):
-        page.line(said)
+    for sentence in shop_text(words, found):
+        page.line(sentence)
     if found.fees:
         page.heading(words.say("quoting.fees"))
         heads = [words.say(f"quoting.{head}") for head in ("fee", "price", "chance", "income")]
@@ -215,7 +215,7 @@ def fee_rows(words: Words, found: ShopQuote) -> list[tuple[str, ...]]:
     return rows
 
 
-def verdict_said(words: Words, found: ShopQuote) -> str:
+def verdict_text(words: Words, found: ShopQuote) -> str:
     """Say whether the quote may be recommended, how far above the limit it is, and what would be at the limit."""
     limit, facts = float(found.held.limit), {"quote": words.money(float(found.held.quote), found.currency, True)}
     if np.isnan(limit):
@@ -228,24 +228,24 @@ def verdict_said(words: Words, found: ShopQuote) -> str:
     return words.say("quoting.above", above=words.money(float(found.held.above), found.currency, True), **facts)
 
 
-def shop_said(words: Words, found: ShopQuote) -> list[str]:
+def shop_text(words: Words, found: ShopQuote) -> list[str]:
     """Say what the shop keeps, what the fee does to the customer's price, and what the warranty costs and is worth."""
 
     def money(amount: object) -> str:
         return words.money(float(np.asarray(amount)), found.currency, cents=True)
 
-    said = []
+    sentences = []
     if not np.isnan(found.margin):
-        said.append(words.say("quoting.margin", cost=money(found.cost), margin=words.percent(found.margin, 1)))
+        sentences.append(words.say("quoting.margin", cost=money(found.cost), margin=words.percent(found.margin, 1)))
     if found.held.flagged and not np.isnan(found.margin_at_limit):
         kept = words.percent(found.margin_at_limit, 1)
-        said.append(words.say("quoting.margin_at_limit", limit=money(found.held.at_limit), margin=kept))
+        sentences.append(words.say("quoting.margin_at_limit", limit=money(found.held.at_limit), margin=kept))
     if float(found.terms.steers) > 0:
-        said.append(words.say("quoting.steers", price=money(found.price), fee=money(found.terms.steers)))
+        sentences.append(words.say("quoting.steers", price=money(found.price), fee=money(found.terms.steers)))
     elif float(found.terms.at_visit) > 0:
-        said.append(words.say("quoting.sunk", fee=money(found.terms.at_visit)))
+        sentences.append(words.say("quoting.sunk", fee=money(found.terms.at_visit)))
     worth = found.warranty
-    said.append(
+    sentences.append(
         words.say(
             "quoting.warranty",
             days=words.quantity(found.days, "day", found.currency),
@@ -255,7 +255,7 @@ def shop_said(words: Words, found: ShopQuote) -> list[str]:
             gain=money(worth.gain),
         )
     )
-    return said
+    return sentences
 
 
 def quote_data(found: ShopQuote) -> dict[str, Any]:

@@ -35,7 +35,7 @@ Marks = NDArray[np.bool_]
 
 
 @dataclass(frozen=True, kw_only=True)
-class Plan:
+class CheckPlan:
     """An order of checks and what it can be expected to cost."""
 
     order: Order
@@ -61,7 +61,7 @@ def best_order(
     repair_cost: ArrayLike,
     after: Marks | None = None,
     fallback: Number = math.inf,
-) -> Plan:
+) -> CheckPlan:
     """Find the order in which looking for the cause costs least, and where to stop looking.
 
     The least cost of going on from a set S of causes checked, with q(S) the chance of all others, is
@@ -117,7 +117,7 @@ def expected_cost(
     check_cost: ArrayLike,
     repair_cost: ArrayLike,
     fallback: Number = math.inf,
-) -> Plan:
+) -> CheckPlan:
     """Work out what an order of checks can be expected to cost, such as the one that a shop is used to.
 
     ``sum over k of q_k c_k + p_k r_k``, with q_k the chance of what is not checked before k, and then ``q F``.
@@ -159,7 +159,7 @@ def expected_cost(
     reached = np.where(made, np.clip(1.0 - (before - found), 0.0, 1.0), 0.0)
     missed = np.where(np.isclose(before[:, -1], 1.0, rtol=0, atol=1e-12), 0.0, 1.0 - before[:, -1])
     give_up = np.broadcast_to(np.asarray(fallback, dtype=float), lead).reshape(-1)
-    return Plan(
+    return CheckPlan(
         order=places.reshape(*lead, n),
         reached=reached.reshape(*lead, n),
         checking=np.sum(reached * price, axis=-1).reshape(lead),

@@ -105,7 +105,7 @@ class Bill:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Visit:
+class VisitValue:
     """Whether it is worth paying someone to come and look. All against doing without the repair."""
 
     gain: Number
@@ -122,7 +122,7 @@ class Visit:
 
 def visit(
     bill: Bill, limit: Number, fee: Number, by_owner: ArrayLike, mended_by_owner: ArrayLike, credited: Number = 0.0
-) -> Visit:
+) -> VisitValue:
     """Say whether a visit is worth its fee, at once or after the owner's own checks.
 
     ``worth = sum of p_i E max(L + k F - B_i, 0) - F``: the repair is done where its bill, less what is credited of the
@@ -166,7 +166,7 @@ def visit(
     known = np.where(self_mended, bill.gain(most), np.maximum(brought - paid, 0.0))
     after = np.divide(rest, left, out=np.full(np.broadcast(rest, left).shape, np.nan), where=left > 0) - fees
     gain = np.sum(p * brought, axis=-1)
-    return Visit(
+    return VisitValue(
         gain=gain,
         worth=gain - fees,
         found_by_owner=share,

@@ -26,7 +26,7 @@ import numpy as np
 from ..arrays import Number
 from ..energy.tariff import steady_escalation, steady_levels
 from ..errors import CaseError
-from .case import FLAT, REPAIR, Appliance, Bounds, Case, Household, Option, Quote, Steps, vary_all
+from .case import FLAT, REPAIR, Appliance, Bounds, Case, Household, Option, PriceSteps, Quote, vary_all
 from .flows import life_of, money
 from .horizon import horizon_of
 from .uncertainty import SEED, Range
@@ -112,7 +112,7 @@ def years_compared(case: Case) -> float:
     period = case.household.study_period
     if math.isfinite(period):
         return period
-    bought = next(option.unit for option in case.options if option.unit is not None)
+    bought = next(option.appliance for option in case.options if option.appliance is not None)
     return float(np.asarray(bought.mean_life))
 
 
@@ -132,7 +132,7 @@ def in_carbon(case: Case, figures: CarbonFigures) -> Case:
     ------
     CaseError : not as many made as there are units to buy, or a figure out of its bounds
     """
-    bought = [option for option in case.options if option.unit is not None]
+    bought = [option for option in case.options if option.appliance is not None]
     if not len(bought) == len(figures.made) == len(figures.refrigerant):
         raise CaseError("carbon.made", f"is needed once for each of {len(bought)} replacements")
     made = {
@@ -171,25 +171,27 @@ def _emitted_at(case: Case, figures: CarbonFigures) -> Household:
     )
 
 
-def _emitting(unit: Appliance, figures: CarbonFigures) -> Appliance:
-    return replace(unit, upkeep=later_repairs(unit) * figures.repair, quote_median=figures.repair, upkeep_by_age=None)
+def _emitting(appliance: Appliance, figures: CarbonFigures) -> Appliance:
+    return replace(
+        appliance, upkeep=later_repairs(appliance) * figures.repair, quote_median=figures.repair, upkeep_by_age=None
+    )
 
 
-def later_repairs(unit: Appliance) -> Number:
+def later_repairs(appliance: Appliance) -> Number:
     """How many repairs a year its upkeep pays for: upkeep over the usual quote; none where that is nothing. [1/year]"""
-    usual = np.asarray(unit.quote_median, dtype=float)
-    repairs = np.where(usual > 0, unit.upkeep / np.where(usual > 0, usual, 1.0), 0.0)
+    usual = np.asarray(appliance.quote_median, dtype=float)
+    repairs = np.where(usual > 0, appliance.upkeep / np.where(usual > 0, usual, 1.0), 0.0)
     return float(repairs) if repairs.ndim == 0 else repairs
 
 
 def _option_in_carbon(option: Option, figures: CarbonFigures, made: Number) -> Option:
     """The option with kilograms for money; a repair under warranty emits like any other."""
-    unit = None if option.unit is None else _emitting(option.unit, figures)
+    appliance = None if option.appliance is None else _emitting(option.appliance, figures)
     repair = Quote(amount=figures.repair + figures.repair_refrigerant) if option.action == REPAIR else None
     return Option(
         name=option.name,
         action=option.action,
-        unit=unit,
+        appliance=appliance,
         outlook=option.outlook,
         energy_change=option.energy_change,
         hold=option.hold,
@@ -197,14 +199,14 @@ def _option_in_carbon(option: Option, figures: CarbonFigures, made: Number) -> O
         fix_holds=option.fix_holds,
         repair_warranty=option.repair_warranty,
         callback_window=option.callback_window,
-        price=0.0 if unit is None else made * _part_of_new(unit),
+        price=0.0 if appliance is None else made * _part_of_new(appliance),
     )
 
 
-def _part_of_new(unit: Appliance) -> Number:
+def _part_of_new(appliance: Appliance) -> Number:
     """Expected years that a unit has left over those of a new one; 1 for a new one. [-]"""
-    life = life_of(unit)
-    return np.minimum(1.0, life.mean_residual_life(unit.age) / life.mean_residual_life(0.0))
+    life = life_of(appliance)
+    return np.minimum(1.0, life.mean_residual_life(appliance.age) / life.mean_residual_life(0.0))
 
 
 def with_price_of_carbon(case: Case, figures: CarbonFigures, price: float) -> Case:
@@ -239,7 +241,7 @@ def with_price_of_carbon(case: Case, figures: CarbonFigures, price: float) -> Ca
     return replace(case, appliance=upkept, household=household, options=tuple(options))
 
 
-def _blended(case: Case, emitted: Household, fuel: str, each: float) -> tuple[float, float, Steps]:
+def _blended(case: Case, emitted: Household, fuel: str, each: float) -> tuple[float, float, PriceSteps]:
     """Price of a fuel with its carbon, the growth of both together, and the steps of the tariff on the sum."""
     home = case.household
     paid, carbon = float(getattr(home, f"{fuel}_price")), each * float(getattr(emitted, f"{fuel}_price"))
@@ -251,21 +253,23 @@ def _blended(case: Case, emitted: Household, fuel: str, each: float) -> tuple[fl
     levels = (1 - share) * steady_levels(rise, years) + share * steady_levels(cleaner, years)
     growth = rise if rise == cleaner else steady_escalation(levels, float(home.rate))
     level = tuple((1 - share) * each_level + share for each_level in steps.level)
-    return paid + carbon, growth, Steps(upto=steps.upto, level=level)
+    return paid + carbon, growth, PriceSteps(upto=steps.upto, level=level)
 
 
 def _with_carbon(option: Option, emitted: Option, each: float) -> Option:
     """The option with the carbon of its start and of its later repairs in its price."""
-    quote, unit = option.quote, option.unit
+    quote, appliance = option.quote, option.appliance
     if quote is not None and emitted.quote is not None:
         quote = replace(quote, amount=quote.amount + each * emitted.quote.amount)
-    if unit is not None and emitted.unit is not None:
-        unit = _upkept_with_carbon(unit, emitted.unit, each)
-    return replace(option, quote=quote, unit=unit, price=option.price + each * emitted.price / (1 + option.tax_rate))
+    if appliance is not None and emitted.appliance is not None:
+        appliance = _upkept_with_carbon(appliance, emitted.appliance, each)
+    return replace(
+        option, quote=quote, appliance=appliance, price=option.price + each * emitted.price / (1 + option.tax_rate)
+    )
 
 
-def _upkept_with_carbon(unit: Appliance, emitted: Appliance, each: float) -> Appliance:
-    return replace(unit, upkeep=unit.upkeep + each * emitted.upkeep)
+def _upkept_with_carbon(appliance: Appliance, emitted: Appliance, each: float) -> Appliance:
+    return replace(appliance, upkeep=appliance.upkeep + each * emitted.upkeep)
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -16,7 +16,7 @@ from typing import Any, Final
 import numpy as np
 
 from ..arrays import Floats, Number
-from ..errors import CaseError, Faults, OutOfRange
+from ..errors import CaseError, EntryErrors, OutOfRange
 from ..finance.life import Life
 
 MONEY: Final = "money"
@@ -115,7 +115,7 @@ class Option:
 
     name: str
     action: str
-    unit: Appliance | None = None
+    appliance: Appliance | None = None
     """The unit that is bought; none means the one that stands there."""
     # what changes in the unit by starting
     outlook: Number = number("share", 0.05, 2, 1)
@@ -146,7 +146,7 @@ class Option:
 
 
 @dataclass(frozen=True)
-class Steps:
+class PriceSteps:
     """How the price of a yearly flow moves with its size: `level` times the price, up to each bound.
 
     From a tariff with blocks or time bands, as the difference that the flow makes to the bills. Beyond the last bound
@@ -159,7 +159,7 @@ class Steps:
     def priced(self, flow: Number) -> Number:
         """The flow, each part of it weighed by its level; at the household's price it costs what the bills say.
 
-        >>> float(Steps(upto=(100.0, 200.0), level=(0.5, 2.0)).priced(150.0))
+        >>> float(PriceSteps(upto=(100.0, 200.0), level=(0.5, 2.0)).priced(150.0))
         150.0
         """
         ends = (*self.upto[:-1], math.inf)
@@ -168,7 +168,7 @@ class Steps:
         return sum(level * part for level, part in zip(self.level, parts, strict=True))
 
 
-FLAT: Final = Steps()
+FLAT: Final = PriceSteps()
 """One price for all of it."""
 
 
@@ -200,9 +200,9 @@ class Household:
     water_escalation: Number = number("1/year", -0.1, 0.2)
     price_escalation: Number = number("1/year", -0.1, 0.2)
     inflation: Number = number("1/year", -0.05, 0.5)
-    electricity_steps: Steps = FLAT
-    gas_steps: Steps = FLAT
-    water_steps: Steps = FLAT
+    electricity_steps: PriceSteps = FLAT
+    gas_steps: PriceSteps = FLAT
+    water_steps: PriceSteps = FLAT
     day_cost: Number = number("money/day", 0, 1_000, 0)
     landlord: Landlord | None = None
     """None for a household that lives there: nothing is deducted, and all bills are its own."""
@@ -218,7 +218,7 @@ class Stop:
 
 @dataclass(frozen=True, kw_only=True)
 class Case:
-    """A household's question. Building one holds every input to its bounds and reports all faults in one go."""
+    """A household's question. Building one holds every input to its bounds and reports all errors in one go."""
 
     appliance: Appliance
     household: Household
@@ -230,20 +230,20 @@ class Case:
     """Inputs that were taken by the appliance's age, and so follow it when it is varied, each with its rule."""
 
     def __post_init__(self) -> None:
-        faults: list[CaseError] = [
+        errors: list[CaseError] = [
             OutOfRange(entry.path, entry.bounds.low, entry.bounds.high, entry.bounds.unit, entry.value)
             for entry in inputs(self)
             if not entry.bounds.admits(entry.value)
         ]
-        if not faults:
-            faults = [*_options_that_cannot_be(self), *_lives_that_cannot_be(self), *_sums_without_end(self)]
-            faults += _taxes_that_cannot_be(self)
-        if faults:
-            raise Faults(faults)
+        if not errors:
+            errors = [*_options_that_cannot_be(self), *_lives_that_cannot_be(self), *_sums_without_end(self)]
+            errors += _taxes_that_cannot_be(self)
+        if errors:
+            raise EntryErrors(errors)
 
-    def unit_of(self, option: Option) -> Appliance:
+    def appliance_of(self, option: Option) -> Appliance:
         """The unit that an option runs: the one it buys, or the one that stands there."""
-        return self.appliance if option.unit is None else option.unit
+        return self.appliance if option.appliance is None else option.appliance
 
 
 @dataclass(frozen=True)
@@ -281,7 +281,7 @@ def _inputs_of(path: str, noun: object) -> Iterator[Input]:
         value = getattr(noun, item.name)
         if "bounds" in item.metadata:
             yield Input(f"{path}.{item.name}", item.metadata["bounds"], value)
-        elif is_dataclass(value) and not isinstance(value, Steps):
+        elif is_dataclass(value) and not isinstance(value, PriceSteps):
             yield from _inputs_of(f"{path}.{item.name}", value)
 
 
@@ -319,7 +319,7 @@ def vary_all(case: Case, changes: Mapping[str, Number]) -> Case:
 def _changed(noun: Any, place: str, changes: Mapping[str, Number]) -> Any:
     """One noun of the case, and the noun inside it, with the changes that name them."""
     own: dict[str, Any] = {}
-    for inner in ("unit", "quote", "landlord"):
+    for inner in ("appliance", "quote", "landlord"):
         within = f"{place}.{inner}"
         if any(path.startswith(f"{within}.") for path in changes):
             own[inner] = _changed(getattr(noun, inner), within, changes)
@@ -336,8 +336,8 @@ def _options_that_cannot_be(case: Case) -> Iterator[CaseError]:
     for path, option in zip(option_paths(case), case.options, strict=True):
         if option.action not in ACTIONS:
             yield CaseError(f"{path}.action", f"must be one of {', '.join(ACTIONS)}, got {option.action}")
-        if (option.unit is None) == (option.action == REPLACE):
-            yield CaseError(f"{path}.unit", "is needed for a replacement, and for nothing else")
+        if (option.appliance is None) == (option.action == REPLACE):
+            yield CaseError(f"{path}.appliance", "is needed for a replacement, and for nothing else")
         if option.action == REPLACE and not np.all(np.isinf(option.hold)):
             yield CaseError(f"{path}.hold", "plans the end of the unit there, not of one that is bought")
         yield from _more_than_it_costs(path, option)
@@ -376,15 +376,15 @@ def _taxes_that_cannot_be(case: Case) -> Iterator[CaseError]:
 
 
 def _lives_that_cannot_be(case: Case) -> Iterator[CaseError]:
-    units = [("appliance", case.appliance)]
-    units += [
-        (f"{path}.unit", option.unit)
+    appliances = [("appliance", case.appliance)]
+    appliances += [
+        (f"{path}.appliance", option.appliance)
         for path, option in zip(option_paths(case), case.options, strict=True)
-        if option.unit is not None
+        if option.appliance is not None
     ]
-    for path, unit in units:
-        if not np.all(np.asarray(unit.mean_life) > unit.life_delay):
-            yield CaseError(f"{path}.mean_life", f"must be above {path}.life_delay ({unit.life_delay} year)")
+    for path, this_appliance in appliances:
+        if not np.all(np.asarray(this_appliance.mean_life) > this_appliance.life_delay):
+            yield CaseError(f"{path}.mean_life", f"must be above {path}.life_delay ({this_appliance.life_delay} year)")
 
 
 def _sums_without_end(case: Case) -> Iterator[CaseError]:

@@ -24,8 +24,8 @@ from scipy.fft import irfft, next_fast_len, rfft
 from ..arrays import Floats, Number
 from .case import Case, Option
 from .flows import (
-    CAUSES,
-    Priced,
+    COST_CATEGORIES,
+    PricedFlows,
     PriceList,
     chance_it_runs,
     column,
@@ -49,10 +49,10 @@ ALL, LAST = slice(None), slice(-1, None)
 
 @dataclass(frozen=True)
 class Cash:
-    """Expected cash of one option by cause: today and in each year, undiscounted and in today's money.
+    """Expected cash of one option by category: today and in each year, undiscounted and in today's money.
 
-    `by_year[cause]` has shape (..., years + 1); entry 0 is today, entry y the year that ends y years from now. The
-    last entry has the residual value taken off (as a negative purchase). `present[cause]` is the present cost, each
+    `by_year[category]` has shape (..., years + 1); entry 0 is today, entry y the year that ends y years from now. The
+    last entry has the residual value taken off (as a negative purchase). `present[category]` is the present cost, each
     flow discounted from the moment at which it falls.
     """
 
@@ -61,7 +61,7 @@ class Cash:
 
     @property
     def total_by_year(self) -> Floats:
-        """All causes together; shape (..., years + 1). [money]"""
+        """All categories together; shape (..., years + 1). [money]"""
         return sum(self.by_year.values(), np.zeros(1))
 
 
@@ -82,29 +82,29 @@ def cash(
     of service over those of a unit just bought.
     """
     grid = _Grid.of(years, cells_a_year)
-    own, new = _Unit(case, option, grid), _Unit(case, successor, grid)
+    own, new = _ApplianceOnGrid(case, option, grid), _ApplianceOnGrid(case, successor, grid)
     first, later = priced(case, option, prices), priced(case, successor, prices)
     run = own.until(option.hold)
     bought = new.renewed.purchases(run.ends)
     still = run.stays * own.years_left(LAST) + np.sum(bought * new.years_left()[..., ::-1], axis=-1, keepdims=True)
     worth_left = column(residual_share * worth_new(case, successor) / new.years_new) * still
     by_year, present = {}, {}
-    for cause in CAUSES:
-        growth = np.log1p(column(prices.growth[cause]))
+    for category in COST_CATEGORIES:
+        growth = np.log1p(column(prices.growth[category]))
         force = np.log1p(column(case.household.rate)) - growth
         running, followed = (
-            column(each.yearly[cause]) * unit.at_middle * unit.changing(cause)
-            for each, unit in ((first, own), (later, new))
+            column(each.yearly[category]) * appliance.at_middle * appliance.changing(category)
+            for each, appliance in ((first, own), (later, new))
         )
         cells = (running * run.within + _convolved(bought[..., :-1], followed)) * grid.cell
-        outlay = column(later.again[cause]) * (bought - run.planned if cause == "other" else bought)
-        left = worth_left if cause == "purchase" else np.zeros(1)
+        outlay = column(later.again[category]) * (bought - run.planned if category == "other" else bought)
+        left = worth_left if category == "purchase" else np.zeros(1)
         paid = grid.by_year(
-            first.once[cause], cells * np.exp(growth * grid.middle), outlay * np.exp(growth * grid.edge)
+            first.once[category], cells * np.exp(growth * grid.middle), outlay * np.exp(growth * grid.edge)
         )
-        by_year[cause] = paid - left * np.exp(growth * years) * (np.arange(paid.shape[-1]) == paid.shape[-1] - 1)
-        present[cause] = scalar(
-            first.once[cause]
+        by_year[category] = paid - left * np.exp(growth * years) * (np.arange(paid.shape[-1]) == paid.shape[-1] - 1)
+        present[category] = scalar(
+            first.once[category]
             + np.sum(cells * np.exp(-force * grid.middle), axis=-1)
             + np.sum(outlay * np.exp(-force * grid.edge), axis=-1)
             - (left * np.exp(-force * years))[..., 0]
@@ -124,28 +124,37 @@ class Study:
         self._served: dict[int, tuple[Option, _Served]] = {}
 
     def cost(self, option: Option, successor: Option, hold: Number) -> dict[str, Number]:
-        """Present cost by cause of an option whose unit is replaced by `successor` after `hold` years at the latest."""
+        """Present cost by category of an option whose unit is replaced by `successor` after `hold` years at the
+        latest."""
         own, new = self._served_by(option), self._served_by(successor)
-        run, first, later = own.unit.until(hold), own.flows, new.flows
+        run, first, later = own.appliance.until(hold), own.flows, new.flows
         costs = dict(first.once)
-        for cause in CAUSES:
-            if np.any(first.yearly[cause]):
-                costs[cause] = costs[cause] + first.yearly[cause] * over_time(run.within, own.running(cause))
-            if np.any(later.yearly[cause]):
-                costs[cause] = costs[cause] + later.yearly[cause] * over_time(run.ends, new.running_from(cause))
-            if np.any(later.again[cause]):
-                costs[cause] = costs[cause] + later.again[cause] * over_time(run.ends, new.bought_from(cause))
+        for category in COST_CATEGORIES:
+            if np.any(first.yearly[category]):
+                costs[category] = costs[category] + first.yearly[category] * over_time(
+                    run.within, own.running(category)
+                )
+            if np.any(later.yearly[category]):
+                costs[category] = costs[category] + later.yearly[category] * over_time(
+                    run.ends, new.running_from(category)
+                )
+            if np.any(later.again[category]):
+                costs[category] = costs[category] + later.again[category] * over_time(
+                    run.ends, new.bought_from(category)
+                )
         if np.any(run.planned):
             costs["other"] = costs["other"] - later.again["other"] * over_time(run.planned, self.discount("other").edge)
         worth = self._residual_share * worth_new(self._case, successor)
         if np.any(worth):
             left = (run.stays * own.left_at_end)[..., 0] + over_time(run.ends, new.left_from)
-            costs["purchase"] = costs["purchase"] - worth / new.unit.years_new * left * self.discount("purchase").end
+            costs["purchase"] = (
+                costs["purchase"] - worth / new.appliance.years_new * left * self.discount("purchase").end
+            )
         return costs
 
-    def discount(self, cause: str) -> "_Discount":
-        """Worth today of what grows as the price of a cause."""
-        growth = self._prices.growth[cause]
+    def discount(self, category: str) -> "_Discount":
+        """Worth today of what grows as the price of a category."""
+        growth = self._prices.growth[category]
         key = id(growth) if isinstance(growth, np.ndarray) else growth
         if key not in self._discounts:
             force = np.log1p(column(self._case.household.rate)) - np.log1p(column(growth))
@@ -155,7 +164,7 @@ class Study:
     def _served_by(self, option: Option) -> "_Served":
         if id(option) not in self._served:
             flows = priced(self._case, option, self._prices)
-            self._served[id(option)] = option, _Served(self, _Unit(self._case, option, self._grid), flows)
+            self._served[id(option)] = option, _Served(self, _ApplianceOnGrid(self._case, option, self._grid), flows)
         return self._served[id(option)][1]
 
 
@@ -176,45 +185,45 @@ class _Discount:
 class _Served:
     """A unit's service over a study, and that of its like bought at each of its ends; each sum is made once."""
 
-    def __init__(self, study: Study, unit: "_Unit", flows: Priced) -> None:
-        self._study, self.unit, self.flows = study, unit, flows
+    def __init__(self, study: Study, appliance: "_ApplianceOnGrid", flows: PricedFlows) -> None:
+        self._study, self.appliance, self.flows = study, appliance, flows
         self._made: dict[tuple[str, int], Floats] = {}
 
-    def running(self, cause: str) -> Floats:
-        """Worth today of 1 a year over each cell, as the cause's flow changes while it stands; shape (..., n)."""
-        discount = self._study.discount(cause)
-        key = CHANGES.get(cause, "level"), id(discount)
+    def running(self, category: str) -> Floats:
+        """Worth today of 1 a year over each cell, as the category's flow changes while it stands; shape (..., n)."""
+        discount = self._study.discount(category)
+        key = CHANGES.get(category, "level"), id(discount)
         if key not in self._made:
-            self._made[key] = self.unit.at_middle * self.unit.changing(cause) * discount.cell
+            self._made[key] = self.appliance.at_middle * self.appliance.changing(category) * discount.cell
         return self._made[key]
 
-    def running_from(self, cause: str) -> Floats:
+    def running_from(self, category: str) -> Floats:
         """The same of such a unit bought at each edge and of all its like after it, shape (..., n + 1)."""
-        discount = self._study.discount(cause)
-        key = f"from an edge, {CHANGES.get(cause, 'level')}", id(discount)
+        discount = self._study.discount(category)
+        key = f"from an edge, {CHANGES.get(category, 'level')}", id(discount)
         if key not in self._made:
-            run = np.cumsum(self.running(cause), axis=-1)[..., ::-1]  # a unit bought late runs but a few cells
+            run = np.cumsum(self.running(category), axis=-1)[..., ::-1]  # a unit bought late runs but a few cells
             own = np.concatenate([run, np.zeros((*run.shape[:-1], 1))], axis=-1)
-            self._made[key] = self.unit.renewed.leading_to(discount.edge * own)
+            self._made[key] = self.appliance.renewed.leading_to(discount.edge * own)
         return self._made[key]
 
-    def bought_from(self, cause: str) -> Floats:
+    def bought_from(self, category: str) -> Floats:
         """Worth today of 1 paid for it at each edge and for all its like after it, shape (..., n + 1)."""
-        discount = self._study.discount(cause)
+        discount = self._study.discount(category)
         key = "bought", id(discount)
         if key not in self._made:
-            self._made[key] = self.unit.renewed.leading_to(discount.edge)
+            self._made[key] = self.appliance.renewed.leading_to(discount.edge)
         return self._made[key]
 
     @cached_property
     def left_from(self) -> Floats:
         """Years of service that a unit bought at each edge, and its like, leave over at the end; shape (..., n + 1)."""
-        return self.unit.renewed.leading_to(self.unit.years_left()[..., ::-1])
+        return self.appliance.renewed.leading_to(self.appliance.years_left()[..., ::-1])
 
     @cached_property
     def left_at_end(self) -> Floats:
         """Years of service that the unit itself leaves over, shape (..., 1)."""
-        return self.unit.years_left(LAST)
+        return self.appliance.years_left(LAST)
 
 
 @dataclass(frozen=True)
@@ -243,14 +252,14 @@ class _Grid:
         return gathered
 
 
-class _Unit:
+class _ApplianceOnGrid:
     """One unit on the grid: how sure it stands, and what is left of it."""
 
     def __init__(self, case: Case, option: Option, grid: _Grid) -> None:
-        unit = case.unit_of(option)
+        appliance = case.appliance_of(option)
         self._case, self._option, self._grid = case, option, grid
-        self._runs, self._life = column(chance_it_runs(option)), life_on_grid(unit)
-        self._age, self._outlook = column(unit.age), column(option.outlook)
+        self._runs, self._life = column(chance_it_runs(option)), life_on_grid(appliance)
+        self._age, self._outlook = column(appliance.age), column(option.outlook)
         self.at_edge = self._stands(grid.edge)
         """Chance that it stands at each edge, shape (..., n + 1)."""
         self.at_middle = self._stands(grid.middle)
@@ -264,24 +273,24 @@ class _Unit:
     @cached_property
     def years_new(self) -> Number:
         """Expected years of service at the start, if it runs at all. [year]"""
-        unit = self._case.unit_of(self._option)
-        return self._option.outlook * life_of(unit).mean_residual_life(unit.age)
+        appliance = self._case.appliance_of(self._option)
+        return self._option.outlook * life_of(appliance).mean_residual_life(appliance.age)
 
     @cached_property
     def renewed(self) -> "_Renewal":
         """The unit followed by its like."""
         return _Renewal(self.deaths)
 
-    def changing(self, cause: str) -> Floats:
+    def changing(self, category: str) -> Floats:
         """A yearly flow in the middle of each cell over what it is today, shape (..., n or 1)."""
-        return running_share(self._case, self._option, cause, self._grid.middle)
+        return running_share(self._case, self._option, category, self._grid.middle)
 
     def years_left(self, edges: slice = ALL) -> Floats:
         """Years of service expected from it beyond some edges, shape (..., edges). [year]"""
         left = self._life.mean_residual_life(self._age + self._grid.edge[edges] / self._outlook)
         return self.at_edge[..., edges] * self._outlook * left
 
-    def until(self, hold: Number) -> "_Run":
+    def until(self, hold: Number) -> "_PlannedRun":
         """Its run if it is replaced so many years from today at the latest."""
         grid, day = self._grid, column(hold)
         within = np.clip((day - grid.edge[:-1]) / grid.cell, 0.0, 1.0)
@@ -298,11 +307,11 @@ class _Unit:
         ends[..., :-1] += deaths / 2
         ends[..., 1:] += deaths / 2
         ends[..., :1] += 1 - self._runs
-        return _Run(within=within, ends=ends + by_plan, planned=by_plan, stays=~planned)
+        return _PlannedRun(within=within, ends=ends + by_plan, planned=by_plan, stays=~planned)
 
 
 @dataclass(frozen=True, kw_only=True)
-class _Run:
+class _PlannedRun:
     """A unit's run up to its planned end, if it has one."""
 
     within: Floats

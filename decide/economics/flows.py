@@ -7,11 +7,11 @@ same flows (carbon, say) gets another answer from the same formulas.
 Costs are positive. Flows run continuously, so a present cost is an integral over the unit's expected years of service
 (`life.Life.exposure`), not a sum of year-end amounts.
 
-**A unit's course.** For a cause with force d = ln(1 + rate) - ln(1 + growth), a unit that lives T more years costs
+**A unit's course.** For a category with force d = ln(1 + rate) - ln(1 + growth), a unit that lives T more years costs
 E[int_0^T y exp(-d t) dt] to run; 1 paid at its end is worth Z = E[exp(-d T)] = 1 - d A today, A its service annuity.
 
 **As long as the need lasts.** Being about to buy a unit and its like for ever costs V = (again + running) / (1 - Z),
-cause by cause. Any option costs once + running + Z V of what follows it.
+category by category. Any option costs once + running + Z V of what follows it.
 
 A study period cuts the same flows at its last year: `cash.py`.
 """
@@ -25,14 +25,14 @@ import numpy as np
 from ..arrays import Floats, Number
 from ..finance.finance import loan_payment, loan_present_value
 from ..finance.life import Life, Weibull
-from .case import FLAT, REPAIR, Appliance, Case, Household, Option, Steps
+from .case import FLAT, REPAIR, Appliance, Case, Household, Option, PriceSteps
 from .landlord import borne_of_energy, purchase_weight
 
-CAUSES: Final = ("purchase", "repair", "electricity", "gas", "water", "upkeep", "other")
+COST_CATEGORIES: Final = ("purchase", "repair", "electricity", "gas", "water", "upkeep", "other")
 """What a cost is for, in the order in which it is shown."""
 
 Amounts = Mapping[str, Number]
-"""One number or column for each cause that has any."""
+"""One number or column for each category that has any."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -42,12 +42,12 @@ class PriceList:
     unit: str
     price: Amounts
     growth: Amounts
-    steps: Mapping[str, Steps] = field(default_factory=dict)
+    steps: Mapping[str, PriceSteps] = field(default_factory=dict)
     """Flows whose price moves with their size."""
 
-    def cost(self, cause: str, amount: Number) -> Number:
+    def cost(self, category: str, amount: Number) -> Number:
         """What an amount of one flow costs today; a year's amount for a yearly flow."""
-        return self.price[cause] * (self.steps[cause].priced(amount) if cause in self.steps else amount)
+        return self.price[category] * (self.steps[category].priced(amount) if category in self.steps else amount)
 
 
 def money(household: Household) -> PriceList:
@@ -59,21 +59,21 @@ def money(household: Household) -> PriceList:
     return PriceList(
         unit=household.currency,
         price={
-            **dict.fromkeys(CAUSES, 1.0),
+            **dict.fromkeys(COST_CATEGORIES, 1.0),
             "electricity": household.electricity_price * borne,
             "gas": household.gas_price * borne,
             "water": household.water_price * borne,
         },
         growth={
-            **dict.fromkeys(CAUSES, 0.0),
+            **dict.fromkeys(COST_CATEGORIES, 0.0),
             "purchase": household.price_escalation,
             "electricity": household.electricity_escalation,
             "gas": household.gas_escalation,
             "water": household.water_escalation,
         },
         steps={
-            cause: steps
-            for cause, steps in (
+            category: steps
+            for category, steps in (
                 ("electricity", household.electricity_steps),
                 ("gas", household.gas_steps),
                 ("water", household.water_steps),
@@ -101,7 +101,7 @@ def flows_of(case: Case, option: Option) -> Flows:
     For a landlord every amount is one that is deducted as it is paid, so a repair counts as the paper says; what has to
     be written off over years weighs more by `landlord.purchase_weight`.
     """
-    unit = case.unit_of(option)
+    appliance = case.appliance_of(option)
     idle = option.days_without * case.household.day_cost
     waiting = idle + option.spoiled_food
     weight = purchase_weight(case.household)
@@ -121,18 +121,18 @@ def flows_of(case: Case, option: Option) -> Flows:
         once=once,
         again={"purchase": buying, "other": idle + option.spoiled_later},
         yearly={
-            "electricity": unit.electricity * (1 + option.energy_change),
-            "gas": unit.gas * (1 + option.energy_change),
-            "water": unit.water,
-            "upkeep": unit.upkeep,
+            "electricity": appliance.electricity * (1 + option.energy_change),
+            "gas": appliance.gas * (1 + option.energy_change),
+            "water": appliance.water,
+            "upkeep": appliance.upkeep,
             "other": option.lost_worth,
         },
     )
 
 
 @dataclass(frozen=True)
-class Priced:
-    """Flows of an option on a price list, by cause."""
+class PricedFlows:
+    """Flows of an option on a price list, by category."""
 
     once: dict[str, Number]
     """Paid today; a loan, and a landlord's tax on a purchase, count at their worth. [money]"""
@@ -142,12 +142,12 @@ class Priced:
     """Running flows as of today. [money/year]"""
 
 
-def priced(case: Case, option: Option, prices: PriceList) -> Priced:
-    """Price an option's flows; a cause without any costs nothing."""
+def priced(case: Case, option: Option, prices: PriceList) -> PricedFlows:
+    """Price an option's flows; a category without any costs nothing."""
     flows = flows_of(case, option)
-    return Priced(
+    return PricedFlows(
         *(
-            {cause: prices.cost(cause, amounts.get(cause, 0.0)) for cause in CAUSES}
+            {category: prices.cost(category, amounts.get(category, 0.0)) for category in COST_CATEGORIES}
             for amounts in (flows.once, flows.again, flows.yearly)
         )
     )
@@ -193,31 +193,33 @@ def chance_it_runs(option: Option) -> Number:
     return option.fix_holds * (1 + called_back(option))
 
 
-def life_of(unit: Appliance) -> Life:
+def life_of(appliance: Appliance) -> Life:
     """Life of a unit's class, from its mean, shape and delay, unless it has a law of its own."""
-    if unit.retirement is not None:
-        return unit.retirement
-    return Weibull.with_mean(unit.mean_life, unit.life_shape, unit.life_delay)
+    if appliance.retirement is not None:
+        return appliance.retirement
+    return Weibull.with_mean(appliance.mean_life, appliance.life_shape, appliance.life_delay)
 
 
-def life_on_grid(unit: Appliance) -> Life:
+def life_on_grid(appliance: Appliance) -> Life:
     """The same life, ready to meet a grid of times on an axis behind the cases."""
-    if unit.retirement is not None:
-        return unit.retirement
-    return Weibull.with_mean(column(unit.mean_life), column(unit.life_shape), column(unit.life_delay))
+    if appliance.retirement is not None:
+        return appliance.retirement
+    return Weibull.with_mean(column(appliance.mean_life), column(appliance.life_shape), column(appliance.life_delay))
 
 
-def running_share(case: Case, option: Option, cause: str, time: Floats) -> Floats:
+def running_share(case: Case, option: Option, category: str, time: Floats) -> Floats:
     """A yearly flow `time` years from today over what it is today, while the unit lives; shape (..., time or 1)."""
-    unit = case.unit_of(option)
-    if cause in ("electricity", "gas"):
-        return drift(unit, time)
-    if cause != "upkeep":
+    appliance = case.appliance_of(option)
+    if category in ("electricity", "gas"):
+        return drift(appliance, time)
+    if category != "upkeep":
         return np.ones(1)
     due = (time >= column(option.warranty)).astype(float)
-    if unit.upkeep_by_age is None:
+    if appliance.upkeep_by_age is None:
         return due
-    return due * unit.upkeep_by_age(column(unit.age) + time / column(option.outlook)) / column(unit.upkeep)
+    return (
+        due * appliance.upkeep_by_age(column(appliance.age) + time / column(option.outlook)) / column(appliance.upkeep)
+    )
 
 
 @dataclass(frozen=True)
@@ -225,7 +227,7 @@ class Course:
     """What an option sets going, priced: its flows, and its unit's run from today until it ends."""
 
     once: dict[str, Number]
-    """Paid today, by cause; a loan, and a landlord's tax on a purchase, count at their worth. [money]"""
+    """Paid today, by category; a loan, and a landlord's tax on a purchase, count at their worth. [money]"""
     lent: Number
     """Worth today of what is in `once` but is not paid today: a loan's payments, and tax saved late. [money]"""
     again: dict[str, Number]
@@ -235,7 +237,7 @@ class Course:
     running: dict[str, Number]
     """Present cost of the running flows of one unit. [money]"""
     end: dict[str, Number]
-    """Worth today of 1, growing as the cause does, paid when the unit ends."""
+    """Worth today of 1, growing as the category does, paid when the unit ends."""
     planned: Number
     """Worth today of 1 paid if the unit reaches its planned end."""
     years: Number
@@ -244,27 +246,27 @@ class Course:
 
 def course_of(case: Case, option: Option, prices: PriceList) -> Course:
     """Run an option's unit until it fails or its planned years are over, whichever comes first."""
-    unit, flows = case.unit_of(option), priced(case, option, prices)
-    life, runs = life_of(unit), column(chance_it_runs(option))
-    lived = life.exposure(unit.age, outlook=option.outlook, until=option.hold)
+    appliance, flows = case.appliance_of(option), priced(case, option, prices)
+    life, runs = life_of(appliance), column(chance_it_runs(option))
+    lived = life.exposure(appliance.age, outlook=option.outlook, until=option.hold)
     paid = lived
     if np.any(option.warranty):
-        paid = life.exposure(unit.age, outlook=option.outlook, start=option.warranty, until=option.hold)
+        paid = life.exposure(appliance.age, outlook=option.outlook, start=option.warranty, until=option.hold)
     years, upkept = lived.years * runs, paid.years * runs * running_share(case, option, "upkeep", paid.time)
     drifting = lived.time, years * running_share(case, option, "electricity", lived.time)
     changing = {"electricity": drifting, "gas": drifting, "upkeep": (paid.time, upkept)}
     running: dict[str, Number] = {}
     end: dict[str, Number] = {}
-    for growth, causes in by_growth(prices):
+    for growth, categories in by_growth(prices):
         force = np.log1p(case.household.rate) - np.log1p(growth)
         worth = np.exp(-column(force) * lived.time)
         level = over_time(worth, years)
-        for cause in causes:
-            running[cause], end[cause] = flows.yearly[cause] * level, 1 - force * level
-            if cause in changing and np.any(flows.yearly[cause]):
-                time, weight = changing[cause]
+        for category in categories:
+            running[category], end[category] = flows.yearly[category] * level, 1 - force * level
+            if category in changing and np.any(flows.yearly[category]):
+                time, weight = changing[category]
                 then = worth if time is lived.time else np.exp(-column(force) * time)
-                running[cause] = flows.yearly[cause] * over_time(then, weight)
+                running[category] = flows.yearly[category] * over_time(then, weight)
     return Course(
         once=flows.once,
         lent=paid_later(case, option),
@@ -280,43 +282,50 @@ def course_of(case: Case, option: Option, prices: PriceList) -> Course:
 def _planned_end(case: Case, option: Option, life: Life) -> Number:
     """Worth today of 1 paid on the planned day, if the unit still runs then."""
     day = np.where(np.isinf(option.hold), 0.0, option.hold)
-    stands = life.survival_given(case.unit_of(option).age, day / option.outlook) * chance_it_runs(option)
+    stands = life.survival_given(case.appliance_of(option).age, day / option.outlook) * chance_it_runs(option)
     worth = stands * np.exp(-np.log1p(case.household.rate) * day)
     return scalar(np.where(np.isinf(option.hold), 0.0, worth))
 
 
-def drift(unit: Appliance, time: Floats) -> Floats:
+def drift(appliance: Appliance, time: Floats) -> Floats:
     """Consumption `time` years from now over consumption now: a rise with age, up to a cap."""
-    rise, cap, age = column(unit.energy_drift), column(unit.energy_drift_cap), column(unit.age)
+    rise, cap, age = column(appliance.energy_drift), column(appliance.energy_drift_cap), column(appliance.age)
     return (1 + np.minimum(rise * (age + time), cap)) / (1 + np.minimum(rise * age, cap))
 
 
 def forever(course: Course) -> dict[str, Number]:
-    """Present cost, by cause, of being about to buy this unit and its like for as long as the need lasts."""
-    return {cause: (course.again[cause] + course.running[cause]) / (1 - course.end[cause]) for cause in CAUSES}
+    """Present cost, by category, of being about to buy this unit and its like for as long as the need lasts."""
+    return {
+        category: (course.again[category] + course.running[category]) / (1 - course.end[category])
+        for category in COST_CATEGORIES
+    }
 
 
 def followed_by(course: Course, next_one: Course, next_forever: Amounts) -> dict[str, Number]:
-    """Present cost, by cause, of what comes when the unit ends and another is bought for good.
+    """Present cost, by category, of what comes when the unit ends and another is bought for good.
 
     On a planned day nobody waits: the old unit runs until the new one stands there.
     """
     spared = course.planned * next_one.again["other"]
-    return {cause: course.end[cause] * next_forever[cause] - (spared if cause == "other" else 0.0) for cause in CAUSES}
+    return {
+        category: course.end[category] * next_forever[category] - (spared if category == "other" else 0.0)
+        for category in COST_CATEGORIES
+    }
 
 
 def by_growth(prices: PriceList) -> tuple[tuple[Number, list[str]], ...]:
-    """Causes whose prices grow alike, so that each growth is discounted once.
+    """Categories whose prices grow alike, so that each growth is discounted once.
 
-    >>> rising = PriceList(unit="EUR", price={}, growth={**dict.fromkeys(CAUSES, 0.0), "gas": 0.01, "water": 0.01})
-    >>> [(growth, causes[-2:]) for growth, causes in by_growth(rising)]
+    >>> rising = PriceList(unit="EUR", price={}, growth={**dict.fromkeys(COST_CATEGORIES, 0.0), "gas": 0.01,
+    ...     "water": 0.01})
+    >>> [(growth, categories[-2:]) for growth, categories in by_growth(rising)]
     [(0.0, ['upkeep', 'other']), (0.01, ['gas', 'water'])]
     """
     groups: dict[int | float, tuple[Number, list[str]]] = {}
-    for cause in CAUSES:
-        growth = prices.growth[cause]
+    for category in COST_CATEGORIES:
+        growth = prices.growth[category]
         key = id(growth) if isinstance(growth, np.ndarray) else growth
-        groups.setdefault(key, (growth, []))[1].append(cause)
+        groups.setdefault(key, (growth, []))[1].append(category)
     return tuple(groups.values())
 
 

@@ -23,7 +23,7 @@ from ..arrays import Floats, Number
 from .case import REPLACE, Case, Option
 from .cash_flow import Study
 from .flows import (
-    CAUSES,
+    COST_CATEGORIES,
     Course,
     PriceList,
     by_growth,
@@ -53,7 +53,7 @@ class Horizon(Protocol):
         """What an option sets going, over this horizon's own unit of it."""
 
     def cost(self, option: Option) -> dict[str, Number]:
-        """Present cost of an option by cause."""
+        """Present cost of an option by category."""
 
     def best_plan(self, option: Option) -> Number:
         """Best year for a planned replacement of the option's unit; NaN where the horizon has no room for one."""
@@ -70,7 +70,7 @@ class _Courses:
     def __init__(self, case: Case, prices: PriceList) -> None:
         self._case, self._prices = case, prices
         offered = {i: o for i, o in enumerate(case.options) if o.action == REPLACE}
-        self._lasting = {i: o for i, o in offered.items() if np.all(case.unit_of(o).age == 0)} or offered
+        self._lasting = {i: o for i, o in offered.items() if np.all(case.appliance_of(o).age == 0)} or offered
         self._run: dict[int, tuple[Option, Course]] = {}
 
     def course(self, option: Option) -> Course:
@@ -105,32 +105,34 @@ class EndlessNeed(_Courses):
         return _cheapest(self._after(self.course(option)))
 
     def cost(self, option: Option) -> dict[str, Number]:
-        """Present cost of an option by cause, with all that comes after it."""
+        """Present cost of an option by category, with all that comes after it."""
         course = self.course(option)
         after = self._after(course)
         then = _picked(after, _cheapest(after))
-        return {cause: course.once[cause] + course.running[cause] + then[cause] for cause in CAUSES}
+        return {
+            category: course.once[category] + course.running[category] + then[category] for category in COST_CATEGORIES
+        }
 
     def best_plan(self, option: Option) -> Number:
         """Best year, of those tried, for a planned replacement of the option's unit."""
-        unit, yearly = self._case.unit_of(option), self.course(option).yearly
+        appliance, yearly = self._case.appliance_of(option), self.course(option).yearly
         index = self.successor_of(option)
         followed = _picked(self._forever, index)
         waiting = _picked({i: self.course(o).again for i, o in self._lasting.items()}, index)["other"]
         time = np.arange(PLANNED_YEARS[-1] * STEPS_A_YEAR + 1) / STEPS_A_YEAR
         slope: Floats = np.zeros(time.shape)
-        for growth, causes in by_growth(self._prices):
+        for growth, categories in by_growth(self._prices):
             force = np.log1p(self._case.household.rate) - np.log1p(growth)
-            level = -force * sum(followed[cause] for cause in causes)
+            level = -force * sum(followed[category] for category in categories)
             flows = (
-                column(yearly[cause]) * running_share(self._case, option, cause, time)
-                for cause in causes
-                if np.any(yearly[cause])
+                column(yearly[category]) * running_share(self._case, option, category, time)
+                for category in categories
+                if np.any(yearly[category])
             )
             total = sum(flows, column(level))
             if np.any(total):
                 slope = slope + np.exp(-column(force) * time) * total
-        stands = life_on_grid(unit).survival_given(column(unit.age), time / column(option.outlook))
+        stands = life_on_grid(appliance).survival_given(column(appliance.age), time / column(option.outlook))
         slope = slope * stands
         so_far = np.cumsum(slope, axis=-1)[..., STEPS_A_YEAR::STEPS_A_YEAR]
         at_end = slope[..., STEPS_A_YEAR::STEPS_A_YEAR]
@@ -156,7 +158,7 @@ class StudyPeriod(_Courses):
         return _cheapest(self._costs(option, option.hold))
 
     def cost(self, option: Option) -> dict[str, Number]:
-        """Present cost of an option by cause, with all that comes after it."""
+        """Present cost of an option by category, with all that comes after it."""
         return self._cost(option, option.hold)
 
     def _cost(self, option: Option, hold: Number) -> dict[str, Number]:
@@ -185,8 +187,8 @@ def _picked(costs: dict[int, dict[str, Number]], index: Number) -> dict[str, Num
         return costs[int(index)]
     candidates = list(costs)
     if len(candidates) == 1:
-        return {cause: np.broadcast_to(cost, np.shape(index)) for cause, cost in costs[candidates[0]].items()}
+        return {category: np.broadcast_to(cost, np.shape(index)) for category, cost in costs[candidates[0]].items()}
     return {
-        cause: np.select([index == i for i in candidates], [np.asarray(costs[i][cause]) for i in candidates])
-        for cause in CAUSES
+        category: np.select([index == i for i in candidates], [np.asarray(costs[i][category]) for i in candidates])
+        for category in COST_CATEGORIES
     }

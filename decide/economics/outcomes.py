@@ -16,7 +16,7 @@ from .breakeven import STUDY_PERIOD, require_single
 from .case import REPAIR, Case, Option, vary
 from .flows import called_back, chance_it_runs, flows_of, life_of, money, running_share, worth_new
 from .horizon import horizon_of
-from .uncertainty import SEED, Spread
+from .uncertainty import SEED, Distribution
 
 CELLS_A_YEAR: Final = 120
 """Grid on which the running costs of one unit are summed up in the draws of luck."""
@@ -31,7 +31,7 @@ class Luck:
     """Over how many years. [year]"""
     costs: Floats
     """Present cost in each household, shape (households). [money]"""
-    spread: Spread
+    spread: Distribution
 
     @property
     def standard_error(self) -> float:
@@ -63,7 +63,7 @@ def luck(case: Case, option: Option, years: float | None = None, households: int
         raise CaseError("years", f"must be a number of years when the need has no end, got {span}")
     studied = vary(case, STUDY_PERIOD, float(span))
     successor = case.options[int(horizon_of(studied, money(studied.household)).successor_of(option))]
-    own, new = (_Run(studied, each, successor) for each in (option, successor))
+    own, new = (_ApplianceRun(studied, each, successor) for each in (option, successor))
     rng = np.random.default_rng(seed)
     fate = rng.random(households)
     left = np.where(fate < chance_it_runs(option), own.lives(rng.random(households)), 0.0)
@@ -78,34 +78,38 @@ def luck(case: Case, option: Option, years: float | None = None, households: int
         by_plan[going] = False
         still = stop[going] >= span
         cost[going[still]] -= new.worth_left(bought[still])
-    return Luck(name=option.name, years=float(span), costs=cost, spread=Spread.of(cost))
+    return Luck(name=option.name, years=float(span), costs=cost, spread=Distribution.of(cost))
 
 
-class _Run:
+class _ApplianceRun:
     """One unit of an option from the moment it starts: how long it runs, and what that costs in each household."""
 
     def __init__(self, case: Case, option: Option, successor: Option) -> None:
         self._case, self._option, self._successor = case, option, successor
-        self._prices, self._flows, self._unit = money(case.household), flows_of(case, option), case.unit_of(option)
-        self._life, self._years = life_of(self._unit), case.household.study_period
+        self._prices, self._flows, self._appliance = (
+            money(case.household),
+            flows_of(case, option),
+            case.appliance_of(option),
+        )
+        self._life, self._years = life_of(self._appliance), case.household.study_period
         self._edge = np.linspace(0.0, self._years, math.ceil(self._years * CELLS_A_YEAR) + 1)
-        self._sums = {cause: self._summed(cause) for cause, flow in self._flows.yearly.items() if flow}
+        self._sums = {category: self._summed(category) for category, flow in self._flows.yearly.items() if flow}
 
-    def _worth(self, cause: str, time: Floats) -> Floats:
-        """Worth today of 1 that grows as the cause does, paid at a time."""
-        force = np.log1p(self._case.household.rate) - np.log1p(self._prices.growth[cause])
+    def _worth(self, category: str, time: Floats) -> Floats:
+        """Worth today of 1 that grows as the category does, paid at a time."""
+        force = np.log1p(self._case.household.rate) - np.log1p(self._prices.growth[category])
         return np.exp(-force * time)
 
-    def _summed(self, cause: str) -> Floats:
+    def _summed(self, category: str) -> Floats:
         """Worth at its start of a unit's running cost up to each edge."""
         middle = (self._edge[1:] + self._edge[:-1]) / 2
-        share = running_share(self._case, self._option, cause, middle)
-        yearly = self._prices.cost(cause, self._flows.yearly[cause]) * share
-        return np.append(0.0, np.cumsum(yearly * self._worth(cause, middle) * np.diff(self._edge)))
+        share = running_share(self._case, self._option, category, middle)
+        yearly = self._prices.cost(category, self._flows.yearly[category]) * share
+        return np.append(0.0, np.cumsum(yearly * self._worth(category, middle) * np.diff(self._edge)))
 
     def lives(self, chance: Floats) -> Floats:
         """Years that each unit runs until it fails, or its planned years are over."""
-        left = self._life.remaining(self._unit.age, chance, outlook=self._option.outlook)
+        left = self._life.remaining(self._appliance.age, chance, outlook=self._option.outlook)
         return np.minimum(left, self._option.hold)
 
     def today(self, fate: Floats) -> Floats:
@@ -130,8 +134,8 @@ class _Run:
     def worth_left(self, start: Floats) -> Floats:
         """Worth today of what is left at the end of a unit that still runs: pro rata of its remaining years."""
         bought, outlook = self._successor, self._option.outlook
-        new = self._case.unit_of(bought)
+        new = self._case.appliance_of(bought)
         years_new = bought.outlook * life_of(new).mean_residual_life(new.age)
-        years_left = outlook * self._life.mean_residual_life(self._unit.age + (self._years - start) / outlook)
+        years_left = outlook * self._life.mean_residual_life(self._appliance.age + (self._years - start) / outlook)
         worth = self._case.household.residual_share * worth_new(self._case, bought)
         return worth * years_left / years_new * self._worth("purchase", np.asarray(self._years))

@@ -23,7 +23,7 @@ from ..arrays import Floats
 from ..errors import CaseError
 from ..finance.life import FromHazard, Weibull
 from .case import REPAIR, REPLACE, Appliance, Case, Household, Option, option_paths
-from .flows import CAUSES, flows_of, life_of, money, running_share
+from .flows import COST_CATEGORIES, flows_of, life_of, money, running_share
 from .policy import AGES, Upkeep, best_policy, limits_against
 from .policy_calibration import Calibration, calibrate
 from .repair_costs import LognormalQuotes
@@ -77,24 +77,24 @@ def deciding_again(case: Case, successor: Option) -> DecidingAgain:
     NoSolution
         No failure law leads to the published life.
     """
-    for path, unit in _units(case):
-        if not float(unit.quote_median) > 0:
+    for path, appliance in _appliances(case):
+        if not float(appliance.quote_median) > 0:
             raise CaseError(f"{path}.quote_median", "must be above 0 to decide again at each failure, got 0")
     if not float(case.household.rate) > 0:
         raise CaseError("household.rate", "must be above 0 to decide again at each failure, got 0")
     repair = next(option for option in case.options if option.action == REPAIR)
     penalty = penalty_of(case)
     bought = (option for option in case.options if option.action == REPLACE)
-    youngest = min(bought, key=lambda option: float(case.unit_of(option).age))
+    youngest = min(bought, key=lambda option: float(case.appliance_of(option).age))
     calibration = calibrated(case.household, youngest, penalty)
     cost_rate = float(calibration.policy.cost_rate)
     if successor is not youngest:
-        failures = _failures(case.unit_of(successor), case.unit_of(youngest), calibration)
-        ages = float(case.unit_of(successor).age) + AGES
+        failures = _failures(case.appliance_of(successor), case.appliance_of(youngest), calibration)
+        ages = float(case.appliance_of(successor).age) + AGES
         cost_rate = _cost_rate(case, successor, failures, penalty, ages)
-    law = calibration, case.unit_of(youngest), cost_rate, penalty
+    law = calibration, case.appliance_of(youngest), cost_rate, penalty
     options = tuple(
-        option if option.unit is None else replace(option, unit=_retiring(case, option, *law))
+        option if option.appliance is None else replace(option, appliance=_retiring(case, option, *law))
         for option in case.options
     )
     there = _retiring(case, repair, *law)
@@ -137,35 +137,35 @@ def upkeep_of(household: Household, bought: Option, penalty: float) -> Upkeep:
 def price_of(case: Case, bought: Option) -> float:
     """What a replacement costs each time it is bought: price, delivery and the rest, and the wait. [money]"""
     prices = money(case.household)
-    return float(sum(prices.cost(cause, paid) for cause, paid in flows_of(case, bought).again.items()))
+    return float(sum(prices.cost(category, paid) for category, paid in flows_of(case, bought).again.items()))
 
 
 @lru_cache(maxsize=REMEMBERED)
 def _calibrated(household: Household, bought: Option, penalty: float) -> Calibration:
     case = _buying(household, bought)
-    unit = case.unit_of(bought)
+    appliance = case.appliance_of(bought)
     upkeep, price = _upkeep(case, bought, penalty), price_of(case, bought)
-    return calibrate(life_of(unit), upkeep, price, float(household.rate), float(unit.age) + AGES)
+    return calibrate(life_of(appliance), upkeep, price, float(household.rate), float(appliance.age) + AGES)
 
 
 def _buying(household: Household, bought: Option) -> Case:
     """The least case around a replacement: what is calibrated depends on nothing else."""
-    unit = bought.unit
-    assert unit is not None  # a replacement has one
-    return Case(appliance=unit, household=household, options=(Option(name=REPAIR, action=REPAIR), bought))
+    appliance = bought.appliance
+    assert appliance is not None  # a replacement has one
+    return Case(appliance=appliance, household=household, options=(Option(name=REPAIR, action=REPAIR), bought))
 
 
-def _units(case: Case) -> Iterator[tuple[str, Appliance]]:
+def _appliances(case: Case) -> Iterator[tuple[str, Appliance]]:
     """The units of a case with the place of each, those that can be bought first."""
     for path, option in zip(option_paths(case), case.options, strict=True):
-        if option.unit is not None:
-            yield f"{path}.unit", option.unit
+        if option.appliance is not None:
+            yield f"{path}.appliance", option.appliance
     yield "appliance", case.appliance
 
 
-def _failures(unit: Appliance, like: Appliance, calibration: Calibration) -> Weibull:
+def _failures(appliance: Appliance, like: Appliance, calibration: Calibration) -> Weibull:
     """Failures of a unit: those of the calibration, as much slower as such units live longer."""
-    pace = float(unit.mean_life) / float(like.mean_life)
+    pace = float(appliance.mean_life) / float(like.mean_life)
     return replace(calibration.failures, scale=calibration.failures.scale * pace)
 
 
@@ -179,9 +179,9 @@ def _retiring(
     case: Case, option: Option, calibration: Calibration, like: Appliance, cost_rate: float, penalty: float
 ) -> Appliance:
     """The option's unit, retired and repaired as the best policy for it says."""
-    unit = case.unit_of(option)
-    failures, upkeep = _failures(unit, like, calibration), _upkeep(case, option, penalty)
-    ages = float(unit.age) + YEARS_AHEAD
+    appliance = case.appliance_of(option)
+    failures, upkeep = _failures(appliance, like, calibration), _upkeep(case, option, penalty)
+    ages = float(appliance.age) + YEARS_AHEAD
     policy = limits_against(failures, upkeep, cost_rate, case.household.rate, ages)
     gone = -np.log(np.maximum(policy.kept, GONE))
 
@@ -194,20 +194,22 @@ def _retiring(
 
     middle, kept = ((each[1:] + each[:-1]) / 2 for each in (ages, policy.kept))
     a_year = float(np.average(spending(middle), weights=kept))  # between the ages: a hazard may start from infinity
-    return replace(unit, retirement=FromHazard(hazard), upkeep=a_year, upkeep_by_age=spending if a_year > 0 else None)
+    return replace(
+        appliance, retirement=FromHazard(hazard), upkeep=a_year, upkeep_by_age=spending if a_year > 0 else None
+    )
 
 
 def _upkeep(case: Case, option: Option, penalty: float) -> Upkeep:
     """Quotes, waits and running cost of an option's unit; repairs are no part of the running cost here."""
-    unit, prices, yearly = case.unit_of(option), money(case.household), flows_of(case, option).yearly
+    appliance, prices, yearly = case.appliance_of(option), money(case.household), flows_of(case, option).yearly
 
     def running(age: Floats) -> Floats:
-        time = age - float(unit.age)
+        time = age - float(appliance.age)
         costs = (
-            prices.cost(cause, yearly.get(cause, 0.0)) * running_share(case, option, cause, time)
-            for cause in CAUSES
-            if cause != "upkeep"
+            prices.cost(category, yearly.get(category, 0.0)) * running_share(case, option, category, time)
+            for category in COST_CATEGORIES
+            if category != "upkeep"
         )
         return sum(costs, np.zeros(age.shape))
 
-    return Upkeep(LognormalQuotes(float(unit.quote_median), float(unit.quote_spread)), penalty, running)
+    return Upkeep(LognormalQuotes(float(appliance.quote_median), float(appliance.quote_spread)), penalty, running)

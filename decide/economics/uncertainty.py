@@ -148,17 +148,17 @@ def _varied(case: Case, ranges: Sequence[Range], drawn: Sequence[Mapping[str, Nu
     """The case with all ranges drawn; where they make no case, as few as clash are named."""
     try:
         return vary_all(case, {path: column for each in drawn for path, column in each.items()})
-    except CaseError as fault:
+    except CaseError as error:
         for fewer in range(1, min(3, len(ranges))):
             for some in itertools.combinations(zip(ranges, drawn, strict=True), fewer):
                 _varied(case, *zip(*some, strict=True))
         named = " and ".join(f"{r.paths[0]} ({r.lows[0]:g} to {r.highs[0]:g})" for r in ranges)
         clash = "ranges clash" if len(ranges) > 1 else "range cannot be drawn"
-        raise CaseError(ranges[0].paths[0], f"{clash}, {named}: {fault}") from fault
+        raise CaseError(ranges[0].paths[0], f"{clash}, {named}: {error}") from error
 
 
 @dataclass(frozen=True)
-class Spread:
+class Distribution:
     """How values are spread: their mean, some quantiles, and a histogram."""
 
     mean: float
@@ -171,11 +171,11 @@ class Spread:
     """Draws in each bar, shape (bars)."""
 
     @staticmethod
-    def of(values: Floats) -> "Spread":
+    def of(values: Floats) -> "Distribution":
         """Sum up the values of all draws, shape (draws)."""
         counts, edges = np.histogram(values, HISTOGRAM_BARS)
         quantiles = tuple(float(each) for each in np.quantile(values, LEVELS))
-        return Spread(float(np.mean(values)), LEVELS, quantiles, edges, counts.astype(float))
+        return Distribution(float(np.mean(values)), LEVELS, quantiles, edges, counts.astype(float))
 
 
 @dataclass(frozen=True)
@@ -196,7 +196,7 @@ class HowSure:
     """What can be chosen today, in the case's order."""
     verdict: int
     """Index of the choice that the case as it stands calls for."""
-    advantage: Spread
+    advantage: Distribution
     """Of repairing."""
     share_cheapest: tuple[float, ...]
     """Share of draws in which each choice is the cheapest."""
@@ -321,7 +321,7 @@ def sure_of_quote(read: Readings, quote: Quote) -> HowSure:
         ranges=read.ranges,
         names=read.names,
         verdict=verdict,
-        advantage=Spread.of(advantage[ends:]),
+        advantage=Distribution.of(advantage[ends:]),
         share_cheapest=tuple(float(share) for share in cheapest),
         expected_regret=expected_regret(costs, verdict),
         value_of_knowing_all=value_of_knowing_all(costs),

@@ -36,7 +36,7 @@ CELLS_A_YEAR: Final = 4
 """Grid of that cash: yearly sums need no finer one."""
 
 RUNNING: Final = ("electricity", "gas", "water", "upkeep", "other")
-"""Causes in which replacing saves or costs more year by year; purchases and the repair are the investment."""
+"""Categories in which replacing saves or costs more year by year; purchases and the repair are the investment."""
 
 NUMBERS: Final = (
     "net_saving", "simple_payback", "discounted_payback", "savings_to_investment_ratio", "internal_rate_of_return",
@@ -54,8 +54,8 @@ class OptionCost:
     name: str
     action: str
     option: Option
-    by_cause: dict[str, Number]
-    """Present cost by cause. [money]"""
+    by_category: dict[str, Number]
+    """Present cost by category. [money]"""
     present_cost: Number
     yearly_cost: Number
     """Level cost at year ends with that present cost. [money/year]"""
@@ -130,13 +130,13 @@ def weigh(case: Case, prices: PriceList | None = None) -> Weighing:
 
 
 def _costed(case: Case, horizon: Horizon, option: Option) -> OptionCost:
-    by_cause, course = horizon.cost(option), horizon.course(option)
-    present = sum(by_cause.values())
+    by_category, course = horizon.cost(option), horizon.course(option)
+    present = sum(by_category.values())
     return OptionCost(
         name=option.name,
         action=option.action,
         option=option,
-        by_cause=by_cause,
+        by_category=by_category,
         present_cost=present,
         yearly_cost=_yearly(case, present),
         today=sum(course.once.values()) - course.lent,
@@ -192,9 +192,12 @@ def measure(case: Case, weighing: Weighing, prices: PriceList | None = None) -> 
     if weighing.options[mended].refused_by or math.isnan(float(np.asarray(weighing.quoted))):
         return Measures(replacement=bought, repair=mended, years=years, **dict.fromkeys(NUMBERS, math.nan))
     replacing, repairing = weighing.options[bought], weighing.options[mended]
-    saving = {cause: repairing.by_cause[cause] - replacing.by_cause[cause] for cause in replacing.by_cause}
+    saving = {
+        category: repairing.by_category[category] - replacing.by_category[category]
+        for category in replacing.by_category
+    }
     invested = -(saving["purchase"] + saving["repair"])
-    ratio = savings_to_investment_ratio(sum(saving[cause] for cause in RUNNING), invested)
+    ratio = savings_to_investment_ratio(sum(saving[category] for category in RUNNING), invested)
     term = period if ends else math.nan
     return Measures(
         replacement=bought,
@@ -231,7 +234,7 @@ def _by_year(
         for cost in (weighing.options[bought], weighing.options[mended])
     )
     more = replacing.total_by_year - repairing.total_by_year
-    saved = np.sum([repairing.by_year[cause] - replacing.by_year[cause] for cause in RUNNING], axis=0)[1:]
+    saved = np.sum([repairing.by_year[category] - replacing.by_year[category] for category in RUNNING], axis=0)[1:]
     return {
         "simple_payback": scalar(simple_payback(more[0], saved)),
         "discounted_payback": scalar(discounted_payback(more[0], saved, case.household.rate)),

@@ -27,7 +27,7 @@ class Interval:
 
 
 @dataclass(frozen=True)
-class Spread:
+class ErrorSources:
     """The causes of error, relative standard deviations, and the degrees of freedom behind the scatter [-]."""
 
     scatter: Number
@@ -39,7 +39,7 @@ class Spread:
     meter: Number = METER
 
 
-def interval_around(value: Number, spread: Spread, coverage: float) -> Interval:
+def interval_around(value: Number, spread: ErrorSources, coverage: float) -> Interval:
     """Bounds of a figure from the causes of its error.
 
     Parameters
@@ -50,7 +50,7 @@ def interval_around(value: Number, spread: Spread, coverage: float) -> Interval:
 
     Examples
     --------
-    >>> around = interval_around(400.0, Spread(scatter=0.1, freedom=1e9, meter=0.0), 0.9)
+    >>> around = interval_around(400.0, ErrorSources(scatter=0.1, freedom=1e9, meter=0.0), 0.9)
     >>> round(float(around.low)), round(float(around.high))
     (339, 472)
     """
@@ -58,7 +58,7 @@ def interval_around(value: Number, spread: Spread, coverage: float) -> Interval:
     return Interval(value, value / factor, value * factor, coverage)
 
 
-def half_width(spread: Spread, coverage: float) -> Floats:
+def half_width(spread: ErrorSources, coverage: float) -> Floats:
     """Half of an interval, in the logarithm: Student's quantile times all causes in quadrature.
 
     Degrees of freedom by Welch and Satterthwaite (JCGM 100:2008, G.4.1): only the scatter is known from few.
@@ -79,7 +79,7 @@ def half_width(spread: Spread, coverage: float) -> Floats:
 
     Examples
     --------
-    >>> round(float(half_width(Spread(scatter=0.03, freedom=1e9, meter=0.04), 0.9)), 4)
+    >>> round(float(half_width(ErrorSources(scatter=0.03, freedom=1e9, meter=0.04), 0.9)), 4)
     0.0822
     """
     require_within("coverage", coverage, 0.01, 0.999, "")

@@ -31,7 +31,7 @@ from .consumption import (
     require_positive,
     require_within,
 )
-from .interval import METER, Interval, Spread, half_width, interval_around, pooled
+from .interval import METER, ErrorSources, Interval, half_width, interval_around, pooled
 from .power_log import (
     DAY,
     HOUR,
@@ -71,7 +71,7 @@ class Annual:
     """Yearly energy of an appliance that runs by itself [kWh/year], and what it rests on."""
 
     energy: Interval
-    spread: Spread
+    spread: ErrorSources
     mean_watts: float
     hours: float
     missing: float
@@ -101,7 +101,7 @@ class AnnualOfRuns:
 
 
 @dataclass(frozen=True)
-class Finding:
+class RatedComparison:
     """Measured against rated: what is used above it [kWh/year], the ratio [-], the chance that it is above [-]."""
 
     excess: Interval
@@ -162,7 +162,7 @@ def annualise(
     mean = defrosts.steady_watts * (1 + defrosts.share)
     split = not np.isnan(defrosts.count)
     scatter, freedom = day_scatter(log, SCATTER_OF_A_DAY if split else SCATTER_UNSPLIT)
-    spread = Spread(
+    spread = ErrorSources(
         scatter=scatter / np.sqrt(hours / HOURS_PER_DAY),
         freedom=freedom,
         daily=(DAILY_RHYTHM if split else DAILY_RHYTHM_UNSPLIT) * left_of_rhythm(log, DAY),
@@ -284,14 +284,14 @@ def annualise_counted_runs(
     """
     runs = require_within("runs between the readings", runs, 1, np.inf, "")
     used, doubt = _counted(first, second, last_digit, meter)
-    spread = Spread(scatter=SCATTER_OF_A_RUN / np.sqrt(runs), freedom=1.0, meter=doubt)
+    spread = ErrorSources(scatter=SCATTER_OF_A_RUN / np.sqrt(runs), freedom=1.0, meter=doubt)
     return interval_around(used / runs * require_amount("runs_per_year", runs_per_year, "1/year"), spread, coverage)
 
 
-def _unbroken(hours: Floats, season: Season, meter: Number, scatter: float, daily: float) -> Spread:
+def _unbroken(hours: Floats, season: Season, meter: Number, scatter: float, daily: float) -> ErrorSources:
     """Spread of a log without gaps, before anything is known of its own scatter."""
     days = hours / HOURS_PER_DAY
-    return Spread(
+    return ErrorSources(
         scatter=scatter / np.sqrt(days),
         freedom=PRIOR_FREEDOM,
         daily=daily * np.abs(np.sinc(days)),
@@ -365,13 +365,13 @@ def annualise_runs(
     weight = runs_per_year * each / energy if energy > 0 else 0.0
     yearly = interval_around(
         energy,
-        Spread(scatter=weight * of_mean, freedom=freedom_pooled, ambient=weight * count_spread, meter=meter),
+        ErrorSources(scatter=weight * of_mean, freedom=freedom_pooled, ambient=weight * count_spread, meter=meter),
         coverage,
     )
     unseen = LEAST_STANDBY * idle / WATTS_PER_KILOWATT if np.isnan(standby) else 0.0
     return AnnualOfRuns(
         Interval(yearly.value, yearly.low, yearly.high + unseen, coverage),
-        interval_around(each, Spread(scatter=of_mean, freedom=freedom_pooled, meter=meter), coverage),
+        interval_around(each, ErrorSources(scatter=of_mean, freedom=freedom_pooled, meter=meter), coverage),
         count,
         float(np.sqrt(own)),
         standby,
@@ -470,7 +470,7 @@ def runs_needed(precision: Number, scatter: Number, runs_in_all: float = np.inf,
     return np.ceil(alone / (1 + alone / runs_in_all))
 
 
-def against_rated(measured: Interval, rated: Number, rated_spread: float = 0.0) -> Finding:
+def against_rated(measured: Interval, rated: Number, rated_spread: float = 0.0) -> RatedComparison:
     """Set measured use against the rated one; use far above it is itself a finding.
 
     Parameters
@@ -498,7 +498,7 @@ def against_rated(measured: Interval, rated: Number, rated_spread: float = 0.0) 
     low, high = ratio * np.exp(-below), ratio * np.exp(above)
     chance = ndtr(normal * np.log(ratio) / np.where(ratio > 1, below, above))
     excess, least, most = (np.multiply(rated, bound - 1) for bound in (ratio, low, high))
-    return Finding(
+    return RatedComparison(
         Interval(excess, least, most, measured.coverage),
         Interval(ratio, low, high, measured.coverage),
         chance,

@@ -123,11 +123,11 @@ def log_of_power(time: Floats, watts: Floats, longest_step: float = np.nan) -> P
     time, watts = _readings(time, watts)
     steps = np.diff(time)
     usual = float(np.median(steps))
-    told = not np.isnan(longest_step)
-    holds = np.where(steps <= (longest_step if told else 1.5 * usual), steps, usual)
+    declared = not np.isnan(longest_step)
+    holds = np.where(steps <= (longest_step if declared else 1.5 * usual), steps, usual)
     read = np.isfinite(watts)
     log = PowerLog(time[read], np.append(holds, usual)[read], watts[read])
-    if not told and (_uneven(steps / usual) or _written_on_change(log)):
+    if not declared and (_uneven(steps / usual) or _written_on_change(log)):
         raise CaseError("longest_step", "the steps are uneven; say for how many seconds a reading may hold")
     return log
 
@@ -369,8 +369,8 @@ def _hours_between(log: PowerLog, starts: Floats) -> tuple[float, float, float]:
         low, high = (max(bound, float(before), float(after)) for bound in DEFROST_INTERVAL)
         return float(np.sqrt(low * high)), low, high
     if within * HOUR >= 0.9 * (ends[1] - ends[0]):
-        told = float(within) / (starts.size - 1)
-        return told, told, told
+        per_gap = float(within) / (starts.size - 1)
+        return per_gap, per_gap, per_gap
     # Some may have passed unseen, but their share of the time that was seen is right.
     hours = covered_hours(log)
     return hours / starts.size, hours / (starts.size + 1), hours / (starts.size - 1)

@@ -6,7 +6,7 @@ and the lines before it, so the order says what a minimum and a tax apply to:
 * `Usage` prices each unit, by time band and by block; sewage on the same volume or a levy a unit is a further one;
 * `Fixed` is due whatever is drawn;
 * `Minimum` is what the lines before it fall short of the least bill;
-* `Share` is a tax or rider: a fraction of lines before it.
+* `FractionLine` is a tax or rider: a fraction of lines before it.
 
 **Blocks together with time bands** need a rule, and suppliers differ: `in_proportion` counts the blocks on the period's
 total and splits every band alike; `in_order_of_time` fills them hour by hour. The line names its rule. Where a period
@@ -194,7 +194,7 @@ class Minimum:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Share:
+class FractionLine:
     """Line for a tax or rider: a fraction of lines before it, of all of them unless it names some."""
 
     name: str
@@ -206,7 +206,7 @@ class Share:
         return self.share * np.asarray(sum(before[name] for name in self.of or before))[..., None]
 
 
-Line: TypeAlias = Usage | Fixed | Minimum | Share
+Line: TypeAlias = Usage | Fixed | Minimum | FractionLine
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -225,7 +225,7 @@ class Tariff:
         for line in self.lines:
             if line.name in names:
                 raise CaseError("tariff", f"two lines are named {line.name}")
-            if isinstance(line, Share) and not set(line.of) <= set(names):
+            if isinstance(line, FractionLine) and not set(line.of) <= set(names):
                 raise CaseError(line.name, f"may be a share of lines before it only, got {', '.join(line.of)}")
             names.append(line.name)
 
@@ -266,7 +266,7 @@ def bill(tariff: Tariff, use: Use, calendar: Calendar = CALENDAR_MONTHS) -> dict
     --------
     >>> from decide.energy.load_profile import Totals
     >>> steps = Usage(name="energy", bands=((Block(0.10, 300), Block(0.20)),))
-    >>> lines = (steps, Fixed(name="standing", amount=9), Share(name="tax", share=0.1))
+    >>> lines = (steps, Fixed(name="standing", amount=9), FractionLine(name="tax", share=0.1))
     >>> june = bill(Tariff(unit="kWh", lines=lines), Totals(np.array([320.0])), Calendar(periods=(30,)))
     >>> {name: round(float(amount[0]), 2) for name, amount in june.items()}
     {'energy': 34.0, 'standing': 9.0, 'tax': 4.3}

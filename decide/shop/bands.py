@@ -146,12 +146,12 @@ class Bands:
         >>> Bands(0.6, 1.1).says, Bands(-math.inf, -math.inf).says, Bands(0.6, math.inf).says
         (('repair', 'both', 'replace'), ('replace',), ('repair', 'both'))
         """
-        said = {
+        conclusions = {
             "repair": self.lower > -math.inf,
             "both": self.higher > self.lower,
             "replace": self.higher < math.inf,
         }
-        return tuple(word for word, ever in said.items() if ever)
+        return tuple(word for word, ever in conclusions.items() if ever)
 
     def words(self, score: Floats) -> NDArray[np.int8]:
         """0 repair, 1 both, 2 replace; shape (n)."""

@@ -158,7 +158,7 @@ def quantile_share(counts: Floats, below: float) -> float:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Part:
+class SummaryLine:
     """One line of a summary: some of the jobs of a tally. What nobody gave is NaN."""
 
     kind: str | None
@@ -209,7 +209,7 @@ class Part:
         return self.paid_above_cost / self.paid_above if self.paid_above else math.nan
 
 
-def part(tally: Tally, kind: str | None = None, band: int | None = None, *decisions: str) -> Part:
+def part(tally: Tally, kind: str | None = None, band: int | None = None, *decisions: str) -> SummaryLine:
     """One line of a summary: a class or all, a band of age or all, and some decisions or all.
 
     Parameters
@@ -228,7 +228,7 @@ def part(tally: Tally, kind: str | None = None, band: int | None = None, *decisi
 
     paid = [index for index in chosen if DECISIONS[index] == REPAIRED]
     turned_down = [index for index in chosen if DECISIONS[index] in TURNED_DOWN]
-    return Part(
+    return SummaryLine(
         kind=kind,
         band=band,
         **{verdict.replace(" ", "_"): int(total(verdict)) for verdict in VERDICTS},
@@ -252,7 +252,7 @@ def _mean(total: float, count: float) -> float:
     return total / count if count else math.nan
 
 
-def summary(tally: Tally) -> list[Part]:
+def summary(tally: Tally) -> list[SummaryLine]:
     """A line for each class and band of age that has jobs, each class followed by its total, and the total of all."""
     lines = []
     for kind in sorted(tally.kinds):

@@ -35,7 +35,7 @@ from scipy.special import chdtri, gamma
 from ..arrays import Floats
 from ..finance.life import SHAPES, Weibull
 from .jobs import LEFT, OUTCOMES, REPAIRED, REPLACED, RETIRED, UNKNOWN, Jobs
-from .records import LEVEL, Finding, days_since
+from .records import LEVEL, RecordFigure, days_since
 
 LEAST_ENDS: Final = 20
 """Ends of units below which no life is told. In simulated books (tests/test_own_records.py) the interval of the mean
@@ -158,7 +158,7 @@ def _last(unit: NDArray[np.intp], units: int, days: Floats) -> Floats:
 
 
 @dataclass(frozen=True)
-class Steps:
+class SurvivalSteps:
     """Share still in service by age without any law of life; arrays have shape (ages at which units ended)."""
 
     age: Floats
@@ -168,7 +168,7 @@ class Steps:
     """Of those that served at the youngest age of entry. [-]"""
 
 
-def kaplan_meier(watched: Spells, from_age: float = 0.0) -> Steps:
+def kaplan_meier(watched: Spells, from_age: float = 0.0) -> SurvivalSteps:
     r"""Share of units still in service by age, as counted.
 
     .. math:: S(t) = \prod_{t_j \le t} \left(1 - \frac{d_j}{Y_j}\right),
@@ -202,7 +202,7 @@ def kaplan_meier(watched: Spells, from_age: float = 0.0) -> Steps:
     entered = np.searchsorted(np.sort(watched.entry), age, side="left")
     left = np.searchsorted(np.sort(watched.exit), age, side="left")
     at_risk = (entered - left).astype(float)
-    return Steps(age, at_risk, ends.astype(float), np.cumprod(1 - ends / at_risk))
+    return SurvivalSteps(age, at_risk, ends.astype(float), np.cumprod(1 - ends / at_risk))
 
 
 def log_likelihood(watched: Spells, shape: float, scale: float) -> float:
@@ -221,14 +221,14 @@ class OwnLife:
     """A Weibull life fitted to what was watched; NaN where it is not told."""
 
     watched: Spells
-    mean: Finding
+    mean: RecordFigure
     """[year]"""
-    shape: Finding
+    shape: RecordFigure
     scale: float = math.nan
     """[year]"""
 
     @property
-    def told(self) -> bool:
+    def identified(self) -> bool:
         """Whether there is a life to tell."""
         return not self.mean.too_few
 
@@ -256,9 +256,9 @@ def enough(watched: Spells) -> bool:
     return watched.ends >= LEAST_ENDS and watched.silence <= MOST_SILENT
 
 
-def untold(watched: Spells) -> OwnLife:
+def not_identified(watched: Spells) -> OwnLife:
     """No life: what was watched does not identify one."""
-    return OwnLife(watched, Finding(len(watched)), Finding(len(watched)))
+    return OwnLife(watched, RecordFigure(len(watched)), RecordFigure(len(watched)))
 
 
 def own_life(watched: Spells, shape: float, scale: float) -> OwnLife:
@@ -268,14 +268,14 @@ def own_life(watched: Spells, shape: float, scale: float) -> OwnLife:
     it can be trusted. No life is told where the shape is not within the bounds of `Weibull` or an interval has no end.
     """
     if not SHAPES[0] <= shape <= SHAPES[1]:
-        return untold(watched)
+        return not_identified(watched)
     mean = float(scale * _of_mean(shape))
     low, high = profile(watched, shape, scale, _of_mean)
     shapes = _profile_of_shape(watched, shape)
     if min(low, *shapes) <= 0 or math.isinf(max(high, *shapes)):
-        return untold(watched)
+        return not_identified(watched)
     n = len(watched)
-    return OwnLife(watched, Finding(n, mean, low, high), Finding(n, shape, *shapes), scale)
+    return OwnLife(watched, RecordFigure(n, mean, low, high), RecordFigure(n, shape, *shapes), scale)
 
 
 def _of_mean(shape: float) -> float:

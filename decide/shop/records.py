@@ -35,7 +35,7 @@ FLAT_JOBS: Final = 0.5
 
 
 @dataclass(frozen=True)
-class Finding:
+class RecordFigure:
     """A figure from so many jobs, with its interval; all three are NaN where there are too few."""
 
     n: int
@@ -48,9 +48,9 @@ class Finding:
         """Whether the jobs are too few to tell."""
         return math.isnan(self.value)
 
-    def times(self, factor: float) -> "Finding":
+    def times(self, factor: float) -> "RecordFigure":
         """The same in another unit, such as a share of a price."""
-        return Finding(self.n, self.value * factor, self.low * factor, self.high * factor)
+        return RecordFigure(self.n, self.value * factor, self.low * factor, self.high * factor)
 
 
 def days_since(dates: NDArray[np.datetime64]) -> Floats:
@@ -61,7 +61,7 @@ def days_since(dates: NDArray[np.datetime64]) -> Floats:
 
 def fault_shares(
     jobs: Jobs, faults: tuple[str, ...], prior: Mapping[str, float] | None = None, strength: float = PRIOR_JOBS
-) -> dict[str, Finding]:
+) -> dict[str, RecordFigure]:
     r"""How often each fault is what a job of the class is about.
 
     .. math:: share_f = \frac{n_f + s\, p_f}{n + s}, \qquad share_f \sim Beta(n_f + s p_f,\; n - n_f + s (1 - p_f))
@@ -86,28 +86,28 @@ def fault_shares(
         require("prior", known, 0.0, 1.0, "")
         require("prior", known.sum(), 1e-9, np.inf, "in all")
         before = strength * known / known.sum()
-    told, all_told = counts + before, counts.sum() + before.sum()
+    tallied, all_tallied = counts + before, counts.sum() + before.sum()
     return {
-        fault: _share(int(count), float(mine), float(all_told - mine))
-        for fault, count, mine in zip(faults, counts, told, strict=True)
+        fault: _share(int(count), float(mine), float(all_tallied - mine))
+        for fault, count, mine in zip(faults, counts, tallied, strict=True)
     }
 
 
-def _share(n: int, yes: float, no: float) -> Finding:
+def _share(n: int, yes: float, no: float) -> RecordFigure:
     """A share by its Beta distribution; exactly none or all where one side counts nothing."""
     if yes <= 0 or no <= 0:
-        return Finding(n, *(3 * (float(yes > 0),)))
+        return RecordFigure(n, *(3 * (float(yes > 0),)))
     tail = (1 - LEVEL) / 2
-    return Finding(n, yes / (yes + no), float(betaincinv(yes, no, tail)), float(betaincinv(yes, no, 1 - tail)))
+    return RecordFigure(n, yes / (yes + no), float(betaincinv(yes, no, tail)), float(betaincinv(yes, no, 1 - tail)))
 
 
 @dataclass(frozen=True)
 class RepairCosts:
     """What repairs of a class are quoted at: a lognormal distribution."""
 
-    median: Finding
+    median: RecordFigure
     """[money]"""
-    spread: Finding
+    spread: RecordFigure
     """Standard deviation of the logarithm. [-]"""
 
 
@@ -122,16 +122,17 @@ def repair_costs(jobs: Jobs) -> RepairCosts:
     logs = np.log(jobs.quote[np.nan_to_num(jobs.quote) > 0])
     n = len(logs)
     if n < LEAST_QUOTES:
-        return RepairCosts(Finding(n), Finding(n))
+        return RepairCosts(RecordFigure(n), RecordFigure(n))
     tail, middle, spread = (1 - LEVEL) / 2, float(logs.mean()), float(logs.std(ddof=1))
     half = float(stdtrit(n - 1, 1 - tail)) * spread / math.sqrt(n)
     low, high = (spread * math.sqrt((n - 1) / float(chdtri(n - 1, side))) for side in (tail, 1 - tail))
     return RepairCosts(
-        Finding(n, math.exp(middle), math.exp(middle - half), math.exp(middle + half)), Finding(n, spread, low, high)
+        RecordFigure(n, math.exp(middle), math.exp(middle - half), math.exp(middle + half)),
+        RecordFigure(n, spread, low, high),
     )
 
 
-def fix_holds(jobs: Jobs, window: Number, prior: float | None = None, strength: float = PRIOR_JOBS) -> Finding:
+def fix_holds(jobs: Jobs, window: Number, prior: float | None = None, strength: float = PRIOR_JOBS) -> RecordFigure:
     r"""Share of repairs that did not have to be done once more within the callback window.
 
     .. math:: holds \sim Beta(held + s\, p,\; called\ back + s\,(1 - p))
@@ -160,4 +161,4 @@ def fix_holds(jobs: Jobs, window: Number, prior: float | None = None, strength: 
     else:
         require("prior", prior, 0.0, 1.0, "")
         before = strength * prior, strength * (1 - prior)
-    return _share(yes + no, yes + before[0], no + before[1]) if yes + no else Finding(0)
+    return _share(yes + no, yes + before[0], no + before[1]) if yes + no else RecordFigure(0)

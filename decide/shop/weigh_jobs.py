@@ -101,7 +101,7 @@ class WeighedJobs:
 
 
 @dataclass(frozen=True, kw_only=True)
-class ByAge:
+class LimitsByAge:
     """What one case comes to at each of several ages, whatever is quoted; arrays have shape (ages,)."""
 
     ages: Floats
@@ -118,10 +118,10 @@ class ByAge:
         return type(self)(**{item.name: getattr(self, item.name)[which] for item in fields(self)})
 
 
-def by_age(template: Case, ages: Floats) -> ByAge:
+def by_age(template: Case, ages: Floats) -> LimitsByAge:
     """Weigh a case at several ages, in rising order."""
     weighing = weigh(vary_all(template, {AGE: ages}))
-    return ByAge(
+    return LimitsByAge(
         ages=ages,
         limit=_each(weighing.repair_limit, ages),
         new_price=_price_of_new(weighing, ages),
@@ -133,10 +133,10 @@ class Remembered:
     """`by_age` for chunk after chunk: an age that was weighed before is looked up."""
 
     def __init__(self) -> None:
-        self._known: dict[int, tuple[Case, ByAge]] = {}
+        self._known: dict[int, tuple[Case, LimitsByAge]] = {}
         self._count = 0
 
-    def __call__(self, template: Case, ages: Floats) -> ByAge:
+    def __call__(self, template: Case, ages: Floats) -> LimitsByAge:
         """Weigh a case at those of the ages, in rising order, that are new."""
         if self._count > MOST_REMEMBERED:
             self._known, self._count = {}, 0
@@ -153,13 +153,15 @@ class Remembered:
         return known.taken(np.searchsorted(known.ages, ages))
 
 
-def _joined(one: ByAge, two: ByAge) -> ByAge:
-    both = {item.name: np.concatenate([getattr(one, item.name), getattr(two, item.name)]) for item in fields(ByAge)}
-    return ByAge(**both).taken(np.argsort(both["ages"], kind="stable"))
+def _joined(one: LimitsByAge, two: LimitsByAge) -> LimitsByAge:
+    both = {
+        item.name: np.concatenate([getattr(one, item.name), getattr(two, item.name)]) for item in fields(LimitsByAge)
+    }
+    return LimitsByAge(**both).taken(np.argsort(both["ages"], kind="stable"))
 
 
 def weigh_jobs(
-    jobs: Jobs, template_of: TemplateOf, weigh_ages: Callable[[Case, Floats], ByAge] = by_age
+    jobs: Jobs, template_of: TemplateOf, weigh_ages: Callable[[Case, Floats], LimitsByAge] = by_age
 ) -> WeighedJobs:
     """Say of every job up to what quote its repair is worth it, and what to do.
 

@@ -97,8 +97,8 @@ def test_memory_hangs_on_the_chunk_and_not_on_the_book(tmp_path: Path) -> None:
     peaks = {}
     for rows in (10_000, 100_000, 1_000_000):
         path = written(tmp_path / f"{rows}.csv", rows)
-        told = subprocess.run([sys.executable, "-c", WATCHED, str(path)], capture_output=True, text=True, check=True)
-        read, peak = map(int, told.stdout.split())
+        process = subprocess.run([sys.executable, "-c", WATCHED, str(path)], capture_output=True, text=True, check=True)
+        read, peak = map(int, process.stdout.split())
         assert read == rows
         peaks[rows] = peak / 1024
     print("\npeak memory: " + ", ".join(f"{rows:,} rows {peak:.0f} MB" for rows, peak in peaks.items()))

@@ -61,10 +61,10 @@ def as_book(jobs: Jobs, path: Path) -> None:
     }).to_csv(path, index=False)  # fmt: skip
 
 
-def survival(unit: Appliance) -> np.ndarray:
-    time_ = unit.age + np.arange(MONTHS + 1) / 12
-    scale = (unit.mean_life - unit.life_delay) / math.gamma(1 + 1 / unit.life_shape)
-    hazard = (np.maximum(time_ - unit.life_delay, 0) / scale) ** unit.life_shape
+def survival(appliance: Appliance) -> np.ndarray:
+    time_ = appliance.age + np.arange(MONTHS + 1) / 12
+    scale = (appliance.mean_life - appliance.life_delay) / math.gamma(1 + 1 / appliance.life_shape)
+    hazard = (np.maximum(time_ - appliance.life_delay, 0) / scale) ** appliance.life_shape
     return np.exp(hazard[0] - hazard)
 
 
@@ -73,15 +73,15 @@ def limit_by_hand(case: Case) -> float:
     monthly = (1 + case.household.rate) ** (1 / 12) - 1
     new, costs = case.options[1], []
     for option in case.options[:2]:
-        standing = survival(case.unit_of(option)) * chance_it_runs(option)
-        fresh = survival(case.unit_of(new))
+        standing = survival(case.appliance_of(option)) * chance_it_runs(option)
+        fresh = survival(case.appliance_of(new))
         ends, deaths = -np.diff(standing, prepend=1.0), -np.diff(fresh)
         bought = np.zeros(MONTHS + 1)
         for month in range(MONTHS + 1):
             bought[month] = ends[month] + bought[:month] @ deaths[:month][::-1]
         flows, again, price = flows_of(case, option), flows_of(case, new), money(case.household).price
         running, followed = (
-            sum(each.yearly[cause] * price[cause] for cause in each.yearly) / 12 for each in (flows, again)
+            sum(each.yearly[category] * price[category] for category in each.yearly) / 12 for each in (flows, again)
         )
         expected = standing * running + (1 - standing) * followed + bought * sum(again.again.values())
         costs.append(npf.npv(monthly, expected) + sum(flows.once.values()))

@@ -25,7 +25,7 @@ PHONES = 20
 CHANGES = 3
 PAUSE = 3.0
 """Between two changes of one phone, where they are those of people. [s]"""
-SPOKEN = [Subprotocol("streamlit")]
+SUBPROTOCOLS = [Subprotocol("streamlit")]
 LONGEST = 60.0
 """What any re-run may take. [s]"""
 
@@ -58,19 +58,19 @@ class Phone:
         for field, text in self.values.items():
             state = asked.rerun_script.widget_states.widgets.add()
             state.id, state.string_value = field, text
-        begun, said = time.perf_counter(), []
+        begun, found = time.perf_counter(), []
         self.line.send(asked.SerializeToString())
         while True:
             came = bytes(self.line.recv(timeout=LONGEST))  # type: ignore[arg-type]
             message = ForwardMsg.FromString(came)
-            said.append(came)
+            found.append(came)
             kind = message.WhichOneof("type")
             if kind == "delta" and message.delta.WhichOneof("type") == "new_element":
                 element = message.delta.new_element
                 if element.WhichOneof("type") == "text_input":
                     self.fields[element.text_input.label] = element.text_input.id
             if kind == "script_finished" and message.script_finished == ForwardMsg.FINISHED_SUCCESSFULLY:
-                self.page = b"".join(said)
+                self.page = b"".join(found)
                 return time.perf_counter() - begun
 
 
@@ -99,7 +99,9 @@ def used(url: str, phones: int, pause: float) -> tuple[list[Phone], list[float]]
 
     def use(number: int) -> tuple[Phone, float]:
         address = url.replace("http://", "ws://") + "/_stcore/stream"
-        with connect(address, origin=Origin(url), subprotocols=SPOKEN, max_size=None, open_timeout=LONGEST) as line:
+        with connect(
+            address, origin=Origin(url), subprotocols=SUBPROTOCOLS, max_size=None, open_timeout=LONGEST
+        ) as line:
             phone = Phone(line)
             ready.wait()
             opened = phone.open()
@@ -115,7 +117,7 @@ def used(url: str, phones: int, pause: float) -> tuple[list[Phone], list[float]]
     return [phone for phone, _ in done], [opened for _, opened in done]
 
 
-def told(what: str, phones: list[Phone], opened: list[float]) -> dict[str, Any]:
+def printed(what: str, phones: list[Phone], opened: list[float]) -> dict[str, Any]:
     runs = sorted(second for phone in phones for second in phone.seconds)
     figures = {
         "what": what, "re-runs": len(runs), "median_s": round(statistics.median(runs), 3),
@@ -131,10 +133,10 @@ def test_twenty_phones_beside_one_alone(tmp_path: Path) -> None:
         server, begun, own = server_of(url), time.perf_counter(), time.process_time()
         used(url, 1, 0.0)  # the first session loads what all of them need
         memory = [kept_in_memory(server)]
-        alone = told("one phone alone", *used(url, 1, 0.2))
-        people = told(f"{PHONES} phones, a change in {PAUSE:g} s each", *used(url, PHONES, PAUSE))
+        alone = printed("one phone alone", *used(url, 1, 0.2))
+        people = printed(f"{PHONES} phones, a change in {PAUSE:g} s each", *used(url, PHONES, PAUSE))
         memory.append(kept_in_memory(server))
-        storm = told(f"{PHONES} phones without a pause", *used(url, PHONES, 0.0))
+        storm = printed(f"{PHONES} phones without a pause", *used(url, PHONES, 0.0))
         memory.append(kept_in_memory(server))
         print(
             f"memory of the server: {memory[0]:.0f} MB with one, {memory[1]:.0f} and {memory[2]:.0f} MB after {PHONES}"

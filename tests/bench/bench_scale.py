@@ -15,7 +15,7 @@ import plotly.graph_objects as go
 from bench_jobs import ALONE, as_book
 from invented_jobs import invented_jobs
 
-from decide.load.jobs.book import Book, open_book
+from decide.load.jobs.book import JobBook, open_book
 from decide.load.jobs.cases import JobCases
 from decide.load.jobs.columns import guess_mapping
 from decide.load.jobs.rows import jobs_of
@@ -45,14 +45,14 @@ def book_of(rows: int, folder: Path) -> Path:
 def streamed(rows: int, folder: Path) -> tuple[float, float]:
     """Seconds, and the greatest memory in MB."""
     arguments = [str(book_of(rows, folder)), str(folder / "rows.csv")]
-    said = subprocess.run(
+    sentences = subprocess.run(
         [sys.executable, "-c", ALONE, *arguments], capture_output=True, text=True, check=True, timeout=3600
     ).stdout.split()
-    assert int(said[0]) == rows
-    return float(said[2]), float(said[3])
+    assert int(sentences[0]) == rows
+    return float(sentences[2]), float(sentences[3])
 
 
-def stages(book: Book) -> dict[str, float]:
+def stages(book: JobBook) -> dict[str, float]:
     """Seconds that each stage takes by itself, in one process, on all that came before it. [s]"""
     columns, template = guess_mapping(book), JobCases("US", tables()).template
 

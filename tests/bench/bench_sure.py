@@ -14,7 +14,7 @@ from decide.show.text.certainty import (
     flip_row,
     flips_of,
     has_verdict,
-    how_sure_said,
+    how_sure_text,
     luck_of,
     ready_paths,
     sure_of,
@@ -40,7 +40,7 @@ def test_the_section_of_the_page_against_two_hundred_milliseconds() -> None:
 
         def section() -> None:
             sure = sure_of(found.case, found.ranges, DRAWS)  # noqa: B023
-            how_sure_said(words, found, sure), worth_finding(words, found, sure)  # noqa: B023
+            how_sure_text(words, found, sure), worth_finding(words, found, sure)  # noqa: B023
             share_chart(found, words, sure)  # noqa: B023
             for path in ready_paths(found):  # noqa: B023
                 if path != STUDY_PERIOD:

@@ -38,9 +38,9 @@ def one_by_one(case: Case) -> float:
     new = case.options[1]
     for option in case.options:
         expected = np.zeros(months + 1)
-        standing = survival(case.unit_of(option), months) * chance_it_runs(option)
+        standing = survival(case.appliance_of(option), months) * chance_it_runs(option)
         like = new if option.action == "repair" else option
-        fresh = survival(case.unit_of(like), months)
+        fresh = survival(case.appliance_of(like), months)
         ends, deaths = -np.diff(standing, prepend=1.0), -np.diff(fresh)
         bought = np.zeros(months + 1)
         for month in range(months + 1):
@@ -53,18 +53,18 @@ def one_by_one(case: Case) -> float:
     return min(costs[1:]) - costs[0] + case.options[0].quote.total
 
 
-def survival(unit: Appliance, months: int) -> np.ndarray:
+def survival(appliance: Appliance, months: int) -> np.ndarray:
     """Survival by the month from the unit's age."""
-    time = unit.age + np.arange(months + 1) / 12
-    scale = (unit.mean_life - unit.life_delay) / math.gamma(1 + 1 / unit.life_shape)
-    hazard = (np.maximum(time - unit.life_delay, 0) / scale) ** unit.life_shape
+    time = appliance.age + np.arange(months + 1) / 12
+    scale = (appliance.mean_life - appliance.life_delay) / math.gamma(1 + 1 / appliance.life_shape)
+    hazard = (np.maximum(time - appliance.life_delay, 0) / scale) ** appliance.life_shape
     return np.exp(hazard[0] - hazard)
 
 
 def test_ten_thousand_cases_against_a_loop_with_numpy_financial() -> None:
     case = complete(read_case(DEMO)).case
     case = replace(case, options=case.options[:2])
-    for path in ("appliance.energy_drift", "replace.unit.energy_drift", "replace.warranty"):
+    for path in ("appliance.energy_drift", "replace.appliance.energy_drift", "replace.warranty"):
         case = vary(case, path, 0.0)
     case = vary(case, "repair.outlook", 1.0)
     rows, sampled = 10_000, 40

@@ -34,10 +34,10 @@ def _hangs(_number: int, _frame: FrameType | None) -> None:
     raise Hang
 
 
-def _place(fault: BaseException) -> str:
-    last = [frame for frame in traceback.extract_tb(fault.__traceback__) if "/decide/" in frame.filename]
+def _place(error: BaseException) -> str:
+    last = [frame for frame in traceback.extract_tb(error.__traceback__) if "/decide/" in frame.filename]
     at = f"{Path(last[-1].filename).name}:{last[-1].lineno} {last[-1].name}" if last else "?"
-    return f"{type(fault).__name__} at {at}: {str(fault)[:120]}"
+    return f"{type(error).__name__} at {at}: {str(error)[:120]}"
 
 
 def attempt(read: object, content: bytes) -> str | None:
@@ -47,12 +47,12 @@ def attempt(read: object, content: bytes) -> str | None:
     signal.alarm(LONGEST)
     try:
         read(content)  # type: ignore[operator]
-    except DataError as fault:
-        return _place(fault)
-    except MendpointError as fault:
-        return None if len(str(fault)) > 3 else f"says nothing: {_place(fault)}"
-    except (Exception, Hang) as fault:
-        return _place(fault)
+    except DataError as error:
+        return _place(error)
+    except MendpointError as error:
+        return None if len(str(error)) > 3 else f"says nothing: {_place(error)}"
+    except (Exception, Hang) as error:
+        return _place(error)
     finally:
         signal.alarm(0)
     return ""
@@ -70,18 +70,18 @@ def by_chance(name: str, runs: int, seed: int) -> bool:
     for each in range(seed, seed + runs):
         content = reader.spoilt(each)
         before = time.perf_counter()
-        said = attempt(reader.read, content)
+        refusal = attempt(reader.read, content)
         longest = max(longest, time.perf_counter() - before)
-        whole += said == ""
-        if said:
-            found[said] += 1
-            first.setdefault(said, each)
+        whole += refusal == ""
+        if refusal:
+            found[refusal] += 1
+            first.setdefault(refusal, each)
     took = time.perf_counter() - begun
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1000
     print(f"{name}: {runs} inputs in {took:.0f} s, {whole} read, {runs - whole - sum(found.values())} refused, "
           f"{sum(found.values())} faults; longest {longest:.2f} s; peak memory {peak:.0f} MB", flush=True)  # fmt: skip
-    for said, times in found.most_common():
-        print(f"    {times} x {said}  (seed {first[said]})", flush=True)
+    for refusal, times in found.most_common():
+        print(f"    {times} x {refusal}  (seed {first[refusal]})", flush=True)
     return not found
 
 
@@ -94,9 +94,9 @@ def guided(name: str, runs: int) -> None:
     reader = READERS[name]
 
     def one(content: bytes) -> None:
-        said = attempt(reader.read, content)
-        if said:
-            raise RuntimeError(said)
+        refusal = attempt(reader.read, content)
+        if refusal:
+            raise RuntimeError(refusal)
 
     corpus = Path(tempfile.mkdtemp(prefix=f"fuzz-{name}"))
     for number, sample in enumerate(reader.samples()):
@@ -111,15 +111,15 @@ def main() -> None:
     asked.add_argument("--seed", type=int, default=0)
     asked.add_argument("--only", nargs="*")
     asked.add_argument("--guided", action="store_true")
-    said = asked.parse_args()
+    options = asked.parse_args()
     warnings.simplefilter("error")
     signal.signal(signal.SIGALRM, _hangs)
-    if said.guided:
-        guided(said.only[0], said.runs)
+    if options.guided:
+        guided(options.only[0], options.runs)
     from fuzzing import READERS
 
     resource.setrlimit(resource.RLIMIT_AS, (MEMORY, MEMORY))
-    well = [by_chance(name, said.runs, said.seed) for name in said.only or READERS]
+    well = [by_chance(name, options.runs, options.seed) for name in options.only or READERS]
     sys.exit(not all(well))
 
 

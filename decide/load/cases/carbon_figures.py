@@ -18,7 +18,7 @@ from ...economics.case import Case, inputs, option_paths
 from ...economics.uncertainty import Range
 from ...energy.tariff import steady_escalation
 from ...errors import DataError
-from ..tables.rows import ANY, Row, keyed, rows
+from ..tables.rows import ANY, CsvRow, keyed, rows
 from ..tables.tables import CURRENCIES, STATUSES, Estimate, Source, data_dir, tables
 from .reading import DefaultUsed
 
@@ -213,7 +213,7 @@ class _Filling:
         if name in self._entered:
             return self._entered[name]
         figure = carbon_tables().figure(name, kind, self._region)
-        used = any(float(np.asarray(getattr(self._case.unit_of(o), name))) for o in self._case.options)
+        used = any(float(np.asarray(getattr(self._case.appliance_of(o), name))) for o in self._case.options)
         if used:
             self._note(name, figure, figure.unit)
             self._ranges[f"household.{name}_price"] = float(figure.low or 0.0), float(figure.high or 0.0)
@@ -247,9 +247,9 @@ class _Filling:
         """What making each new unit emits, and what it loses in the end; one figure of a class moves all its units."""
         made, lost = [], []
         for path, option in zip(option_paths(self._case), self._case.options, strict=True):
-            if option.unit is None:
+            if option.appliance is None:
                 continue
-            kind = option.unit.kind
+            kind = option.appliance.kind
             figure = carbon_tables().figure("made", kind, self._region)
             built = self._entered.get("made", math.nan)
             low, high = (float(end or 0.0) for end in (figure.low, figure.high))
@@ -257,7 +257,9 @@ class _Filling:
                 built = self._note("made", figure, "kg")
             else:
                 low = high = built
-            inside = carbon_tables().refrigerant(kind, self._region, self._year - float(np.asarray(option.unit.age)))
+            inside = carbon_tables().refrigerant(
+                kind, self._region, self._year - float(np.asarray(option.appliance.age))
+            )
             self._names.append("" if inside is None else inside.name)
             leaks = lost_low = lost_high = self._entered.get("refrigerant", math.nan)
             if math.isnan(leaks):
@@ -292,7 +294,7 @@ def carbon_tables() -> CarbonTables:
     275.0
     """
 
-    def read(name: str) -> list[Row]:
+    def read(name: str) -> list[CsvRow]:
         return list(rows(data_dir() / name, COLUMNS[name]))
 
     found: dict[tuple[str, str], list[Refrigerant]] = {}
@@ -311,7 +313,7 @@ def carbon_tables() -> CarbonTables:
     )
 
 
-def _estimate(row: Row, value: float, ends: tuple[float | None, float | None], unit: str) -> Estimate:
+def _estimate(row: CsvRow, value: float, ends: tuple[float | None, float | None], unit: str) -> Estimate:
     source = Source(row.text("source"), row.text("source"), "", "")
     status, note = row.choice("status", STATUSES), row.cells["note"]
     if status == "judgement" and not note:
@@ -320,7 +322,7 @@ def _estimate(row: Row, value: float, ends: tuple[float | None, float | None], u
     return Estimate(value, low, high, unit, source, row.text("locator"), row.year(), status, note)
 
 
-def _grid_row(row: Row) -> tuple[str, tuple[Estimate, float]]:
+def _grid_row(row: CsvRow) -> tuple[str, tuple[Estimate, float]]:
     value, loss = row.number("value"), row.number("loss")
     if not 0 <= loss < 0.5:
         raise row.broken(f"loss must be a share from 0 to 0.5, got {loss:g}")
@@ -330,21 +332,21 @@ def _grid_row(row: Row) -> tuple[str, tuple[Estimate, float]]:
     )
 
 
-def _figure_row(row: Row) -> tuple[tuple[str, str, str], Estimate]:
+def _figure_row(row: CsvRow) -> tuple[tuple[str, str, str], Estimate]:
     quantity, value = row.choice("quantity", CARBON_UNITS), row.number("value")
     unit = row.choice("unit", (CARBON_UNITS[quantity],))
     kind, region = row.choice("class", (*tables().known_classes, ANY)), row.choice("region", (*CURRENCIES, ANY))
     return (kind, region, quantity), _estimate(row, value, row.bounds(value), unit)
 
 
-def _refrigerant(row: Row) -> tuple[tuple[str, str], Refrigerant]:
+def _refrigerant(row: CsvRow) -> tuple[tuple[str, str], Refrigerant]:
     charge = row.number("charge")
     key = row.choice("class", tables().known_classes), row.choice("region", CURRENCIES)
     estimate = _estimate(row, charge, row.bounds(charge), "kg")
     return key, Refrigerant(row.text("refrigerant"), int(row.number("since")), estimate, row.number("warming"))
 
 
-def _path(region: str, read: list[Row]) -> Path:
+def _path(region: str, read: list[CsvRow]) -> Path:
     mine = [row for row in read if row.choice("region", CURRENCIES) == region]
     years = np.array([row.number("path_year") for row in mine])
     levels = np.array([[row.number(name) for row in mine] for name in ("level", "low", "high")])

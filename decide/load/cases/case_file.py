@@ -5,11 +5,11 @@
     [appliance]    class, age, fault, and any figure of the unit there; [appliance.label] or [appliance.meter]
     [household]    place, and any figure of the household; [household.electricity_tariff]
     [repair]       quote = 320, or a table of its parts; outlook, energy_change, ...
-    [[replace]]    name, price, ... and [replace.unit] for the unit that is bought; none means a typical new unit
+    [[replace]]    name, price, ... and [replace.appliance] for the unit that is bought; none means a typical new unit
     [leave]        lost_worth, energy_change, ...
     [ranges]       what a value may be instead, by its path: "repair.outlook" = [0.5, 1.2]
 
-`complete` turns entries into a `Case` and says which figures were defaults, and from where. All faults are reported in
+`complete` turns entries into a `Case` and says which figures were defaults, and from where. All errors are reported in
 one go, each by its dotted path. Entries are kept as they came, so saving and opening changes nothing.
 """
 
@@ -39,8 +39,8 @@ def complete(entries: Mapping[str, Any], reference: Tables | None = None, folder
 
     Raises
     ------
-    Faults
-        One or more entries cannot be used; each fault names its field, what is allowed with unit, and what came.
+    EntryErrors
+        One or more entries cannot be used; each error names its field, what is allowed with unit, and what came.
     """
     return Completing(reference or tables(), folder, entries=entries).filled()
 
@@ -49,10 +49,10 @@ def read_case(path: Path) -> Entries:
     """Read the entries of a case file; `ReadError` where it is no TOML."""
     try:
         content = content_of(path, LARGEST_FILE, f"is larger than {LARGEST_FILE:,} bytes; a case is a page of text")
-    except ReadError as fault:
-        if not isinstance(fault.__cause__, FileNotFoundError):
+    except ReadError as error:
+        if not isinstance(error.__cause__, FileNotFoundError):
             raise
-        raise ReadError(str(path), "No such file or directory; `mendpoint new FILE` makes a case file") from fault
+        raise ReadError(str(path), "No such file or directory; `mendpoint new FILE` makes a case file") from error
     if path.suffix.lower() in BOOKS:
         raise ReadError(path.name, "is no case file; a job book is weighed by `mendpoint jobs`")
     return parse_case(content, path.name)

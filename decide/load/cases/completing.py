@@ -1,4 +1,4 @@
-"""What nobody entered, filled from the tables, with every fault and every default noted on the way.
+"""What nobody entered, filled from the tables, with every error and every default noted on the way.
 
 A default follows the entries where it has to: consumption goes by the unit's age, upkeep and later quotes by the price
 of a new unit, a delay by the mean life, the price of energy by the part of the average that moves with use.
@@ -16,7 +16,7 @@ from ...arrays import Number
 from ...economics.carbon import CARBON_ENTRIES
 from ...economics.case import LEAVE, REPAIR, REPLACE, Appliance, Case, Household, Option, Quote, Stop
 from ...economics.uncertainty import Range
-from ...errors import CaseError, Faults, NoSolution
+from ...errors import CaseError, EntryErrors, NoSolution
 from ..tables.rows import ANY
 from ..tables.tables import CURRENCIES, ENERGY, ApplianceClass, Caution
 from .consumption import OTHER_ENERGY, entered_use
@@ -24,7 +24,7 @@ from .filled import ENDS_IT, NEXT_FAILURES, Filled
 from .landlord_entry import landlord_of, tax_caution
 from .measured import AgainstRated
 from .ranges import entered_ranges
-from .reading import Derived, Needed, Reading, is_number, numbers_of
+from .reading import CaseReader, Derived, Needed, is_number, numbers_of
 
 # Which figure of the tables fills which input. An input that is not named here has its plain default in `case.py`.
 FLOWS: Final = ("electricity", "gas", "water")
@@ -93,7 +93,7 @@ ENTERED_WITH: Final = {
 
 
 @dataclass(frozen=True)
-class ByAge:
+class ConsumptionByAge:
     """Consumption of the usual unit of an age: from that of a new one to that of the usual one in homes, then level."""
 
     new: float
@@ -106,45 +106,45 @@ class ByAge:
 
 
 @dataclass
-class Completing(Reading):
-    """Reads entries once, noting each fault and each default on the way."""
+class Completing(CaseReader):
+    """Reads entries once, noting each error and each default on the way."""
 
     entries: Mapping[str, Any] = field(default_factory=dict)
     findings: list[AgainstRated] = field(default_factory=list)
-    by_age: dict[str, ByAge] = field(default_factory=dict)
+    by_age: dict[str, ConsumptionByAge] = field(default_factory=dict)
     food_spoils: bool = True
     """Whether the fault stops the cooling; a fault that is not known counts as one that does not."""
 
     def filled(self) -> Filled:
-        """The complete case; `Faults` lists all that cannot be used."""
+        """The complete case; `EntryErrors` lists all that cannot be used."""
         self.refuse_unknown("", self.entries, HEADS)
         there, home = self.table(self.entries, "", "appliance"), self.table(self.entries, "", "household")
         place, region = self._place(home)
         kind, fault = self._kind(there, region), str(there.get("fault", "other"))
         heeded = self._cautions(kind, fault, region, _made(there))
         self.food_spoils = fault in self.reference.known_faults and self.reference.known_faults[fault].spoils_food
-        # an unknown class is a fault already; the rest is still read, against any class, so that all faults show
+        # an unknown class is an error already; the rest is still read, against any class, so that all errors show
         kind = kind or self.reference.classes(region)[0]
         replacements = self._replacements(kind)
         worth = self._worth_of_new(kind, region, replacements)
-        unit = self._unit("appliance", there, kind, region, worth)
+        appliance = self._appliance("appliance", there, kind, region, worth)
         options = [self._option(REPAIR, REPAIR, self.table(self.entries, "", REPAIR), kind, region)]
         for path, entry in replacements.items():
-            bought = self.table(entry, path, "unit")
-            sold_as = self._kind(bought, region, f"{path}.unit") if "class" in bought else kind
-            made = self._unit(f"{path}.unit", {"age": 0, **bought}, sold_as or kind, region, worth)
+            bought = self.table(entry, path, "appliance")
+            sold_as = self._kind(bought, region, f"{path}.appliance") if "class" in bought else kind
+            made = self._appliance(f"{path}.appliance", {"age": 0, **bought}, sold_as or kind, region, worth)
             options.append(self._option(path, REPLACE, entry, sold_as or kind, region, made))
         if LEAVE in self.entries:
             options.append(self._option(LEAVE, LEAVE, self.table(self.entries, "", LEAVE), kind, region))
-        household = self._household(home, place, region, unit, options)
+        household = self._household(home, place, region, appliance, options)
         carbon = self._carbon()
         next_failure = self.choice("household.next_failure", home.get("next_failure", ENDS_IT), NEXT_FAILURES)
-        if self.faults:
-            raise Faults(self.faults)
+        if self.errors:
+            raise EntryErrors(self.errors)
         if household.landlord is not None:
             heeded = (*heeded, tax_caution())
         case = Case(
-            appliance=unit,
+            appliance=appliance,
             household=household,
             options=tuple(options),
             stops=tuple(Stop(action=stop, caution=caution.id) for caution in heeded for stop in caution.stops),
@@ -171,12 +171,12 @@ class Completing(Reading):
         try:
             known = self.reference.place(str(place))
             if home.get("region", known.region) != known.region:
-                self.faults.append(
+                self.errors.append(
                     CaseError("household.region", f"{place} lies in {known.region}, got {home['region']}")
                 )
             return known.place, known.region
-        except CaseError as fault:
-            self.faults.append(fault)
+        except CaseError as error:
+            self.errors.append(error)
             return "US", "US"
 
     def _kind(self, table: Mapping[str, Any], region: str, path: str = "appliance") -> ApplianceClass | None:
@@ -188,8 +188,8 @@ class Completing(Reading):
                 sold = ", ".join(k.kind for k in self.reference.classes(region))
                 raise CaseError(f"{path}.class", f"{kind.kind} has no figures for {region}; known there: {sold}")
             return kind
-        except CaseError as fault:
-            self.faults.append(CaseError(f"{path}.class", fault.message))
+        except CaseError as error:
+            self.errors.append(CaseError(f"{path}.class", error.message))
             return None
 
     def _cautions(
@@ -200,16 +200,16 @@ class Completing(Reading):
         try:
             return self.reference.cautions(kind.kind, fault, region, made)
         except CaseError as unknown:
-            self.faults.append(unknown)
+            self.errors.append(unknown)
             return ()
 
     def _replacements(self, kind: ApplianceClass) -> dict[str, Mapping[str, Any]]:
         listed = self.entries.get(REPLACE, [{}])
         if not isinstance(listed, list) or not listed or not all(isinstance(entry, dict) for entry in listed):
-            self.faults.append(CaseError(REPLACE, "must be one or more tables, written [[replace]]"))
+            self.errors.append(CaseError(REPLACE, "must be one or more tables, written [[replace]]"))
             listed = [{}]
         if len(listed) > MOST_REPLACEMENTS:
-            self.faults.append(CaseError(REPLACE, f"must be {MOST_REPLACEMENTS} at most, got {len(listed):,}"))
+            self.errors.append(CaseError(REPLACE, f"must be {MOST_REPLACEMENTS} at most, got {len(listed):,}"))
             listed = listed[:1]
         paths = [REPLACE if i == 0 else f"{REPLACE}.{i + 1}" for i in range(len(listed))]
         return {
@@ -238,12 +238,12 @@ class Completing(Reading):
     @staticmethod
     def is_used(entry: Mapping[str, Any]) -> bool:
         """Whether a replacement is a used unit: one with an age."""
-        unit = entry.get("unit", {})
-        return isinstance(unit, dict) and bool(unit.get("age"))
+        appliance = entry.get("appliance", {})
+        return isinstance(appliance, dict) and bool(appliance.get("age"))
 
     # the nouns of a case
 
-    def _unit(
+    def _appliance(
         self,
         path: str,
         table: Mapping[str, Any],
@@ -272,7 +272,7 @@ class Completing(Reading):
         if "quote_spread" not in given:
             given["quote_spread"] = self.default(path, "quote_spread", "quote_spread", kind.kind, region)
         if "age" not in given:
-            self.faults.append(Needed(f"{path}.age", numbers["age"]))
+            self.errors.append(Needed(f"{path}.age", numbers["age"]))
         return _built(Appliance, given, kind=kind.kind)
 
     def _consumption(
@@ -287,7 +287,7 @@ class Completing(Reading):
             return self.default(path, name, f"{name}_installed", kind.kind, region)
         usual_age = given["mean_life"] / 2
         passed = min(1.0, given.get("age", usual_age) / usual_age)
-        by_age = ByAge(new.value, usual.value, usual_age)
+        by_age = ConsumptionByAge(new.value, usual.value, usual_age)
         if path == "appliance":
             self.by_age[f"{path}.{name}"] = by_age
         value = float(by_age(given.get("age", usual_age)))
@@ -332,10 +332,10 @@ class Completing(Reading):
         table: Mapping[str, Any],
         kind: ApplianceClass,
         region: str,
-        unit: Appliance | None = None,
+        appliance: Appliance | None = None,
     ) -> Option:
         numbers = {name: bounds for name, bounds in numbers_of(Option).items() if name in ENTERED_WITH[action]}
-        extra = {REPAIR: ("name", "quote"), REPLACE: ("name", "unit"), LEAVE: ("name",)}[action]
+        extra = {REPAIR: ("name", "quote"), REPLACE: ("name", "appliance"), LEAVE: ("name",)}[action]
         self.refuse_unknown(path, table, (*numbers, *extra))
         given = self.numbers(path, table, numbers)
         used = action == REPLACE and self.is_used(table)
@@ -350,13 +350,13 @@ class Completing(Reading):
                 given[name] = self.default(path, name, quantity, kind.kind, region)
         for name in ("price",) if used else ("lost_worth",) if action == LEAVE else ():
             if name not in given:
-                self.faults.append(Needed(f"{path}.{name}", numbers[name]))
+                self.errors.append(Needed(f"{path}.{name}", numbers[name]))
         return _built(
             Option,
             given,
             name=str(table.get("name", USUAL_NAMES.get(action, ""))),
             action=action,
-            unit=unit,
+            appliance=appliance,
             quote=self._quote(f"{path}.quote", table["quote"], kind, region) if "quote" in table else None,
         )
 
@@ -367,9 +367,9 @@ class Completing(Reading):
         self.refuse_unknown(path, quote, tuple(numbers))
         given = self.numbers(path, quote, numbers)
         if not quote.keys() & {"amount", "parts", "labour_hours", "trip"}:
-            self.faults.append(CaseError(path, "needs an amount, or its parts, labour_hours or trip"))
+            self.errors.append(CaseError(path, "needs an amount, or its parts, labour_hours or trip"))
         if "amount" in given and {"parts", "labour_hours", "labour_rate", "trip", "tax_rate"} & set(given):
-            self.faults.append(CaseError(f"{path}.amount", "is the whole quote; give it or its parts, not both"))
+            self.errors.append(CaseError(f"{path}.amount", "is the whole quote; give it or its parts, not both"))
         if "labour_hours" in given and "labour_rate" not in given:
             given["labour_rate"] = self.default(path, "labour_rate", "labour_rate", kind.kind, region)
         return _built(Quote, given)
@@ -405,9 +405,9 @@ class Completing(Reading):
         return self.note("household", f"{fuel}_price", moving.value * average.value, moving, rule, average.unit)
 
     def _given_once(self, home: Mapping[str, Any], name: str, other: str) -> bool:
-        """Whether an entry is there; a fault where its simple form is there too."""
+        """Whether an entry is there; an error where its simple form is there too."""
         if name in home and other in home:
-            self.faults.append(CaseError(f"household.{name}", f"gives the same twice, with {other}"))
+            self.errors.append(CaseError(f"household.{name}", f"gives the same twice, with {other}"))
         return name in home
 
     def _tariff(
@@ -416,11 +416,13 @@ class Completing(Reading):
         """Price of a fuel and its steps from a tariff, for the unit there and for what each option draws."""
         from .household_tariff import tariff_price  # here, as of paths below: tariffs are slow to load and seldom given
 
-        units = [there, *(option.unit or there for option in options)]
+        appliances = [there, *(option.appliance or there for option in options)]
         changes = [0.0, *(option.energy_change if fuel in ENERGY else 0.0 for option in options)]
-        flows = [float(getattr(unit, fuel)) * (1 + float(by)) for unit, by in zip(units, changes, strict=True)]
-        before, table = len(self.faults), self.table(home, "household", f"{fuel}_tariff")
-        found = tariff_price(self, fuel, table, flows, currency) if len(self.faults) == before else None
+        flows = [
+            float(getattr(appliance, fuel)) * (1 + float(by)) for appliance, by in zip(appliances, changes, strict=True)
+        ]
+        before, table = len(self.errors), self.table(home, "household", f"{fuel}_tariff")
+        found = tariff_price(self, fuel, table, flows, currency) if len(self.errors) == before else None
         return {} if found is None else {f"{fuel}_price": found.price, f"{fuel}_steps": found.steps}
 
     def _escalation(
@@ -431,12 +433,12 @@ class Completing(Reading):
 
         name, rate, ahead = f"{fuel}_escalation", given["rate"], given.get("study_period", math.inf)
         if math.isnan(rate + ahead):
-            return {}  # a fault already
+            return {}  # an error already
         try:
             path = price_path(str(home[f"{fuel}_index"]), fuel, region)
             rise, years = path.escalation(rate, ahead)
-        except (CaseError, NoSolution) as fault:
-            self.faults.append(CaseError(f"household.{fuel}_index", getattr(fault, "message", str(fault))))
+        except (CaseError, NoSolution) as error:
+            self.errors.append(CaseError(f"household.{fuel}_index", getattr(error, "message", str(error))))
             return {}
         self.derived.append(
             Derived(
@@ -468,8 +470,8 @@ def _has_range(derived: Derived) -> bool:
 def _range_of(derived: Derived) -> Range:
     """What a label or a meter says that an input may be instead."""
     low, high = float(derived.low or 0.0), float(derived.high or 0.0)
-    said = "; ".join((derived.way, *(f"{basis.source}, {basis.locator}" for basis in derived.bases)))
-    return Range(paths=(derived.field,), lows=(low,), values=(derived.value,), highs=(high,), source=said)
+    source = "; ".join((derived.way, *(f"{basis.source}, {basis.locator}" for basis in derived.bases)))
+    return Range(paths=(derived.field,), lows=(low,), values=(derived.value,), highs=(high,), source=source)
 
 
 def _built(noun: type, given: Mapping[str, float], **words: Any) -> Any:

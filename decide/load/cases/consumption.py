@@ -1,6 +1,6 @@
 """What a unit uses in a year, in whichever way it was entered: by the year, by the cycle, by power, by label or meter.
 
-Exactly one way for each flow of a unit: two are a fault that names both, since they would seldom agree. What is worked
+Exactly one way for each flow of a unit: two are an error that names both, since they would seldom agree. What is worked
 out is noted as `Derived`, with what it rests on; what a meter says beside a rated figure is kept as a finding.
 """
 
@@ -14,7 +14,7 @@ from ...errors import CaseError
 from ..tables.tables import ApplianceClass
 from .label_entry import label_use
 from .measured import CYCLES, AgainstRated, meter_use
-from .reading import Derived, Reading
+from .reading import CaseReader, Derived
 
 OTHER_ENERGY: Final = {
     "electricity_per_cycle": Bounds("kWh/cycle", 0, 50),
@@ -32,7 +32,7 @@ UNITS: Final = {"electricity": "kWh/year", "gas": "kWh/year", "water": "m3/year"
 
 
 @dataclass
-class Consumption:
+class EnteredConsumption:
     """Yearly flows of a unit that were entered in another way than by the year, and findings about them."""
 
     flows: dict[str, float] = field(default_factory=dict)
@@ -40,27 +40,27 @@ class Consumption:
 
 
 def entered_use(
-    reading: Reading, path: str, table: Mapping[str, Any], kind: ApplianceClass, region: str
-) -> Consumption:
-    """Work out the flows of a unit's entries, noting faults, defaults and what was derived."""
-    found, before = Consumption(), len(reading.faults)
-    entered = reading.numbers(path, table, OTHER_ENERGY)
+    reader: CaseReader, path: str, table: Mapping[str, Any], kind: ApplianceClass, region: str
+) -> EnteredConsumption:
+    """Work out the flows of a unit's entries, noting errors, defaults and what was derived."""
+    found, before = EnteredConsumption(), len(reader.errors)
+    entered = reader.numbers(path, table, OTHER_ENERGY)
     unit = (kind, region, entered.get("cycles"))
-    inner = {name: reading.table(table, path, name) for name in ("label", "meter") if name in table}
+    inner = {name: reader.table(table, path, name) for name in ("label", "meter") if name in table}
     inner = {name: entries for name, entries in inner.items() if isinstance(table[name], dict)}
-    label = label_use(reading, path, inner["label"], *unit) if "label" in inner else None
+    label = label_use(reader, path, inner["label"], *unit) if "label" in inner else None
     says = set(label.flows) if label else set()
     ways = [way for way in WAYS if way in table and (way != "label" or "electricity" in says)]
     if len(ways) > 1:
-        reading.faults.append(CaseError(f"{path}.{ways[1]}", f"gives the electricity twice, with {ways[0]}"))
+        reader.errors.append(CaseError(f"{path}.{ways[1]}", f"gives the electricity twice, with {ways[0]}"))
     for flow in ("gas", "water"):
         if flow in says and flow in table:
-            reading.faults.append(CaseError(f"{path}.label", f"gives the {flow} twice, with {flow}"))
+            reader.errors.append(CaseError(f"{path}.label", f"gives the {flow} twice, with {flow}"))
     if label:
         for flow, ends in label.flows.items():
-            counts = counts_more(kind.kind, region, label.said) if flow == "electricity" else ""
+            counts = counts_more(kind.kind, region, label.entered) if flow == "electricity" else ""
             found.flows[flow] = ends.value
-            reading.derived.append(
+            reader.derived.append(
                 Derived(
                     field=f"{path}.{flow}",
                     value=ends.value,
@@ -69,22 +69,22 @@ def entered_use(
                     unit=UNITS[flow],
                     way=label.way,
                     bases=label.bases,
-                    source=label.said,
+                    source=label.entered,
                     counts=counts,
                 )
             )
     if "meter" in inner:
-        metered = meter_use(reading, path, inner["meter"], *unit)
+        metered = meter_use(reader, path, inner["meter"], *unit)
         if metered is not None:
             found.flows["electricity"] = metered.derived.value
-            reading.derived.append(metered.derived)
+            reader.derived.append(metered.derived)
             found.findings += [metered.against] if metered.against else []
-    if len(reading.faults) == before:
-        found.flows |= _by_cycle_or_power(reading, path, entered, kind, region)
+    if len(reader.errors) == before:
+        found.flows |= _by_cycle_or_power(reader, path, entered, kind, region)
     return found
 
 
-def counts_more(kind: str, region: str, said: str) -> str:
+def counts_more(kind: str, region: str, entered: str) -> str:
     """What a figure of the United States counts besides the machine itself: its hot water, and a washer's drying.
 
     References
@@ -97,22 +97,22 @@ def counts_more(kind: str, region: str, said: str) -> str:
     """
     if region != "US" or kind not in ("dishwasher", "clothes_washer"):
         return ""
-    return "hot_water" if kind == "dishwasher" or said == "kwh_per_year" else "hot_water_and_drying"
+    return "hot_water" if kind == "dishwasher" or entered == "kwh_per_year" else "hot_water_and_drying"
 
 
 def _by_cycle_or_power(
-    reading: Reading, path: str, entered: Mapping[str, float], kind: ApplianceClass, region: str
+    reader: CaseReader, path: str, entered: Mapping[str, float], kind: ApplianceClass, region: str
 ) -> dict[str, float]:
     """Yearly electricity from cycles or from power, where it is given so."""
     if "power" in entered:
         if "hours_per_day" not in entered:
-            reading.faults.append(CaseError(f"{path}.hours_per_day", "is needed with power"))
+            reader.errors.append(CaseError(f"{path}.hours_per_day", "is needed with power"))
             return {}
         return {"electricity": float(from_power(entered["power"], entered["hours_per_day"]))}
     if "electricity_per_cycle" in entered or "electricity_per_100_cycles" in entered:
         cycles = entered.get("cycles")
         if cycles is None:
-            cycles = reading.default(path, "cycles", "cycles", kind.kind, region)
+            cycles = reader.default(path, "cycles", "cycles", kind.kind, region)
         per_cycle = entered.get("electricity_per_cycle", entered.get("electricity_per_100_cycles", 0.0) / 100)
         return {"electricity": float(per_cycle_energy(per_cycle, cycles))}
     return {}

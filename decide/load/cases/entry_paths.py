@@ -27,7 +27,7 @@ def entry_paths() -> Iterator[str]:
     yield from (f"household.{name}" for name in ("place", "region", "next_failure", *numbers_of(Household), *ways))
     yield from (f"{REPAIR}.quote", *(f"{REPAIR}.quote.{name}" for name in numbers_of(Quote)))
     yield from (f"{action}.{name}" for action in (REPAIR, REPLACE, LEAVE) for name in ("name", *ENTERED_WITH[action]))
-    yield from (f"{REPLACE}.unit.{name}" for name in unit)
+    yield from (f"{REPLACE}.appliance.{name}" for name in unit)
     yield from (f"carbon.{name}" for name in CARBON_ENTRIES)
     yield from (f"household.landlord.{name}" for name in (*numbers_of(Landlord), *WAYS))
 

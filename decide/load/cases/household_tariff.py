@@ -22,14 +22,14 @@ from typing import Any, Final
 import numpy as np
 
 from ...arrays import Floats
-from ...economics.case import FLAT, Bounds, Steps
+from ...economics.case import FLAT, Bounds, PriceSteps
 from ...energy.load_profile import Totals, Use, evenly, gas_energy, hours_of_profile
 from ...energy.tariff import Tariff, marginal_price, price_pieces
-from ...errors import CaseError, Faults, ReadError, require
+from ...errors import CaseError, EntryErrors, ReadError, require
 from ..meters.interval_data import Intervals, as_energy, daily_profile, monthly_use, read_intervals
 from ..meters.tariff_file import COUNTED_IN, parse_tariff, read_tariff
 from ..tables.tables import tables
-from .reading import Derived, Reading, is_number
+from .reading import CaseReader, Derived, is_number
 
 OWN: Final = ("file", "base_use", "interval_data", "includes_appliance")
 """Entries beside those of the tariff itself."""
@@ -58,14 +58,14 @@ class BaseUse:
 
 
 @dataclass(frozen=True)
-class Priced:
+class TariffPrice:
     """Price of a flow on a tariff, and how it moves with the flow's size."""
 
     price: float
-    steps: Steps
+    steps: PriceSteps
 
 
-def priced(tariff: Tariff, base: Use, flows: Sequence[float]) -> Priced:
+def priced(tariff: Tariff, base: Use, flows: Sequence[float]) -> TariffPrice:
     """Price flows on top of a household's other use so that each costs what it adds to the bills.
 
     Parameters
@@ -99,40 +99,40 @@ def priced(tariff: Tariff, base: Use, flows: Sequence[float]) -> Priced:
     price = float(marginal_price(tariff, base, evenly(first)))
     if price == 0:  # a minimum bill may swallow all of it: then a larger flow tells
         price = float(marginal_price(tariff, base, evenly(float(ends[-1]))))
-    return Priced(price, _steps(upto, np.array(prices) / price) if price else FLAT)
+    return TariffPrice(price, _steps(upto, np.array(prices) / price) if price else FLAT)
 
 
-def _steps(upto: Sequence[float], levels: Floats) -> Steps:
+def _steps(upto: Sequence[float], levels: Floats) -> PriceSteps:
     """Steps of unlike levels only."""
     kept = [*(np.abs(np.diff(levels)) > SAME), True]
     bounds = [bound for bound, keep in zip(upto, kept, strict=True) if keep]
     unlike = [float(level) for level, keep in zip(levels, kept, strict=True) if keep]
     if len(unlike) == 1 and abs(unlike[0] - 1) <= SAME:
         return FLAT
-    return Steps(upto=tuple(bounds), level=tuple(unlike))
+    return PriceSteps(upto=tuple(bounds), level=tuple(unlike))
 
 
 def tariff_price(
-    reading: Reading, fuel: str, table: Mapping[str, Any], flows: Sequence[float], currency: str
-) -> Priced | None:
-    """Read a fuel's tariff and price the appliance's flows on it; None where it cannot be, with each fault noted."""
-    path, before = f"household.{fuel}_tariff", len(reading.faults)
-    counted_in = reading.flag(path, table, "includes_appliance")
+    reader: CaseReader, fuel: str, table: Mapping[str, Any], flows: Sequence[float], currency: str
+) -> TariffPrice | None:
+    """Read a fuel's tariff and price the appliance's flows on it; None where it cannot be, with each error noted."""
+    path, before = f"household.{fuel}_tariff", len(reader.errors)
+    counted_in = reader.flag(path, table, "includes_appliance")
     try:
-        tariff = _tariff(reading, path, fuel, table)
-        base = _base_use(reading, path, fuel, table)
-        if len(reading.faults) > before or tariff is None or base is None or not np.isfinite(flows).all():
+        tariff = _tariff(reader, path, fuel, table)
+        base = _base_use(reader, path, fuel, table)
+        if len(reader.errors) > before or tariff is None or base is None or not np.isfinite(flows).all():
             return None
         if tariff.currency not in ("", currency):
             raise CaseError("currency", f"must be {currency} here, got {tariff.currency}")
         found = priced(tariff, base.use - evenly(flows[0]) if counted_in else base.use, flows)
-    except ReadError as fault:
-        reading.faults.append(CaseError(path, f"{fault.where}: {fault.message}"))
+    except ReadError as error:
+        reader.errors.append(CaseError(path, f"{error.where}: {error.message}"))
         return None
-    except CaseError as fault:
-        reading.faults.append(_at(path, fault, counted_in))
+    except CaseError as error:
+        reader.errors.append(_at(path, error, counted_in))
         return None
-    reading.derived.append(
+    reader.derived.append(
         Derived(
             field=f"household.{fuel}_price",
             value=found.price,
@@ -146,22 +146,22 @@ def tariff_price(
     return found
 
 
-def _at(path: str, fault: CaseError, counted_in: bool) -> CaseError:
-    """A fault of the bills, at the entry that it is about."""
-    if fault.field == "use" and counted_in:
+def _at(path: str, error: CaseError, counted_in: bool) -> CaseError:
+    """An error of the bills, at the entry that it is about."""
+    if error.field == "use" and counted_in:
         message = "must hold the appliance's own use in every month, since includes_appliance is true"
         return CaseError(f"{path}.base_use", message)
-    return CaseError(f"{path}.{fault.field}", fault.message)
+    return CaseError(f"{path}.{error.field}", error.message)
 
 
-def _tariff(reading: Reading, path: str, fuel: str, table: Mapping[str, Any]) -> Tariff | None:
+def _tariff(reader: CaseReader, path: str, fuel: str, table: Mapping[str, Any]) -> Tariff | None:
     inline = {name: value for name, value in table.items() if name not in OWN}
     beside_file = OF_THE_METER if "interval_data" in table else ()
     if "file" in table and (twice := [name for name in inline if name not in beside_file]):
-        reading.faults.append(CaseError(f"{path}.{twice[0]}", "gives the tariff twice, with file"))
+        reader.errors.append(CaseError(f"{path}.{twice[0]}", "gives the tariff twice, with file"))
         return None
     if "file" in table:
-        file = reading.file(f"{path}.file", table["file"])
+        file = reader.file(f"{path}.file", table["file"])
         tariff = read_tariff(file) if file else None
     else:
         tariff = _inline(fuel, inline)
@@ -177,35 +177,35 @@ def _inline(fuel: str, entries: Mapping[str, Any]) -> Tariff:
 
     try:
         page = tomlkit.dumps({"commodity": fuel, **entries})
-    except ConvertError as fault:
-        raise CaseError("line", f"is no tariff: {fault}") from fault
+    except ConvertError as error:
+        raise CaseError("line", f"is no tariff: {error}") from error
     return parse_tariff(page.encode(), "the tariff")
 
 
-def _base_use(reading: Reading, path: str, fuel: str, table: Mapping[str, Any]) -> BaseUse | None:
+def _base_use(reader: CaseReader, path: str, fuel: str, table: Mapping[str, Any]) -> BaseUse | None:
     """Use of the rest of the household: a year, twelve months, or what a meter read."""
     if ("base_use" in table) == ("interval_data" in table):
         message = "is needed, or interval_data, and not both: what the household draws besides the appliance"
-        reading.faults.append(CaseError(f"{path}.base_use", message))
+        reader.errors.append(CaseError(f"{path}.base_use", message))
         return None
     if "interval_data" in table:
-        file = reading.file(f"{path}.interval_data", table["interval_data"])
+        file = reader.file(f"{path}.interval_data", table["interval_data"])
         return metered_base(file, fuel, table.get("calorific_value")) if file else None
-    entered = _entered_use(reading, path, "base_use", table["base_use"], fuel)
+    entered = _entered_use(reader, path, "base_use", table["base_use"], fuel)
     return None if entered is None else BaseUse(entered)
 
 
-def _entered_use(reading: Reading, path: str, name: str, said: object, fuel: str) -> Use | None:
+def _entered_use(reader: CaseReader, path: str, name: str, entered: object, fuel: str) -> Use | None:
     """Use of a year by one number or by its twelve months."""
-    listed = said if isinstance(said, list) else [said]
+    listed = entered if isinstance(entered, list) else [entered]
     if len(listed) not in (1, 12):
-        reading.faults.append(CaseError(f"{path}.{name}", f"must be one number or twelve, got {len(listed)}"))
+        reader.errors.append(CaseError(f"{path}.{name}", f"must be one number or twelve, got {len(listed)}"))
         return None
-    numbers = np.array([reading.number(path, name, each, BASE_USE[fuel]) for each in listed])
+    numbers = np.array([reader.number(path, name, each, BASE_USE[fuel]) for each in listed])
     return Totals(numbers) if numbers.size > 1 else evenly(float(numbers[0]))
 
 
-def household_use(said: Path | Sequence[float], fuel: str) -> Use:
+def household_use(given: Path | Sequence[float], fuel: str) -> Use:
     """Use of a household: from interval data, a year, or twelve months.
 
     Raises
@@ -213,14 +213,14 @@ def household_use(said: Path | Sequence[float], fuel: str) -> Use:
     Faults, CaseError, ReadError
         It is none.
     """
-    reading = Reading(tables())
+    reader = CaseReader(tables())
     if fuel not in BASE_USE:
         raise CaseError("fuel", f"must be one of {', '.join(BASE_USE)}, got {fuel}")
-    if isinstance(said, Path):
-        return metered_base(said, fuel).use
-    use = _entered_use(reading, "tariff", "use", [*said], fuel)
-    if use is None or reading.faults:
-        raise Faults(reading.faults)
+    if isinstance(given, Path):
+        return metered_base(given, fuel).use
+    use = _entered_use(reader, "tariff", "use", [*given], fuel)
+    if use is None or reader.errors:
+        raise EntryErrors(reader.errors)
     return use
 
 

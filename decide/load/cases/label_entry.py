@@ -37,7 +37,7 @@ from ..tables.labels import (
 from ..tables.labels import label_figure as figure_of
 from ..tables.tables import ApplianceClass
 from .rating import NUMBERS, RATINGS, WATER, Given, Rating, rated_use, ratings_of, water_use
-from .reading import Reading
+from .reading import CaseReader
 
 COOLING: Final = ("refrigerator", "refrigerator_compact", "freezer_upright", "freezer_chest")
 LIMITED_AS: Final = {
@@ -113,35 +113,35 @@ class Labelled:
     way: str
     flows: Mapping[str, Ends]
     bases: tuple[Basis, ...]
-    said: str
+    entered: str
 
 
 def label_use(
-    reading: Reading, path: str, table: Mapping[str, Any], kind: ApplianceClass, region: str, cycles: float | None
+    reader: CaseReader, path: str, table: Mapping[str, Any], kind: ApplianceClass, region: str, cycles: float | None
 ) -> Labelled | None:
-    """Read a label; None where it cannot be used, with each fault noted.
+    """Read a label; None where it cannot be used, with each error noted.
 
     `path` is that of the unit, whose label stands at `path.label`; `cycles` are those entered for it.
     """
-    where, before = f"{path}.label", len(reading.faults)
-    numbers = reading.numbers(where, table, NUMBERS)
-    given = Given(reading, path, kind, region, numbers, cycles)
+    where, before = f"{path}.label", len(reader.errors)
+    numbers = reader.numbers(where, table, NUMBERS)
+    given = Given(reader, path, kind, region, numbers, cycles)
     mains = [*ratings_of(kind, table), *(name for name in ("limit", "class") if name in table)]
     if len(mains) != 1:
-        reading.faults.append(_not_one(where, mains, kind))
+        reader.errors.append(_not_one(where, mains, kind))
         return None
     known = {"limit": _known_of_limit, "class": _known_of_class}.get(mains[0], _known_of_rating)(mains[0], kind)
-    reading.refuse_unknown(where, table, known)
-    if len(reading.faults) > before:
+    reader.refuse_unknown(where, table, known)
+    if len(reader.errors) > before:
         return None
     work = {"limit": _limited, "class": _classed}.get(mains[0], _rated)
     try:
         found = work(mains[0], table, given)
         return replace(found, flows={**found.flows, **{k: Ends(v) for k, v in water_use(given).items()}})
-    except OutOfRange as fault:
-        reading.faults.append(OutOfRange(f"{where}.{fault.field}", fault.low, fault.high, fault.unit, fault.got))
-    except CaseError as fault:
-        reading.faults.append(CaseError(f"{where}.{fault.field}", fault.message))
+    except OutOfRange as error:
+        reader.errors.append(OutOfRange(f"{where}.{error.field}", error.low, error.high, error.unit, error.got))
+    except CaseError as error:
+        reader.errors.append(CaseError(f"{where}.{error.field}", error.message))
     return None
 
 
@@ -186,22 +186,24 @@ def _limited(main: str, table: Mapping[str, Any], given: Given) -> Labelled:
         raise CaseError("limit", f"the tables hold no federal limit for {given.kind.kind}")
     if "year" not in given:
         raise CaseError("year", "is needed: the year in which it was made")
-    said = str(table["limit"])
+    entered = str(table["limit"])
     if given.kind.kind in COOLING:
-        return _refrigerator_limit(said, given)
-    uses = [_at_the_limit(group, given) for group in _limits_called(said, given).values()]
+        return _refrigerator_limit(entered, given)
+    uses = [_at_the_limit(group, given) for group in _limits_called(entered, given).values()]
     flows = {name: max(use[name] for use in uses) for name in uses[0]}
-    return Labelled("limit", {name: Ends(value, high=value) for name, value in flows.items()}, tuple(given.bases), said)
+    return Labelled(
+        "limit", {name: Ends(value, high=value) for name, value in flows.items()}, tuple(given.bases), entered
+    )
 
 
-def _refrigerator_limit(said: str, given: Given) -> Labelled:
+def _refrigerator_limit(entered: str, given: Given) -> Labelled:
     for name in ("fresh_volume", "freezer_volume"):
         if name not in given:
             raise CaseError(name, "is needed, in ft3; 0 where it has none")
     icemakers: Literal[0, 1] = 1 if given.numbers.get("icemakers") else 0
     try:
         found = refrigerator_ceiling(
-            said,
+            entered,
             int(given["year"]),
             given["fresh_volume"],
             given["freezer_volume"],
@@ -210,22 +212,22 @@ def _refrigerator_limit(said: str, given: Given) -> Labelled:
         )
     except OutOfRange:
         raise
-    except CaseError as fault:
-        raise CaseError("limit" if fault.field == "product_class" else fault.field, fault.message) from fault
+    except CaseError as error:
+        raise CaseError("limit" if error.field == "product_class" else error.field, error.message) from error
     ceiling = float(found.high)
-    return Labelled("limit", {"electricity": Ends(ceiling, high=ceiling)}, found.bases, said)
+    return Labelled("limit", {"electricity": Ends(ceiling, high=ceiling)}, found.bases, entered)
 
 
-def _limits_called(said: str, given: Given) -> dict[str, list[Limit]]:
+def _limits_called(entered: str, given: Given) -> dict[str, list[Limit]]:
     """Limits of that description in the year, those that began together in one group."""
     of_kind = limits(LIMITED_AS[given.kind.kind], int(given["year"]))
     usable = [limit for limit in of_kind if _rating_of(limit, given.kind)]
     descriptions = dict.fromkeys(limit.description for limit in usable)
-    if said not in descriptions:
-        raise CaseError("limit", f"must be one of {'; '.join(descriptions) or 'none in that year'}, got {said}")
+    if entered not in descriptions:
+        raise CaseError("limit", f"must be one of {'; '.join(descriptions) or 'none in that year'}, got {entered}")
     groups: dict[str, list[Limit]] = {}
     for limit in usable:
-        if limit.description == said:
+        if limit.description == entered:
             groups.setdefault(limit.made_from.isoformat(), []).append(limit)
     return groups
 
@@ -360,12 +362,12 @@ def _litres(table: Mapping[str, Any], given: Given, kinds: Sequence[str]) -> dic
     for kind in found:
         if kind not in kinds:
             raise CaseError(f"litres.{kind}", f"is not known for this label; known: {', '.join(kinds)}")
-    path, before = f"{given.unit}.label.litres", len(given.reading.faults)
-    volumes = given.reading.numbers(path, found, dict.fromkeys(found, LITRES))
-    if len(given.reading.faults) > before:
+    path, before = f"{given.path}.label.litres", len(given.reader.errors)
+    volumes = given.reader.numbers(path, found, dict.fromkeys(found, LITRES))
+    if len(given.reader.errors) > before:
         raise CaseError("litres", "must be numbers")
     return volumes
 
 
 def _word(table: Mapping[str, Any], given: Given, name: str) -> str:
-    return given.reading.choice(f"{given.unit}.label.{name}", table.get(name, WORDS[name][0]), WORDS[name])
+    return given.reader.choice(f"{given.path}.label.{name}", table.get(name, WORDS[name][0]), WORDS[name])

@@ -18,7 +18,7 @@ from ...errors import CaseError, DataError
 from ..tables.labels import Basis
 from ..tables.rows import rows
 from ..tables.tables import STATUSES, Caution, Source, data_dir
-from .reading import Needed, Reading, is_number, numbers_of
+from .reading import CaseReader, Needed, is_number, numbers_of
 
 FILE: Final = "depreciation.csv"
 COLUMNS: Final = "schedule,tax_year,share,source,locator,year,status,note"
@@ -29,28 +29,28 @@ CAUTION_FILE: Final = "landlord_caution.csv"
 CAUTION_COLUMNS: Final = "id,who,source,locator,year,status"
 
 
-def landlord_of(reading: Reading, home: Mapping[str, Any]) -> Landlord | None:
-    """Read a landlord's entries, noting every fault; None where there is none, or none that could be."""
+def landlord_of(reader: CaseReader, home: Mapping[str, Any]) -> Landlord | None:
+    """Read a landlord's entries, noting every error; None where there is none, or none that could be."""
     if "landlord" not in home:
         return None
-    path, table = "household.landlord", reading.table(home, "household", "landlord")
-    numbers, before = numbers_of(Landlord), len(reading.faults)
-    reading.refuse_unknown(path, table, (*numbers, *WAYS))
-    given = reading.numbers(path, table, numbers)
-    reading.faults += [Needed(f"{path}.{name}", bounds) for name, bounds in numbers.items() if name not in given]
-    shares = _schedule(reading, table)
-    if len(reading.faults) > before:
+    path, table = "household.landlord", reader.table(home, "household", "landlord")
+    numbers, before = numbers_of(Landlord), len(reader.errors)
+    reader.refuse_unknown(path, table, (*numbers, *WAYS))
+    given = reader.numbers(path, table, numbers)
+    reader.errors += [Needed(f"{path}.{name}", bounds) for name, bounds in numbers.items() if name not in given]
+    shares = _schedule(reader, table)
+    if len(reader.errors) > before:
         return None
     return Landlord(**given, depreciation=shares)
 
 
-def _schedule(reading: Reading, table: Mapping[str, Any]) -> tuple[float, ...]:
-    """The shares by tax year; nothing, and a fault noted, where there are none."""
+def _schedule(reader: CaseReader, table: Mapping[str, Any]) -> tuple[float, ...]:
+    """The shares by tax year; nothing, and an error noted, where there are none."""
     path = "household.landlord.depreciation"
     named = [way for way in WAYS if way in table]
     if len(named) != 1:
         got = "both" if named else "neither"
-        reading.faults.append(CaseError(path, f"is needed once: {path} or {path}_years, got {got}"))
+        reader.errors.append(CaseError(path, f"is needed once: {path} or {path}_years, got {got}"))
         return ()
     entered = table[named[0]]
     try:
@@ -58,12 +58,12 @@ def _schedule(reading: Reading, table: Mapping[str, Any]) -> tuple[float, ...]:
             return straight_line(_whole(entered))
         if isinstance(entered, str):
             return schedule(entered)
-    except CaseError as fault:
-        reading.faults.append(fault)
+    except CaseError as error:
+        reader.errors.append(error)
         return ()
     if not (isinstance(entered, list) and entered and all(is_number(each) for each in entered)):
         known = ", ".join(schedules())
-        reading.faults.append(CaseError(path, f"must be shares by tax year or one of {known}, got {entered!r}"))
+        reader.errors.append(CaseError(path, f"must be shares by tax year or one of {known}, got {entered!r}"))
         return ()
     return tuple(float(share) for share in entered)
 

@@ -30,7 +30,7 @@ from ...energy.metering import (
     SCATTER_OF_A_RUN,
     Annual,
     AnnualOfRuns,
-    Finding,
+    RatedComparison,
     against_rated,
     annualise,
     annualise_counted_runs,
@@ -41,10 +41,10 @@ from ...energy.metering import (
 )
 from ...energy.power_log import FROST_FREE, ROUGH, SHORTEST, PowerLog, Runs, covered_hours, find_runs, plateau_power
 from ...energy.room import AS_MEASURED, Season, season_by_temperature
-from ...errors import CaseError, Faults, NoSolution, OutOfRange, ReadError
-from ..meters.meter_log import UNITS, MeterLog, Quantity, Told, read_meter_log
+from ...errors import CaseError, EntryErrors, NoSolution, OutOfRange, ReadError
+from ..meters.meter_log import UNITS, LogSettings, MeterLog, Quantity, read_meter_log
 from ..tables.tables import ApplianceClass, tables
-from .reading import Derived, Reading
+from .reading import CaseReader, Derived
 
 NUMBERS: Final[Mapping[str, Bounds]] = {
     "first": Bounds("kWh", 0, 1_000_000),
@@ -135,7 +135,7 @@ class LogReport:
     """Times that it ran: whole runs, or a compressor's."""
     longer: Longer | None
     rated: float
-    against: Finding | None
+    against: RatedComparison | None
 
 
 def log_report(file: Path, table: Mapping[str, Any]) -> LogReport:
@@ -143,17 +143,17 @@ def log_report(file: Path, table: Mapping[str, Any]) -> LogReport:
 
     Raises
     ------
-    Faults
+    EntryErrors
         Something that was said of the log cannot be.
     CaseError, ReadError
         The log cannot be read, is too short, or shows no use.
     """
-    reading = Reading(tables())
-    numbers = reading.numbers("log.meter", table, {**NUMBERS, "cycles": CYCLES})
-    rooms, told = _rooms(reading, "log.meter", table), _told(reading, "log.meter", table, numbers)
-    if reading.faults:
-        raise Faults(reading.faults)
-    read, season = read_meter_log(file, told=told), season_of(numbers.get("room"), rooms)
+    reader = CaseReader(tables())
+    numbers = reader.numbers("log.meter", table, {**NUMBERS, "cycles": CYCLES})
+    rooms, settings = _rooms(reader, "log.meter", table), _log_settings(reader, "log.meter", table, numbers)
+    if reader.errors:
+        raise EntryErrors(reader.errors)
+    read, season = read_meter_log(file, settings=settings), season_of(numbers.get("room"), rooms)
     found = log_use(read.log, numbers.get("cycles"), season, table.get("frost_free") is True)
     by_itself = isinstance(found, Annual)
     starts = find_runs(read.log, plateau_power(read.log) / 2, 0.0, 0.0) if by_itself else find_runs(read.log)
@@ -170,7 +170,7 @@ class AgainstRated:
     group: str
     """Group of the class, for the checks to make."""
     rated: float
-    finding: Finding
+    finding: RatedComparison
 
 
 @dataclass(frozen=True)
@@ -182,37 +182,37 @@ class Metered:
 
 
 def meter_use(
-    reading: Reading, path: str, table: Mapping[str, Any], kind: ApplianceClass, region: str, cycles: float | None
+    reader: CaseReader, path: str, table: Mapping[str, Any], kind: ApplianceClass, region: str, cycles: float | None
 ) -> Metered | None:
-    """Read a meter's entry; None where it cannot be used, with each fault noted.
+    """Read a meter's entry; None where it cannot be used, with each error noted.
 
     `path` is that of the unit, whose entry stands at `path.meter`; `cycles` are those entered for it.
     """
-    where, before = f"{path}.meter", len(reading.faults)
+    where, before = f"{path}.meter", len(reader.errors)
     way = "log" if "file" in table else "readings"
-    reading.refuse_unknown(where, table, (*(OF_A_LOG if way == "log" else OF_READINGS), *OF_EITHER))
-    numbers = reading.numbers(where, table, NUMBERS)
-    rooms = _rooms(reading, where, table)
-    cycles = _runs_a_year(reading, path, kind, region, cycles)
-    told, frost_free = _told(reading, where, table, numbers), reading.flag(where, table, "frost_free")
-    file = reading.file(f"{where}.file", table["file"]) if way == "log" else None
+    reader.refuse_unknown(where, table, (*(OF_A_LOG if way == "log" else OF_READINGS), *OF_EITHER))
+    numbers = reader.numbers(where, table, NUMBERS)
+    rooms = _rooms(reader, where, table)
+    cycles = _runs_a_year(reader, path, kind, region, cycles)
+    settings, frost_free = _log_settings(reader, where, table, numbers), reader.flag(where, table, "frost_free")
+    file = reader.file(f"{where}.file", table["file"]) if way == "log" else None
     if way == "readings" and not {"first", "second"} & table.keys():
-        reading.faults.append(CaseError(where, "needs a log (file), or two readings (first and second)"))
-    elif way == "readings" and len(reading.faults) == before:
+        reader.errors.append(CaseError(where, "needs a log (file), or two readings (first and second)"))
+    elif way == "readings" and len(reader.errors) == before:
         for name in ("first", "second", "hours" if cycles is None else "runs"):
             if name not in table:
-                reading.faults.append(CaseError(f"{where}.{name}", "is needed: two readings and what passed between"))
-    if len(reading.faults) > before:
+                reader.errors.append(CaseError(f"{where}.{name}", "is needed: two readings and what passed between"))
+    if len(reader.errors) > before:
         return None
     try:
         season = season_of(numbers.get("room"), rooms)
         if file is None:
             energy, facts = _of_readings(numbers, cycles, season)
         else:
-            found = log_use(read_meter_log(file, told=told).log, cycles, season, frost_free)
+            found = log_use(read_meter_log(file, settings=settings).log, cycles, season, frost_free)
             energy, facts = found.energy, log_facts(found)
-    except (CaseError, ReadError) as fault:
-        reading.faults.append(_at(fault, where, way))
+    except (CaseError, ReadError) as error:
+        reader.errors.append(_at(error, where, way))
         return None
     derived = Derived(
         field=f"{path}.electricity",
@@ -230,42 +230,44 @@ def meter_use(
     return Metered(derived, AgainstRated(derived.field, kind.group, numbers["rated"], finding))
 
 
-def _at(fault: CaseError | ReadError, where: str, way: str) -> CaseError:
-    """A fault of the measurement, at the entry that it is about."""
-    if isinstance(fault, ReadError):
-        return CaseError(f"{where}.file", f"{fault.where}: {fault.message}")
-    entry = "file" if way == "log" else "second" if fault.field.startswith("second") else "hours"
-    if isinstance(fault, OutOfRange):
-        return CaseError(f"{where}.{entry}", str(fault))
-    return CaseError(f"{where}.{entry}", fault.message)
+def _at(error: CaseError | ReadError, where: str, way: str) -> CaseError:
+    """An error of the measurement, at the entry that it is about."""
+    if isinstance(error, ReadError):
+        return CaseError(f"{where}.file", f"{error.where}: {error.message}")
+    entry = "file" if way == "log" else "second" if error.field.startswith("second") else "hours"
+    if isinstance(error, OutOfRange):
+        return CaseError(f"{where}.{entry}", str(error))
+    return CaseError(f"{where}.{entry}", error.message)
 
 
-def _runs_a_year(reading: Reading, path: str, kind: ApplianceClass, region: str, entered: float | None) -> float | None:
-    """Runs a year of what is used in runs; None for what cools, and a fault for what runs with the weather."""
+def _runs_a_year(
+    reader: CaseReader, path: str, kind: ApplianceClass, region: str, entered: float | None
+) -> float | None:
+    """Runs a year of what is used in runs; None for what cools, and an error for what runs with the weather."""
     if kind.group in WITH_THE_WEATHER:
         message = f"cannot tell a year of {kind.kind}: it runs with the weather; give its label, or a year's use"
-        reading.faults.append(CaseError(f"{path}.meter", message))
+        reader.errors.append(CaseError(f"{path}.meter", message))
         return None
     if kind.group == "cooling":
         return None
     if entered is not None:
         return entered
-    if reading.reference.figure("cycles", kind.kind, region) is None:
-        reading.faults.append(CaseError(f"{path}.cycles", "is needed: how often a year it is run"))
+    if reader.reference.figure("cycles", kind.kind, region) is None:
+        reader.errors.append(CaseError(f"{path}.cycles", "is needed: how often a year it is run"))
         return None
-    return reading.default(path, "cycles", "cycles", kind.kind, region)
+    return reader.default(path, "cycles", "cycles", kind.kind, region)
 
 
-def _rooms(reading: Reading, where: str, table: Mapping[str, Any]) -> tuple[float, ...]:
+def _rooms(reader: CaseReader, where: str, table: Mapping[str, Any]) -> tuple[float, ...]:
     """The year's room: one temperature for all of it, or one a month."""
     if "year_rooms" not in table:
         return ()
-    said = table["year_rooms"]
-    listed = said if isinstance(said, list) and said else [said]
+    entered = table["year_rooms"]
+    listed = entered if isinstance(entered, list) and entered else [entered]
     if ("room" in table) and len(listed) in (1, 12):
-        return tuple(reading.number(where, "year_rooms", each, ROOMS) for each in listed)
+        return tuple(reader.number(where, "year_rooms", each, ROOMS) for each in listed)
     message = "must be one temperature or twelve, in C, with the room's own while it was measured (room)"
-    reading.faults.append(CaseError(f"{where}.year_rooms", message))
+    reader.errors.append(CaseError(f"{where}.year_rooms", message))
     return ()
 
 
@@ -293,15 +295,17 @@ def _of_readings(
     return annualise_counted_runs(first, second, runs, cycles, **digit), {"runs": runs}
 
 
-def _told(reading: Reading, where: str, table: Mapping[str, Any], numbers: Mapping[str, float]) -> Told:
+def _log_settings(
+    reader: CaseReader, where: str, table: Mapping[str, Any], numbers: Mapping[str, float]
+) -> LogSettings:
     """What the owner says of a log where the file does not."""
     unit, quantity = table.get("unit"), table.get("quantity")
-    return Told(
+    return LogSettings(
         column=str(table["column"]) if "column" in table else None,
-        unit=None if unit is None else reading.choice(f"{where}.unit", unit, ("W", "kW", "Wh", "kWh", *UNITS)),
+        unit=None if unit is None else reader.choice(f"{where}.unit", unit, ("W", "kW", "Wh", "kWh", *UNITS)),
         quantity=None
         if quantity is None
-        else QUANTITIES[reading.choice(f"{where}.quantity", quantity, tuple(QUANTITIES))],
-        day_first=reading.flag(where, table, "day_first") if "day_first" in table else None,
+        else QUANTITIES[reader.choice(f"{where}.quantity", quantity, tuple(QUANTITIES))],
+        day_first=reader.flag(where, table, "day_first") if "day_first" in table else None,
         longest_step=numbers.get("longest_step", np.nan),
     )

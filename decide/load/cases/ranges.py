@@ -19,7 +19,7 @@ from collections.abc import Iterator, Mapping
 from ...economics.breakeven import STUDY_PERIOD
 from ...economics.case import Case, Input, inputs
 from ...economics.uncertainty import Range
-from ...errors import CaseError, DataError, Faults, OutOfRange, bounds_in_words
+from ...errors import CaseError, DataError, EntryErrors, OutOfRange, bounds_in_words
 from ..tables.tables import Estimate
 from .filled import Filled
 from .reading import DefaultUsed
@@ -37,7 +37,7 @@ def ranges_of(filled: Filled) -> tuple[Range, ...]:
     >>> entries = {"appliance": {"class": "clothes_washer", "age": 8}, "repair": {"quote": 190}}
     >>> together = {r.paths[0]: r.paths for r in ranges_of(complete(entries))}
     >>> together["appliance.mean_life"]
-    ('appliance.mean_life', 'replace.unit.mean_life')
+    ('appliance.mean_life', 'replace.appliance.mean_life')
     """
     named = {path for entered in filled.entered_ranges for path in entered.paths}
     values = {entry.path: float(entry.value) for entry in inputs(filled.case)}
@@ -53,27 +53,27 @@ def entered_ranges(table: object, case: Case) -> tuple[Range, ...]:
 
     Raises
     ------
-    Faults
+    EntryErrors
         One or more cannot be used; each names its place, what is allowed, and what came.
     """
     if not isinstance(table, dict):
-        raise Faults([CaseError("ranges", f"must be a table, got {table!r}")])
+        raise EntryErrors([CaseError("ranges", f"must be a table, got {table!r}")])
     known = {entry.path: entry for entry in inputs(case)}
-    faults: list[CaseError] = []
+    errors: list[CaseError] = []
     found: dict[str, Range] = {}
     entered = list(_flat(table))
     if len(entered) > len(known):
-        raise Faults([CaseError("ranges", f"has {len(entered):,} entries, and the case {len(known)} inputs")])
+        raise EntryErrors([CaseError("ranges", f"has {len(entered):,} entries, and the case {len(known)} inputs")])
     for path, ends in entered:
         try:
             entry = _input(path, known)
             if entry.path in found:
                 raise CaseError(f"ranges.{path}", "is given twice")
             found[entry.path] = _entered(path, entry, ends)
-        except CaseError as fault:
-            faults.append(fault)
-    if faults:
-        raise Faults(faults)
+        except CaseError as error:
+            errors.append(error)
+    if errors:
+        raise EntryErrors(errors)
     return tuple(found.values())
 
 
@@ -99,8 +99,8 @@ def _of_one_figure(defaults: list[DefaultUsed], values: Mapping[str, float]) -> 
         times = values[path] / estimate.value if follows else 1.0
         ends.append((float(estimate.low or 0.0) * times, values[path], float(estimate.high or 0.0) * times))
     lows, middle, highs = zip(*ends, strict=True)
-    said = f"{estimate.source.citation}, {estimate.locator} ({estimate.year}; {estimate.status})"
-    return Range(paths=paths, lows=lows, values=middle, highs=highs, source=said)
+    source = f"{estimate.source.citation}, {estimate.locator} ({estimate.year}; {estimate.status})"
+    return Range(paths=paths, lows=lows, values=middle, highs=highs, source=source)
 
 
 def _flat(table: Mapping[str, object], path: str = "") -> Iterator[tuple[str, object]]:

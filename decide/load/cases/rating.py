@@ -46,7 +46,7 @@ from ...energy.us_labels import (
 from ...errors import CaseError
 from ..tables.labels import Basis, label_figure
 from ..tables.tables import ApplianceClass
-from .reading import Reading
+from .reading import CaseReader
 
 NUMBERS: Final[Mapping[str, Bounds]] = {
     # printed consumption
@@ -123,8 +123,8 @@ Flows = dict[str, float]
 class Given:
     """Numbers that stand with a rating; what a test assumes where one does not, and the rows that say so."""
 
-    reading: Reading
-    unit: str
+    reader: CaseReader
+    path: str
     """Path of the unit, without the label."""
     kind: ApplianceClass
     region: str
@@ -153,7 +153,7 @@ class Given:
         """The household's cycles a year, or else the usual ones, noted as a default."""
         if self.own_cycles is not None:
             return self.own_cycles
-        return self.reading.default(self.unit, "cycles", "cycles", self.kind.kind, self.region)
+        return self.reader.default(self.path, "cycles", "cycles", self.kind.kind, self.region)
 
     def yearly(self, printed: float) -> float:
         """A yearly print turned to the household's own cycles, where these were entered."""
@@ -319,7 +319,7 @@ RATINGS: Final[Mapping[str, Rating]] = {
 
 
 def rated_use(rating: str, given: Given) -> Flows:
-    """Yearly flows that a rating says; a fault names what it lacks.
+    """Yearly flows that a rating says; an error names what it lacks.
 
     Raises
     ------

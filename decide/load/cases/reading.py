@@ -1,6 +1,6 @@
-"""What comes up while entries are read: faults, figures taken from the tables, and figures worked out on the way.
+"""What comes up while entries are read: errors, figures taken from the tables, and figures worked out on the way.
 
-One `Reading` goes through all the parts of a case, so that all faults are reported in one go.
+One `CaseReader` goes through all the parts of a case, so that all errors are reported in one go.
 """
 
 import dataclasses
@@ -74,24 +74,24 @@ class Derived:
 
 
 @dataclass
-class Reading:
-    """Notes each fault, each default and each figure worked out."""
+class CaseReader:
+    """Notes each error, each default and each figure worked out."""
 
     reference: Tables
     folder: Path | None = None
     """Where files that entries name are looked up."""
-    faults: list[CaseError] = dataclasses.field(default_factory=list)
+    errors: list[CaseError] = dataclasses.field(default_factory=list)
     defaults: list[DefaultUsed] = dataclasses.field(default_factory=list)
     derived: list[Derived] = dataclasses.field(default_factory=list)
 
     def number(self, path: str, name: str, value: object, bounds: Bounds) -> float:
-        """Read a number within its bounds; NaN, and a fault noted, where it is none that can be."""
+        """Read a number within its bounds; NaN, and an error noted, where it is none that can be."""
         where = f"{path}.{name}" if name else path
         if not is_number(value):
-            self.faults.append(NoNumber(where, value, allowed(bounds)))
+            self.errors.append(NoNumber(where, value, allowed(bounds)))
             return math.nan
         if not bounds.admits(float(value)):  # type: ignore[arg-type]
-            self.faults.append(OutOfRange(where, bounds.low, bounds.high, bounds.unit, value))
+            self.errors.append(OutOfRange(where, bounds.low, bounds.high, bounds.unit, value))
             return math.nan
         return float(value)  # type: ignore[arg-type]
 
@@ -102,9 +102,9 @@ class Reading:
         }
 
     def choice(self, path: str, value: object, choices: Collection[str]) -> str:
-        """Read one of a few words; the first of them, and a fault noted, where it is none."""
+        """Read one of a few words; the first of them, and an error noted, where it is none."""
         if not isinstance(value, str) or value not in choices:
-            self.faults.append(CaseError(path, f"must be one of {'; '.join(choices)}, got {value!r}"))
+            self.errors.append(CaseError(path, f"must be one of {'; '.join(choices)}, got {value!r}"))
             return next(iter(choices), "")
         return value
 
@@ -112,14 +112,14 @@ class Reading:
         """Read `true` or `false`; what is not there is false."""
         value = table.get(name, False)
         if not isinstance(value, bool):
-            self.faults.append(CaseError(f"{path}.{name}", f"must be true or false, got {value!r}"))
+            self.errors.append(CaseError(f"{path}.{name}", f"must be true or false, got {value!r}"))
         return value is True
 
     def default(self, path: str, name: str, quantity: str, kind: str, region: str) -> float:
         """Take a figure of the tables for an input, and note that it was."""
         figure = self.reference.figure(quantity, kind, region)
         if figure is None:
-            self.faults.append(CaseError(f"{path}.{name}", f"is needed: the tables hold none for {kind} in {region}"))
+            self.errors.append(CaseError(f"{path}.{name}", f"is needed: the tables hold none for {kind} in {region}"))
             return math.nan
         return self.note(path, name, figure.value, figure)
 
@@ -129,28 +129,28 @@ class Reading:
         return value
 
     def table(self, entries: Mapping[str, Any], path: str, name: str) -> Mapping[str, Any]:
-        """Read a table inside a table; none where it is something else, and a fault noted."""
+        """Read a table inside a table; none where it is something else, and an error noted."""
         found = entries.get(name, {})
         if isinstance(found, dict):
             return found
-        self.faults.append(CaseError(f"{path}.{name}".lstrip("."), f"must be a table, got {found!r}"))
+        self.errors.append(CaseError(f"{path}.{name}".lstrip("."), f"must be a table, got {found!r}"))
         return {}
 
     def refuse_unknown(self, path: str, table: Mapping[str, Any], known: Collection[str]) -> None:
-        """Note a fault for each name that means nothing here; of very many, that there are so many."""
+        """Note an error for each name that means nothing here; of very many, that there are so many."""
         unknown = [name for name in table if name not in known]
         for name in unknown[:MOST_NAMED]:
             close = difflib.get_close_matches(name, known, n=1)
             hint = f"did you mean {close[0]}?" if close else f"known here: {', '.join(known)}"
-            self.faults.append(CaseError(f"{path}.{name}".lstrip("."), f"is not known; {hint}"))
+            self.errors.append(CaseError(f"{path}.{name}".lstrip("."), f"is not known; {hint}"))
         if len(unknown) > MOST_NAMED:
-            self.faults.append(CaseError(path or "case", f"has {len(unknown):,} names that are not known here"))
+            self.errors.append(CaseError(path or "case", f"has {len(unknown):,} names that are not known here"))
 
     def file(self, path: str, value: object) -> Path | None:
-        """Find a file named beside the case file; None, and a fault noted, for anything that leads elsewhere."""
+        """Find a file named beside the case file; None, and an error noted, for anything that leads elsewhere."""
         message = self._astray(value)
         if message:
-            self.faults.append(CaseError(path, f"{message}, got {value!r}"))
+            self.errors.append(CaseError(path, f"{message}, got {value!r}"))
             return None
         return self.folder / str(value)  # type: ignore[operator]
 
@@ -167,8 +167,8 @@ class Reading:
         try:
             for part in written.parts:
                 plain_name("", part)
-        except CaseError as fault:
-            return fault.message
+        except CaseError as error:
+            return error.message
         if (self.folder / value).exists() and not (self.folder / value).is_file():
             return "must be a plain file"  # a pipe would block; who reads it looks again
         return ""

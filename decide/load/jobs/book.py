@@ -32,7 +32,7 @@ _OLD_EXCEL: Final = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"
 
 
 @dataclass(frozen=True)
-class Book:
+class JobBook:
     """A job book that can be read again and again, from its beginning each time."""
 
     name: str
@@ -53,7 +53,7 @@ class Book:
         return resized(self.rows, size, self.name, DENSEST * self.size)
 
 
-def open_book(source: Path | bytes, name: str, sheet: str | None = None) -> Book:
+def open_book(source: Path | bytes, name: str, sheet: str | None = None) -> JobBook:
     """Open a job book, from a file or from what was uploaded; the name is for messages only.
 
     Raises
@@ -73,15 +73,15 @@ def open_book(source: Path | bytes, name: str, sheet: str | None = None) -> Book
             begin = file.read(8)
         if begin[:4] == b"PK\x03\x04":
             excel = ExcelRows(opened, name, sheet)
-            return Book(name, excel.names, excel, size, excel.sheets, excel.sheet)
+            return JobBook(name, excel.names, excel, size, excel.sheets, excel.sheet)
         if sheet is not None:
             raise ReadError(name, "is no Excel file, so it has no sheets")
         if begin == _OLD_EXCEL:
             raise ReadError(name, "is an old or locked Excel file; save it as .xlsx without a password")
         if begin[:4] == b"PAR1":
             parquet = ParquetRows(opened, name)
-            return Book(name, parquet.names, parquet, size)
+            return JobBook(name, parquet.names, parquet, size)
         text = TextRows(opened, size, name)
-        return Book(name, text.names, text, size)
-    except (OSError, ValueError) as fault:
-        raise ReadError(name, getattr(fault, "strerror", None) or "cannot be opened") from fault
+        return JobBook(name, text.names, text, size)
+    except (OSError, ValueError) as error:
+        raise ReadError(name, getattr(error, "strerror", None) or "cannot be opened") from error

@@ -9,7 +9,8 @@ classes, days that may be read in two orders and amounts that may be read in two
     "Trockner groß" = "clothes_dryer_heat_pump"
 """
 
-from collections import Counter, abc
+from collections import Counter
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, Final
@@ -21,9 +22,9 @@ from ..tables.plain_file import content_of
 from ..tables.tables import tables
 from ..tables.toml_text import toml_of
 from ..tables.vocabulary import ROLES, meanings, plain, vocabulary
-from .book import Book, TextChunk
+from .book import JobBook, TextChunk
 from .chunks import short
-from .numbers import MARKS, marks_told
+from .numbers import MARKS, marks_found
 
 NEEDED: Final = ("class", "quote")
 MONEY_ROLES: Final = ("parts", "labour", "trip", "fee", "quote")
@@ -51,25 +52,25 @@ class Undecided:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Mapping:
+class ColumnMapping:
     """What a job book's columns and words mean. The owner changes it with `dataclasses.replace`, or in its file."""
 
     place: str = "US"
     """Region, state or country that the book is of."""
-    columns: abc.Mapping[str, str] = field(default_factory=dict)
+    columns: Mapping[str, str] = field(default_factory=dict)
     """Heading by role; the roles are `ROLES`."""
-    classes: abc.Mapping[str, str] = field(default_factory=dict)
+    classes: Mapping[str, str] = field(default_factory=dict)
     """Id of a class by the shop's own word."""
-    faults: abc.Mapping[str, str] = field(default_factory=dict)
-    decisions: abc.Mapping[str, str] = field(default_factory=dict)
-    outcomes: abc.Mapping[str, str] = field(default_factory=dict)
+    faults: Mapping[str, str] = field(default_factory=dict)
+    decisions: Mapping[str, str] = field(default_factory=dict)
+    outcomes: Mapping[str, str] = field(default_factory=dict)
     date_order: str | None = None
     """`day first` or `month first`; None where it is not known, or never matters."""
     decimal_mark: str | None = None
     """`.` or `,`; None likewise."""
     undecided: tuple[Undecided, ...] = ()
     """What was found in the book and could not be decided. This and what follows is no part of the file."""
-    unknown_words: abc.Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    unknown_words: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     """By role, the words of the book that mean nothing yet, or two things; the most frequent first."""
     asks: tuple[str, ...] = ()
     """`date_order`, `decimal_mark`: whether cells of the book hang on them."""
@@ -77,7 +78,7 @@ class Mapping:
     def missing(self) -> tuple[str, ...]:
         """What is still to be told before the book can be read whole: roles, or `age` where neither age nor year is.
 
-        >>> Mapping(columns={"class": "Kind", "age": "Years"}).missing()
+        >>> ColumnMapping(columns={"class": "Kind", "age": "Years"}).missing()
         ('quote',)
         """
         roles = [role for role in NEEDED if role not in self.columns]
@@ -85,20 +86,20 @@ class Mapping:
             roles.append("age")
         if "year" in self.columns and "age" not in self.columns and "date" not in self.columns:
             roles.append("date")
-        told = {"date_order": self.date_order, "decimal_mark": self.decimal_mark}
-        return (*roles, *(ask for ask in self.asks if told[ask] is None))
+        known = {"date_order": self.date_order, "decimal_mark": self.decimal_mark}
+        return (*roles, *(ask for ask in self.asks if known[ask] is None))
 
 
 # Guessing
 
 
-def guess_mapping(book: Book, place: str = "US") -> Mapping:
+def guess_mapping(book: JobBook, place: str = "US") -> ColumnMapping:
     """Guess what a book's columns and words mean, for a place; what is not certain is left open."""
     columns, undecided = _columns_of(book.header)
-    return looked_over(book, Mapping(place=place, columns=columns, undecided=undecided))
+    return looked_over(book, ColumnMapping(place=place, columns=columns, undecided=undecided))
 
 
-def looked_over(book: Book, mapping: Mapping) -> Mapping:
+def looked_over(book: JobBook, mapping: ColumnMapping) -> ColumnMapping:
     """Look a book over by a mapping: what it leaves open is guessed where that is certain, and told where it is not.
 
     Raises
@@ -115,7 +116,7 @@ def looked_over(book: Book, mapping: Mapping) -> Mapping:
         evidence.add(chunk)
         if evidence.rows >= LOOKED_AT or (evidence.settled and evidence.rows >= LOOKED_AT_LEAST):
             break
-    return _with_words(evidence.told(mapping), evidence.words, region)
+    return _with_words(evidence.completed(mapping), evidence.words, region)
 
 
 def _columns_of(header: tuple[str, ...]) -> tuple[dict[str, str], tuple[Undecided, ...]]:
@@ -150,7 +151,7 @@ def _columns_of(header: tuple[str, ...]) -> tuple[dict[str, str], tuple[Undecide
     return columns, tuple(undecided)
 
 
-def _claimed(role: str, claims: abc.Mapping[str, frozenset[str]]) -> bool:
+def _claimed(role: str, claims: Mapping[str, frozenset[str]]) -> bool:
     return any(roles == {role} for roles in claims.values())
 
 
@@ -162,7 +163,7 @@ def _bare(heading: str) -> str:
 class _Evidence:
     """What a book's cells tell of its habits, gathered chunk by chunk."""
 
-    def __init__(self, guess: Mapping) -> None:
+    def __init__(self, guess: ColumnMapping) -> None:
         self.columns = guess.columns
         self.rows = 0
         self.orders: set[str] = set()
@@ -187,7 +188,7 @@ class _Evidence:
                 self.asks |= {"date_order"} if asked else set()
         for role in MONEY_ROLES:
             if role in self.columns:
-                marks, asked = marks_told(chunk.columns[self.columns[role]])
+                marks, asked = marks_found(chunk.columns[self.columns[role]])
                 self.marks |= marks
                 self.asks |= {"decimal_mark"} if asked else set()
         for role, seen in self.words.items():
@@ -195,7 +196,7 @@ class _Evidence:
                 counts = chunk.columns[self.columns[role]].str.strip().value_counts()
                 seen.update({str(word): int(count) for word, count in counts.items() if word})
 
-    def told(self, guess: Mapping) -> Mapping:
+    def completed(self, guess: ColumnMapping) -> ColumnMapping:
         return replace(
             guess,
             date_order=guess.date_order or (next(iter(self.orders)) if len(self.orders) == 1 else None),
@@ -204,7 +205,7 @@ class _Evidence:
         )
 
 
-def _with_words(guess: Mapping, words: abc.Mapping[str, Counter[str]], region: str) -> Mapping:
+def _with_words(guess: ColumnMapping, words: Mapping[str, Counter[str]], region: str) -> ColumnMapping:
     """Note what each word of the book means where it has one meaning, and which words are left; what is said stays."""
     within = {
         "class": [known.kind for known in tables().classes(region)],
@@ -214,17 +215,17 @@ def _with_words(guess: Mapping, words: abc.Mapping[str, Counter[str]], region: s
     unknown: dict[str, tuple[str, ...]] = {}
     for role, counts in words.items():
         left: list[str] = []
-        said = dict(getattr(guess, WORD_ROLES[role]))
-        known = {plain(word) for word in said}
+        meant = dict(getattr(guess, WORD_ROLES[role]))
+        known = {plain(word) for word in meant}
         for word, _ in counts.most_common(MOST_WORDS):
             if plain(word) in known:
                 continue
             means = meanings(word, vocabulary()[role], within[role])
             if len(means) == 1:
-                said[word] = next(iter(means))
+                meant[word] = next(iter(means))
             elif plain(word) and plain(word) not in vocabulary()["empty"]:
                 left.append(word)
-        found[WORD_ROLES[role]] = said
+        found[WORD_ROLES[role]] = meant
         if left:
             unknown[role] = tuple(left)
     return replace(guess, unknown_words=unknown, **found)
@@ -233,7 +234,7 @@ def _with_words(guess: Mapping, words: abc.Mapping[str, Counter[str]], region: s
 # The mapping's file
 
 
-def write_mapping(mapping: Mapping) -> str:
+def write_mapping(mapping: ColumnMapping) -> str:
     """Write a mapping as the text of a TOML file; `parse_mapping` of it gives the same one."""
     import tomlkit
 
@@ -245,20 +246,20 @@ def write_mapping(mapping: Mapping) -> str:
     return tomlkit.dumps(content)
 
 
-def read_mapping(path: Path) -> Mapping:
+def read_mapping(path: Path) -> ColumnMapping:
     """Read a mapping from its file."""
     too_large = f"is larger than {LARGEST_MAPPING:,} bytes; a mapping is a page of text"
     return parse_mapping(content_of(path, LARGEST_MAPPING, too_large), path.name)
 
 
-def parse_mapping(content: bytes | str, name: str = "mapping") -> Mapping:
+def parse_mapping(content: bytes | str, name: str = "mapping") -> ColumnMapping:
     """Read a mapping from the text of its file; `ReadError` names what it does not know.
 
     >>> parse_mapping('place = "DE"\\n[columns]\\nquote = "Preis"').columns["quote"]
     'Preis'
     """
     read = toml_of(content, name)
-    allowed: dict[str, abc.Collection[str]] = {
+    allowed: dict[str, Collection[str]] = {
         "classes": tables().known_classes,
         "faults": tables().known_faults,
         "decisions": DECISIONS,
@@ -269,12 +270,12 @@ def parse_mapping(content: bytes | str, name: str = "mapping") -> Mapping:
             raise ReadError(name, f"{short(key)} is not known in a mapping")
     try:
         place = tables().place(_text(read.get("place", "US"), name, "place")).place
-    except CaseError as fault:
-        raise ReadError(name, f"place: {fault.message}") from fault
+    except CaseError as error:
+        raise ReadError(name, f"place: {error.message}") from error
     words: dict[str, Any] = {
         table: _words(read.get(table, {}), (*known, IGNORE), name, table) for table, known in allowed.items()
     }
-    return Mapping(
+    return ColumnMapping(
         place=place,
         date_order=_choice(read.get("date_order"), ORDERS, name, "date_order"),
         decimal_mark=_choice(read.get("decimal_mark"), MARKS, name, "decimal_mark"),
@@ -289,7 +290,7 @@ def _text(value: object, name: str, key: str) -> str:
     return value
 
 
-def _choice(value: object, choices: abc.Collection[str], name: str, key: str) -> str | None:
+def _choice(value: object, choices: Collection[str], name: str, key: str) -> str | None:
     if value is not None and value not in choices:
         raise ReadError(name, f"{key} must be {' or '.join(map(repr, choices))}, got {short(repr(value))}")
     return None if value is None else str(value)
@@ -303,7 +304,7 @@ def _columns(table: object, name: str) -> dict[str, str]:
     return columns
 
 
-def _words(table: object, allowed: abc.Collection[str] | None, name: str, key: str) -> dict[str, str]:
+def _words(table: object, allowed: Collection[str] | None, name: str, key: str) -> dict[str, str]:
     if not isinstance(table, dict):
         raise ReadError(name, f"{key} must be a table, got {short(repr(table))}")
     for word, means in table.items():

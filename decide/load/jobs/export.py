@@ -102,12 +102,12 @@ class RowWriter:
                 self.whole = NewFile(self.path, self.over)
                 self.sink = self.make(self.whole.__enter__(), self.schema)
             self.sink.write(table.cast(self.schema))
-        except OSError as fault:
+        except OSError as error:
             self.drop()
-            raise ReadError(str(self.path), fault.strerror or "cannot be written") from fault
-        except (pa.ArrowException, ValueError) as fault:
+            raise ReadError(str(self.path), error.strerror or "cannot be written") from error
+        except (pa.ArrowException, ValueError) as error:
             self.drop()
-            raise ReadError(str(self.path), f"cannot hold these columns ({fault})") from fault
+            raise ReadError(str(self.path), f"cannot hold these columns ({error})") from error
 
     def close(self) -> None:
         """Finish the file, and give it its name."""
@@ -116,9 +116,9 @@ class RowWriter:
         try:
             self.sink.close()
             self.whole.keep()
-        except OSError as fault:
+        except OSError as error:
             self.drop()
-            raise ReadError(str(self.path), fault.strerror or "cannot be written") from fault
+            raise ReadError(str(self.path), error.strerror or "cannot be written") from error
         self.sink = None
 
     def drop(self) -> None:
@@ -133,7 +133,7 @@ class RowWriter:
     def __enter__(self) -> Self:
         return self
 
-    def __exit__(self, kind: type[BaseException] | None, fault: BaseException | None, at: TracebackType | None) -> None:
+    def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, at: TracebackType | None) -> None:
         if kind is None:
             self.close()
         else:

@@ -137,12 +137,12 @@ def _says_nothing(word: str) -> bool:
     return plain(word) in vocabulary()["empty"] or set(word) <= set("-?.\u2013\u2014 /")
 
 
-def marks_told(cells: "Text") -> tuple[set[str], bool]:
+def marks_found(cells: "Text") -> tuple[set[str], bool]:
     """Which decimal marks a column of money tells by its cents, and whether any of its cells hangs on it."""
     import pyarrow as pa
     import pyarrow.compute as pc
 
     text = pa.array(cells.array)
-    told = {mark for mark, form in _CENTS.items() if pc.any(pc.match_substring_regex(text, form)).as_py()}
+    marks = {mark for mark, form in _CENTS.items() if pc.any(pc.match_substring_regex(text, form)).as_py()}
     asked = pc.any(pc.match_substring_regex(text, r"^[^0-9]*[1-9][0-9]{0,2}[.,][0-9]{3}[^0-9.,]*$")).as_py()
-    return told, bool(asked)
+    return marks, bool(asked)

@@ -11,7 +11,7 @@ from typing import Final, Self
 from ...errors import CaseError, ReadError
 from ...finance.life import FOR_EVER, SHAPES
 from ...shop.lifetimes import OwnLife
-from ...shop.records import Finding
+from ...shop.records import RecordFigure
 from ..tables.plain_file import content_of
 from ..tables.tables import CURRENCIES, UNITS, Estimate, Source, Tables
 from .export import neutralised
@@ -96,7 +96,7 @@ class LocalFigure:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Book:
+class BookOrigin:
     """Whose records figures are from, and of when."""
 
     shop: str
@@ -104,7 +104,7 @@ class Book:
     until: datetime.date
     made: datetime.date
 
-    def figure(self, kind: str, region: str, quantity: str, found: Finding) -> LocalFigure:
+    def figure(self, kind: str, region: str, quantity: str, found: RecordFigure) -> LocalFigure:
         """A finding as a figure that can take the place of a shipped one."""
         return LocalFigure(
             kind=kind,
@@ -123,15 +123,15 @@ class Book:
 
     def life(self, kind: str, region: str, life: OwnLife) -> list[LocalFigure]:
         """The three figures of a life that was told, none of one that was not."""
-        if not life.told:
+        if not life.identified:
             return []
         n = life.watched.jobs
-        found = (life.mean, life.shape, Finding(n, 0.0, 0.0, 0.0))
+        found = (life.mean, life.shape, RecordFigure(n, 0.0, 0.0, 0.0))
         return [
             self.figure(kind, region, quantity, replace(each, n=n)) for quantity, each in zip(LIFE, found, strict=True)
         ]
 
-    def figures(self, kind: str, region: str, found: "dict[str, Finding]") -> list[LocalFigure]:
+    def figures(self, kind: str, region: str, found: "dict[str, RecordFigure]") -> list[LocalFigure]:
         """Those of some findings, by quantity, that are no `too few`."""
         return [self.figure(kind, region, name, each) for name, each in found.items() if not each.too_few]
 
@@ -188,8 +188,8 @@ def _read(cells: Sequence[str], where: str) -> LocalFigure:
             raise ReadError(where, f"{column} must be {meant}, got {cell!r}") from None
     try:
         return LocalFigure(**given)  # type: ignore[arg-type]
-    except CaseError as fault:
-        raise ReadError(where, str(fault)) from fault
+    except CaseError as error:
+        raise ReadError(where, str(error)) from error
 
 
 @dataclass(frozen=True)

@@ -9,11 +9,11 @@ import numpy as np
 
 from ...errors import CaseError
 from ...shop.jobs import Jobs
-from ...shop.lifetimes import OwnLife, Spells, enough, own_life, spells, untold
-from ...shop.records import Finding, RepairCosts, fault_shares, fix_holds, repair_costs
+from ...shop.lifetimes import OwnLife, Spells, enough, not_identified, own_life, spells
+from ...shop.records import RecordFigure, RepairCosts, fault_shares, fix_holds, repair_costs
 from ..tables.symptoms import symptoms
 from ..tables.tables import Estimate, Tables
-from .own_figures import Book, LocalFigure
+from .own_figures import BookOrigin, LocalFigure
 
 
 def fitted_life(watched: Spells) -> OwnLife:
@@ -35,10 +35,10 @@ def fitted_life(watched: Spells) -> OwnLife:
     Examples
     --------
     >>> import numpy as np
-    >>> fitted_life(Spells(entry=np.zeros(3), exit=np.array([4.0, 7.0, 9.0]), ended=np.ones(3, dtype=bool))).told
+    >>> fitted_life(Spells(entry=np.zeros(3), exit=np.array([4.0, 7.0, 9.0]), ended=np.ones(3, dtype=bool))).identified
     False
     """
-    return maximum_likelihood(watched) if enough(watched) else untold(watched)
+    return maximum_likelihood(watched) if enough(watched) else not_identified(watched)
 
 
 def maximum_likelihood(watched: Spells) -> OwnLife:
@@ -50,7 +50,7 @@ def maximum_likelihood(watched: Spells) -> OwnLife:
         try:
             fit = Weibull.fit(x=watched.exit, c=(~watched.ended).astype(int), tl=watched.entry)
         except (UserWarning, ValueError):
-            return untold(watched)
+            return not_identified(watched)
     scale, shape = (float(value) for value in fit.params)
     return own_life(watched, shape, scale)
 
@@ -64,17 +64,17 @@ class ClassRecords:
     jobs: int
     life: OwnLife
     costs: RepairCosts
-    share: Finding
+    share: RecordFigure
     """Median quote over the shipped price of a new unit. [-]"""
-    holds: Finding
-    faults: Mapping[str, Finding]
+    holds: RecordFigure
+    faults: Mapping[str, RecordFigure]
     """Share of each fault, those of the class that came at all; the most frequent first. [-]"""
     usual: Mapping[str, float]
     """The shipped shares that these are drawn to; empty where the tables have none. [-]"""
     shipped: Mapping[str, Estimate]
     """By quantity."""
 
-    def findings(self) -> dict[str, Finding]:
+    def findings(self) -> dict[str, RecordFigure]:
         """Those that can take the place of a shipped figure, the life apart."""
         return {"quote_share": self.share, "quote_spread": self.costs.spread, "fix_holds": self.holds}
 
@@ -167,7 +167,7 @@ def records_of(jobs: Jobs, region: str, reference: Tables) -> tuple[ClassRecords
     return tuple(class_records(jobs, kind, region, reference) for kind in known)
 
 
-def book_of(jobs: Jobs, shop: str, made: datetime.date) -> Book:
+def book_of(jobs: Jobs, shop: str, made: datetime.date) -> BookOrigin:
     """Whose records these are, and from when to when.
 
     Raises
@@ -179,10 +179,10 @@ def book_of(jobs: Jobs, shop: str, made: datetime.date) -> Book:
     if not len(dated):
         raise CaseError("jobs.date", "no job of the book has a date, so that its figures could not be dated either")
     first, last = (day.astype("datetime64[D]").astype(object) for day in (dated.min(), dated.max()))
-    return Book(shop=shop, since=first, until=last, made=made)
+    return BookOrigin(shop=shop, since=first, until=last, made=made)
 
 
-def local_figures(records: tuple[ClassRecords, ...], book: Book) -> tuple[LocalFigure, ...]:
+def local_figures(records: tuple[ClassRecords, ...], book: BookOrigin) -> tuple[LocalFigure, ...]:
     """Every figure that the records tell and that can take the place of a shipped one."""
     return tuple(
         figure

@@ -1,7 +1,7 @@
 """From cells to jobs: a chunk of text, read by a mapping into columns, and the rows that cannot be read set apart.
 
 A row is set apart at its first cell that cannot be read, whichever its role; nothing is put in its place. The rest go
-on. What has a blank cell goes on without, unless the class, the age or the quote is missing. A fault whose words are
+on. What has a blank cell goes on without, unless the class, the age or the quote is missing. An error whose words are
 not known is `other`, and an outcome whose words are not known is `unknown`; the mapping lists such words. Words
 count as the mapping or the tables have them: likeness of spelling is for the guess, which the owner sees.
 
@@ -26,10 +26,9 @@ from ...shop.jobs import DECISIONS, OPEN, OUTCOMES, UNKNOWN, Codes, Dates, Jobs,
 from ..tables.dates import MONTH_FIRST, TIME_OF_DAY, readings
 from ..tables.tables import tables
 from ..tables.vocabulary import plain, vocabulary
-from .book import Book, open_book
+from .book import JobBook, open_book
 from .chunks import SetApart, TextChunk, series, short
-from .columns import IGNORE
-from .columns import Mapping as Columns
+from .columns import IGNORE, ColumnMapping
 from .numbers import numbers_of
 
 if TYPE_CHECKING:
@@ -66,10 +65,10 @@ _AGE: Final = _bounds(Appliance, "age")
 
 @dataclass(frozen=True)
 class _Chunk:
-    """A chunk that is being read: the reason of each row's first fault, and where it stands."""
+    """A chunk that is being read: the reason of each row's first error, and where it stands."""
 
     text: TextChunk
-    mapping: Columns
+    mapping: ColumnMapping
     reasons: NDArray[np.object_]
     roles: NDArray[np.object_]
 
@@ -86,7 +85,7 @@ class _Chunk:
         return self.text.numbers.get(self.mapping.columns[role])
 
     def refuse(self, role: str, reason: str, which: NDArray[np.bool_] | NDArray[np.intp]) -> None:
-        """Note a fault of some rows, where they have none yet."""
+        """Note an error of some rows, where they have none yet."""
         at = np.flatnonzero(which) if which.dtype == np.bool_ else which
         at = at[self.reasons[at] == ""]
         self.reasons[at] = reason
@@ -101,7 +100,7 @@ class _Chunk:
         return tuple(found)
 
 
-def jobs_of(chunk: TextChunk, mapping: Columns) -> tuple[Jobs, tuple[SetApart, ...]]:
+def jobs_of(chunk: TextChunk, mapping: ColumnMapping) -> tuple[Jobs, tuple[SetApart, ...]]:
     """Read a chunk of a book by a mapping: the jobs in columns, and the rows set apart, in the order of their lines.
 
     Rows without any filled cell are passed over.
@@ -144,9 +143,9 @@ def jobs_of(chunk: TextChunk, mapping: Columns) -> tuple[Jobs, tuple[SetApart, .
     return jobs.taken((reading.reasons == "") & filled), apart
 
 
-def read_jobs(source: Book | Path | bytes, mapping: Columns) -> tuple[Jobs, list[SetApart]]:
+def read_jobs(source: JobBook | Path | bytes, mapping: ColumnMapping) -> tuple[Jobs, list[SetApart]]:
     """Read a whole book at once, for what has to see all jobs together."""
-    if not isinstance(source, Book):
+    if not isinstance(source, JobBook):
         source = open_book(source, source.name if isinstance(source, Path) else "job book")
     read = [jobs_of(_no_rows(source), mapping)[0]]
     apart: list[SetApart] = []
@@ -157,11 +156,11 @@ def read_jobs(source: Book | Path | bytes, mapping: Columns) -> tuple[Jobs, list
     return concatenate(read), apart
 
 
-def _no_rows(book: Book) -> TextChunk:
+def _no_rows(book: JobBook) -> TextChunk:
     return TextChunk(np.array([], dtype=np.int64), {name: series([]) for name in book.header})
 
 
-def _check(chunk: TextChunk, mapping: Columns) -> None:
+def _check(chunk: TextChunk, mapping: ColumnMapping) -> None:
     lacking = [need for need in mapping.missing() if need not in ("date_order", "decimal_mark")]
     if lacking:
         raise ReadError("mapping", f"must say which column is {', '.join(lacking)}")
@@ -206,10 +205,10 @@ def _credited(reading: _Chunk, fee: Floats) -> Floats:
         return np.full(len(reading), np.nan)
     codes, different = _coded(reading.cells("fee_credited"))
     answers = {"yes": 1.0, "no": 0.0}
-    said = np.array(
+    credited = np.array(
         [next((answers[means] for means in vocabulary()["answer"].get(plain(word), ())), np.nan) for word in different]
     )
-    shares = said[codes] if len(different) else np.full(len(reading), np.nan)
+    shares = credited[codes] if len(different) else np.full(len(reading), np.nan)
     asked = np.isnan(shares)
     values, _, refused = numbers_of(reading.cells("fee_credited"), reading.numeric("fee_credited"), "", None)
     _note(reading, "fee_credited", {at: why for at, why in refused.items() if asked[at]})
@@ -294,8 +293,8 @@ def _day(word: str, order: str | None) -> tuple[np.datetime64, str]:
     day_first, month_first = readings(word)
     if order is None and day_first != month_first and None not in (day_first, month_first):
         return _NO_DAY, DATE_ORDER
-    told = month_first if order == MONTH_FIRST or (order is None and day_first is None) else day_first
-    return (_NO_DAY, NO_DATE) if told is None else (np.datetime64(told, "D"), "")
+    day = month_first if order == MONTH_FIRST or (order is None and day_first is None) else day_first
+    return (_NO_DAY, NO_DATE) if day is None else (np.datetime64(day, "D"), "")
 
 
 # Words

@@ -69,8 +69,8 @@ def refuse_bomb(opened: Opener, name: str) -> None:
     except (
         zipfile.BadZipFile, zlib.error, RuntimeError, NotImplementedError, ParseError, LookupError, ValueError, OSError,
         EOFError,
-    ) as fault:  # fmt: skip
-        raise ReadError(name, "is a damaged Excel file") from fault
+    ) as error:  # fmt: skip
+        raise ReadError(name, "is a damaged Excel file") from error
     shared = [kind.get("PartName", "") for kind in kinds if kind.get("ContentType", "").endswith("sharedStrings+xml")]
     if any(f"/{part.filename}" in shared and part.file_size > LARGEST_SHARED for part in parts):
         raise ReadError(name, f"holds more than {LARGEST_SHARED // 1_000_000:,} MB of text in its cells")
@@ -106,8 +106,8 @@ class ExcelRows:
             try:
                 with _quietly():
                     book = openpyxl.load_workbook(file, read_only=True, data_only=True, keep_links=False)
-            except Exception as fault:  # a damaged workbook fails in as many ways as it has parts
-                raise ReadError(self.name, f"is a damaged Excel file ({short(str(fault))})") from fault
+            except Exception as error:  # a damaged workbook fails in as many ways as it has parts
+                raise ReadError(self.name, f"is a damaged Excel file ({short(str(error))})") from error
             with closing(book):
                 yield book
 
@@ -129,8 +129,8 @@ class ExcelRows:
                 yield from rows
         except ReadError:
             raise
-        except Exception as fault:
-            raise ReadError(f"{self.name}, sheet {short(self.sheet)!r}", f"is damaged ({short(str(fault))})") from fault
+        except Exception as error:
+            raise ReadError(f"{self.name}, sheet {short(self.sheet)!r}", f"is damaged ({short(str(error))})") from error
 
     def __iter__(self) -> Iterator[TextChunk]:
         with self._workbook() as book:
@@ -229,8 +229,8 @@ class ParquetRows:
                 _, self.names = heading([list(schema.names)], name)
                 self.pages = looked_at(file, about, name)
                 size = file.seek(0, io.SEEK_END)
-        except (pa.ArrowException, OSError, ValueError, LookupError) as fault:
-            raise ReadError(name, f"is a damaged Parquet file ({short(str(fault))})") from fault
+        except (pa.ArrowException, OSError, ValueError, LookupError) as error:
+            raise ReadError(name, f"is a damaged Parquet file ({short(str(error))})") from error
         if self.pages.unpacked > LARGEST_UNPACKED:
             raise ReadError(name, f"would come to more than {LARGEST_UNPACKED // 1_000_000:,} MB when unpacked")
         if self.pages.unpacked > max(SMALL_CELLS, DENSEST_CELLS * size):
@@ -251,8 +251,8 @@ class ParquetRows:
                     lines = np.arange(line, line + len(batch))
                     line += len(batch)
                     yield self._chunk(batch.columns, lines, min(1.0, (line - 2) / max(1, self.rows)))
-        except (pa.ArrowException, OSError, ValueError) as fault:
-            raise ReadError(self.name, f"is a damaged Parquet file ({short(str(fault))})") from fault
+        except (pa.ArrowException, OSError, ValueError) as error:
+            raise ReadError(self.name, f"is a damaged Parquet file ({short(str(error))})") from error
 
     def _chunk(self, arrays: list[Any], lines: Any, done: float) -> TextChunk:
         import pyarrow as pa

@@ -110,8 +110,8 @@ class TextRows:
                     line = self.last + 1
                     if line > MOST_ROWS:
                         raise ReadError(self.name, f"has more than {MOST_ROWS:,} rows")
-            except (pa.ArrowException, UnicodeError, csv.Error) as fault:
-                raise ReadError(f"{self.name}, after line {line - 1}", _said(str(fault))) from fault
+            except (pa.ArrowException, UnicodeError, csv.Error) as error:
+                raise ReadError(f"{self.name}, after line {line - 1}", _message(str(error))) from error
 
     def _batches(self, file: IO[bytes], odd: dict[int, str]) -> Iterator[Any]:
         """Batches of rows with as many cells as the heading has; the text of any other row is noted by its line."""
@@ -185,7 +185,7 @@ class TextRows:
         return mended, tuple(apart)
 
 
-def _said(message: str) -> str:
+def _message(message: str) -> str:
     if "straddling" in message or "out of sync" in message or "truncated" in message:
         return f"a quoted text has no end, or a row is longer than {BLOCK:,} bytes"
     return f"cannot be cut into cells ({short(message)})"

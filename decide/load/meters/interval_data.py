@@ -381,11 +381,13 @@ class _Feed:
 
     def _commodity(self, form: Element | None, point: _Entry | None, uom: int) -> str:
         service = None if point is None else self._code(_first(point.element, "ServiceCategory"), "kind")
-        said = COMMODITIES.get(self._code(form, "commodity") or 0) or SERVICES.get(-1 if service is None else service)
-        if said is None:
-            said = {72: "electricity", 169: "gas", 132: "gas"}.get(uom, "")
-            self.remarks.append(f"The file does not say what was metered; by its unit, {said or 'unknown'}.")
-        return said
+        metered = COMMODITIES.get(self._code(form, "commodity") or 0) or SERVICES.get(
+            -1 if service is None else service
+        )
+        if metered is None:
+            metered = {72: "electricity", 169: "gas", 132: "gas"}.get(uom, "")
+            self.remarks.append(f"The file does not say what was metered; by its unit, {metered or 'unknown'}.")
+        return metered
 
     def _rows(self, form: Element | None, blocks: list[Element]) -> list[tuple[float, ...]]:
         """Readings in order of time, each once: start, duration, value, offset of its own clock."""
@@ -401,8 +403,8 @@ class _Feed:
                 self.remarks.append("Readings without a value were left out.")
                 continue
             if start is None or not 0 <= start <= LATEST or not duration or not 1 <= duration <= LONGEST:
-                said = f"got {start} and {duration}"
-                raise ReadError(self.name, f"reading {number} must begin after 1970 and last up to 400 days, {said}")
+                got = f"got {start} and {duration}"
+                raise ReadError(self.name, f"reading {number} must begin after 1970 and last up to 400 days, {got}")
             counted += 1
             read = self._number(reading, "quality", number) not in ESTIMATED
             row = (start, duration, value, _zone(period))

@@ -127,11 +127,11 @@ def table_of(text: str, name: str) -> LogTable:
             io.StringIO(text), sep=separator, header=None, skiprows=first, dtype=str, na_filter=False,
             skip_blank_lines=False,
         )  # fmt: skip
-    except pd.errors.ParserError as fault:
-        found = re.search(r"Expected (\d+) fields in line (\d+), saw (\d+)", str(fault))
+    except pd.errors.ParserError as error:
+        found = re.search(r"Expected (\d+) fields in line (\d+), saw (\d+)", str(error))
         where = f"{name}, row {found[2]}" if found else name
         what = f"has {found[3]} fields, and the rows above {found[1]}" if found else "a quoted text has no end"
-        raise ReadError(where, what) from fault
+        raise ReadError(where, what) from error
     # One field more than headers is no harm if it is the empty end of every row.
     spare = cells.iloc[:, -1].str.strip().eq("").all()
     if named and named != fields and not (named == fields - 1 and spare):
@@ -252,13 +252,13 @@ def _date(text: str, form: str, day_first: bool) -> float:
         return np.nan
 
 
-def _dated(table: LogTable, dates: "Text", clock: Floats, at: int, told: bool | None) -> tuple[Floats, bool | None]:
+def _dated(table: LogTable, dates: "Text", clock: Floats, at: int, given: bool | None) -> tuple[Floats, bool | None]:
     """Seconds of each row, and whether the day comes first where the dates leave that open and it matters."""
     form = _YEAR_FIRST if re.match(r"\d{4}", dates.iloc[0]) else _YEAR_LAST
     day_first = _each(dates, lambda text: _date(text, form, True)) + clock
     month_first = _each(dates, lambda text: _date(text, form, False)) + clock
-    if told is not None:
-        return (day_first if told else month_first), told
+    if given is not None:
+        return (day_first if given else month_first), given
     wrong_day, wrong_month = int(np.isnan(day_first).sum()), int(np.isnan(month_first).sum())
     if wrong_day or wrong_month:
         order = wrong_day <= wrong_month

@@ -3,7 +3,7 @@
 A csv file with one time and one figure a row is read: ISO, day-first, month-first or epoch times, in one column or
 two; watts, kilowatts, or energy, of each step or of a counter; decimal point or comma; any usual separator and
 encoding; oldest or newest first. What the file itself does not settle is refused with the row and the column, and
-`Told` settles it: a guess would give a wrong figure in silence.
+`LogSettings` settles it: a guess would give a wrong figure in silence.
 
 A figure that is empty, or says that there was none, is missing and stays so.
 """
@@ -54,7 +54,7 @@ class Quantity(Enum):
 
 
 @dataclass(frozen=True, kw_only=True)
-class Told:
+class LogSettings:
     """What the owner says of a log where the file does not."""
 
     column: str | None = None
@@ -82,7 +82,7 @@ class MeterLog:
     clock_changes: int
 
 
-def read_meter_log(source: Path | bytes, name: str = "log", told: Told | None = None) -> MeterLog:
+def read_meter_log(source: Path | bytes, name: str = "log", settings: LogSettings | None = None) -> MeterLog:
     """Read a plug-in meter's log.
 
     Parameters
@@ -106,24 +106,24 @@ def read_meter_log(source: Path | bytes, name: str = "log", told: Told | None = 
     >>> read.log.watts.tolist(), read.log.seconds.tolist(), read.value_column
     ([80.5, 79.5], [60.0, 60.0], 'Leistung (W)')
     """
-    told = told or Told()
+    settings = settings or LogSettings()
     name = short(source.name if isinstance(source, Path) else name)
     table = table_of(text_of(source, name), name)
     at, of_day = time_columns(table)
-    value = _value_column(table, {at, of_day}, told)
-    seconds, day_first, zoned = times_of(table, at, of_day, told.day_first)
+    value = _value_column(table, {at, of_day}, settings)
+    seconds, day_first, zoned = times_of(table, at, of_day, settings.day_first)
     if seconds[-1] < seconds[0]:
         table = LogTable(name, table.separator, table.headers, table.cells.iloc[::-1], table.lines[::-1])
         seconds = seconds[::-1]
     seconds, changes = (seconds, 0) if zoned else even_clock(seconds)
     refuse_standing(table, seconds, at)
     figures = _figures(table, value)
-    unit = _unit(table, value, told)
-    quantity = _quantity(table, figures, value, unit, told)
+    unit = _unit(table, value, settings)
+    quantity = _quantity(table, figures, value, unit, settings)
     try:
-        log = _log(seconds, figures * KILO[unit], quantity, told)
-    except CaseError as fault:
-        raise ReadError(f"{name}, column {table.headers[value]!r}", f"{fault.field}: {fault.message}") from fault
+        log = _log(seconds, figures * KILO[unit], quantity, settings)
+    except CaseError as error:
+        raise ReadError(f"{name}, column {table.headers[value]!r}", f"{error.field}: {error.message}") from error
     if mean_power(log) > MOST_WATTS:
         table.refuse(
             f"a mean power of {mean_power(log) / 1000:.3g} kW is no appliance's; is it {unit}, and {quantity.value}?",
@@ -145,15 +145,15 @@ def read_meter_log(source: Path | bytes, name: str = "log", told: Told | None = 
 # Figures
 
 
-def _value_column(table: LogTable, times: set[int | None], told: Told) -> int:
+def _value_column(table: LogTable, times: set[int | None], settings: LogSettings) -> int:
     """The column with the figure: the one named, else the only one with a unit of power, else of energy."""
     others = [position for position in range(len(table.headers)) if position not in times]
     listed = ", ".join(repr(table.headers[position]) for position in others)
-    if told.column is not None:
-        wanted = told.column.casefold()
+    if settings.column is not None:
+        wanted = settings.column.casefold()
         same = [position for position in others if table.headers[position].casefold() == wanted]
         if len(same) != 1:
-            raise ReadError(f"{table.name}, column {told.column!r}", f"is not one of {listed}")
+            raise ReadError(f"{table.name}, column {settings.column!r}", f"is not one of {listed}")
         return same[0]
     units = {position: _unit_of(table, position) for position in others}
     for kinds in (("w", "kw"), ("wh", "kwh")):
@@ -182,8 +182,8 @@ def _unit_of(table: LogTable, position: int) -> str | None:
     return named[-1] if len(set(named)) == 1 else None
 
 
-def _unit(table: LogTable, value: int, told: Told) -> str:
-    unit = _unit_of(table, value) if told.unit is None else UNITS.get(told.unit.casefold())
+def _unit(table: LogTable, value: int, settings: LogSettings) -> str:
+    unit = _unit_of(table, value) if settings.unit is None else UNITS.get(settings.unit.casefold())
     if unit is None:
         table.refuse("W, kW, Wh or kWh? Neither the header nor the figures say", value)
     return unit
@@ -247,7 +247,7 @@ def _only_mark(table: LogTable, text: "Text", none: "Flags", value: int, mark: s
     return mark
 
 
-def _quantity(table: LogTable, figures: Floats, value: int, unit: str, told: Told) -> Quantity:
+def _quantity(table: LogTable, figures: Floats, value: int, unit: str, settings: LogSettings) -> Quantity:
     """Power, energy of each step, or a counter: as the unit says, as told, and as the figures rise and fall."""
     if unit in ("w", "kw"):
         return Quantity.POWER
@@ -257,10 +257,10 @@ def _quantity(table: LogTable, figures: Floats, value: int, unit: str, told: Tol
     counts, steps_named = bool(COUNTER_WORDS.intersection(words)), bool(STEP_WORDS.intersection(words))
     # Energies of a step fall about as often as they rise; a counter that someone sets back rises more often.
     set_back = falls > 0 and rises > (3 if steps_named else 1.5) * falls + 2
-    if told.quantity is Quantity.COUNTER or (told.quantity is None and ((counts and falls) or set_back)):
+    if settings.quantity is Quantity.COUNTER or (settings.quantity is None and ((counts and falls) or set_back)):
         _refuse_falling(table, figures, value)
-    if told.quantity is not None:
-        return told.quantity
+    if settings.quantity is not None:
+        return settings.quantity
     if falls >= LEAST_FALLS or (falls and steps_named):
         return Quantity.ENERGY
     if not falls and (rises >= LEAST_RISES or counts):
@@ -277,7 +277,7 @@ def _refuse_falling(table: LogTable, figures: Floats, value: int) -> None:
         table.refuse("the counter falls here", value, falls)
 
 
-def _log(seconds: Floats, figures: Floats, quantity: Quantity, told: Told) -> PowerLog:
+def _log(seconds: Floats, figures: Floats, quantity: Quantity, settings: LogSettings) -> PowerLog:
     if quantity is Quantity.POWER:
-        return log_of_power(seconds, figures, told.longest_step)
+        return log_of_power(seconds, figures, settings.longest_step)
     return log_of_energy(seconds, figures) if quantity is Quantity.ENERGY else log_of_counter(seconds, figures)

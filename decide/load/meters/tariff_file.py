@@ -55,10 +55,10 @@ from ...energy.tariff import (
     Allocation,
     Block,
     Fixed,
+    FractionLine,
     HalfUp,
     Line,
     Minimum,
-    Share,
     Tariff,
     Usage,
     exact,
@@ -197,7 +197,7 @@ def _line(line: _Table, file: _Table) -> Line:
         of = line.cells.get("of", [])
         if not isinstance(of, list) or not all(isinstance(other, str) for other in of):
             raise line.broken("of", f"must be a list of names of lines, got {of!r}")
-        return _built(line.where, lambda: Share(name=name, share=line.number("share"), of=tuple(of)))
+        return _built(line.where, lambda: FractionLine(name=name, share=line.number("share"), of=tuple(of)))
     per = line.choice("per", PERS, "month")
     if kind == "amount":
         return Fixed(name=name, amount=line.number("amount"), per=per)
@@ -257,15 +257,15 @@ def _schedule(bands: list[_Table], where: str) -> Schedule:
 
 def _span(band: _Table, key: str, first: int, last: int, beyond: int) -> set[int]:
     """Numbers that a claim names. `beyond` 1 includes the end of a span, as of months; 0 does not, as of hours."""
-    said = band.text(key, f"{first}-{last}")
+    text = band.text(key, f"{first}-{last}")
     found: set[int] = set()
-    for part in said.split(","):
+    for part in text.split(","):
         ends = [end.strip() for end in part.split("-")]
         start, end = (int(end) if re.fullmatch(r"\d{1,2}", end, re.ASCII) else -1 for end in (ends[0], ends[-1]))
         end += (beyond or len(ends) == 1) if end >= 0 else 0
         top = last + beyond
         if len(ends) > 2 or not (first <= start < top and first < end <= top and start != end):
-            raise band.broken(key, f'must be spans such as "{first}-{last}" within {first} to {last}, got {said!r}')
+            raise band.broken(key, f'must be spans such as "{first}-{last}" within {first} to {last}, got {text!r}')
         found |= set(range(start, end)) if start < end else {*range(start, top), *range(first, end)}
     return found
 
@@ -331,8 +331,8 @@ def _tariff_of(record: _Table) -> Tariff:
         raise record.broken("energyratestructure", f"has {len(structure)} periods, {schedule.bands} are scheduled")
     bounded = {tier.text("unit", "kWh") for tiers in structure for tier in tiers if "max" in tier.cells}
     if len(bounded) > 1 or not bounded <= set(BOUND_UNITS):
-        said = " and ".join(sorted(bounded))
-        raise record.broken("energyratestructure", f"must bound its tiers in kWh or in kWh daily, got {said}")
+        units = " and ".join(sorted(bounded))
+        raise record.broken("energyratestructure", f"must bound its tiers in kWh or in kWh daily, got {units}")
     energy = Usage(
         name="energy",
         bands=tuple(_tiers(tiers) for tiers in structure[: schedule.bands]),

@@ -36,19 +36,19 @@ from .records import (
     LARGEST_TEXT,
     UNSOUND,
     Arrived,
-    Book,
     Damaged,
     LocalFigures,
+    StoredBook,
     Thing,
     Visit,
     kept_count,
-    kept_id,
     kept_moment,
-    kept_name,
-    kept_text,
     kept_visit,
     page_as_text,
     shown,
+    storable_id,
+    storable_name,
+    storable_text,
 )
 from .schema import BOOKS, FIGURES, MAPPINGS, SETTINGS
 from .seals import as_it_stands, digest_of
@@ -142,15 +142,15 @@ class _Outgoing:
         for number, line in enumerate(lines, 1):
             try:
                 visit, folder = visits.read(connection, line.id), f"visits/{number}"
-            except Damaged as fault:
-                self.damaged += fault.things
+            except Damaged as error:
+                self.damaged += error.things
                 continue
             files = [
                 {"name": name, "path": self._put(f"{folder}/{at}-{_plain(name)}", content)}
                 for at, (name, content) in enumerate(visit.files.items(), 1)
             ]
             yield {
-                **_told(line),
+                **_to_dict(line),
                 "case": self._put(f"{folder}/case.toml", visit.text.encode()),
                 "page": self._put(f"{folder}/page.json", page_as_text(visit.page).encode()),
                 "files": files,
@@ -160,11 +160,11 @@ class _Outgoing:
         for number, book in enumerate(shelf.books(connection), 1):
             try:
                 content = shelf.book_content(connection, book.id)
-            except Damaged as fault:
-                self.damaged += fault.things
+            except Damaged as error:
+                self.damaged += error.things
                 continue
             yield {
-                **_told(book),
+                **_to_dict(book),
                 "path": self._put(f"books/{number}/1-{_plain(book.name)}", content),
                 "mapping": self._put(f"books/{number}/mapping.toml", book.mapping.encode()),
             }
@@ -179,7 +179,7 @@ class _Outgoing:
     def _figures(self, connection: Connection) -> Iterator[Mapping[str, Any]]:
         for number, figures in enumerate(shelf.local_figures(connection), 1):
             path = self._put(f"figures/{number}.csv", figures.text.encode())
-            yield {name: told for name, told in _told(figures).items() if name != "text"} | {"path": path}
+            yield {name: record for name, record in _to_dict(figures).items() if name != "text"} | {"path": path}
 
     def _settings(self, connection: Connection) -> Iterator[Mapping[str, Any]]:
         sound = shelf.settings(connection)
@@ -200,10 +200,10 @@ class _Outgoing:
             yield {"kind": thing.noun, "name": thing.name, "path": f"damaged/{number}"}
 
 
-def _told(noun: Any) -> dict[str, Any]:
+def _to_dict(noun: Any) -> dict[str, Any]:
     """What a noun says of itself, with days and instants written out."""
     plain = ((item.name, getattr(noun, item.name)) for item in dataclasses.fields(noun))
-    return {name: told.isoformat() if isinstance(told, datetime.date) else told for name, told in plain}
+    return {name: value.isoformat() if isinstance(value, datetime.date) else value for name, value in plain}
 
 
 def _plain(name: str) -> str:
@@ -296,18 +296,18 @@ class _Incoming:
         self._each("visits", listed, self._visit)
         self._each("books", listed, self._book)
         first = not shelf.local_figures(self.connection)
-        self._each("figures", listed, lambda told: self._figures(told, first))
+        self._each("figures", listed, lambda record: self._figures(record, first))
         mappings: dict[str, Setting] = {**shelf.mappings(self.connection)}
         settings = shelf.settings(self.connection)
-        self._each("mappings", listed, lambda told: self._named(told, mappings, shelf.put_mapping))
-        self._each("settings", listed, lambda told: self._named(told, settings, _put_setting))
+        self._each("mappings", listed, lambda record: self._named(record, mappings, shelf.put_mapping))
+        self._each("settings", listed, lambda record: self._named(record, settings, _put_setting))
         return Arrived(**self.counts)
 
     def _each(self, kind: str, listed: Mapping[str, Any], take_in: Callable[[Mapping[str, Any]], None]) -> None:
         """Take in each of a list; the one that cannot be kept is named."""
-        for number, told in enumerate(_list(listed[kind]), 1):
+        for number, found in enumerate(_list(listed[kind]), 1):
             try:
-                take_in(told)
+                take_in(found)
             except ReadError as error:
                 if error.where == self.name:
                     raise
@@ -327,23 +327,23 @@ class _Incoming:
     def _text(self, path: str) -> str:
         return self.content(path, LARGEST_TEXT).decode()
 
-    def _visit(self, told: Mapping[str, Any]) -> None:
-        page = json.loads(self._text(told["page"]), parse_constant=_no_number)
+    def _visit(self, record: Mapping[str, Any]) -> None:
+        page = json.loads(self._text(record["page"]), parse_constant=_no_number)
         if not isinstance(page, dict):
             raise CaseError("page", "must be a table")
-        names = plain_names("visit.files", [file["name"] for file in _list(told["files"])])
-        if len(names) != len(told["files"]):
+        names = plain_names("visit.files", [file["name"] for file in _list(record["files"])])
+        if len(names) != len(record["files"]):
             raise CaseError("visit.files", "names a file twice")
         visit = Visit(
-            id=kept_id("visit", told["id"]),
-            title=told["title"],
-            version=kept_count("version", told["version"], least=1) - 1,
-            created=_moment("created", told["created"]),
-            changed=_moment("changed", told["changed"]),
-            copy_of=kept_text("copy_of", told["copy_of"]),
-            text=self._text(told["case"]),
+            id=storable_id("visit", record["id"]),
+            title=record["title"],
+            version=kept_count("version", record["version"], least=1) - 1,
+            created=_moment("created", record["created"]),
+            changed=_moment("changed", record["changed"]),
+            copy_of=storable_text("copy_of", record["copy_of"]),
+            text=self._text(record["case"]),
             page=page,
-            files={name: self.content(file["path"]) for name, file in zip(names, told["files"], strict=True)},
+            files={name: self.content(file["path"]) for name, file in zip(names, record["files"], strict=True)},
         )
         there = visits.is_there(self.connection, kept_visit(visit))
         if there is None:
@@ -356,48 +356,48 @@ class _Incoming:
             kept = visits.keep_beside(self.connection, visit)
             self._count(kept.id not in copies, True)
 
-    def _book(self, told: Mapping[str, Any]) -> None:
-        content = self.content(told["path"])
+    def _book(self, record: Mapping[str, Any]) -> None:
+        content = self.content(record["path"])
         taken = set(self.connection.scalars(select(BOOKS.c.id)))
-        book = Book(
-            id=_free(kept_id("book", told["id"]), taken),
-            name=told["name"],
-            mapping=self._text(told["mapping"]),
-            rows=told["rows"],
+        book = StoredBook(
+            id=_free(storable_id("book", record["id"]), taken),
+            name=record["name"],
+            mapping=self._text(record["mapping"]),
+            rows=record["rows"],
             size=len(content),
-            imported=_moment("imported", told["imported"]),
+            imported=_moment("imported", record["imported"]),
         )
         saved = shelf.add_book(self.connection, book, content)
-        self._count(saved.id == book.id, told["id"] in taken)
+        self._count(saved.id == book.id, record["id"] in taken)
 
-    def _figures(self, told: Mapping[str, Any], first: bool) -> None:
+    def _figures(self, record: Mapping[str, Any], first: bool) -> None:
         """Sets of figures that come to others do not stand in for anything until someone says so."""
         taken = set(self.connection.scalars(select(FIGURES.c.id)))
         figures = LocalFigures(
-            id=_free(kept_id("figures", told["id"]), taken),
-            name=told["name"],
-            text=self._text(told["path"]),
-            dated=datetime.date.fromisoformat(kept_text("dated", told["dated"])),
-            used=_flag("used", told["used"]) and first,
-            kept=_moment("kept", told["kept"]),
+            id=_free(storable_id("figures", record["id"]), taken),
+            name=record["name"],
+            text=self._text(record["path"]),
+            dated=datetime.date.fromisoformat(storable_text("dated", record["dated"])),
+            used=_flag("used", record["used"]) and first,
+            kept=_moment("kept", record["kept"]),
         )
         saved = shelf.add_figures(self.connection, figures)
-        self._count(saved.id == figures.id, told["id"] in taken)
+        self._count(saved.id == figures.id, record["id"] in taken)
 
     def _named(
         self,
-        told: Mapping[str, Any],
+        values: Mapping[str, Any],
         kept: dict[str, Setting],
         put: Callable[[Connection, str, Any, datetime.datetime], None],
     ) -> None:
         """What is there by a name and differs stays; what comes is kept under the name and a number."""
-        picture = _flag("picture", told.get("picture", False))
-        value: Setting = self.content(told["path"]) if picture else self._text(told["path"])
-        name = kept_name("name", told["name"])
+        picture = _flag("picture", values.get("picture", False))
+        value: Setting = self.content(values["path"]) if picture else self._text(values["path"])
+        name = storable_name("name", values["name"])
         names = (name, *(f"{name} ({number})" for number in range(2, len(kept) + 3)))
         free = next(each for each in names if each not in kept or kept[each] == value)
         if free not in kept:
-            put(self.connection, free, value, _moment("changed", told["changed"]))
+            put(self.connection, free, value, _moment("changed", values["changed"]))
         self._count(free not in kept, free != name)
         kept[free] = value
 
@@ -413,20 +413,20 @@ def _free(name: str, taken: set[str]) -> str:
     return new_id() if name in taken else name
 
 
-def _list(told: object) -> list[Any]:
-    if not isinstance(told, list):
+def _list(found: object) -> list[Any]:
+    if not isinstance(found, list):
         raise TypeError
-    return told
+    return found
 
 
-def _flag(field: str, told: object) -> bool:
-    if not isinstance(told, bool):
-        raise CaseError(field, f"must be true or false, got {shown(told, 60)}")
-    return told
+def _flag(field: str, found: object) -> bool:
+    if not isinstance(found, bool):
+        raise CaseError(field, f"must be true or false, got {shown(found, 60)}")
+    return found
 
 
-def _moment(field: str, told: object) -> datetime.datetime:
+def _moment(field: str, text: object) -> datetime.datetime:
     try:
-        return kept_moment(field, datetime.datetime.fromisoformat(kept_text(field, told)))
+        return kept_moment(field, datetime.datetime.fromisoformat(storable_text(field, text)))
     except ValueError:
-        raise CaseError(field, f"must be a time with its zone, got {shown(told, 60)}") from None
+        raise CaseError(field, f"must be a time with its zone, got {shown(text, 60)}") from None

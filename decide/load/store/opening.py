@@ -176,9 +176,11 @@ def telling(where: str) -> Iterator[None]:
         yield
     except (SQLAlchemyError, sqlite3.Error, OSError, ModuleNotFoundError, ValueError, OverflowError) as error:
         # the complaint alone: the statement around it holds what customers said
-        said = getattr(error, "orig", None) or error
-        detail = " ".join(str(said).split()) if not isinstance(said, SQLAlchemyError) else type(said).__name__
-        raise StoreError(where, trouble_of(said), detail) from error
+        original = getattr(error, "orig", None) or error
+        detail = (
+            " ".join(str(original).split()) if not isinstance(original, SQLAlchemyError) else type(original).__name__
+        )
+        raise StoreError(where, trouble_of(original), detail) from error
 
 
 def trouble_of(error: BaseException) -> str:

@@ -71,7 +71,7 @@ class Visit(VisitLine):
 
 
 @dataclass(frozen=True, kw_only=True)
-class Book:
+class StoredBook:
     """A job book as it came, but for its bytes."""
 
     id: str
@@ -156,15 +156,15 @@ class NotKept(CaseError):
         self.noun, self.name = noun, name
 
 
-def shown(told: object, most: int = LONGEST_NAME) -> str:
+def shown(found: object, most: int = LONGEST_NAME) -> str:
     """What came from outside, in signs that a terminal cannot trip over."""
-    return "".join(sign if sign.isprintable() else "?" for sign in str(told)[:most])
+    return "".join(sign if sign.isprintable() else "?" for sign in str(found)[:most])
 
 
-def kept_text(field: str, text: Any, longest: int | None = None) -> str:
+def storable_text(field: str, text: Any, longest: int | None = None) -> str:
     """Hand a text back that every database can hold; `CaseError` for any other.
 
-    >>> kept_text("title", "Frau Österle")
+    >>> storable_text("title", "Frau Österle")
     'Frau Österle'
     """
     if not isinstance(text, str):
@@ -176,29 +176,29 @@ def kept_text(field: str, text: Any, longest: int | None = None) -> str:
     return text
 
 
-def kept_name(field: str, text: Any) -> str:
+def storable_name(field: str, text: Any) -> str:
     """Hand a name back that can be kept: some text, and not too much of it."""
-    if not kept_text(field, text, LONGEST_NAME).strip():
+    if not storable_text(field, text, LONGEST_NAME).strip():
         raise CaseError(field, "is empty")
     return str(text)
 
 
-def kept_bytes(field: str, content: bytes) -> bytes:
+def storable_bytes(field: str, content: bytes) -> bytes:
     """Hand the bytes of a file back, unless they are too many."""
     if len(content) > LARGEST:
         raise CaseError(field, f"must have at most {LARGEST:,} bytes, got {len(content):,}")
     return content
 
 
-def kept_toml(field: str, text: Any) -> str:
+def storable_toml(field: str, text: Any) -> str:
     """Hand a TOML text back; `ReadError` where it is none."""
-    parse_case(kept_text(field, text, LARGEST_TEXT).encode(), field)
+    parse_case(storable_text(field, text, LARGEST_TEXT).encode(), field)
     return text
 
 
 def kept_mapping(field: str, text: str) -> str:
     """Hand a mapping back that a job book can be read by; `ReadError` where it is none."""
-    _read_mapping(kept_text(field, text, LARGEST_TEXT), field)
+    _read_mapping(storable_text(field, text, LARGEST_TEXT), field)
     return text
 
 
@@ -213,11 +213,11 @@ def kept_figures(field: str, text: str) -> str:
     """Hand a set of own figures back; `ReadError` where a row of it is no figure."""
     from ..jobs.own_figures import parsed
 
-    parsed(kept_text(field, text, LARGEST_TEXT), field)
+    parsed(storable_text(field, text, LARGEST_TEXT), field)
     return text
 
 
-def kept_id(noun: str, name: object) -> str:
+def storable_id(noun: str, name: object) -> str:
     """Hand an id back that has the form of one."""
     if not isinstance(name, str) or not LINK.fullmatch(name):
         raise NotKept(noun, str(name))
@@ -240,11 +240,11 @@ def kept_moment(field: str, moment: object) -> datetime.datetime:
     return moment
 
 
-def kept_count(field: str, told: object, least: int = 0) -> int:
+def kept_count(field: str, found: object, least: int = 0) -> int:
     """Hand a whole number back, as every database can count it."""
-    if not isinstance(told, int) or isinstance(told, bool) or not least <= told <= MOST:
-        raise CaseError(field, f"must be a whole number from {least} to {MOST}, got {shown(told, 60)}")
-    return told
+    if not isinstance(found, int) or isinstance(found, bool) or not least <= found <= MOST:
+        raise CaseError(field, f"must be a whole number from {least} to {MOST}, got {shown(found, 60)}")
+    return found
 
 
 # visits
@@ -252,25 +252,25 @@ def kept_count(field: str, told: object, least: int = 0) -> int:
 
 def kept_line(line: VisitLine) -> None:
     """Refuse a visit that no list could show."""
-    kept_id("visit", line.id)
-    kept_text("title", line.title, LONGEST_NAME)
+    storable_id("visit", line.id)
+    storable_text("title", line.title, LONGEST_NAME)
     kept_count("version", line.version)
     kept_moment("created", line.created)
     kept_moment("changed", line.changed)
-    if kept_text("copy_of", line.copy_of) and kept_id("copy_of", line.copy_of) == line.id:
+    if storable_text("copy_of", line.copy_of) and storable_id("copy_of", line.copy_of) == line.id:
         raise CaseError("copy_of", "names the visit itself")
 
 
 def kept_visit(visit: Visit) -> Visit:
     """Hand a visit back that can be kept, and opened on every system; `CaseError` for any other."""
     kept_line(visit)
-    kept_toml("visit.entries", visit.text)
+    storable_toml("visit.entries", visit.text)
     for content in visit.files.values():
-        kept_bytes("visit.files", content)
+        storable_bytes("visit.files", content)
     plain_names("visit.files", visit.files)
-    for fault in page_faults(visit.page).values():
-        raise fault
-    kept_text("page", page_as_text(visit.page), LARGEST_TEXT)
+    for error in page_faults(visit.page).values():
+        raise error
+    storable_text("page", page_as_text(visit.page), LARGEST_TEXT)
     return visit
 
 
@@ -285,13 +285,13 @@ def page_faults(page: Mapping[str, Any]) -> dict[str, MendpointError]:
     >>> page_faults({"quote": "185,50", "fault": None}), list(page_faults({"age": 5, "place": "XX"}))
     ({}, ['age', 'place'])
     """
-    faults: dict[str, MendpointError] = {}
+    errors: dict[str, MendpointError] = {}
     for name, value in page.items():
         try:
-            _page_field(f"page.{shown(kept_text('page', name, LONGEST_NAME), 60)}", name, value)
-        except MendpointError as fault:
-            faults[name] = fault
-    return faults
+            _page_field(f"page.{shown(storable_text('page', name, LONGEST_NAME), 60)}", name, value)
+        except MendpointError as error:
+            errors[name] = error
+    return errors
 
 
 def _page_field(field: str, name: str, value: object) -> None:
@@ -304,13 +304,13 @@ def _page_field(field: str, name: str, value: object) -> None:
             if not isinstance(value, dict):
                 raise CaseError(field, "must name files by their fields")
             for key, file in value.items():
-                kept_text(field, key, LONGEST_NAME)
+                storable_text(field, key, LONGEST_NAME)
                 plain_name(field, file)
         case "kept":
-            kept_toml(field, value)
+            storable_toml(field, value)
         case "place":
-            if kept_text(field, value) not in tables().known_places:
+            if storable_text(field, value) not in tables().known_places:
                 raise CaseError(field, f"must be a place of the tables, got {shown(value, 60)!r}")
         case _:
             if value is not None:
-                kept_text(field, value)
+                storable_text(field, value)

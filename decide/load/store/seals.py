@@ -38,10 +38,10 @@ def digest_of(content: bytes) -> str:
 
 def seal_of(table: Table, row: AsKept, files: Mapping[str, str] | None = None) -> str:
     """SHA-256 of what a row says; `files` are the digests of a visit's files, by their names."""
-    told = [_plain(row[column.name]) for column in table.columns if _is_sealed(table, column.name)]
+    found = [_plain(row[column.name]) for column in table.columns if _is_sealed(table, column.name)]
     if files is not None:
-        told.append(sorted([str(name), str(digest)] for name, digest in files.items()))
-    return digest_of(json.dumps([table.name, *told]).encode())
+        found.append(sorted([str(name), str(digest)] for name, digest in files.items()))
+    return digest_of(json.dumps([table.name, *found]).encode())
 
 
 def sealed(table: Table, row: AsKept, files: Mapping[str, str] | None = None) -> dict[str, Any]:

@@ -9,20 +9,20 @@ from sqlalchemy import Connection, Table, delete, insert, select, update
 from .records import (
     LARGEST_TEXT,
     UNSOUND,
-    Book,
     Damaged,
     LocalFigures,
     NotKept,
+    StoredBook,
     Thing,
-    kept_bytes,
     kept_count,
     kept_day,
     kept_figures,
-    kept_id,
     kept_mapping,
     kept_moment,
-    kept_name,
-    kept_text,
+    storable_bytes,
+    storable_id,
+    storable_name,
+    storable_text,
 )
 from .schema import BOOKS, FIGURES, MAPPINGS, SETTINGS
 from .seals import AsKept, change, digest_of, rows_of, sealed, sorted_out, telling_damage, unbroken, whole
@@ -48,14 +48,14 @@ def damaged(connection: Connection, deep: bool) -> list[Thing]:
 # job books
 
 
-def add_book(connection: Connection, book: Book, content: bytes) -> Book:
+def add_book(connection: Connection, book: StoredBook, content: bytes) -> StoredBook:
     """Keep a job book as it came; one that is there with the same name, bytes and mapping is not kept twice."""
     row = {
-        "id": kept_id("book", book.id),
-        "name": kept_name("book", book.name),
+        "id": storable_id("book", book.id),
+        "name": storable_name("book", book.name),
         "mapping": book.mapping and kept_mapping("mapping", book.mapping),
         "rows": kept_count("rows", book.rows),
-        "size": len(kept_bytes("book", content)),
+        "size": len(storable_bytes("book", content)),
         "digest": digest_of(content),
         "imported": kept_moment("imported", book.imported),
     }
@@ -67,21 +67,21 @@ def add_book(connection: Connection, book: Book, content: bytes) -> Book:
     return book
 
 
-def books(connection: Connection) -> list[Book]:
+def books(connection: Connection) -> list[StoredBook]:
     """List the job books, the last one first."""
     return sorted_out(connection, BOOKS, rows_of(BOOKS).order_by(BOOKS.c.imported.desc(), BOOKS.c.id), _book)[0]
 
 
-def _book(row: AsKept) -> Book:
+def _book(row: AsKept) -> StoredBook:
     """A book whose mapping cannot be read is one that was never mapped."""
     unbroken(BOOKS, row)
     try:
         mapping = kept_mapping("mapping", row["mapping"]) if row["mapping"] else ""
     except UNSOUND:
         mapping = ""
-    return Book(
-        id=kept_id("book", row["id"]),
-        name=kept_name("book", row["name"]),
+    return StoredBook(
+        id=storable_id("book", row["id"]),
+        name=storable_name("book", row["name"]),
         mapping=mapping,
         rows=kept_count("rows", row["rows"]),
         size=kept_count("size", row["size"]),
@@ -110,7 +110,7 @@ def map_book(connection: Connection, book: str, mapping: str, rows: int) -> None
 
 def put_mapping(connection: Connection, name: str, mapping: str, now: datetime.datetime) -> None:
     """Keep a mapping of columns under a name, in place of what was there by it."""
-    row = {"name": kept_name("mapping", name), "mapping": kept_mapping("mapping", mapping), "changed": now}
+    row = {"name": storable_name("mapping", name), "mapping": kept_mapping("mapping", mapping), "changed": now}
     _put(connection, MAPPINGS, row)
 
 
@@ -122,7 +122,7 @@ def mappings(connection: Connection) -> dict[str, str]:
 def _mapping(row: AsKept) -> tuple[str, str]:
     unbroken(MAPPINGS, row)
     kept_moment("changed", row["changed"])
-    return kept_name("mapping", row["name"]), kept_mapping("mapping", row["mapping"])
+    return storable_name("mapping", row["name"]), kept_mapping("mapping", row["mapping"])
 
 
 # the shop's own figures
@@ -131,8 +131,8 @@ def _mapping(row: AsKept) -> tuple[str, str]:
 def add_figures(connection: Connection, figures: LocalFigures) -> LocalFigures:
     """Keep a set of own figures; one that is there with the same name, date and rows is not kept twice."""
     row = {
-        "id": kept_id("figures", figures.id),
-        "name": kept_name("figures", figures.name),
+        "id": storable_id("figures", figures.id),
+        "name": storable_name("figures", figures.name),
         "rows": kept_figures("figures", figures.text),
         "dated": kept_day("dated", figures.dated),
         "used": figures.used,
@@ -155,8 +155,8 @@ def local_figures(connection: Connection) -> list[LocalFigures]:
 def _figures(row: AsKept) -> LocalFigures:
     unbroken(FIGURES, row)
     return LocalFigures(
-        id=kept_id("figures", row["id"]),
-        name=kept_name("figures", row["name"]),
+        id=storable_id("figures", row["id"]),
+        name=storable_name("figures", row["name"]),
         text=kept_figures("figures", row["rows"]),
         dated=kept_day("dated", row["dated"]),
         used=bool(row["used"]),
@@ -175,12 +175,12 @@ def use_figures(connection: Connection, figures: str, used: bool) -> None:
 def put_settings(connection: Connection, values: Mapping[str, Setting | None], now: datetime.datetime) -> None:
     """Keep settings in place of what was there by their names; None takes one away."""
     for name, value in values.items():
-        kept_name("settings", name)
+        storable_name("settings", name)
         if value is None:
             connection.execute(delete(SETTINGS).where(SETTINGS.c.name == name))
             continue
-        text = kept_text(f"settings.{name}", value, LARGEST_TEXT) if isinstance(value, str) else None
-        content = kept_bytes(f"settings.{name}", value) if isinstance(value, bytes) else None
+        text = storable_text(f"settings.{name}", value, LARGEST_TEXT) if isinstance(value, str) else None
+        content = storable_bytes(f"settings.{name}", value) if isinstance(value, bytes) else None
         _put(connection, SETTINGS, {"name": name, "value": text, "content": content, "changed": now})
 
 
@@ -192,10 +192,10 @@ def settings(connection: Connection) -> dict[str, Setting]:
 def _setting(row: AsKept) -> tuple[str, Setting]:
     unbroken(SETTINGS, row)
     kept_moment("changed", row["changed"])
-    name, value, content = kept_name("settings", row["name"]), row["value"], row["content"]
+    name, value, content = storable_name("settings", row["name"]), row["value"], row["content"]
     if isinstance(content, bytes) and value is None:
         return name, content
-    return name, kept_text(f"settings.{name}", value)
+    return name, storable_text(f"settings.{name}", value)
 
 
 def _put(connection: Connection, table: Table, row: Mapping[str, Any]) -> None:

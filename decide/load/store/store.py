@@ -23,7 +23,7 @@ from ..cases.case_file import write_case
 from . import seals as store_seals
 from . import shelf, visits
 from .opening import LARGEST_LOG, SQLITE, address_of_store, connected, for_reading, log_is_missing, said_of, telling
-from .records import Arrived, Book, Damaged, LocalFigures, Thing, Visit, VisitLine, kept_visit
+from .records import Arrived, Damaged, LocalFigures, StoredBook, Thing, Visit, VisitLine, kept_visit
 from .schema import FILES, LOG, METADATA, bring_up, version_of
 from .shelf import Setting
 
@@ -181,17 +181,17 @@ class Store:
 
     # job books
 
-    def keep_book(self, name: str, content: bytes, mapping: str = "", rows: int = 0) -> Book:
+    def keep_book(self, name: str, content: bytes, mapping: str = "", rows: int = 0) -> StoredBook:
         """Keep a job book as it came, with the mapping (TOML) that it is read by; the same one only once."""
         size, now = len(content), self._clock()
-        book = Book(id=self.new_id(), name=name, mapping=mapping, rows=rows, size=size, imported=now)
+        book = StoredBook(id=self.new_id(), name=name, mapping=mapping, rows=rows, size=size, imported=now)
         return self._write(lambda connection: shelf.add_book(connection, book, content))
 
     def map_book(self, book: str, mapping: str, rows: int) -> None:
         """Read a job book by another mapping from now on."""
         self._write(lambda connection: shelf.map_book(connection, book, mapping, rows))
 
-    def books(self) -> list[Book]:
+    def books(self) -> list[StoredBook]:
         """List the job books, the last one first."""
         return self._read(shelf.books)
 
@@ -343,9 +343,9 @@ class Store:
 
     def _checked(self, connection: Connection) -> int:
         if connection.dialect.name == SQLITE:
-            said = [str(row[0]) for row in connection.exec_driver_sql("PRAGMA integrity_check(5)")]
-            if said != ["ok"]:
-                raise StoreError(self.where, "corrupt", " ".join("; ".join(said).split()))
+            messages = [str(row[0]) for row in connection.exec_driver_sql("PRAGMA integrity_check(5)")]
+            if messages != ["ok"]:
+                raise StoreError(self.where, "corrupt", " ".join("; ".join(messages).split()))
         damaged = [*visits.damaged(connection, deep=True), *shelf.damaged(connection, deep=True)]
         if damaged:
             raise Damaged(self.where, tuple(damaged))

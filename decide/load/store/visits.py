@@ -18,10 +18,10 @@ from .records import (
     Visit,
     VisitLine,
     kept_line,
-    kept_text,
-    kept_toml,
     page_as_text,
     page_faults,
+    storable_text,
+    storable_toml,
 )
 from .schema import FILES, VISITS
 from .seals import AsKept, BrokenSealError, digest_of, sealed, sorted_out, telling_damage, unbroken, whole
@@ -62,8 +62,8 @@ def save(connection: Connection, visit: Visit) -> Visit:
         return dataclasses.replace(visit, **_line(there))
     if there["version"] != visit.version or not _is_whole(connection, there):
         return keep_beside(connection, visit)
-    told = {"created": there["created"], "copy_of": there["copy_of"]}
-    visit = dataclasses.replace(visit, version=visit.version + 1, **told)
+    values = {"created": there["created"], "copy_of": there["copy_of"]}
+    visit = dataclasses.replace(visit, version=visit.version + 1, **values)
     connection.execute(update(VISITS).where(VISITS.c.id == visit.id).values(**_row(visit)))
     _put_files(connection, visit)
     return visit
@@ -121,11 +121,11 @@ def _whole(connection: Connection, there: RowMapping) -> Visit:
     held = page.get("files")
     if isinstance(held, dict):
         page["files"] = {key: names[name] for key, name in held.items() if name in names}
-    faults = page_faults(page)
+    errors = page_faults(page)
     return Visit(
         **dataclasses.asdict(line),
-        text=kept_toml("visit.entries", there["entries"]),
-        page={name: told for name, told in page.items() if name not in faults},
+        text=storable_toml("visit.entries", there["entries"]),
+        page={name: output for name, output in page.items() if name not in errors},
         files={names[file.name]: whole(file.content, file.digest) for file in found},
     )
 
@@ -148,7 +148,7 @@ def line_of(there: AsKept) -> VisitLine:
 def listed(connection: Connection, search: str = "", most: int | None = None) -> list[VisitLine]:
     """List the visits whose title has every word that is sought, the last one changed first."""
     wanted = _lines().limit(most)
-    for word in folded(kept_text("search", search, 500)).split():
+    for word in folded(storable_text("search", search, 500)).split():
         wanted = wanted.where(VISITS.c.sought.contains(word, autoescape=True))
     return sorted_out(connection, VISITS, wanted, line_of)[0]
 
@@ -194,8 +194,8 @@ def _line(there: AsKept) -> dict[str, Any]:
 
 def _row(visit: Visit) -> dict[str, Any]:
     """A visit as its row; its own version is that of the row."""
-    told = {column.name: getattr(visit, column.name) for column in LINE}
-    row = {**told, "sought": folded(visit.title), "entries": visit.text, "page": page_as_text(visit.page)}
+    values = {column.name: getattr(visit, column.name) for column in LINE}
+    row = {**values, "sought": folded(visit.title), "entries": visit.text, "page": page_as_text(visit.page)}
     return sealed(VISITS, row, {name: digest_of(content) for name, content in visit.files.items()})
 
 
@@ -209,8 +209,8 @@ def _is_whole(connection: Connection, there: RowMapping) -> bool:
 
 
 def _is_the_same(connection: Connection, there: RowMapping, visit: Visit) -> bool:
-    told = (visit.title, visit.text, page_as_text(visit.page))
-    if (there["title"], there["entries"], there["page"]) != told or not _is_whole(connection, there):
+    columns = (visit.title, visit.text, page_as_text(visit.page))
+    if (there["title"], there["entries"], there["page"]) != columns or not _is_whole(connection, there):
         return False
     return _digests(connection, there["id"]) == {name: digest_of(content) for name, content in visit.files.items()}
 

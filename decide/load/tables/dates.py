@@ -90,14 +90,14 @@ def _named(bare: str) -> int | None:
 
 def order_of(texts: Iterable[str]) -> tuple[str | None, bool]:
     """Which order the days of a book tell, None where they tell none or both; and whether any day hangs on it."""
-    told: set[str] = set()
+    orders: set[str] = set()
     asked = False
     for text in texts:
         day_first, month_first = readings(text)
         if day_first is not None and month_first is not None:
             asked |= day_first != month_first
         elif day_first is not None:
-            told.add(DAY_FIRST)
+            orders.add(DAY_FIRST)
         elif month_first is not None:
-            told.add(MONTH_FIRST)
-    return (told.pop() if len(told) == 1 else None), asked
+            orders.add(MONTH_FIRST)
+    return (orders.pop() if len(orders) == 1 else None), asked

@@ -125,7 +125,7 @@ class LabelScale:
 
 
 @dataclass(frozen=True, slots=True)
-class Consumption:
+class ConsumptionBounds:
     """Least and most that a label can have said of a unit [kWh in a year, or in the cycle of the standard].
 
     From a class letter both ends (the last letter has no most: infinity); from a legal limit only the most.
@@ -163,7 +163,7 @@ def refrigerator_ceiling(
     freezer_volume: Number,
     icemakers: Literal[0, 1] = 0,
     door_factor: Number = 1.0,
-) -> Consumption:
+) -> ConsumptionBounds:
     """Most that a refrigerator or freezer of this class, size and year can have used by its label [kWh/year].
 
     A fallback when the label is gone, not a measurement. In a year of change the laxer limit counts, and the bases
@@ -210,7 +210,7 @@ def refrigerator_ceiling(
         allowance = icemakers * (limit.icemaker or 0.0)
         values.append(refrigerator_limit(volume, limit.slope, limit.intercept, door_factor, allowance))
         used += [limit.basis, factor.basis]
-    return Consumption(0.0, functools.reduce(np.maximum, values), tuple(used))
+    return ConsumptionBounds(0.0, functools.reduce(np.maximum, values), tuple(used))
 
 
 def refrigerator_classes(year: int) -> dict[str, str]:
@@ -303,7 +303,7 @@ def scales_for(appliance: str, year: int) -> tuple[LabelScale, ...]:
     return tuple(sorted(borne, key=lambda scale: scale.applies_from))
 
 
-def class_consumption(name: str, letter: str, standard: Rated) -> Consumption:
+def class_consumption(name: str, letter: str, standard: Rated) -> ConsumptionBounds:
     """Least and most that a unit with this letter uses, given the standard use of its size.
 
     Parameters
@@ -321,7 +321,7 @@ def class_consumption(name: str, letter: str, standard: Rated) -> Consumption:
     found = label_scale(name)
     low, high = consumption_range(letter, found.scale, standard.value)
     own = tuple(basis for basis in found.bases if basis.key == f"{name}-{letter}")
-    return Consumption(low, high, own + standard.bases)
+    return ConsumptionBounds(low, high, own + standard.bases)
 
 
 def standard_use(table: str, size: Number) -> Rated:
@@ -430,7 +430,7 @@ def _scales() -> dict[str, LabelScale]:
 
 
 def _scale(name: str, rows: Sequence[Row]) -> LabelScale:
-    """One label from its rows, best letter first; a gap between two letters is a fault of the table."""
+    """One label from its rows, best letter first; a gap between two letters is an error of the table."""
     for better, worse in itertools.pairwise(rows):
         if better["high"] != worse["low"] or better["bound_in"] != worse["bound_in"]:
             raise DataError(f"label_limits_eu.csv: {better['key']} and {worse['key']} do not meet")

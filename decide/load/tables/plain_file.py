@@ -46,8 +46,8 @@ def content_of(path: Path, most: int, too_large: str) -> bytes:
     try:
         with open_plain(path) as file:
             content = file.read(most + 1)
-    except (OSError, ValueError) as fault:
-        raise ReadError(str(path)[:LONGEST_NAME], getattr(fault, "strerror", None) or "cannot be read") from fault
+    except (OSError, ValueError) as error:
+        raise ReadError(str(path)[:LONGEST_NAME], getattr(error, "strerror", None) or "cannot be read") from error
     if len(content) > most:
         raise ReadError(path.name, too_large)
     return content
@@ -68,8 +68,8 @@ def refuse_target(path: Path, over: bool) -> None:
             raise ReadError(str(path), "Permission denied")
         if path.exists() and not over:
             raise ReadError(str(path), "is there already; with --force it is written over")
-    except (OSError, ValueError) as fault:
-        raise ReadError(str(path), getattr(fault, "strerror", None) or "cannot be written") from fault
+    except (OSError, ValueError) as error:
+        raise ReadError(str(path), getattr(error, "strerror", None) or "cannot be written") from error
 
 
 def escaped(text: str) -> str:
@@ -106,9 +106,9 @@ class NewFile:
             _hold(self.file)
             if self.place.exists():
                 self.part.chmod(stat.S_IMODE(self.place.stat().st_mode))
-        except OSError as fault:
+        except OSError as error:
             self.drop()
-            raise ReadError(str(path), fault.strerror or "cannot be written") from fault
+            raise ReadError(str(path), error.strerror or "cannot be written") from error
 
     def keep(self) -> None:
         """Bring what was written to the disk, and give it its name."""
@@ -123,9 +123,9 @@ class NewFile:
             else:
                 self._name_if_free()
             _sync_folder(self.place.parent)
-        except OSError as fault:
+        except OSError as error:
             self.drop()
-            raise ReadError(str(self.path), fault.strerror or "cannot be written") from fault
+            raise ReadError(str(self.path), error.strerror or "cannot be written") from error
         self.file = None
 
     def _name_if_free(self) -> None:
@@ -155,13 +155,13 @@ class NewFile:
         assert self.file is not None
         return self.file
 
-    def __exit__(self, kind: type[BaseException] | None, fault: BaseException | None, at: TracebackType | None) -> None:
+    def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, at: TracebackType | None) -> None:
         if kind is None:
             self.keep()
             return
         self.drop()
-        if isinstance(fault, OSError):
-            raise ReadError(str(self.path), fault.strerror or "cannot be written") from fault
+        if isinstance(error, OSError):
+            raise ReadError(str(self.path), error.strerror or "cannot be written") from error
 
 
 def write_file(path: Path, content: bytes | str, over: bool = True) -> None:

@@ -13,7 +13,7 @@ import numpy as np
 from ...energy.tariff import PriceIndex, index_levels, steady_escalation
 from ...errors import CaseError, DataError
 from .labels import Basis
-from .rows import Row, rows
+from .rows import CsvRow, rows
 from .tables import CURRENCIES, ENERGY, STATUSES, data_dir
 
 FILE = "price_paths.csv"
@@ -66,14 +66,14 @@ def price_path(name: str, fuel: str, region: str) -> PricePath:
 @functools.cache
 def price_paths() -> tuple[PricePath, ...]:
     """Read every path of the tables, once a run."""
-    found: dict[tuple[str, str, str], list[Row]] = {}
+    found: dict[tuple[str, str, str], list[CsvRow]] = {}
     for row in rows(data_dir() / FILE, COLUMNS):
         key = (row.text("path"), row.choice("region", CURRENCIES), row.choice("fuel", ENERGY))
         found.setdefault(key, []).append(row)
     return tuple(_path(*key, listed) for key, listed in found.items())
 
 
-def _path(name: str, region: str, fuel: str, listed: list[Row]) -> PricePath:
+def _path(name: str, region: str, fuel: str, listed: list[CsvRow]) -> PricePath:
     years, levels = (np.array([row.number(column) for row in listed]) for column in ("price_year", "level"))
     if not (np.diff(years) > 0).all() or not (levels > 0).all() or levels[0] != 1:
         raise DataError(f"{FILE}, {name} {fuel}: levels must be above 0, begin at 1 and follow the years")
@@ -90,5 +90,5 @@ def _path(name: str, region: str, fuel: str, listed: list[Row]) -> PricePath:
     return PricePath(name, region, fuel, PriceIndex(first_year=int(years[0]), levels=tuple(every)), basis)
 
 
-def _notes(listed: list[Row]) -> Iterator[str]:
+def _notes(listed: list[CsvRow]) -> Iterator[str]:
     return (row.cells["note"] for row in listed if row.cells["note"])

@@ -17,7 +17,7 @@ ANY = "*"
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class CsvRow:
     """One line of a file, and how to complain about it."""
 
     where: str
@@ -78,7 +78,7 @@ class Row:
         return int(year)
 
 
-def rows(path: Path, header: str) -> Iterator[Row]:
+def rows(path: Path, header: str) -> Iterator[CsvRow]:
     """Read a file row by row; lines at its top that start with '#' are remarks."""
     lines = path.read_text(encoding="utf-8").splitlines(keepends=True)
     remarks = next((at for at, line in enumerate(lines) if not line.startswith("#")), len(lines))
@@ -90,10 +90,10 @@ def rows(path: Path, header: str) -> Iterator[Row]:
         where = f"{path.name} line {remarks + reader.line_num}"
         if len(cells) != len(columns):
             raise DataError(f"{where}: needs {len(columns)} cells, has {len(cells)}")
-        yield Row(where, dict(zip(columns, (cell.strip() for cell in cells), strict=True)))
+        yield CsvRow(where, dict(zip(columns, (cell.strip() for cell in cells), strict=True)))
 
 
-def keyed(read_rows: Iterable[Row], read: Callable[[Row], tuple[Key, Thing]]) -> dict[Key, Thing]:
+def keyed(read_rows: Iterable[CsvRow], read: Callable[[CsvRow], tuple[Key, Thing]]) -> dict[Key, Thing]:
     """Read every row to a key and its thing; no key may come twice."""
     things: dict[Key, Thing] = {}
     for row in read_rows:

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from ...errors import DataError
-from .rows import Row
+from .rows import CsvRow
 
 STATUSES = ("found", "second-hand", "from memory", "judgement")
 """How far a shipped figure can be trusted, best first."""
@@ -42,7 +42,7 @@ class Register:
     sources: Mapping[str, Source]
     used: set[str] = field(default_factory=set)
 
-    def source(self, row: Row) -> Source:
+    def source(self, row: CsvRow) -> Source:
         """The source that a row names; one that is not listed is refused."""
         key = row.text("source")
         if key not in self.sources:
@@ -56,7 +56,7 @@ class Register:
         if unused:
             raise DataError(f"sources.csv: no row uses {', '.join(unused)}")
 
-    def estimate(self, row: Row, unit: str, low: float | None, high: float | None) -> Estimate:
+    def estimate(self, row: CsvRow, unit: str, low: float | None, high: float | None) -> Estimate:
         """The figure of a row in the unit that it must have; a judgement without its reason is refused."""
         if row.text("unit") != unit:
             raise row.broken(f"unit must be {unit}, got {row.text('unit')!r}")

@@ -20,7 +20,7 @@ from ...diagnosis.check_order import MOST_CAUSES
 from ...errors import CaseError, DataError, ReadError
 from .json_text import json_of
 from .plain_file import content_of
-from .rows import ANY, Row, keyed, rows
+from .rows import ANY, CsvRow, keyed, rows
 from .tables import CURRENCIES, STATUSES, Tables, data_dir, tables
 
 OWNER: Final = "owner"
@@ -49,7 +49,7 @@ LARGEST_COUNTS: Final = 1_000_000
 
 
 @dataclass(frozen=True, slots=True)
-class Basis:
+class Citation:
     """Who says so."""
 
     source: str
@@ -78,7 +78,7 @@ class Cause:
     name: str
     """Words of its own; empty where the language file has them."""
     look: str
-    basis: Basis
+    basis: Citation
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +88,7 @@ class Link:
     cause: Cause
     share: float
     after: tuple[str, ...]
-    basis: Basis
+    basis: Citation
 
 
 @dataclass(frozen=True)
@@ -100,7 +100,7 @@ class Symptom:
     name: str
     often: float
     """How often it comes, beside the other symptoms of a class; only their proportion counts. [-]"""
-    basis: Basis
+    basis: Citation
     links: tuple[Link, ...]
 
     @property
@@ -136,7 +136,7 @@ class CheckFact:
     low: float
     high: float
     unit: str
-    basis: Basis
+    basis: Citation
 
 
 @dataclass(frozen=True)
@@ -192,10 +192,10 @@ def read_symptoms(folder: Path) -> Symptoms:
         raise ReadError(str(folder), f"holds none of {', '.join(COLUMNS)}")
     try:
         return _read({name: own.get(name, data_dir() / name) for name in COLUMNS}, tables(), symptoms())
-    except DataError as fault:
-        raise ReadError(str(folder), str(fault)) from fault
-    except (OSError, UnicodeDecodeError) as fault:
-        raise ReadError(str(folder), "cannot be read as UTF-8 text") from fault
+    except DataError as error:
+        raise ReadError(str(folder), str(error)) from error
+    except (OSError, UnicodeDecodeError) as error:
+        raise ReadError(str(folder), "cannot be read as UTF-8 text") from error
 
 
 def read_counts(path: Path, listed: Symptoms) -> dict[str, dict[str, float]]:
@@ -235,7 +235,7 @@ def _read(paths: Mapping[str, Path], reference: Tables, shipped: Symptoms | None
     worded = _worded(shipped)
     causes = keyed(table["causes.csv"], lambda row: _cause(row, reference, worded))
     heads = keyed(table["symptoms.csv"], lambda row: _head(row, reference, worded))
-    links: dict[str, list[tuple[Row, Link]]] = {symptom: [] for symptom in heads}
+    links: dict[str, list[tuple[CsvRow, Link]]] = {symptom: [] for symptom in heads}
     seen: set[tuple[str, str]] = set()
     for row in table["symptom_causes.csv"]:
         symptom, link = row.choice("symptom", heads), _link(row, causes, reference)
@@ -259,7 +259,7 @@ def _worded(shipped: Symptoms | None) -> frozenset[str] | None:
     return frozenset({*shipped.known, *causes, *(fact.fact for fact in shipped.facts)})
 
 
-def _words(row: Row, worded: frozenset[str] | None, key: str, columns: tuple[str, ...]) -> tuple[str, ...]:
+def _words(row: CsvRow, worded: frozenset[str] | None, key: str, columns: tuple[str, ...]) -> tuple[str, ...]:
     texts = tuple(row.cells[column] for column in columns)
     if worded is None and any(texts):
         raise row.broken(f"{', '.join(columns)}: the words of a shipped row stand in the language file")
@@ -268,7 +268,7 @@ def _words(row: Row, worded: frozenset[str] | None, key: str, columns: tuple[str
     return texts
 
 
-def _head(row: Row, reference: Tables, worded: frozenset[str] | None) -> tuple[str, Symptom]:
+def _head(row: CsvRow, reference: Tables, worded: frozenset[str] | None) -> tuple[str, Symptom]:
     """Read a symptom, as yet without what can be behind it."""
     symptom, often = row.text("symptom"), row.number("often")
     classes = row.choices("classes", reference.known_classes)
@@ -280,14 +280,14 @@ def _head(row: Row, reference: Tables, worded: frozenset[str] | None) -> tuple[s
     return symptom, Symptom(symptom, classes, name, often, _basis(row, reference), ())
 
 
-def _basis(row: Row, reference: Tables) -> Basis:
+def _basis(row: CsvRow, reference: Tables) -> Citation:
     source, status, note = row.choice("source", reference.sources), row.choice("status", STATUSES), row.cells["note"]
     if status == "judgement" and not note:
         raise row.broken("a judgement must give its reason in note")
-    return Basis(source, row.text("locator"), row.year(), status, note)
+    return Citation(source, row.text("locator"), row.year(), status, note)
 
 
-def _cause(row: Row, reference: Tables, worded: frozenset[str] | None) -> tuple[str, Cause]:
+def _cause(row: CsvRow, reference: Tables, worded: frozenset[str] | None) -> tuple[str, Cause]:
     cause, who, mend = row.text("cause"), row.choice("who", WHO), row.choice("mend", (*WHO, NOBODY))
     minutes, parts, hours = row.number("minutes"), _ends(row, "parts"), _ends(row, "hours")
     if not 0 < minutes <= 480:
@@ -307,21 +307,21 @@ def _cause(row: Row, reference: Tables, worded: frozenset[str] | None) -> tuple[
     return cause, Cause(cause, fault, minutes, who, mend, parts, hours, name, look, _basis(row, reference))
 
 
-def _ends(row: Row, what: str) -> tuple[float, float]:
+def _ends(row: CsvRow, what: str) -> tuple[float, float]:
     low, high = row.number(f"{what}_low"), row.number(f"{what}_high")
     if not 0 <= low <= high:
         raise row.broken(f"0 <= {what}_low <= {what}_high does not hold for {low:g}, {high:g}")
     return low, high
 
 
-def _link(row: Row, causes: Mapping[str, Cause], reference: Tables) -> Link:
+def _link(row: CsvRow, causes: Mapping[str, Cause], reference: Tables) -> Link:
     cause, share = causes[row.choice("cause", causes)], row.number("share")
     if not 0 < share <= 1:
         raise row.broken(f"share must lie above 0 and be 1 at most, got {share:g}")
     return Link(cause, share, row.choices("after", causes), _basis(row, reference))
 
 
-def _symptom(head: Symptom, listed: list[tuple[Row, Link]], reference: Tables) -> Symptom:
+def _symptom(head: Symptom, listed: list[tuple[CsvRow, Link]], reference: Tables) -> Symptom:
     """Put a symptom together, and refuse what holds of no single row."""
     symptom, where = head.symptom, listed[-1][0] if listed else None
     if where is None:
@@ -340,7 +340,9 @@ def _symptom(head: Symptom, listed: list[tuple[Row, Link]], reference: Tables) -
     return replace(head, links=even)
 
 
-def _refuse_stray(row: Row, link: Link, by_id: Mapping[str, Link], classes: tuple[str, ...], reference: Tables) -> None:
+def _refuse_stray(
+    row: CsvRow, link: Link, by_id: Mapping[str, Link], classes: tuple[str, ...], reference: Tables
+) -> None:
     """Refuse a prerequisite that is not of the symptom, or comes from a paid check to a free one; a stray fault."""
     for other in link.after:
         if other not in by_id:
@@ -358,7 +360,7 @@ def _refuse_stray(row: Row, link: Link, by_id: Mapping[str, Link], classes: tupl
             )
 
 
-def _refuse_circle(where: Row, symptom: str, by_id: Mapping[str, Link]) -> None:
+def _refuse_circle(where: CsvRow, symptom: str, by_id: Mapping[str, Link]) -> None:
     waiting = dict(by_id)
     while ready := [cause for cause, link in waiting.items() if not any(other in waiting for other in link.after)]:
         for cause in ready:
@@ -367,7 +369,9 @@ def _refuse_circle(where: Row, symptom: str, by_id: Mapping[str, Link]) -> None:
         raise where.broken(f"after goes in a circle in {symptom}: {', '.join(waiting)}")
 
 
-def _fact(row: Row, causes: Collection[str], reference: Tables, worded: frozenset[str] | None) -> tuple[str, CheckFact]:
+def _fact(
+    row: CsvRow, causes: Collection[str], reference: Tables, worded: frozenset[str] | None
+) -> tuple[str, CheckFact]:
     fact = row.text("fact")
     if worded is not None and fact not in worded:
         raise row.broken(f"{fact} has no words; known: those of the shipped file")

@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import TypeVar
 
 from ...errors import CaseError, DataError
-from .rows import ANY, Row, keyed, rows
+from .rows import ANY, CsvRow, keyed, rows
 from .sourced import STATUSES as STATUSES
 from .sourced import Estimate as Estimate
 from .sourced import Register
@@ -444,7 +444,7 @@ def _refuse_region_without_figure(safety: Mapping[tuple[str, str], Estimate]) ->
             raise DataError(f"safety_figures.csv: no {figure} for the whole of {region}")
 
 
-def _safety_figure(row: Row, places: Mapping[str, Place], register: Register) -> tuple[tuple[str, str], Estimate]:
+def _safety_figure(row: CsvRow, places: Mapping[str, Place], register: Register) -> tuple[tuple[str, str], Estimate]:
     figure, place = row.choice("figure", SAFETY_UNITS), row.choice("place", places)
     return (figure, place), register.estimate(row, SAFETY_UNITS[figure], None, None)
 
@@ -455,17 +455,17 @@ def _refuse_region_without_price(prices: Mapping[tuple[str, str], Estimate]) -> 
             raise DataError(f"energy_prices.csv: no {fuel} price for the whole of {region}")
 
 
-def _source(row: Row) -> tuple[str, Source]:
+def _source(row: CsvRow) -> tuple[str, Source]:
     key = row.text("key")
     return key, Source(key, row.text("citation"), row.text("licence"), row.cells["note"])
 
 
-def _place(row: Row) -> tuple[str, Place]:
+def _place(row: CsvRow) -> tuple[str, Place]:
     place = row.text("place")
     return place, Place(place, row.choice("region", CURRENCIES), row.text("label"))
 
 
-def _appliance_class(row: Row, sold: set[tuple[str, str]]) -> tuple[str, ApplianceClass]:
+def _appliance_class(row: CsvRow, sold: set[tuple[str, str]]) -> tuple[str, ApplianceClass]:
     kind = row.text("class")
     regions = tuple(region for region in CURRENCIES if (kind, region) in sold)
     if not regions:
@@ -476,7 +476,7 @@ def _appliance_class(row: Row, sold: set[tuple[str, str]]) -> tuple[str, Applian
 
 
 def _figure(
-    row: Row, classes: Mapping[str, ApplianceClass], register: Register
+    row: CsvRow, classes: Mapping[str, ApplianceClass], register: Register
 ) -> tuple[tuple[str, str, str], Estimate]:
     kind, region = row.choice("class", (*classes, ANY)), row.choice("region", (*CURRENCIES, ANY))
     quantity = row.choice("quantity", UNITS)
@@ -488,7 +488,7 @@ def _figure(
     return (kind, region, quantity), register.estimate(row, unit, *row.bounds(row.number("value")))
 
 
-def _energy_price(row: Row, places: Mapping[str, Place], register: Register) -> tuple[tuple[str, str], Estimate]:
+def _energy_price(row: CsvRow, places: Mapping[str, Place], register: Register) -> tuple[tuple[str, str], Estimate]:
     place, region = row.choice("place", places), row.choice("region", CURRENCIES)
     if region != places[place].region:
         raise row.broken(f"{place} lies in {places[place].region}, not in {region}")
@@ -496,14 +496,14 @@ def _energy_price(row: Row, places: Mapping[str, Place], register: Register) -> 
     return (place, fuel), register.estimate(row, f"{currency}/kWh", None, None)
 
 
-def _fault(row: Row, classes: Mapping[str, ApplianceClass]) -> tuple[str, Fault]:
+def _fault(row: CsvRow, classes: Mapping[str, ApplianceClass]) -> tuple[str, Fault]:
     fault, listed = row.text("fault"), row.choices("classes", (*classes, ANY))
     spoils_food, sealed = (row.choice(name, ("yes", "no")) == "yes" for name in ("spoils_food", "sealed"))
     return fault, Fault(fault, row.text("label"), listed, spoils_food, sealed, row.text("note"))
 
 
 def _caution(
-    row: Row, classes: Mapping[str, ApplianceClass], faults: Mapping[str, Fault], register: Register
+    row: CsvRow, classes: Mapping[str, ApplianceClass], faults: Mapping[str, Fault], register: Register
 ) -> tuple[str, Caution]:
     stops, weight = row.choices("stops", STOPS), row.choice("weight", WEIGHTS)
     when, reader = row.choice("when", WHEN), row.choice("reader", ("", *READERS))

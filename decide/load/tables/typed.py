@@ -87,7 +87,7 @@ def typed_number(text: str, field: str, locale: str | None = None, unit: str = "
     text
         What was typed. Signs and names of money and spaces around it are passed over; years may be said, or months.
     field
-        Dotted path of the input, for the fault.
+        Dotted path of the input, for the error.
     locale
         Where people write as the typist does, such as 'en_US'. It decides only what else would be ambiguous: a lone
         mark before three digits.

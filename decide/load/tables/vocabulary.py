@@ -12,7 +12,7 @@ from collections.abc import Collection, Mapping
 from typing import Final
 
 from ...shop.jobs import DECISIONS, OUTCOMES
-from .rows import Row, rows
+from .rows import CsvRow, rows
 from .tables import CURRENCIES, data_dir, tables
 
 ROLES: Final = (
@@ -68,7 +68,7 @@ def vocabulary() -> Mapping[str, Words]:
     return {kind: {word: frozenset(means) for word, means in words.items()} for kind, words in found.items()}
 
 
-def _note(row: Row, meaning: str, words: dict[str, set[str]]) -> None:
+def _note(row: CsvRow, meaning: str, words: dict[str, set[str]]) -> None:
     for word in row.text("words").split(";"):
         if not plain(word):
             raise row.broken(f"words has one without letters: {word!r}")
@@ -85,8 +85,8 @@ def _named_in_the_tables(found: dict[str, dict[str, set[str]]]) -> None:
     for kind, known in tables().known_classes.items():
         for word in (kind, known.label):
             found["class"][plain(word)] = {kind}
-    for fault, told in tables().known_faults.items():
-        for word in (fault, told.label):
+    for fault, described in tables().known_faults.items():
+        for word in (fault, described.label):
             found["fault"][plain(word)].add(fault)
     for kind, codes in (("decision", DECISIONS), ("outcome", OUTCOMES)):
         for code in codes:

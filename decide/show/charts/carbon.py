@@ -8,10 +8,10 @@ from typing import Final
 import numpy as np
 
 from ...answers.carbon import CarbonAnswer
-from ...economics.flows import CAUSES
+from ...economics.flows import COST_CATEGORIES
 from ..text.carbon_words import LEAST, kilograms
 from ..text.words import Words
-from .charts import CAUSE_LOOK, INK, MUTED, Chart, _figure, _say, _shown
+from .charts import CATEGORY_LOOK, INK, MUTED, Chart, _figure, _say, _shown
 
 ROW: Final = 62
 """Height of one way's bar with its name. [pixel]"""
@@ -28,12 +28,12 @@ def carbon_chart(words: Words, found: CarbonAnswer) -> Chart:
     figure = _figure(ROW * len(ways) + 48, left=4, bottom=42, top=4)
     for row, way in enumerate(ways):
         begins = 0.0
-        for cause in CAUSES:
-            amount = float(np.asarray(way.by_cause[cause]))
+        for category in COST_CATEGORIES:
+            amount = float(np.asarray(way.by_category[category]))
             if abs(amount) < LEAST:
                 continue
-            fill, pattern = CAUSE_LOOK[cause]
-            name = words.say(f"carbon.cause.{cause}")
+            fill, pattern = CATEGORY_LOOK[category]
+            name = words.say(f"carbon.category.{category}")
             fits = len(name) + 2 < LETTERS_OF_A_BAR * amount / longest
             figure.add_bar(
                 x=np.array([amount]),
@@ -50,15 +50,15 @@ def carbon_chart(words: Words, found: CarbonAnswer) -> Chart:
                 textposition="inside",
                 insidetextanchor="middle",
                 textangle=0,
-                textfont={"color": INK if cause in LIGHT else "white"},
+                textfont={"color": INK if category in LIGHT else "white"},
             )
             begins += amount
-        said = words.say(
+        text = words.say(
             "carbon.bar",
             name=_shown(words.option(way.name)),
             total=kilograms(words, float(np.asarray(way.present_cost))),
         )
-        _say(figure, said, 0.0, row - 0.02, INK, "flush", "bottom", bold=True)
+        _say(figure, text, 0.0, row - 0.02, INK, "flush", "bottom", bold=True)
     figure.update_layout(barmode="overlay")
     figure.update_xaxes(
         title_text=words.say("chart_carbon.axis"), range=[0, 1.04 * longest], nticks=5, tickformat=",.0f"
@@ -77,11 +77,11 @@ def carbon_alt(words: Words, found: CarbonAnswer) -> str:
         parts = "; ".join(
             words.say(
                 "chart_carbon.part",
-                cause=words.say(f"carbon.cause.{cause}"),
-                amount=kilograms(words, float(np.asarray(way.by_cause[cause]))),
+                category=words.say(f"carbon.category.{category}"),
+                amount=kilograms(words, float(np.asarray(way.by_category[category]))),
             )
-            for cause in CAUSES
-            if abs(float(np.asarray(way.by_cause[cause]))) >= LEAST
+            for category in COST_CATEGORIES
+            if abs(float(np.asarray(way.by_category[category]))) >= LEAST
         )
         total = kilograms(words, float(np.asarray(way.present_cost)))
         rows.append(words.say("chart_carbon.row", name=words.option(way.name), total=total, parts=parts))

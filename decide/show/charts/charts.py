@@ -19,9 +19,9 @@ from ...economics.cash_flow import cash
 from ...economics.flows import money
 from ..text.words import Words
 from .drawn import breakeven_drawn, cheapest_other
-from .drawn import shown_causes as shown_causes
+from .drawn import shown_categories as shown_categories
 from .drawn import shown_options as shown_options
-from .palette import CAUSE_LOOK as CAUSE_LOOK
+from .palette import CATEGORY_LOOK as CATEGORY_LOOK
 from .palette import INK as INK
 from .palette import LIGHT_FILLS as LIGHT_FILLS
 from .palette import MUTED as MUTED
@@ -105,39 +105,41 @@ def breakeven_alt(answer: Answer, words: Words) -> str:
     """Say what the break-even chart shows, from the same numbers."""
     limit, gap = _one(answer.weighing.repair_limit), _one(answer.weighing.advantage)
     other, name = cheapest_other(answer, words)
-    said = [words.say("chart.breakeven_alt", name=name, other=_money(words, answer, _one(other.present_cost)))]
+    sentences = [words.say("chart.breakeven_alt", name=name, other=_money(words, answer, _one(other.present_cost)))]
     if limit > 0:
-        said.append(words.say("chart.breakeven_limit", limit=_money(words, answer, limit)))
+        sentences.append(words.say("chart.breakeven_limit", limit=_money(words, answer, limit)))
         if not math.isnan(gap):
             facts = {
                 "quote": _money(words, answer, _one(answer.weighing.quoted)),
                 "gap": _money(words, answer, abs(gap)),
             }
-            said.append(words.say("chart.breakeven_quoted" if gap >= 0 else "chart.breakeven_quoted_above", **facts))
+            sentences.append(
+                words.say("chart.breakeven_quoted" if gap >= 0 else "chart.breakeven_quoted_above", **facts)
+            )
     else:
-        said.append(words.say("chart.breakeven_never", gap=_money(words, answer, -limit)))
-    return " ".join(said)
+        sentences.append(words.say("chart.breakeven_never", gap=_money(words, answer, -limit)))
+    return " ".join(sentences)
 
 
-def causes_chart(answer: Answer, words: Words) -> Chart:
+def categories_chart(answer: Answer, words: Words) -> Chart:
     """What each option costs over the years, piece by piece."""
     shown = shown_options(answer, words)
     costs = [answer.weighing.options[index] for index in shown]
     rows = np.arange(len(costs), dtype=float)
-    causes = shown_causes(answer, words)
-    legend = [textwrap.wrap(words.cause(cause), 22) for cause in causes]
+    categories = shown_categories(answer, words)
+    legend = [textwrap.wrap(words.category(category), 22) for category in categories]
     bottom = 16 + sum(20 * max(map(len, legend[row : row + 2])) for row in range(0, len(legend), 2))
     figure = _figure(62 * len(costs) + bottom + 4, left=0, bottom=bottom, top=4)
     widest = max(max(_one(cost.present_cost) for cost in costs), 1.0)
-    for cause, told in zip(causes, legend, strict=True):
-        amounts = np.array([_one(cost.by_cause[cause]) for cost in costs])
-        fill, pattern = CAUSE_LOOK[cause]
+    for category, lines in zip(categories, legend, strict=True):
+        amounts = np.array([_one(cost.by_category[category]) for cost in costs])
+        fill, pattern = CATEGORY_LOOK[category]
         figure.add_bar(
             x=amounts,
             y=rows,
             orientation="h",
             width=0.46,
-            name="<br>".join(told),
+            name="<br>".join(lines),
             marker={
                 "color": fill,
                 "line": {"color": "white", "width": 1},
@@ -154,14 +156,14 @@ def causes_chart(answer: Answer, words: Words) -> Chart:
             insidetextanchor="middle",
             textangle=0,
             constraintext="none",
-            textfont={"color": INK if cause in LIGHT_FILLS else "white", "size": 12.5},
+            textfont={"color": INK if category in LIGHT_FILLS else "white", "size": 12.5},
         )
     for row, (index, cost) in enumerate(zip(shown, costs, strict=True)):
         facts = {
             "name": _shown(words.option_name(answer, index)),
             "total": _money(words, answer, _one(cost.present_cost)),
         }
-        _say(figure, words.say("chart.causes_row", **facts), 0.0, row - 0.27, INK, "flush", "bottom", bold=True)
+        _say(figure, words.say("chart.categories_row", **facts), 0.0, row - 0.27, INK, "flush", "bottom", bold=True)
     figure.update_layout(
         barmode="relative",
         showlegend=True,
@@ -180,22 +182,24 @@ def causes_chart(answer: Answer, words: Words) -> Chart:
     )
     figure.update_xaxes(visible=False)
     figure.update_yaxes(visible=False, range=[len(costs) - 0.6, -0.72])
-    return Chart(figure, causes_alt(answer, words))
+    return Chart(figure, categories_alt(answer, words))
 
 
-def causes_alt(answer: Answer, words: Words) -> str:
+def categories_alt(answer: Answer, words: Words) -> str:
     """Say what the bars show, from the same numbers."""
-    bars, causes = [], shown_causes(answer, words)
+    bars, categories = [], shown_categories(answer, words)
     for index in shown_options(answer, words):
         cost = answer.weighing.options[index]
         parts = ", ".join(
-            words.say("chart.causes_part", cause=words.cause(cause), amount=_money(words, answer, _one(amount)))
-            for cause, amount in cost.by_cause.items()
-            if cause in causes
+            words.say(
+                "chart.categories_part", category=words.category(category), amount=_money(words, answer, _one(amount))
+            )
+            for category, amount in cost.by_category.items()
+            if category in categories
         )
         facts = {"name": words.option_name(answer, index), "total": _money(words, answer, _one(cost.present_cost))}
-        bars.append(words.say("chart.causes_bar", **facts, parts=parts))
-    return words.say("chart.causes_alt", bars=" ".join(bars))
+        bars.append(words.say("chart.categories_bar", **facts, parts=parts))
+    return words.say("chart.categories_alt", bars=" ".join(bars))
 
 
 def paid_chart(answer: Answer, words: Words) -> Chart | None:
@@ -233,7 +237,7 @@ def paid_chart(answer: Answer, words: Words) -> Chart | None:
 
 def paid_alt(answer: Answer, words: Words) -> str:
     """Say what the lines of the chart of what is paid show, from the same numbers."""
-    said = [
+    sentences = [
         words.say(
             "chart.paid_line",
             name=name,
@@ -243,7 +247,7 @@ def paid_alt(answer: Answer, words: Words) -> str:
         )
         for name, paid in _paid(answer, words)
     ]
-    return words.say("chart.paid_alt", lines=" ".join(said))
+    return words.say("chart.paid_alt", lines=" ".join(sentences))
 
 
 def _paid(answer: Answer, words: Words) -> list[tuple[str, np.ndarray[Any, np.dtype[np.float64]]]]:

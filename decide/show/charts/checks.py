@@ -50,9 +50,9 @@ def bill_chart(look: FirstLook, words: Words) -> Chart:
     _say(figure, words.say("chart_checks.most"), (low + high) / 2, 0.01, MUTED, "center", "bottom")
     if not math.isnan(limit):
         figure.add_vline(x=limit, line={"color": OTHERWISE, "width": 2, "dash": "dash"})
-        told = words.say("chart_checks.limit", limit=words.money(limit, look.currency))
+        text = words.say("chart_checks.limit", limit=words.money(limit, look.currency))
         across = "left" if limit < 0.5 * last else "right"
-        _say(figure, told, limit, 1.0, OTHERWISE, across, "bottom", bold=True, yref="paper")
+        _say(figure, text, limit, 1.0, OTHERWISE, across, "bottom", bold=True, yref="paper")
     before, _, after = words.money(0, look.currency).partition("0")
     figure.update_xaxes(
         range=[0, last],
@@ -72,13 +72,13 @@ def bill_alt(look: FirstLook, words: Words) -> str:
     amounts, free = {n: words.money(each, look.currency) for n, each in ends.items()}, float(look.bill.below(0.0))
     if free >= HALF:
         share = words.percent(free, 0)
-        said = [words.say("chart_checks.bill_alt_free", share=share, high=amounts["high"])]
+        sentences = [words.say("chart_checks.bill_alt_free", share=share, high=amounts["high"])]
     else:
-        said = [words.say("chart_checks.bill_alt", **amounts)]
+        sentences = [words.say("chart_checks.bill_alt", **amounts)]
     if look.limit > 0:
         within, limit = float(look.bill.below(look.limit)), words.money(look.limit, look.currency)
-        said.append(words.say("chart_checks.bill_alt_limit", share=words.percent(within, 0), limit=limit))
-    return " ".join(said)
+        sentences.append(words.say("chart_checks.bill_alt_limit", share=words.percent(within, 0), limit=limit))
+    return " ".join(sentences)
 
 
 def causes_chart(look: FirstLook, words: Words) -> Chart:

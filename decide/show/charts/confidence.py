@@ -34,8 +34,8 @@ def share_chart(answer: Answer, words: Words, sure: HowSure) -> Chart:
                 "line": {"color": colour, "width": 1.6},
             },
         )
-        said = words.say("chart_sure.share_row", name=_shown(words.option(name)), share=share_of(words, share))
-        _say(figure, said, -0.45, row - 0.04, INK, "flush", "bottom", bold=True)
+        text = words.say("chart_sure.share_row", name=_shown(words.option(name)), share=share_of(words, share))
+        _say(figure, text, -0.45, row - 0.04, INK, "flush", "bottom", bold=True)
     figure.update_xaxes(visible=False, range=[-0.45, 1.55 * DOTS])
     figure.update_yaxes(visible=False, range=[len(sure.names) - 0.46, -0.5])
     return Chart(figure, share_alt(words, sure))
@@ -130,7 +130,7 @@ def movers_chart(answer: Answer, words: Words, sure: HowSure) -> Chart | None:
 
 def movers_alt(answer: Answer, words: Words, rows: list[Mover]) -> str:
     """Say what the bars of the ranges show, from the same numbers."""
-    said = (
+    found = (
         words.say(
             "chart_sure.mover_alt",
             label=row.label,
@@ -141,7 +141,7 @@ def movers_alt(answer: Answer, words: Words, rows: list[Mover]) -> str:
         )
         for row in rows
     )
-    return words.say("chart_sure.movers_alt", rows=" ".join(said))
+    return words.say("chart_sure.movers_alt", rows=" ".join(found))
 
 
 def _money_ticks(words: Words, answer: Answer, ticks: int) -> dict[str, Any]:

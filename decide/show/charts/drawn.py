@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from ...answers.answer import Answer
 from ...economics.case import REPAIR
-from ...economics.flows import CAUSES
+from ...economics.flows import COST_CATEGORIES
 from ...economics.weigh import OptionCost
 from ..text.words import Words
 
@@ -34,10 +34,12 @@ def shown_options(answer: Answer, words: Words) -> list[int]:
     return [index for index, row in enumerate(words.options(answer)) if row.today and not row.hidden]
 
 
-def shown_causes(answer: Answer, words: Words) -> tuple[str, ...]:
-    """Causes that cost anything with any option that is shown, in their order."""
+def shown_categories(answer: Answer, words: Words) -> tuple[str, ...]:
+    """Categories that cost anything with any option that is shown, in their order."""
     costs = [answer.weighing.options[index] for index in shown_options(answer, words)]
-    return tuple(cause for cause in CAUSES if any(abs(_one(cost.by_cause[cause])) >= 0.5 for cost in costs))
+    return tuple(
+        category for category in COST_CATEGORIES if any(abs(_one(cost.by_category[category])) >= 0.5 for cost in costs)
+    )
 
 
 def cheapest_other(answer: Answer, words: Words) -> tuple[OptionCost, str]:

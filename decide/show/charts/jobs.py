@@ -8,7 +8,7 @@ from typing import Any, Final
 import numpy as np
 
 from ...arrays import Floats
-from ...shop.job_totals import BANDS, SHARE_EDGES, Part, Tally, part, quantile_share
+from ...shop.job_totals import BANDS, SHARE_EDGES, SummaryLine, Tally, part, quantile_share
 from ..terminal.jobs import band_name, class_name, count
 from ..text.phrases import Phrases
 from .charts import INK, MUTED, OTHERWISE, REPAIRING, Chart, _figure, _say, _shown
@@ -40,7 +40,7 @@ def above_by_age_chart(phrases: Phrases, tally: Tally, kind: str | None = None) 
     return _above_chart(phrases, [(band_name(phrases, each.band), each) for each in parts if each.quoted >= FEWEST])
 
 
-def _above_chart(phrases: Phrases, rows: list[tuple[str, Part]]) -> Chart | None:
+def _above_chart(phrases: Phrases, rows: list[tuple[str, SummaryLine]]) -> Chart | None:
     if not rows:
         return None
     figure = _figure(46 * len(rows) + 52, left=4, bottom=44, top=4)
@@ -52,15 +52,15 @@ def _above_chart(phrases: Phrases, rows: list[tuple[str, Part]]) -> Chart | None
         width=0.36,
         marker={"color": OTHERWISE, "pattern": {"shape": "/", "size": 6, "solidity": 0.2}},
     )
-    told = [_told(phrases, name, each) for name, each in rows]
-    for row, text in zip(at, told, strict=True):
+    sentences = [_row_text(phrases, name, each) for name, each in rows]
+    for row, text in zip(at, sentences, strict=True):
         _say(figure, _shown(text, 60), 0.0, row - 0.22, INK, "flush", "bottom", bold=True)
     figure.update_xaxes(title_text=phrases.say("chart_jobs.above_axis"), range=[0, 1], tickformat=".0%", nticks=5)
     figure.update_yaxes(visible=False, range=[len(rows) - 0.6, -0.72])
-    return Chart(figure, phrases.say("chart_jobs.above_alt", rows=" ".join(told)))
+    return Chart(figure, phrases.say("chart_jobs.above_alt", rows=" ".join(sentences)))
 
 
-def _told(phrases: Phrases, name: str, each: Part) -> str:
+def _row_text(phrases: Phrases, name: str, each: SummaryLine) -> str:
     quoted = count(phrases, "quote", each.quoted)
     return phrases.say("chart_jobs.above_row", name=name, share=phrases.percent(each.above_share, 0), quoted=quoted)
 

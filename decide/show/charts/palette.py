@@ -10,7 +10,7 @@ REPAIRING: Final = "#0f6b62"
 OTHERWISE: Final = "#a4501c"
 """Dark teal and burnt orange: apart in hue for every common colour vision, and both readable as text on white."""
 
-CAUSE_LOOK: Final = {
+CATEGORY_LOOK: Final = {
     "purchase": ("#2c4a6b", ""),
     "repair": ("#12766b", "/"),
     "electricity": ("#e3ab3c", ""),
@@ -19,7 +19,7 @@ CAUSE_LOOK: Final = {
     "upkeep": ("#735f8e", "x"),
     "other": ("#b8b3a6", "-"),
 }
-"""Fill and pattern of each cause; neighbours differ in lightness too."""
+"""Fill and pattern of each category; neighbours differ in lightness too."""
 
 LIGHT_FILLS: Final = frozenset({"electricity", "water", "other"})
 """Fills on which dark text is read."""

@@ -28,7 +28,7 @@ MOST_STEPS: Final = 80
 def lives_chart(words: Words, records: ClassRecords) -> Chart | None:
     """Share still in service by age, from own records with its interval and as shipped; none where no life is told."""
     shipped = shipped_life(records)
-    if not records.life.told or shipped is None:
+    if not records.life.identified or shipped is None:
         return None
     figure, ages = _service(words), _ages()
     low, high = records.life.band(ages[1:])
@@ -73,7 +73,7 @@ def counted_chart(words: Words, records: ClassRecords) -> Chart | None:
 
     The count starts once a few units have entered, at the share that the fit gives to that age.
     """
-    if not records.life.told:
+    if not records.life.identified:
         return None
     start, ages, shares = _counted(records)
     figure, smooth = _service(words), _ages()

@@ -8,7 +8,7 @@ import numpy as np
 from ...answers.shop_bands import ShopBands
 from ...shop.bands import Bands
 from ..pdf.policy_card import Card
-from ..terminal.shop import rule_said, threshold
+from ..terminal.shop import rule_text, threshold
 from ..text.words import Words
 from .charts import INK, LONGEST_NAME, MUTED, OTHERWISE, REPAIRING, Chart, _figure, _say, _shown
 from .sketch import Sketch
@@ -87,7 +87,7 @@ def rules_chart(words: Words, found: ShopBands) -> Chart:
     for row, rule in zip(rows, found.rules, strict=True):
         text = words.say(
             "chart_shop.rule_row",
-            rule=rule_said(words, found, rule),
+            rule=rule_text(words, found, rule),
             regret=words.money(rule.regret, found.currency),
         )
         folded = "<br>".join(_shown(line) for line in textwrap.wrap(text, LONGEST_NAME))
@@ -104,7 +104,7 @@ def rules_alt(words: Words, found: ShopBands) -> str:
     rows = (
         words.say(
             "chart_shop.rule_row",
-            rule=rule_said(words, found, rule),
+            rule=rule_text(words, found, rule),
             regret=words.money(rule.regret, found.currency),
         )
         for rule in found.rules
@@ -141,15 +141,15 @@ def acceptance_chart(words: Words, found: ShopBands) -> Chart:
 def acceptance_alt(words: Words, found: ShopBands) -> str:
     """Say what the curve of acceptance shows, from the same numbers."""
     age = _age(found)
-    told = []
+    sentences = []
     for excess in (-0.2, 0.0, 0.2):
         if found.fit is None:
             chances = [float(np.asarray(curve.chance(excess, age))) for curve in found.curves]
             low, high = min(chances), max(chances)
         else:
             low, high = (float(end[0]) for end in found.fit.interval(np.array([[excess, age]])))
-        told.append(words.say("bands.between", low=words.percent(low, 0), high=words.percent(high, 0)))
-    below, at, above = told
+        sentences.append(words.say("bands.between", low=words.percent(low, 0), high=words.percent(high, 0)))
+    below, at, above = sentences
     key = "acceptance_judged_alt" if found.fit is None else "acceptance_alt"
     return words.say(f"chart_shop.{key}", below=below, at=at, above=above)
 

@@ -10,7 +10,7 @@ from typing import Final
 
 import typer
 
-from ...errors import CaseError, Faults, MendpointError, ReadError
+from ...errors import CaseError, EntryErrors, MendpointError, ReadError
 from ...load.cases.case_file import Entries, complete, save_case, set_entry, write_case
 from ...load.tables.plain_file import escaped, refuse_target
 from ...load.tables.tables import tables
@@ -81,8 +81,8 @@ def _asked(question: str, entries: Entries) -> Entries:
             changed = set_entry(entries, question, _read(words, question, typed, choices))
             _refuse_what_is_wrong(question, changed)
             return changed
-        except MendpointError as fault:
-            for line in words.explain(fault, words.currency):
+        except MendpointError as error:
+            for line in words.explain(error, words.currency):
                 typer.echo(line, err=True)
 
 
@@ -93,7 +93,7 @@ def _read(words: Words, question: str, typed: str, choices: Choices) -> object:
     if question == "title":
         return typed
     unit = unit_of(question)
-    number = typed_number(typed, question, words.habit_for(unit), unit, words.currency)
+    number = typed_number(typed, question, words.number_locale(unit), unit, words.currency)
     return int(number) if number.is_integer() else number
 
 
@@ -128,7 +128,7 @@ def _refuse_what_is_wrong(question: str, entries: Entries) -> None:
     """Raise what the reader of case files has against this answer; what is still to be asked is none of it."""
     try:
         complete(entries)
-    except Faults as found:
-        here = [fault for fault in found.faults if fault.field == question]
+    except EntryErrors as found:
+        here = [error for error in found.errors if error.field == question]
         if here:
-            raise Faults(here) from None
+            raise EntryErrors(here) from None

@@ -23,8 +23,8 @@ def carbon(case: CaseFile, figures: Figures = None, json: Json = False) -> None:
     try:
         found = answered(case, figures, entries)
         emitted = carbon_answer(found)
-    except MendpointError as fault:
-        raise refused(fault, entries) from None
+    except MendpointError as error:
+        raise refused(error, entries) from None
     if json:
         print_json(carbon_data(found, emitted))
     else:
@@ -33,11 +33,11 @@ def carbon(case: CaseFile, figures: Figures = None, json: Json = False) -> None:
 
 def _show(words: "Words", found: "Answer", emitted: "CarbonAnswer") -> None:
     from ..terminal.layout import Page
-    from ..text.carbon_words import carbon_grounds, carbon_headline, carbon_rows, carbon_said
+    from ..text.carbon_words import carbon_grounds, carbon_headline, carbon_rows, carbon_text
 
     page = Page()
     page.line(carbon_headline(words, emitted), "bold")
-    for sentence in carbon_said(words, found, emitted):
+    for sentence in carbon_text(words, found, emitted):
         page.line(sentence)
     page.heading(words.say("terminal.carbon.options", years=words.years(emitted.years)))
     heads = [words.say(f"terminal.carbon.{head}") for head in ("option", "total", "a_year")]

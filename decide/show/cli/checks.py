@@ -65,8 +65,8 @@ def checks(
         )  # fmt: skip
         if found is not None:
             look.symptom.which((found,), "found")
-    except MendpointError as fault:
-        raise refused(fault, home_of(place)) from None
+    except MendpointError as error:
+        raise refused(error, home_of(place)) from None
     if json:
         print_json(look_data(look, found))
     else:
@@ -79,16 +79,16 @@ def _ids(typed: str) -> tuple[str, ...]:
 
 def _likelihoods(typed: str) -> dict[str, float]:
     """Likelihoods by cause, as `--seen` gives them."""
-    told: dict[str, float] = {}
+    likelihoods: dict[str, float] = {}
     for part in _ids(typed):
         cause, equals, number = (piece.strip() for piece in part.partition("="))
         try:
-            told[cause] = float(number)
+            likelihoods[cause] = float(number)
         except ValueError:
             raise ReadError("--seen", f"{part!r} is not of the form cause=likelihood, such as {cause}=0.2") from None
         if not equals:
             raise ReadError("--seen", f"{part!r} is not of the form cause=likelihood")
-    return told
+    return likelihoods
 
 
 def _list(words: "Words", listed: "Symptoms", kind: str | None, json: bool) -> None:
@@ -114,7 +114,7 @@ def _list(words: "Words", listed: "Symptoms", kind: str | None, json: bool) -> N
 def _show(words: "Words", look: "FirstLook", found: str | None) -> None:
     """Show the checks in their order, the money, the visit, and last what to heed."""
     from ..terminal.layout import Page, show_cautions
-    from ..text.checks import basis_said, check_rows, ending, found_said, heed, money_said, standing, title, visit_said
+    from ..text.checks import basis_text, check_rows, ending, found_text, heed, money_text, standing, title, visit_text
 
     page, lines = Page(WIDTH), heed(words, look, found)
     page.line(title(words, look), "bold")
@@ -122,17 +122,17 @@ def _show(words: "Words", look: "FirstLook", found: str | None) -> None:
     show_cautions(page, words, [line for line in lines if line.when == "now"])
     page.line()
     if found is not None:
-        page.line(found_said(words, look, found))
+        page.line(found_text(words, look, found))
     else:
         for sentence in standing(words, look):
             page.line(sentence)
         _show_checks(page, words, check_rows(words, look), ending(words, look))
-        for head, sentences in (("money", money_said(words, look)), ("visit", visit_said(words, look))):
+        for head, sentences in (("money", money_text(words, look)), ("visit", visit_text(words, look))):
             page.heading(words.say(f"checks.{head}"))
             for sentence in sentences:
                 page.line(sentence)
         page.line()
-        page.line(basis_said(words, look), "dim")
+        page.line(basis_text(words, look), "dim")
     page.heading(words.say("checks.heed"))
     show_cautions(page, words, [line for line in lines if line.when != "now"])
 

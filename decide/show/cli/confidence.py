@@ -43,15 +43,15 @@ def flips(
     entries: Entries = {}
     try:
         found = answered(case, figures, entries)
-        # without a quote the limit alone is told; a repair that is ruled out is a fault, which the search names
+        # without a quote the limit alone is told; a repair that is ruled out is an error, which the search names
         ready = ready_paths(found) if has_verdict(found) or not has_limit(found) else ()
         there = [flips_of(found.entered, path) for path in paths or ready]
         both = None
         if on_both is not None:
             x, y = around(found.entered, on_both[0], MAP_ACROSS), around(found.entered, on_both[1], MAP_DOWN)
             both = two_way(found.entered, *on_both, x, y)
-    except MendpointError as fault:
-        raise refused(fault, entries) from None
+    except MendpointError as error:
+        raise refused(error, entries) from None
     if json:
         print_json(flips_data(found, there, both))
     else:
@@ -77,8 +77,8 @@ def sure(
         start = SEED if seed is None else seed
         known = sure_of(found.entered, found.ranges, DRAWS if draws is None else draws, start)
         lived = luck_of(found, seed=start)
-    except MendpointError as fault:
-        raise refused(fault, entries) from None
+    except MendpointError as error:
+        raise refused(error, entries) from None
     if json:
         print_json(sure_data(found, known, lived, start))
     else:
@@ -108,8 +108,8 @@ def limits(
         found = limits_of(kind, place, price, reference)
         if to_file is not None:
             write_table(to_file, limits_rows(found), force)
-    except MendpointError as fault:
-        raise refused(fault, home_of(place)) from None
+    except MendpointError as error:
+        raise refused(error, home_of(place)) from None
     if json:
         print_json(limits_data(found))
     else:

@@ -15,8 +15,8 @@ from ..text.phrases import Phrases
 if TYPE_CHECKING:
     from ...answers.answer import Answer
     from ...load.cases.case_file import Entries
-    from ...load.jobs.book import Book
-    from ...load.jobs.columns import Mapping as Columns
+    from ...load.jobs.book import JobBook
+    from ...load.jobs.columns import ColumnMapping
     from ...load.tables.tables import Tables
     from ..pdf.paper import Size
 
@@ -61,7 +61,7 @@ def tables_with(figures: Path | None) -> "Tables":
 
 
 def answered(case: Path, figures: Path | None, entries: "Entries") -> "Answer":
-    """The answer of a case file, whose entries are noted so that a fault can be told in the words of its region."""
+    """The answer of a case file, whose entries are noted so that an error can be told in the words of its region."""
     from ...answers.answer import answer
     from ...load.cases.case_file import read_case
 
@@ -69,7 +69,7 @@ def answered(case: Path, figures: Path | None, entries: "Entries") -> "Answer":
     return answer(entries, tables_with(figures), case.parent)
 
 
-def columns_of(book: "Book", mapping: Path | None, place: str | None) -> "Columns":
+def columns_of(book: "JobBook", mapping: Path | None, place: str | None) -> "ColumnMapping":
     """How the columns are read: as the owner's file says, or guessed; the place as asked for."""
     from dataclasses import replace
 
@@ -84,7 +84,7 @@ def columns_of(book: "Book", mapping: Path | None, place: str | None) -> "Column
 
 
 def home_of(place: str | None) -> Mapping[str, Any]:
-    """Entries by which a fault is told in the words of a place, where no case says it."""
+    """Entries by which an error is told in the words of a place, where no case says it."""
     return {"household": {"place": place or "US"}}
 
 

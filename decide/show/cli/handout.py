@@ -59,8 +59,8 @@ def handout(
                 page = print_page(words, found, on=today, shop=mine, size=size, sure=sure, extra=extra)
             write_file(path, page, force)
             tell(words.say("paper.written", path=str(path)))
-    except MendpointError as fault:
-        raise refused(fault, entries) from None
+    except MendpointError as error:
+        raise refused(error, entries) from None
 
 
 def _read(words: Phrases, path: Path) -> bytes:

@@ -19,8 +19,8 @@ from .given import BookPlace, Figures, Force, columns_of, home_of, ready_to_writ
 
 if TYPE_CHECKING:
     from ...answers.book import BookResult, Progress
-    from ...load.jobs.book import Book
-    from ...load.jobs.columns import Mapping as Columns
+    from ...load.jobs.book import JobBook
+    from ...load.jobs.columns import ColumnMapping
     from ...load.tables.tables import Tables
     from ..text.words import Words
 
@@ -71,20 +71,20 @@ def jobs(
         if summary is not None:
             write_summary(summary, found, force)
             tell(words.say("terminal.jobs.summary_written", path=str(summary)))
-    except MendpointError as fault:
-        raise refused(fault, home_of(place)) from None
+    except MendpointError as error:
+        raise refused(error, home_of(place)) from None
     _show(words, found, apart_path, json)
 
 
-def _show_reading(words: "Words", book: "Book", columns: "Columns") -> None:
+def _show_reading(words: "Words", book: "JobBook", columns: "ColumnMapping") -> None:
     from ..terminal.jobs import show_mapping
 
     show_mapping(words, book.header, columns)
 
 
 def _weighed(
-    book: "Book",
-    columns: "Columns",
+    book: "JobBook",
+    columns: "ColumnMapping",
     reference: "Tables",
     words: "Words",
     out: Path | None,

@@ -19,7 +19,7 @@ from typer.core import TyperGroup
 from ...errors import CaseError, MendpointError, ReadError
 from ...load.tables.plain_file import escaped
 from ..terminal.outlet import BAD_INPUT, print_json, refused, tell
-from ..text.phrases import SPOKEN, Phrases, languages
+from ..text.phrases import LANGUAGE_ENV, Phrases, languages
 from . import carbon as cli_carbon
 from . import checks as cli_checks
 from . import confidence as cli_sure
@@ -49,9 +49,9 @@ class _Group(TyperGroup):
     def invoke(self, ctx: Any) -> Any:
         try:
             return super().invoke(ctx)
-        except Exception as fault:
-            if hasattr(fault, "format_message") and hasattr(fault, "message"):
-                fault.message = escaped(str(fault.message))
+        except Exception as error:
+            if hasattr(error, "format_message") and hasattr(error, "message"):
+                error.message = escaped(str(error.message))
             raise
 
 
@@ -69,33 +69,33 @@ def main() -> None:
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors="replace")
-    wanted, known = os.environ.get(SPOKEN, ""), languages()
+    wanted, known = os.environ.get(LANGUAGE_ENV, ""), languages()
     if wanted and wanted not in known:
-        typer.echo(PHRASES.say("fault.language", variable=SPOKEN, known=", ".join(known), got=wanted), err=True)
+        typer.echo(PHRASES.say("error.language", variable=LANGUAGE_ENV, known=", ".join(known), got=wanted), err=True)
         sys.exit(BAD_INPUT)
     try:
         app(prog_name="mendpoint")
     except SystemExit as end:
         _end(end.code, None)
-    except OSError as fault:
-        if fault.filename is not None:
+    except OSError as error:
+        if error.filename is not None:
             raise
-        _end(BAD_INPUT, fault)
+        _end(BAD_INPUT, error)
 
 
-def _end(status: int | str | None, fault: OSError | None) -> NoReturn:
+def _end(status: int | str | None, error: OSError | None) -> NoReturn:
     """End the command; where its output cannot be written that is said, except where nobody listens any more."""
     try:
         if sys.stdout is not None:
             sys.stdout.flush()
     except OSError as late:
-        fault, status = late, status or BAD_INPUT
-    if fault is not None:
+        error, status = late, status or BAD_INPUT
+    if error is not None:
         if sys.stdout is not None:  # or it would be tried, and complained of, once more
             os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        if fault.errno != errno.EPIPE:
+        if error.errno != errno.EPIPE:
             with contextlib.suppress(OSError):
-                tell(PHRASES.say("fault.output", why=PHRASES.told(fault.strerror or str(fault))))
+                tell(PHRASES.say("error.output", why=PHRASES.translated(error.strerror or str(error))))
     sys.exit(status)
 
 
@@ -136,8 +136,8 @@ def weigh(
         for change in changes or []:
             entries = _changed(entries, change)
         found = answer(entries, tables_with(figures), case.parent)
-    except MendpointError as fault:
-        raise refused(fault, entries) from None
+    except MendpointError as error:
+        raise refused(error, entries) from None
     if json:
         from ..terminal.as_json import as_json
 
@@ -174,7 +174,7 @@ def meter(
     from ..text.words import Words
 
     try:
-        said = {
+        settings = {
             "cycles": runs,
             "room": room,
             "year_rooms": None if year_rooms is None else _numbers(year_rooms, "log.meter.year_rooms"),
@@ -186,9 +186,9 @@ def meter(
             "day_first": day_first,
             "longest_step": longest_step,
         }
-        report = log_report(log, {name: value for name, value in said.items() if value is not None})
-    except MendpointError as fault:
-        raise refused(fault) from None
+        report = log_report(log, {name: value for name, value in settings.items() if value is not None})
+    except MendpointError as error:
+        raise refused(error) from None
     if json:
         print_json(meter_data(report))
     else:
@@ -218,8 +218,8 @@ def year_of_bills(
         drawn = household_use(Path(use) if use.endswith(".xml") else _numbers(use, "tariff.use"), kind)
         flow = None if without is None else evenly(without)
         found = bills_of(read, drawn, flow)
-    except MendpointError as fault:
-        raise refused(fault) from None
+    except MendpointError as error:
+        raise refused(error) from None
     if json:
         print_json(bill_data(found))
     else:
@@ -238,8 +238,8 @@ def classes(
     try:
         regions = [region] if region else list(CURRENCIES)
         known = {kind.kind: kind for each in regions for kind in tables().classes(each)}
-    except MendpointError as fault:
-        raise refused(fault) from None
+    except MendpointError as error:
+        raise refused(error) from None
     show_classes(Words.of(), tables(), known.values(), regions)
 
 
@@ -264,8 +264,8 @@ def sources(
 
     try:
         wanted = tables().kind(kind).kind if kind else None
-    except MendpointError as fault:
-        raise refused(fault) from None
+    except MendpointError as error:
+        raise refused(error) from None
     show_sources(Words.of(), tables(), wanted, datetime.date.today().year)
 
 
@@ -281,8 +281,8 @@ def new(
 
     try:
         ask_for_a_case(case, force)
-    except MendpointError as fault:
-        raise refused(fault) from None
+    except MendpointError as error:
+        raise refused(error) from None
 
 
 @app.command(name="open", help=PHRASES.say("command.open"))
@@ -306,8 +306,8 @@ def open_screens(
         from ..serve import serve  # here, since a file that cannot be read needs no screens
 
         serve(port=port, case=case, network=network)
-    except MendpointError as fault:
-        raise refused(fault) from None
+    except MendpointError as error:
+        raise refused(error) from None
 
 
 app.command(help=PHRASES.say("command.checks.checks"))(cli_checks.checks)
@@ -344,7 +344,7 @@ def _changed(entries: "Entries", change: str) -> "Entries":
     if path.rpartition(".")[2] in IN_WORDS:
         return set_entry(entries, path, typed)
     words, unit = Words.for_entries(entries), unit_of(path)
-    return set_entry(entries, path, typed_number(typed, path, words.habit_for(unit), unit, words.currency))
+    return set_entry(entries, path, typed_number(typed, path, words.number_locale(unit), unit, words.currency))
 
 
 def _numbers(typed: str, field: str) -> list[float]:

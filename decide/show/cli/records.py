@@ -57,8 +57,8 @@ def records(
             write_file(save, written(kept), force)
         if save_counts:
             write_file(save_counts, json_module.dumps(symptom_counts(jobs), indent=1), force)
-    except MendpointError as fault:
-        raise refused(fault, home_of(place)) from None
+    except MendpointError as error:
+        raise refused(error, home_of(place)) from None
     words = Words.for_place(columns.place)
     if json:
         print_json(records_data(found))

@@ -88,8 +88,8 @@ def quote(
         found = quote_for(asked, work, charges, taxed, fee, way, margin, warranty)
         if hour_cost is None and margin is None:
             found = without_margins(found)
-    except MendpointError as fault:
-        raise refused(fault, entries) from None
+    except MendpointError as error:
+        raise refused(error, entries) from None
     if json:
         print_json(quote_data(found))
     else:
@@ -125,8 +125,8 @@ def bands(
         columns = columns_of(opened, mapping, place)
         jobs, apart = read_jobs(opened, columns)
         found = shop_bands(jobs, columns.place, practice, tables_with(figures))
-    except MendpointError as fault:
-        raise refused(fault, home_of(place)) from None
+    except MendpointError as error:
+        raise refused(error, home_of(place)) from None
     if json:
         print_json(bands_data(found))
     else:
@@ -160,8 +160,8 @@ def card(
             write_csv(out, words, made, force)
         else:
             write_pdf(out, words, made, size, force)
-    except MendpointError as fault:
-        raise refused(fault, home_of(place)) from None
+    except MendpointError as error:
+        raise refused(error, home_of(place)) from None
     tell(PHRASES.say("command.shop.written", path=str(out)))
 
 

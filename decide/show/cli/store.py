@@ -89,7 +89,7 @@ def list_visits(
             _list_things([thing for thing in store.things() if thing.noun == kind], kind, json)
             return
     if json:
-        print_json([_told(line) for line in lines])
+        print_json([_to_dict(line) for line in lines])
     elif lines:
         _show(lines)
     else:
@@ -106,13 +106,13 @@ def delete(
     with _opened() as store:
         thing = _thing(store, name, kind)
         title = thing.said if thing.title or thing.noun != Kind.VISIT else PHRASES.say("store.untitled")
-        said = {"what": PHRASES.say(f"store.noun.{thing.noun}"), "title": title}
-        if not (yes or typer.confirm(PHRASES.say("store.ask_delete", **said))):
+        values = {"what": PHRASES.say(f"store.noun.{thing.noun}"), "title": title}
+        if not (yes or typer.confirm(PHRASES.say("store.ask_delete", **values))):
             typer.echo(PHRASES.say("store.kept"))
             return
         store.delete(thing)
         store.vacuum()
-        typer.echo(PHRASES.say("store.deleted", **said))
+        typer.echo(PHRASES.say("store.deleted", **values))
 
 
 def _thing(store: "Store", name: str, kind: Kind | None) -> "Thing":
@@ -144,8 +144,8 @@ def _opened() -> Iterator["Store"]:
     try:
         with Store.open() as store:
             yield store
-    except MendpointError as fault:
-        raise refused(fault) from None
+    except MendpointError as error:
+        raise refused(error) from None
 
 
 def _say_damaged(store: "Store", things: "list[Thing]") -> None:
@@ -170,7 +170,7 @@ def _list_things(things: "list[Thing]", kind: Kind, json: bool) -> None:
         typer.echo(PHRASES.say("store.none_of", what=PHRASES.say(f"store.noun.{kind}")))
 
 
-def _told(line: "VisitLine") -> dict[str, str | int]:
+def _to_dict(line: "VisitLine") -> dict[str, str | int]:
     return {
         "id": line.id,
         "title": line.title,

@@ -16,13 +16,13 @@ from ...economics.case import REPAIR
 from ...economics.uncertainty import HowSure
 from ...load.tables.tables import tables
 from ..text.certainty import (
-    doubt_said,
+    doubt_text,
     flip_row,
     flips_of,
     has_limit,
     has_verdict,
-    how_sure_said,
-    limit_said,
+    how_sure_text,
+    limit_text,
     quote_row,
     ready_paths,
     share_of,
@@ -47,7 +47,7 @@ HEADS: Final = ("option", "today", "yearly", "present", "years", "note")
 
 
 @dataclass(frozen=True)
-class Share:
+class CheapestShare:
     """In what share of readings an option is the cheapest."""
 
     share: float
@@ -70,7 +70,7 @@ class Sheet:
     options: tuple[OptionRow, ...]
     because: tuple[str, ...]
     sure: tuple[str, ...]
-    shares: tuple[Share, ...]
+    shares: tuple[CheapestShare, ...]
     flips: tuple[tuple[str, str], ...]
     questions: tuple[str, ...]
     assumptions: tuple[Assumption, ...]
@@ -130,7 +130,7 @@ def handout_text(
 
 
 def _headline(words: Words, answer: Answer, sure: HowSure | tuple[float, float] | None) -> str:
-    doubt = "" if answer.weighing.stopped_by else doubt_said(words, sure)
+    doubt = "" if answer.weighing.stopped_by else doubt_text(words, sure)
     return " ".join(filter(None, (words.headline(answer), doubt)))
 
 
@@ -156,7 +156,7 @@ def sheet_of(
         cautions=tuple(line for line in words.cautions(answer) if line.for_household),
         options=tuple(row for row in words.options(answer) if not row.hidden),
         because=(*words.because(answer), *words.findings(answer)),
-        sure=tuple(_sure_said(words, answer, sure)),
+        sure=tuple(_sure_text(words, answer, sure)),
         shares=tuple(_shares(words, sure)),
         flips=tuple(_flips(words, answer)),
         questions=questions(words, answer)[:QUESTIONS],
@@ -166,8 +166,8 @@ def sheet_of(
 
 
 def _question(words: Words, answer: Answer) -> str:
-    unit = answer.case.appliance
-    facts = {"kind": words.kind(unit.kind), "age": words.years(float(unit.age))}
+    appliance = answer.case.appliance
+    facts = {"kind": words.kind(appliance.kind), "age": words.years(float(appliance.age))}
     if not answer.case.fault:
         return words.say("paper.question_without_fault", **facts)
     fault = words.fault(answer.case.fault)
@@ -186,19 +186,19 @@ def _quoted(words: Words, quoted: float, currency: str) -> str:
     return words.say("paper.quote", quote=words.money(quoted, currency, cents=abs(quoted - round(quoted)) >= 0.005))
 
 
-def _sure_said(words: Words, answer: Answer, sure: HowSure | tuple[float, float] | None) -> list[str]:
+def _sure_text(words: Words, answer: Answer, sure: HowSure | tuple[float, float] | None) -> list[str]:
     if sure is None:
         return [words.say("paper.not_drawn")] if has_limit(answer) else []
     if isinstance(sure, HowSure):
-        return how_sure_said(words, answer, sure)
-    return limit_said(words, answer, *sure)
+        return how_sure_text(words, answer, sure)
+    return limit_text(words, answer, *sure)
 
 
-def _shares(words: Words, sure: HowSure | tuple[float, float] | None) -> Iterator[Share]:
+def _shares(words: Words, sure: HowSure | tuple[float, float] | None) -> Iterator[CheapestShare]:
     if isinstance(sure, HowSure):
         for name, share in zip(sure.names, sure.share_cheapest, strict=True):
             facts = {"name": words.option(name), "share": share_of(words, share)}
-            yield Share(share, words.say("paper.share", **facts))
+            yield CheapestShare(share, words.say("paper.share", **facts))
 
 
 def _flips(words: Words, answer: Answer) -> Iterator[tuple[str, str]]:
@@ -250,7 +250,7 @@ def _ranked(answer: Answer, lines: Sequence[Assumption]) -> list[Assumption]:
     def rank(line: Assumption) -> tuple[bool, int, int]:
         bare = ".".join(step for step in line.path.split(".") if not step.isdigit())
         fuel = bare.removeprefix("household.").removesuffix("_price")
-        idle = fuel in FLOWS and not any(float(cost.by_cause[fuel]) for cost in answer.weighing.options)
+        idle = fuel in FLOWS and not any(float(cost.by_category[fuel]) for cost in answer.weighing.options)
         return idle, order[line.origin], places.get(bare, len(places))
 
     return sorted(lines, key=rank)
@@ -275,7 +275,7 @@ def _lines(words: Words, answer: Answer, sheet: Sheet) -> Iterator[str]:
         yield from cautions
     yield from filter(None, (sheet.once_safe,))
     yield from _listed(words, "options", [_option(words, row) for row in sheet.options])
-    yield from _listed(words, "why", [*sheet.because, *_chart_said(words, answer), *sheet.extra])
+    yield from _listed(words, "why", [*sheet.because, *_chart_text(words, answer), *sheet.extra])
     yield from _listed(words, "sure", [*sheet.sure, *(share.text for share in sheet.shares)])
     facts = [words.say("paper.fact", label=label, value=text) for label, text in sheet.flips]
     yield from _listed(words, "flips", facts)
@@ -286,17 +286,19 @@ def _lines(words: Words, answer: Answer, sheet: Sheet) -> Iterator[str]:
     yield from ("", words.say("paper.foot"))
 
 
-def _listed(words: Words, head: str, said: Sequence[str]) -> list[str]:
-    return ["", words.say(f"paper.{head}"), *(f"- {line}" for line in said)] if said else []
+def _listed(words: Words, head: str, lines: Sequence[str]) -> list[str]:
+    return ["", words.say(f"paper.{head}"), *(f"- {line}" for line in lines)] if lines else []
 
 
 def _option(words: Words, row: OptionRow) -> str:
     cells = dict(zip(HEADS[1:], (row.today, row.yearly, row.present, row.years, row.note), strict=True))
-    told = [words.say("paper.fact", label=words.say(f"paper.{key}"), value=cell) for key, cell in cells.items() if cell]
-    return words.say("paper.fact", label=row.name, value="; ".join(told))
+    sentences = [
+        words.say("paper.fact", label=words.say(f"paper.{key}"), value=cell) for key, cell in cells.items() if cell
+    ]
+    return words.say("paper.fact", label=row.name, value="; ".join(sentences))
 
 
-def _chart_said(words: Words, answer: Answer) -> list[str]:
+def _chart_text(words: Words, answer: Answer) -> list[str]:
     if not has_limit(answer):
         return []
     from ..charts.charts import breakeven_alt  # here, since it draws as well

@@ -19,7 +19,7 @@ from ..text.certainty import has_limit
 from ..text.words import Assumption, OptionRow, Words
 from .handout import HEADS, Sheet, caution_text
 from .paper import HEADING, SMALL, STRONG, Letters, Paper, Size
-from .paper_charts import FINE, FINE_BOLD, LABEL, draw_breakeven, draw_causes
+from .paper_charts import FINE, FINE_BOLD, LABEL, draw_breakeven, draw_categories
 
 SAY: Final = Letters(8.2)
 QUESTION: Final = Letters(13, bold=True, lead=1.25)
@@ -43,7 +43,7 @@ CHART: Final = 46.0
 
 
 @dataclass(frozen=True)
-class Plan:
+class PagePlan:
     """How much of what can be spared is shown."""
 
     options: int = 8
@@ -52,7 +52,7 @@ class Plan:
     flips: int = 4
     questions: int = 5
     assumptions: int = 9
-    causes: bool = True
+    categories: bool = True
     """Whether it is told where the money goes; else the questions stand in its place."""
     chart: float = CHART
 
@@ -68,7 +68,7 @@ STEPS: Final[tuple[Mapping[str, Any], ...]] = (
     {"chart": 36.0, "flips": 3},
     {"options": 6},
     {"assumptions": 4, "sure": 1},
-    {"causes": False, "chart": 42.0, "questions": 5, "flips": 4, "sure": 2, "assumptions": 5},
+    {"categories": False, "chart": 42.0, "questions": 5, "flips": 4, "sure": 2, "assumptions": 5},
     {"questions": 4, "assumptions": 4},
     {"chart": 36.0, "flips": 3},
     {"assumptions": 3, "sure": 1, "options": 5},
@@ -79,7 +79,7 @@ STEPS: Final[tuple[Mapping[str, Any], ...]] = (
 )
 """From all to the least, one step after the other, each sparing what counts less than what it keeps."""
 
-PLANS: Final = tuple(accumulate(STEPS, lambda plan, step: replace(plan, **step), initial=Plan()))
+PLANS: Final = tuple(accumulate(STEPS, lambda plan, step: replace(plan, **step), initial=PagePlan()))
 
 Part = Callable[[float, float, float], float]
 """Draws from a left edge and an upper edge, over a width; where it ends. [mm]"""
@@ -101,12 +101,12 @@ class _Page:
     def __init__(self, paper: Paper, words: Words, answer: Answer, sheet: Sheet, logo: Image | None) -> None:
         self.paper, self.words, self.answer, self.sheet, self.logo = paper, words, answer, sheet, logo
 
-    def fits(self, plan: Plan) -> bool:
+    def fits(self, plan: PagePlan) -> bool:
         """Whether all of a plan stands on the page."""
         with self.paper.measuring():
             return self.draw(plan) <= self.paper.bottom
 
-    def draw(self, plan: Plan) -> float:
+    def draw(self, plan: PagePlan) -> float:
         """Draw the page; where it ends."""
         paper, sheet = self.paper, self.sheet
         x, width = paper.left, paper.width
@@ -117,11 +117,11 @@ class _Page:
             y = self._money(x, y, width)
         y = self._options(x, y + APART, width, plan)
         half = (width - BETWEEN) / 2
-        below = self._causes(plan) if plan.causes else self._questions(plan)
+        below = self._categories(plan) if plan.categories else self._questions(plan)
         beside = (
             self._sure(plan),
             self._flips(plan),
-            *((self._questions(plan),) if plan.causes else ()),
+            *((self._questions(plan),) if plan.categories else ()),
             self._why(plan),
         )
         left = self._stack((self._chart(plan), below), x, y + APART, half)
@@ -190,12 +190,12 @@ class _Page:
         """What money says, once it is safe."""
         return self.paper.block(self.sheet.once_safe, (x, y + APART), width, SAY)
 
-    def _paragraphs(self, said: Sequence[str], x: float, y: float, width: float, letters: Letters) -> float:
-        for text in said:
+    def _paragraphs(self, sentences: Sequence[str], x: float, y: float, width: float, letters: Letters) -> float:
+        for text in sentences:
             y = self.paper.block(text, (x, y), width, letters) + 0.5
         return y
 
-    def _options(self, x: float, y: float, width: float, plan: Plan) -> float:
+    def _options(self, x: float, y: float, width: float, plan: PagePlan) -> float:
         paper, words = self.paper, self.words
         unit = width / sum(COLUMNS)
         columns = [unit * each for each in COLUMNS]
@@ -223,12 +223,12 @@ class _Page:
                 paper.say(line, (starts[5], y + 0.9 + fold * FINE.height), replace(FINE, bold=best))
             y += max(len(names) * SAY.height, len(notes) * FINE.height) + 1.5
             paper.line((x, y), (x + width, y))
-        said, left = words.say("terminal.over_the_years"), len(self.sheet.options) - plan.options
+        heading, left = words.say("terminal.over_the_years"), len(self.sheet.options) - plan.options
         if left > 0:
-            said = f"{said} {words.say('paper.more_options', n=str(left))}"
-        return paper.block(said, (x, y + 0.5), width, LABEL)
+            heading = f"{heading} {words.say('paper.more_options', n=str(left))}"
+        return paper.block(heading, (x, y + 0.5), width, LABEL)
 
-    def _chosen(self, plan: Plan, best: str) -> list[OptionRow]:
+    def _chosen(self, plan: PagePlan, best: str) -> list[OptionRow]:
         """The options that there is room for, in their order: the cheapest and the first ones."""
         rows = self.sheet.options
         kept = sorted(range(len(rows)), key=lambda at: (rows[at].name != best, at))[: plan.options]
@@ -236,7 +236,7 @@ class _Page:
 
     # the charts
 
-    def _chart(self, plan: Plan) -> Part:
+    def _chart(self, plan: PagePlan) -> Part:
         """Where repairing stops paying; nothing where a repair is ruled out."""
 
         def draw(x: float, y: float, width: float) -> float:
@@ -248,20 +248,22 @@ class _Page:
 
         return draw
 
-    def _causes(self, plan: Plan) -> Part:
+    def _categories(self, plan: PagePlan) -> Part:
         """What each option costs over the years, piece by piece."""
 
         def draw(x: float, y: float, width: float) -> float:
             shown = shown_options(self.answer, self.words)[: plan.options]
             if not shown:
                 return y - APART
-            return draw_causes(self.paper, self.words, self.answer, shown, (x, self._title("causes", x, y)), width)
+            return draw_categories(
+                self.paper, self.words, self.answer, shown, (x, self._title("categories", x, y)), width
+            )
 
         return draw
 
     # what else is said
 
-    def _sure(self, plan: Plan) -> Part:
+    def _sure(self, plan: PagePlan) -> Part:
         def draw(x: float, y: float, width: float) -> float:
             if not self.sheet.sure:
                 return y - APART
@@ -273,10 +275,10 @@ class _Page:
 
         return draw
 
-    def _why(self, plan: Plan) -> Part:
+    def _why(self, plan: PagePlan) -> Part:
         def draw(x: float, y: float, width: float) -> float:
-            said = self.sheet.because[: plan.why]
-            return self._paragraphs(said, x, self._title("why", x, y), width, SAY) if said else y - APART
+            sentences = self.sheet.because[: plan.why]
+            return self._paragraphs(sentences, x, self._title("why", x, y), width, SAY) if sentences else y - APART
 
         return draw
 
@@ -289,7 +291,7 @@ class _Page:
             y += FINE.height
         return y + 0.6
 
-    def _flips(self, plan: Plan) -> Part:
+    def _flips(self, plan: PagePlan) -> Part:
         def draw(x: float, y: float, width: float) -> float:
             rows = self.sheet.flips[: plan.flips]
             if not rows:
@@ -304,7 +306,7 @@ class _Page:
 
         return draw
 
-    def _questions(self, plan: Plan) -> Part:
+    def _questions(self, plan: PagePlan) -> Part:
         def draw(x: float, y: float, width: float) -> float:
             y = self._title("questions", x, y)
             for text in self.sheet.questions[: plan.questions]:
@@ -333,7 +335,7 @@ class _Page:
             ends.append(down)
         return max(ends)
 
-    def _assumptions(self, x: float, y: float, width: float, plan: Plan) -> float:
+    def _assumptions(self, x: float, y: float, width: float, plan: PagePlan) -> float:
         paper, words, lines = self.paper, self.words, self.sheet.assumptions[: plan.assumptions]
         unit = width / sum(SOURCES)
         columns = [unit * each for each in SOURCES]

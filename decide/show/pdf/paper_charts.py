@@ -6,8 +6,8 @@ from dataclasses import replace
 from typing import Final
 
 from ...answers.answer import Answer
-from ..charts.drawn import breakeven_drawn, cheapest_other, shown_causes
-from ..charts.palette import CAUSE_LOOK, INK, LIGHT_FILLS, MUTED, OTHERWISE, REPAIRING
+from ..charts.drawn import breakeven_drawn, cheapest_other, shown_categories
+from ..charts.palette import CATEGORY_LOOK, INK, LIGHT_FILLS, MUTED, OTHERWISE, REPAIRING
 from ..text.words import Words
 from .paper import Letters, Paper
 
@@ -73,13 +73,13 @@ def _name_lines(
     """Name both lines where they are apart: the level one at the left of its crossing where that lies far right."""
     other = cheapest_other(answer, words)[1]
     level, rising = heights
-    said = paper.fitted(other, 0.5 * (ends[1] - ends[0]), replace(FINE_BOLD, colour=OTHERWISE))
+    text = paper.fitted(other, 0.5 * (ends[1] - ends[0]), replace(FINE_BOLD, colour=OTHERWISE))
     if far:
-        paper.say(said, (ends[0] + 1, level - FINE.height - 0.5), replace(FINE_BOLD, colour=OTHERWISE))
+        paper.say(text, (ends[0] + 1, level - FINE.height - 0.5), replace(FINE_BOLD, colour=OTHERWISE))
     else:
-        wide = paper.breadth(said, FINE_BOLD) + 1
+        wide = paper.breadth(text, FINE_BOLD) + 1
         paper.box((ends[1] - 0.5 - wide, level + 0.7), (wide, FINE.height - 0.3), PALE_OTHERWISE)
-        paper.say(said, (ends[1] - 1, level + 0.6), replace(FINE_BOLD, colour=OTHERWISE), "right")
+        paper.say(text, (ends[1] - 1, level + 0.6), replace(FINE_BOLD, colour=OTHERWISE), "right")
     name = words.say("chart.repairing")
     paper.say(name, (ends[1] - 1, rising - FINE.height - 0.3), replace(FINE_BOLD, colour=REPAIRING), "right")
 
@@ -95,15 +95,15 @@ def ticks(last: float, most: int = 5) -> list[float]:
     return [step * n for n in range(int(last / step) + 1)]
 
 
-def draw_causes(
+def draw_categories(
     paper: Paper, words: Words, answer: Answer, shown: Sequence[int], at: tuple[float, float], width: float
 ) -> float:
-    """Draw a stacked bar for each option with what it costs by cause, and a key; where it ends."""
+    """Draw a stacked bar for each option with what it costs by category, and a key; where it ends."""
     (x, y), currency = at, answer.case.household.currency
     costs = [answer.weighing.options[index] for index in shown]
-    causes = shown_causes(answer, words)
-    below = max(sum(max(-float(cost.by_cause[cause]), 0.0) for cause in causes) for cost in costs)
-    above = max(sum(max(float(cost.by_cause[cause]), 0.0) for cause in causes) for cost in costs)
+    categories = shown_categories(answer, words)
+    below = max(sum(max(-float(cost.by_category[category]), 0.0) for category in categories) for cost in costs)
+    above = max(sum(max(float(cost.by_category[category]), 0.0) for category in categories) for cost in costs)
     unit = width / max(above + below, 1.0)
     for index, cost in zip(shown, costs, strict=True):
         total = words.money(float(cost.present_cost), currency)
@@ -112,33 +112,33 @@ def draw_causes(
         paper.say(total, (x + width, y), FINE_BOLD, "right")
         y += FINE.height + 0.2
         forth = back = x + unit * below
-        for cause in causes:
-            amount = float(cost.by_cause[cause])
-            long, (fill, pattern) = unit * abs(amount), CAUSE_LOOK[cause]
+        for category in categories:
+            amount = float(cost.by_category[category])
+            long, (fill, pattern) = unit * abs(amount), CATEGORY_LOOK[category]
             start = forth if amount >= 0 else back - long
             forth, back = (forth + long, back) if amount >= 0 else (forth, back - long)
             paper.box((start, y), (long, 4.0), fill, pattern, edge="#ffffff")
             text, letters = (
                 words.money(amount, currency),
-                Letters(6.6, True, INK if cause in LIGHT_FILLS else "#ffffff"),
+                Letters(6.6, True, INK if category in LIGHT_FILLS else "#ffffff"),
             )
             if paper.breadth(text, letters) + 2 < long:
                 middle, wide = start + long / 2, paper.breadth(text, letters) + 1
                 paper.box((middle - wide / 2, y + 0.7), (wide, 2.6), fill)
                 paper.say(text, (middle, y + 0.5), letters, "centre")
         y += 5.2
-    return _key(paper, words, causes, (x, y), width)
+    return _key(paper, words, categories, (x, y), width)
 
 
-def _key(paper: Paper, words: Words, causes: Sequence[str], at: tuple[float, float], width: float) -> float:
+def _key(paper: Paper, words: Words, categories: Sequence[str], at: tuple[float, float], width: float) -> float:
     """What each pattern stands for, as many beside each other as there is room for."""
     x, y = at
-    for cause in causes:
-        wide = 5.5 + paper.breadth(words.cause(cause), FINE) + 3
+    for category in categories:
+        wide = 5.5 + paper.breadth(words.category(category), FINE) + 3
         if x > at[0] and x + wide > at[0] + width:
             x, y = at[0], y + FINE.height + 0.4
-        fill, pattern = CAUSE_LOOK[cause]
+        fill, pattern = CATEGORY_LOOK[category]
         paper.box((x, y + 0.3), (4.2, 2.5), fill, pattern)
-        paper.say(words.cause(cause), (x + 5.5, y), FINE)
+        paper.say(words.category(category), (x + 5.5, y), FINE)
         x += wide
     return y + FINE.height

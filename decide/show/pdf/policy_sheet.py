@@ -29,14 +29,14 @@ def drawn(words: Words, card: Card, size: Size) -> Paper:
     paper = Paper(size, words.language, title(words), on=card.day)
     paper.text(title(words), TITLE)
     paper.text(heading(words, card), PLAIN, gap=2.0)
-    said = notes(words, card)
-    foot = sum(len(paper.wrapped(note, paper.width, NOTE)) * NOTE.height + 0.6 for note in said) + 2.0
+    sentences = notes(words, card)
+    foot = sum(len(paper.wrapped(note, paper.width, NOTE)) * NOTE.height + 0.6 for note in sentences) + 2.0
     _head(paper, words, card)
     height = min(TALLEST, (paper.room - foot) / len(card.rows))
     for index, row in enumerate(card.rows):
         _row(paper, words, card, row, height, shaded=index % 2 == 1)
     paper.y += 2.0
-    for note in said:
+    for note in sentences:
         paper.text(note, NOTE, gap=0.6)
     return paper
 

@@ -10,13 +10,13 @@ from typing import Final
 import streamlit as st
 
 from ...answers.answer import Answer
-from ..charts.charts import breakeven_chart, causes_chart, paid_chart
-from ..text.carbon_words import landlord_said
-from ..text.certainty import doubt_said, sure_of_it
+from ..charts.charts import breakeven_chart, categories_chart, paid_chart
+from ..text.carbon_words import landlord_text
+from ..text.certainty import doubt_text, sure_of_it
 from ..text.words import Assumption, OptionRow, Words
 from .carbon import say_carbon
 from .confidence import draws_of, say_sure
-from .html import Row, cards, rows, text
+from .html import LabelledRow, cards, rows, text
 from .safety import say_cautions
 from .widgets import draw, say_text, show, unfolding
 
@@ -31,18 +31,18 @@ def tell(words: Words, answer: Answer) -> None:
     if answer.weighing.stopped_by:
         with unfolding("money", words.say("door.once_safe")) as is_open:
             if is_open:
-                say_text("said", once_safe)
+                say_text("sentence", once_safe)
                 show(*_sums(words, answer))
                 _say_money(words, answer)
     else:
         with st.container(key="answer"):
             first = text("verdict", words.verdict(answer)) + text("headline", words.headline(answer))
-            more = (once_safe, doubt_said(words, sure_of_it(answer, draws_of(answer))))
-            show(first, *(text("said", each) for each in more if each), *_sums(words, answer))
+            more = (once_safe, doubt_text(words, sure_of_it(answer, draws_of(answer))))
+            show(first, *(text("sentence", each) for each in more if each), *_sums(words, answer))
         _say_money(words, answer)
     st.subheader(words.say("door.cautions"), anchor="heed")
-    said = words.headline(answer)
-    say_cautions(words, [line for line in lines if line.text not in said])
+    sentence = words.headline(answer)
+    say_cautions(words, [line for line in lines if line.text not in sentence])
     _say_assumptions(words, words.assumptions(answer))
 
 
@@ -56,11 +56,11 @@ def _say_money(words: Words, answer: Answer) -> None:
         say_text("small", words.say("door.breakeven_note"))
         draw(chart, "breakeven")
     say_sure(words, answer)
-    st.subheader(words.say("door.causes"), anchor=False)
-    say_text("small", words.say("door.causes_note"))
-    draw(causes_chart(answer, words), "causes")
+    st.subheader(words.say("door.categories"), anchor=False)
+    say_text("small", words.say("door.categories_note"))
+    draw(categories_chart(answer, words), "categories")
     st.subheader(words.say("door.why"), anchor=False)
-    say_text("said", *words.because(answer), *landlord_said(words, answer))
+    say_text("sentence", *words.because(answer), *landlord_text(words, answer))
     _say_measures(words, answer)
     say_carbon(words, answer)
 
@@ -73,12 +73,12 @@ def _sums(words: Words, answer: Answer) -> list[str]:
     currency = answer.case.household.currency
     cents = not math.isnan(quoted) and bool(round(quoted * 100) % 100)
     sums = {"limit": limit if limit >= 0 else math.nan, "quoted": quoted}
-    told = (
-        Row(words.say(f"door.{name}"), words.money(amount, currency, cents), name=name)
+    lines = (
+        LabelledRow(words.say(f"door.{name}"), words.money(amount, currency, cents), name=name)
         for name, amount in sums.items()
         if not math.isnan(amount)
     )
-    return [rows("sums", told)]
+    return [rows("sums", lines)]
 
 
 def _say_options(words: Words, answer: Answer) -> None:
@@ -105,7 +105,7 @@ def _card(words: Words, row: OptionRow, parts: list[tuple[str, str]]) -> str:
     note = text("note", row.note) if row.note else ""
     small = "\n".join(f"{label}: {amount}" for label, amount in parts) if len(parts) > 1 else ""
     facts = [
-        Row(words.say(f"door.{key}"), getattr(row, name), small if name == "today" else "")
+        LabelledRow(words.say(f"door.{key}"), getattr(row, name), small if name == "today" else "")
         for name, key in FACTS.items()
         if getattr(row, name)
     ]
@@ -117,7 +117,7 @@ def _say_measures(words: Words, answer: Answer) -> None:
         if not is_open:
             return
         say_text("small", words.say("door.measures_note"))
-        show(rows("lines", (Row(label, value) for label, value in words.measures(answer))))
+        show(rows("lines", (LabelledRow(label, value) for label, value in words.measures(answer))))
         chart = paid_chart(answer, words)
         if chart is not None:
             say_text("name", words.say("door.paid"))
@@ -139,9 +139,9 @@ def _say_assumptions(words: Words, lines: list[Assumption]) -> None:
             show(rows("lines", (_assumption(words, line) for line in lines if line.origin == origin)))
 
 
-def _assumption(words: Words, line: Assumption) -> Row:
+def _assumption(words: Words, line: Assumption) -> LabelledRow:
     value = f"{line.value}, {words.say('door.range', range=line.range)}" if line.range else line.value
     if line.origin != "figure":
-        return Row(f"{line.label} ({line.group})", value)
-    told = (f"{line.status}: {line.source}", line.note)
-    return Row(line.label, value, "\n".join(part for part in told if part))
+        return LabelledRow(f"{line.label} ({line.group})", value)
+    found = (f"{line.status}: {line.source}", line.note)
+    return LabelledRow(line.label, value, "\n".join(part for part in found if part))

@@ -9,7 +9,7 @@ from ...answers.answer import Answer
 from ...errors import MendpointError
 from ...load.tables.tables import GROUPS, ApplianceClass, Estimate, Tables
 from ..text.words import Words
-from .html import fault as fault_piece
+from .html import error as error_piece
 from .safety import say_stop
 from .state.entry import TYPED, Question, entry_at, unit_of
 from .widgets import say_text, show
@@ -76,10 +76,10 @@ def choose_outlook(words: Words, question: Question) -> None:
     labels = {share: named.get(share) or words.say("outlook.other", share=words.percent(share)) for share in shares}
     choice(words.say("door.outlook"), labels, "outlook")
     share = st.session_state["outlook"]
-    said = [words.say("outlook.usual_says" if share == 1 else "outlook.less_says", share=words.percent(share))]
+    sentences = [words.say("outlook.usual_says" if share == 1 else "outlook.less_says", share=words.percent(share))]
     if share in named and share != 1:
-        said.append(words.say("outlook.judged"))
-    say_text("small", " ".join(said))
+        sentences.append(words.say("outlook.judged"))
+    say_text("small", " ".join(sentences))
 
 
 def choose_place(words: Words, reference: Tables) -> None:
@@ -151,10 +151,10 @@ def number(words: Words, question: Question, key: str, label: str, example: str 
         )
         if help_text:
             say_text("small", help_text)
-        say_faults(words, question, key)
+        say_errors(words, question, key)
         read = entry_at(question.entries, TYPED[key])
         unit = unit_of(TYPED[key])
-        if unit and st.session_state[key] and isinstance(read, float) and not question.faults_at(key):
+        if unit and st.session_state[key] and isinstance(read, float) and not question.errors_at(key):
             value = words.quantity(read, unit, words.currency)
             say_text("small", words.say("door.read_as", value=value))
 
@@ -190,21 +190,21 @@ def say_worked_out(words: Words, answer: Answer | None, path: str) -> None:
     if answer is None or path not in {each.field for each in answer.derived}:
         return
     line = next(line for line in words.assumptions(answer) if line.path == path)
-    said = words.say("use.worked_out_range" if line.range else "use.worked_out", value=line.value, range=line.range)
-    say_text("worked_out", said)
+    text = words.say("use.worked_out_range" if line.range else "use.worked_out", value=line.value, range=line.range)
+    say_text("worked_out", text)
     say_text("small", line.note or line.source)
 
 
-def say_faults(words: Words, question: Question, key: str) -> None:
+def say_errors(words: Words, question: Question, key: str) -> None:
     """Say below a field what of it cannot be used."""
-    faults = question.faults_at(key)
-    if faults:
-        show(fault_piece(key, (line for each in faults for line in words.explain(each, words.currency))))
+    errors = question.errors_at(key)
+    if errors:
+        show(error_piece(key, (line for each in errors for line in words.explain(each, words.currency))))
 
 
-def say_fault(words: Words, fault: MendpointError, place: str) -> None:
+def say_error(words: Words, error: MendpointError, place: str) -> None:
     """Say what cannot be used, at a place of the page that can be led to."""
-    show(fault_piece(place, words.explain(fault, words.currency)))
+    show(error_piece(place, words.explain(error, words.currency)))
 
 
 # words of a field

@@ -9,7 +9,7 @@ from ...answers.answer import Answer
 from ...load.cases.label_entry import CATEGORIES
 from ...load.tables.tables import ENERGY, ApplianceClass, Tables
 from ..text.words import Words
-from .ask import choice, from_table, in_money, labelled, number, one_of, say_faults, say_worked_out, still_needed
+from .ask import choice, from_table, in_money, labelled, number, one_of, say_errors, say_worked_out, still_needed
 from .state.entry import CHOSEN, TYPED, Question
 from .state.input_methods import (
     FILED,
@@ -22,7 +22,7 @@ from .state.input_methods import (
     TARIFF,
     USUAL,
     YEAR,
-    Part,
+    FieldGroup,
     parts_of,
     sayings_of,
     scales_borne,
@@ -111,7 +111,7 @@ def _ask_label(words: Words, question: Question, kind: ApplianceClass) -> None:
             one_of(words.label(CHOSEN[key]), named, key, words.say("use.which"))
         else:
             number(words, question, key, labelled(words, key))
-    say_faults(words, question, "label_says")
+    say_errors(words, question, "label_says")
     still_needed(words, question, path, partial(_named, words))
 
 
@@ -136,11 +136,11 @@ def _ask_meter(words: Words, question: Question) -> None:
             _file(words, question, key, ["csv", "txt"], LARGEST_LOG)
         else:
             number(words, question, key, labelled(words, key))
-    say_faults(words, question, "meter_way")
+    say_errors(words, question, "meter_way")
     still_needed(words, question, part.table, partial(_named, words))
 
 
-def _part(words: Words, table: str) -> Part:
+def _part(words: Words, table: str) -> FieldGroup:
     return next(part for part in parts_of(fields(), words.region) if part.table == table)
 
 
@@ -168,7 +168,7 @@ def _ask_energy_price(words: Words, reference: Tables, question: Question, fuel:
         if f"{fuel}_tariff" in part.fields:
             _file(words, question, f"{fuel}_tariff", ["toml", "json"], LARGEST_TARIFF)
         number(words, question, f"{fuel}_base_use", words.say(f"priced.{fuel}_use"))
-        say_faults(words, question, key)
+        say_errors(words, question, key)
         still_needed(words, question, part.table, lambda name: words.say(f"wanted.{name}"))
 
 
@@ -183,5 +183,5 @@ def _file(words: Words, question: Question, key: str, endings: list[str], larges
     st.file_uploader(label, type=endings, key=name, on_change=hold_file, args=(key, name), max_upload_size=largest)
     say_text("small", words.say(f"file.{key}_says"))
     if key in state["files"] and state.get(name) is None:
-        say_text("said", words.say("file.held", name=state["files"][key][0]))
-    say_faults(words, question, key)
+        say_text("sentence", words.say("file.held", name=state["files"][key][0]))
+    say_errors(words, question, key)

@@ -9,7 +9,7 @@ from ...errors import CaseError, MendpointError
 from ...load.tables.symptoms import symptoms
 from ...load.tables.tables import Tables
 from ..text.words import Words
-from .ask import say_fault
+from .ask import say_error
 from .safety import stop_of
 from .state.entry import Question, question_of, settled
 from .state.repository import reference_here
@@ -23,7 +23,7 @@ STATED = ("class", "age", "fault")
 
 
 @dataclass(frozen=True)
-class Asked:
+class PageCase:
     """What a page asks about, and what comes of it."""
 
     words: Words
@@ -39,7 +39,7 @@ class Asked:
         return self.found if isinstance(self.found, Answer) else None
 
 
-def asked(stated: tuple[str, ...] = STATED) -> Asked:
+def asked(stated: tuple[str, ...] = STATED) -> PageCase:
     """Read the fields of the page, answer them, and keep them."""
     reference, state = reference_here(), st.session_state
     follow_history(reference)
@@ -51,9 +51,9 @@ def asked(stated: tuple[str, ...] = STATED) -> Asked:
     question = question_of(fields(), state["kept"], words)
     found = _answered(question, reference, stated)
     if isinstance(found, CaseError):
-        question = question.with_faults(found)
+        question = question.with_errors(found)
     keep(words, question)
-    return Asked(words, reference, question, found, stop_of(words, reference, state["kind"], state["fault"]))
+    return PageCase(words, reference, question, found, stop_of(words, reference, state["kind"], state["fault"]))
 
 
 def _answered(question: Question, reference: Tables, stated: tuple[str, ...]) -> Answer | MendpointError | None:
@@ -62,23 +62,23 @@ def _answered(question: Question, reference: Tables, stated: tuple[str, ...]) ->
     An answer is kept while the entries stay, for a part that opens changes none.
     """
     there, state = question.entries.get("appliance", {}), st.session_state
-    if question.faults or not all(there.get(name) is not None for name in stated):
+    if question.errors or not all(there.get(name) is not None for name in stated):
         return None
     wanted = (question.entries, state["files"], reference)
     if state["answered"] is None or state["answered"][0] != wanted:
         try:
             with folder_of(state["files"]) as folder:
                 state["answered"] = (wanted, answer(question.entries, reference, folder))
-        except MendpointError as fault:
-            return fault
+        except MendpointError as error:
+            return error
     found: Answer = state["answered"][1]
     return found
 
 
-def faults_counted(words: Words, question: Question) -> str:
+def errors_counted(words: Words, question: Question) -> str:
     """Say how many entries cannot be used."""
-    count = len(question.faults)
-    return words.say("door.one_fault") if count == 1 else words.say("door.some_faults", count=words.number(count, 0))
+    count = len(question.errors)
+    return words.say("door.one_error") if count == 1 else words.say("door.some_errors", count=words.number(count, 0))
 
 
 def open_another(words: Words) -> None:
@@ -90,6 +90,6 @@ def open_another(words: Words) -> None:
             words.say("door.open_hint"), type="toml", key=key, on_change=open_upload, args=(key,), max_upload_size=1
         )
     if state["refused"] is not None:
-        say_fault(words, state["refused"], "file")
+        say_error(words, state["refused"], "file")
     if state["lost"]:
         say_text("small", words.say("door.lost"))

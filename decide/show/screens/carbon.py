@@ -4,9 +4,9 @@ from ...answers.answer import Answer
 from ...answers.carbon import carbon_answer
 from ...errors import MendpointError
 from ..charts.carbon import carbon_chart
-from ..text.carbon_words import CarbonGround, carbon_grounds, carbon_headline, carbon_said
+from ..text.carbon_words import CarbonGround, carbon_grounds, carbon_headline, carbon_text
 from ..text.words import Words
-from .html import Row, rows
+from .html import LabelledRow, rows
 from .widgets import draw, say_text, show, unfolding
 
 
@@ -17,16 +17,16 @@ def say_carbon(words: Words, found: Answer) -> None:
             return
         try:
             carbon = carbon_answer(found)
-        except MendpointError as fault:
-            say_text("said", *words.explain(fault, words.currency))
+        except MendpointError as error:
+            say_text("sentence", *words.explain(error, words.currency))
             return
-        say_text("said", carbon_headline(words, carbon))
+        say_text("sentence", carbon_headline(words, carbon))
         draw(carbon_chart(words, carbon), "carbon_kilograms")
-        say_text("said", *carbon_said(words, found, carbon))
+        say_text("sentence", *carbon_text(words, found, carbon))
         say_text("name", words.say("carbon_door.grounds"))
         show(rows("lines", (_ground(words, ground) for ground in carbon_grounds(words, found, carbon))))
 
 
-def _ground(words: Words, ground: CarbonGround) -> Row:
+def _ground(words: Words, ground: CarbonGround) -> LabelledRow:
     value = f"{ground.value}, {words.say('door.range', range=ground.range)}" if ground.range else ground.value
-    return Row(ground.label, value, f"{ground.status}: {ground.source}")
+    return LabelledRow(ground.label, value, f"{ground.status}: {ground.source}")

@@ -17,11 +17,11 @@ from ..text.certainty import (
     flips_of,
     has_limit,
     has_verdict,
-    how_sure_said,
-    limit_said,
+    how_sure_text,
+    limit_text,
     limits_drawn,
     luck_of,
-    luck_said,
+    luck_text,
     nothing_to_find,
     quote_row,
     ready_paths,
@@ -30,7 +30,7 @@ from ..text.certainty import (
 )
 from ..text.next_failure import two_limits
 from ..text.words import Words
-from .html import Row, rows
+from .html import LabelledRow, rows
 from .widgets import draw, say_text, show, unfolding
 
 DRAWS: Final = 2048
@@ -65,21 +65,21 @@ def draws_of(answer: Answer) -> int:
 def _say_how_sure(words: Words, answer: Answer, draws: int) -> None:
     if not has_verdict(answer):
         ends = limits_drawn(answer.entered, answer.ranges, draws)
-        say_text("said", *limit_said(words, answer, *ends))
+        say_text("sentence", *limit_text(words, answer, *ends))
         say_text("small", words.say("sure_door.needs_quote"))
         return
     sure = sure_of(answer.entered, answer.ranges, draws)
-    first, *more = how_sure_said(words, answer, sure)
-    say_text("said", first)
+    first, *more = how_sure_text(words, answer, sure)
+    say_text("sentence", first)
     draw(share_chart(answer, words, sure), "shares")
-    say_text("said", *more)
+    say_text("sentence", *more)
     say_text("small", words.say("sure.drawn", draws=words.number(draws, 0)))
     say_text("name", words.say("sure_door.find"))
     found = worth_finding(words, answer, sure)
     if found:
-        show(rows("lines", (Row(each.label, each.text) for each in found)))
+        show(rows("lines", (LabelledRow(each.label, each.text) for each in found)))
     else:
-        say_text("said", nothing_to_find(words, answer, sure))
+        say_text("sentence", nothing_to_find(words, answer, sure))
     with unfolding("movers", words.say("sure_door.movers")) as is_open:
         if is_open:
             say_text("small", words.say("sure_door.movers_note"))
@@ -90,18 +90,18 @@ def _say_how_sure(words: Words, answer: Answer, draws: int) -> None:
             draw(spread_chart(answer, words, sure), "spread")
     with unfolding("luck", words.say("sure_door.luck")) as is_open:
         if is_open:
-            say_text("said", luck_said(words, answer, luck_of(answer, HOUSEHOLDS)))
+            say_text("sentence", luck_text(words, answer, luck_of(answer, HOUSEHOLDS)))
 
 
 def _say_flips(words: Words, answer: Answer) -> None:
     st.subheader(words.say("sure_door.flips"), anchor=False)
     paths = (path for path in ready_paths(answer) if path != STUDY_PERIOD)
     flips = [quote_row(words, answer), *(flip_row(words, answer, flips_of(answer.entered, path)) for path in paths)]
-    show(rows("lines", (Row(flip.label, flip.text) for flip in flips)))
+    show(rows("lines", (LabelledRow(flip.label, flip.text) for flip in flips)))
     with unfolding("stay", words.say("sure_door.stay")) as is_open:
         if is_open:
             found = flips_of(answer.entered, STUDY_PERIOD, LONGEST_STAY)
-            say_text("said", flip_row(words, answer, found).text)
+            say_text("sentence", flip_row(words, answer, found).text)
             say_text("small", words.say("sure_door.stay_note"))
 
 
@@ -112,9 +112,9 @@ def _say_next_failure(words: Words, answer: Answer) -> None:
         say_text("small", words.say("sure_door.next_failure_note"))
         try:
             both = two_limits(words, answer)
-        except MendpointError as fault:
-            say_text("said", *words.explain(fault, words.currency))
+        except MendpointError as error:
+            say_text("sentence", *words.explain(error, words.currency))
             return
-        show(rows("lines", (Row(label, limit) for label, limit in both.rows)))
-        say_text("said", both.why)
+        show(rows("lines", (LabelledRow(label, limit) for label, limit in both.rows)))
+        say_text("sentence", both.why)
         say_text("small", " ".join(both.believable))

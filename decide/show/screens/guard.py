@@ -47,14 +47,14 @@ def _policy() -> str:
 
 def _shield(host: str | None) -> list[tuple[bytes, bytes]]:
     """Headers of every answer. A browser that does not count the page's stream as its own is told its address."""
-    told = {
+    values = {
         "Content-Security-Policy": _policy() + (f" ws://{host} wss://{host}" if host else ""),
         "Cross-Origin-Resource-Policy": "same-origin",
         "Referrer-Policy": "no-referrer",
         "X-Content-Type-Options": "nosniff",
         "X-Frame-Options": "DENY",
     }
-    return [(name.lower().encode(), value.encode()) for name, value in told.items()]
+    return [(name.lower().encode(), value.encode()) for name, value in values.items()]
 
 
 def _served(headers: Headers) -> str | None:
@@ -114,9 +114,9 @@ class Guard:
 
     async def _take(self, session: str, headers: Headers, scope: Scope, receive: Receive, answer: Send) -> None:
         """Let an upload in while there is room for it beside what waits, and what is on its way."""
-        said = headers.get("content-length", "") if "transfer-encoding" not in headers else ""
+        text = headers.get("content-length", "") if "transfer-encoding" not in headers else ""
         most = config.get_option("server.maxUploadSize") * 1024 * 1024
-        coming = session, max(LEAST, int(said) if said.isdecimal() else most)
+        coming = session, max(LEAST, int(text) if text.isdecimal() else most)
         room = [coming, *self.coming, *_waiting()]
         if sum(size for of, size in room if of == session) > MOST_OF_ONE or sum(size for _, size in room) > MOST_OF_ALL:
             return await PlainTextResponse("", 413)(scope, receive, answer)

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 
 @dataclass(frozen=True)
-class Row:
+class LabelledRow:
     """A label, what it says, and what stands small below; one that looks unlike the others has a name."""
 
     label: str
@@ -20,25 +20,25 @@ class Row:
     name: str = ""
 
 
-def text(kind: str, said: str) -> str:
+def text(kind: str, content: str) -> str:
     """A text as it is, line breaks and all; `kind` is how it looks.
 
     >>> text("note", "a < b")
     '<p class="note">a &lt; b</p>'
     """
-    return f'<p class="{kind}">{html.escape(said)}</p>'
+    return f'<p class="{kind}">{html.escape(content)}</p>'
 
 
-def rows(kind: str, told: Iterable[Row]) -> str:
+def rows(kind: str, lines: Iterable[LabelledRow]) -> str:
     """Rows of a label with what it says: below each other as `lines`, beside each other as `facts`, large as `sums`.
 
-    >>> rows("facts", [Row("Today", "$530")])
+    >>> rows("facts", [LabelledRow("Today", "$530")])
     '<dl class="facts"><div><dt>Today</dt><dd>$530</dd></div></dl>'
     """
-    return f'<dl class="{kind}">{"".join(map(_row, told))}</dl>'
+    return f'<dl class="{kind}">{"".join(map(_row, lines))}</dl>'
 
 
-def _row(row: Row) -> str:
+def _row(row: LabelledRow) -> str:
     small = f'<dd class="small">{html.escape(row.small)}</dd>' if row.small else ""
     named = f' class="{row.name}"' if row.name else ""
     return f"<div{named}><dt>{html.escape(row.label)}</dt><dd>{html.escape(row.text)}</dd>{small}</div>"
@@ -49,9 +49,9 @@ def listed(kind: str, items: Iterable[str]) -> str:
     return f'<ul class="{kind}">{"".join(f"<li>{item}</li>" for item in items)}</ul>'
 
 
-def fault(place: str, told: Iterable[str]) -> str:
+def error(place: str, sentences: Iterable[str]) -> str:
     """What cannot be used, and a place that a link leads to."""
-    return f'<div class="fault" id="at-{place}">{"".join(text("said", each) for each in told)}</div>'
+    return f'<div class="error" id="at-{place}">{"".join(text("sentence", each) for each in sentences)}</div>'
 
 
 def order(verdict: str, what: str) -> str:
@@ -59,17 +59,17 @@ def order(verdict: str, what: str) -> str:
     return f'<div class="order" id="at-stop">{text("verdict", verdict)}{text("headline", what)}</div>'
 
 
-def unseen_head(said: str) -> str:
+def unseen_head(content: str) -> str:
     """A heading for who goes by headings, where the eye has another sign."""
-    return f'<h2 class="heard">{html.escape(said)}</h2>'
+    return f'<h2 class="heard">{html.escape(content)}</h2>'
 
 
-def skip(said: str) -> str:
+def skip(content: str) -> str:
     """A way for the keys, over what is asked to what is answered."""
-    return f'<a class="skip" href="#answer">{html.escape(said)}</a>'
+    return f'<a class="skip" href="#answer">{html.escape(content)}</a>'
 
 
-def cards(told: Iterable[tuple[str, bool]]) -> str:
+def cards(pieces: Iterable[tuple[str, bool]]) -> str:
     """Cards beside each other; the one to choose stands out."""
-    made = (f'<li class="card{" best" if is_best else ""}">{piece}</li>' for piece, is_best in told)
+    made = (f'<li class="card{" best" if is_best else ""}">{piece}</li>' for piece, is_best in pieces)
     return f'<ul class="cards">{"".join(made)}</ul>'

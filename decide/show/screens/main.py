@@ -41,17 +41,17 @@ def main() -> None:
 
 def _around(words: Words, pages: Sequence[StreamlitPage]) -> None:
     """The ways to the other pages, and the language."""
-    spoken = languages()
+    known = languages()
     show(skip(words.say("around.skip")))
     with st.container(key="around", horizontal=True, vertical_alignment="center"):
         for page in pages:
             st.page_link(page)
-        if len(spoken) > 1:
-            with st.popover(spoken[words.language], key="language_choice"):
+        if len(known) > 1:
+            with st.popover(known[words.language], key="language_choice"):
                 st.radio(
                     words.say("around.language"),
-                    list(spoken),
-                    format_func=spoken.__getitem__,
+                    list(known),
+                    format_func=known.__getitem__,
                     key="language",
                     persist_state="session",
                 )

@@ -60,4 +60,4 @@ def _say_lists(words: Words, lines: list[CautionLine]) -> None:
 
 
 def _caution(words: Words, line: CautionLine) -> str:
-    return text("said", line.text) + text("small", words.say("door.who", who=line.who))
+    return text("sentence", line.text) + text("small", words.say("door.who", who=line.who))

@@ -12,11 +12,11 @@ from ...economics.cash_flow import Cash, cash
 from ...economics.flows import money
 from ...economics.weigh import Measures, OptionCost
 from ...energy.interval import Interval
-from ...energy.metering import Finding
+from ...energy.metering import RatedComparison
 from ...load.cases.measured import AgainstRated
 from ...load.cases.reading import DefaultUsed, Derived
 from ...load.tables.tables import Caution
-from ..text.phrases import OWN, Phrases
+from ..text.phrases import DEFAULT_LANGUAGE, Phrases
 from ..text.words import range_of
 
 MEASURES: Final = tuple(item.name for item in fields(Measures) if item.name not in ("replacement", "repair", "years"))
@@ -47,7 +47,7 @@ def as_data(answer: Answer) -> dict[str, Any]:
         "planned_years": weighing.planned_years,
         "measures": {name: getattr(answer.measures, name) for name in MEASURES},
         "cash_by_year": [
-            {"name": cost.name, "total": flow.total_by_year, "by_cause": flow.by_year}
+            {"name": cost.name, "total": flow.total_by_year, "by_category": flow.by_year}
             for cost, flow in zip(weighing.options, cash_by_year(answer), strict=True)
         ],
         "cautions": [_caution(answer, caution) for caution in answer.cautions],
@@ -88,7 +88,7 @@ def _option(cost: OptionCost) -> dict[str, Any]:
         "yearly_cost": cost.yearly_cost,
         "present_cost": cost.present_cost,
         "expected_years": cost.expected_years,
-        "by_cause": cost.by_cause,
+        "by_category": cost.by_category,
         "refused_by": cost.refused_by,
     }
 
@@ -100,7 +100,7 @@ def _caution(answer: Answer, caution: Caution) -> dict[str, Any]:
         "when": caution.when,
         "reader": caution.reader,
         "weight": caution.weight,
-        "text": Phrases.of(OWN, home.region, home.place).heed(caution),
+        "text": Phrases.of(DEFAULT_LANGUAGE, home.region, home.place).heed(caution),
         "who": caution.who,
         "stops": caution.stops,
         "source": caution.source.citation,
@@ -131,7 +131,7 @@ def _derived(derived: Derived) -> dict[str, Any]:
         "value": derived.value,
         "unit": derived.unit,
         "way": derived.way,
-        "said": derived.source,
+        "entered": derived.source,
         "low": derived.low,
         "high": derived.high,
         "status": derived.status,
@@ -149,7 +149,7 @@ def _finding(found: AgainstRated) -> dict[str, Any]:
     return {"field": found.field, "rated": found.rated, **against_rated(found.finding)}
 
 
-def against_rated(finding: Finding) -> dict[str, Any]:
+def against_rated(finding: RatedComparison) -> dict[str, Any]:
     """Lay a comparison with the rated use out."""
     return {
         "ratio": interval(finding.ratio),

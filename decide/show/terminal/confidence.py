@@ -15,8 +15,8 @@ from ..text.certainty import (
     flip_row,
     flips_text,
     has_verdict,
-    how_sure_said,
-    luck_said,
+    how_sure_text,
+    luck_text,
     movers,
     nothing_to_find,
     quote_row,
@@ -24,7 +24,7 @@ from ..text.certainty import (
     shown,
     worth_finding,
 )
-from ..text.next_failure import failures_said, rule_said
+from ..text.next_failure import failures_text, rule_text
 from ..text.words import Words
 from .layout import Page
 
@@ -109,10 +109,10 @@ def show_sure(words: Words, answer: Answer, sure: HowSure, lived: Luck) -> None:
     page, currency = Page(), answer.entered.household.currency
     page.line(words.verdict(answer), "bold")
     page.heading(words.say("terminal.sure.sure"))
-    for sentence in how_sure_said(words, answer, sure):
+    for sentence in how_sure_text(words, answer, sure):
         page.line(sentence)
-    told = zip(sure.names, sure.share_cheapest, strict=True)
-    shares = [(words.option(name), share_of(words, share)) for name, share in told]
+    knowing = zip(sure.names, sure.share_cheapest, strict=True)
+    shares = [(words.option(name), share_of(words, share)) for name, share in knowing]
     page.table([words.say(f"terminal.sure.{head}") for head in ("cheapest", "share")], shares)
     page.line(words.say("sure.drawn", draws=words.number(sure.draws, 0)), "dim")
     page.heading(words.say("terminal.sure.find"))
@@ -128,7 +128,7 @@ def show_sure(words: Words, answer: Answer, sure: HowSure, lived: Luck) -> None:
     ]
     page.table(heads, rows, (2, 4))
     page.heading(words.say("terminal.sure.luck"))
-    page.line(luck_said(words, answer, lived))
+    page.line(luck_text(words, answer, lived))
 
 
 def sure_data(answer: Answer, sure: HowSure, lived: Luck, seed: int) -> dict[str, Any]:
@@ -182,10 +182,10 @@ def show_limits(words: Words, found: Limits) -> None:
     page.table(
         [words.say(f"terminal.sure.{head}") for head in heads], [_by_age(words, found, i) for i in range(31)], range(7)
     )
-    for sentence in failures_said(words, found.failures_a_year, found.misfit):
+    for sentence in failures_text(words, found.failures_a_year, found.misfit):
         page.line(sentence)
     page.heading(words.say("terminal.sure.rules"))
-    rows = [(rule_said(words, found, rule), words.money(rule.costs, found.currency)) for rule in found.rules]
+    rows = [(rule_text(words, found, rule), words.money(rule.costs, found.currency)) for rule in found.rules]
     page.table([words.say(f"terminal.sure.{head}") for head in ("rule", "costs")], rows, (1,))
     page.line(words.say("rule.ceiling"), "dim")
 

@@ -22,7 +22,7 @@ from .layout import Page
 
 KINDS: Final = {Quantity.POWER: "power", Quantity.ENERGY: "energy", Quantity.COUNTER: "counter"}
 WRITTEN: Final = {"w": "W", "kw": "kW", "wh": "Wh", "kwh": "kWh"}
-CAUSES: Final = ("scatter", "daily", "season", "defrost", "ambient")
+ERROR_SOURCES: Final = ("scatter", "daily", "season", "defrost", "ambient")
 MONTHS: Final = 12
 
 
@@ -81,17 +81,17 @@ def _seen(words: Words, report: LogReport) -> Iterator[tuple[str, str]]:
         )
         yield words.say("meter.compressor"), running
     if math.isnan(defrosts.count):
-        said = words.say("meter.defrosts_unseen")
+        text = words.say("meter.defrosts_unseen")
     elif math.isnan(defrosts.hours_between):
-        said = words.number(defrosts.count, 0)
+        text = words.number(defrosts.count, 0)
     else:
-        said = words.say(
+        text = words.say(
             "meter.defrosts_apart",
             n=words.number(defrosts.count, 0),
             hours=words.number(defrosts.hours_between, 0),
             share=words.percent(defrosts.share, 1),
         )
-    yield words.say("meter.defrosts"), said
+    yield words.say("meter.defrosts"), text
 
 
 def _runs_seen(words: Words, report: LogReport, found: AnnualOfRuns) -> Iterator[tuple[str, str]]:
@@ -99,16 +99,16 @@ def _runs_seen(words: Words, report: LogReport, found: AnnualOfRuns) -> Iterator
     yield words.say("meter.runs"), words.say("meter.runs_whole", whole=words.number(found.runs, 0), cut=cut)
     ends = {name: words.number(float(getattr(found.per_run, name)), 2) for name in ("value", "low", "high")}
     yield words.say("meter.per_run"), words.say("meter.per_run_between", **ends)
-    told = not math.isnan(found.standby_watts)
-    standby = words.say("meter.watts", watts=words.number(found.standby_watts, 1)) if told else ""
+    known = not math.isnan(found.standby_watts)
+    standby = words.say("meter.watts", watts=words.number(found.standby_watts, 1)) if known else ""
     yield words.say("meter.standby"), standby or words.say("meter.standby_unseen")
 
 
 def _doubt(words: Words, found: Annual) -> Iterator[tuple[str, str]]:
-    for cause in CAUSES:
-        share = float(getattr(found.spread, cause))
+    for source in ERROR_SOURCES:
+        share = float(getattr(found.spread, source))
         if round(share, 3):
-            yield words.say(f"meter.{cause}"), words.percent(share, 1)
+            yield words.say(f"meter.{source}"), words.percent(share, 1)
     yield words.say("meter.instrument"), words.percent(float(found.spread.meter), 1)
 
 
@@ -188,8 +188,8 @@ def bills_of(tariff: Tariff, use: Use, flow: Use | None) -> Bills:
     rest = use - flow
     try:
         without = np.asarray(sum(bill(tariff, rest).values()))
-    except OutOfRange as fault:
-        raise CaseError("without", "is more than what is drawn at some time of the year") from fault
+    except OutOfRange as error:
+        raise CaseError("without", "is more than what is drawn at some time of the year") from error
     drawn = float(flow.drawn(CALENDAR_MONTHS))
     return Bills(tariff, months, lines, drawn, without, float(marginal_price(tariff, rest, flow)))
 
@@ -221,7 +221,7 @@ def show_bills(words: Words, bills: Bills) -> None:
     rows = [_row(words, bills, str(month + 1), [column[month] for column in columns]) for month in range(MONTHS)]
     rows.append(_row(words, bills, words.say("bill.all_months"), [column.sum() for column in columns]))
     page.table(heads, rows, range(1, len(heads)))
-    page.line(words.say("bill.source", said=bills.tariff.source), "dim")
+    page.line(words.say("bill.source", text=bills.tariff.source), "dim")
 
 
 def _row(words: Words, bills: Bills, name: str, numbers: list[Any]) -> tuple[str, ...]:

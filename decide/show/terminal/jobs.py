@@ -6,11 +6,11 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import Any, Final
 
-from ...answers.book import BookResult, reason_said
+from ...answers.book import BookResult, reason_text
 from ...load.jobs.chunks import SetApart
-from ...load.jobs.columns import Mapping as Columns
+from ...load.jobs.columns import ColumnMapping
 from ...load.jobs.export import write_table
-from ...shop.job_totals import AGE_EDGES, BANDS, Part, Tally, part, summary
+from ...shop.job_totals import AGE_EDGES, BANDS, SummaryLine, Tally, part, summary
 from ...shop.jobs import DECISIONS
 from ..text.phrases import Phrases
 from ..text.words import Words
@@ -19,7 +19,7 @@ from .layout import Page
 WIDTH: Final = 136
 """Of the summary. [character]"""
 
-TOLD: Final = 20
+MOST_LISTED: Final = 20
 """Rows set apart that the terminal tells one by one."""
 
 COLUMNS: Final = (
@@ -32,7 +32,7 @@ SHARES: Final = ("median_limit_share", "above_share")
 SUMS: Final = ("median_limit", "paid_above_cost", "passed_up_cost")
 
 
-def show_mapping(phrases: Phrases, header: tuple[str, ...], columns: Columns) -> None:
+def show_mapping(phrases: Phrases, header: tuple[str, ...], columns: ColumnMapping) -> None:
     """Show which column of the book is taken for what."""
     page = Page()
     page.heading(phrases.say("terminal.jobs.mapping"))
@@ -46,7 +46,7 @@ def show_mapping(phrases: Phrases, header: tuple[str, ...], columns: Columns) ->
             page.line(question)
 
 
-def open_questions(phrases: Phrases, columns: Columns) -> Iterator[str]:
+def open_questions(phrases: Phrases, columns: ColumnMapping) -> Iterator[str]:
     """Say what the owner should tell of the book: what is needed first."""
     missing = columns.missing()
     for role in missing:
@@ -62,7 +62,7 @@ def open_questions(phrases: Phrases, columns: Columns) -> Iterator[str]:
         else:
             yield phrases.say("job_book.undecided_role", role=names, columns="; ".join(unclear.headers))
     for role, words in columns.unknown_words.items():
-        facts = {"role": phrases.say(f"role.{role}"), "words": "; ".join(words[:TOLD])}
+        facts = {"role": phrases.say(f"role.{role}"), "words": "; ".join(words[:MOST_LISTED])}
         yield phrases.say("job_book.unknown_words", **facts)
 
 
@@ -70,7 +70,7 @@ def show_jobs(words: Words, currency: str, found: BookResult, apart_path: str = 
     """Show what came of a book: the sums, then the summary, then what was set apart."""
     page = Page(WIDTH)
     page.line()
-    for sentence in said(words, currency, found):
+    for sentence in job_sentences(words, currency, found):
         page.line(sentence)
     page.heading(words.say("terminal.jobs.summary"))
     _figures_table(page, words, ("class", "age"), summary_rows(words, currency, found.tally))
@@ -79,7 +79,7 @@ def show_jobs(words: Words, currency: str, found: BookResult, apart_path: str = 
     _figures_table(page, words, ("decision",), decision_rows(words, currency, found.tally))
     if found.apart:
         page.heading(words.say("terminal.jobs.apart"))
-        for line in apart_lines(words, found, TOLD):
+        for line in apart_lines(words, found, MOST_LISTED):
             page.line(line)
         if apart_path:
             page.line(words.say("jobs.apart_all", path=apart_path))
@@ -89,12 +89,12 @@ def _figures_table(page: Page, phrases: Phrases, names: Sequence[str], rows: Seq
     """A table of figures, without the columns in which no line has any."""
     nothing = ("", phrases.number(0, 0))
     fixed = len(names)
-    told = [at for at in range(fixed + len(COLUMNS)) if at < fixed or any(row[at] not in nothing for row in rows)]
+    known = [at for at in range(fixed + len(COLUMNS)) if at < fixed or any(row[at] not in nothing for row in rows)]
     heads = [phrases.say(f"jobs.summary.{head}") for head in (*names, *COLUMNS)]
-    page.table([heads[at] for at in told], [[row[at] for at in told] for row in rows], range(fixed, len(told)))
+    page.table([heads[at] for at in known], [[row[at] for at in known] for row in rows], range(fixed, len(known)))
 
 
-def said(words: Words, currency: str, found: BookResult) -> Iterator[str]:
+def job_sentences(words: Words, currency: str, found: BookResult) -> Iterator[str]:
     """Say in a few sentences what came of a book."""
     whole = part(found.tally)
     facts = {"rows": count(words, "row", found.rows), "weighed": words.number(whole.jobs, 0)}
@@ -153,7 +153,7 @@ def decision_rows(phrases: Phrases, currency: str, tally: Tally) -> list[tuple[s
     ]
 
 
-def _figures(phrases: Phrases, currency: str, line: Part) -> Iterator[str]:
+def _figures(phrases: Phrases, currency: str, line: SummaryLine) -> Iterator[str]:
     for name in COLUMNS:
         value = getattr(line, name)
         if math.isnan(value):
@@ -167,7 +167,7 @@ def _figures(phrases: Phrases, currency: str, line: Part) -> Iterator[str]:
 def apart_lines(phrases: Phrases, found: BookResult, most: int) -> Iterator[str]:
     """Say how many rows were set apart for which reason, and the first of them."""
     for reason, number in found.apart.items():
-        yield phrases.say("jobs.apart_of", count=count(phrases, "row", number), reason=reason_said(phrases, reason))
+        yield phrases.say("jobs.apart_of", count=count(phrases, "row", number), reason=reason_text(phrases, reason))
     yield from (apart_line(phrases, row) for row in found.shown[:most])
     if found.set_apart > most:
         yield phrases.say("jobs.apart_more", count=phrases.number(found.set_apart - most, 0))
@@ -175,7 +175,7 @@ def apart_lines(phrases: Phrases, found: BookResult, most: int) -> Iterator[str]
 
 def apart_line(phrases: Phrases, row: SetApart) -> str:
     """Say of one row why it was set apart, and what stands there."""
-    facts = {"line": str(row.row), "column": row.column, "reason": reason_said(phrases, row.reason), "text": row.text}
+    facts = {"line": str(row.row), "column": row.column, "reason": reason_text(phrases, row.reason), "text": row.text}
     if not row.column and not row.text:
         return phrases.say("jobs.apart_row", **facts)
     key = "set_apart" if row.column and row.text else "set_apart_blank" if row.column else "set_apart_row"
@@ -205,7 +205,7 @@ def _missing(value: object) -> bool:
     return value is None or (isinstance(value, float) and not math.isfinite(value))
 
 
-def part_data(line: Part, by_age: bool = True) -> dict[str, Any]:
+def part_data(line: SummaryLine, by_age: bool = True) -> dict[str, Any]:
     """Lay a line of the summary out: plain numbers, shares as fractions, ages in years."""
     figures = {name: value for name, value in asdict(line).items() if name not in ("kind", "band")}
     figures |= {name: getattr(line, name) for name in ("median_limit", "above_share", "paid_above_each")}

@@ -18,10 +18,10 @@ from rich.table import Table
 from rich.text import Text
 
 from ...answers.answer import Answer
-from ...economics.flows import CAUSES
+from ...economics.flows import COST_CATEGORIES
 from ...load.tables.rows import ANY
 from ...load.tables.tables import ENERGY, ApplianceClass, Estimate, Place, Tables
-from ..text.freshness import prices_said
+from ..text.freshness import prices_text
 from ..text.phrases import rounded_parts
 from ..text.words import Assumption, CautionLine, OptionRow, Words
 from .as_json import cash_by_year
@@ -93,7 +93,7 @@ def show_answer(words: Words, answer: Answer, everything: bool) -> None:
 
     Safety goes before money: where the use must stop, the cautions come before the options.
     """
-    from ..text.carbon_words import landlord_said  # here, since the other pages of the terminal need no carbon
+    from ..text.carbon_words import landlord_text  # here, since the other pages of the terminal need no carbon
 
     rows = {index: row for index, row in enumerate(words.options(answer)) if not row.hidden}
     page = Page(24 + OPTION_WIDTH * len(rows))
@@ -110,7 +110,7 @@ def show_answer(words: Words, answer: Answer, everything: bool) -> None:
         page.line(words.once_safe(answer))
     _options(page, words, rows)
     page.heading(words.say("terminal.why"))
-    for sentence in (*words.because(answer), *landlord_said(words, answer), *words.findings(answer)):
+    for sentence in (*words.because(answer), *landlord_text(words, answer), *words.findings(answer)):
         page.line(sentence)
     if not stopped:
         _cautions(page, words, answer)
@@ -120,7 +120,7 @@ def show_answer(words: Words, answer: Answer, everything: bool) -> None:
 
 
 def _more(page: Page, words: Words, answer: Answer, rows: Mapping[int, OptionRow]) -> None:
-    """What few want to see: how today's cost comes about, the measures, and the money by cause and by year."""
+    """What few want to see: how today's cost comes about, the measures, and the money by category and by year."""
     _today(page, words, answer, rows)
     _measures(page, words, answer)
     counted = [index for index in rows if not answer.weighing.options[index].refused_by]
@@ -148,13 +148,15 @@ def _measures(page: Page, words: Words, answer: Answer) -> None:
 
 
 def _causes(page: Page, words: Words, answer: Answer, counted: Sequence[int]) -> None:
-    page.heading(words.say("terminal.causes"))
+    page.heading(words.say("terminal.categories"))
     costs = [answer.weighing.options[index] for index in counted]
-    printed = [rounded_parts([float(cost.by_cause[cause]) for cause in CAUSES]) for cost in costs]
-    lines = list(zip((words.cause(cause) for cause in CAUSES), zip(*printed, strict=True), strict=True))
-    lines = [(cause, amounts) for cause, amounts in lines if any(amounts)]
-    lines.append((words.say("terminal.all_causes"), tuple(sum(parts, Decimal()) for parts in printed)))
-    _by_option(page, words, answer, words.say("terminal.cause"), counted, lines)
+    printed = [rounded_parts([float(cost.by_category[category]) for category in COST_CATEGORIES]) for cost in costs]
+    lines = list(
+        zip((words.category(category) for category in COST_CATEGORIES), zip(*printed, strict=True), strict=True)
+    )
+    lines = [(category, amounts) for category, amounts in lines if any(amounts)]
+    lines.append((words.say("terminal.all_categories"), tuple(sum(parts, Decimal()) for parts in printed)))
+    _by_option(page, words, answer, words.say("terminal.category"), counted, lines)
 
 
 def _cash(page: Page, words: Words, answer: Answer, counted: Sequence[int]) -> None:
@@ -220,12 +222,12 @@ def _assumptions(page: Page, words: Words, answer: Answer, everything: bool) -> 
 def _counts(answer: Answer, path: str) -> bool:
     """Whether a price of energy counts: some unit runs on it."""
     fuel = path.removeprefix("household.").removesuffix("_price")
-    return fuel not in ENERGY or any(np.any(cost.by_cause[fuel]) for cost in answer.weighing.options)
+    return fuel not in ENERGY or any(np.any(cost.by_category[fuel]) for cost in answer.weighing.options)
 
 
 def _assumed(line: Assumption, cited: Mapping[str, str]) -> tuple[str, ...]:
-    said = "; ".join(filter(None, [cited.get(line.source, ""), line.note]))
-    return (f"  {line.label}", line.value, line.range, line.status, said)
+    text = "; ".join(filter(None, [cited.get(line.source, ""), line.note]))
+    return (f"  {line.label}", line.value, line.range, line.status, text)
 
 
 def show_classes(words: Words, reference: Tables, kinds: Iterable[ApplianceClass], regions: Sequence[str]) -> None:
@@ -235,7 +237,7 @@ def show_classes(words: Words, reference: Tables, kinds: Iterable[ApplianceClass
         sold = [region for region in kind.regions if region in regions]
         lives = [reference.figure("mean_life", kind.kind, region) for region in sold]
         years = ", ".join(words.number(life.value, 1) for life in lives if life is not None)
-        fuels, also = ", ".join(map(words.cause, kind.fuels)), ", ".join(kind.also)
+        fuels, also = ", ".join(map(words.category, kind.fuels)), ", ".join(kind.also)
         rows.append((kind.kind, words.kind(kind.kind), fuels, ", ".join(sold), years, also))
     heads = ("class", "label", "fuels", "regions", "life", "also")
     Page(170).table([words.say(f"terminal.classes.{head}") for head in heads], rows)
@@ -264,7 +266,7 @@ def show_sources(words: Words, reference: Tables, kind: str | None, this_year: i
     page.table(("", ""), [(key, source.citation) for key, source in used.items()])
     if kind is None:
         page.line()
-        page.line(prices_said(words, reference, this_year))
+        page.line(prices_text(words, reference, this_year))
 
 
 def _source_row(words: Words, kind: str, place: str, quantity: str, figure: Estimate) -> tuple[str, ...]:

@@ -23,11 +23,11 @@ def tell(line: str) -> None:
     typer.echo(escaped(line), err=True)
 
 
-def refused(fault: MendpointError, entries: Mapping[str, Any] | None = None) -> typer.Exit:
+def refused(error: MendpointError, entries: Mapping[str, Any] | None = None) -> typer.Exit:
     """Say on standard error what cannot be used; the exit that goes with it."""
     from ..text.words import Words
 
     words = Words.for_entries(entries or {})
-    for line in words.explain(fault, words.currency):
+    for line in words.explain(error, words.currency):
         tell(line)
     return typer.Exit(BAD_INPUT)

@@ -6,7 +6,7 @@ from typing import Any
 from ...load.jobs.own_records import ClassRecords
 from ...load.tables.tables import CURRENCIES, Estimate, Tables
 from ...shop.lifetimes import LEAST_ENDS, MOST_SILENT
-from ...shop.records import PRIOR_JOBS, Finding
+from ...shop.records import PRIOR_JOBS, RecordFigure
 from ..text.words import Words
 from .layout import Page
 
@@ -23,7 +23,7 @@ def show_records(words: Words, reference: Tables, records: Sequence[ClassRecords
         page.heading(words.say("records.class", label=words.kind(each.kind), n=words.number(each.jobs, 0)))
         heads = [words.say(f"records.head.{head}") for head in ("figure", "own", "range", "jobs", "shipped")]
         page.table(heads, figure_rows(words, each), range(1, 5))
-        page.line(life_said(words, each))
+        page.line(life_text(words, each))
         if each.faults:
             page.line()
             page.table(
@@ -50,7 +50,7 @@ def figure_rows(words: Words, each: ClassRecords) -> list[tuple[str, ...]]:
     return [_row(words, each, *row) for row in rows]
 
 
-def _row(words: Words, each: ClassRecords, name: str, found: Finding, unit: str) -> tuple[str, ...]:
+def _row(words: Words, each: ClassRecords, name: str, found: RecordFigure, unit: str) -> tuple[str, ...]:
     known, currency = each.shipped.get(name), CURRENCIES[each.region]
     there = "" if known is None else _figure(words, known.value, unit, currency)
     label, jobs = words.say(f"records.figure.{name}"), words.number(found.n, 0)
@@ -70,7 +70,7 @@ def _figure(words: Words, value: float, unit: str, currency: str) -> str:
     return words.percent(value, 1) if unit == "share" else words.number(value, 2 if unit == "-" else 1)
 
 
-def life_said(words: Words, each: ClassRecords) -> str:
+def life_text(words: Words, each: ClassRecords) -> str:
     """What the life rests on, or plainly why there is none."""
     watched = each.life.watched
     facts = {
@@ -79,7 +79,7 @@ def life_said(words: Words, each: ClassRecords) -> str:
         "without": words.number(watched.without, 0),
         "silent": words.number(watched.silent, 0),
     }
-    if each.life.told:
+    if each.life.identified:
         return words.say("records.life.rests_on", **facts)
     if watched.ends < LEAST_ENDS:
         return words.say("records.life.too_few", least=words.number(LEAST_ENDS, 0), **facts)
@@ -107,7 +107,7 @@ def records_data(records: Sequence[ClassRecords]) -> list[dict[str, Any]]:
             "region": each.region,
             "jobs": each.jobs,
             "life": {
-                "told": each.life.told,
+                "identified": each.life.identified,
                 "mean": _plain(each.life.mean),
                 "shape": _plain(each.life.shape),
                 "units": len(each.life.watched),
@@ -127,9 +127,9 @@ def records_data(records: Sequence[ClassRecords]) -> list[dict[str, Any]]:
     ]
 
 
-def _plain(found: Finding) -> dict[str, Any]:
-    told = not found.too_few
-    return {"n": found.n, **{name: getattr(found, name) if told else None for name in ("value", "low", "high")}}
+def _plain(found: RecordFigure) -> dict[str, Any]:
+    known = not found.too_few
+    return {"n": found.n, **{name: getattr(found, name) if known else None for name in ("value", "low", "high")}}
 
 
 def _shipped(figure: Estimate) -> dict[str, Any]:

@@ -22,8 +22,8 @@ def show_bands(words: Words, found: ShopBands) -> None:
     """Show the bands, what rules of thumb cost beside them, past quotes, answers and what-ifs."""
     page = Page()
     page.line(words.say("bands.title"), "bold")
-    for said in bands_said(words, found):
-        page.line(said)
+    for text in bands_text(words, found):
+        page.line(text)
     page.heading(words.say("bands.by_age"))
     page.table(
         [words.say(f"bands.{head}") for head in ("age", "repair_up_to", "replace_above")], age_rows(words, found)
@@ -32,27 +32,27 @@ def show_bands(words: Words, found: ShopBands) -> None:
     heads = [words.say(f"bands.{head}") for head in ("rule", "regret", "a_job")]
     page.table(heads, rule_rows(words, found), (1, 2))
     page.heading(words.say("bands.past"))
-    for said in past_said(words, found):
-        page.line(said)
+    for text in past_text(words, found):
+        page.line(text)
     page.heading(words.say("bands.acceptance"))
-    page.line(acceptance_said(words, found))
+    page.line(acceptance_text(words, found))
     page.heading(words.say("bands.what_if"))
     heads = [words.say(f"bands.{head}") for head in ("change", "jobs_won", "margin", "customers", "gain")]
     page.table(heads, what_if_rows(words, found), (1, 2, 3, 4))
-    for said in what_if_notes(words, found):
-        page.line(said, "dim")
+    for text in what_if_notes(words, found):
+        page.line(text, "dim")
 
 
-def bands_said(words: Words, found: ShopBands) -> list[str]:
+def bands_text(words: Words, found: ShopBands) -> list[str]:
     """Say the bands on the repair limit, and what they rest on."""
-    told = words.say("bands.read", jobs=count(words, "job", found.jobs), rows=words.number(found.rows, 0))
+    text = words.say("bands.read", jobs=count(words, "job", found.jobs), rows=words.number(found.rows, 0))
     facts = {"lower": threshold(words, found.bands.lower), "higher": threshold(words, found.bands.higher)}
     spread = words.say(
         "bands.spread",
         share=words.percent(found.spread, 0),
         attention=words.money(found.practice.attention, found.currency),
     )
-    return [told, words.say(f"bands.on_limit_{'_'.join(found.bands.says)}", **facts), spread]
+    return [text, words.say(f"bands.on_limit_{'_'.join(found.bands.says)}", **facts), spread]
 
 
 def threshold(words: Words, value: float) -> str:
@@ -81,7 +81,7 @@ def rule_rows(words: Words, found: ShopBands) -> list[tuple[str, str, str]]:
     """What is regretted by each rule, in all and a job."""
     return [
         (
-            rule_said(words, found, rule),
+            rule_text(words, found, rule),
             words.money(rule.regret, found.currency),
             words.money(rule.regret / found.jobs, found.currency, cents=True),
         )
@@ -89,7 +89,7 @@ def rule_rows(words: Words, found: ShopBands) -> list[tuple[str, str, str]]:
     ]
 
 
-def rule_said(words: Words, found: ShopBands, rule: Rule) -> str:
+def rule_text(words: Words, found: ShopBands, rule: Rule) -> str:
     """Name a rule; the ceiling of the last is rounded as one would remember it."""
     if math.isnan(rule.figure):
         return words.say(f"bands.{rule.name}")
@@ -98,7 +98,7 @@ def rule_said(words: Words, found: ShopBands, rule: Rule) -> str:
     return words.say(f"bands.{rule.name}", ceiling=words.money(rule.figure, found.currency))
 
 
-def past_said(words: Words, found: ShopBands) -> list[str]:
+def past_text(words: Words, found: ShopBands) -> list[str]:
     """Say how many quotes lay above the limit and what that cost, and what was passed up within it."""
     past = found.past
     above = words.say(
@@ -116,7 +116,7 @@ def past_said(words: Words, found: ShopBands) -> list[str]:
     return [above, within]
 
 
-def acceptance_said(words: Words, found: ShopBands) -> str:
+def acceptance_text(words: Words, found: ShopBands) -> str:
     """Say how customers answer, and whether that is the book's word or a judgement."""
     age = float(np.median(found.answers.age)) if len(found.answers.age) else 0.0
     at_limit = [float(np.asarray(curve.chance(0.0, age))) for curve in found.curves]
@@ -126,14 +126,14 @@ def acceptance_said(words: Words, found: ShopBands) -> str:
             return words.say("bands.judged_parted", **ends)
         counts = {"n": words.number(found.answers.rarer, 0), "needed": words.number(NEEDED, 0)}
         return words.say("bands.judged_few", **counts, **ends)
-    told = []
+    sentences = []
     for excess in (0.0, BEYOND):
         low, high = found.fit.interval(np.array([[excess, age]]))
         middle = float(np.asarray(found.curves[0].chance(excess, age)))
         ends = {"low": words.percent(float(low[0]), 0), "high": words.percent(float(high[0]), 0)}
-        told.append(words.say("bands.chance", middle=words.percent(middle, 0), **ends))
+        sentences.append(words.say("bands.chance", middle=words.percent(middle, 0), **ends))
     n = words.number(found.fit.records, 0)
-    return words.say("bands.fitted", n=n, at_limit=told[0], beyond=told[1], years=words.years(age))
+    return words.say("bands.fitted", n=n, at_limit=sentences[0], beyond=sentences[1], years=words.years(age))
 
 
 def what_if_rows(words: Words, found: ShopBands) -> list[tuple[str, ...]]:
@@ -158,9 +158,9 @@ def _moved(words: Words, found: ShopBands, change: WhatIf, measure: str) -> str:
 
 def what_if_notes(words: Words, found: ShopBands) -> list[str]:
     """Say what the what-ifs take for granted."""
-    said = [words.say("bands.margin_note", share=words.percent(found.practice.cost, 0))]
-    said.append(words.say("bands.callbacks_note"))
-    return said if "labour" in found.what_ifs else [*said, words.say("bands.no_labour")]
+    sentences = [words.say("bands.margin_note", share=words.percent(found.practice.cost, 0))]
+    sentences.append(words.say("bands.callbacks_note"))
+    return sentences if "labour" in found.what_ifs else [*sentences, words.say("bands.no_labour")]
 
 
 def bands_data(found: ShopBands) -> dict[str, Any]:

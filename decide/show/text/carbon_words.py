@@ -9,7 +9,7 @@ import numpy as np
 from ...answers.answer import Answer
 from ...answers.carbon import CarbonAnswer, carbon_answer
 from ...economics.case import REPLACE
-from ...economics.flows import CAUSES
+from ...economics.flows import COST_CATEGORIES
 from ...economics.landlord import purchase_weight
 from ...errors import MendpointError
 from .certainty import share_of
@@ -63,18 +63,18 @@ def carbon_headline(words: Words, found: CarbonAnswer) -> str:
     return words.say("carbon.other", name=words.option(found.best_other.name), **facts)
 
 
-def carbon_said(words: Words, answer: Answer, found: CarbonAnswer, with_sure: bool = True) -> list[str]:
+def carbon_text(words: Words, answer: Answer, found: CarbonAnswer, with_sure: bool = True) -> list[str]:
     """Say what follows: the most a repair may emit, the payback, the price of carbon, and what was counted how."""
-    said = []
+    sentences = []
     if not math.isnan(found.limit):
-        said += [_limit(words, found), _payback(words, found)]
+        sentences += [_limit(words, found), _payback(words, found)]
     if with_sure and found.sure is not None:
-        said.append(_sure(words, found))
+        sentences.append(_sure(words, found))
     if found.priced is not None:
-        said.append(_mixed(words, answer, found))
+        sentences.append(_mixed(words, answer, found))
     else:
-        said.append(words.say("carbon.apart"))
-    return [*said, words.say("carbon.basis", years=words.years(found.years)), words.say("carbon.left_out")]
+        sentences.append(words.say("carbon.apart"))
+    return [*sentences, words.say("carbon.basis", years=words.years(found.years)), words.say("carbon.left_out")]
 
 
 def _limit(words: Words, found: CarbonAnswer) -> str:
@@ -124,7 +124,10 @@ def carbon_rows(words: Words, found: CarbonAnswer) -> list[CarbonRow]:
     for option in found.weighing.options[: len(found.filled.case.options)]:
         if option.refused_by:
             continue
-        parts = [(words.say(f"carbon.cause.{cause}"), _one(option.by_cause[cause])) for cause in CAUSES]
+        parts = [
+            (words.say(f"carbon.category.{category}"), _one(option.by_category[category]))
+            for category in COST_CATEGORIES
+        ]
         total = _one(option.present_cost)
         rows.append(
             CarbonRow(
@@ -149,7 +152,9 @@ def carbon_grounds(words: Words, answer: Answer, found: CarbonAnswer) -> list[Ca
         )
         if figure.status == "judgement":
             source = figure.note
-        note = "; ".join(filter(None, (words.told(each.rule), "" if figure.status == "judgement" else figure.note)))
+        note = "; ".join(
+            filter(None, (words.translated(each.rule), "" if figure.status == "judgement" else figure.note))
+        )
         value = words.quantity(each.value, each.unit, currency)
         line = CarbonGround(words.label(each.field), value, between, source, words.status(figure.status), note)
         if line not in lines:
@@ -171,7 +176,7 @@ def _units() -> dict[str, str]:
     return {name: bounds.unit for name, bounds in CARBON_ENTRIES.items()}
 
 
-def landlord_said(words: Words, answer: Answer) -> list[str]:
+def landlord_text(words: Words, answer: Answer) -> list[str]:
     """Say what a landlord's amounts mean; nothing for a household that lives there."""
     household = answer.entered.household
     if household.landlord is None:
@@ -198,9 +203,9 @@ def beside_the_money(words: Words, answer: Answer) -> list[str]:
         return []
     try:
         greener = [carbon_headline(words, carbon_answer(answer))]
-    except MendpointError as fault:
-        greener = words.explain(fault, words.currency)
-    return [*landlord_said(words, answer), *greener]
+    except MendpointError as error:
+        greener = words.explain(error, words.currency)
+    return [*landlord_text(words, answer), *greener]
 
 
 def carbon_data(answer: Answer, found: CarbonAnswer) -> dict[str, Any]:
@@ -218,7 +223,7 @@ def carbon_data(answer: Answer, found: CarbonAnswer) -> dict[str, Any]:
                 "name": option.name,
                 "action": option.action,
                 "total": option.present_cost,
-                "by_cause": option.by_cause,
+                "by_category": option.by_category,
                 "refused_by": option.refused_by,
             }
             for option in found.weighing.options

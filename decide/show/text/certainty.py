@@ -116,26 +116,26 @@ def has_limit(answer: Answer) -> bool:
 # how sure
 
 
-def how_sure_said(words: Words, answer: Answer, sure: HowSure) -> list[str]:
+def how_sure_text(words: Words, answer: Answer, sure: HowSure) -> list[str]:
     """Say how sure the verdict is: the plain sentence first."""
-    said = [_in_how_many(words, answer, sure)] if sure.ranges else [words.say("sure.certain")]
+    sentences = [_in_how_many(words, answer, sure)] if sure.ranges else [words.say("sure.certain")]
     most = int(np.argmax(sure.share_cheapest))
     if most != sure.verdict:
-        said.append(
+        sentences.append(
             words.say(
                 "sure.rival", share=share_of(words, sure.share_cheapest[most]), name=words.option(sure.names[most])
             )
         )
     leaning = sure.expected_regret - sure.value_of_knowing_all  # mean cost of the verdict over the least mean cost
     if leaning >= 1:
-        said.append(words.say("sure.leans", amount=_sum(words, answer, leaning)))
+        sentences.append(words.say("sure.leans", amount=_sum(words, answer, leaning)))
     if sure.ranges:
         low, high = (_gain(words, answer, end) for end in ends_of_nine(sure))
-        said.append(words.say("sure.gap", low=low, high=high))
-    return [*said, *_basis(words, answer)]
+        sentences.append(words.say("sure.gap", low=low, high=high))
+    return [*sentences, *_basis(words, answer)]
 
 
-def doubt_said(words: Words, sure: HowSure | tuple[float, float] | None) -> str:
+def doubt_text(words: Words, sure: HowSure | tuple[float, float] | None) -> str:
     """Say beside a verdict that another choice is the cheapest in more readings; nothing where none is."""
     if not isinstance(sure, HowSure):
         return ""
@@ -146,7 +146,7 @@ def doubt_said(words: Words, sure: HowSure | tuple[float, float] | None) -> str:
     return words.say("sure.doubt", share=share, name=words.option(sure.names[most]))
 
 
-def limit_said(words: Words, answer: Answer, low: float, high: float) -> list[str]:
+def limit_text(words: Words, answer: Answer, low: float, high: float) -> list[str]:
     """Say between what the highest quote worth paying lies, where no quote has come yet."""
     if high < HALF:
         return [words.say("sure.never"), *_basis(words, answer)]
@@ -195,7 +195,7 @@ def _gain(words: Words, answer: Answer, advantage: float) -> str:
     return words.say(f"sure.{how}", amount=_sum(words, answer, abs(advantage)))
 
 
-def luck_said(words: Words, answer: Answer, lived: Luck) -> str:
+def luck_text(words: Words, answer: Answer, lived: Luck) -> str:
     """Say what luck does, in a sentence of its own."""
     ends = dict(zip(lived.spread.levels, lived.spread.quantiles, strict=True))
     low, high = (_sum(words, answer, ends[level]) for level in NINE_OF_TEN)
@@ -298,7 +298,7 @@ def ready_paths(answer: Answer) -> tuple[str, ...]:
     """Inputs on which a flip is told without being asked for; the study period takes longer and comes last."""
     case, index = answer.entered, answer.measures.replacement
     fuels = ("electricity", "gas")
-    burnt = [fuel for fuel in fuels if any(float(getattr(case.unit_of(o), fuel)) for o in case.options)]
+    burnt = [fuel for fuel in fuels if any(float(getattr(case.appliance_of(o), fuel)) for o in case.options)]
     prices = (f"household.{fuel}_price" for fuel in burnt)
     return ("appliance.age", *prices, f"{option_paths(case)[index]}.price", STUDY_PERIOD)
 

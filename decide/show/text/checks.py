@@ -8,12 +8,12 @@ from typing import Final
 import numpy as np
 
 from ...answers.diagnosis import STRENGTH, FirstLook, cautions_of
-from ...diagnosis.expected_bill import Visit
+from ...diagnosis.expected_bill import VisitValue
 from ...load.tables.symptoms import NOBODY, Cause, CheckFact, Symptom
 from ...load.tables.tables import Caution
 from .words import CautionLine, Words
 
-TOLD: Final = 0.005
+LEAST_SHOWN: Final = 0.005
 """A share or an amount below this is nothing once it is printed."""
 
 HALF: Final = 0.5
@@ -58,7 +58,7 @@ def _row(words: Words, look: FirstLook, step: int) -> CheckRow:
         if cause.mend == NOBODY
         else _between(words, look, float(look.bill.low[step]), float(look.bill.high[step])),
         look=cause.look or words.in_place(f"check.{cause.cause}.look"),
-        facts=tuple(fact_said(words, fact) for fact in look.listed.facts_of(cause.cause, look.region)),
+        facts=tuple(fact_text(words, fact) for fact in look.listed.facts_of(cause.cause, look.region)),
         after=words.say("checks.after", names=names) if waits else "",
     )
 
@@ -73,7 +73,7 @@ def symptom_name(words: Words, symptom: Symptom) -> str:
     return symptom.name or words.say(f"symptom.{symptom.symptom}")
 
 
-def fact_said(words: Words, fact: CheckFact) -> str:
+def fact_text(words: Words, fact: CheckFact) -> str:
     """Say a number that decides a check, in the units of the region; of two, the first without its unit."""
     ends = {end: value for end, value in (("low", fact.low), ("high", fact.high)) if not math.isnan(value)}
     numbers = {end: words.converted(value, fact.unit)[0] for end, value in ends.items()}
@@ -111,44 +111,44 @@ def ending(words: Words, look: FirstLook) -> str:
     return words.say("checks.stop" if look.steps else "checks.stop_now")
 
 
-def found_said(words: Words, look: FirstLook, cause: str) -> str:
+def found_text(words: Words, look: FirstLook, cause: str) -> str:
     """Say what a finding amounts to: the fault to enter in a case, and what such a repair asks for."""
     at = int(np.flatnonzero(look.symptom.which((cause,), "found"))[0])
     found, bill = look.symptom.links[at].cause, look.bill
     if found.mend == NOBODY:
         return words.say("checks.found_cannot", name=cause_name(words, found), fault=found.fault)
-    if float(bill.high[at]) < TOLD:
+    if float(bill.high[at]) < LEAST_SHOWN:
         return words.say("checks.found_free", name=cause_name(words, found))
     low, high, mean = (_amount(words, look, float(each[at])) for each in (bill.low, bill.high, bill.by_cause))
     return words.say("checks.found", name=cause_name(words, found), fault=found.fault, low=low, high=high, mean=mean)
 
 
-def money_said(words: Words, look: FirstLook) -> Iterator[str]:
+def money_text(words: Words, look: FirstLook) -> Iterator[str]:
     """Say what finding and mending it may come to."""
     if look.no_repair == 1.0:
         yield words.say("checks.cannot_all")
         return
     expected, bill = look.expected, look.bill
-    told = {name: _amount(words, look, float(getattr(expected, name))) for name in ("checking", "repairing")}
+    values = {name: _amount(words, look, float(getattr(expected, name))) for name in ("checking", "repairing")}
     missed = 1 - float(np.sum(look.chance[look.steps]))
     if look.stops_early and look.steps:
-        yield words.say("checks.expected_stop", **told, share=words.percent(missed, 0))
+        yield words.say("checks.expected_stop", **values, share=words.percent(missed, 0))
     elif look.steps:
-        yield words.say("checks.expected", **told)
+        yield words.say("checks.expected", **values)
     ends = {name: float(bill.quantile(share)) for name, share in (("low", 0.1), ("median", 0.5), ("high", 0.9))}
     amounts = {name: _amount(words, look, amount) for name, amount in ends.items()}
     nothing = float(bill.below(0.0))
-    if look.no_repair > TOLD:
+    if look.no_repair > LEAST_SHOWN:
         yield words.say("checks.cannot_share", share=words.percent(look.no_repair, 0))
     if nothing >= HALF:  # only what the owner can mend asks for nothing
         yield words.say("checks.median_free", share=words.percent(nothing, 0), high=amounts["high"])
         return
     yield words.say("checks.median", **amounts)
-    if nothing > TOLD:
+    if nothing > LEAST_SHOWN:
         yield words.say("checks.nothing_share", share=words.percent(nothing, 0))
 
 
-def visit_said(words: Words, look: FirstLook) -> Iterator[str]:
+def visit_text(words: Words, look: FirstLook) -> Iterator[str]:
     """Say whether a visit is worth its fee, at once and after the owner's own checks."""
     fee = words.money(look.fee, look.currency)
     if math.isnan(look.limit):
@@ -161,17 +161,17 @@ def visit_said(words: Words, look: FirstLook) -> Iterator[str]:
     if not math.isnan(look.age):
         limit = words.money(look.limit, look.currency)
         yield words.say("checks.limit", age=words.years(look.age), limit=limit)
-    yield from _worth_said(words, look, look.visit, fee)
+    yield from _worth_text(words, look, look.visit, fee)
     if look.credited:
         yield words.say("checks.credited", share=words.percent(look.credited, 0))
     yield words.say("checks.how")
 
 
-def _worth_said(words: Words, look: FirstLook, visit: Visit, fee: str) -> Iterator[str]:
+def _worth_text(words: Words, look: FirstLook, visit: VisitValue, fee: str) -> Iterator[str]:
     """Say what comes first: the owner's own checks, then a visit after them, and only then one called at once."""
     own, after, worth = (float(each) for each in (visit.found_by_owner, visit.worth_after_own, visit.worth))
     apart = words.money(abs(worth), look.currency)
-    if own <= TOLD:
+    if own <= LEAST_SHOWN:
         gain = words.money(float(visit.gain), look.currency)
         yield (
             words.say("checks.pays", worth=apart, gain=gain, fee=fee)
@@ -196,7 +196,7 @@ def _worth_said(words: Words, look: FirstLook, visit: Visit, fee: str) -> Iterat
     )
 
 
-def basis_said(words: Words, look: FirstLook) -> str:
+def basis_text(words: Words, look: FirstLook) -> str:
     """Say what all of it rests on."""
     usual = look.usual_rate.value == look.rate
     status = words.status(look.usual_rate.status) if usual else words.say("assumption.entered")

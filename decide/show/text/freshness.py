@@ -11,7 +11,7 @@ OLD: Final = 2
 FUELS: Final = {f"household.{fuel}_price": fuel for fuel in ENERGY}
 
 
-def prices_said(phrases: Phrases, reference: Tables, this_year: int) -> str:
+def prices_text(phrases: Phrases, reference: Tables, this_year: int) -> str:
     """Say of which years the prices of energy in the tables are, and how old the oldest is."""
     years = sorted({price.year for price in reference.energy_prices.values()})
     facts = {"oldest": str(years[0]), "newest": str(years[-1]), "age": str(this_year - years[0])}

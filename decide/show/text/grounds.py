@@ -67,7 +67,7 @@ class Grounds(Phrases):
         figure, currency = default.estimate, answer.case.household.currency
         low, high = range_of(default)
         old = old_price(self, default.field, answer.case.household.place, this_year)
-        said = (old, self.told(default.rule), "" if figure.status == JUDGED else figure.note)
+        found = (old, self.translated(default.rule), "" if figure.status == JUDGED else figure.note)
         return Assumption(
             path=default.field,
             group=self.noun(default.field),
@@ -76,7 +76,7 @@ class Grounds(Phrases):
             range=self._ends(low, high, default.unit, currency),
             source=self._reason(figure),
             status=self.status(figure.status),
-            note="; ".join(filter(None, said)),
+            note="; ".join(filter(None, found)),
             origin="figure",
         )
 
@@ -118,12 +118,12 @@ class Grounds(Phrases):
         if key == "class" and derived.low is None:
             key = "best_class"
         facts = {name: self.number(value, 1) for name, value in derived.facts.items() if math.isfinite(value)}
-        yield self.say(f"derived.{key}", said=derived.source, **facts)
+        yield self.say(f"derived.{key}", text=derived.source, **facts)
         if derived.facts.get("missing", 0.0) >= LEAST_GAP:
             yield self.say("derived.gaps", share=self.percent(derived.facts["missing"], 0))
         if derived.counts:
             yield self.say(f"derived.counts_{derived.counts}")
-        yield from map(self.told, derived.remarks)
+        yield from map(self.translated, derived.remarks)
 
     def _citations(self, bases: tuple[Basis, ...]) -> Iterator[str]:
         """One citation a source, with the places in it."""
@@ -147,11 +147,11 @@ class Grounds(Phrases):
             "low": self.number(one(excess.low), 0),
             "high": self.number(one(excess.high), 0),
         }
-        said = [self.say(f"finding.{'far_above' if far else 'below' if below else 'near'}", **facts)]
+        sentences = [self.say(f"finding.{'far_above' if far else 'below' if below else 'near'}", **facts)]
         if not far:
-            return said
+            return sentences
         kind = measured.group if measured.group in ("cooling", "laundry") else "other"
-        return [*said, self.say(f"finding.check_{kind}")]
+        return [*sentences, self.say(f"finding.check_{kind}")]
 
     def _entered(self, answer: Answer, entry: Input) -> Assumption:
         value = one(entry.value)
@@ -209,5 +209,5 @@ _PLAIN: Final = {
 def _is_plain(entry: Input) -> bool:
     """Whether an input is what nothing entered means: so are a fuel not run on, and no age of a unit that is bought."""
     noun, name = noun_of(entry.path)
-    unasked = name in ("electricity", "gas", "water") or entry.path.endswith("unit.age")
+    unasked = name in ("electricity", "gas", "water") or entry.path.endswith(".appliance.age")
     return one(entry.value) == (0.0 if unasked else _PLAIN[noun].get(name))

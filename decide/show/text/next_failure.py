@@ -33,11 +33,14 @@ def two_limits(words: Words, answer: Answer) -> TwoLimits:
         (_label(words, answer, which), _limit(words, float(limit), currency)) for which, limit in limits.items()
     )
     a_year = {
-        name: words.money(float(unit.upkeep), currency)
+        name: words.money(float(appliance.upkeep), currency)
         for which, case in (("even", answer.entered), ("spent", again.case))
-        for name, unit in ((which, case.appliance), (f"{which}_new", case.unit_of(case.options[again.youngest])))
+        for name, appliance in (
+            (which, case.appliance),
+            (f"{which}_new", case.appliance_of(case.options[again.youngest])),
+        )
     }
-    believable = tuple(failures_said(words, again.failures_a_year, float(again.calibration.misfit)))
+    believable = tuple(failures_text(words, again.failures_a_year, float(again.calibration.misfit)))
     return TwoLimits(rows, words.say("next_failure.why", **a_year), believable)
 
 
@@ -50,7 +53,7 @@ def _limit(words: Words, limit: float, currency: str) -> str:
     return words.money(limit, currency) if limit >= 0 else words.say("next_failure.never")
 
 
-def failures_said(words: Words, a_year: float, misfit: float) -> Iterator[str]:
+def failures_text(words: Words, a_year: float, misfit: float) -> Iterator[str]:
     """Say how many failures explain the published life, whether that is believable, and how well they explain it."""
     often = words.say("next_failure.times", n=words.number(a_year, 1))
     if a_year < 1:
@@ -61,7 +64,7 @@ def failures_said(words: Words, a_year: float, misfit: float) -> Iterator[str]:
     yield words.say("next_failure.misfit", n=words.number(100 * misfit, 1))
 
 
-def rule_said(words: Words, found: Limits, rule: RuleCost) -> str:
+def rule_text(words: Words, found: Limits, rule: RuleCost) -> str:
     """Say a rule of thumb; a ceiling is told to two digits."""
     if math.isnan(rule.figure):
         return words.say("rule.half")

@@ -36,10 +36,10 @@ from ...load.tables.tables import SAFETY_UNITS, Caution, tables
 
 LANGUAGES: Final = Path(__file__).resolve().parent / "language"
 
-OWN: Final = "en"
+DEFAULT_LANGUAGE: Final = "en"
 """Language of the tables' own names, and of whoever asks for no other."""
 
-SPOKEN: Final = "MENDPOINT_LANGUAGE"
+LANGUAGE_ENV: Final = "MENDPOINT_LANGUAGE"
 """Variable of the environment that names the language of the command."""
 
 MILES: Final = {
@@ -58,7 +58,7 @@ class Phrases:
     text: Mapping[str, Any]
     region: str
     locale: Locale
-    language: str = OWN
+    language: str = DEFAULT_LANGUAGE
     country: str = ""
     """Code of the place, where it is one of a country."""
 
@@ -71,18 +71,18 @@ class Phrases:
         >>> Phrases.of(region="EU", place="FR").number(1234.5), Phrases.of(region="EU").number(1234.5)
         ('1\u202f234,5', '1,234.5')
         """
-        language = language or spoken()
+        language = language or current_language()
         text = _read(language)
         country = place if place.isalpha() else ""
         return cls(text, region, _habit(language, country) or Locale.parse(text["locale"][region]), language, country)
 
-    def habit_for(self, unit: str) -> str | None:
+    def number_locale(self, unit: str) -> str | None:
         """Locale by which typed numbers of a unit are read, where it is sure how they are written.
 
         All of the US write alike. The countries of the EU do not; there it is sure of money alone, where the reader's
         language is the country's own.
 
-        >>> Phrases.of("es", "EU", "ES").habit_for("money"), Phrases.of("en", "EU", "ES").habit_for("money")
+        >>> Phrases.of("es", "EU", "ES").number_locale("money"), Phrases.of("en", "EU", "ES").number_locale("money")
         ('es_ES', None)
         """
         sure = self.region == "US" or (unit == MONEY and self.language in get_official_languages(self.country))
@@ -131,7 +131,7 @@ class Phrases:
         ('Ohio', 'Germany')
         """
         own = tables().known_places[place].label
-        if self.language == OWN:
+        if self.language == DEFAULT_LANGUAGE:
             return own
         return self._named("where", place, lambda: _plurals(self.language).territories.get(place, own))
 
@@ -198,18 +198,20 @@ class Phrases:
         """A name in another language than that of the tables; theirs where it has none of its own."""
         return str(self.text.get(section, {}).get(name) or usual())
 
-    def told(self, message: str) -> str:
+    def translated(self, message: str) -> str:
         """A sentence of the readers of files in this language: found by its English, whatever fills its gaps.
 
         Where the language has no words for it, as for what other programs say, it stays as it is.
 
-        >>> Phrases.of("es").told("is larger than 9 MB"), Phrases.of("en").told("is larger than 9 MB")
+        >>> Phrases.of("es").translated("is larger than 9 MB"), Phrases.of("en").translated("is larger than 9 MB")
         ('pasa de 9 MB', 'is larger than 9 MB')
         """
-        for asked, said in self.text.get("complaint", {}).items():
+        for asked, translation in self.text.get("complaint", {}).items():
             found = _gapped(asked).fullmatch(message)
             if found:
-                return str(said).format(**{gap: self.told(filling) for gap, filling in found.groupdict().items()})
+                return str(translation).format(
+                    **{gap: self.translated(filling) for gap, filling in found.groupdict().items()}
+                )
         return message
 
     # figures
@@ -330,7 +332,7 @@ class Phrases:
     def label(self, path: str) -> str:
         """Name an input plainly, by its dotted path; an unknown path stands for itself.
 
-        >>> Phrases.of().label("replace.2.unit.age"), Phrases.of().label("repair.quote.parts")
+        >>> Phrases.of().label("replace.2.appliance.age"), Phrases.of().label("repair.quote.parts")
         ('Age', 'Parts')
         """
         noun, name = noun_of(path)
@@ -347,12 +349,12 @@ class Phrases:
     def noun(self, path: str) -> str:
         """Name what an input belongs to.
 
-        >>> Phrases.of().noun("replace.2.unit.age"), Phrases.of().noun("repair.quote.parts")
+        >>> Phrases.of().noun("replace.2.appliance.age"), Phrases.of().noun("repair.quote.parts")
         ('The unit bought, replacement 2', 'The quote')
         """
         head, *rest = path.split(".")
         number = rest[0] if rest and rest[0].isdigit() else ""
-        inner = "quote" if "quote" in rest[:-1] else "unit" if "unit" in rest[:-1] else head
+        inner = "quote" if "quote" in rest[:-1] else "bought" if "appliance" in rest[:-1] else head
         if inner not in self.text["noun"]:
             return ""
         return self.say(f"noun.{inner}_numbered", n=number) if number else self.say(f"noun.{inner}")
@@ -364,12 +366,12 @@ class Phrases:
         ('Age (the appliance there)', 'Quote for the repair')
         """
         label, noun = self.label(path), self.noun(path).lower()
-        told = label == path or not noun or noun in label.lower()
-        return label if told else self.say("noun.labelled", label=label, noun=noun)
+        says_so = label == path or not noun or noun in label.lower()
+        return label if says_so else self.say("noun.labelled", label=label, noun=noun)
 
-    def cause(self, cause: str) -> str:
+    def category(self, category: str) -> str:
         """Name what a cost is for."""
-        return self.say(f"cause.{cause}")
+        return self.say(f"cost_category.{category}")
 
 
 def languages() -> dict[str, str]:
@@ -382,10 +384,10 @@ def languages() -> dict[str, str]:
     return {code: str(_read(code)["language"]["name"]) for code in codes}
 
 
-def spoken() -> str:
+def current_language() -> str:
     """The language that the environment names, where the program speaks it; else English."""
-    wanted = os.environ.get(SPOKEN, "")
-    return wanted if wanted in languages() else OWN
+    wanted = os.environ.get(LANGUAGE_ENV, "")
+    return wanted if wanted in languages() else DEFAULT_LANGUAGE
 
 
 @functools.cache
@@ -466,7 +468,7 @@ _DECLARED: Final = {
 def unit_of(path: str) -> str:
     """Unit of an input, as `case.py` declares it; '' where it has none, or is no number.
 
-    >>> unit_of("repair.quote"), unit_of("replace.2.unit.age"), unit_of("title")
+    >>> unit_of("repair.quote"), unit_of("replace.2.appliance.age"), unit_of("title")
     ('money', 'year', '')
     """
     noun, name = noun_of(path)
@@ -492,6 +494,6 @@ def noun_of(path: str) -> tuple[str, str]:
         return "household", name
     if head == "carbon" and rest:
         return "carbon", name
-    if head == "appliance" or "unit" in rest[:-1]:
+    if head == "appliance" or "appliance" in rest[:-1]:
         return "appliance", name
     return ("option" if rest and name in _OF_AN_OPTION else "case"), name

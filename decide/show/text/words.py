@@ -26,7 +26,7 @@ from .grounds import range_of as range_of
 from .phrases import rounded, rounded_parts
 
 RUNNING: Final = ("electricity", "gas", "water", "upkeep")
-"""Causes that a unit has each year as long as it runs."""
+"""Categories that a unit has each year as long as it runs."""
 
 FLOWS: Final = ("electricity", "gas", "water")
 
@@ -116,15 +116,15 @@ class Words(Grounds, Complaints):
         of money; that is left to `once_safe`.
         """
         ordered = answer.weighing.stopped_by or _ruled_out(answer)
-        return self._caution(answer, ordered) if ordered else " ".join(self._money_said(answer))
+        return self._caution(answer, ordered) if ordered else " ".join(self._money_text(answer))
 
     def once_safe(self, answer: Answer) -> str:
         """Say what money says, where the headline is an order; nothing where the headline says it."""
         if answer.weighing.stopped_by:
-            return self.say("headline.once_safe", said=" ".join(self._money_said(answer)))
-        return " ".join(self._money_said(answer)) if _ruled_out(answer) else ""
+            return self.say("headline.once_safe", text=" ".join(self._money_text(answer)))
+        return " ".join(self._money_text(answer)) if _ruled_out(answer) else ""
 
-    def _money_said(self, answer: Answer) -> Iterator[str]:
+    def _money_text(self, answer: Answer) -> Iterator[str]:
         weighing = answer.weighing
         best, facts = weighing.options[int(one(weighing.best))], self._figures(answer)
         if _ruled_out(answer):
@@ -161,17 +161,20 @@ class Words(Grounds, Complaints):
         """Name an option in the middle of a sentence: a typical new unit by its kind, any other by its own name."""
         if cost.action == LEAVE:
             return self.say("name.leave")
-        kind = answer.case.unit_of(cost.option).kind
+        kind = answer.case.appliance_of(cost.option).kind
         if cost.name == named_new(tables().known_classes[kind]):
             return self.a_new(kind)
         return self.say("name.own", name=self.option(cost.name))
 
     def _reason_against(self, answer: Answer) -> str:
-        """Say what makes even a free repair dear: the cause in which it costs most beyond the best other way."""
+        """Say what makes even a free repair dear: the category in which it costs most beyond the best other way."""
         repairs = [cost for cost in answer.weighing.options if cost.action == REPAIR]
         repair, rival = min(repairs, key=lambda cost: one(cost.present_cost)), _rival(answer)
-        more = {cause: one(repair.by_cause[cause]) - one(rival.by_cause[cause]) for cause in repair.by_cause}
-        worst = max((cause for cause in more if cause != "repair"), key=more.__getitem__)
+        more = {
+            category: one(repair.by_category[category]) - one(rival.by_category[category])
+            for category in repair.by_category
+        }
+        worst = max((category for category in more if category != "repair"), key=more.__getitem__)
         here, there = (_yearly(answer, cost, worst) for cost in (repair, rival))
         key = worst if worst not in FLOWS or here > there else "price"
         facts = {"here": self.number(here, 0), "there": self.number(there, 0)}
@@ -179,13 +182,13 @@ class Words(Grounds, Complaints):
 
     def because(self, answer: Answer) -> list[str]:
         """Say in a few sentences why: the years to expect, what comes after, and the cost of running either."""
-        said = [*self._why_repair(answer), self._why_rival(answer)]
+        sentences = [*self._why_repair(answer), self._why_rival(answer)]
         if not _repair(answer).refused_by:
-            said += [*self._why_use(answer), self._why_running(answer)]
+            sentences += [*self._why_use(answer), self._why_running(answer)]
         if answer.next_failure == DECIDED_AGAIN and not math.isnan(answer.other_limit):
             how = "decided_again" if answer.other_limit >= 0 else "decided_again_only"
-            said.append(self.say(f"because.{how}", limit=self._sum(answer, answer.other_limit)))
-        return said
+            sentences.append(self.say(f"because.{how}", limit=self._sum(answer, answer.other_limit)))
+        return sentences
 
     def _why_repair(self, answer: Answer) -> Iterator[str]:
         repair = _repair(answer)
@@ -375,15 +378,15 @@ def _settled_by(answer: Answer) -> str:
     return "electricity" if measurable else "nothing"
 
 
-def _yearly(answer: Answer, cost: OptionCost, cause: str) -> float:
-    """A unit's yearly flow of one cause, in the flow's own unit."""
-    return one(flows_of(answer.case, cost.option).yearly.get(cause, 0.0))
+def _yearly(answer: Answer, cost: OptionCost, category: str) -> float:
+    """A unit's yearly flow of one category, in the flow's own unit."""
+    return one(flows_of(answer.case, cost.option).yearly.get(category, 0.0))
 
 
 def _running(answer: Answer, cost: OptionCost) -> float:
     """What a unit takes a year to run and keep up, at today's prices. [money/year]"""
     prices = money(answer.case.household)
-    return sum(one(prices.cost(cause, _yearly(answer, cost, cause))) for cause in RUNNING)
+    return sum(one(prices.cost(category, _yearly(answer, cost, category))) for category in RUNNING)
 
 
 def _paid_today(answer: Answer, index: int) -> dict[str, float]:

@@ -13,9 +13,9 @@ from ....errors import CaseError, MendpointError
 from ....load.tables.tables import Tables
 from ...text.words import Words
 from ..answer_view import tell
-from ..ask import ask, fields_wanted, say_fault
+from ..ask import ask, fields_wanted, say_error
 from ..ask_more import ask_more
-from ..asked import asked, faults_counted, open_another
+from ..asked import asked, errors_counted, open_another
 from ..state.entry import CHOSEN, Question, field_at
 from ..state.repository import say_not_kept
 from ..state.session import bring_back, fields, is_empty, next_customer, write_address
@@ -32,10 +32,10 @@ def page() -> None:
     case = asked()
     words, question, found = case.words, case.question, case.found
     st.title(words.say("door.title"), anchor=False)
-    beside, told = st.columns([5, 7], gap="medium")
+    beside, result = st.columns([5, 7], gap="medium")
     with beside:
         _ask(words, case.reference, question, case.stop, case.answer)
-    with told:
+    with result:
         st.header(words.say("door.answer"), anchor="answer")
         if isinstance(found, Answer):
             tell(words, found)
@@ -53,7 +53,7 @@ def _ask(
     words: Words, reference: Tables, question: Question, stop: tuple[str, str] | None, found: Answer | None
 ) -> None:
     ask(words, reference, question, stop)
-    if any(field_at(fault) not in IN_THE_OPEN for fault in question.faults if field_at(fault) in question.drawn):
+    if any(field_at(error) not in IN_THE_OPEN for error in question.errors if field_at(error) in question.drawn):
         st.session_state["more"] = True
     with unfolding("more", words.say("door.more")) as is_open:
         if is_open:
@@ -61,18 +61,18 @@ def _ask(
 
 
 def _say_waiting(words: Words, question: Question, unsolved: MendpointError | None) -> None:
-    for index, fault in enumerate(question.faults_elsewhere):
-        say_fault(words, fault, f"case_{index}")
+    for index, error in enumerate(question.errors_elsewhere):
+        say_error(words, error, f"case_{index}")
     if unsolved is not None:
-        say_fault(words, unsolved, "model")
+        say_error(words, unsolved, "model")
         return
     with st.container(key="waiting"):
-        if question.faults:
-            say_text("name", faults_counted(words, question))
+        if question.errors:
+            say_text("name", errors_counted(words, question))
             say_text("small", words.say("door.all_kept"))
             return
         say_text("name", words.say("door.waiting"))
-        say_text("said", words.say("door.waiting_why"))
+        say_text("sentence", words.say("door.waiting_why"))
         wanted = fields_wanted(words, fields())
         say_text("small", words.say("door.still", what=", ".join(wanted)))
 
@@ -81,12 +81,12 @@ def _thumb(
     words: Words, question: Question, found: Answer | MendpointError | None, stop: tuple[str, str] | None
 ) -> None:
     """What stays at the thumb: where it stands in a few words, the way to the next customer, and the way back."""
-    said, leads, where = _in_short(words, question, found, stop)
-    if not said and st.session_state["last"] is None:
+    text, leads, where = _in_short(words, question, found, stop)
+    if not text and st.session_state["last"] is None:
         return
     with st.bottom, st.container(key="thumb", horizontal=True, wrap=False):
         with st.container(key="thumb_stop" if stop else "thumb_says"):
-            say_text("said", said or words.say("door.new"))
+            say_text("sentence", text or words.say("door.new"))
             if leads:
                 with st.container(key="see" if where == "answer" else "lead"):
                     st.markdown(f"[{leads}](#{where})")
@@ -102,9 +102,9 @@ def _in_short(
     """What the bar says, and what its link says and leads to."""
     if stop:
         return stop[0], words.say("door.see_order"), "at-stop"
-    if question.faults:
-        first = next((field_at(fault) for fault in question.faults if field_at(fault) in question.drawn), "")
-        return faults_counted(words, question), words.say("door.see_fault"), f"at-{first}" if first else "answer"
+    if question.errors:
+        first = next((field_at(error) for error in question.errors if field_at(error) in question.drawn), "")
+        return errors_counted(words, question), words.say("door.see_error"), f"at-{first}" if first else "answer"
     if isinstance(found, Answer):
         return words.in_short(found), words.say("door.see"), "answer"
     return "", "", ""

@@ -7,10 +7,10 @@ import streamlit as st
 from ....answers.diagnosis import FirstLook, first_look
 from ....load.tables.symptoms import NOBODY, OWNER, symptoms
 from ...charts.checks import bill_chart, causes_chart
-from ...text.checks import CheckRow, basis_said, cause_name, caution_line, check_rows, heed, money_said, visit_said
+from ...text.checks import CheckRow, basis_text, cause_name, caution_line, check_rows, heed, money_text, visit_text
 from ...text.words import CautionLine, Words
 from ..ask import number
-from ..asked import Asked
+from ..asked import PageCase
 from ..html import text
 from ..safety import say_cautions
 from ..state.session import fields
@@ -18,7 +18,7 @@ from ..state.symptom_state import split, symptom_of
 from ..widgets import draw, say_text, show, unfolding
 
 
-def look_of(case: Asked) -> FirstLook | None:
+def look_of(case: PageCase) -> FirstLook | None:
     """What is behind the symptom that is chosen; nothing where none is, or where all of it is ruled out."""
     state, symptom = st.session_state, symptom_of(fields(), symptoms())
     out = tuple(split(state["out"]))
@@ -35,17 +35,17 @@ def look_of(case: Asked) -> FirstLook | None:
     )
 
 
-def _limit(case: Asked) -> float | None:
+def _limit(case: PageCase) -> float | None:
     """Highest bill worth paying, where the case tells it; else the usual one of its age is taken."""
     limit = math.nan if case.answer is None else float(case.answer.weighing.repair_limit)
     return None if math.isnan(limit) else limit
 
 
-def ask_checks(case: Asked) -> None:
+def ask_checks(case: PageCase) -> None:
     """Draw the second step: what an owner can look at, what is known by then, and what a visit may come to."""
     words, state, symptom = case.words, st.session_state, symptom_of(fields(), symptoms())
     if symptom is None:
-        say_text("said", words.say("home.no_checks"))
+        say_text("sentence", words.say("home.no_checks"))
         _say_cautions_of_fault(case)
         return
     look = look_of(case)
@@ -53,13 +53,13 @@ def ask_checks(case: Asked) -> None:
         _say_cautions_of_fault(case)
         _say_found(case, look)
     elif look is None:
-        say_text("said", words.say("home.none_left"))
+        say_text("sentence", words.say("home.none_left"))
     else:
         _say_heed(words, heed(words, look))
         _say_checks(words, [row for row in check_rows(words, look) if row.who == words.say(f"checks.{OWNER}")])
         if int((look.chance > 0).sum()) == 1:
             at = int(look.chance.argmax())
-            say_text("said", words.say("home.only_left", name=cause_name(words, look.symptom.links[at].cause)))
+            say_text("sentence", words.say("home.only_left", name=cause_name(words, look.symptom.links[at].cause)))
             _say_button("home.take_it", f"take_{look.symptom.ids[at]}", _find, look.symptom.ids[at], words)
     _say_ruled_out(words)
     if look is not None and not state["fault"]:
@@ -67,7 +67,7 @@ def ask_checks(case: Asked) -> None:
         _say_visit(case, look)
 
 
-def _say_found(case: Asked, look: FirstLook | None) -> None:
+def _say_found(case: PageCase, look: FirstLook | None) -> None:
     """Say what it is taken to be, what such a repair may come to, and the way back."""
     words, state = case.words, st.session_state
     with st.container(key="found"):
@@ -75,13 +75,13 @@ def _say_found(case: Asked, look: FirstLook | None) -> None:
             cause = next(link.cause for link in look.symptom.links if link.cause.cause == state["finding"])
             say_text("name", words.say("home.found", name=cause_name(words, cause)))
             if cause.mend == OWNER:
-                say_text("said", words.say("home.found_yours"))
+                say_text("sentence", words.say("home.found_yours"))
             elif cause.mend == NOBODY:
-                say_text("said", words.say("checks.cannot_all"))
+                say_text("sentence", words.say("checks.cannot_all"))
             else:
                 at = look.symptom.ids.index(cause.cause)
                 low, high = (words.money(float(end[at]), look.currency) for end in (look.bill.low, look.bill.high))
-                say_text("said", words.say("home.found_bill", low=low, high=high))
+                say_text("sentence", words.say("home.found_bill", low=low, high=high))
         else:
             say_text("name", words.say("home.taken", name=words.fault(state["fault"])))
         st.button(words.say("home.look_again"), key="look_again", on_click=_forget)
@@ -92,7 +92,7 @@ def _say_heed(words: Words, lines: list[CautionLine]) -> None:
     say_cautions(words, [line for line in lines if line.for_household])
 
 
-def _say_cautions_of_fault(case: Asked) -> None:
+def _say_cautions_of_fault(case: PageCase) -> None:
     words, state = case.words, st.session_state
     if not state["fault"] or case.stop is not None:
         return
@@ -102,14 +102,14 @@ def _say_cautions_of_fault(case: Asked) -> None:
 
 def _say_checks(words: Words, rows: list[CheckRow]) -> None:
     if not rows:
-        say_text("said", words.say("home.all_checked"))
+        say_text("sentence", words.say("home.all_checked"))
         return
-    say_text("said", words.say("home.checks_intro"))
+    say_text("sentence", words.say("home.checks_intro"))
     for row in rows:
         with st.container(key=f"check_{row.cause}"):
             facts = words.say("home.check_facts", minutes=row.minutes, share=row.share)
-            told = [text("small", fact) for fact in row.facts]
-            show(text("name", row.name), text("small", facts), text("said", row.look), *told)
+            sentences = [text("small", fact) for fact in row.facts]
+            show(text("name", row.name), text("small", facts), text("sentence", row.look), *sentences)
             with st.container(key=f"answers_{row.cause}", horizontal=True):
                 _say_button("home.that_was_it", f"found_{row.cause}", _find, row.cause, words, row.name)
                 _say_button("home.not_it", f"out_{row.cause}", _rule_out, row.cause, words, row.name)
@@ -136,13 +136,13 @@ def _say_picture(words: Words, look: FirstLook) -> None:
     st.subheader(words.say("home.bill"), anchor=False)
     if look.no_repair < 1:
         draw(bill_chart(look, words), "first_bill")
-    say_text("said", *money_said(words, look))
+    say_text("sentence", *money_text(words, look))
     with unfolding("checks_basis", words.say("home.basis")) as is_open:
         if is_open:
-            say_text("said", basis_said(words, look))
+            say_text("sentence", basis_text(words, look))
 
 
-def _say_visit(case: Asked, look: FirstLook) -> None:
+def _say_visit(case: PageCase, look: FirstLook) -> None:
     st.subheader(case.words.say("checks.visit"), anchor=False)
     number(case.words, case.question, "age", case.words.say("home.age_for_visit"), case.words.say("door.age_example"))
     say_visit_worth(case.words, look)
@@ -151,9 +151,9 @@ def _say_visit(case: Asked, look: FirstLook) -> None:
 def say_visit_worth(words: Words, look: FirstLook) -> None:
     """Say whether a visit is worth its fee, as far as that is known."""
     if math.isnan(look.age):
-        say_text("said", words.say("home.visit_by_age", fee=words.money(look.fee, look.currency)))
+        say_text("sentence", words.say("home.visit_by_age", fee=words.money(look.fee, look.currency)))
         return
-    say_text("said", *visit_said(words, look))
+    say_text("sentence", *visit_text(words, look))
 
 
 # what a tap does

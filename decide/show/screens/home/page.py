@@ -12,8 +12,8 @@ from ....errors import CaseError
 from ...pdf.handout import questions
 from ...text.words import Words
 from ..answer_view import tell
-from ..ask import literal, say_fault
-from ..asked import Asked, asked, faults_counted, open_another
+from ..ask import literal, say_error
+from ..asked import PageCase, asked, errors_counted, open_another
 from ..safety import say_stop
 from ..state.entry import field_at
 from ..state.repository import say_not_kept
@@ -24,7 +24,7 @@ from ..take_away import take_away
 from ..theme import to_top
 from ..widgets import say_text
 from .checks import ask_checks
-from .steps import ask_fault, ask_home, ask_quote, ask_unit, done_said
+from .steps import ask_fault, ask_home, ask_quote, ask_unit, done_text
 
 LAST: Final = len(STEPS)
 
@@ -70,17 +70,17 @@ def _begin_at_top(shown: tuple[int, tuple[str, str] | None]) -> None:
     state["home_shown"] = (shown, turn)
 
 
-def _say_done(case: Asked, step: int) -> None:
+def _say_done(case: PageCase, step: int) -> None:
     """Say what stands in each step before this one; a tap goes back to it."""
     if step == 1:
         return
     with st.container(key="steps_done"):
         for n in range(1, step):
-            said = case.words.say("home.done_line", n=str(n), said=done_said(case, n))
-            st.button(literal(said), key=f"to_{n}", type="tertiary", on_click=_go, args=(n,))
+            text = case.words.say("home.done_line", n=str(n), text=done_text(case, n))
+            st.button(literal(text), key=f"to_{n}", type="tertiary", on_click=_go, args=(n,))
 
 
-def _draw(case: Asked, step: int) -> None:
+def _draw(case: PageCase, step: int) -> None:
     match STEPS[step - 1]:
         case "fault":
             ask_fault(case)
@@ -96,7 +96,7 @@ def _draw(case: Asked, step: int) -> None:
             _say_answer(case)
 
 
-def _say_answer(case: Asked) -> None:
+def _say_answer(case: PageCase) -> None:
     """Say the answer in the words of the door, what to ask whoever comes, and what to take away."""
     words, found = case.words, case.answer
     if found is None:
@@ -108,18 +108,18 @@ def _say_answer(case: Asked) -> None:
     take_away(words, case.question, found)
 
 
-def _say_unusable(case: Asked) -> None:
+def _say_unusable(case: PageCase) -> None:
     """Name each entry that cannot be used, with the way to where it stands."""
     words, question = case.words, case.question
     if case.found is not None and not isinstance(case.found, CaseError | type(None)):
-        say_fault(words, case.found, "model")  # type: ignore[arg-type]
+        say_error(words, case.found, "model")  # type: ignore[arg-type]
         return
     with st.container(key="waiting"):
-        say_text("name", faults_counted(words, question))
+        say_text("name", errors_counted(words, question))
         say_text("small", words.say("home.all_kept"))
-        for index, fault in enumerate(question.faults):
-            say_fault(words, fault, f"answer_{index}")
-            step = step_of(field_at(fault))
+        for index, error in enumerate(question.errors):
+            say_error(words, error, f"answer_{index}")
+            step = step_of(field_at(error))
             if step is None:
                 say_text("small", words.say("home.elsewhere"))
             else:
@@ -133,7 +133,7 @@ def step_of(field: str) -> int | None:
     return 3 if field in OF_THE_UNIT or field.startswith(OF_THE_UNIT[-3:]) else None
 
 
-def _say_ways_out(case: Asked, step: int) -> None:
+def _say_ways_out(case: PageCase, step: int) -> None:
     """Draw the ways on and back that are seldom taken: the answer at once, another customer, a saved case."""
     words = case.words
     if is_empty():
@@ -149,12 +149,12 @@ def _say_ways_out(case: Asked, step: int) -> None:
             st.button(words.say("door.undo"), key="undo_here", type="tertiary", on_click=bring_back)
 
 
-def _thumb(case: Asked, step: int) -> None:
+def _thumb(case: PageCase, step: int) -> None:
     """What stays at the thumb: which step this is, what it still needs, and the ways back and on."""
     words, state, lacking = case.words, st.session_state, lacking_step(fields())
     with st.bottom, st.container(key="thumb", horizontal=True, wrap=False):
         with st.container(key="thumb_stop" if case.stop else "thumb_says"):
-            say_text("said", words.say("home.step_of", n=str(step), count=str(LAST)))
+            say_text("sentence", words.say("home.step_of", n=str(step), count=str(LAST)))
             if case.stop:
                 with st.container(key="lead"):
                     st.markdown(f"[{words.say('door.see_order')}](#at-stop)")

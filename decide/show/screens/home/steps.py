@@ -23,8 +23,8 @@ from ..ask import (
     usual_of,
 )
 from ..ask_more import ask_use
-from ..asked import Asked
-from ..html import fault
+from ..asked import PageCase
+from ..html import error
 from ..safety import stop_of
 from ..state.entry import TYPED
 from ..state.input_methods import LABEL, METER, USUAL, YEAR
@@ -36,7 +36,7 @@ ENTERED_AT: Final = {YEAR: "electricity", LABEL: "label", METER: "meter"}
 """What of the appliance is entered once a way to say what it uses is gone to its end."""
 
 
-def ask_fault(case: Asked) -> None:
+def ask_fault(case: PageCase) -> None:
     """Draw the first step: the appliance, what is dangerous, and what is seen or heard."""
     words, reference, state = case.words, case.reference, st.session_state
     choose_kind(words, reference.classes(words.region))
@@ -53,7 +53,7 @@ def ask_fault(case: Asked) -> None:
         say_text("small", words.say("home.taken", name=words.fault(state["fault"])))
 
 
-def _ask_danger(case: Asked) -> None:
+def _ask_danger(case: PageCase) -> None:
     """Draw what stops the use at once; it goes before all else that could be wrong."""
     words, state = case.words, st.session_state
     faults = [each.fault for each in case.reference.faults(state["kind"])]
@@ -100,7 +100,7 @@ def _start_to_look() -> None:
     st.session_state.update({"out": "", "finding": "", "fault": None})
 
 
-def ask_unit(case: Asked) -> None:
+def ask_unit(case: PageCase) -> None:
     """Draw the third step: how old it is, what shape it is in, and what it uses."""
     words, question, state = case.words, case.question, st.session_state
     age, made = st.columns(2, wrap=False)
@@ -116,12 +116,12 @@ def ask_unit(case: Asked) -> None:
             for fuel in (fuel for fuel in kind.fuels if fuel in ENERGY):
                 figure = case.reference.figure(f"{fuel}_installed", kind.kind, words.region)
                 if figure is not None:
-                    said = words.say("home.usual_use", label=words.label(TYPED[fuel]), value=usual_of(words, figure))
-                    say_text("small", said)
+                    label = words.say("home.usual_use", label=words.label(TYPED[fuel]), value=usual_of(words, figure))
+                    say_text("small", label)
         elif state["use_way"] == LABEL:
             with st.container(key="label_picture", horizontal=True, vertical_alignment="center"):
                 st.image(picture(kind), width=200, alt=words.say("picture.alt"))
-                say_text("said", f"{label_place(words, kind)}\n{words.say('home.label_says')}")
+                say_text("sentence", f"{label_place(words, kind)}\n{words.say('home.label_says')}")
         for fuel in kind.fuels:
             say_worked_out(words, case.answer, f"appliance.{fuel}")
 
@@ -143,7 +143,7 @@ def _ask_made(words: Words) -> None:
             persist_state="session",
         )
         if state["made"] and age is None:
-            show(fault("made", [words.say("home.made_wrong", typed=state["made"], year=str(this_year))]))
+            show(error("made", [words.say("home.made_wrong", typed=state["made"], year=str(this_year))]))
 
 
 def _take_age() -> None:
@@ -152,7 +152,7 @@ def _take_age() -> None:
         st.session_state["age"] = str(age)
 
 
-def ask_home(case: Asked) -> None:
+def ask_home(case: PageCase) -> None:
     """Draw the fourth step: where it is, and for how long one is needed there."""
     words = case.words
     choose_place(words, case.reference)
@@ -162,7 +162,7 @@ def ask_home(case: Asked) -> None:
         say_text("small", words.say("home.no_end"))
 
 
-def ask_quote(case: Asked) -> None:
+def ask_quote(case: PageCase) -> None:
     """Draw the fifth step: the quote, or what a visit is worth while there is none; and what a new one costs."""
     words, state = case.words, st.session_state
     number(words, case.question, "quote", in_money(words, "home.quote"), words.say("door.quote_example"))
@@ -175,7 +175,7 @@ def ask_quote(case: Asked) -> None:
         draw(bill_chart(look, words), "first_bill")
 
 
-def done_said(case: Asked, step: int) -> str:
+def done_text(case: PageCase, step: int) -> str:
     """Say in one line what a finished step holds."""
     words, state = case.words, st.session_state
     there = case.question.entries.get("appliance", {})

@@ -6,11 +6,11 @@ from functools import partial
 import streamlit as st
 
 from ....errors import MendpointError
-from ....load.store.records import Book as Kept
+from ....load.store.records import StoredBook as Kept
 from ....load.store.store import Store
 from ....load.tables.tables import Tables
 from ...text.words import Words
-from ..ask import say_fault
+from ..ask import say_error
 from ..state.repository import keeping, store
 from ..widgets import say_text, unfolding
 from .held import LARGEST_MB, Held, held_here, invented, other_sheet, reopened, taken_in
@@ -25,10 +25,10 @@ def say_book(words: Words, reference: Tables) -> None:
     held = choose_book(words)
     if held is None:
         return
-    spoken = Words.for_place(held.mapping.place, words.language)
-    ask_mapping(spoken, held)
+    local_words = Words.for_place(held.mapping.place, words.language)
+    ask_mapping(local_words, held)
     if not held.lacking:
-        say_results(spoken, held, reference)
+        say_results(local_words, held, reference)
 
 
 def choose_book(words: Words) -> Held | None:
@@ -39,7 +39,7 @@ def choose_book(words: Words) -> Held | None:
     else:
         _say_held(words, held)
     if refused is not None:
-        say_fault(words, refused, "shop_book")
+        say_error(words, refused, "shop_book")
     if held is None:
         _say_kept(words, _kept())
     return held
@@ -48,7 +48,7 @@ def choose_book(words: Words) -> Held | None:
 def _ask_book(words: Words) -> None:
     with st.container(key="shop_give"):
         say_text("name", words.say("shop.give"))
-        say_text("said", words.say("shop.give_why"))
+        say_text("sentence", words.say("shop.give_why"))
         key = f"shop_upload_{st.session_state['shop_uploads']}"
         st.file_uploader(
             words.say("shop.upload", most=words.number(LARGEST_MB, 0)),
@@ -91,8 +91,8 @@ def _open(opened: Callable[[], Held]) -> None:
     state["shop_uploads"] += 1
     try:
         held = opened()
-    except MendpointError as fault:
-        state["shop_refused"] = fault
+    except MendpointError as error:
+        state["shop_refused"] = error
         return
     state.update({"shop_held": held, "shop_refused": None, "shop_asked_for": None})
     state["shop_turn"] += 1
@@ -129,9 +129,9 @@ def _say_kept(words: Words, books: list[Kept]) -> None:
 
 def _say_one(words: Words, book: Kept) -> None:
     rows = words.counted("jobs.count.row", book.rows) if book.rows else words.say("shop.not_weighed")
-    said = words.say("shop.kept_line", name=book.name, rows=rows, when=words.moment(book.imported))
+    text = words.say("shop.kept_line", name=book.name, rows=rows, when=words.moment(book.imported))
     with st.container(key=f"shop_kept_{book.id}", horizontal=True, vertical_alignment="center"):
-        say_text("said", said)
+        say_text("sentence", text)
         st.button(words.say("visit.open"), key=f"shop_open_{book.id}", on_click=open_kept, args=(book.id,))
         if st.session_state["shop_deleting"] == book.id:
             st.button(words.say("visit.really"), key=f"shop_really_{book.id}", on_click=_delete, args=(book.id,))

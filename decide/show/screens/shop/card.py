@@ -15,7 +15,7 @@ from ...pdf.paper import Size
 from ...pdf.policy_card import MOST_CLASSES, Card, card_of, cells, heading, notes, write_csv
 from ...pdf.policy_sheet import sheet_of
 from ...text.words import Words
-from ..ask import choose_place, say_fault
+from ..ask import choose_place, say_error
 from ..state.repository import paper_here, shop_here
 from ..widgets import draw, say_text
 from .settings import ask_paper
@@ -26,16 +26,16 @@ if TYPE_CHECKING:
 
 def say_card(words: Words, reference: Tables) -> None:
     """Draw the part: what is to be on the card, and the card."""
-    asked, told = st.columns([4, 8], gap="medium")
+    asked, result = st.columns([4, 8], gap="medium")
     with asked:
         kinds = _ask_kinds(words, reference)
         choose_place(words, reference)
         ask_paper(words)
-    with told:
+    with result:
         try:
             card = _card(kinds, reference)
-        except MendpointError as fault:
-            say_fault(words, fault, "shop_card")
+        except MendpointError as error:
+            say_error(words, error, "shop_card")
             return
         _say(words, card)
 
@@ -69,7 +69,7 @@ def _card(kinds: list[str], reference: Tables) -> Card:
 
 def _say(words: Words, card: Card) -> None:
     st.header(words.say("card.title"), anchor="card")
-    say_text("said", heading(words, card))
+    say_text("sentence", heading(words, card))
     _take_away(words, card)
     if len(card.rows) > MOST_LINES:
         say_text("small", words.say("shop_card.first", count=words.number(MOST_LINES, 0)))
@@ -88,9 +88,9 @@ def card_table(words: Words, card: Card) -> "pd.DataFrame":
 
     columns = {words.say("card.class"): [words.kind(row.kind) for row in card.rows]}
     columns[words.say("card.price")] = [words.money(row.price, card.currency) for row in card.rows]
-    told = [cells(words, card, row) for row in card.rows]
+    written = [cells(words, card, row) for row in card.rows]
     for at, age in enumerate(card.ages):
-        columns[words.quantity(age, "year", card.currency)] = [_cell(words, *row[at]) for row in told]
+        columns[words.quantity(age, "year", card.currency)] = [_cell(words, *row[at]) for row in written]
     return pd.DataFrame(columns)
 
 

@@ -21,7 +21,7 @@ class Thing:
     """Something that is kept."""
 
     key: str
-    said: str
+    label: str
     delete: Callable[[Store], None]
 
 
@@ -47,15 +47,15 @@ def say_deleting(words: Words) -> None:
 def _things(words: Words, there: Store) -> Iterator[Thing]:
     for book in there.books():
         rows = words.counted("jobs.count.row", book.rows) if book.rows else words.say("shop.not_weighed")
-        said = words.say("shop.kept_line", name=book.name, rows=rows, when=words.moment(book.imported))
-        yield Thing(f"book_{book.id}", said, functools.partial(_delete_book, book=book.id))
+        label = words.say("shop.kept_line", name=book.name, rows=rows, when=words.moment(book.imported))
+        yield Thing(f"book_{book.id}", label, functools.partial(_delete_book, book=book.id))
     for figures in there.local_figures():
         facts = {"name": figures.name, "on": format_date(figures.dated, "medium", locale=words.locale)}
-        said = words.say("shop_settings.figures_used" if figures.used else "shop_settings.figures", **facts)
-        yield Thing(f"figures_{figures.id}", said, functools.partial(Store.delete_figures, figures=figures.id))
+        label = words.say("shop_settings.figures_used" if figures.used else "shop_settings.figures", **facts)
+        yield Thing(f"figures_{figures.id}", label, functools.partial(Store.delete_figures, figures=figures.id))
     for at, name in enumerate(there.mappings()):
-        said = words.say("shop_settings.mapping", name=name)
-        yield Thing(f"mapping_{at}", said, functools.partial(Store.delete_mapping, name=name))
+        label = words.say("shop_settings.mapping", name=name)
+        yield Thing(f"mapping_{at}", label, functools.partial(Store.delete_mapping, name=name))
 
 
 def _delete_book(there: Store, book: str) -> None:
@@ -67,7 +67,7 @@ def _delete_book(there: Store, book: str) -> None:
 
 def _say_thing(words: Words, thing: Thing) -> None:
     with st.container(key=f"set_line_{thing.key}", horizontal=True, vertical_alignment="center"):
-        say_text("said", thing.said)
+        say_text("sentence", thing.label)
         if st.session_state.get("set_deleting") == thing.key:
             st.button(words.say("visit.really"), key=f"set_really_{thing.key}", on_click=_delete, args=(thing,))
         else:

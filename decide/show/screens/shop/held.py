@@ -10,10 +10,10 @@ from typing import Final
 import streamlit as st
 
 from ....errors import MendpointError, ReadError
-from ....load.jobs.book import Book, open_book
-from ....load.jobs.columns import Mapping, guess_mapping, looked_over, parse_mapping, write_mapping
-from ....load.store.records import Book as Kept
+from ....load.jobs.book import JobBook, open_book
+from ....load.jobs.columns import ColumnMapping, guess_mapping, looked_over, parse_mapping, write_mapping
 from ....load.store.records import NotKept
+from ....load.store.records import StoredBook as Kept
 from ....load.store.store import Store
 from ....load.tables.tables import data_dir
 from ..state.repository import keeping, store
@@ -36,9 +36,9 @@ class Held:
 
     id: str
     """Its id in the store; '' where it could not be kept."""
-    book: Book
+    book: JobBook
     content: bytes
-    mapping: Mapping
+    mapping: ColumnMapping
     like: str = ""
     """The earlier book that it is read like, where it is."""
 
@@ -127,7 +127,7 @@ def other_sheet(held: Held, sheet: str) -> Held:
     return kept(replace(held, book=book, mapping=read, like=""))
 
 
-def read_by(held: Held, mapping: Mapping) -> Held:
+def read_by(held: Held, mapping: ColumnMapping) -> Held:
     """Read the book in another way from now on."""
     return kept(replace(held, mapping=looked_over(held.book, mapping)))
 
@@ -174,12 +174,12 @@ def _earlier() -> Iterator[tuple[str, str]]:
     yield from found
 
 
-def _fits(mapping: Mapping, book: Book) -> bool:
+def _fits(mapping: ColumnMapping, book: JobBook) -> bool:
     """Whether a book has every column of a mapping, and the mapping all that a book needs."""
     return set(mapping.columns.values()) <= set(book.header) and not mapping.missing()
 
 
-def _read_like(known: Mapping, book: Book) -> Mapping:
+def _read_like(known: ColumnMapping, book: JobBook) -> ColumnMapping:
     """Read a new book as an earlier one; what its own days and amounts tell for certain goes before."""
     read = looked_over(book, replace(known, date_order=None, decimal_mark=None))
     order, mark = read.date_order or known.date_order, read.decimal_mark or known.decimal_mark

@@ -10,8 +10,7 @@ from typing import Any, Final
 import streamlit as st
 
 from ....errors import MendpointError
-from ....load.jobs.columns import DATE_ROLES, IGNORE, MONEY_ROLES, WORD_ROLES, Undecided
-from ....load.jobs.columns import Mapping as Columns
+from ....load.jobs.columns import DATE_ROLES, IGNORE, MONEY_ROLES, WORD_ROLES, ColumnMapping, Undecided
 from ....load.jobs.numbers import MARKS
 from ....load.tables.dates import ORDERS
 from ....load.tables.tables import tables
@@ -41,11 +40,11 @@ def ask_mapping(words: Words, held: Held) -> None:
     with unfolding("shop_reading", words.say("shop.reading", known=known)) as is_open:
         if is_open:
             if held.like:
-                say_text("said", words.say("shop.read_like", name=held.like))
+                say_text("sentence", words.say("shop.read_like", name=held.like))
             say_text("small", words.say("shop.reading_note"))
             _ask_place(words, held)
             _ask_columns(words, held, [role for role in ROLES if role not in asked])
-            _ask_marks(words, held, [ask for ask in held.mapping.asks if _told(held.mapping, ask)])
+            _ask_marks(words, held, [ask for ask in held.mapping.asks if _value_of(held.mapping, ask)])
             _correct_words(words, held)
 
 
@@ -56,7 +55,7 @@ def _count(words: Words, held: Held) -> str:
 def _ask_first(words: Words, held: Held, roles: Iterable[str]) -> None:
     """What cannot be read, or not be read for certain, until the owner says."""
     mapping = held.mapping
-    marks = [ask for ask in mapping.asks if not _told(mapping, ask)]
+    marks = [ask for ask in mapping.asks if not _value_of(mapping, ask)]
     unknown = {role: mapping.unknown_words[role] for role in SETS_APART if role in mapping.unknown_words}
     roles = list(roles)
     if not (roles or marks or unknown):
@@ -66,7 +65,7 @@ def _ask_first(words: Words, held: Held, roles: Iterable[str]) -> None:
         say_text("small", words.say("shop.asked_note" if not held.lacking else "shop.asked_first"))
         for unclear in mapping.undecided:
             if set(unclear.roles) & set(roles):
-                say_text("said", _undecided(words, unclear))
+                say_text("sentence", _undecided(words, unclear))
         if roles:
             _show_rows(held)
         _ask_columns(words, held, roles)
@@ -91,7 +90,7 @@ def _undecided(words: Words, unclear: Undecided) -> str:
     return words.say("job_book.undecided_role", role=roles, columns="; ".join(unclear.headers))
 
 
-def _roles_asked(mapping: Columns) -> list[str]:
+def _roles_asked(mapping: ColumnMapping) -> list[str]:
     """Roles that are needed and have no column, and those that the book leaves undecided."""
     needed = {role for role in mapping.missing() if role not in mapping.asks}
     needed |= {"year"} if "age" in needed else set()
@@ -105,9 +104,9 @@ def _roles_asked(mapping: Columns) -> list[str]:
     return [role for role in ROLES if role in needed | open_ones]
 
 
-def _told(mapping: Columns, ask: str) -> str | None:
-    told: str | None = getattr(mapping, ask)
-    return told
+def _value_of(mapping: ColumnMapping, ask: str) -> str | None:
+    value: str | None = getattr(mapping, ask)
+    return value
 
 
 # columns
@@ -145,7 +144,7 @@ def _take_column(role: str, key: str) -> None:
     """Take a column for a role, and for no other; a habit guessed from the column before is guessed anew."""
     heading = st.session_state[key]
 
-    def chosen(mapping: Columns) -> Columns:
+    def chosen(mapping: ColumnMapping) -> ColumnMapping:
         others = {each: name for each, name in mapping.columns.items() if each != role and name != heading}
         columns = {**others, role: heading} if heading else others
         order = None if role in DATE_ROLES else mapping.date_order
@@ -198,7 +197,7 @@ def _ask_marks(words: Words, held: Held, asks: Iterable[str]) -> None:
         key, named = f"shop_{ask}", {mark: f"shop.mark.{at}" for at, mark in enumerate(MARKS)}
         named |= {order: f"job_book.{order.replace(' ', '_')}" for order in ORDERS}
         labels = {each: words.say(named[each]) for each in choices[ask]}
-        st.session_state[key] = _told(held.mapping, ask)
+        st.session_state[key] = _value_of(held.mapping, ask)
         st.pills(
             words.say(f"job_book.ask_{ask}"),
             list(labels),
@@ -211,8 +210,8 @@ def _ask_marks(words: Words, held: Held, asks: Iterable[str]) -> None:
 
 
 def _take_mark(ask: str, key: str) -> None:
-    told = st.session_state[key]
-    change(lambda mapping: replace(mapping, **{ask: told}))
+    value = st.session_state[key]
+    change(lambda mapping: replace(mapping, **{ask: value}))
 
 
 # words
@@ -260,11 +259,11 @@ def _take_word(role: str, word: str, key: str) -> None:
         _say_words(role, {word: means})
 
 
-def _say_words(role: str, said: Mapping[str, str]) -> None:
+def _say_words(role: str, meant: Mapping[str, str]) -> None:
     table = WORD_ROLES[role]
 
-    def with_words(mapping: Columns) -> Columns:
-        words: dict[str, Any] = {table: {**getattr(mapping, table), **said}}
+    def with_words(mapping: ColumnMapping) -> ColumnMapping:
+        words: dict[str, Any] = {table: {**getattr(mapping, table), **meant}}
         return replace(mapping, **words)
 
     change(with_words)
@@ -313,17 +312,17 @@ def _correct_words(words: Words, held: Held) -> None:
 
 def _take_words(role: str, listed: tuple[str, ...], key: str) -> None:
     edited = st.session_state[key]["edited_rows"]
-    said = {listed[int(at)]: cells.get("means") or IGNORE for at, cells in edited.items()}
+    meant = {listed[int(at)]: cells.get("means") or IGNORE for at, cells in edited.items()}
     st.session_state["shop_turn"] += 1
-    _say_words(role, said)
+    _say_words(role, meant)
 
 
-def change(chosen: Callable[[Columns], Columns]) -> None:
+def change(chosen: Callable[[ColumnMapping], ColumnMapping]) -> None:
     """Read the open book in another way from now on; what stands in the way is kept to be said."""
     state, held = st.session_state, held_here()
     if held is None:
         return
     try:
         state.update({"shop_held": read_by(held, chosen(held.mapping)), "shop_refused": None})
-    except MendpointError as fault:
-        state["shop_refused"] = fault
+    except MendpointError as error:
+        state["shop_refused"] = error

@@ -28,7 +28,7 @@ EMPTY: Final = {
     "shop_turn": 0,
     "shop_asked_for": None,
     "shop_weighed": None,
-    "shop_told": None,
+    "shop_book_records": None,
     "shop_deleting": None,
 }
 """What the page keeps while it is open. What is typed stands in the store, and the address says where."""

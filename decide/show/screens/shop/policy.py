@@ -11,10 +11,10 @@ from ....load.jobs.rows import read_jobs
 from ....load.tables.tables import Tables
 from ....shop.jobs import Jobs
 from ...charts.shop import acceptance_chart, rules_chart, thresholds_chart
-from ...terminal.shop import acceptance_said, age_rows, bands_said, past_said, rule_rows, what_if_rows
+from ...terminal.shop import acceptance_text, age_rows, bands_text, past_text, rule_rows, what_if_rows
 from ...text.words import Words
-from ..ask import literal, say_fault
-from ..html import Row, cards, rows, text
+from ..ask import literal, say_error
+from ..html import LabelledRow, cards, rows, text
 from ..widgets import draw, say_text, show
 from .book import choose_book
 from .held import Held
@@ -30,18 +30,18 @@ def say_policy(words: Words, reference: Tables) -> None:
     held = choose_book(words)
     if held is None:
         return
-    spoken = Words.for_place(held.mapping.place, words.language)
+    local_words = Words.for_place(held.mapping.place, words.language)
     if held.lacking:
-        say_text("said", words.say("shop.read_first"))
+        say_text("sentence", words.say("shop.read_first"))
         return
-    entered = entered_here(spoken, TRIED)
-    _ask_tried(spoken, entered)
-    if entered.faults:
+    entered = entered_here(local_words, TRIED)
+    _ask_tried(local_words, entered)
+    if entered.errors:
         say_text("small", words.say("door.all_kept"))
         return
-    found = _found(spoken, held, practice_of(entered), reference)
+    found = _found(local_words, held, practice_of(entered), reference)
     if found is not None:
-        _say_bands(spoken, found)
+        _say_bands(local_words, found)
 
 
 def practice_of(entered: Entered) -> Practice:
@@ -88,8 +88,8 @@ def _found(words: Words, held: Held, practice: Practice, reference: Tables) -> S
     try:
         with st.spinner(words.say("shop_quotes.working")):
             found = shop_bands(_jobs(held), held.mapping.place, practice, reference)
-    except MendpointError as fault:
-        say_fault(words, fault, "shop_bands")
+    except MendpointError as error:
+        say_error(words, error, "shop_bands")
         return None
     state[key_of("bands")] = (asked, found)
     return found
@@ -113,8 +113,8 @@ def _jobs(held: Held) -> Jobs:
 
 def _say_bands(words: Words, found: ShopBands) -> None:
     with st.container(key="card_bands"):
-        read, bands, spread = bands_said(words, found)
-        past = [text("said", sentence) for sentence in past_said(words, found)]
+        read, bands, spread = bands_text(words, found)
+        past = [text("sentence", sentence) for sentence in past_text(words, found)]
         show(text("note", read), text("name", bands), text("note", spread), *past)
     apart = st.session_state[key_of("read")][2]
     if apart:
@@ -136,7 +136,7 @@ def _say_acceptance(words: Words, found: ShopBands) -> None:
     st.subheader(words.say("bands.acceptance"), anchor=False)
     left, right = st.columns([5, 7], gap="large")
     with left:
-        say_text("said", acceptance_said(words, found))
+        say_text("sentence", acceptance_text(words, found))
     with right:
         draw(acceptance_chart(words, found), "shop_acceptance_chart")
 
@@ -144,11 +144,11 @@ def _say_acceptance(words: Words, found: ShopBands) -> None:
 def _say_what_if(words: Words, found: ShopBands) -> None:
     st.subheader(words.say("bands.what_if"), anchor=False)
     heads = [words.say(f"bands.{head}") for head in ("jobs_won", "margin", "customers", "gain")]
-    told = (
-        (text("name", change) + rows("facts", map(Row, heads, moved)), False)
+    pieces = (
+        (text("name", change) + rows("facts", map(LabelledRow, heads, moved)), False)
         for change, *moved in what_if_rows(words, found)
     )
-    show(cards(told))
+    show(cards(pieces))
     share = words.percent(found.practice.cost, 0)
     say_text("small", words.say("shop_quotes.changes", share=share))
     say_text("small", words.say("bands.callbacks_note"))
@@ -159,10 +159,10 @@ def _say_what_if(words: Words, found: ShopBands) -> None:
 def _table(
     words: Words, title: str, heads: Sequence[str], rows: Sequence[tuple[str, ...]], titled: bool = True
 ) -> None:
-    said = words.say(f"bands.{title}")
+    title_text = words.say(f"bands.{title}")
     if titled:
-        st.subheader(said, anchor=False)
-    table([words.say(f"bands.{head}") for head in heads], rows, said)
+        st.subheader(title_text, anchor=False)
+    table([words.say(f"bands.{head}") for head in heads], rows, title_text)
 
 
 def table(heads: Sequence[str], rows: Sequence[tuple[str, ...]], alt: str) -> None:

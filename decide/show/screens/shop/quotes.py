@@ -7,7 +7,7 @@ import math
 
 import streamlit as st
 
-from ....answers.shop_quote import ShopQuote, fee_rows, quote_for, shop_said, usual_rate, verdict_said, without_margins
+from ....answers.shop_quote import ShopQuote, fee_rows, quote_for, shop_text, usual_rate, verdict_text, without_margins
 from ....economics.case import REPAIR, Case
 from ....errors import CaseError, MendpointError
 from ....load.cases.case_file import complete, set_entry
@@ -16,8 +16,8 @@ from ....load.tables.typed import as_typed
 from ....shop.quoting import ByTheHour, FlatRate, SalesTax, Work
 from ...text.phrases import rounded
 from ...text.words import Words
-from ..ask import choice, choose_place, fields_wanted, literal, number, one_of, say_fault
-from ..html import Row, rows
+from ..ask import choice, choose_place, fields_wanted, literal, number, one_of, say_error
+from ..html import LabelledRow, rows
 from ..state.entry import Question, question_of, settled
 from ..state.session import fields, folder_of, is_empty
 from ..state.visits import keep
@@ -46,17 +46,17 @@ def say_quotes(words: Words, reference: Tables) -> None:
     question = question_of(fields(), state["kept"], words)
     found = _case_of(question, reference)
     if isinstance(found, CaseError):
-        question = question.with_faults(found)
+        question = question.with_errors(found)
     keep(words, question, in_address=is_empty())
     begin_rates()
     follow_visit()
     entered = entered_here(words, (*OF_THE_JOB, *RATES))
-    asked, told = st.columns([5, 7], gap="medium")
+    asked, result = st.columns([5, 7], gap="medium")
     with asked:
         _ask_case(words, reference, question)
         _ask_job(words, entered)
         _ask_rates(words, entered, found if isinstance(found, Case) else None)
-    with told:
+    with result:
         st.header(words.say("shop_quotes.head"), anchor="built")
         _tell(words, question, found, entered)
     st.divider()
@@ -67,13 +67,13 @@ def say_quotes(words: Words, reference: Tables) -> None:
 def _case_of(question: Question, reference: Tables) -> Case | MendpointError | None:
     """The case at the door, what of it cannot be used, or nothing while something is still to be entered."""
     there = question.entries.get("appliance", {})
-    if question.faults or not all(there.get(name) is not None for name in ("class", "age", "fault")):
+    if question.errors or not all(there.get(name) is not None for name in ("class", "age", "fault")):
         return None
     try:
         with folder_of(st.session_state["files"]) as folder:
             return complete(question.entries, reference, folder).case
-    except MendpointError as fault:
-        return fault
+    except MendpointError as error:
+        return error
 
 
 # what is asked
@@ -105,7 +105,7 @@ def _ask_job(words: Words, entered: Entered) -> None:
 
 def _ask_rates(words: Words, entered: Entered, case: Case | None) -> None:
     """What changes from shop to shop, and not from job to job; it is typed once."""
-    if any(name in entered.faults for name in RATES):
+    if any(name in entered.errors for name in RATES):
         st.session_state[key_of("rates_open")] = True
     usual = usual_rate(words.region).value
     rate = words.quantity(entered.values.get("rate", usual), "money/hour", words.currency)
@@ -143,12 +143,12 @@ def _is_flat() -> bool:
 
 def _tell(words: Words, question: Question, case: Case | MendpointError | None, entered: Entered) -> None:
     if isinstance(case, MendpointError):
-        for index, fault in enumerate(question.faults_elsewhere):
-            say_fault(words, fault, f"shop_case_{index}")
+        for index, error in enumerate(question.errors_elsewhere):
+            say_error(words, error, f"shop_case_{index}")
         if not isinstance(case, CaseError):
-            say_fault(words, case, "shop_model")
+            say_error(words, case, "shop_model")
             return
-    count = len(question.faults) + len(entered.faults)
+    count = len(question.errors) + len(entered.errors)
     if count or not isinstance(case, Case):
         _say_waiting(words, count)
         return
@@ -157,8 +157,8 @@ def _tell(words: Words, question: Question, case: Case | MendpointError | None, 
         return
     try:
         found = built(words, case, entered, _is_flat(), st.session_state[key_of("way")])
-    except MendpointError as fault:
-        say_fault(words, fault, "shop_quote")
+    except MendpointError as error:
+        say_error(words, error, "shop_quote")
         return
     _say_quote(words, found, entered)
 
@@ -192,33 +192,33 @@ def _charges_anything(entered: Entered) -> bool:
     return any(entered.values.get(name, 0.0) > 0 for name in ("parts", "flat" if _is_flat() else "hours", "trip"))
 
 
-def _say_waiting(words: Words, faults: int) -> None:
+def _say_waiting(words: Words, errors: int) -> None:
     with st.container(key="waiting"):
-        if faults:
-            some = words.say("door.some_faults", count=words.number(faults, 0))
-            say_text("name", words.say("door.one_fault") if faults == 1 else some)
+        if errors:
+            some = words.say("door.some_errors", count=words.number(errors, 0))
+            say_text("name", words.say("door.one_error") if errors == 1 else some)
             say_text("small", words.say("door.all_kept"))
             return
         say_text("name", words.say("shop_quotes.waiting"))
-        say_text("said", words.say("shop_quotes.waiting_why"))
+        say_text("sentence", words.say("shop_quotes.waiting_why"))
         say_text("small", words.say("door.still", what=", ".join(fields_wanted(words, fields()))))
 
 
 def _say_nothing_charged(words: Words) -> None:
     with st.container(key="waiting"):
         say_text("name", words.say("shop_quotes.waiting"))
-        say_text("said", words.say("shop_quotes.nothing_charged"))
+        say_text("sentence", words.say("shop_quotes.nothing_charged"))
 
 
 def _say_quote(words: Words, found: ShopQuote, entered: Entered) -> None:
     flagged = bool(found.held.flagged)
     with st.container(key="stop" if flagged else "answer"):
         say_text("verdict", words.say("shop_quotes.flagged" if flagged else "shop_quotes.fair"))
-        say_text("headline", verdict_said(words, found))
+        say_text("headline", verdict_text(words, found))
         _say_sums(words, found)
         _offer(words, found, entered)
     _say_lines(words, found)
-    say_text("said", *shop_said(words, found))
+    say_text("sentence", *shop_text(words, found))
     if found.fees:
         st.subheader(words.say("quoting.fees"), anchor=False)
         heads = [words.say(f"quoting.{head}") for head in ("fee", "price", "chance", "income")]
@@ -230,12 +230,14 @@ def _say_sums(words: Words, found: ShopQuote) -> None:
     sums = {"limit": float(found.held.at_limit), "quoted": float(found.held.quote), "price": found.price}
     if found.price == float(found.held.quote):
         del sums["price"]
-    told = (
-        Row(words.say(f"shop_quotes.sum.{name}"), words.money(amount, found.currency, _has_cents(amount)), name=name)
+    lines = (
+        LabelledRow(
+            words.say(f"shop_quotes.sum.{name}"), words.money(amount, found.currency, _has_cents(amount)), name=name
+        )
         for name, amount in sums.items()
         if not math.isnan(amount)
     )
-    show(rows("sums", told))
+    show(rows("sums", lines))
 
 
 def _has_cents(amount: float) -> bool:
@@ -285,7 +287,8 @@ def _say_lines(words: Words, found: ShopQuote) -> None:
     st.subheader(words.say("quoting.lines"), anchor=False)
     amounts = {name: float(getattr(found.given, name)) for name in ("parts", "labour", "trip")}
     amounts |= {"tax": found.tax, "quote": float(found.held.quote)}
-    told = (
-        Row(words.say(f"quoting.{name}"), words.money(each, found.currency, True)) for name, each in amounts.items()
+    lines = (
+        LabelledRow(words.say(f"quoting.{name}"), words.money(each, found.currency, True))
+        for name, each in amounts.items()
     )
-    show(rows("facts", told))
+    show(rows("facts", lines))

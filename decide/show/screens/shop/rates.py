@@ -19,7 +19,7 @@ from ....load.tables.typed import LONGEST, typed_number
 from ....shop.quoting import HIGHEST_MARGIN, LARGEST
 from ....shop.warranty import LONGEST as LONGEST_WARRANTY
 from ...text.words import Words
-from ..ask import say_fault
+from ..ask import say_error
 from ..state.repository import keeping
 from ..widgets import say_text
 
@@ -28,7 +28,7 @@ AN_HOUR: Final = "money/hour"
 
 
 @dataclass(frozen=True)
-class Asked:
+class RateField:
     """A number that is typed in the shop. Shares are typed in percent."""
 
     unit: str
@@ -36,27 +36,31 @@ class Asked:
     low: float = 0.0
 
 
-OF_THE_JOB: Final = {"parts": Asked(MONEY, LARGEST), "hours": Asked("hour", 1_000), "flat": Asked(MONEY, LARGEST)}
+OF_THE_JOB: Final = {
+    "parts": RateField(MONEY, LARGEST),
+    "hours": RateField("hour", 1_000),
+    "flat": RateField(MONEY, LARGEST),
+}
 
 RATES: Final = {
-    "rate": Asked(AN_HOUR, LARGEST),
-    "markup": Asked(SHARE, 20),
-    "trip": Asked(MONEY, LARGEST),
-    "hour_cost": Asked(AN_HOUR, LARGEST),
-    "way_cost": Asked(MONEY, LARGEST),
-    "overhead": Asked(SHARE, 10),
-    "tax": Asked(SHARE, 0.5),
-    "tax_labour": Asked(SHARE, 0.5),
-    "margin": Asked(SHARE, HIGHEST_MARGIN),
-    "fee": Asked(MONEY, LARGEST),
-    "days": Asked("day", LONGEST_WARRANTY),
+    "rate": RateField(AN_HOUR, LARGEST),
+    "markup": RateField(SHARE, 20),
+    "trip": RateField(MONEY, LARGEST),
+    "hour_cost": RateField(AN_HOUR, LARGEST),
+    "way_cost": RateField(MONEY, LARGEST),
+    "overhead": RateField(SHARE, 10),
+    "tax": RateField(SHARE, 0.5),
+    "tax_labour": RateField(SHARE, 0.5),
+    "margin": RateField(SHARE, HIGHEST_MARGIN),
+    "fee": RateField(MONEY, LARGEST),
+    "days": RateField("day", LONGEST_WARRANTY),
 }
 
 TRIED: Final = {
-    "dearer": Asked(SHARE, 5, low=-0.9),
-    "longer": Asked("day", LONGEST_WARRANTY),
-    "cost": Asked(SHARE, 2),
-    "attention": Asked(MONEY, 10_000),
+    "dearer": RateField(SHARE, 5, low=-0.9),
+    "longer": RateField("day", LONGEST_WARRANTY),
+    "cost": RateField(SHARE, 2),
+    "attention": RateField(MONEY, 10_000),
 }
 """What is tried on a book, and what no book tells."""
 
@@ -74,7 +78,7 @@ class Entered:
     """The numbers that were typed, and what of them cannot be used, both by name."""
 
     values: Mapping[str, float]
-    faults: Mapping[str, CaseError]
+    errors: Mapping[str, CaseError]
 
 
 def key_of(name: str) -> str:
@@ -126,8 +130,8 @@ def checked_rates(kept: str | bytes) -> dict[str, str]:
     """
     try:
         read: Any = json.loads(kept)
-    except ValueError as fault:
-        raise CaseError(SETTING, "is no JSON text") from fault
+    except ValueError as error:
+        raise CaseError(SETTING, "is no JSON text") from error
     if not isinstance(read, dict) or not all(_is_typed(name, text) for name, text in read.items()):
         raise CaseError(SETTING, "holds what is no rate of a shop")
     return read
@@ -168,15 +172,15 @@ def follow_visit() -> None:
 def entered_here(words: Words, names: Iterable[str]) -> Entered:
     """Read some of the fields; an empty one enters nothing."""
     values: dict[str, float] = {}
-    faults: dict[str, CaseError] = {}
+    errors: dict[str, CaseError] = {}
     for name in names:
         text = str(st.session_state[key_of(name)]).strip()
         if text:
             try:
                 values[name] = number_typed(words, name, text)
-            except CaseError as fault:
-                faults[name] = fault
-    return Entered(values, faults)
+            except CaseError as error:
+                errors[name] = error
+    return Entered(values, errors)
 
 
 def number_typed(words: Words, name: str, text: str) -> float:
@@ -191,7 +195,7 @@ def number_typed(words: Words, name: str, text: str) -> float:
         It is no number, two, or one out of bounds.
     """
     asked, label = NUMBERS[name], label_of(words, name)
-    value = typed_number(text, label, words.habit_for(asked.unit), asked.unit, words.currency)
+    value = typed_number(text, label, words.number_locale(asked.unit), asked.unit, words.currency)
     if asked.unit == SHARE and "%" not in unicodedata.normalize("NFKC", text):
         value /= 100
     require(label, value, asked.low, asked.high, asked.unit)
@@ -218,8 +222,8 @@ def ask_number(words: Words, entered: Entered, name: str, usual: str = "") -> No
             live="400ms",
             persist_state="session",
         )
-        if name in entered.faults:
-            say_fault(words, entered.faults[name], key)
+        if name in entered.errors:
+            say_error(words, entered.errors[name], key)
         elif name in entered.values:
             value = words.quantity(entered.values[name], NUMBERS[name].unit, words.currency)
             say_text("small", words.say("door.read_as", value=value))

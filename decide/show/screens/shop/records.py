@@ -18,10 +18,10 @@ from ....load.store.store import Store
 from ....load.tables.tables import tables
 from ....shop.records import PRIOR_JOBS
 from ...charts.records import counted_chart, lives_chart
-from ...terminal.records import fault_rows, figure_rows, life_said
+from ...terminal.records import fault_rows, figure_rows, life_text
 from ...text.words import Words
-from ..ask import say_fault
-from ..html import Row, rows
+from ..ask import say_error
+from ..html import LabelledRow, rows
 from ..state.repository import keeping, shop_here, store
 from ..widgets import draw, say_text, show, unfolding
 from .book import choose_book
@@ -39,7 +39,7 @@ NO_NAME = f"{string.punctuation}{string.whitespace}\uff1d\uff0b\uff0d\uff20"
 
 
 @dataclass(frozen=True, eq=False)
-class Told:
+class BookRecords:
     """What a book tells, kept for the session."""
 
     held: Held
@@ -57,37 +57,37 @@ def say_records(words: Words) -> None:
     held = choose_book(words)
     if held is None:
         return
-    spoken = Words.for_place(held.mapping.place, words.language)
+    local_words = Words.for_place(held.mapping.place, words.language)
     if held.lacking:
-        say_text("said", words.say("shop.read_first"))
+        say_text("sentence", words.say("shop.read_first"))
         return
-    told = _told(spoken, held)
-    if told is not None:
-        _say_told(spoken, told)
+    book_records = _book_records(local_words, held)
+    if book_records is not None:
+        _say_book_records(local_words, book_records)
 
 
-def _told(words: Words, held: Held) -> Told | None:
+def _book_records(words: Words, held: Held) -> BookRecords | None:
     state, signed = st.session_state, _signed(words, held)
-    known: Told | None = state["shop_told"]
+    known: BookRecords | None = state["shop_book_records"]
     if known is not None and known.held is held and known.signed == signed:
         return known
     try:
         with st.spinner(words.say("shop.reading_records")):
-            state["shop_told"] = found = _read(held, signed)
-    except MendpointError as fault:
-        say_fault(words, fault, "shop_records")
+            state["shop_book_records"] = found = _read(held, signed)
+    except MendpointError as error:
+        say_error(words, error, "shop_records")
         return None
     return found
 
 
-def _read(held: Held, signed: str) -> Told:
+def _read(held: Held, signed: str) -> BookRecords:
     jobs, apart = read_jobs(held.book, held.mapping)
     records = records_of(jobs, tables().region_of(held.mapping.place), tables())
     try:
         book = book_of(jobs, signed, datetime.date.today())
     except CaseError:
-        return Told(held, signed, records, (), len(apart), dated=False)
-    return Told(held, signed, records, local_figures(records, book), len(apart), dated=True)
+        return BookRecords(held, signed, records, (), len(apart), dated=False)
+    return BookRecords(held, signed, records, local_figures(records, book), len(apart), dated=True)
 
 
 def _signed(words: Words, held: Held) -> str:
@@ -97,25 +97,25 @@ def _signed(words: Words, held: Held) -> str:
     return plain[:LONGEST_NAME].strip() or words.say("shop.unnamed")
 
 
-def _say_told(words: Words, told: Told) -> None:
-    if not told.records:
-        say_text("said", words.say("records.none"))
+def _say_book_records(words: Words, book_records: BookRecords) -> None:
+    if not book_records.records:
+        say_text("sentence", words.say("records.none"))
         return
-    if not told.dated:
-        say_text("said", words.say("shop.undated"))
-    elif told.figures:
-        _offer_use(words, told)
+    if not book_records.dated:
+        say_text("sentence", words.say("shop.undated"))
+    elif book_records.figures:
+        _offer_use(words, book_records)
     else:
-        say_text("said", words.say("shop.too_few"))
-    for each in sorted(told.records, key=lambda one: -one.jobs):
+        say_text("sentence", words.say("shop.too_few"))
+    for each in sorted(book_records.records, key=lambda one: -one.jobs):
         label = words.say("records.class", label=words.kind(each.kind), n=words.number(each.jobs, 0))
         with unfolding(f"shop_records_{each.kind}", label) as is_open:
             if is_open:
                 _say_class(words, each)
     say_text("small", words.say("records.range_note"))
     say_text("small", words.say("records.faults_note", jobs=words.number(PRIOR_JOBS, 0)))
-    if told.apart:
-        say_text("small", words.say("records.apart", n=words.number(told.apart, 0)))
+    if book_records.apart:
+        say_text("small", words.say("records.apart", n=words.number(book_records.apart, 0)))
 
 
 def _say_class(words: Words, each: ClassRecords) -> None:
@@ -127,14 +127,14 @@ def _say_class(words: Words, each: ClassRecords) -> None:
         for key, chart in (("lives", lives_chart(words, each)), ("counted", counted_chart(words, each))):
             if chart is not None:
                 draw(chart, f"shop_{key}_{each.kind}")
-        say_text("said", life_said(words, each))
+        say_text("sentence", life_text(words, each))
         if each.faults:
             st.dataframe(_faults(words, each), key=f"shop_faults_{each.kind}", hide_index=True)
 
 
-def _figure_row(words: Words, label: str, own: str, ends: str, jobs: str, shipped: str) -> Row:
-    said = words.say("shop.own" if ends else "shop.own_too_few", own=own, range=ends, jobs=jobs)
-    return Row(label, said, words.say("shop.shipped", value=shipped) if shipped else "")
+def _figure_row(words: Words, label: str, own: str, ends: str, jobs: str, shipped: str) -> LabelledRow:
+    text = words.say("shop.own" if ends else "shop.own_too_few", own=own, range=ends, jobs=jobs)
+    return LabelledRow(label, text, words.say("shop.shipped", value=shipped) if shipped else "")
 
 
 def _faults(words: Words, each: ClassRecords) -> "pd.DataFrame":
@@ -147,14 +147,14 @@ def _faults(words: Words, each: ClassRecords) -> "pd.DataFrame":
 # use in place of the shipped figures
 
 
-def _offer_use(words: Words, told: Told) -> None:
+def _offer_use(words: Words, book_records: BookRecords) -> None:
     """Let the owner choose which own figures take the place of shipped ones; all of them unless some are left out."""
-    groups = _groups(told.figures)
+    groups = _groups(book_records.figures)
     labels = {
         key: words.say("shop.figure_of", label=words.kind(key[0]), figure=_called(words, key[1])) for key in groups
     }
     with st.container(key="shop_use"):
-        say_text("said", words.say("shop.can_replace", count=words.counted("shop.count.figure", len(groups))))
+        say_text("sentence", words.say("shop.can_replace", count=words.counted("shop.count.figure", len(groups))))
         with unfolding("shop_which", words.say("shop.which")):
             st.pills(
                 words.say("shop.which_hint"),
@@ -162,11 +162,11 @@ def _offer_use(words: Words, told: Told) -> None:
                 format_func=labels.__getitem__,
                 selection_mode="multi",
                 default=list(labels),
-                key=f"shop_chosen_{told.held.id}",
+                key=f"shop_chosen_{book_records.held.id}",
                 wrap=True,
                 persist_state="session",
             )
-        st.button(words.say("shop.use"), key="shop_use_own", type="primary", on_click=_use, args=(told,))
+        st.button(words.say("shop.use"), key="shop_use_own", type="primary", on_click=_use, args=(book_records,))
 
 
 def _called(words: Words, group: str) -> str:
@@ -182,10 +182,10 @@ def _groups(figures: Sequence[LocalFigure]) -> dict[tuple[str, str], list[LocalF
     return found
 
 
-def _use(told: Told) -> None:
+def _use(book_records: BookRecords) -> None:
     """Keep the chosen figures, dated, and let them stand in for the shipped ones; others no longer do."""
-    groups = _groups(told.figures)
-    chosen = st.session_state.get(f"shop_chosen_{told.held.id}", list(groups))
+    groups = _groups(book_records.figures)
+    chosen = st.session_state.get(f"shop_chosen_{book_records.held.id}", list(groups))
     figures = [figure for key, some in groups.items() if key in chosen for figure in some]
 
     def use(there: Store) -> None:
@@ -213,10 +213,10 @@ def _say_in_use(words: Words) -> None:
     used = _used()
     with st.container(key="shop_in_use", horizontal=True, vertical_alignment="center"):
         if not used:
-            say_text("said", words.say("shop.shipped_used"))
+            say_text("sentence", words.say("shop.shipped_used"))
             return
         names = "; ".join(words.say("shop.set", name=each.name, on=_day(words, each.dated)) for each in used)
-        say_text("said", words.say("shop.own_used", sets=names))
+        say_text("sentence", words.say("shop.own_used", sets=names))
         st.button(words.say("shop.back"), key="shop_back", on_click=_take_back)
 
 

@@ -10,17 +10,17 @@ from typing import TYPE_CHECKING, Any, Final
 
 import streamlit as st
 
-from ....answers.book import CHUNK, SHOWN, BookResult, reason_said, weigh_book
+from ....answers.book import CHUNK, SHOWN, BookResult, reason_text, weigh_book
 from ....errors import MendpointError
 from ....load.jobs.export import RowWriter
 from ....load.tables.tables import Tables
-from ....shop.job_totals import Part, part, summary
+from ....shop.job_totals import SummaryLine, part, summary
 from ....shop.jobs import DECISIONS
 from ...charts.jobs import above_by_age_chart, above_by_class_chart, advantage_chart
-from ...terminal.jobs import COLUMNS, SHARES, SUMS, band_name, class_name, count, part_data, said
+from ...terminal.jobs import COLUMNS, SHARES, SUMS, band_name, class_name, count, job_sentences, part_data
 from ...text.words import Words
-from ..ask import say_fault
-from ..html import Row, rows, text
+from ..ask import say_error
+from ..html import LabelledRow, rows, text
 from ..widgets import draw, say_text, show, unfolding
 from .held import Held, count_rows
 
@@ -80,8 +80,8 @@ def _weighed(words: Words, held: Held, reference: Tables) -> Weighed | None:
         return None
     try:
         state["shop_weighed"] = found = _weigh(words, held, reference)
-    except MendpointError as fault:
-        say_fault(words, fault, "shop_weighing")
+    except MendpointError as error:
+        say_error(words, error, "shop_weighing")
         return None
     count_rows(held, found.found.rows)
     return found
@@ -113,7 +113,7 @@ def _weigh(words: Words, held: Held, reference: Tables) -> Weighed:
 
 def _say_sums(words: Words, found: BookResult) -> None:
     """What came of it in a sentence, the few numbers that matter, and the rest that is to be said."""
-    whole, sentences = part(found.tally), list(said(words, words.currency, found))
+    whole, sentences = part(found.tally), list(job_sentences(words, words.currency, found))
     with st.container(key="answer"):
         if whole.quoted:
             of_the_rows, headline, *sentences = sentences
@@ -122,10 +122,10 @@ def _say_sums(words: Words, found: BookResult) -> None:
                 "paid": words.money(whole.paid_above_cost, words.currency),
                 "unused": words.money(whole.passed_up_cost, words.currency),
             }
-            told = (Row(words.say(f"shop.sum.{key}"), amount, name=key) for key, amount in sums.items())
-            show(text("headline", headline), rows("sums", told))
+            lines = (LabelledRow(words.say(f"shop.sum.{key}"), amount, name=key) for key, amount in sums.items())
+            show(text("headline", headline), rows("sums", lines))
             sentences.append(of_the_rows)
-        say_text("said", *sentences)
+        say_text("sentence", *sentences)
 
 
 def _say_summary(words: Words, found: BookResult) -> None:
@@ -139,18 +139,18 @@ def _say_summary(words: Words, found: BookResult) -> None:
     say_text("small", words.say("terminal.jobs.legend"))
     with unfolding("shop_decisions", words.say("terminal.jobs.decisions")) as is_open:
         if is_open:
-            told = [(each, part(found.tally, None, None, each)) for each in DECISIONS]
-            told = [(each, line) for each, line in told if line.jobs]
-            named = {"decision": [words.say(f"jobs.decision.{each}") for each, _ in told]}
-            _figures(words, "shop_by_decision", named, [line for _, line in told])
+            decided = [(each, part(found.tally, None, None, each)) for each in DECISIONS]
+            decided = [(each, line) for each, line in decided if line.jobs]
+            named = {"decision": [words.say(f"jobs.decision.{each}") for each, _ in decided]}
+            _figures(words, "shop_by_decision", named, [line for _, line in decided])
 
 
-def _place_of(words: Words, line: Part) -> tuple[bool, str, int]:
+def _place_of(words: Words, line: SummaryLine) -> tuple[bool, str, int]:
     """Totals go first, so that they are seen before one scrolls."""
     return line.kind is not None, class_name(words, line.kind), -1 if line.band is None else line.band
 
 
-def _figures(words: Words, key: str, named: dict[str, list[str]], lines: list[Part]) -> None:
+def _figures(words: Words, key: str, named: dict[str, list[str]], lines: list[SummaryLine]) -> None:
     """A table of real numbers, written as people of the place write them; without columns that say nothing."""
     table, shown = figures_table(words, named, lines)
     pinned = {words.say(f"jobs.summary.{name}"): st.column_config.Column(pinned=True) for name in list(named)[:1]}
@@ -159,7 +159,7 @@ def _figures(words: Words, key: str, named: dict[str, list[str]], lines: list[Pa
 
 
 def figures_table(
-    words: Words, named: dict[str, list[str]], lines: list[Part]
+    words: Words, named: dict[str, list[str]], lines: list[SummaryLine]
 ) -> "tuple[pd.DataFrame, pd.io.formats.style.Styler]":
     """Figures of a summary as a table, and the same as it is shown; totals stand out."""
     import pandas as pd
@@ -167,9 +167,9 @@ def figures_table(
     rows = [part_data(line) for line in lines]
     order = (*FIRST_COLUMNS, *(name for name in COLUMNS if name not in FIRST_COLUMNS))
     values = {name: [float(row[name]) for row in rows] for name in order}
-    told = {name: column for name, column in values.items() if any(each and not math.isnan(each) for each in column)}
-    table = pd.DataFrame({words.say(f"jobs.summary.{name}"): column for name, column in {**named, **told}.items()})
-    written: Any = {words.say(f"jobs.summary.{name}"): partial(_written, words, name) for name in told}
+    known = {name: column for name, column in values.items() if any(each and not math.isnan(each) for each in column)}
+    table = pd.DataFrame({words.say(f"jobs.summary.{name}"): column for name, column in {**named, **known}.items()})
+    written: Any = {words.say(f"jobs.summary.{name}"): partial(_written, words, name) for name in known}
     total = [line.band is None for line in lines]
     shown = table.style.format(written, na_rep="").apply(
         lambda column: ["background-color: #eef3f0" if each else "" for each in total], axis=0
@@ -209,10 +209,10 @@ def _say_apart(words: Words, found: BookResult) -> None:
     import pandas as pd
 
     st.subheader(words.say("shop.apart", count=count(words, "row", found.set_apart)), anchor=False)
-    counted = [(count(words, "row", number), reason_said(words, reason)) for reason, number in found.apart.items()]
-    say_text("said", "\n".join(words.say("jobs.apart_of", count=rows, reason=reason) for rows, reason in counted))
+    counted = [(count(words, "row", number), reason_text(words, reason)) for reason, number in found.apart.items()]
+    say_text("sentence", "\n".join(words.say("jobs.apart_of", count=rows, reason=reason) for rows, reason in counted))
     heads = {name: words.say(f"jobs.apart.{name}") for name in ("line", "column", "text", "reason")}
-    cells = [(str(row.row), row.column, row.text, reason_said(words, row.reason)) for row in found.shown]
+    cells = [(str(row.row), row.column, row.text, reason_text(words, row.reason)) for row in found.shown]
     table = pd.DataFrame(cells, columns=list(heads.values()))
     st.dataframe(table, key="shop_apart", hide_index=True, height=min(400, 36 * (len(table) + 1) + 2))
     if found.set_apart > SHOWN:

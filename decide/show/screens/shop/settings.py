@@ -15,7 +15,7 @@ from ....load.store.store import Store
 from ...pdf.logo import MOST_MB, Shop, logo_of
 from ...pdf.paper import SIZES
 from ...text.words import Words
-from ..ask import say_fault
+from ..ask import say_error
 from ..state.repository import keeping, paper_here, shop_here, store
 from ..state.session import next_customer
 from ..state.visits import say_visits
@@ -41,7 +41,7 @@ def say_settings(words: Words) -> None:
     state = st.session_state
     state.setdefault("set_turn", 0)
     state.setdefault("set_refused", {})
-    state.setdefault("set_told", None)
+    state.setdefault("set_outcome", None)
     signed, kept = st.columns(2, gap="large")
     with signed:
         _ask_shop(words)
@@ -55,9 +55,9 @@ def say_settings(words: Words) -> None:
 
 def _say_refused(words: Words, place: str) -> None:
     """Say beside a field why what was given there was not taken."""
-    fault = st.session_state["set_refused"].get(place)
-    if fault is not None:
-        say_fault(words, fault, place)
+    error = st.session_state["set_refused"].get(place)
+    if error is not None:
+        say_error(words, error, place)
 
 
 def _try(place: str, action: Callable[[Store], None]) -> bool:
@@ -69,8 +69,8 @@ def _try(place: str, action: Callable[[Store], None]) -> bool:
     refused.pop(place, None)
     try:
         action(there)
-    except MendpointError as fault:
-        refused[place] = fault
+    except MendpointError as error:
+        refused[place] = error
         return False
     return True
 
@@ -118,8 +118,8 @@ def _ask_logo(words: Words) -> None:
         return
     try:
         shown = _shown(shop.logo, words.language)
-    except ReadError as fault:
-        say_fault(words, fault, "set_logo_kept")
+    except ReadError as error:
+        say_error(words, error, "set_logo_kept")
     else:
         st.image(shown, width=LOGO_WIDTH, alt=words.say("paper.logo", name=shop.name))
     st.button(words.say("shop_settings.no_logo"), key="set_no_logo", on_click=_drop_logo)
@@ -181,7 +181,7 @@ def _say_store(words: Words) -> None:
     there = store()
     if there is None:
         return
-    say_text("said", words.say("store.where", where=there.where))
+    say_text("sentence", words.say("store.where", where=there.where))
     say_text("small", words.say("shop_settings.kept_note"))
     with st.container(key="set_actions", horizontal=True):
         st.button(words.say("shop_settings.check"), key="set_check", on_click=_check)
@@ -204,19 +204,19 @@ def _say_store(words: Words) -> None:
         max_upload_size=LARGEST_IMPORT_MB,
     )
     _say_refused(words, "set_import")
-    told = st.session_state["set_told"]
-    if isinstance(told, Arrived):
-        counts = {name: words.number(getattr(told, name), 0) for name in ("new", "same", "both")}
-        say_text("said", words.say("store.imported", **counts))
-    elif told is not None:
-        say_text("said", words.say("store.sound", count=words.number(told, 0)))
+    outcome = st.session_state["set_outcome"]
+    if isinstance(outcome, Arrived):
+        counts = {name: words.number(getattr(outcome, name), 0) for name in ("new", "same", "both")}
+        say_text("sentence", words.say("store.imported", **counts))
+    elif outcome is not None:
+        say_text("sentence", words.say("store.sound", count=words.number(outcome, 0)))
 
 
 def _check() -> None:
-    st.session_state["set_told"] = None
+    st.session_state["set_outcome"] = None
 
     def check(there: Store) -> None:
-        st.session_state["set_told"] = there.check()
+        st.session_state["set_outcome"] = there.check()
 
     _try("set_check", check)
 
@@ -236,10 +236,10 @@ def exported(there: Store, words: Words) -> bytes:
     try:
         with TemporaryDirectory() as folder:
             return there.export_all(Path(folder, "export.zip")).read_bytes()
-    except MendpointError as fault:
-        raise ExportRefusedError(" ".join(words.explain(fault, words.currency))) from fault
-    except OSError as fault:
-        raise ExportRefusedError(words.say("shop_settings.no_room", detail=fault.strerror or "")) from fault
+    except MendpointError as error:
+        raise ExportRefusedError(" ".join(words.explain(error, words.currency))) from error
+    except OSError as error:
+        raise ExportRefusedError(words.say("shop_settings.no_room", detail=error.strerror or "")) from error
 
 
 def _take_import(key: str) -> None:
@@ -247,10 +247,10 @@ def _take_import(key: str) -> None:
     state, given = st.session_state, st.session_state[key]
     if given is None:
         return
-    state["set_told"] = None
+    state["set_outcome"] = None
 
     def take_in(there: Store) -> None:
-        state["set_told"] = taken_in(there, given.name, given.getvalue())
+        state["set_outcome"] = taken_in(there, given.name, given.getvalue())
 
     if _try("set_import", take_in):
         shop = shop_here()
@@ -272,7 +272,7 @@ def taken_in(there: Store, name: str, content: bytes) -> Arrived:
             path = Path(folder, "import.zip")
             path.write_bytes(content)
             return there.import_all(path)
-    except ReadError as fault:
-        raise ReadError(name, fault.message) from fault
-    except OSError as fault:
-        raise ReadError(name, fault.strerror or "cannot be read") from fault
+    except ReadError as error:
+        raise ReadError(name, error.message) from error
+    except OSError as error:
+        raise ReadError(name, error.strerror or "cannot be read") from error

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from typing import Any, Final
 
 from ....economics.case import REPLACE, Appliance, Bounds, Household, Option, Quote
-from ....errors import CaseError, Faults, OutOfRange
+from ....errors import CaseError, EntryErrors, OutOfRange
 from ....load.cases import household_tariff, label_entry, measured, rating
 from ....load.cases.case_file import Entries, set_entry
 from ....load.cases.consumption import OTHER_ENERGY
@@ -33,7 +33,7 @@ from .input_methods import (
     TARIFF,
     USUAL,
     YEAR,
-    Part,
+    FieldGroup,
     parts_of,
     sayings_of,
     ways_of,
@@ -50,11 +50,11 @@ TYPED: Final = {
     "gas": "appliance.gas",
     "water": "appliance.water",
     "cycles": "appliance.cycles",
-    "new_electricity": "replace.unit.electricity",
-    "new_gas": "replace.unit.gas",
-    "new_water": "replace.unit.water",
+    "new_electricity": "replace.appliance.electricity",
+    "new_gas": "replace.appliance.gas",
+    "new_water": "replace.appliance.water",
     "used_price": "replace.2.price",
-    "used_age": "replace.2.unit.age",
+    "used_age": "replace.2.appliance.age",
     "lost_worth": "leave.lost_worth",
     "study_period": "household.study_period",
     "electricity_price": "household.electricity_price",
@@ -95,25 +95,25 @@ class Question:
     """The entries that a page holds, what of it could not be read, and what is still needed before a part counts."""
 
     entries: Entries
-    faults: tuple[CaseError, ...]
+    errors: tuple[CaseError, ...]
     missing: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     """Fields that a part still needs, by the part's table."""
     drawn: frozenset[str] = frozenset()
     """Fields that stand on the page."""
 
-    def faults_at(self, key: str) -> tuple[CaseError, ...]:
+    def errors_at(self, key: str) -> tuple[CaseError, ...]:
         """What cannot be used of one field."""
-        return tuple(fault for fault in self.faults if field_at(fault) == key)
+        return tuple(error for error in self.errors if field_at(error) == key)
 
     @property
-    def faults_elsewhere(self) -> tuple[CaseError, ...]:
+    def errors_elsewhere(self) -> tuple[CaseError, ...]:
         """What cannot be used and has no field on the page to be told at."""
-        return tuple(fault for fault in self.faults if field_at(fault) not in self.drawn)
+        return tuple(error for error in self.errors if field_at(error) not in self.drawn)
 
-    def with_faults(self, fault: CaseError) -> "Question":
+    def with_errors(self, error: CaseError) -> "Question":
         """The same with what the model cannot use."""
-        more = fault.faults if isinstance(fault, Faults) else (fault,)
-        return Question(self.entries, (*self.faults, *more), self.missing, self.drawn)
+        more = error.errors if isinstance(error, EntryErrors) else (error,)
+        return Question(self.entries, (*self.errors, *more), self.missing, self.drawn)
 
 
 def question_of(fields: Mapping[str, Any], kept: Entries, words: Words) -> Question:
@@ -124,22 +124,22 @@ def question_of(fields: Mapping[str, Any], kept: Entries, words: Words) -> Quest
     drawn, counting = _drawn(fields, parts), _drawn(fields, complete)
     entries = _for_the_ways(kept, fields, complete)
     entries = _with_used(entries, fields, words, counts="used_age" in counting)
-    faults = []
+    errors = []
     for key, path in {**CHOSEN, **FILED}.items():
         value = _file_name(fields, key) if key in FILED else fields.get(key)
         entries = set_entry(entries, path, value) if value and key in counting else _without(entries, path)
     for key, path in TYPED.items():
         text = str(fields.get(key) or "").strip()
-        fault, value = _read(text, path, words) if text and key in drawn else (None, None)
-        faults += [fault] if fault else []
+        error, value = _read(text, path, words) if text and key in drawn else (None, None)
+        errors += [error] if error else []
         if value is not None and key in counting:
             entries = set_entry(entries, path, value)
-        elif not fault and not _stays(entries, key, path, fields):
+        elif not error and not _stays(entries, key, path, fields):
             entries = _without(entries, path)
-    return Question(entries, tuple(faults), missing, drawn)
+    return Question(entries, tuple(errors), missing, drawn)
 
 
-def _lacking(part: Part, fields: Mapping[str, Any]) -> tuple[str, ...]:
+def _lacking(part: FieldGroup, fields: Mapping[str, Any]) -> tuple[str, ...]:
     return tuple(key for key in part.needed if not (_file_name(fields, key) if key in FILED else fields.get(key)))
 
 
@@ -148,7 +148,7 @@ def _file_name(fields: Mapping[str, Any], key: str) -> str | None:
     return held[0] if held else None
 
 
-def _drawn(fields: Mapping[str, Any], parts: Sequence[Part]) -> frozenset[str]:
+def _drawn(fields: Mapping[str, Any], parts: Sequence[FieldGroup]) -> frozenset[str]:
     """Fields that stand on the page: those of every page, of these parts and of the ways that are chosen."""
     chosen = {key for part in parts for key in part.fields}
     found = {key for key in (*TYPED, *CHOSEN, *FILED, *WAYS) if key in chosen or not _is_of_a_part(key)}
@@ -174,15 +174,15 @@ def _read(text: str, path: str, words: Words) -> tuple[CaseError | None, float |
     """The number that was typed, or what is wrong with it."""
     bounds = bounds_of(path)
     try:
-        value = typed_number(text, path, words.habit_for(bounds.unit), bounds.unit, words.currency)
-    except CaseError as fault:
-        return fault, None
+        value = typed_number(text, path, words.number_locale(bounds.unit), bounds.unit, words.currency)
+    except CaseError as error:
+        return error, None
     if not bounds.admits(value):
         return OutOfRange(path, bounds.low, bounds.high, bounds.unit, value), None
     return None, value
 
 
-def _for_the_ways(kept: Entries, fields: Mapping[str, Any], parts: Sequence[Part]) -> Entries:
+def _for_the_ways(kept: Entries, fields: Mapping[str, Any], parts: Sequence[FieldGroup]) -> Entries:
     """The kept entries without what the ways chosen on the page take the place of."""
     entries, tables_kept = kept, {part.table for part in parts}
     for table in ("appliance.label", "appliance.meter", *(f"household.{fuel}_tariff" for fuel in ENERGY)):
@@ -250,20 +250,20 @@ def settled(fields: Mapping[str, Any], reference: Tables) -> dict[str, Any]:
     }
 
 
-def field_at(fault: CaseError) -> str:
-    """The field at which a fault is told; '' where the page has none for it."""
-    if fault.field in FIELD_OF:
-        return FIELD_OF[fault.field]
-    return next((key for table, key in TOLD_AT.items() if fault.field.startswith(table)), "")
+def field_at(error: CaseError) -> str:
+    """The field at which an error is told; '' where the page has none for it."""
+    if error.field in FIELD_OF:
+        return FIELD_OF[error.field]
+    return next((key for table, key in SHOWN_AT.items() if error.field.startswith(table)), "")
 
 
 FIELD_OF: Final = {path: key for key, path in {**CHOSEN, **FILED, **TYPED}.items()}
-TOLD_AT: Final = {
+SHOWN_AT: Final = {
     "appliance.label": "label_says",
     "appliance.meter": "meter_way",
     **{f"household.{fuel}_tariff": f"{fuel}_priced" for fuel in ENERGY},
 }
-"""Fields at which faults of a whole table are told."""
+"""Fields at which errors of a whole table are told."""
 
 
 def bounds_of(path: str) -> Bounds:
@@ -349,6 +349,6 @@ def _age(text: str, words: Words) -> float | None:
     """The age that a used unit is named by; where it cannot be read, its own field says so."""
     try:
         path = TYPED["used_age"]
-        return typed_number(str(text).strip(), path, words.habit_for(unit_of(path)), unit_of(path))
+        return typed_number(str(text).strip(), path, words.number_locale(unit_of(path)), unit_of(path))
     except CaseError:
         return None

@@ -36,7 +36,7 @@ FILED: Final = {"log": "appliance.meter.file", **{f"{fuel}_tariff": f"household.
 
 
 @dataclass(frozen=True)
-class Part:
+class FieldGroup:
     """Fields that count only together: all that are needed, with those that may stand beside them."""
 
     table: str
@@ -71,12 +71,12 @@ def sayings_of(kind: ApplianceClass, region: str) -> tuple[str, ...]:
     return (*(name for name in borne if name in EUROPEAN), *["class"] * lettered)
 
 
-def parts_of(fields: Mapping[str, Any], region: str) -> tuple[Part, ...]:
+def parts_of(fields: Mapping[str, Any], region: str) -> tuple[FieldGroup, ...]:
     """The parts that are chosen on a page."""
     kind = tables().kind(fields["kind"]) if fields.get("kind") else None
     found = []
     if fields.get("used_price") or fields.get("used_age"):
-        found.append(Part("replace.2", ("used_price", "used_age")))
+        found.append(FieldGroup("replace.2", ("used_price", "used_age")))
     if kind and fields.get("use_way") == LABEL:
         found.append(_label_part(fields, kind, region))
     if kind and fields.get("use_way") == METER:
@@ -87,7 +87,7 @@ def parts_of(fields: Mapping[str, Any], region: str) -> tuple[Part, ...]:
     return tuple(found)
 
 
-def _label_part(fields: Mapping[str, Any], kind: ApplianceClass, region: str) -> Part:
+def _label_part(fields: Mapping[str, Any], kind: ApplianceClass, region: str) -> FieldGroup:
     says, table = str(fields.get("label_says") or ""), "appliance.label"
     water = [f"label_{'gallons' if region == 'US' else 'litres'}_per_cycle"] if "water" in kind.fuels else []
     runs = ["cycles"] if kind.kind in IN_CYCLES else []
@@ -95,11 +95,11 @@ def _label_part(fields: Mapping[str, Any], kind: ApplianceClass, region: str) ->
         rating = RATINGS[says]
         may = [f"label_{name}" for name in rating.may if name != "label_cycles"]
         needed = tuple(f"label_{name}" for name in (says, *rating.needs))
-        return Part(table, needed, (*may, *water, *runs))
+        return FieldGroup(table, needed, (*may, *water, *runs))
     if says == "class":
         sized, beside = _of_its_size(fields, kind)
-        return Part(table, ("label_year", "label_class", *sized), (*beside, *water, *runs))
-    return Part(table, ())  # a legal limit, which only an opened case has
+        return FieldGroup(table, ("label_year", "label_class", *sized), (*beside, *water, *runs))
+    return FieldGroup(table, ())  # a legal limit, which only an opened case has
 
 
 def _of_its_size(fields: Mapping[str, Any], kind: ApplianceClass) -> tuple[list[str], list[str]]:
@@ -124,18 +124,18 @@ def scales_borne(fields: Mapping[str, Any], kind: ApplianceClass) -> tuple[Label
     return tuple(scale for scale in borne if not letter or letter in scale.scale.letters)
 
 
-def _meter_part(fields: Mapping[str, Any], kind: ApplianceClass) -> Part:
+def _meter_part(fields: Mapping[str, Any], kind: ApplianceClass) -> FieldGroup:
     by_the_run = kind.group != "cooling"
     may = ("cycles", "meter_rated") if by_the_run else ("meter_room", "meter_year_rooms", "meter_rated")
     if fields.get("meter_way") == LOG:
-        return Part("appliance.meter", ("log",), may, OF_READINGS)
+        return FieldGroup("appliance.meter", ("log",), may, OF_READINGS)
     passed = "meter_runs" if by_the_run else "meter_hours"
-    return Part("appliance.meter", ("meter_first", "meter_second", passed), may, OF_A_LOG)
+    return FieldGroup("appliance.meter", ("meter_first", "meter_second", passed), may, OF_A_LOG)
 
 
-def _tariff_part(fields: Mapping[str, Any], fuel: str) -> Part:
+def _tariff_part(fields: Mapping[str, Any], fuel: str) -> FieldGroup:
     table, base = f"household.{fuel}_tariff", f"{fuel}_base_use"
     held = fields.get("kept", {}).get("household", {}).get(f"{fuel}_tariff", {})
     if f"{fuel}_tariff" not in fields.get("files", {}) and set(held) - set(OWN):
-        return Part(table, (), (base,))  # a tariff that stands in the opened case itself
-    return Part(table, (f"{fuel}_tariff", base), drops=tuple(set(held) - set(OWN)))
+        return FieldGroup(table, (), (base,))  # a tariff that stands in the opened case itself
+    return FieldGroup(table, (f"{fuel}_tariff", base), drops=tuple(set(held) - set(OWN)))

@@ -52,7 +52,7 @@ def say_not_kept(words: Words) -> None:
     """Say why what was typed is not kept, where it is not, and what of the store was set aside."""
     for trouble in (st.session_state["not_kept"], *st.session_state.get("set_aside", ())):
         if trouble is not None:
-            say_text("said", *words.explain(trouble, words.currency))
+            say_text("sentence", *words.explain(trouble, words.currency))
 
 
 def reference_here() -> Tables:
@@ -83,8 +83,8 @@ def _with_own(used: tuple[tuple[str, str], ...]) -> tuple[Tables, tuple[Mendpoin
         try:
             more = (*figures, *parsed(text, name))
             found, figures = with_local(tables(), more), more
-        except MendpointError as fault:
-            unused.append(ReadError(name, str(fault)))
+        except MendpointError as error:
+            unused.append(ReadError(name, str(error)))
     return found, tuple(unused)
 
 

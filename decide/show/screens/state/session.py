@@ -15,10 +15,10 @@ from streamlit.runtime.scriptrunner import get_script_run_ctx
 
 from ....errors import MendpointError
 from ....load.cases.case_file import Entries, complete, parse_case, read_case, set_entry
-from ....load.cases.reading import Reading
+from ....load.cases.reading import CaseReader
 from ....load.tables.file_names import made_plain, plain_names
 from ....load.tables.tables import Tables, tables
-from ...text.phrases import languages, spoken
+from ...text.phrases import current_language, languages
 from ...text.words import Words
 from ..ask import OUTLOOKS
 from .address import LANGUAGE, OPENED, VISIT, address_of, fields_at
@@ -107,7 +107,7 @@ def _usual() -> dict[str, Any]:
 def _language_of_browser() -> str:
     """The language that the browser is set to, where the program speaks it; else that of the environment."""
     wanted = (st.context.locale or "").partition("-")[0].lower()
-    return wanted if wanted in languages() else spoken()
+    return wanted if wanted in languages() else current_language()
 
 
 def _place_of_browser(reference: Tables) -> str:
@@ -136,8 +136,8 @@ def _load(read: Callable[[], Entries], folder: Path | None) -> None:
             entries = set_entry(entries, FILED[key], name)
         with folder_of(files) as held:
             complete(_without_files(entries, files), folder=held)
-    except MendpointError as fault:
-        state["refused"] = fault
+    except MendpointError as error:
+        state["refused"] = error
         return
     found = fields_of(entries)
     filled = {"outlook": found["outlook"] or OUTLOOKS["usual"], "fault": found["fault"] or "other"}
@@ -159,11 +159,11 @@ def _without_files(entries: Entries, files: Mapping[str, Any]) -> Entries:
 
 def _files_beside(entries: Entries, folder: Path | None) -> dict[str, tuple[str, bytes]]:
     """The files that a case names, where it was read from a folder."""
-    reading = Reading(tables(), folder)
+    reader = CaseReader(tables(), folder)
     found: dict[str, tuple[str, bytes]] = {}
     for key, path in FILED.items():
         name = entry_at(entries, path)
-        file = reading.file(path, name) if name is not None and folder is not None else None
+        file = reader.file(path, name) if name is not None and folder is not None else None
         if file is not None and file.is_file():
             found[key] = _held(str(name), file.read_bytes(), found)
     return found

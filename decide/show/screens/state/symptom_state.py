@@ -47,8 +47,8 @@ def _step(fields: Mapping[str, Any]) -> int:
 
 def lacking_step(fields: Mapping[str, Any]) -> int | None:
     """The first step that still lacks something that the answer needs."""
-    is_told = fields.get("fault") or fields.get("symptom") not in (None, ELSE)
-    if not (fields.get("kind") and is_told):
+    is_chosen = fields.get("fault") or fields.get("symptom") not in (None, ELSE)
+    if not (fields.get("kind") and is_chosen):
         return 1
     return None if fields.get("age") else STEPS.index("unit") + 1
 

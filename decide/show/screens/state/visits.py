@@ -68,14 +68,14 @@ def keep(words: Words, question: Question, in_address: bool = True) -> None:
         state.update({"visit": saved.id, "own": now, "saved": (page, files)})
 
     def save(there: Store) -> None:
-        def kept_as(visit: str, version: int) -> Visit:
+        def saved_as(visit: str, version: int) -> Visit:
             entries = question.entries
             return there.save_visit(visit, entries, version=version, title=title, page=page, files=files)
 
         try:
-            hold(kept_as(visit or there.new_id(), version))
+            hold(saved_as(visit or there.new_id(), version))
         except NotKept:  # deleted in another window: what is still on the page here is a visit of its own
-            hold(kept_as(there.new_id(), 0))
+            hold(saved_as(there.new_id(), 0))
         except StaleVisit as stale:
             hold(stale.kept)
             raise
@@ -153,7 +153,7 @@ def say_damaged(words: Words, there: Store, things: list[Thing]) -> None:
     """Say what was set aside, each with the way to delete it."""
     for at, thing in enumerate(things):
         with st.container(key=f"damaged_{thing.noun}_{at}", horizontal=True, vertical_alignment="center"):
-            say_text("said", *words.explain(Damaged(there.where, (thing,)), words.currency))
+            say_text("sentence", *words.explain(Damaged(there.where, (thing,)), words.currency))
             st.button(words.say("visit.really"), key=f"drop_{thing.noun}_{at}", on_click=_drop, args=(thing,))
 
 
@@ -163,7 +163,7 @@ def _drop(thing: Thing) -> None:
 
 def _say_visit(words: Words, line: VisitLine, leave: Callable[[], None]) -> None:
     with st.container(key=f"visit_{line.id}", horizontal=True, vertical_alignment="center"):
-        say_text("said", words.say("visit.line", title=line.title, when=words.moment(line.changed)))
+        say_text("sentence", words.say("visit.line", title=line.title, when=words.moment(line.changed)))
         st.button(words.say("visit.open"), key=f"open_{line.id}", on_click=_open, args=(line.id, leave))
         if st.session_state.get("deleting") == line.id:
             st.button(words.say("visit.really"), key=f"really_{line.id}", on_click=_delete, args=(line.id,))

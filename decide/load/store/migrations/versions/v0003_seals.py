@@ -39,14 +39,14 @@ def upgrade() -> None:
         for which in connection.scalars(sa.select(key)).all():
             row = connection.execute(sa.select(*table.c[:-1]).where(key == which)).first()
             try:
-                told: list[Any] = [_plain(column, value) for column, value in zip(columns, row or (), strict=True)]
+                output: list[Any] = [_plain(column, value) for column, value in zip(columns, row or (), strict=True)]
             except (ValueError, TypeError):
                 continue
             if name == "visits":
                 files = sa.text("SELECT name, digest FROM visit_files WHERE visit = :which")
                 found = connection.execute(files, {"which": which})
-                told.append(sorted([str(file), str(digest)] for file, digest in found))
-            sealed = hashlib.sha256(json.dumps([name, *told]).encode()).hexdigest()
+                output.append(sorted([str(file), str(digest)] for file, digest in found))
+            sealed = hashlib.sha256(json.dumps([name, *output]).encode()).hexdigest()
             connection.execute(seal, {"which": which, "told": sealed})
 
 
