@@ -13,7 +13,7 @@ Floats: TypeAlias = NDArray[np.float64]
 Number: TypeAlias = float | Floats
 
 
-def lead(column: Number, axes: int) -> Floats:
+def align_cases(column: Number, axes: int) -> Floats:
     """Stretch a column over the further axes of an array of times; a number stays a number.
 
     Parameters
@@ -27,7 +27,7 @@ def lead(column: Number, axes: int) -> Floats:
 
     Examples
     --------
-    >>> lead(np.array([1.0, 2.0]), 3).shape, lead(5.0, 3).shape
+    >>> align_cases(np.array([1.0, 2.0]), 3).shape, align_cases(5.0, 3).shape
     ((2, 1, 1), ())
     """
     array = np.asarray(column, dtype=float)

@@ -120,7 +120,7 @@ def require(field: str, value: Number, low: float, high: float, unit: str) -> No
     field : name of the input, as the file or the page has it
     value : number or column, shape (...) [unit]
     low, high : bounds, both allowed; infinite: none, and infinity itself is let through [unit]
-    unit : for the complaint; empty for a share or ratio
+    unit : for the error text; empty for a share or ratio
     """
     within = (np.asarray(value) >= low) & (np.asarray(value) <= high)
     if not within.all():

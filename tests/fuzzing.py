@@ -87,16 +87,16 @@ share = 0.1
 of = ["energy"]
 [repair]
 quote = 320
-outlook = 0.8
+remaining_life_factor = 0.8
 [[replace]]
 price = 980
 [replace.appliance]
 electricity_per_cycle = 0.9
 cycles = 200
 [leave]
-lost_worth = 100
+annual_loss_of_use = 100
 [ranges]
-"repair.outlook" = [0.5, 1.2]
+"repair.remaining_life_factor" = [0.5, 1.2]
 "replace.price" = [900, 1100]
 [carbon]
 """
@@ -389,8 +389,8 @@ def own_figures() -> tuple[bytes, ...]:
     about = {"kind": "refrigerator", "region": "US", "n": 41, "shop": "Corner repairs",
     "since": datetime.date(2019, 1, 7),
              "until": datetime.date(2026, 3, 1), "made": datetime.date(2026, 3, 2)}  # fmt: skip
-    values = {"mean_life": (14.2, 12.0, 16.5), "life_shape": (2.1, 1.7, 2.6), "life_delay": (0.5, 0.0, 1.0)}
-    values |= {"fix_holds": (0.9, 0.85, 0.94), "quote_share": (0.3, 0.25, 0.36)}
+    values = {"mean_life": (14.2, 12.0, 16.5), "life_shape": (2.1, 1.7, 2.6), "failure_free_years": (0.5, 0.0, 1.0)}
+    values |= {"repair_success_probability": (0.9, 0.85, 0.94), "quote_share": (0.3, 0.25, 0.36)}
     figures = [
         LocalFigure(quantity=quantity, value=value, low=low, high=high, unit=UNITS[quantity], **about)
         for quantity, (value, low, high) in values.items()

@@ -11,8 +11,9 @@ from decide.economics.case import Appliance, Case, Household, Option, Quote
 def new_appliance(**changes: float) -> Appliance:
     """A unit just bought; invented."""
     figures = {
-        "age": 0.0, "mean_life": 13.0, "life_shape": 2.2, "life_delay": 0.0, "electricity": 300.0, "gas": 0.0,
-        "water": 9.0, "energy_drift": 0.01, "energy_drift_cap": 0.2, "upkeep": 30.0,
+        "age": 0.0, "mean_life": 13.0, "life_shape": 2.2, "failure_free_years": 0.0, "electricity": 300.0, "gas": 0.0,
+        "water": 9.0, "efficiency_degradation_rate": 0.01, "efficiency_degradation_cap": 0.2,
+        "maintenance_and_repair": 30.0,
     }  # fmt: skip
     return Appliance(kind="clothes_washer", **{**figures, **changes})
 
@@ -27,8 +28,8 @@ def case_of(quote: Quote | None = None) -> Case:
     there = new_appliance(age=9.0, electricity=380.0)
     options = (
         Option(
-            name="repair", action="repair", quote=quote or Quote(amount=260.0), fix_holds=0.92, repair_warranty=20.0,
-            days_without=6.0,
+            name="repair", action="repair", quote=quote or Quote(amount=260.0), repair_success_probability=0.92,
+            repair_warranty=20.0, days_without=6.0,
         ),
         Option(
             name="new", action="replace", appliance=new_appliance(), price=620.0, delivery=40.0, haul_away=20.0,
@@ -40,7 +41,7 @@ def case_of(quote: Quote | None = None) -> Case:
             delivery=40.0,
             days_without=2.0,
         ),
-        Option(name="leave", action="leave", lost_worth=60.0, energy_change=0.1),
+        Option(name="leave", action="leave", annual_loss_of_use=60.0, energy_change=0.1),
     )  # fmt: skip
     return Case(appliance=there, household=household, options=options)
 
@@ -58,18 +59,18 @@ def simulated_costs(case: Case, option: Option, households: int, seed: int) -> N
         appliance = current.appliance or case.appliance
         left = _lives_left(appliance, current, households, rng)
         if first and option.action == "repair":
-            fails = rng.random(households) > option.fix_holds
+            fails = rng.random(households) > option.repair_success_probability
             back = fails & (rng.random(households) < min(1.0, option.repair_warranty / option.callback_window))
-            mended = back & (rng.random(households) < option.fix_holds)
+            mended = back & (rng.random(households) < option.repair_success_probability)
             left = np.where(fails & ~mended, 0.0, left)
             cost += np.where(back, option.days_without * home.day_cost, 0.0)
-        stop = np.minimum(clock + np.minimum(left, current.hold), end)
+        stop = np.minimum(clock + np.minimum(left, current.planned_replacement_years), end)
         active = clock < end
         cost += np.where(active, _paid_at_start(case, current, clock, first, by_plan), 0.0)
-        by_plan = left > current.hold
+        by_plan = left > current.planned_replacement_years
         cost += np.where(active, _running(case, current, clock, stop), 0.0)
         if math.isfinite(home.study_period):
-            lives_on = active & (clock + np.minimum(left, current.hold) > end)
+            lives_on = active & (clock + np.minimum(left, current.planned_replacement_years) > end)
             worth = _residual(case, current, successor, end - clock)
             cost -= np.where(lives_on, worth * _worth(home.rate, home.price_escalation, np.full(households, end)), 0.0)
         clock = np.where(active, stop, clock)
@@ -88,11 +89,11 @@ def _successor(case: Case) -> Option:
 
 
 def _lives_left(appliance: Appliance, option: Option, households: int, rng: np.random.Generator) -> NDArray[np.float64]:
-    scale = (appliance.mean_life - appliance.life_delay) / math.gamma(1 + 1 / appliance.life_shape)
-    gone = max(appliance.age - appliance.life_delay, 0.0)
+    scale = (appliance.mean_life - appliance.failure_free_years) / math.gamma(1 + 1 / appliance.life_shape)
+    gone = max(appliance.age - appliance.failure_free_years, 0.0)
     hazard = (gone / scale) ** appliance.life_shape + rng.exponential(size=households)
-    life = appliance.life_delay + scale * hazard ** (1 / appliance.life_shape)
-    return (life - appliance.age) * option.outlook
+    life = appliance.failure_free_years + scale * hazard ** (1 / appliance.life_shape)
+    return (life - appliance.age) * option.remaining_life_factor
 
 
 def _worth(rate: float, growth: float, time: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -103,7 +104,7 @@ def _paid_at_start(
     case: Case, option: Option, clock: NDArray[np.float64], first: bool, by_plan: NDArray[np.bool_]
 ) -> NDArray[np.float64]:
     home = case.household
-    food = option.spoiled_food if first else option.spoiled_later
+    food = option.food_loss if first else option.food_loss_at_later_failures
     waiting = np.where(by_plan, 0.0, option.days_without * home.day_cost + food)
     if option.action != "replace":
         quote = option.quote.total - option.quote.fee_credit if option.quote else 0.0
@@ -120,8 +121,12 @@ def _running(case: Case, option: Option, clock: NDArray[np.float64], stop: NDArr
     begin = np.minimum(clock + option.warranty, stop)  # upkeep starts when the warranty is over
     for node, weight in zip(*np.polynomial.legendre.leggauss(10), strict=True):
         since = (node + 1) / 2 * (stop - clock)
-        aged = 1 + np.minimum(appliance.energy_drift * (appliance.age + since), appliance.energy_drift_cap)
-        aged = aged / (1 + min(appliance.energy_drift * appliance.age, appliance.energy_drift_cap))
+        aged = 1 + np.minimum(
+            appliance.efficiency_degradation_rate * (appliance.age + since), appliance.efficiency_degradation_cap
+        )
+        aged = aged / (
+            1 + min(appliance.efficiency_degradation_rate * appliance.age, appliance.efficiency_degradation_cap)
+        )
         power = appliance.electricity * (1 + option.energy_change) * home.electricity_price * aged
         when = clock + since
         total += (
@@ -130,11 +135,11 @@ def _running(case: Case, option: Option, clock: NDArray[np.float64], stop: NDArr
             * (
                 power * _worth(home.rate, home.electricity_escalation, when)
                 + appliance.water * home.water_price * _worth(home.rate, home.water_escalation, when)
-                + option.lost_worth * _worth(home.rate, 0.0, when)
+                + option.annual_loss_of_use * _worth(home.rate, 0.0, when)
             )
         )
         later = begin + (node + 1) / 2 * (stop - begin)
-        total += (stop - begin) * (weight / 2) * appliance.upkeep * _worth(home.rate, 0.0, later)
+        total += (stop - begin) * (weight / 2) * appliance.maintenance_and_repair * _worth(home.rate, 0.0, later)
     return total
 
 
@@ -142,14 +147,16 @@ def _residual(case: Case, option: Option, successor: Option, since: NDArray[np.f
     """Pro rata of the years that a unit of this age can still expect, on a table of them."""
     appliance, bought = option.appliance or case.appliance, successor.appliance or case.appliance
     ages = np.linspace(0.0, 120.0, 4001)
-    left = np.interp(appliance.age + np.maximum(since, 0.0) / option.outlook, ages, _years_left(appliance, ages))
-    of_new = np.interp(bought.age, ages, _years_left(bought, ages)) * successor.outlook
+    left = np.interp(
+        appliance.age + np.maximum(since, 0.0) / option.remaining_life_factor, ages, _years_left(appliance, ages)
+    )
+    of_new = np.interp(bought.age, ages, _years_left(bought, ages)) * successor.remaining_life_factor
     price = successor.price * (1 + successor.tax_rate)
-    return case.household.residual_share * price * left * option.outlook / of_new
+    return case.household.residual_share * price * left * option.remaining_life_factor / of_new
 
 
 def _years_left(appliance: Appliance, ages: NDArray[np.float64]) -> NDArray[np.float64]:
-    scale = (appliance.mean_life - appliance.life_delay) / math.gamma(1 + 1 / appliance.life_shape)
-    survival = np.exp(-((np.maximum(ages - appliance.life_delay, 0.0) / scale) ** appliance.life_shape))
+    scale = (appliance.mean_life - appliance.failure_free_years) / math.gamma(1 + 1 / appliance.life_shape)
+    survival = np.exp(-((np.maximum(ages - appliance.failure_free_years, 0.0) / scale) ** appliance.life_shape))
     area = np.concatenate([np.cumsum(((survival[1:] + survival[:-1]) / 2 * np.diff(ages))[::-1])[::-1], [0.0]])
     return area / np.maximum(survival, 1e-300)

@@ -23,7 +23,7 @@ import pytest
 
 NEAR = type(pytest.approx(0.0))  # arrays, sequences and mappings compare their entries by it
 NOT_EXPRESSED = Path(__file__).parent / "data" / "not_expressed.csv"
-HOW_SURE = {
+CONFIDENCE = {
     "second-hand": "with a print that was read in a copy or a quotation",
     "from memory": "with a print that is recalled",
     "own ": "with a reference of our own that shares nothing with the program, and with others' where named",
@@ -75,7 +75,7 @@ class Report:
         self.file = file
         self.heard: list[Heard] = []
         self.rows: list[Row] = []
-        self.silent: list[str] = []
+        self.lost_to_follow_up: list[str] = []
 
     @pytest.hookimpl(wrapper=True)
     def pytest_runtest_call(self, item: pytest.Item) -> Iterator[None]:
@@ -112,7 +112,7 @@ class Report:
         for name, recorded in report.user_properties if report.when == "call" or not report.passed else ():
             if name == "published":
                 self.rows += [Row(*each) for each in recorded]
-                self.silent += [] if recorded else [report.nodeid]
+                self.lost_to_follow_up += [] if recorded else [report.nodeid]
 
     @pytest.hookimpl(tryfirst=True)
     def pytest_sessionfinish(self, session: pytest.Session) -> None:
@@ -124,7 +124,7 @@ class Report:
         absent = not_expressed()
         expressed = {row for each in self.rows for row in each.rows.split()}
         return [
-            *(f"{test}: bears the mark `published` and compared nothing" for test in self.silent),
+            *(f"{test}: bears the mark `published` and compared nothing" for test in self.lost_to_follow_up),
             *(f"{row['id']}: is not expressed, and no reason is given" for row in absent if not row["reason"]),
             *(f"{row['id']}: is told as not expressed, and is" for row in absent if row["id"] in expressed),
         ]
@@ -155,7 +155,7 @@ class Report:
             f"\n{len(self.rows)} comparisons in {tests} tests with {len(by_source)} sources, {missed} not met;"
             f" {len(absent)} rows not expressed"
         )
-        for words, means in HOW_SURE.items():
+        for words, means in CONFIDENCE.items():
             write(f"{sum(words in row.source for row in self.rows):6d}  {means}")
         for wrong in self.errors():
             write(f"ERROR {wrong}", red=True)

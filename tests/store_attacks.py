@@ -15,10 +15,17 @@ VISIT = "ExploitVisit00000001"
 BOOK, FIGURES_ID = "ExploitBook000000001", "ExploitFigures000001"
 NOW = "2026-11-01T08:00:00+00:00"
 CASE = '[appliance]\nclass = "refrigerator"\nage = 9\n[household]\nplace = "US"\n[repair]\nquote = 185.5\n'
-PAGE = {"kind": "refrigerator", "age": "9", "quote": "185.50", "place": "US", "fault": "compressor", "outlook": 1.0}
+PAGE = {
+    "kind": "refrigerator",
+    "age": "9",
+    "quote": "185.50",
+    "place": "US",
+    "fault": "compressor",
+    "remaining_life_factor": 1.0,
+}
 MAPPING = '[columns]\ndate = "date"\nclass = "machine"\nage = "age"\nquote = "quote"\n'
 FIGURES = """class,region,quantity,value,low,high,unit,n,from,to,shop,made
-refrigerator,US,fix_holds,0.9,0.8,0.95,share,41,2020-01-01,2026-01-01,An invented shop,2026-10-31
+refrigerator,US,repair_success_probability,0.9,0.8,0.95,share,41,2020-01-01,2026-01-01,An invented shop,2026-10-31
 """
 JOBS = b"date,machine,age,quote\n2026-02-01,fridge,9,185.50\n"
 

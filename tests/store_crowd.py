@@ -12,7 +12,7 @@ from multiprocessing.connection import Connection
 from pathlib import Path
 from typing import Any
 
-from decide.load.store.records import StaleVisit
+from decide.load.store.records import EditConflict
 from decide.load.store.store import Store
 
 PROCESSES = multiprocessing.get_context("forkserver")
@@ -81,7 +81,7 @@ def count_up(address: str, out: Connection, visit: str, times: int) -> None:
                     page = {"number": str(int(there.page["number"]) + 1), "by": me}
                     store.save_visit(visit, {}, version=there.version, page=page)
                     break
-                except StaleVisit:
+                except EditConflict:
                     late += 1
     out.send(late)
 

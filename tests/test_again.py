@@ -17,10 +17,10 @@ def quoted(share: float = 0.5) -> Case:
     """The invented household, its later quotes about so much of a new unit's price, nothing else to buy."""
     case = replace(case_of(), options=case_of().options[:2])
     for unit in ("appliance", "replace.appliance"):
-        case = vary(case, f"{unit}.quote_median", share * 620.0)
-        case = vary(case, f"{unit}.energy_drift", 0.0)
+        case = vary(case, f"{unit}.later_repair_median", share * 620.0)
+        case = vary(case, f"{unit}.efficiency_degradation_rate", 0.0)
     case = vary(vary(case, "replace.rebate", 0.0), "replace.warranty", 0.0)
-    return vary(case, "repair.fix_holds", 1.0)
+    return vary(case, "repair.repair_success_probability", 1.0)
 
 
 @pytest.fixture(scope="module")
@@ -90,8 +90,8 @@ def test_where_only_used_units_are_on_offer_the_life_is_that_of_units_of_their_a
 def test_what_repairs_cost_a_year_is_the_mean_over_the_years_that_the_unit_is_kept(again: DecidingAgain) -> None:
     bought = again.case.appliance_of(again.case.options[1])
     lived = bought.retirement.exposure(0.0)
-    spent = np.sum(lived.years * bought.upkeep_by_age(lived.time)) / np.sum(lived.years)
-    assert float(bought.upkeep) == pytest.approx(float(spent), rel=5e-3)
+    spent = np.sum(lived.years * bought.maintenance_and_repair_by_age(lived.time)) / np.sum(lived.years)
+    assert float(bought.maintenance_and_repair) == pytest.approx(float(spent), rel=5e-3)
 
 
 def test_failures_that_come_most_often_when_new_cost_a_finite_sum_a_year() -> None:
@@ -101,18 +101,20 @@ def test_failures_that_come_most_often_when_new_cost_a_finite_sum_a_year() -> No
         case = vary(vary(case, f"{unit}.life_shape", 0.9), f"{unit}.mean_life", 25.31)
     found = deciding_again(case, case.options[1])
     assert float(found.calibration.failures.shape) < 1
-    assert 0 < float(found.case.appliance_of(found.case.options[1]).upkeep) < 620
+    assert 0 < float(found.case.appliance_of(found.case.options[1]).maintenance_and_repair) < 620
     assert np.isfinite(float(weigh(found.case).repair_limit))
 
 
 def test_upkeep_of_nothing_is_no_division_by_nothing() -> None:
-    case = vary(vary(quoted(), "appliance.upkeep", 0.0), "replace.appliance.upkeep", 0.0)
+    case = vary(
+        vary(quoted(), "appliance.maintenance_and_repair", 0.0), "replace.appliance.maintenance_and_repair", 0.0
+    )
     usual, none = (weigh(deciding_again(each, each.options[1]).case).repair_limit for each in (quoted(), case))
     assert none == pytest.approx(float(usual))
 
 
 def test_a_worse_outlook_lowers_the_limit_here_too() -> None:
-    case = vary(quoted(), "repair.outlook", 0.5)
+    case = vary(quoted(), "repair.remaining_life_factor", 0.5)
     lower, usual = (weigh(deciding_again(each, each.options[1]).case).repair_limit for each in (case, quoted()))
     assert lower < usual
 
@@ -124,7 +126,7 @@ def test_a_unit_that_outlives_its_class_is_worth_more() -> None:
 
 
 def test_without_a_quote_to_come_or_a_rate_it_cannot_be_asked() -> None:
-    with pytest.raises(CaseError, match=r"replace.appliance.quote_median: must be above 0"):
+    with pytest.raises(CaseError, match=r"replace.appliance.later_repair_median: must be above 0"):
         deciding_again(case_of(), case_of().options[1])
     studied = vary(vary(quoted(), "household.study_period", 10.0), "household.rate", 0.0)
     with pytest.raises(CaseError, match=r"household.rate: must be above 0"):
@@ -133,7 +135,11 @@ def test_without_a_quote_to_come_or_a_rate_it_cannot_be_asked() -> None:
 
 def test_a_life_that_no_failures_explain_says_so() -> None:
     # power so dear that an ageing unit is replaced for its running cost alone, long before the published mean
-    worn = vary(vary(quoted(), "replace.appliance.energy_drift", 0.1), "replace.appliance.energy_drift_cap", 2.0)
+    worn = vary(
+        vary(quoted(), "replace.appliance.efficiency_degradation_rate", 0.1),
+        "replace.appliance.efficiency_degradation_cap",
+        2.0,
+    )
     worn = vary(vary(worn, "replace.appliance.electricity", 9000.0), "household.electricity_price", 2.0)
     with pytest.raises(NoSolution, match="none lead to the published mean life"):
         deciding_again(worn, worn.options[1])

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from decide.economics.uncertainty import value_of_knowing_all
+from decide.economics.uncertainty import evpi
 from decide.errors import CaseError, OutOfRange
 from decide.shop.acceptance import JUDGED, Curve
 from decide.shop.bands import (
@@ -61,7 +61,7 @@ def test_simulated_customers_regret_as_much() -> None:
 def test_the_lesser_regret_is_the_worth_of_knowing_ones_own_limit() -> None:
     rng = np.random.default_rng(9)
     theirs = 300 + 80 * rng.standard_normal(400_000)
-    known = value_of_knowing_all(np.stack([np.full(theirs.size, 260.0), theirs]))
+    known = evpi(np.stack([np.full(theirs.size, 260.0), theirs]))
     found = regrets_of(np.array([260.0]), np.array([300.0]), 80.0, 0.0)
     assert float(min(found.repair[0], found.replace[0])) == pytest.approx(known, rel=0.02)
 

@@ -73,8 +73,8 @@ def weighed(
             book, columns, tables(), Phrases.of("en"), None, None, lambda *done: output.append(done), size
         )
         return found, output
-    with RowWriter.of(out) as rows, RowWriter.of(out.with_suffix(".apart.csv")) as apart:
-        found = weigh_book(book, columns, tables(), Phrases.of("en"), rows, apart, None, size)
+    with RowWriter.of(out) as rows, RowWriter.of(out.with_suffix(".apart.csv")) as skipped:
+        found = weigh_book(book, columns, tables(), Phrases.of("en"), rows, skipped, None, size)
     return found, output
 
 
@@ -84,7 +84,7 @@ class Streamed:
 
     result: BookResult
     rows: pd.DataFrame
-    apart: pd.DataFrame
+    skipped: pd.DataFrame
     folder: Path
 
 
@@ -96,7 +96,7 @@ def streamed(shop: Path, columns: ColumnMapping, tmp_path_factory: pytest.TempPa
 
 
 def assert_same(one: BookResult, two: BookResult) -> None:
-    assert (one.rows, dict(one.apart), one.shown) == (two.rows, dict(two.apart), two.shown)
+    assert (one.rows, dict(one.skipped), one.shown) == (two.rows, dict(two.skipped), two.shown)
     assert one.tally.kinds == two.tally.kinds
     for name in MEASURES:
         assert np.allclose(one.tally.sums[name], two.tally.sums[name], rtol=1e-12, atol=1e-9)
@@ -116,9 +116,9 @@ def test_rows_that_cannot_be_read_are_set_apart_with_their_reason_and_the_rest_g
     found = streamed.result
     assert found.rows == ROWS
     assert [row.row for row in found.shown] == [9, 10, 1_502, 2_002, 2_902]  # the heading is line 1
-    assert dict(found.apart) == {"no_number": 3, "missing": 2}
-    assert streamed.apart["Line"].tolist() == [9, 10, 1_502, 2_002, 2_902]
-    assert streamed.apart["What stood there"].iloc[0] == "no idea"
+    assert dict(found.skipped) == {"no_number": 3, "missing": 2}
+    assert streamed.skipped["Line"].tolist() == [9, 10, 1_502, 2_002, 2_902]
+    assert streamed.skipped["What stood there"].iloc[0] == "no idea"
     assert len(streamed.rows) == part(found.tally).jobs == ROWS - 5
 
 
@@ -232,7 +232,7 @@ def test_without_quotes_there_are_no_charts(tmp_path: Path, columns: ColumnMappi
     assert above_by_class_chart(phrases, found.tally) is None
     assert above_by_age_chart(phrases, found.tally) is None
     assert advantage_chart(phrases, found.tally) is None
-    assert found.set_apart == 1
+    assert found.skipped_rows == 1
 
 
 # The command

@@ -13,15 +13,15 @@ from hypothesis import strategies as st
 from decide.economics.breakeven import (
     age_limit,
     around,
+    breakeven_values,
     electricity_price_to_replace,
-    flips,
     highest_quote,
     interval,
     new_price_to_replace,
     two_way,
     years_to_stay,
 )
-from decide.economics.case import Case, Household, Option, Quote, Stop, inputs, vary, vary_all
+from decide.economics.case import Case, Household, Option, Prohibition, Quote, inputs, vary, vary_all
 from decide.economics.weigh import weigh
 from decide.errors import CaseError, OutOfRange
 from decide.load.cases.case_file import complete, read_case
@@ -38,7 +38,7 @@ def advantage(case: Case, path: str, value: float) -> float:
 
 def check(case: Case, path: str, sampled: int) -> None:
     """At each flip the advantage is zero, or jumps past it; on a fine sample the verdict is the one that flips tell."""
-    found = flips(case, path)
+    found = breakeven_values(case, path)
     for value in found.values:
         before, at, after = (advantage(case, path, value + step) for step in (-1e-9, 0.0, 1e-9))
         assert abs(at) < 1e-6 or before * after < 0
@@ -66,7 +66,7 @@ def test_so_it_is_on_the_demo(path: str) -> None:
 
 
 @pytest.mark.parametrize(
-    "path", ["appliance.age", "repair.outlook", "household.rate", "replace.price", "repair.quote.amount"]
+    "path", ["appliance.age", "repair.remaining_life_factor", "household.rate", "replace.price", "repair.quote.amount"]
 )
 def test_so_it_is_over_a_study_period(path: str) -> None:
     check(STUDIED, path, 100)
@@ -78,13 +78,13 @@ def test_so_it_is_on_the_study_period_itself() -> None:
 
 def test_all_flips_are_found_and_not_just_one() -> None:
     # at 120 the repair wins only between a low and a high discount rate, as a fine sweep in the other test confirms
-    found = flips(case_of(Quote(amount=120.0)), "household.rate")
+    found = breakeven_values(case_of(Quote(amount=120.0)), "household.rate")
     assert len(found.values) == 2
     assert (found.repair_wins_at_low, found.repair_wins_at_high) == (False, False)
 
 
 def test_the_quote_breaks_even_at_the_repair_limit_itself() -> None:
-    found = flips(ENDLESS, "repair.quote.amount")
+    found = breakeven_values(ENDLESS, "repair.quote.amount")
     assert found.values == pytest.approx((highest_quote(ENDLESS),), abs=1e-9)
     assert advantage(ENDLESS, "repair.quote.amount", found.values[0]) == pytest.approx(0.0, abs=1e-9)
 
@@ -93,7 +93,7 @@ def test_the_quote_breaks_even_at_the_repair_limit_itself() -> None:
 def test_with_a_part_of_the_quote_at_its_flip_the_quote_is_the_repair_limit(part: str) -> None:
     quote = Quote(parts=20.0, labour_hours=0.6, labour_rate=70.0, trip=20.0, tax_rate=0.1)
     case = case_of(quote)
-    (value,) = flips(case, f"repair.quote.{part}").values
+    (value,) = breakeven_values(case, f"repair.quote.{part}").values
     assert replace(quote, **{part: value}).total == pytest.approx(highest_quote(case), abs=1e-9)
 
 
@@ -103,7 +103,13 @@ HOME = Household(
     gas_price=0.1, water_price=3.0, electricity_escalation=0.0, gas_escalation=0.0, water_escalation=0.0,
     price_escalation=0.0, inflation=0.02,
 )  # fmt: skip
-STURDY = {"mean_life": 60.0, "life_shape": 10.0, "water": 0.0, "upkeep": 0.0, "energy_drift": 0.0}
+STURDY = {
+    "mean_life": 60.0,
+    "life_shape": 10.0,
+    "water": 0.0,
+    "maintenance_and_repair": 0.0,
+    "efficiency_degradation_rate": 0.0,
+}
 SURE = Case(
     appliance=new_appliance(**STURDY, electricity=600.0),
     household=HOME,
@@ -150,8 +156,9 @@ def halved(case: Case, path: str, left: float, right: float) -> float:
 @pytest.mark.parametrize(
     "path",
     [
-        "household.electricity_price", "replace.price", "appliance.age", "appliance.mean_life", "repair.outlook",
-        "household.rate", "repair.fix_holds", "replace.appliance.life_shape",
+        "household.electricity_price", "replace.price", "appliance.age", "appliance.mean_life",
+        "repair.remaining_life_factor", "household.rate", "repair.repair_success_probability",
+        "replace.appliance.life_shape",
     ],
 )  # fmt: skip
 @given(quote=st.floats(20, 300), age=st.floats(0, 25), dearer=st.floats(0.3, 3.0), years=st.sampled_from([None, 7.6]))
@@ -161,7 +168,7 @@ def test_each_flip_is_where_halving_the_way_between_its_neighbours_ends(
 ) -> None:
     changes = {"repair.quote.amount": quote, "appliance.age": age, "household.electricity_price": 0.35 * dearer}
     case = vary_all(ENDLESS, changes if years is None else {**changes, "household.study_period": years})
-    found = flips(case, path)
+    found = breakeven_values(case, path)
     for value in found.values:
         near = 1e-6 * (1 + value)
         low, high = max(value - near, found.low), min(value + near, found.high)
@@ -181,15 +188,15 @@ def test_where_what_follows_the_age_jumps_the_flip_is_the_place_of_the_jump() ->
 
 def test_ends_that_were_asked_for_are_kept_and_the_rest_go_as_far_as_the_case_allows() -> None:
     grown = vary(ENDLESS, "household.electricity_escalation", 0.01)
-    whole = flips(grown, "household.rate")
+    whole = breakeven_values(grown, "household.rate")
     assert (whole.low, whole.high) == interval(grown, "household.rate")
-    part = flips(grown, "household.rate", low=0.02)
+    part = breakeven_values(grown, "household.rate", low=0.02)
     assert (part.low, part.high) == (0.02, 0.5)
     assert part.values == pytest.approx([value for value in whole.values if value >= 0.02], abs=1e-9)
-    allowed = flips(ENDLESS, "replace.financed", high=300.0)
+    allowed = breakeven_values(ENDLESS, "replace.financed", high=300.0)
     assert (allowed.low, allowed.high) == (0.0, 300.0)
     with pytest.raises(CaseError, match="must not end below its start"):
-        flips(grown, "household.rate", high=0.005)
+        breakeven_values(grown, "household.rate", high=0.005)
 
 
 @given(quote=st.floats(20, 160), more=st.floats(1, 40))
@@ -210,24 +217,24 @@ def test_a_dearer_quote_is_worth_it_up_to_a_lower_age_and_against_a_dearer_new_u
 
 def test_bad_questions_name_what_is_wrong() -> None:
     with pytest.raises(CaseError, match=r"^replace\.colour: is no input"):
-        flips(ENDLESS, "replace.colour")
+        breakeven_values(ENDLESS, "replace.colour")
     with pytest.raises(CaseError, match=r"^replace\.9\.price: is no input"):
         new_price_to_replace(ENDLESS, "replace.9")
     with pytest.raises(OutOfRange, match=r"^appliance\.age: must be from 0 to 60 year, got 70"):
-        flips(ENDLESS, "appliance.age", high=70.0)
+        breakeven_values(ENDLESS, "appliance.age", high=70.0)
     with pytest.raises(OutOfRange, match=r"^appliance\.age: .* got nan"):
-        flips(ENDLESS, "appliance.age", low=math.nan)
+        breakeven_values(ENDLESS, "appliance.age", low=math.nan)
     with pytest.raises(CaseError, match="must not end below its start"):
-        flips(ENDLESS, "appliance.age", 20.0, 10.0)
+        breakeven_values(ENDLESS, "appliance.age", 20.0, 10.0)
     with pytest.raises(CaseError, match=r"household\.rate: must be above 0"):
-        flips(ENDLESS, "household.rate", 0.0, 0.1)
+        breakeven_values(ENDLESS, "household.rate", 0.0, 0.1)
     with pytest.raises(CaseError, match=r"^appliance\.age: must be one number"):
-        flips(vary(ENDLESS, "appliance.age", np.array([1.0, 2.0])), "replace.price")
+        breakeven_values(vary(ENDLESS, "appliance.age", np.array([1.0, 2.0])), "replace.price")
     unquoted = replace(ENDLESS, options=(replace(ENDLESS.options[0], quote=None), *ENDLESS.options[1:]))
     with pytest.raises(CaseError, match=r"^repair\.quote: is needed"):
         age_limit(unquoted)
     with pytest.raises(CaseError, match=r"^repair: is refused by a caution.*some-caution"):
-        age_limit(replace(ENDLESS, stops=(Stop(action="repair", caution="some-caution"),)))
+        age_limit(replace(ENDLESS, prohibitions=(Prohibition(action="repair", caution="some-caution"),)))
 
 
 def test_an_interval_stops_short_of_where_the_case_would_be_refused() -> None:
@@ -236,7 +243,7 @@ def test_an_interval_stops_short_of_where_the_case_would_be_refused() -> None:
     assert 0.01 < low < 0.0103
     assert high == 0.5
     assert 0.029 < interval(ENDLESS, "household.gas_escalation")[1] < 0.03
-    assert 7.9 < interval(vary(ENDLESS, "appliance.mean_life", 8.0), "appliance.life_delay")[1] < 8.0
+    assert 7.9 < interval(vary(ENDLESS, "appliance.mean_life", 8.0), "appliance.failure_free_years")[1] < 8.0
     assert 640.0 < interval(ENDLESS, "replace.financed")[1] <= 650.01
     assert interval(STUDIED, "household.rate") == (0.0, 0.5)
     assert interval(ENDLESS, "household.study_period") == (0.5, 30.0)
@@ -258,10 +265,10 @@ def test_varying_all_at_once_is_varying_one_by_one() -> None:
 
 
 def test_varying_all_at_once_holds_only_the_outcome_to_the_rules() -> None:
-    late = vary_all(ENDLESS, {"appliance.life_delay": 20.0, "appliance.mean_life": 25.0})
-    assert (late.appliance.life_delay, late.appliance.mean_life) == (20.0, 25.0)
+    late = vary_all(ENDLESS, {"appliance.failure_free_years": 20.0, "appliance.mean_life": 25.0})
+    assert (late.appliance.failure_free_years, late.appliance.mean_life) == (20.0, 25.0)
     with pytest.raises(CaseError, match=r"appliance\.mean_life: must be above"):
-        vary_all(ENDLESS, {"appliance.life_delay": 20.0})
+        vary_all(ENDLESS, {"appliance.failure_free_years": 20.0})
 
 
 def test_each_point_of_a_map_is_the_answer_to_that_case() -> None:

@@ -10,14 +10,14 @@ from households import case_of, new_appliance
 
 from decide.economics.carbon import (
     CarbonFigures,
-    carbon_sure,
+    carbon_confidence,
     in_carbon,
     later_repairs,
     refrigerant_loss,
     with_price_of_carbon,
     years_compared,
 )
-from decide.economics.case import Case, Landlord, Option, PriceSteps, Quote, Stop, inputs
+from decide.economics.case import Case, Landlord, Option, PriceSteps, Prohibition, Quote, inputs
 from decide.economics.weigh import measure, weigh
 from decide.energy.tariff import steady_escalation
 from decide.errors import CaseError, DataError, EntryErrors
@@ -57,10 +57,10 @@ def sure_to_last(case: Case, years: float) -> Case:
     """The invented household with two ways only and units that are sure to outlast the years, and do not drift."""
     lasting = {
         "mean_life": 60.0,
-        "life_delay": 40.0,
+        "failure_free_years": 40.0,
         "life_shape": 10.0,
-        "energy_drift": 0.0,
-        "upkeep": 0.0,
+        "efficiency_degradation_rate": 0.0,
+        "maintenance_and_repair": 0.0,
         "water": 0.0,
     }
     there = dataclasses.replace(case.appliance, age=0.0, **lasting)
@@ -74,8 +74,15 @@ def sure_to_last(case: Case, years: float) -> Case:
 
 def test_the_carbon_list_with_the_prices_of_money_is_money() -> None:
     case = in_years(case_of(), 12.0, rate=0.0, day_cost=0.0, inflation=0.0, electricity_escalation=0.01)
-    plain = {"delivery": 0.0, "haul_away": 0.0, "rebate": 0.0, "warranty": 0.0, "lost_worth": 0.0, "fix_holds": 1.0}
-    unit = {"quote_median": 260.0, "upkeep": 30.0}
+    plain = {
+        "delivery": 0.0,
+        "haul_away": 0.0,
+        "rebate": 0.0,
+        "warranty": 0.0,
+        "annual_loss_of_use": 0.0,
+        "repair_success_probability": 1.0,
+    }
+    unit = {"later_repair_median": 260.0, "maintenance_and_repair": 30.0}
     case = dataclasses.replace(
         case,
         appliance=dataclasses.replace(case.appliance, **unit),
@@ -208,19 +215,21 @@ def test_a_used_unit_counts_the_part_of_its_making_that_its_years_are() -> None:
 
 
 def test_later_repairs_are_what_the_upkeep_pays_for() -> None:
-    assert later_repairs(new_appliance(upkeep=30.0, quote_median=150.0)) == pytest.approx(0.2)
-    assert later_repairs(new_appliance(upkeep=30.0, quote_median=0.0)) == 0.0
+    assert later_repairs(new_appliance(maintenance_and_repair=30.0, later_repair_median=150.0)) == pytest.approx(0.2)
+    assert later_repairs(new_appliance(maintenance_and_repair=30.0, later_repair_median=0.0)) == 0.0
     column = later_repairs(
-        new_appliance(upkeep=np.array([30.0, 0.0, 30.0]), quote_median=np.array([150.0, 150.0, 0.0]))
+        new_appliance(
+            maintenance_and_repair=np.array([30.0, 0.0, 30.0]), later_repair_median=np.array([150.0, 150.0, 0.0])
+        )
     )
     assert np.asarray(column) == pytest.approx([0.2, 0.0, 0.0])
 
 
 def test_a_caution_that_refuses_the_repair_refuses_it_in_carbon_too() -> None:
-    case = dataclasses.replace(case_of(), stops=(Stop(action="repair", caution="c"),))
+    case = dataclasses.replace(case_of(), prohibitions=(Prohibition(action="repair", caution="c"),))
     assert math.isnan(float(weigh(in_carbon(case, figures())).repair_limit))
     with pytest.raises(CaseError, match="ruled out"):
-        carbon_sure(in_carbon(case, figures()), ())
+        carbon_confidence(in_carbon(case, figures()), ())
 
 
 def test_figures_that_make_no_case_are_refused() -> None:
@@ -235,7 +244,7 @@ def test_figures_that_make_no_case_are_refused() -> None:
 
 def test_with_no_ranges_the_draws_are_all_the_case() -> None:
     case = in_carbon(case_of(), figures())
-    found, costs = carbon_sure(case, ()), [float(option.present_cost) for option in weigh(case).options[:4]]
+    found, costs = carbon_confidence(case, ()), [float(option.present_cost) for option in weigh(case).options[:4]]
     assert found.low == pytest.approx(found.high)
     assert found.low == pytest.approx(min(costs[1:]) - costs[0], rel=1e-9)
     assert found.share_least[int(np.argmin(costs))] == 1.0
@@ -245,7 +254,7 @@ def test_a_wider_range_of_the_making_makes_it_less_sure() -> None:
     filled = carbon_of(complete(WASHER).case, {})
     making = next(each for each in filled.ranges if each.paths[0] == "replace.price")
     narrow = dataclasses.replace(making, lows=(0.95 * making.values[0],), highs=(1.05 * making.values[0],))
-    wide, tight = (carbon_sure(filled.case, (each,)) for each in (making, narrow))
+    wide, tight = (carbon_confidence(filled.case, (each,)) for each in (making, narrow))
     assert wide.high - wide.low > 5 * (tight.high - tight.low)
     assert sum(wide.share_least) == pytest.approx(1.0)
 
@@ -434,9 +443,9 @@ BROKEN = [
 ]
 
 
-@pytest.mark.parametrize(("name", "row", "column", "cell", "complaint"), BROKEN)
+@pytest.mark.parametrize(("name", "row", "column", "cell", "error_text"), BROKEN)
 def test_a_row_that_breaks_the_rules_is_refused(
-    name: str, row: str, column: str, cell: str, complaint: str, tmp_path: object, monkeypatch: pytest.MonkeyPatch
+    name: str, row: str, column: str, cell: str, error_text: str, tmp_path: object, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     for each in COLUMNS:
         text = (data_dir() / each).read_text("utf-8")
@@ -452,7 +461,7 @@ def test_a_row_that_breaks_the_rules_is_refused(
     monkeypatch.setattr(carbon_figures, "data_dir", lambda: tmp_path)
     carbon_tables.cache_clear()
     try:
-        with pytest.raises(DataError, match=complaint):
+        with pytest.raises(DataError, match=error_text):
             carbon_tables()
     finally:
         monkeypatch.undo()

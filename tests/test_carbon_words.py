@@ -94,10 +94,10 @@ def test_a_price_of_carbon_is_told_with_both_limits() -> None:
 
 def test_the_payback_and_the_limit_are_said_in_words_where_there_is_none() -> None:
     found = answer(entries(appliance={"class": "refrigerator", "age": 12, "electricity": 420}))
-    sentences = carbon_text(ENGLISH, found, carbon_answer(found, YEAR), with_sure=False)
+    sentences = carbon_text(ENGLISH, found, carbon_answer(found, YEAR), with_confidence=False)
     assert any(line.startswith("Lower use alone does not make up") for line in sentences)
     thirsty = answer(entries(appliance={"class": "refrigerator", "age": 12, "electricity": 2000}))
-    sentences = carbon_text(ENGLISH, thirsty, carbon_answer(thirsty, YEAR), with_sure=False)
+    sentences = carbon_text(ENGLISH, thirsty, carbon_answer(thirsty, YEAR), with_confidence=False)
     assert "Even a repair that emits nothing would not be the greener way." in sentences
     assert any(line.startswith("A new one makes up for its making") for line in sentences)
 
@@ -105,11 +105,11 @@ def test_the_payback_and_the_limit_are_said_in_words_where_there_is_none() -> No
 def test_how_sure_is_said_with_both_ends() -> None:
     found = answer(entries())
     emitted = carbon_answer(found, YEAR)
-    assert emitted.sure is not None
+    assert emitted.confidence is not None
     (text,) = (line for line in carbon_text(ENGLISH, found, emitted) if "nine of ten" in line)
-    assert emitted.sure.low < emitted.advantage < emitted.sure.high
-    assert kilograms(ENGLISH, abs(emitted.sure.low)) in text
-    assert kilograms(ENGLISH, abs(emitted.sure.high)) in text
+    assert emitted.confidence.low < emitted.advantage < emitted.confidence.high
+    assert kilograms(ENGLISH, abs(emitted.confidence.low)) in text
+    assert kilograms(ENGLISH, abs(emitted.confidence.high)) in text
 
 
 def test_a_repair_that_a_caution_refuses_is_not_compared() -> None:
@@ -117,7 +117,7 @@ def test_a_repair_that_a_caution_refuses_is_not_compared() -> None:
     found = answer(entries(appliance=leaking))
     emitted = carbon_answer(found, YEAR)
     assert math.isnan(emitted.limit)
-    assert emitted.sure is None
+    assert emitted.confidence is None
     assert "rules the repair out" in carbon_headline(ENGLISH, emitted)
     assert "Repair it" not in [row.name for row in carbon_rows(ENGLISH, emitted)]
     assert "Repair it" not in carbon_alt(ENGLISH, emitted)
@@ -151,7 +151,7 @@ def test_every_entry_of_carbon_has_a_name_and_a_unit_that_can_be_said() -> None:
 
 
 @pytest.mark.parametrize(
-    ("carbon", "complaint"),
+    ("carbon", "error_text"),
     [
         ({"made": "much"}, "carbon.made: must be a number"),
         ({"electricity": 5}, "carbon.electricity: must be from 0 to 2 kg/kWh"),
@@ -160,10 +160,10 @@ def test_every_entry_of_carbon_has_a_name_and_a_unit_that_can_be_said() -> None:
         (3, "carbon: must be a table"),
     ],
 )
-def test_what_cannot_be_used_is_said(carbon: object, complaint: str) -> None:
+def test_what_cannot_be_used_is_said(carbon: object, error_text: str) -> None:
     with pytest.raises(EntryErrors) as error:
         complete(entries(carbon=carbon))
-    assert complaint in str(error.value)
+    assert error_text in str(error.value)
 
 
 def test_the_figure_says_in_words_what_it_shows() -> None:
@@ -194,7 +194,7 @@ def test_the_command_prints_it_and_its_data(tmp_path: Path) -> None:
     assert "$190 a tonne" in shown.stdout
     data = json.loads(CliRunner().invoke(app, ["carbon", str(case), "--json"]).stdout)
     assert data["unit"] == "kg CO2e"
-    assert set(data["sure"]["share_least"]) == {"Repair it", "New refrigerator-freezer"}
+    assert set(data["confidence"]["share_least"]) == {"Repair it", "New refrigerator-freezer"}
 
 
 def test_the_command_refuses_what_it_cannot_use(tmp_path: Path) -> None:

@@ -86,7 +86,10 @@ def test_a_need_without_end_needs_a_rate_above_every_escalation() -> None:
             "replace.financed: must not be more than what is left to pay",
         ),
         (lambda o: (o[0], replace(o[1], rebate=5000.0)), "replace.rebate: must not be more than what is left"),
-        (lambda o: (o[0], replace(o[1], hold=3.0)), "replace.hold: plans the end of the unit there"),
+        (
+            lambda o: (o[0], replace(o[1], planned_replacement_years=3.0)),
+            "replace.planned_replacement_years: plans the end of the unit there",
+        ),
         (lambda o: (replace(o[0], action="mend"), *o[1:]), "mend.action: must be one of repair, replace, leave"),
     ],
 )
@@ -98,8 +101,8 @@ def test_options_that_make_no_question_are_refused(options, message: str) -> Non
 
 
 def test_a_mean_life_within_the_delay_is_refused() -> None:
-    with pytest.raises(EntryErrors, match=r"appliance.mean_life: must be above appliance.life_delay"):
-        vary(case_of(), "appliance.life_delay", 20.0)
+    with pytest.raises(EntryErrors, match=r"appliance.mean_life: must be above appliance.failure_free_years"):
+        vary(case_of(), "appliance.failure_free_years", 20.0)
 
 
 def test_nothing_in_a_case_can_be_changed_in_place() -> None:

@@ -31,10 +31,27 @@ def test_class_age_and_quote_are_enough_and_every_other_figure_says_where_it_is_
     assert life.estimate.source.citation
     assert life.estimate.locator
     # each input is entered, taken from the tables and said so, or stands at its plain default in `case.py`
-    plain = {"outlook", "energy_change", "lost_worth", "hold", "rebate", "trade_in", "financed", "loan_rate"}
-    plain |= {"loan_years", "study_period", "residual_share", "day_cost", "fix_holds", "repair_warranty", "gas"}
+    plain = {
+        "remaining_life_factor",
+        "energy_change",
+        "annual_loss_of_use",
+        "planned_replacement_years",
+        "rebate",
+        "trade_in",
+        "financed",
+        "loan_rate",
+    }
+    plain |= {
+        "loan_years",
+        "study_period",
+        "residual_share",
+        "day_cost",
+        "repair_success_probability",
+        "repair_warranty",
+        "gas",
+    }
     plain |= {"callback_window", "price", "tax_rate", "delivery", "installation", "haul_away", "warranty"}
-    plain |= {"days_without", "spoiled_food", "spoiled_later", "age"}
+    plain |= {"days_without", "food_loss", "food_loss_at_later_failures", "age"}
     for entry in inputs(filled.case):
         if not entry.path.startswith("repair.quote"):
             assert entry.path in named or entry.path.split(".")[-1] in plain, entry.path
@@ -44,14 +61,16 @@ def test_class_age_and_quote_are_enough_and_every_other_figure_says_where_it_is_
 def test_food_counts_only_for_a_fault_that_stops_the_cooling(fault: str, lost: bool) -> None:
     fridge = {"class": "refrigerator", "age": 5, "fault": fault}
     filled = complete({"appliance": fridge})
-    usual = tables().figure("spoiled_food", "refrigerator", "US").value
-    assert [option.spoiled_food for option in filled.case.options] == [usual if lost else 0.0] * 2
+    usual = tables().figure("food_loss", "refrigerator", "US").value
+    assert [option.food_loss for option in filled.case.options] == [usual if lost else 0.0] * 2
     named = {default.field for default in filled.defaults}
-    assert ("repair.spoiled_food" in named) == lost
-    assert filled.case.options[1].spoiled_later == usual  # whatever fails today, what fails later may stop the cooling
-    own = complete({"appliance": fridge, "repair": {"spoiled_food": 30}, "replace": [{"spoiled_food": 40}]})
-    assert own.case.options[0].spoiled_food == 30
-    assert own.case.options[1].spoiled_later == 40
+    assert ("repair.food_loss" in named) == lost
+    assert (
+        filled.case.options[1].food_loss_at_later_failures == usual
+    )  # whatever fails today, what fails later may stop the cooling
+    own = complete({"appliance": fridge, "repair": {"food_loss": 30}, "replace": [{"food_loss": 40}]})
+    assert own.case.options[0].food_loss == 30
+    assert own.case.options[1].food_loss_at_later_failures == 40
 
 
 def test_a_place_given_by_name_has_the_prices_of_that_place() -> None:
@@ -72,17 +91,21 @@ def test_later_repairs_go_by_the_price_of_a_new_one() -> None:
     # US DOE rule, from memory: half the price over one mean life
     filled = complete(set_entry(dict(LEAST), "replace.price", 900))
     life = filled.case.appliance.mean_life
-    assert filled.case.appliance.upkeep == pytest.approx(0.5 * 900 / life)
-    (upkeep,) = (default for default in filled.defaults if default.field == "appliance.upkeep")
-    assert "replace.price (900)" in upkeep.rule
+    assert filled.case.appliance.maintenance_and_repair == pytest.approx(0.5 * 900 / life)
+    (maintenance_and_repair,) = (
+        default for default in filled.defaults if default.field == "appliance.maintenance_and_repair"
+    )
+    assert "replace.price (900)" in maintenance_and_repair.rule
 
 
 def test_a_mean_life_of_one_s_own_keeps_the_proportion_of_the_delay() -> None:
     fridge = {"appliance": {"class": "refrigerator", "age": 5, "mean_life": 10}, "repair": {"quote": 100}}
-    published = {q: tables().figure(q, "refrigerator", "US").value for q in ("mean_life", "life_delay")}
+    published = {q: tables().figure(q, "refrigerator", "US").value for q in ("mean_life", "failure_free_years")}
     filled = complete(fridge)
-    assert filled.case.appliance.life_delay == pytest.approx(published["life_delay"] * 10 / published["mean_life"])
-    (delay,) = (default for default in filled.defaults if default.field == "appliance.life_delay")
+    assert filled.case.appliance.failure_free_years == pytest.approx(
+        published["failure_free_years"] * 10 / published["mean_life"]
+    )
+    (delay,) = (default for default in filled.defaults if default.field == "appliance.failure_free_years")
     assert "proportion" in delay.rule
 
 
@@ -117,7 +140,7 @@ def test_all_faults_of_a_file_come_in_one_go_each_with_field_bounds_unit_and_wha
         {
             "appliance": {"class": "refrigeratr", "age": 99, "colour": "white"},
             "household": {"place": "US-ZZ", "rate": "three"},
-            "repair": {"quote": -5, "outlok": 1},
+            "repair": {"quote": -5, "remaining_life_factr": 1},
             "replace": [{"price": True}],
             "colour": 3,
         }
@@ -128,7 +151,7 @@ def test_all_faults_of_a_file_come_in_one_go_each_with_field_bounds_unit_and_wha
     assert "is not known" in found["household.place"]
     assert found["household.rate"] == "must be a number, from 0 to 0.5 1/year, got 'three'"
     assert found["repair.quote"] == "must be from 0 to 100000 money, got -5"
-    assert found["repair.outlok"] == "is not known; did you mean outlook?"
+    assert found["repair.remaining_life_factr"] == "is not known; did you mean remaining_life_factor?"
     assert "must be a number" in found["replace.price"]
     assert "is not known" in found["colour"]
 
@@ -183,7 +206,7 @@ def test_another_class_may_be_bought_in_its_place() -> None:
 def test_the_hard_stops_of_cautions_reach_the_case() -> None:
     leaking = {"appliance": {"class": "water_heater_gas", "age": 9, "fault": "tank_leak"}, "repair": {"quote": 200}}
     filled = complete(leaking)
-    assert ("repair", "water_heater_tank_leak") in {(stop.action, stop.caution) for stop in filled.case.stops}
+    assert ("repair", "water_heater_tank_leak") in {(stop.action, stop.caution) for stop in filled.case.prohibitions}
     assert filled.cautions[0].weight == "stop"
 
 
@@ -297,14 +320,14 @@ def test_a_twin_of_the_appliance_offered_used_is_worth_its_price() -> None:
         entries = {
             "appliance": {"class": kind, "age": 8},
             "household": {"place": place},
-            "repair": {"quote": 100, "fix_holds": 1, "days_without": 0, "spoiled_food": 0},
-            "replace": [{"price": 5000}, {**twin, "spoiled_food": 0}],
+            "repair": {"quote": 100, "repair_success_probability": 1, "days_without": 0, "food_loss": 0},
+            "replace": [{"price": 5000}, {**twin, "food_loss": 0}],
         }
         assert weigh(complete(entries).case).repair_limit == pytest.approx(300.0, abs=1e-6)
 
 
 def test_living_with_the_fault_has_to_say_what_that_costs() -> None:
-    assert "is needed" in faults_of({**LEAST, "leave": {}})["leave.lost_worth"]
+    assert "is needed" in faults_of({**LEAST, "leave": {}})["leave.annual_loss_of_use"]
 
 
 def test_the_order_of_the_offers_changes_nothing() -> None:

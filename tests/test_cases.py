@@ -12,7 +12,7 @@ CASES = sorted((Path(__file__).parent / "cases").glob("*.toml"))
 
 
 def found(given: Answer, name: str) -> float:
-    """A number of the answer by its name, such as `repair_limit` or `options.0.expected_years`."""
+    """A number of the answer by its name, such as `repair_limit` or `options.0.expected_remaining_life`."""
     for part in (given.weighing, given.measures):
         value: Any = part
         for step in name.split("."):

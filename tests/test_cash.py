@@ -25,12 +25,14 @@ ASKED: dict[str, dict[str, Number]] = {
         "household.electricity_escalation": 0.02, "household.water_escalation": -0.01,
         "household.price_escalation": -0.03, "household.rate": 0.05,
     },
-    "a repair that may not hold": {"repair.fix_holds": 0.7, "repair.repair_warranty": 10.0, "repair.outlook": 0.4},
+    "a repair that may not hold": {"repair.repair_success_probability": 0.7, "repair.repair_warranty": 10.0,
+        "repair.remaining_life_factor": 0.4},
     "units of a few years": {"appliance.mean_life": 2.0, "replace.appliance.mean_life": 1.5,
     "replace.appliance.life_shape": 5.0},
     "columns": {
         "household.rate": np.array([0.01, 0.04, 0.07]), "appliance.mean_life": np.array([8.0, 13.0, 20.0]),
-        "replace.appliance.electricity": np.array([0.0, 200.0, 600.0]), "repair.fix_holds": np.array([0.6, 0.9, 1.0]),
+        "replace.appliance.electricity": np.array([0.0, 200.0, 600.0]),
+        "repair.repair_success_probability": np.array([0.6, 0.9, 1.0]),
     },
     "columns of money": {"replace.price": np.array([300.0, 600.0]), "household.water_price": np.array([0.0, 9.0])},
 }  # fmt: skip
@@ -45,7 +47,9 @@ def check(case: Case, years: float, holds: list[Number]) -> None:
     for option in case.options:
         for successor in (o for o in case.options if o.appliance is not None):
             for hold in holds if option.appliance is None else [math.inf]:
-                forwards = cash(case, replace(option, hold=hold), successor, prices, years, share).present
+                forwards = cash(
+                    case, replace(option, planned_replacement_years=hold), successor, prices, years, share
+                ).present
                 backwards = study.cost(option, successor, hold)
                 close = 1e-12 * np.max(np.abs(sum(forwards.values())))
                 for category in COST_CATEGORIES:
@@ -68,7 +72,10 @@ def test_so_it_does_where_each_row_has_a_plan_of_its_own_and_some_have_none() ->
 
 def test_so_it_does_for_a_unit_with_a_law_and_an_upkeep_of_its_own() -> None:
     case = case_of()
-    bent = {"retirement": FromHazard(lambda age: (age / 9) ** 1.5), "upkeep_by_age": lambda age: 20.0 + 3.0 * age}
+    bent = {
+        "retirement": FromHazard(lambda age: (age / 9) ** 1.5),
+        "maintenance_and_repair_by_age": lambda age: 20.0 + 3.0 * age,
+    }
     there, new = replace(case.appliance, **bent), case.options[1]
     options = (case.options[0], replace(new, appliance=replace(new.appliance, **bent)), *case.options[2:])
     check(replace(case, appliance=there, options=options), 7.5, [math.inf, 3.2])
@@ -76,28 +83,37 @@ def test_so_it_does_for_a_unit_with_a_law_and_an_upkeep_of_its_own() -> None:
 
 @given(
     age=st.floats(0, 30), life=st.floats(4, 30), shape=st.floats(0.6, 8), years=st.floats(0.5, 25),
-    rate=st.floats(0, 0.15), growth=st.floats(-0.05, 0.1), outlook=st.floats(0.05, 2), hold=st.floats(0, 20),
+    rate=st.floats(0, 0.15), growth=st.floats(-0.05, 0.1), remaining_life_factor=st.floats(0.05, 2), hold=st.floats(0,
+        20),
 )  # fmt: skip
 @settings(max_examples=40, deadline=None)
 def test_so_it_does_on_cases_drawn_at_random(
-    age: float, life: float, shape: float, years: float, rate: float, growth: float, outlook: float, hold: float
+    age: float,
+    life: float,
+    shape: float,
+    years: float,
+    rate: float,
+    growth: float,
+    remaining_life_factor: float,
+    hold: float,
 ) -> None:
     changes: dict[str, Number] = {
         "appliance.age": age, "appliance.mean_life": life, "replace.appliance.mean_life": life,
         "appliance.life_shape": shape, "replace.appliance.life_shape": shape, "household.rate": rate,
-        "household.electricity_escalation": growth, "repair.outlook": outlook, "household.study_period": years,
+        "household.electricity_escalation": growth, "repair.remaining_life_factor": remaining_life_factor,
+        "household.study_period": years,
     }  # fmt: skip
     check(vary_all(case_of(), changes), years, [math.inf, hold])
 
 
 @pytest.mark.parametrize("years", YEARS)
 def test_the_best_plan_of_a_study_is_the_cheapest_of_those_reckoned_forwards(years: float) -> None:
-    case = vary_all(case_of(), {"household.study_period": years, "appliance.upkeep": 60.0})
+    case = vary_all(case_of(), {"household.study_period": years, "appliance.maintenance_and_repair": 60.0})
     prices, share = money(case.household), case.household.residual_share
     tried = [float(year) for year in range(1, 16) if year < years]
 
     def cost(hold: float) -> float:
-        mended = replace(case.options[0], hold=hold)
+        mended = replace(case.options[0], planned_replacement_years=hold)
         return float(sum(cash(case, mended, case.options[1], prices, years, share).present.values()))
 
     best = weigh(case).planned_years
@@ -155,7 +171,7 @@ def test_each_year_gathers_what_falls_in_it() -> None:
         case_of(),
         {
             "appliance.mean_life": 80.0, "appliance.age": 0.0, "appliance.life_shape": 10.0, "appliance.water": 10.0,
-            "repair.fix_holds": 1.0,
+            "repair.repair_success_probability": 1.0,
         },
     )  # fmt: skip
     for cells in (1, 4, 12):

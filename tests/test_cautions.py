@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 
 from decide.answers.answer import answer
-from decide.answers.diagnosis import first_look
+from decide.answers.diagnosis import diagnose
 from decide.economics.case import REPAIR
 from decide.economics.weigh import weigh
 from decide.errors import ReadError
@@ -20,7 +20,7 @@ from decide.load.cases.case_file import complete
 from decide.load.tables.rows import rows
 from decide.load.tables.symptoms import NOBODY, OWNER, read_symptoms, symptoms
 from decide.load.tables.tables import CURRENCIES, READERS, WHEN, Caution, data_dir, tables
-from decide.show.text.checks import check_rows, fact_text, found_text, heed, money_text
+from decide.show.text.checks import caution_list, check_rows, fact_text, found_text, money_text
 from decide.show.text.phrases import languages
 from decide.show.text.words import Words
 
@@ -39,7 +39,7 @@ PAIRS = [
 BLOCKED = [
     (kind, fault, region)
     for kind, fault, region in PAIRS
-    if any("repair" in caution.stops for caution in tables().cautions(kind, fault, region))
+    if any("repair" in caution.prohibits for caution in tables().cautions(kind, fault, region))
 ]
 
 
@@ -50,7 +50,7 @@ def cautions(kind: str, fault: str, region: str, reader: str | None = None) -> l
 
 def said(kind: str, fault: str, region: str, language: str = "en", reader: str | None = None) -> list[str]:
     words = Words.of(language, region, PLACES[region])
-    return [words.heed(each) for each in cautions(kind, fault, region, reader)]
+    return [words.caution_text(each) for each in cautions(kind, fault, region, reader)]
 
 
 def every_text(language: str, region: str) -> Iterator[tuple[str, str]]:
@@ -58,7 +58,7 @@ def every_text(language: str, region: str) -> Iterator[tuple[str, str]]:
     words = Words.of(language, region, PLACES[region])
     for each in tables().all_cautions:
         if "*" in each.regions or region in each.regions:
-            yield each.id, words.heed(each)
+            yield each.id, words.caution_text(each)
     for cause in words.text["check"]:
         yield cause, words.in_place(f"check.{cause}.look")
     for fact in symptoms().facts:
@@ -78,8 +78,10 @@ def test_every_pair_of_class_and_fault_is_told_now_then_while_working_then_after
         found = cautions(kind, fault, region, reader)
         times = [WHEN.index(each.when) for each in found]
         assert times == sorted(times), (kind, fault, region)
-        assert all(each.when == "now" for each in found if each.stops)
-        assert [each for each in tables().cautions(kind, fault, region) if each.stops] == [c for c in found if c.stops]
+        assert all(each.when == "now" for each in found if each.prohibits)
+        assert [each for each in tables().cautions(kind, fault, region) if each.prohibits] == [
+            c for c in found if c.prohibits
+        ]
         texts = said(kind, fault, region, language, reader)
         assert len(set(texts)) == len(texts), (kind, fault, region)
         assert not any("{" in text or "nan" in text for text in texts)
@@ -124,11 +126,11 @@ def test_whoever_smells_gas_or_hears_the_alarm_goes_out_and_calls_from_outside(
             "overheating",
         ):
             stops = (
-                [each for each in cautions(kind, fault_id, region) if "use" in each.stops]
+                [each for each in cautions(kind, fault_id, region) if "use" in each.prohibits]
                 if any(fault_id == known.fault for known in tables().faults(kind))
                 else []
             )
-            texts = [Words.of(language, region).heed(each) for each in stops]
+            texts = [Words.of(language, region).caution_text(each) for each in stops]
             assert all(number in text and outside in text for text in texts), (kind, fault_id)
             assert stops or fault_id in ("cracked_heat_exchanger", "overheating", "flue")
 
@@ -144,10 +146,10 @@ def test_delayed_ignition_rollout_and_a_yellow_flame_stop_the_use_of_whatever_bu
 
 def test_a_tank_that_overheats_is_switched_off_and_no_tap_is_opened() -> None:
     for kind in tables().known_faults["overheating"].classes:
-        (order,) = (each for each in tables().cautions(kind, "overheating", "US") if each.stops)
-        assert set(order.stops) == {"leave", "use"}
-        assert re.search("breaker off now|gas control to off now", EN.heed(order))
-        assert "Open no hot faucet" in EN.heed(order)
+        (order,) = (each for each in tables().cautions(kind, "overheating", "US") if each.prohibits)
+        assert set(order.prohibits) == {"leave", "use"}
+        assert re.search("breaker off now|gas control to off now", EN.caution_text(order))
+        assert "Open no hot faucet" in EN.caution_text(order)
 
 
 @pytest.mark.parametrize("language", languages())
@@ -164,9 +166,9 @@ def test_of_an_electric_tank_the_breaker_goes_off_first_and_nobody_stands_in_wat
 
 
 def test_before_anyone_looks_for_a_leak_the_power_is_off() -> None:
-    look = first_look("water_heater_electric", "heater_leaking", age=8)
-    assert heed(EN, look)[0].text.startswith("Switch its breaker off first.")
-    for row in check_rows(EN, look):
+    diagnosis = diagnose("water_heater_electric", "heater_leaking", age=8)
+    assert caution_list(EN, diagnosis)[0].text.startswith("Switch its breaker off first.")
+    for row in check_rows(EN, diagnosis):
         assert "breaker off first" in row.look, row.cause
         assert not re.search(r"(?<!do not )\bfeel\b", row.look), row.cause
 
@@ -184,9 +186,9 @@ def test_hot_water_neither_scalds_nor_breeds_germs(words: Words, scald: str, sto
     for kind in (*heaters, "boiler_gas"):
         for fault in tables().faults(kind):
             about = [
-                words.heed(each)
+                words.caution_text(each)
                 for each in tables().cautions(kind, fault.fault, words.region)
-                if re.search("Legionella|scald_limit", words.text["heed"][each.words])
+                if re.search("Legionella|scald_limit", words.text["cautions"][each.words])
             ]
             assert len(about) == 1, (kind, fault.fault)
             assert all(each in about[0] for each in (scald, store, "scald", "Legionella")), about
@@ -196,7 +198,7 @@ def test_hot_water_neither_scalds_nor_breeds_germs(words: Words, scald: str, sto
 
 def test_no_text_names_a_hot_water_temperature_of_one_kind_alone() -> None:
     for language in languages():
-        for key, text in Words.of(language).text["heed"].items():
+        for key, text in Words.of(language).text["cautions"].items():
             assert ("{scald_limit}" in text) == ("{legionella_store}" in text), key
 
 
@@ -212,8 +214,8 @@ def test_nobody_pulls_a_gas_appliance_off_its_flexible_connector() -> None:
                 )
     for symptom in symptoms().of_class("clothes_dryer_gas"):
         for link in symptom.links:
-            look = EN.in_place(f"check.{link.cause.cause}.look")
-            assert not re.search(r"(Pull|pull) (the duct|it out|the dryer)", look), link.cause.cause
+            diagnosis = EN.in_place(f"check.{link.cause.cause}.look")
+            assert not re.search(r"(Pull|pull) (the duct|it out|the dryer)", diagnosis), link.cause.cause
     assert "without moving the dryer" in EN.in_place("check.dryer_lint.look")
 
 
@@ -250,8 +252,8 @@ def test_no_text_sends_a_hand_into_water_ice_glass_or_heat(region: str) -> None:
         assert not re.search(r"(?<!do not )(?<!not )\b[Ff]eel (which|through|hot|the outlet pipe)", text), (key, text)
     owned = {link.cause.cause for each in symptoms().known.values() for link in each.links if link.cause.who == OWNER}
     for cause in owned:
-        look = EN.in_place(f"check.{cause}.look")
-        assert not re.search(r"(?<!do not )(?<!Do not )\b[Ff]eel\b", look), (cause, look)
+        diagnosis = EN.in_place(f"check.{cause}.look")
+        assert not re.search(r"(?<!do not )(?<!Do not )\b[Ff]eel\b", diagnosis), (cause, diagnosis)
 
 
 def test_a_pilot_is_lit_by_the_plate_only_and_a_bang_is_not_tried_again() -> None:
@@ -329,7 +331,9 @@ def test_a_sound_young_unit_is_not_warned_of_what_only_old_ones_hold() -> None:
 def test_after_a_repair_it_is_tested_as_fits_the_class() -> None:
     for kind, fault, region in PAIRS:
         words = Words.of("en", region)
-        after = " ".join(words.heed(c) for c in tables().cautions(kind, fault, region) if c.when == "afterwards")
+        after = " ".join(
+            words.caution_text(c) for c in tables().cautions(kind, fault, region) if c.when == "afterwards"
+        )
         assert ("ground connection" if region == "US" else "earth connection") in after, (kind, fault)
         if kind in GAS:
             assert all(each in after for each in ("joints for leaks", "carbon monoxide", "licensed")), (kind, fault)
@@ -402,22 +406,22 @@ def test_exactly_the_causes_of_such_faults_are_mended_by_nobody() -> None:
     ],
 )
 def test_what_cannot_be_repaired_is_in_no_bill_before_the_visit(kind: str, symptom: str, cause: str) -> None:
-    look = first_look(kind, symptom, age=6)
-    (at,) = np.flatnonzero(look.symptom.which((cause,), "found"))
-    assert look.no_repair == pytest.approx(float(look.chance[at]))
-    assert look.bill.chance[at] == 0.0
-    others = [link.cause.cause for link in look.symptom.links if link.cause.cause != cause]
-    alone = first_look(kind, symptom, age=6, out=(cause,))
-    assert float(look.bill.mean) == pytest.approx(float(alone.bill.mean))
-    assert look.visit is not None
+    diagnosis = diagnose(kind, symptom, age=6)
+    (at,) = np.flatnonzero(diagnosis.symptom.which((cause,), "found"))
+    assert diagnosis.no_repair == pytest.approx(float(diagnosis.chance[at]))
+    assert diagnosis.bill.chance[at] == 0.0
+    others = [link.cause.cause for link in diagnosis.symptom.links if link.cause.cause != cause]
+    alone = diagnose(kind, symptom, age=6, out=(cause,))
+    assert float(diagnosis.bill.mean) == pytest.approx(float(alone.bill.mean))
+    assert diagnosis.visit is not None
     assert alone.visit is not None
-    assert float(look.visit.gain) == pytest.approx(float(alone.visit.gain) * (1 - look.no_repair))
-    assert "cannot be repaired" in found_text(EN, look, cause)
-    assert "$" not in found_text(EN, look, cause)
-    assert EN.heed(next(c for c in tables().cautions(kind, look.symptom.links[at].cause.fault, "US") if c.stops)) in {
-        line.text for line in heed(EN, look, cause)
-    }
-    left = first_look(kind, symptom, age=6, out=tuple(others))
+    assert float(diagnosis.visit.gain) == pytest.approx(float(alone.visit.gain) * (1 - diagnosis.no_repair))
+    assert "cannot be repaired" in found_text(EN, diagnosis, cause)
+    assert "$" not in found_text(EN, diagnosis, cause)
+    assert EN.caution_text(
+        next(c for c in tables().cautions(kind, diagnosis.symptom.links[at].cause.fault, "US") if c.prohibits)
+    ) in {line.text for line in caution_list(EN, diagnosis, cause)}
+    left = diagnose(kind, symptom, age=6, out=tuple(others))
     assert left.no_repair == 1.0
     assert left.visit is None
     assert list(money_text(EN, left)) == [EN.say("checks.cannot_all")]
@@ -444,9 +448,9 @@ FACTS = {fact.fact: fact for fact in symptoms().facts}
 
 def test_the_flame_switch_of_a_gas_dryer_has_no_microamperes() -> None:
     assert FACTS["flame_current"].causes == ("furnace_sensor",)
-    look = EN.in_place("check.dryer_flame_sensor.look")
-    assert "closed when cold" in look
-    assert "open when the igniter glows" in look
+    diagnosis = EN.in_place("check.dryer_flame_sensor.look")
+    assert "closed when cold" in diagnosis
+    assert "open when the igniter glows" in diagnosis
 
 
 def test_a_relief_valve_in_europe_opens_by_pressure_and_may_drip() -> None:

@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 
 from decide.answers.answer import Answer, answer
-from decide.economics.breakeven import STUDY_PERIOD, Flips, flips
+from decide.economics.breakeven import STUDY_PERIOD, BreakevenValues, breakeven_values
 from decide.economics.case import inputs, vary
-from decide.economics.uncertainty import how_sure
+from decide.economics.uncertainty import decision_confidence
 from decide.economics.weigh import weigh
 from decide.errors import EntryErrors
 from decide.load.cases.case_file import Entries, complete
@@ -20,24 +20,24 @@ from decide.load.tables.tables import CURRENCIES, tables
 from decide.show.terminal.as_json import as_data
 from decide.show.text.certainty import (
     NOT_TO_BE_FOUND,
-    FlipRow,
+    BreakevenRow,
+    breakeven_of,
+    breakeven_row,
+    breakeven_text,
+    confidence_of,
+    confidence_text,
     doubt_text,
-    flip_row,
-    flips_of,
-    flips_text,
     has_limit,
     has_verdict,
-    how_sure_text,
     limit_text,
     limits_drawn,
-    luck_of,
-    luck_text,
     movers,
     nothing_to_find,
+    outcome_distribution_of,
+    outcome_distribution_text,
     quote_row,
     ready_paths,
     share_of,
-    sure_of,
     worth_finding,
 )
 from decide.show.text.next_failure import REPORTED, failures_text, two_limits
@@ -72,30 +72,30 @@ def found(request: pytest.FixtureRequest) -> Answer:
 
 
 def test_the_first_sentence_tells_how_often_the_verdict_holds_and_what_following_it_costs(found: Answer) -> None:
-    sure = how_sure(found.case, found.ranges, 512)
-    first = how_sure_text(ENGLISH, found, sure)[0]
-    share = sure.share_cheapest[sure.verdict]
+    confidence = decision_confidence(found.case, found.ranges, 512)
+    first = confidence_text(ENGLISH, found, confidence)[0]
+    share = confidence.share_cheapest[confidence.verdict]
     assert first.startswith(f"In {round(10 * share)} of 10 plausible readings of the figures ")
-    assert f"costs about {ENGLISH.money(sure.expected_regret, 'USD')} too much on average" in first
+    assert f"costs about {ENGLISH.money(confidence.expected_regret, 'USD')} too much on average" in first
     assert ("repairing is the cheapest way" in first) == (found.weighing.verdict == "repair")
 
 
 def test_a_choice_that_is_cheapest_more_often_than_the_advice_is_named() -> None:
     found = answer(FRIDGE)
-    sure = sure_of(found.case, found.ranges)
+    confidence = confidence_of(found.case, found.ranges)
     assert found.weighing.verdict == "replace"
-    assert sure.share_cheapest[0] > 0.5
-    sentences = how_sure_text(ENGLISH, found, sure)
-    assert f"More often, in {share_of(ENGLISH, sure.share_cheapest[0])}, it is this: Repair it." in sentences
+    assert confidence.share_cheapest[0] > 0.5
+    sentences = confidence_text(ENGLISH, found, confidence)
+    assert f"More often, in {share_of(ENGLISH, confidence.share_cheapest[0])}, it is this: Repair it." in sentences
     # the mean cost of the advice over the least mean cost: regret less the value of knowing everything
-    lean = sure.expected_regret - sure.value_of_knowing_all
+    lean = confidence.expected_regret - confidence.evpi
     assert any(ENGLISH.money(lean, "USD") in sentence for sentence in sentences[1:])
 
 
 def test_without_ranges_nothing_is_said_to_be_unsure() -> None:
     found = replace(answer(WASHER), ranges=())
-    sure = sure_of(found.case, (), 2)
-    assert how_sure_text(ENGLISH, found, sure) == [
+    confidence = confidence_of(found.case, (), 2)
+    assert confidence_text(ENGLISH, found, confidence) == [
         "No figure here carries a range: what was entered was taken as it is."
     ]
 
@@ -133,21 +133,23 @@ def test_a_repair_that_is_ruled_out_has_neither_verdict_nor_limit() -> None:
 
 
 def test_luck_stands_in_a_sentence_of_its_own(found: Answer) -> None:
-    lived = luck_of(found, 2000)
-    text = luck_text(ENGLISH, found, lived)
+    lived = outcome_distribution_of(found, 2000)
+    text = outcome_distribution_text(ENGLISH, found, lived)
     ends = dict(zip(lived.spread.levels, lived.spread.quantiles, strict=True))
     for amount in (ends[0.05], ends[0.95], lived.spread.mean):
         assert ENGLISH.money(amount, "USD") in text
     assert text.startswith("Luck ")
     assert "reading" not in text
-    sentences = how_sure_text(ENGLISH, found, sure_of(found.case, found.ranges, 512))
-    assert not any("luck" in sentence.lower() for sentence in sentences)
+    sentences = confidence_text(ENGLISH, found, confidence_of(found.case, found.ranges, 512))
+    assert not any("outcome_distribution" in sentence.lower() for sentence in sentences)
 
 
 def test_where_luck_hardly_counts_that_is_said() -> None:
     """No refrigerator of the published life ends before its delay of nine years."""
     found = answer({**FRIDGE, "repair": {"quote": 900}, "household": {"study_period": 5}})
-    assert luck_text(ENGLISH, found, luck_of(found, 500)).startswith("Luck hardly counts here: over 5 years")
+    assert outcome_distribution_text(ENGLISH, found, outcome_distribution_of(found, 500)).startswith(
+        "Luck hardly counts here: over 5 years"
+    )
 
 
 # what to find out, and what moves it
@@ -155,11 +157,11 @@ def test_where_luck_hardly_counts_that_is_said() -> None:
 
 def test_what_is_worth_finding_out_is_ranked_by_its_worth_and_says_what_to_do() -> None:
     found = answer(FURNACE)
-    sure = sure_of(found.case, found.ranges, 2048)
-    named = worth_finding(ENGLISH, found, sure)
+    confidence = confidence_of(found.case, found.ranges, 2048)
+    named = worth_finding(ENGLISH, found, confidence)
     assert 1 <= len(named) <= 3
     assert [each.worth for each in named] == sorted((each.worth for each in named), reverse=True)
-    worths = dict(zip(sure.ranges, sure.value_of_knowing, strict=True))
+    worths = dict(zip(confidence.ranges, confidence.evppi, strict=True))
     for each in named:
         worth = next(value for known, value in worths.items() if known.paths == each.paths)
         assert each.text.endswith(f"Worth up to {ENGLISH.money(worth, 'USD')} to know.")
@@ -169,10 +171,10 @@ def test_what_is_worth_finding_out_is_ranked_by_its_worth_and_says_what_to_do() 
 
 def test_a_quote_far_below_the_limit_leaves_nothing_worth_finding_out() -> None:
     found = answer({**WASHER, "repair": {"quote": 20}})
-    sure = sure_of(found.case, found.ranges, 512)
-    assert worth_finding(ENGLISH, found, sure) == []
-    assert "By itself nothing" in nothing_to_find(ENGLISH, found, sure) or "next to nothing" in nothing_to_find(
-        ENGLISH, found, sure
+    confidence = confidence_of(found.case, found.ranges, 512)
+    assert worth_finding(ENGLISH, found, confidence) == []
+    assert "By itself nothing" in nothing_to_find(ENGLISH, found, confidence) or "next to nothing" in nothing_to_find(
+        ENGLISH, found, confidence
     )
 
 
@@ -187,15 +189,15 @@ def test_whatever_carries_a_range_is_either_found_out_in_some_way_or_cannot_be(r
 
 
 def test_so_is_whatever_can_be_given_a_range() -> None:
-    case = complete({**WASHER, "leave": {"lost_worth": 5}}).case
+    case = complete({**WASHER, "leave": {"annual_loss_of_use": 5}}).case
     names = {entry.path.rpartition(".")[2] for entry in inputs(case) if entry.path != STUDY_PERIOD}
     assert names - set(ENGLISH.text["find"]) - NOT_TO_BE_FOUND == set()
     assert set(ENGLISH.text["find"]) & NOT_TO_BE_FOUND == set()
 
 
 def test_the_bars_are_the_case_weighed_at_the_ends_of_each_range(found: Answer) -> None:
-    sure = sure_of(found.case, found.ranges, 512)
-    rows = movers(ENGLISH, found, sure)
+    confidence = confidence_of(found.case, found.ranges, 512)
+    rows = movers(ENGLISH, found, confidence)
     widths = [abs(row.at_high - row.at_low) for row in rows]
     assert widths == sorted(widths, reverse=True)
     price = next(each for each in found.ranges if each.paths == ("replace.price",))
@@ -215,32 +217,34 @@ def numbers(text: str) -> list[float]:
 @pytest.mark.parametrize("path", ["appliance.age", "household.electricity_price", "replace.price"])
 def test_a_flip_that_is_told_is_one_of_the_model(found: Answer, path: str) -> None:
     """Read the value out of the sentence, and weigh the case on both sides of it."""
-    row = flip_row(ENGLISH, found, flips_of(found.entered, path))
+    row = breakeven_row(ENGLISH, found, breakeven_of(found.entered, path))
     at = numbers(row.text.partition(" Now:")[0])[0]
     below, above = (float(weigh(vary(found.case, path, at * off)).advantage) >= 0 for off in (0.97, 1.03))
     assert below != above
     assert below == ("up to" in row.text)
 
 
-def flips_at(values: tuple[float, ...], wins: bool) -> str:
-    there = Flips(path="appliance.age", unit="year", low=0.0, high=60.0, values=values, repair_wins_at_low=wins)
-    return flips_text(ENGLISH, answer(WASHER), there)
+def breakeven_at(values: tuple[float, ...], wins: bool) -> str:
+    there = BreakevenValues(
+        path="appliance.age", unit="year", low=0.0, high=60.0, values=values, repair_wins_at_low=wins
+    )
+    return breakeven_text(ENGLISH, answer(WASHER), there)
 
 
 def test_every_way_in_which_it_can_flip_has_its_sentence() -> None:
-    assert flips_at((), True) == "Repairing is cheaper throughout, from 0 years to 60 years."
-    assert flips_at((), False) == "Repairing is never the cheaper way, from 0 years to 60 years."
-    assert flips_at((9.4,), True) == "Repairing is cheaper up to 9.4 years."
-    assert flips_at((9.4,), False) == "Repairing is cheaper from 9.4 years on."
-    assert flips_at((3.0, 9.4), False) == "Repairing is cheaper between 3 years and 9.4 years."
-    assert flips_at((3.0, 9.4), True) == "Repairing is cheaper up to 3 years, and again from 9.4 years on."
-    assert flips_at((3.0, 9.4, 20.0), True) == "Which is cheaper changes at 3 years, 9.4 years, 20 years."
+    assert breakeven_at((), True) == "Repairing is cheaper throughout, from 0 years to 60 years."
+    assert breakeven_at((), False) == "Repairing is never the cheaper way, from 0 years to 60 years."
+    assert breakeven_at((9.4,), True) == "Repairing is cheaper up to 9.4 years."
+    assert breakeven_at((9.4,), False) == "Repairing is cheaper from 9.4 years on."
+    assert breakeven_at((3.0, 9.4), False) == "Repairing is cheaper between 3 years and 9.4 years."
+    assert breakeven_at((3.0, 9.4), True) == "Repairing is cheaper up to 3 years, and again from 9.4 years on."
+    assert breakeven_at((3.0, 9.4, 20.0), True) == "Which is cheaper changes at 3 years, 9.4 years, 20 years."
 
 
 def test_the_quote_at_which_it_flips_is_the_limit_of_the_headline(found: Answer) -> None:
     limit = ENGLISH.money(float(found.weighing.repair_limit), "USD")
-    assert quote_row(ENGLISH, found) == FlipRow("repair.quote", "Highest quote worth paying", limit)
-    asked = flips(found.case, "repair.quote.amount")
+    assert quote_row(ENGLISH, found) == BreakevenRow("repair.quote", "Highest quote worth paying", limit)
+    asked = breakeven_values(found.case, "repair.quote.amount")
     assert asked.values[0] == pytest.approx(float(found.weighing.repair_limit))
 
 
@@ -287,9 +291,9 @@ def test_the_reasons_say_which_answer_counts_and_what_the_other_comes_to() -> No
 
 
 def test_what_was_entered_stands_among_the_assumptions_whichever_answer_counts() -> None:
-    entries = {**WASHER, "appliance": {**WASHER["appliance"], "upkeep": 0}}
+    entries = {**WASHER, "appliance": {**WASHER["appliance"], "maintenance_and_repair": 0}}
     plain, again = ({line.path: line for line in ENGLISH.assumptions(each(entries))} for each in (answer, decided))
-    assert plain["appliance.upkeep"] == again["appliance.upkeep"]
+    assert plain["appliance.maintenance_and_repair"] == again["appliance.maintenance_and_repair"]
     assert plain == again
 
 
@@ -307,8 +311,8 @@ def test_both_limits_stand_side_by_side_and_the_one_that_counts_is_marked() -> N
 def test_why_they_differ_names_the_upkeep_of_both() -> None:
     plain = answer(WASHER)
     why = two_limits(ENGLISH, plain).why
-    assert ENGLISH.money(float(plain.case.appliance.upkeep), "USD") in why
-    assert ENGLISH.money(float(plain.deciding_again.case.appliance.upkeep), "USD") in why
+    assert ENGLISH.money(float(plain.case.appliance.maintenance_and_repair), "USD") in why
+    assert ENGLISH.money(float(plain.deciding_again.case.appliance.maintenance_and_repair), "USD") in why
 
 
 @pytest.mark.published("US reader survey of 2006, washing machines, second-hand")
@@ -324,9 +328,9 @@ def test_failures_beyond_what_owners_report_are_doubted() -> None:
 
 def test_what_is_said_of_how_sure_names_its_basis_where_the_other_answer_counts() -> None:
     again = decided(WASHER)
-    sure = sure_of(again.entered, again.ranges, 512)
-    assert how_sure_text(ENGLISH, again, sure)[-1] == "This takes the next failure to end a unit."
-    assert sure is sure_of(answer(WASHER).case, answer(WASHER).ranges, 512)
+    confidence = confidence_of(again.entered, again.ranges, 512)
+    assert confidence_text(ENGLISH, again, confidence)[-1] == "This takes the next failure to end a unit."
+    assert confidence is confidence_of(answer(WASHER).case, answer(WASHER).ranges, 512)
 
 
 def test_an_unknown_answer_to_the_next_failure_is_refused() -> None:
@@ -341,9 +345,9 @@ def test_a_verdict_that_most_readings_are_against_says_so_at_once() -> None:
     values = {}
     for quote in (100.0, 401.0):
         found = answer({"appliance": fridge, "repair": {"quote": quote}, "household": {"place": "US"}})
-        sure = sure_of(found.entered, found.ranges)
-        values[quote] = doubt_text(ENGLISH, sure)
-        assert bool(values[quote]) == (int(np.argmax(sure.share_cheapest)) != sure.verdict)
+        confidence = confidence_of(found.entered, found.ranges)
+        values[quote] = doubt_text(ENGLISH, confidence)
+        assert bool(values[quote]) == (int(np.argmax(confidence.share_cheapest)) != confidence.verdict)
     assert values[100.0] == ""
     assert "Repair it" in values[401.0]
     assert doubt_text(ENGLISH, None) == doubt_text(ENGLISH, (10.0, 20.0)) == ""

@@ -34,12 +34,12 @@ DEMO: Entries = tomllib.loads((ROOT / "data" / "demo" / "refrigerator.toml").rea
 WORTHLESS: Entries = {
     "appliance": {"class": "refrigerator", "age": 25, "fault": "compressor", "electricity": 2200},
     "household": {"place": "US"},
-    "repair": {"quote": 300, "outlook": 0.4},
+    "repair": {"quote": 300, "remaining_life_factor": 0.4},
 }
 NO_QUOTE: Entries = {
     "appliance": {"class": "clothes_washer", "age": 6, "fault": "drain_pump"},
     "household": {"place": "FR", "study_period": 6},
-    "leave": {"lost_worth": 80},
+    "leave": {"annual_loss_of_use": 80},
 }
 RULED_OUT: Entries = {
     "appliance": {"class": "water_heater_electric", "age": 11, "fault": "tank_leak"},
@@ -94,7 +94,7 @@ def test_the_lines_meet_at_the_repair_limit(name: str) -> None:
 @pytest.mark.parametrize("quote", [0.0, 60.0, 150.0])
 def test_the_line_of_repairing_is_what_the_model_says_at_any_quote(quote: float) -> None:
     """The line is drawn once; here the case is weighed anew at each quote."""
-    entries = {**DEMO, "repair": {"quote": 100, "outlook": 0.8}}
+    entries = {**DEMO, "repair": {"quote": 100, "remaining_life_factor": 0.8}}
     result = answer(entries)
     chart = breakeven_chart(result, Words.for_place("US"))
     assert chart is not None
@@ -160,8 +160,8 @@ def test_what_is_paid_starts_with_today_and_never_falls() -> None:
 
 def test_an_option_that_is_ruled_out_has_no_bar() -> None:
     result, words = found("ruled_out")
-    assert any(cost.refused_by for cost in result.weighing.options)
-    assert not any(result.weighing.options[index].refused_by for index in shown_options(result, words))
+    assert any(cost.blocked_by for cost in result.weighing.options)
+    assert not any(result.weighing.options[index].blocked_by for index in shown_options(result, words))
     bars = categories_chart(result, words).figure.data
     assert {len(bar.y) for bar in bars} == {len(shown_options(result, words))}
 

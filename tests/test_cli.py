@@ -196,13 +196,14 @@ TOP = {
     "next_failure", "other_limit",
 }  # fmt: skip
 OPTION = {
-    "name", "action", "today", "yearly_cost", "present_cost", "expected_years", "by_category", "refused_by",
+    "name", "action", "today", "equivalent_annual_cost", "present_cost", "expected_remaining_life", "by_category",
+    "blocked_by",
 }  # fmt: skip
 MEASURES = {
     "net_saving", "simple_payback", "discounted_payback", "savings_to_investment_ratio", "internal_rate_of_return",
     "adjusted_internal_rate_of_return",
 }  # fmt: skip
-CAUTION = {"id", "when", "reader", "weight", "text", "who", "stops", "source"}
+CAUTION = {"id", "when", "reader", "weight", "text", "who", "prohibits", "source"}
 DEFAULT = {"field", "value", "unit", "source", "locator", "year", "status", "low", "high", "rule", "note"}
 
 
@@ -236,7 +237,7 @@ def test_what_does_not_exist_is_null(bare: Path, tank: Path) -> None:
     refused = json_of(tank)
     assert refused["repair_limit"] is None
     assert refused["stopped_by"] == []
-    assert refused["options"][0]["refused_by"] == ["water_heater_tank_leak"]
+    assert refused["options"][0]["blocked_by"] == ["water_heater_tank_leak"]
 
 
 def test_the_limit_in_the_json_is_where_the_verdict_flips(bare: Path) -> None:

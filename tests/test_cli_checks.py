@@ -10,12 +10,12 @@ import pytest
 from typer.testing import CliRunner, Result
 
 from decide.answers.answer import answer
-from decide.answers.diagnosis import first_look
+from decide.answers.diagnosis import diagnose
 from decide.load.tables.symptoms import OWNER, symptoms
 from decide.load.tables.tables import WHEN, tables
 from decide.show.charts.checks import ACROSS, bill_chart, causes_chart, likeliest
 from decide.show.cli.main import app
-from decide.show.text.checks import check_rows, ending, found_text, heed, money_text, standing, visit_text
+from decide.show.text.checks import caution_list, check_rows, ending, found_text, money_text, standing, visit_text
 from decide.show.text.words import Words
 
 ENGLISH = Words.for_place("US")
@@ -65,10 +65,10 @@ def test_with_a_class_its_own_symptoms_are_listed() -> None:
 
 
 def test_the_page_tells_the_order_the_money_and_the_safety_about_them() -> None:
-    page, look = page_of(*WARM), first_look("refrigerator", "warm_throughout")
-    places = [page.index(row.look[:40]) for row in check_rows(ENGLISH, look)]
+    page, diagnosis = page_of(*WARM), diagnose("refrigerator", "warm_throughout")
+    places = [page.index(row.look[:40]) for row in check_rows(ENGLISH, diagnosis)]
     assert places == sorted(places)
-    for sentence in (*money_text(ENGLISH, look), *visit_text(ENGLISH, look)):
+    for sentence in (*money_text(ENGLISH, diagnosis), *visit_text(ENGLISH, diagnosis)):
         assert sentence in page
     assert page.index("Safety") < page.index("What to look at") < page.index("While working")
     assert page.index("Is a visit worth its fee?") < page.index("While working") < page.index("Afterwards")
@@ -79,18 +79,18 @@ def test_a_look_rests_on_the_tables_that_it_is_given() -> None:
     life = ("refrigerator", "US", "mean_life")
     longer = replace(tables().figures[life], value=40.0, low=40.0, high=40.0)
     own = replace(tables(), figures={**tables().figures, life: longer})
-    look = first_look("refrigerator", "warm_throughout", age=9, reference=own)
+    diagnosis = diagnose("refrigerator", "warm_throughout", age=9, reference=own)
     given = {"appliance": {"class": "refrigerator", "age": 9}, "household": {"place": "US"}}
-    assert look.limit == float(answer(given, own).weighing.repair_limit)
-    assert look.limit > first_look("refrigerator", "warm_throughout", age=9).limit
+    assert diagnosis.limit == float(answer(given, own).weighing.repair_limit)
+    assert diagnosis.limit > diagnose("refrigerator", "warm_throughout", age=9).limit
 
 
 def test_the_json_holds_the_numbers_of_the_page() -> None:
-    data, look = json_of(*WARM, "--age", 9), first_look("refrigerator", "warm_throughout", age=9)
-    assert [each["cause"] for each in data["order"]] == [look.symptom.ids[step] for step in look.steps]
-    assert data["bill"]["p50"] == pytest.approx(float(look.bill.quantile(0.5)))
-    assert data["visit"]["worth"] == pytest.approx(float(look.visit.worth))  # type: ignore[union-attr]
-    assert data["expected_checking"] == pytest.approx(float(look.expected.checking))
+    data, diagnosis = json_of(*WARM, "--age", 9), diagnose("refrigerator", "warm_throughout", age=9)
+    assert [each["cause"] for each in data["order"]] == [diagnosis.symptom.ids[step] for step in diagnosis.steps]
+    assert data["bill"]["p50"] == pytest.approx(float(diagnosis.bill.quantile(0.5)))
+    assert data["visit"]["worth"] == pytest.approx(float(diagnosis.visit.worth))  # type: ignore[union-attr]
+    assert data["expected_checking"] == pytest.approx(float(diagnosis.expected.checking))
 
 
 def test_without_an_age_there_is_no_limit_and_no_verdict_on_the_visit() -> None:
@@ -110,23 +110,23 @@ def test_the_limit_is_that_of_the_weighing() -> None:
 @pytest.mark.parametrize("age", [1, 6, 12, 18, 25, 40])
 @pytest.mark.parametrize("fee", [0, 95, 400])
 def test_a_visit_pays_exactly_where_it_brings_more_than_its_fee(age: int, fee: int) -> None:
-    look = first_look("refrigerator", "warm_throughout", age=age, fee=fee)
-    text = " ".join(visit_text(ENGLISH, look))
-    if look.visit is None:
-        assert look.limit <= 0
+    diagnosis = diagnose("refrigerator", "warm_throughout", age=age, fee=fee)
+    text = " ".join(visit_text(ENGLISH, diagnosis))
+    if diagnosis.visit is None:
+        assert diagnosis.limit <= 0
         assert "is not worth a fee" in text
     else:
         for start, worth in (
-            ("Called at once", look.visit.worth),
-            ("If they find nothing", look.visit.worth_after_own),
+            ("Called at once", diagnosis.visit.worth),
+            ("If they find nothing", diagnosis.visit.worth_after_own),
         ):
-            [line] = [line for line in visit_text(ENGLISH, look) if line.startswith(start)]
+            [line] = [line for line in visit_text(ENGLISH, diagnosis) if line.startswith(start)]
             compared = "more" if float(worth) > 0 else "less"
             assert f"{ENGLISH.money(abs(float(worth)), 'USD')} {compared} than its fee" in line
 
 
 def test_own_checks_come_before_a_visit_and_what_it_is_worth_after_them_before_one_at_once() -> None:
-    text = " ".join(visit_text(ENGLISH, first_look("refrigerator", "warm_throughout", age=9)))
+    text = " ".join(visit_text(ENGLISH, diagnose("refrigerator", "warm_throughout", age=9)))
     places = [text.index(start) for start in ("First make your own checks", "If they find nothing", "Called at once")]
     assert places == sorted(places)
 
@@ -134,41 +134,45 @@ def test_own_checks_come_before_a_visit_and_what_it_is_worth_after_them_before_o
 def test_without_checks_of_ones_own_a_visit_is_told_of_alone() -> None:
     links = symptoms().symptom("refrigerator", "warm_throughout").links
     own = tuple(link.cause.cause for link in links if link.cause.who == OWNER)
-    look = first_look("refrigerator", "warm_throughout", age=9, out=own)
-    assert look.visit is not None
-    text = " ".join(visit_text(ENGLISH, look))
-    assert ("A visit pays: " in text) == (float(look.visit.worth) > 0)
+    diagnosis = diagnose("refrigerator", "warm_throughout", age=9, out=own)
+    assert diagnosis.visit is not None
+    text = " ".join(visit_text(ENGLISH, diagnosis))
+    assert ("A visit pays: " in text) == (float(diagnosis.visit.worth) > 0)
     assert not re.search("at once|own checks", text)
 
 
 @pytest.mark.parametrize("language", ["en", "es"])
 def test_where_half_the_repairs_cost_nothing_it_is_said_how_many_and_why(language: str) -> None:
-    look, words = first_look("refrigerator", "drain_blocked"), Words.of(language, "US")
-    free = [chance for link, chance in zip(look.symptom.links, look.chance, strict=True) if link.cause.mend == OWNER]
+    diagnosis, words = diagnose("refrigerator", "drain_blocked"), Words.of(language, "US")
+    free = [
+        chance
+        for link, chance in zip(diagnosis.symptom.links, diagnosis.chance, strict=True)
+        if link.cause.mend == OWNER
+    ]
     share = words.percent(float(sum(free)), 0)
-    sentences = list(money_text(words, look))
+    sentences = list(money_text(words, diagnosis))
     assert sentences[-1] == words.say(
-        "checks.median_free", share=share, high=words.money(float(look.bill.quantile(0.9)), "USD")
+        "checks.median_free", share=share, high=words.money(float(diagnosis.bill.quantile(0.9)), "USD")
     )
-    assert share in bill_chart(look, words).alt
-    assert share in bill_chart(look, words).figure.layout.annotations[0].text
+    assert share in bill_chart(diagnosis, words).alt
+    assert share in bill_chart(diagnosis, words).figure.layout.annotations[0].text
 
 
 def test_the_older_the_unit_the_less_a_visit_is_worth() -> None:
-    worth = [first_look("refrigerator", "warm_throughout", age=age).visit for age in (2, 6, 10, 14)]
+    worth = [diagnose("refrigerator", "warm_throughout", age=age).visit for age in (2, 6, 10, 14)]
     found = [float(each.worth) for each in worth if each is not None]
     assert found == sorted(found, reverse=True)
 
 
 def test_looking_ends_where_replacing_costs_less_and_the_page_says_so() -> None:
-    old = first_look("refrigerator", "warm_throughout", age=14)
+    old = diagnose("refrigerator", "warm_throughout", age=14)
     assert old.stops_early
     assert "stop looking" in ending(ENGLISH, old)
     assert "given up" in " ".join(money_text(ENGLISH, old))
-    worthless = first_look("refrigerator", "warm_throughout", limit=-40.0)
+    worthless = diagnose("refrigerator", "warm_throughout", limit=-40.0)
     assert worthless.stops_early
     assert all(worthless.check_cost[step] == 0 for step in worthless.steps)
-    new = first_look("refrigerator", "warm_throughout")
+    new = diagnose("refrigerator", "warm_throughout")
     assert not new.stops_early
     assert ending(ENGLISH, new) == ""
 
@@ -176,9 +180,7 @@ def test_looking_ends_where_replacing_costs_less_and_the_page_says_so() -> None:
 def test_checks_that_cost_nothing_come_before_paid_ones() -> None:
     for symptom in symptoms().known.values():
         for kind in symptom.classes:
-            costs = [
-                first_look(kind, symptom.symptom).check_cost[s] > 0 for s in first_look(kind, symptom.symptom).steps
-            ]
+            costs = [diagnose(kind, symptom.symptom).check_cost[s] > 0 for s in diagnose(kind, symptom.symptom).steps]
             assert costs == sorted(costs), (kind, symptom.symptom)
 
 
@@ -217,9 +219,9 @@ def test_what_is_ruled_out_is_shared_anew_and_not_looked_at_again() -> None:
 
 def test_the_last_cause_left_is_named_with_the_fault_to_enter() -> None:
     ids = symptoms().known["not_defrosting"].ids
-    look = first_look("refrigerator", "not_defrosting", out=tuple(each for each in ids if each != "defrost_heater"))
+    diagnosis = diagnose("refrigerator", "not_defrosting", out=tuple(each for each in ids if each != "defrost_heater"))
     assert 'Only one is left: Defrost heater burnt out. Enter it in a case as fault = "defrost".' in " ".join(
-        standing(ENGLISH, look)
+        standing(ENGLISH, diagnosis)
     )
 
 
@@ -234,8 +236,8 @@ def test_a_finding_names_a_fault_that_a_case_takes() -> None:
 
 
 def test_a_finding_that_costs_nothing_says_so() -> None:
-    look = first_look("refrigerator", "drain_blocked")
-    assert found_text(ENGLISH, look, "drain_dirty") == (
+    diagnosis = diagnose("refrigerator", "drain_blocked")
+    assert found_text(ENGLISH, diagnosis, "drain_dirty") == (
         "Found: Drain closed by crumbs or slime. You can put it right yourself, and it asks for no part."
     )
 
@@ -258,21 +260,21 @@ def test_own_counts_and_own_folder_are_taken(tmp_path: Any) -> None:
     assert "Your own 480 jobs are blended" in page_of(*WARM, "--counts", path)
 
 
-# what to heed
+# what to mind
 
 
 def test_what_burns_gas_is_told_of_gas_and_carbon_monoxide_first() -> None:
-    look = first_look("furnace_gas", "furnace_cold")
-    lines = heed(ENGLISH, look)
+    diagnosis = diagnose("furnace_gas", "furnace_cold")
+    lines = caution_list(ENGLISH, diagnosis)
     assert "carbon monoxide" in " ".join(line.text for line in lines[:4]).lower()
     assert lines[-1].text == ENGLISH.say("caution.last")
     assert [line.when for line in lines[:-1]] == sorted((line.when for line in lines[:-1]), key=WHEN.index)
 
 
 def test_a_sealed_circuit_is_left_to_who_is_certified() -> None:
-    look = first_look("refrigerator", "warm_throughout")
-    known = {ENGLISH.heed(caution) for caution in tables().cautions("refrigerator", "refrigerant_leak", "US")}
-    sentence = " ".join(line.text for line in heed(ENGLISH, look))
+    diagnosis = diagnose("refrigerator", "warm_throughout")
+    known = {ENGLISH.caution_text(caution) for caution in tables().cautions("refrigerator", "refrigerant_leak", "US")}
+    sentence = " ".join(line.text for line in caution_list(ENGLISH, diagnosis))
     assert all(text in sentence for text in known)
 
 
@@ -280,28 +282,28 @@ def test_a_sealed_circuit_is_left_to_who_is_certified() -> None:
 
 
 def test_the_charts_say_in_words_what_they_show() -> None:
-    look = first_look("refrigerator", "warm_above", age=9)
-    bill, causes = bill_chart(look, ENGLISH), causes_chart(look, ENGLISH)
-    assert ENGLISH.money(float(look.bill.quantile(0.5)), "USD") in bill.alt
-    assert ENGLISH.money(look.limit, "USD") in bill.alt
+    diagnosis = diagnose("refrigerator", "warm_above", age=9)
+    bill, causes = bill_chart(diagnosis, ENGLISH), causes_chart(diagnosis, ENGLISH)
+    assert ENGLISH.money(float(diagnosis.bill.quantile(0.5)), "USD") in bill.alt
+    assert ENGLISH.money(diagnosis.limit, "USD") in bill.alt
     assert causes.alt.startswith(
         "How likely each cause is, likeliest first: Fan over the cold coil stands still: 22%; Door kept ajar"
     )
     line = bill.figure.data[0]
     assert all(later >= earlier for earlier, later in zip(line.y, line.y[1:], strict=False))
     assert line.y[-1] > 0.95
-    assert len(causes.figure.layout.shapes) == len(look.symptom.links)
+    assert len(causes.figure.layout.shapes) == len(diagnosis.symptom.links)
 
 
 @pytest.mark.parametrize("language", ["en", "es"])
 def test_a_long_name_of_a_cause_takes_more_lines_and_is_never_cut(language: str) -> None:
     words = Words.of(language, "US")
     for symptom in symptoms().known.values():
-        look = first_look(symptom.classes[0], symptom.symptom)
-        figure = causes_chart(look, words).figure
+        diagnosis = diagnose(symptom.classes[0], symptom.symptom)
+        figure = causes_chart(diagnosis, words).figure
         names = [note for note in figure.layout.annotations if note.text.startswith("<b>")]
         shown = [html.unescape(note.text[3:-4]).split("<br>") for note in names]
-        assert [" ".join(lines) for lines in shown] == [name for name, _ in likeliest(look, words)]
+        assert [" ".join(lines) for lines in shown] == [name for name, _ in likeliest(diagnosis, words)]
         assert max(len(line) for lines in shown for line in lines) <= ACROSS
         bars = list(figure.layout.shapes)
         for lines, note, above in zip(shown[1:], names[1:], bars, strict=False):
@@ -310,7 +312,7 @@ def test_a_long_name_of_a_cause_takes_more_lines_and_is_never_cut(language: str)
 
 
 def test_a_chart_without_a_limit_marks_none() -> None:
-    bill = bill_chart(first_look("refrigerator", "warm_above"), ENGLISH)
+    bill = bill_chart(diagnose("refrigerator", "warm_above"), ENGLISH)
     assert "worth" not in bill.alt
     assert not [note for note in bill.figure.layout.annotations if "worth" in note.text]
 
@@ -319,7 +321,7 @@ def test_a_chart_without_a_limit_marks_none() -> None:
 
 
 @pytest.mark.parametrize(
-    ("arguments", "complaint"),
+    ("arguments", "error_text"),
     [
         (("checks", "toaster"), "'toaster' is not known"),
         (("checks", "toaster", "cold"), "'toaster' is not known"),
@@ -341,7 +343,7 @@ def test_a_chart_without_a_limit_marks_none() -> None:
         ((*WARM, "--counts", "/nowhere.json"), "/nowhere.json"),
     ],
 )
-def test_what_cannot_be_used_is_said_with_status_two(arguments: tuple[str, ...], complaint: str) -> None:
+def test_what_cannot_be_used_is_said_with_status_two(arguments: tuple[str, ...], error_text: str) -> None:
     result = run(*arguments)
     assert result.exit_code == 2, result.output
-    assert complaint in re.sub(r"\s+", " ", result.stderr)
+    assert error_text in re.sub(r"\s+", " ", result.stderr)

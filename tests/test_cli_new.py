@@ -23,7 +23,7 @@ def test_new_asks_again_after_a_wrong_answer_and_loses_nothing(tmp_path: Path) -
         "title": "Our fridge",
         "household": {"place": "US-OH"},
         "appliance": {"class": "refrigerator", "age": 12, "fault": "compressor"},
-        "repair": {"quote": 250, "outlook": 0.8},
+        "repair": {"quote": 250, "remaining_life_factor": 0.8},
     }
     assert result.stderr.count("\n") == 7
     assert run("weigh", path).exit_code == 0

@@ -74,7 +74,13 @@ def test_the_same_comes_as_data_with_null_for_what_is_too_few() -> None:
     fridge = next(each for each in found if each["class"] == "refrigerator")
     assert fridge["life"]["identified"] is False
     assert fridge["life"]["mean"]["value"] is None
-    assert 0 < fridge["fix_holds"]["low"] < fridge["fix_holds"]["value"] < fridge["fix_holds"]["high"] < 1
+    assert (
+        0
+        < fridge["repair_success_probability"]["low"]
+        < fridge["repair_success_probability"]["value"]
+        < fridge["repair_success_probability"]["high"]
+        < 1
+    )
     assert fridge["shipped"]["mean_life"]["value"] == 19.77
 
 
@@ -84,7 +90,14 @@ def test_saved_figures_reach_a_verdict_and_are_named_in_it(book: Path, tmp_path:
     assert found.exit_code == 0, found.output
     assert "figures written to" in found.stderr
     figures = {figure.quantity: figure for figure in read_figures(saved)}
-    assert set(figures) == {"mean_life", "life_shape", "life_delay", "quote_share", "quote_spread", "fix_holds"}
+    assert set(figures) == {
+        "mean_life",
+        "life_shape",
+        "failure_free_years",
+        "quote_share",
+        "later_repair_log_sd",
+        "repair_success_probability",
+    }
     case = DEMO / "refrigerator.toml"
     shipped, own = (json.loads(run("weigh", case, "--json", *more).stdout) for more in ((), ("--figures", saved)))
     assert shipped != own
@@ -114,7 +127,7 @@ def test_a_book_is_told_in_the_money_of_its_mapping_unless_another_place_is_aske
 SHORT_LIVES = """class,region,quantity,value,low,high,unit,n,from,to,shop,made
 refrigerator,US,mean_life,4,3.5,4.5,year,99,2020-01-01,2026-01-01,An invented shop,2026-02-01
 refrigerator,US,life_shape,2,1.8,2.2,-,99,2020-01-01,2026-01-01,An invented shop,2026-02-01
-refrigerator,US,life_delay,0,0,0,year,99,2020-01-01,2026-01-01,An invented shop,2026-02-01
+refrigerator,US,failure_free_years,0,0,0,year,99,2020-01-01,2026-01-01,An invented shop,2026-02-01
 """
 
 CASE = DEMO / "refrigerator.toml"
@@ -123,7 +136,7 @@ CASE = DEMO / "refrigerator.toml"
 @pytest.mark.parametrize(
     "words",
     [
-        ("weigh", CASE), ("handout", CASE, "--text"), ("carbon", CASE), ("sure", CASE), ("flips", CASE),
+        ("weigh", CASE), ("handout", CASE, "--text"), ("carbon", CASE), ("confidence", CASE), ("breakeven", CASE),
         ("limits", "refrigerator"), ("jobs", DEMO / "jobs.csv"), ("bands", DEMO / "jobs.csv"),
         ("quote", CASE, "--hours", 1), ("checks", "refrigerator", "warm_throughout", "--age", 3),
     ],

@@ -1,4 +1,4 @@
-"""The commands `flips`, `sure` and `limits`: what they print, their JSON, and what they refuse."""
+"""The commands `breakeven`, `confidence` and `limits`: what they print, their JSON, and what they refuse."""
 
 import csv
 import json
@@ -10,7 +10,7 @@ from typer.testing import CliRunner, Result
 
 from decide.answers.answer import answer
 from decide.economics.breakeven import age_limit
-from decide.economics.uncertainty import how_sure
+from decide.economics.uncertainty import decision_confidence
 from decide.load.cases.case_file import read_case
 from decide.show.cli.main import app
 from decide.show.text.words import Words
@@ -54,23 +54,31 @@ def washer(tmp_path: Path) -> Path:
 
 def test_flips_tells_the_limit_and_the_age_of_the_model(washer: Path) -> None:
     found = answer(read_case(washer))
-    data = json_of("flips", washer)
+    data = json_of("breakeven", washer)
     assert data["repair_limit"] == pytest.approx(float(found.weighing.repair_limit))
-    ages = next(each for each in data["flips"] if each["path"] == "appliance.age")
+    ages = next(each for each in data["breakeven"] if each["path"] == "appliance.age")
     assert ages["values"] == pytest.approx(age_limit(found.case).values)
-    page = run("flips", washer).stdout
+    page = run("breakeven", washer).stdout
     assert Words.of().money(float(found.weighing.repair_limit), "USD") in page
     assert f"Repairing is cheaper up to {Words.of().years(ages['values'][0])}. Now: 8 years." in page
 
 
 def test_flips_asks_any_input_and_nothing_else_then(washer: Path) -> None:
-    data = json_of("flips", washer, "--input", "household.rate", "--input", "repair.outlook")
-    assert [each["path"] for each in data["flips"]] == ["household.rate", "repair.outlook"]
-    assert all(each["low"] <= value <= each["high"] for each in data["flips"] for value in each["values"])
+    data = json_of("breakeven", washer, "--input", "household.rate", "--input", "repair.remaining_life_factor")
+    assert [each["path"] for each in data["breakeven"]] == ["household.rate", "repair.remaining_life_factor"]
+    assert all(each["low"] <= value <= each["high"] for each in data["breakeven"] for value in each["values"])
 
 
 def test_a_map_tells_where_it_flips_on_both(washer: Path) -> None:
-    arguments = ("flips", washer, "--input", "appliance.age", "--map", "household.electricity_price", "appliance.age")
+    arguments = (
+        "breakeven",
+        washer,
+        "--input",
+        "appliance.age",
+        "--map",
+        "household.electricity_price",
+        "appliance.age",
+    )
     both = json_of(*arguments)["map"]
     assert (both["across"], both["down"]) == ("household.electricity_price", "appliance.age")
     assert len(both["advantage"]) == len(both["y"])
@@ -84,9 +92,9 @@ def test_a_map_tells_where_it_flips_on_both(washer: Path) -> None:
 
 def test_without_a_quote_flips_tells_the_limit_and_asks_for_the_quote(tmp_path: Path) -> None:
     path = without_quote(tmp_path)
-    assert json_of("flips", path)["flips"] == []
-    assert "The rest needs the quote" in run("flips", path).stdout
-    asked = run("flips", path, "--input", "appliance.age")
+    assert json_of("breakeven", path)["breakeven"] == []
+    assert "The rest needs the quote" in run("breakeven", path).stdout
+    asked = run("breakeven", path, "--input", "appliance.age")
     assert asked.exit_code == 2
     assert "Quote for the repair" in asked.stderr
 
@@ -96,27 +104,29 @@ def test_without_a_quote_flips_tells_the_limit_and_asks_for_the_quote(tmp_path: 
 
 def test_sure_tells_what_the_model_finds(washer: Path) -> None:
     found = answer(read_case(washer))
-    expected = how_sure(found.case, found.ranges, 256, 3)
-    data = json_of("sure", washer, "--draws", "256", "--seed", "3")
+    expected = decision_confidence(found.case, found.ranges, 256, 3)
+    data = json_of("confidence", washer, "--draws", "256", "--seed", "3")
     assert (data["draws"], data["seed"], data["verdict"]) == (256, 3, "Repair it")
     assert list(data["share_cheapest"].values()) == pytest.approx(expected.share_cheapest)
     assert data["expected_regret"] == pytest.approx(expected.expected_regret)
-    assert [each["value_of_knowing"] for each in data["ranges"]] == pytest.approx(expected.value_of_knowing)
+    assert [each["evppi"] for each in data["ranges"]] == pytest.approx(expected.evppi)
     assert {each["source"] for each in data["ranges"]} == {each.source for each in found.ranges}
-    assert data["luck"]["years"] == 20
+    assert data["outcome_distribution"]["years"] == 20
 
 
 def test_the_page_of_sure_tells_not_knowing_first_and_luck_last(washer: Path) -> None:
-    page = run("sure", washer).stdout
+    page = run("confidence", washer).stdout
     assert page.index("plausible readings") < page.index("Worth finding out") < page.index("Luck comes on top")
     assert "plausible" not in page[page.index("And luck") :]
-    assert run("sure", washer).stdout == page
+    assert run("confidence", washer).stdout == page
 
 
 def test_a_range_of_ones_own_counts(washer: Path, tmp_path: Path) -> None:
     path = tmp_path / "own.toml"
-    path.write_text(washer.read_text("utf-8") + '[ranges]\n"repair.outlook" = [0.3, 1.0]\n', "utf-8")
-    own = next(each for each in json_of("sure", path)["ranges"] if each["paths"] == ["repair.outlook"])
+    path.write_text(washer.read_text("utf-8") + '[ranges]\n"repair.remaining_life_factor" = [0.3, 1.0]\n', "utf-8")
+    own = next(
+        each for each in json_of("confidence", path)["ranges"] if each["paths"] == ["repair.remaining_life_factor"]
+    )
     assert (own["low"], own["high"], own["source"]) == ([0.3], [1.0], "entered")
 
 
@@ -156,7 +166,7 @@ def test_limits_says_where_it_wrote_the_table_on_standard_error(tmp_path: Path) 
     ],
 )
 def test_flips_refuses_what_is_no_input(washer: Path, arguments: tuple[str, ...], named: str) -> None:
-    result = run("flips", washer, *arguments)
+    result = run("breakeven", washer, *arguments)
     assert result.exit_code == 2
     assert named in result.stderr
     assert result.stdout == ""
@@ -164,18 +174,18 @@ def test_flips_refuses_what_is_no_input(washer: Path, arguments: tuple[str, ...]
 
 @pytest.mark.parametrize("draws", ["0", "-4", "100"])
 def test_draws_that_are_no_power_of_two_are_refused(washer: Path, draws: str) -> None:
-    result = run("sure", washer, "--draws", draws)
+    result = run("confidence", washer, "--draws", draws)
     assert result.exit_code == 2
     assert "must be a power of two" in result.stderr
 
 
 def test_without_a_quote_sure_asks_for_it(tmp_path: Path) -> None:
-    result = run("sure", without_quote(tmp_path))
+    result = run("confidence", without_quote(tmp_path))
     assert result.exit_code == 2
     assert "Quote for the repair" in result.stderr
 
 
-@pytest.mark.parametrize("command", ["flips", "sure"])
+@pytest.mark.parametrize("command", ["breakeven", "confidence"])
 def test_a_repair_that_is_ruled_out_and_a_missing_file_are_refused(command: str, tmp_path: Path) -> None:
     path = tmp_path / "tank.toml"
     path.write_text(TANK, "utf-8")

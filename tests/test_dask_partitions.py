@@ -18,7 +18,7 @@ CASES = JobCases("US", tables())
 
 def jobs_in(frame: pd.DataFrame) -> Jobs:
     """The jobs of a part of a frame; what weighing does not look at stands as in the book that they come from."""
-    some = JOBS.taken(frame["row"].to_numpy() - 2)
+    some = JOBS.take(frame["row"].to_numpy() - 2)
     assert np.array_equal(some.age, frame["age"].to_numpy())
     return some
 

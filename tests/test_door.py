@@ -13,7 +13,7 @@ from decide.answers.answer import answer
 from decide.errors import CaseError
 from decide.load.cases.case_file import Entries, complete, parse_case, read_case, write_case
 from decide.load.tables.tables import CURRENCIES, GROUPS, tables
-from decide.show.screens.ask import NAMED_BY_LABEL, OUTLOOKS, labelled
+from decide.show.screens.ask import NAMED_BY_LABEL, REMAINING_LIFE_FACTORS, labelled
 from decide.show.screens.safety import stop_of
 from decide.show.screens.state.entry import CHOSEN, TYPED, WAYS, bounds_of, entry_at, fields_of, question_of, unit_of
 from decide.show.screens.state.session import FIRST_CASE
@@ -26,29 +26,29 @@ DEMO = ROOT / "data" / "demo" / "refrigerator.toml"
 WASHER: Entries = {
     "appliance": {"class": "clothes_washer", "age": 7.0, "fault": "drain_pump", "electricity": 190.0},
     "household": {"place": "FR", "study_period": 6.0, "rate": 0.025},
-    "repair": {"quote": 160.0, "outlook": 0.7, "fix_holds": 0.9},
+    "repair": {"quote": 160.0, "remaining_life_factor": 0.7, "repair_success_probability": 0.9},
     "replace": [
         {"name": "New", "price": 520.5, "delivery": 35.0, "appliance": {"electricity": 150.0}},
         {"name": "Used", "price": 180.0, "warranty": 0.5, "appliance": {"age": 4.0}},
         {"name": "Third", "price": 800.0},
     ],
-    "leave": {"lost_worth": 90.0, "energy_change": 0.1},
+    "leave": {"annual_loss_of_use": 90.0, "energy_change": 0.1},
     "title": "Invented washer",
 }
 GAS_SMELL: Entries = {
     "appliance": {"class": "water_heater_gas", "age": 9.0, "fault": "gas_leak"},
     "household": {"place": "US-CA"},
-    "repair": {"quote": 250.0, "outlook": 1.0},
+    "repair": {"quote": 250.0, "remaining_life_factor": 1.0},
 }
 TANK_LEAK: Entries = {
     "appliance": {"class": "water_heater_electric", "age": 11.0, "fault": "tank_leak"},
     "household": {"place": "DE"},
-    "repair": {"quote": 250.0, "outlook": 1.0},
+    "repair": {"quote": 250.0, "remaining_life_factor": 1.0},
 }
 WORTHLESS: Entries = {
     "appliance": {"class": "refrigerator", "age": 25.0, "fault": "compressor", "electricity": 2200.0},
     "household": {"place": "US"},
-    "repair": {"quote": 300.0, "outlook": 0.4},
+    "repair": {"quote": 300.0, "remaining_life_factor": 0.4},
 }
 CASES = {"washer": WASHER, "gas_smell": GAS_SMELL, "tank_leak": TANK_LEAK, "worthless": WORTHLESS}
 CASES["demo"] = tomllib.loads(DEMO.read_text("utf-8"))
@@ -90,7 +90,7 @@ def entered(place: str = "US", quote: float = 401.0) -> Entries:
     return {
         "appliance": {"class": "refrigerator", "age": 12.0, "fault": "compressor"},
         "household": {"place": place},
-        "repair": {"quote": quote, "outlook": 1.0},
+        "repair": {"quote": quote, "remaining_life_factor": 1.0},
     }
 
 
@@ -149,7 +149,7 @@ USE_STOPS = [
     for place in CURRENCIES
     for kind in tables().classes(place)
     for fault in tables().faults(kind.kind)
-    if any("use" in caution.stops for caution in tables().cautions(kind.kind, fault.fault, place))
+    if any("use" in caution.prohibits for caution in tables().cautions(kind.kind, fault.fault, place))
 ]
 
 
@@ -206,11 +206,11 @@ def test_the_money_of_a_danger_waits_behind_a_tap(tmp_path: Path, monkeypatch: p
 def test_an_option_that_is_ruled_out_has_no_figures_anywhere(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     page = page_with(TANK_LEAK, tmp_path, monkeypatch)
     expected, words = answer(TANK_LEAK), Words.for_entries(TANK_LEAK)
-    refused = [cost for cost in expected.weighing.options if cost.refused_by]
+    refused = [cost for cost in expected.weighing.options if cost.blocked_by]
     assert refused
     assert "Cannot be repaired" in texts(page)
     for cost in refused:
-        for amount in (cost.present_cost, cost.yearly_cost):
+        for amount in (cost.present_cost, cost.equivalent_annual_cost):
             shown = words.money(float(amount), "EUR")
             assert shown not in texts(page)
             assert all(shown not in chart.proto.alt for chart in page.get("plotly_chart"))
@@ -258,24 +258,24 @@ def test_every_class_and_each_of_its_faults_can_be_chosen(page: AppTest, place: 
     assert reached == {k.kind: [f.label for f in tables().faults(k.kind)] for k in tables().classes(place)}
 
 
-@pytest.mark.parametrize("outlook", OUTLOOKS.values())
-def test_the_shape_it_is_in_counts_as_the_page_says(page: AppTest, outlook: float) -> None:
+@pytest.mark.parametrize("remaining_life_factor", REMAINING_LIFE_FACTORS.values())
+def test_the_shape_it_is_in_counts_as_the_page_says(page: AppTest, remaining_life_factor: float) -> None:
     enter(page)
-    page.pills(key="outlook").set_value(outlook).run()
+    page.pills(key="remaining_life_factor").set_value(remaining_life_factor).run()
     entries = entered()
-    entries["repair"]["outlook"] = outlook
+    entries["repair"]["remaining_life_factor"] = remaining_life_factor
     assert Words.of().headline(answer(entries)) in texts(page)
     text = " ".join(texts(page))
-    assert (Words.of().percent(outlook) in text) == (outlook != 1)
+    assert (Words.of().percent(remaining_life_factor) in text) == (remaining_life_factor != 1)
 
 
 def test_more_options_come_in_when_they_are_typed(page: AppTest) -> None:
     enter(page)
-    for key, text in {"used_price": "250", "used_age": "5", "lost_worth": "60", "study_period": "8"}.items():
+    for key, text in {"used_price": "250", "used_age": "5", "annual_loss_of_use": "60", "study_period": "8"}.items():
         page.text_input(key=key).set_value(text).run()
     entries = entered()
     entries["replace"] = [{}, {"name": "Used, 5 years old", "price": 250.0, "appliance": {"age": 5.0}}]
-    entries["leave"] = {"lost_worth": 60.0}
+    entries["leave"] = {"annual_loss_of_use": 60.0}
     entries["household"]["study_period"] = 8.0
     assert Words.of().headline(answer(entries)) in texts(page)
     assert "Used, 5 years old" in texts(page)
@@ -319,7 +319,7 @@ def test_a_price_far_from_the_usual_one_is_asked_about_and_used(page: AppTest, p
     assert Words.of().headline(answer(entries)) in texts(page)
 
 
-@pytest.mark.parametrize("key", ["group", "kind", "outlook", "use_way", "electricity_priced"])
+@pytest.mark.parametrize("key", ["group", "kind", "remaining_life_factor", "use_way", "electricity_priced"])
 def test_a_choice_can_be_changed_but_not_undone_by_a_second_tap(page: AppTest, key: str) -> None:
     enter(page)
     assert page.pills(key=key).proto.required
@@ -460,7 +460,7 @@ def test_a_case_that_is_opened_and_saved_is_the_same_case(name: str) -> None:
     words = Words.for_place(entries.get("household", {}).get("place", "US"))
     fields = fields_of(entries)
     fields["place"] = fields["place"] or words.region
-    fields["outlook"] = fields["outlook"] or 1.0
+    fields["remaining_life_factor"] = fields["remaining_life_factor"] or 1.0
     again = question_of(fields, entries, words)
     assert again.errors == ()
     assert complete(again.entries) == complete(entries)
@@ -491,8 +491,8 @@ def test_clearing_the_used_unit_leaves_the_other_replacements() -> None:
 
 
 def test_living_with_it_goes_when_its_worth_is_cleared_and_nothing_else_is_known_of_it() -> None:
-    entries = {**WASHER, "leave": {"lost_worth": 90.0}}
-    left = question_of({**fields_of(entries), "lost_worth": ""}, entries, Words.for_place("EU")).entries
+    entries = {**WASHER, "leave": {"annual_loss_of_use": 90.0}}
+    left = question_of({**fields_of(entries), "annual_loss_of_use": ""}, entries, Words.for_place("EU")).entries
     assert "leave" not in left
 
 

@@ -36,7 +36,7 @@ per = "month"
 FRIDGE: Entries = {
     "appliance": {"class": "refrigerator", "age": 12.0, "fault": "compressor"},
     "household": {"place": "US"},
-    "repair": {"quote": 401.0, "outlook": 1.0},
+    "repair": {"quote": 401.0, "remaining_life_factor": 1.0},
 }
 # Invented: every part that the page knows, and what no field shows.
 BY_LABEL: Entries = {
@@ -323,7 +323,7 @@ def test_files_of_one_name_do_not_take_each_others_place() -> None:
 def test_a_case_that_is_opened_and_saved_is_the_same_case(name: str) -> None:
     entries = CASES[name]
     fields = {**EMPTY, **fields_of(entries), "files": {}}
-    fields["outlook"] = fields["outlook"] or 1.0
+    fields["remaining_life_factor"] = fields["remaining_life_factor"] or 1.0
     question = question_of(fields, entries, Words.for_place(entries["household"]["place"]))
     assert question.errors == ()
     assert question.missing == {}
@@ -365,7 +365,7 @@ def test_a_case_started_with_brings_its_files(tmp_path: Path, monkeypatch: pytes
 def test_an_address_opens_the_page_as_it_was(page: AppTest) -> None:
     page.pills(key="use_way").set_value("meter").run()
     typed(page, meter_first="12,40", meter_second="20.83", meter_hours="72", used_price="250", used_age="5")
-    page.pills(key="outlook").set_value(0.7).run()
+    page.pills(key="remaining_life_factor").set_value(0.7).run()
     again = fridge_page(**{key: str(value) for key, value in page.query_params.items()})
     assert texts(again) == texts(page)
     assert again.query_params == page.query_params
@@ -403,8 +403,8 @@ def test_a_page_with_nothing_entered_has_a_bare_address(monkeypatch: pytest.Monk
         {"kind": "toaster", "fault": "no such fault"},
         {"place": "Atlantis"},
         {"kind": "", "group": "toasters"},
-        {"outlook": "900"},
-        {"outlook": "poor", "use_way": "magic", "label_says": "nothing"},
+        {"remaining_life_factor": "900"},
+        {"remaining_life_factor": "poor", "use_way": "magic", "label_says": "nothing"},
         {"age": "<b>" + "9" * 500},
         {"nonsense": "1", "kept": "x", "files": "y", "last": "z", "title": "<script>"},
         {"label_class": "Q", "label_scale": "none", "use_way": "label", "label_says": "class", "place": "DE"},
@@ -429,7 +429,14 @@ def test_after_a_reload_the_page_says_that_a_file_was_open(monkeypatch: pytest.M
 
 def test_what_stands_in_an_address_is_read_back_whole() -> None:
     usual = {**EMPTY, "place": "US"}
-    fields = {**usual, "kind": "dishwasher", "fault": "other", "age": "7,5", "outlook": 0.4, "place": "FR"}
+    fields = {
+        **usual,
+        "kind": "dishwasher",
+        "fault": "other",
+        "age": "7,5",
+        "remaining_life_factor": 0.4,
+        "place": "FR",
+    }
     fields |= {"use_way": "label", "label_says": "class", "label_class": "D", "quote": "1 234,50"}
     written = (*TYPED, *CHOSEN, *WAYS)
     read = fields_at(address_of(fields, usual), usual)

@@ -8,20 +8,20 @@ from conftest import ROOT, texts
 from streamlit.testing.v1 import AppTest
 
 from decide.answers.answer import answer
-from decide.economics.uncertainty import how_sure
+from decide.economics.uncertainty import decision_confidence
 from decide.load.cases.case_file import Entries, write_case
 from decide.show.screens.confidence import DRAWS, FEW_DRAWS, HOUSEHOLDS, LONGEST_STAY
 from decide.show.screens.state.session import FIRST_CASE
 from decide.show.text.certainty import (
-    flip_row,
-    flips_of,
-    how_sure_text,
+    breakeven_of,
+    breakeven_row,
+    confidence_of,
+    confidence_text,
     limit_text,
     limits_drawn,
-    luck_of,
-    luck_text,
+    outcome_distribution_of,
+    outcome_distribution_text,
     ready_paths,
-    sure_of,
     worth_finding,
 )
 from decide.show.text.next_failure import two_limits
@@ -61,22 +61,27 @@ def page_with(entries: Entries, tmp_path: Path, monkeypatch: pytest.MonkeyPatch,
 def test_the_page_says_what_the_model_says(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     sentences = texts(page_with(FURNACE, tmp_path, monkeypatch))
     found, words = answer(FURNACE), Words.of()
-    sure = sure_of(found.case, found.ranges, DRAWS)
-    assert set(how_sure_text(words, found, sure)) <= set(sentences)
-    named = worth_finding(words, found, sure)
+    confidence = confidence_of(found.case, found.ranges, DRAWS)
+    assert set(confidence_text(words, found, confidence)) <= set(sentences)
+    named = worth_finding(words, found, confidence)
     assert named
     assert {text for each in named for text in (each.label, each.text)} <= set(sentences)
     for path in ready_paths(found)[:-1]:
-        row = flip_row(words, found, flips_of(found.case, path))
+        row = breakeven_row(words, found, breakeven_of(found.case, path))
         assert {row.label, row.text} <= set(sentences)
 
 
 def test_what_takes_long_waits_for_a_tap(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     found, words = answer(FURNACE), Words.of()
-    later = [two_limits(words, found).why, luck_text(words, found, luck_of(found, HOUSEHOLDS))]
-    later.append(flip_row(words, found, flips_of(found.case, "household.study_period", LONGEST_STAY)).text)
+    later = [
+        two_limits(words, found).why,
+        outcome_distribution_text(words, found, outcome_distribution_of(found, HOUSEHOLDS)),
+    ]
+    later.append(breakeven_row(words, found, breakeven_of(found.case, "household.study_period", LONGEST_STAY)).text)
     before = texts(page_with(FURNACE, tmp_path, monkeypatch))
-    opened = texts(page_with(FURNACE, tmp_path, monkeypatch, luck=True, stay=True, next_failure=True, movers=True))
+    opened = texts(
+        page_with(FURNACE, tmp_path, monkeypatch, outcome_distribution=True, stay=True, next_failure=True, movers=True)
+    )
     assert not set(later) & set(before)
     assert set(later) <= set(opened)
     rows = two_limits(words, found).rows
@@ -85,8 +90,8 @@ def test_what_takes_long_waits_for_a_tap(tmp_path: Path, monkeypatch: pytest.Mon
 
 def test_over_a_study_period_it_is_told_at_once_too(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     found, words = answer(DISHWASHER), Words.for_entries(DISHWASHER)
-    sure = how_sure(found.entered, found.ranges, FEW_DRAWS)
-    assert set(how_sure_text(words, found, sure)) <= set(texts(page_with(DISHWASHER, tmp_path, monkeypatch)))
+    confidence = decision_confidence(found.entered, found.ranges, FEW_DRAWS)
+    assert set(confidence_text(words, found, confidence)) <= set(texts(page_with(DISHWASHER, tmp_path, monkeypatch)))
 
 
 def test_without_a_quote_the_page_tells_the_spread_of_the_limit(
@@ -116,7 +121,7 @@ def test_an_opened_case_may_have_its_failures_decided_again(tmp_path: Path, monk
 def test_what_cannot_be_decided_again_says_why_and_the_page_stays(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    entries = {**FURNACE, "appliance": {**FURNACE["appliance"], "quote_median": 0.0}}
+    entries = {**FURNACE, "appliance": {**FURNACE["appliance"], "later_repair_median": 0.0}}
     page = page_with(entries, tmp_path, monkeypatch, next_failure=True)
     assert any("must be above 0 to decide again" in text for text in texts(page))
     assert Words.of().headline(answer(entries)) in texts(page)

@@ -11,7 +11,7 @@ from playwright.sync_api import expect
 from decide.answers.answer import answer
 from decide.load.cases.case_file import Entries, write_case
 from decide.show.screens.confidence import DRAWS
-from decide.show.text.certainty import how_sure_text, sure_of
+from decide.show.text.certainty import confidence_of, confidence_text
 from decide.show.text.next_failure import two_limits
 from decide.show.text.words import Words
 
@@ -35,7 +35,7 @@ def test_how_sure_can_be_read_and_opened_on_any_screen(opened: Callable[[str], A
     found, words = answer(FURNACE), Words.of()
     with served(tmp_path, case) as url:
         page = opened(url)
-        first = how_sure_text(words, found, sure_of(found.case, found.ranges, DRAWS))[0]
+        first = confidence_text(words, found, confidence_of(found.case, found.ranges, DRAWS))[0]
         expect(page.get_by_text(first, exact=True)).to_be_visible()
         expect(page.locator(".st-key-shares .main-svg").first).to_be_visible()
         for part in PARTS:

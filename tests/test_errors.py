@@ -14,7 +14,7 @@ from decide.errors import (
     StoreError,
     bounds_in_words,
 )
-from decide.load.store.records import NotKept
+from decide.load.store.records import NotFound
 from decide.load.tables.typed import ForeignMoney, TwoReadings
 
 ERRORS = [
@@ -24,7 +24,7 @@ ERRORS = [
     EntryErrors([CaseError("a", "b"), OutOfRange("c", 0, 1, "", 2)]),
     ReadError("book.csv, line 3", "has no quote"),
     StoreError("here", "full", "no space left"),
-    NotKept("visit", "x" * 22),
+    NotFound("visit", "x" * 22),
     TwoReadings("repair.quote", "1,234", "1234", "1.234", 2),
     ForeignMoney("repair.quote", "$350", "EUR"),
 ]

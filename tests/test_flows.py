@@ -13,11 +13,11 @@ from decide.economics.cash_flow import cash
 from decide.economics.flows import (
     COST_CATEGORIES,
     Course,
-    chance_it_runs,
     course_of,
     flows_of,
     forever,
     money,
+    running_probability,
     running_share,
 )
 from decide.economics.landlord import straight_line
@@ -29,21 +29,33 @@ VARIED = {
     "short study": {"household.study_period": 7.0},
     "long study, nothing left": {"household.study_period": 25.0, "household.residual_share": 0.0},
     "half a residual": {"household.study_period": 12.5, "household.residual_share": 0.5},
-    "memoryless unit": {"appliance.life_shape": 1.0, "appliance.life_delay": 0.0},
-    "wears out sharply": {"appliance.life_shape": 6.0, "appliance.life_delay": 0.0, "household.study_period": 15.0},
-    "poor outlook": {"repair.outlook": 0.3, "repair.fix_holds": 0.7, "repair.repair_warranty": 10.0},
+    "memoryless unit": {"appliance.life_shape": 1.0, "appliance.failure_free_years": 0.0},
+    "wears out sharply": {
+        "appliance.life_shape": 6.0,
+        "appliance.failure_free_years": 0.0,
+        "household.study_period": 15.0,
+    },
+    "poor outlook": {
+        "repair.remaining_life_factor": 0.3,
+        "repair.repair_success_probability": 0.7,
+        "repair.repair_warranty": 10.0,
+    },
     "dear energy that grows": {
         "household.electricity_price": 0.5,
         "household.electricity_escalation": 0.02,
         "household.rate": 0.06,
     },
     "prices of new ones fall": {"household.price_escalation": -0.02, "household.rate": 0.07},
-    "planned replacement": {"repair.hold": 4.0},
-    "planned within a study": {"repair.hold": 5.0, "household.study_period": 14.0},
-    "old unit, drifting": {"appliance.age": 22.0, "appliance.energy_drift": 0.02, "household.study_period": 10.0},
+    "planned replacement": {"repair.planned_replacement_years": 4.0},
+    "planned within a study": {"repair.planned_replacement_years": 5.0, "household.study_period": 14.0},
+    "old unit, drifting": {
+        "appliance.age": 22.0,
+        "appliance.efficiency_degradation_rate": 0.02,
+        "household.study_period": 10.0,
+    },
     "none fails when new": {
-        "appliance.life_delay": 5.0,
-        "replace.appliance.life_delay": 6.0,
+        "appliance.failure_free_years": 5.0,
+        "replace.appliance.failure_free_years": 6.0,
         "household.study_period": 11.0,
         "replace.tax_rate": 0.2,
     },
@@ -102,7 +114,13 @@ def test_a_memoryless_unit_costs_its_closed_form() -> None:
     rate, mean, price, yearly = 0.05, 8.0, 700.0, 90.0
     d, m = math.log1p(rate), 1 / mean
     appliance = replace(
-        new_appliance(), mean_life=mean, life_shape=1.0, life_delay=0.0, electricity=0.0, upkeep=yearly, water=0.0
+        new_appliance(),
+        mean_life=mean,
+        life_shape=1.0,
+        failure_free_years=0.0,
+        electricity=0.0,
+        maintenance_and_repair=yearly,
+        water=0.0,
     )
     option = Option(name="new", action="replace", appliance=appliance, price=price)
     case = vary(case_of(), "household.rate", rate)
@@ -144,15 +162,18 @@ def test_a_loan_at_the_household_s_own_nominal_rate_costs_nothing_extra() -> Non
 def test_a_warranty_gives_the_repair_a_second_chance_in_the_part_of_the_window_that_it_covers(
     holds: float, warranty: float, runs: float
 ) -> None:
-    repair = replace(case_of().options[0], fix_holds=holds, repair_warranty=warranty)
-    assert chance_it_runs(repair) == pytest.approx(runs)
+    repair = replace(case_of().options[0], repair_success_probability=holds, repair_warranty=warranty)
+    assert running_probability(repair) == pytest.approx(runs)
 
 
 def test_a_warranty_on_a_new_unit_spares_its_upkeep_while_it_lasts() -> None:
     case = case_of()
     bare, covered = (replace(case.options[1], warranty=years) for years in (0.0, 2.0))
     prices = money(case.household)
-    spared = course_of(case, bare, prices).running["upkeep"] - course_of(case, covered, prices).running["upkeep"]
+    spared = (
+        course_of(case, bare, prices).running["maintenance_and_repair"]
+        - course_of(case, covered, prices).running["maintenance_and_repair"]
+    )
     force = math.log1p(case.household.rate)
     # nearly all new units live two years: 30 a year for two years, discounted continuously, times survival
     assert spared == pytest.approx(30 * (1 - math.exp(-2 * force)) / force, rel=0.02)
@@ -210,15 +231,15 @@ def test_a_used_unit_is_an_offer_of_today_and_no_successor() -> None:
 
 
 def test_on_a_planned_day_nobody_waits_and_nothing_spoils() -> None:
-    spoiling = replace(case_of().options[1], spoiled_food=300.0, spoiled_later=300.0)
+    spoiling = replace(case_of().options[1], food_loss=300.0, food_loss_at_later_failures=300.0)
     case = replace(case_of(), options=(case_of().options[0], spoiling))
     for period in (math.inf, 9.0):
         studied = replace(case, household=replace(case.household, study_period=period))
-        today = vary(studied, "repair.hold", 1e-6)
+        today = vary(studied, "repair.planned_replacement_years", 1e-6)
         repair, new = (weigh(today).options[i].present_cost for i in (0, 1))
         once = flows_of(today, today.options[0]).once
         bought = flows_of(today, today.options[1]).once
-        waited = float(chance_it_runs(today.options[0])) * float(bought["other"])
+        waited = float(running_probability(today.options[0])) * float(bought["other"])
         # bought by plan at once: the price of a new one without its rebate, and no wait where the repair holds
         assert repair == pytest.approx(sum(once.values()) + new + 30.0 - waited, abs=0.2)
 
@@ -250,7 +271,7 @@ def test_any_one_input_of_a_study_may_be_a_column() -> None:
     for path, values in {
         "household.residual_share": [0.0, 0.5, 1.0],
         "household.rate": [0.01, 0.05, 0.1],
-        "repair.hold": [0.3, 0.4, 5.0],
+        "repair.planned_replacement_years": [0.3, 0.4, 5.0],
         "replace.appliance.age": [0.0, 3.0, 9.0],
         "household.price_escalation": [-0.02, 0.0, 0.02],
     }.items():
@@ -285,7 +306,7 @@ def test_what_is_paid_today_is_the_bill_less_what_comes_back_and_what_is_lent(
     # by hand: 500 x 1.2 + 30 + 45 + 20 - 50 - 25 = 620, and 3 days at 5 and 12 of food spoiled make 647
     bought = replace(
         case_of().options[1], price=500.0, tax_rate=0.2, delivery=30.0, installation=45.0, haul_away=20.0, rebate=50.0,
-        trade_in=25.0, financed=lent, loan_rate=0.08, loan_years=2.0, days_without=3.0, spoiled_food=12.0,
+        trade_in=25.0, financed=lent, loan_rate=0.08, loan_years=2.0, days_without=3.0, food_loss=12.0,
     )  # fmt: skip
     household = replace(case_of().household, landlord=landlord, study_period=period)
     case = replace(case_of(), household=household, options=(case_of().options[0], bought))
@@ -348,16 +369,24 @@ def assert_same(one: Course, other: Course) -> None:
 @pytest.mark.parametrize("warranty", [0.0, 2.0])
 def test_an_outlook_is_another_unit_s_pace(hold: float, warranty: float) -> None:
     # of half the outlook: as old as, and living as long as, a unit whose figures in years are all halved
-    steady = new_appliance(age=6.0, life_delay=1.0, energy_drift=0.0)
-    halved = replace(steady, age=3.0, mean_life=steady.mean_life / 2, life_delay=0.5)
-    new = replace(case_of().options[1], hold=hold, warranty=warranty)
-    assert_same(course(replace(new, appliance=steady, outlook=0.5)), course(replace(new, appliance=halved)))
+    steady = new_appliance(age=6.0, failure_free_years=1.0, efficiency_degradation_rate=0.0)
+    halved = replace(steady, age=3.0, mean_life=steady.mean_life / 2, failure_free_years=0.5)
+    new = replace(case_of().options[1], planned_replacement_years=hold, warranty=warranty)
+    assert_same(
+        course(replace(new, appliance=steady, remaining_life_factor=0.5)), course(replace(new, appliance=halved))
+    )
 
 
 @pytest.mark.parametrize("hold", [math.inf, 4.0], ids=["until it fails", "planned"])
 def test_a_repair_that_may_not_hold_serves_in_the_share_of_cases_in_which_it_does(hold: float) -> None:
-    sure = replace(case_of().options[0], fix_holds=1.0, repair_warranty=0.0, hold=hold, warranty=1.0)
-    held, unsure = course(sure), course(replace(sure, fix_holds=0.8))
+    sure = replace(
+        case_of().options[0],
+        repair_success_probability=1.0,
+        repair_warranty=0.0,
+        planned_replacement_years=hold,
+        warranty=1.0,
+    )
+    held, unsure = course(sure), course(replace(sure, repair_success_probability=0.8))
     assert unsure.years == pytest.approx(0.8 * held.years)
     assert unsure.planned == pytest.approx(0.8 * held.planned)
     for category in COST_CATEGORIES:
@@ -367,7 +396,7 @@ def test_a_repair_that_may_not_hold_serves_in_the_share_of_cases_in_which_it_doe
 
 def test_a_unit_that_all_but_never_fails_reaches_its_planned_day_at_what_numpy_financial_says_it_is_worth() -> None:
     lasting = replace(case_of().options[1], appliance=new_appliance(mean_life=80.0, life_shape=10.0), warranty=0.0)
-    planned = course(replace(lasting, hold=7.0))
+    planned = course(replace(lasting, planned_replacement_years=7.0))
     assert planned.planned == pytest.approx(-npf.pv(0.03, 7, 0, 1), rel=1e-6)
     assert planned.years == pytest.approx(7.0, rel=1e-6)
     assert planned.end["other"] == pytest.approx(planned.planned, rel=1e-6)
@@ -376,10 +405,10 @@ def test_a_unit_that_all_but_never_fails_reaches_its_planned_day_at_what_numpy_f
 
 def test_the_years_of_service_are_the_mean_life_of_a_new_unit_and_those_of_each_row() -> None:
     case = case_of()
-    assert weigh(case).options[1].expected_years == pytest.approx(13.0, rel=1e-4)
+    assert weigh(case).options[1].expected_remaining_life == pytest.approx(13.0, rel=1e-4)
     ages = np.array([0.0, 5.0, 14.0])
-    together = weigh(vary(case, "appliance.age", ages)).options[0].expected_years
-    alone = [weigh(vary(case, "appliance.age", float(age))).options[0].expected_years for age in ages]
+    together = weigh(vary(case, "appliance.age", ages)).options[0].expected_remaining_life
+    alone = [weigh(vary(case, "appliance.age", float(age))).options[0].expected_remaining_life for age in ages]
     assert together == pytest.approx(alone, rel=1e-12)
     assert np.all(np.diff(together) < 0)
 
@@ -387,42 +416,51 @@ def test_the_years_of_service_are_the_mean_life_of_a_new_unit_and_those_of_each_
 @pytest.mark.parametrize(("age", "left"), [(0.0, 10.0), (2.0, 8.0), (4.0, 6.0), (9.0, 6.0)])
 def test_a_unit_that_cannot_fail_at_first_has_those_years_for_sure(age: float, left: float) -> None:
     # by hand: four years for sure, and then six on average at any age
-    appliance = new_appliance(age=age, mean_life=10.0, life_delay=4.0, life_shape=1.0)
+    appliance = new_appliance(age=age, mean_life=10.0, failure_free_years=4.0, life_shape=1.0)
     assert course(replace(case_of().options[1], appliance=appliance)).years == pytest.approx(left, rel=1e-4)
 
 
 def test_a_warranty_until_the_planned_day_leaves_no_upkeep() -> None:
-    new = replace(case_of().options[1], hold=3.0)
-    assert course(replace(new, warranty=3.0)).running["upkeep"] == pytest.approx(0.0, abs=1e-9)
-    assert course(replace(new, warranty=5.0)).running["upkeep"] == pytest.approx(0.0, abs=1e-9)
+    new = replace(case_of().options[1], planned_replacement_years=3.0)
+    assert course(replace(new, warranty=3.0)).running["maintenance_and_repair"] == pytest.approx(0.0, abs=1e-9)
+    assert course(replace(new, warranty=5.0)).running["maintenance_and_repair"] == pytest.approx(0.0, abs=1e-9)
     # two years of service of which the warranty covers the first: less than half of the discounted sum is left
-    bare, covered = (course(replace(new, hold=2.0, warranty=years)).running["upkeep"] for years in (0.0, 1.0))
+    bare, covered = (
+        course(replace(new, planned_replacement_years=2.0, warranty=years)).running["maintenance_and_repair"]
+        for years in (0.0, 1.0)
+    )
     assert 0.47 < covered / bare < 0.5
 
 
 def test_a_warranty_is_over_on_its_last_day() -> None:
     new = replace(case_of().options[1], warranty=2.0)
     time = np.array([0.0, 1.0, 1.999, 2.0, 7.0])
-    assert list(running_share(case_of(), new, "upkeep", time)) == [0, 0, 0, 1, 1]
-    assert list(running_share(case_of(), replace(new, warranty=0.0), "upkeep", time)) == [1, 1, 1, 1, 1]
+    assert list(running_share(case_of(), new, "maintenance_and_repair", time)) == [0, 0, 0, 1, 1]
+    assert list(running_share(case_of(), replace(new, warranty=0.0), "maintenance_and_repair", time)) == [1, 1, 1, 1, 1]
 
 
 def test_upkeep_that_grows_with_age_is_summed_over_the_ages_of_the_years_of_service() -> None:
     # by hand: 10 + 4 a year of age, from 3 years on and aging two years a year; the warranty spares the first two of
     # seven years, whose rest comes to 5 x (10 + 12) + 8 x (49 - 4) / 2 = 290, without interest
-    appliance = new_appliance(age=3.0, mean_life=80.0, life_shape=10.0, upkeep=30.0)
-    appliance = replace(appliance, upkeep_by_age=lambda age: 10.0 + 4.0 * age)
-    bought = replace(case_of().options[1], appliance=appliance, outlook=0.5, warranty=2.0, hold=7.0)
-    assert course(bought, household__rate=1e-9).running["upkeep"] == pytest.approx(290.0, rel=1e-3)
+    appliance = new_appliance(age=3.0, mean_life=80.0, life_shape=10.0, maintenance_and_repair=30.0)
+    appliance = replace(appliance, maintenance_and_repair_by_age=lambda age: 10.0 + 4.0 * age)
+    bought = replace(
+        case_of().options[1],
+        appliance=appliance,
+        remaining_life_factor=0.5,
+        warranty=2.0,
+        planned_replacement_years=7.0,
+    )
+    assert course(bought, household__rate=1e-9).running["maintenance_and_repair"] == pytest.approx(290.0, rel=1e-3)
     case = vary(case_of(), "household.rate", 1e-9)
     spent = cash(case, bought, case.options[1], money(case.household), 7.0, 0.0)
-    assert spent.present["upkeep"] == pytest.approx(290.0, rel=1e-6)
+    assert spent.present["maintenance_and_repair"] == pytest.approx(290.0, rel=1e-6)
 
 
 @PERIODS
 def test_upkeep_that_is_the_same_at_any_age_is_level_upkeep(period: float) -> None:
     case = vary(case_of(), "household.study_period", period)
-    steady = replace(case.appliance, upkeep_by_age=lambda age: np.full(age.shape, 30.0))
+    steady = replace(case.appliance, maintenance_and_repair_by_age=lambda age: np.full(age.shape, 30.0))
     for one, other in zip(weigh(case).options, weigh(replace(case, appliance=steady)).options, strict=True):
         assert one.present_cost == pytest.approx(other.present_cost)
 
@@ -437,7 +475,7 @@ def test_a_price_that_grows_is_a_lower_rate_of_discount() -> None:
     for category in ("electricity", "water"):
         assert growing.running[category] == pytest.approx(level.running[category]), category
         assert growing.end[category] == pytest.approx(level.end[category]), category
-    assert growing.running["upkeep"] < level.running["upkeep"]
+    assert growing.running["maintenance_and_repair"] < level.running["maintenance_and_repair"]
 
 
 @PERIODS

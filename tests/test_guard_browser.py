@@ -45,7 +45,7 @@ class Foreign(BaseHTTPRequestHandler):
         self._answer(ATTACK.encode())
 
     def do_PUT(self) -> None:
-        self.taken.append(self.rfile.read(int(self.headers["Content-Length"])))
+        self.take.append(self.rfile.read(int(self.headers["Content-Length"])))
         self._answer(b"")
 
     def do_OPTIONS(self) -> None:

@@ -28,7 +28,7 @@ from decide.show.pdf.logo import MOST_BYTES, MOST_PIXELS
 from decide.show.pdf.paper import MARGIN, SMALL, Paper
 from decide.show.pdf.paper_charts import draw_breakeven, ticks
 from decide.show.text.carbon_words import carbon_headline, landlord_text
-from decide.show.text.certainty import has_verdict, sure_of
+from decide.show.text.certainty import confidence_of, has_verdict
 from decide.show.text.phrases import languages
 from decide.show.text.words import Words
 
@@ -50,24 +50,24 @@ CASES: dict[str, Entries] = {
     "no quote": {
         "appliance": {"class": "clothes_washer", "age": 6, "fault": "drain_pump"},
         "household": {"place": "FR", "study_period": 6},
-        "leave": {"lost_worth": 80},
+        "leave": {"annual_loss_of_use": 80},
     },
     "not even for free": {
         "appliance": {"class": "refrigerator", "age": 25, "fault": "compressor", "electricity": 2200},
         "household": {"place": "US"},
-        "repair": {"quote": 300, "outlook": 0.4},
+        "repair": {"quote": 300, "remaining_life_factor": 0.4},
     },
     "ruled out": {
         "appliance": {"class": "water_heater_electric", "age": 11, "fault": "tank_leak"},
         "household": {"place": "DE"},
         "repair": {"quote": 250.5},
     },
-    "close": {**DEMO, "repair": {"outlook": 0.8, "quote": 150}},
+    "close": {**DEMO, "repair": {"remaining_life_factor": 0.8, "quote": 150}},
     "many options": {
         **DEMO,
         "title": LONG * 5,
         "replace": [*DEMO["replace"], *({"name": f"{n}. {LONG}", "price": 700 + 90 * n} for n in range(6))],
-        "leave": {"lost_worth": 60},
+        "leave": {"annual_loss_of_use": 60},
     },
 }
 
@@ -113,8 +113,8 @@ def picture(kind: str, size: tuple[int, int] = (200, 90)) -> bytes:
 @pytest.mark.parametrize("name", CASES)
 def test_the_page_says_what_the_case_says(name: str, size: str) -> None:
     words, result = found(CASES[name])
-    sure = sure_of(result.entered, result.ranges, 256) if has_verdict(result) else None
-    text = read(printed(words, result, size, sure=sure))
+    confidence = confidence_of(result.entered, result.ranges, 256) if has_verdict(result) else None
+    text = read(printed(words, result, size, confidence=confidence))
     assert alike(words.verdict(result)) in text
     assert alike(words.headline(result)) in text
     assert alike(words.once_safe(result)) in text
@@ -133,7 +133,13 @@ def test_the_plain_text_says_all_that_the_page_says_and_each_assumption_besides(
     words, result = found(CASES[name])
     text = handout_text(words, result, on=DAY, shop=Shop("Corner Repairs", "12 Mill Street"), extra=("One line more.",))
     sheet = sheet_of(words, result, on=DAY)
-    sentences = [sheet.verdict, sheet.headline, *sheet.because, *sheet.questions, *(label for label, _ in sheet.flips)]
+    sentences = [
+        sheet.verdict,
+        sheet.headline,
+        *sheet.because,
+        *sheet.questions,
+        *(label for label, _ in sheet.breakeven_values),
+    ]
     sentences += [line.text for line in sheet.cautions] + [row.name for row in sheet.options] + ["One line more."]
     sentences += [line.value for line in words.assumptions(result)]
     assert [each for each in sentences if each not in text] == []
@@ -150,15 +156,17 @@ def test_where_the_use_must_stop_the_order_stands_before_any_money() -> None:
 
 
 def worst(kind: str, region: str) -> str:
-    """The fault of a class with the most to heed."""
+    """The fault of a class with the most to mind."""
     known = tables()
 
-    def heeded(fault: str) -> int:
+    def applicable_cautions(fault: str) -> int:
         words = Words.of(region=region)
-        return sum(len(words.heed(each)) for each in known.cautions(kind, fault, region) if each.reader != "technician")
+        return sum(
+            len(words.caution_text(each)) for each in known.cautions(kind, fault, region) if each.reader != "technician"
+        )
 
     faults = [name for name, fault in known.known_faults.items() if kind in fault.classes or "*" in fault.classes]
-    return max(faults, key=heeded)
+    return max(faults, key=applicable_cautions)
 
 
 CLASSES = [(kind.kind, region) for region in CURRENCIES for kind in tables().classes(region)]
@@ -172,7 +180,7 @@ def test_every_class_fits_on_one_page_with_its_longest_texts(kind: str, region: 
         "household": {"place": region},
         "repair": {"quote": 98_765.43},
         "replace": [{"name": f"{n}. {LONG}", "price": 900 + 100 * n} for n in range(3)],
-        "leave": {"lost_worth": 60},
+        "leave": {"annual_loss_of_use": 60},
     }
     words, result = found(entries)
     shop = Shop(LONG * 2, LONG * 2, picture("PNG"))

@@ -10,7 +10,7 @@ from streamlit.testing.v1 import AppTest
 from streamlit.util import calc_hash
 
 from decide.answers.answer import answer
-from decide.answers.diagnosis import first_look
+from decide.answers.diagnosis import diagnose
 from decide.load.jobs.own_figures import parsed, with_local
 from decide.load.store.store import Store
 from decide.load.tables.symptoms import OWNER, symptoms
@@ -21,7 +21,7 @@ from decide.show.screens.ask import literal
 from decide.show.screens.home.page import step_of
 from decide.show.screens.state.entry import CHOSEN, TYPED, WAYS
 from decide.show.screens.state.session import FIRST_CASE
-from decide.show.screens.state.symptom_state import ELSE, LOOKED, STEPS, age_since, settled_look
+from decide.show.screens.state.symptom_state import ELSE, STEPS, SYMPTOM_FIELDS, age_since, settled_look
 from decide.show.text.checks import visit_text
 from decide.show.text.phrases import Phrases
 from decide.show.text.words import Words
@@ -72,7 +72,7 @@ def entries(age: float = 12.0, **more: Any) -> dict[str, Any]:
     appliance = {"class": "refrigerator", "age": age}
     if "fault" in more:
         appliance["fault"] = more["fault"]
-    repair = {"outlook": 1.0, **({"quote": more["quote"]} if "quote" in more else {})}
+    repair = {"remaining_life_factor": 1.0, **({"quote": more["quote"]} if "quote" in more else {})}
     return {"appliance": appliance, "household": {"place": "US"}, "repair": repair}
 
 
@@ -156,8 +156,8 @@ def test_what_is_ruled_out_changes_the_picture_as_the_model_says(page: AppTest) 
     tap(choose(page, "cooling", "refrigerator", "warm_throughout"), "next")
     tap(page, "out_shut_and_set")
     page.text_input(key="age").set_value("12").run()
-    look = first_look("refrigerator", "warm_throughout", age=12.0, out=("shut_and_set",))
-    assert set(visit_text(WORDS, look)) <= set(texts(page))
+    diagnosis = diagnose("refrigerator", "warm_throughout", age=12.0, out=("shut_and_set",))
+    assert set(visit_text(WORDS, diagnosis)) <= set(texts(page))
     assert page.session_state["out"] == "shut_and_set"
     assert "found_shut_and_set" not in {button.key for button in page.button}
     tap(page, "put_back")
@@ -168,7 +168,7 @@ def test_what_is_ruled_out_changes_the_picture_as_the_model_says(page: AppTest) 
 SHORT_LIVES = """class,region,quantity,value,low,high,unit,n,from,to,shop,made
 refrigerator,US,mean_life,4,3.5,4.5,year,99,2020-01-01,2026-01-01,An invented shop,2026-02-01
 refrigerator,US,life_shape,2,1.8,2.2,-,99,2020-01-01,2026-01-01,An invented shop,2026-02-01
-refrigerator,US,life_delay,0,0,0,year,99,2020-01-01,2026-01-01,An invented shop,2026-02-01
+refrigerator,US,failure_free_years,0,0,0,year,99,2020-01-01,2026-01-01,An invented shop,2026-02-01
 """
 
 
@@ -179,7 +179,7 @@ def test_figures_of_the_shop_that_are_in_use_decide_on_a_visit(page: AppTest) ->
     page.session_state["price"] = "dear"  # so that the case itself tells no limit yet
     page.text_input(key="age").set_value("8").run()
     own = with_local(tables(), parsed(SHORT_LIVES, "own"))
-    shipped, local = (first_look("refrigerator", "warm_throughout", age=8.0, reference=each) for each in (None, own))
+    shipped, local = (diagnose("refrigerator", "warm_throughout", age=8.0, reference=each) for each in (None, own))
     assert visit_text(WORDS, local) != visit_text(WORDS, shipped)
     assert set(visit_text(WORDS, local)) <= set(texts(page))
 
@@ -219,7 +219,7 @@ EVERY = [(kind.kind, each.symptom) for kind in tables().classes("US") for each i
 @pytest.mark.parametrize(("kind", "symptom"), EVERY[::9])
 def test_every_class_with_symptoms_is_looked_at(page: AppTest, kind: str, symptom: str) -> None:
     tap(choose(page, tables().kind(kind).group, kind, symptom), "next")
-    first = first_look(kind, symptom)
+    first = diagnose(kind, symptom)
     assert WORDS.say("checks.visit") in [head.value for head in page.subheader]
     fee = WORDS.money(first.fee, first.currency)
     assert WORDS.say("home.visit_by_age", fee=fee) in texts(page)
@@ -258,7 +258,7 @@ def test_nothing_is_lost_between_home_and_door(page: AppTest) -> None:
     tap(choose(page, "cooling", "refrigerator", "warm_throughout"), "next")
     tap(page, "found_fridge_coil_dirty")
     go_to_answer(tap(page, "back"), quote="185")
-    here = {key: page.session_state[key] for key in (*TYPED, *CHOSEN, *WAYS, *LOOKED)}
+    here = {key: page.session_state[key] for key in (*TYPED, *CHOSEN, *WAYS, *SYMPTOM_FIELDS)}
     expected = answer(entries(fault="dirty_coil", quote=185.0))
     at(page, "")  # at the door
     assert WORDS.headline(expected) in texts(page)
@@ -278,7 +278,7 @@ def test_a_reload_finds_step_symptom_and_findings_in_the_address(page: AppTest) 
         if key != "visit":
             again.query_params[key] = values
     at(again, "home")
-    for key in (*TYPED, *CHOSEN, *WAYS, *LOOKED):
+    for key in (*TYPED, *CHOSEN, *WAYS, *SYMPTOM_FIELDS):
         assert again.session_state[key] == page.session_state[key], key
     assert "Step 3 of 6" in texts(again)
     assert again.text_input(key="age").value == "12"
@@ -290,7 +290,9 @@ def test_the_store_keeps_the_step_and_the_findings_of_a_visit(page: AppTest) -> 
     again = AppTest.from_file(str(ROOT / "app.py"), default_timeout=60)
     again.query_params["visit"] = page.session_state["visit"]
     at(again, "home")
-    assert {key: again.session_state[key] for key in LOOKED} == {key: page.session_state[key] for key in LOOKED}
+    assert {key: again.session_state[key] for key in SYMPTOM_FIELDS} == {
+        key: page.session_state[key] for key in SYMPTOM_FIELDS
+    }
     assert "Step 2 of 6" in texts(again)
 
 
@@ -347,7 +349,7 @@ def test_an_address_that_asks_for_nonsense_is_put_right() -> None:
 def test_every_field_of_the_page_has_a_step() -> None:
     of_the_door_alone = {key for key in (*TYPED, *CHOSEN) if step_of(key) is None}
     assert of_the_door_alone == {
-        "new_electricity", "new_gas", "new_water", "used_price", "used_age", "lost_worth", "electricity_price",
+        "new_electricity", "new_gas", "new_water", "used_price", "used_age", "annual_loss_of_use", "electricity_price",
         "gas_price", "electricity_base_use", "gas_base_use", "title",
     }  # fmt: skip
 

@@ -17,7 +17,7 @@ pytestmark = pytest.mark.browser
 ENTRIES = {
     "appliance": {"class": "refrigerator", "age": 12.0},
     "household": {"place": "US", "study_period": 6.0},
-    "repair": {"quote": 185.0, "outlook": 1.0},
+    "repair": {"quote": 185.0, "remaining_life_factor": 1.0},
 }
 
 HIT = TOUCHED.replace("input:not([type=file])", "input:not([type=file], [role=switch]), label:has([role=switch])")

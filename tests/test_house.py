@@ -13,8 +13,8 @@ PACKAGE = ROOT / "decide"
 ORDER = [
     "arrays", "errors", "discount", "finance", "life", "energy", "energy_us", "energy_eu", "use", "power_log",
     "room", "interval", "metering", "tariff", "case", "landlord", "flows", "cash", "horizon", "weigh", "breakeven",
-    "uncertainty", "luck", "quotes", "policy", "policy_fit", "again", "checks_first", "bill_ahead", "carbon", "jobs",
-    "weigh_jobs", "job_tally", "records", "spells", "quoting", "warranty", "acceptance", "bands",
+    "uncertainty", "outcome_distribution", "quotes", "policy", "policy_fit", "again", "checks_first", "bill_ahead",
+    "carbon", "jobs", "weigh_jobs", "job_tally", "records", "spells", "quoting", "warranty", "acceptance", "bands",
 ]  # fmt: skip
 # The standard library less its doors to the outside world.
 QUIET = sys.stdlib_module_names - {

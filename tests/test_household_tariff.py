@@ -75,7 +75,7 @@ def entries(tariff: dict[str, Any], appliance: float = 610, bought: float = 400,
             {"price": 900, "appliance": {"electricity": bought}},
             {"price": 500, "appliance": {"electricity": 800}},
         ],
-        "leave": {"energy_change": 0.4, "lost_worth": 0},
+        "leave": {"energy_change": 0.4, "annual_loss_of_use": 0},
     }
 
 

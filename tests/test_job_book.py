@@ -74,7 +74,7 @@ def test_a_short_row_is_filled_with_blanks_and_one_too_long_is_set_apart() -> No
     [chunk] = book.chunks()
     assert cells(book) == [["Fridge", "12", ""], ["Oven", "3", "90"], ["Washer", "5", "70"]]
     assert chunk.lines.tolist() == [2, 3, 5]
-    assert [(each.row, each.reason, each.text) for each in chunk.apart] == [(4, "too_many_cells", "Range;4;80;extra")]
+    assert [(each.row, each.reason, each.text) for each in chunk.skipped] == [(4, "too_many_cells", "Range;4;80;extra")]
 
 
 def test_columns_without_a_name_or_with_the_same_one_get_names_of_their_own() -> None:
@@ -90,7 +90,7 @@ def test_cutting_into_chunks_of_any_size_changes_no_row(size: int, widths: list[
     chunks = list(book.chunks(size))
     assert all(len(chunk) <= size for chunk in chunks)
     assert cells(book, size) == cells(book)
-    found = [line for chunk in chunks for line in [*chunk.lines.tolist(), *(each.row for each in chunk.apart)]]
+    found = [line for chunk in chunks for line in [*chunk.lines.tolist(), *(each.row for each in chunk.skipped)]]
     assert sorted(found) == list(range(2, 2 + max(1, len(widths))))
 
 
@@ -315,9 +315,9 @@ def read_or_refused(raw: bytes, files: int) -> tuple[int, int]:
             book = open_book(damaged(raw, draw), "jobs")
             mapping = guess_mapping(book)
             for chunk in book.chunks():
-                jobs, apart = jobs_of(chunk, mapping)
+                jobs, skipped = jobs_of(chunk, mapping)
                 assert np.isfinite(jobs.quote).all()
-                assert len(jobs) + len(apart) <= len(chunk) + len(chunk.apart)
+                assert len(jobs) + len(skipped) <= len(chunk) + len(chunk.skipped)
             read += 1
         except MendpointError:
             refused += 1

@@ -88,8 +88,8 @@ def test_a_word_for_two_classes_is_asked_about(place: str) -> None:
     mapping = guess_mapping(book_of(text), place)
     assert mapping.classes == {"Oven": "oven_electric"}
     assert mapping.unknown_words == {"class": (TWO_CLASSES[place],)}
-    jobs, apart = read_jobs(book_of(text), mapping)
-    assert (len(jobs), apart[0].reason) == (1, "two_meanings")
+    jobs, skipped = read_jobs(book_of(text), mapping)
+    assert (len(jobs), skipped[0].reason) == (1, "two_meanings")
 
 
 def test_a_word_that_only_resembles_two_classes_is_not_guessed() -> None:
@@ -238,9 +238,9 @@ def test_the_owner_changes_a_mapping_in_place_of_the_guess() -> None:
         columns={**guess.columns, "class": "Kind", "quote": "Sum"},
         classes={"tumble DRYER": "clothes_dryer_electric", "My toaster": ""},
     )
-    jobs, apart = read_jobs(book, fixed)
+    jobs, skipped = read_jobs(book, fixed)
     assert [jobs.kinds[code] for code in jobs.kind] == ["clothes_dryer_electric"]
-    assert [each.reason for each in apart] == ["unknown_word"]
+    assert [each.reason for each in skipped] == ["unknown_word"]
 
 
 def test_every_word_of_the_tables_is_found_again_however_it_is_written() -> None:

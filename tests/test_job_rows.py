@@ -1,4 +1,4 @@
-"""From cells to jobs: no number read otherwise than it was meant, and every row that cannot be read set apart."""
+"""From cells to jobs: no number read otherwise than it was meant, and every row that cannot be read skipped."""
 
 import datetime
 import math
@@ -16,14 +16,14 @@ from hypothesis import strategies as st
 
 from decide.errors import CaseError
 from decide.load.jobs.book import open_book
-from decide.load.jobs.chunks import SetApart, series
+from decide.load.jobs.chunks import RejectedRow, series
 from decide.load.jobs.columns import ColumnMapping, guess_mapping, read_mapping
 from decide.load.jobs.numbers import HABITS, numbers_of
 from decide.load.jobs.rows import jobs_of, read_jobs
 from decide.load.tables.dates import readings
 from decide.load.tables.typed import typed_number
 from decide.shop.jobs import DECISIONS, OUTCOMES, Jobs, concatenate
-from decide.show.terminal.jobs import apart_line, open_questions
+from decide.show.terminal.jobs import open_questions, skipped_line
 from decide.show.text.phrases import Phrases
 
 DEMO = Path(__file__).resolve().parents[1] / "data" / "demo"
@@ -35,7 +35,7 @@ ROLES = {
 GOOD = {"Date": "2024-07-01", "Appliance": "Oven", "Age": "5", "Quote": "185.50"}
 
 
-def read(*rows: dict[str, str], order: str | None = None, mark: str | None = None) -> tuple[Jobs, list[SetApart]]:
+def read(*rows: dict[str, str], order: str | None = None, mark: str | None = None) -> tuple[Jobs, list[RejectedRow]]:
     names = HEAD.split(";")
     body = "\n".join(";".join({**GOOD, **row}.get(name, "") for name in names) for row in rows)
     mapping = ColumnMapping(columns=ROLES, date_order=order, decimal_mark=mark)
@@ -43,7 +43,7 @@ def read(*rows: dict[str, str], order: str | None = None, mark: str | None = Non
 
 
 # What shops write in their cells: common practice, no source. The codes are ours.
-SET_APART = [
+SKIPPED = [
     ({"Appliance": ""}, "Appliance", "missing"),
     ({"Appliance": "Toaster"}, "Appliance", "unknown_word"),
     ({"Appliance": "Stove"}, "Appliance", "two_meanings"),
@@ -82,20 +82,20 @@ SET_APART = [
 ]
 
 
-@pytest.mark.parametrize(("row", "column", "reason"), SET_APART, ids=[f"{r} {c}" for _, c, r in SET_APART])
+@pytest.mark.parametrize(("row", "column", "reason"), SKIPPED, ids=[f"{r} {c}" for _, c, r in SKIPPED])
 def test_a_row_that_cannot_be_read_is_set_apart_with_its_reason_and_the_rest_go_on(
     row: dict[str, str], column: str, reason: str
 ) -> None:
-    jobs, apart = read({}, row, {})
+    jobs, skipped = read({}, row, {})
     assert jobs.row.tolist() == [2, 4]
-    assert [(each.row, each.column, each.reason) for each in apart] == [(3, column, reason)]
-    text = apart_line(Phrases.of(), apart[0])
+    assert [(each.row, each.column, each.reason) for each in skipped] == [(3, column, reason)]
+    text = skipped_line(Phrases.of(), skipped[0])
     assert text.startswith(f"Line 3, {column}: ")
 
 
 def test_blank_rows_are_passed_over() -> None:
-    jobs, apart = read({}, dict.fromkeys(GOOD, " "), {})
-    assert (jobs.row.tolist(), apart) == ([2, 4], [])
+    jobs, skipped = read({}, dict.fromkeys(GOOD, " "), {})
+    assert (jobs.row.tolist(), skipped) == ([2, 4], [])
 
 
 @pytest.mark.parametrize(
@@ -108,9 +108,9 @@ def test_blank_rows_are_passed_over() -> None:
     ],
 )  # fmt: skip
 def test_money_is_read_as_it_is_on_the_screen(written: str, mark: str | None, meant: float) -> None:
-    jobs, apart = read({"Quote": written}, mark=mark)
+    jobs, skipped = read({"Quote": written}, mark=mark)
     assert jobs.quote.tolist() == ([] if math.isnan(meant) else [meant])
-    assert len(jobs) + len(apart) == 1
+    assert len(jobs) + len(skipped) == 1
 
 
 TYPED = st.text("0123456789.,' -$€+%", max_size=12) | st.decimals(0, 99_999, places=2).map(str) | st.text(max_size=8)
@@ -164,10 +164,10 @@ def test_of_ten_thousand_rows_no_amount_and_no_day_is_read_otherwise_than_it_was
     book = open_book(text.encode(), "jobs.csv")
     mapping = guess_mapping(book, "US" if locale == "en_US" else "DE")
     assert mapping.decimal_mark == LOCALES[locale]
-    jobs, apart = read_jobs(book, mapping)
+    jobs, skipped = read_jobs(book, mapping)
     for line, day, quote, parts in zip(jobs.row, jobs.date.tolist(), jobs.quote, jobs.parts, strict=True):
         assert (day, quote, parts) == (days[line - 2], *[float(amounts[line - 2])] * 2)
-    lost = {each.row - 2 for each in apart}
+    lost = {each.row - 2 for each in skipped}
     assert lost | {int(line) - 2 for line in jobs.row} == set(range(2_000))
     assert lost == {at for at in range(2_000) if spoilt[at]}
 
@@ -178,15 +178,15 @@ CELL = st.text(max_size=12) | st.sampled_from(["Oven", "5", "185.50", "2024-07-0
 @given(st.lists(st.fixed_dictionaries(dict.fromkeys(HEAD.split(";"), CELL)), min_size=1, max_size=40))
 @settings(max_examples=120, deadline=None)
 def test_any_cells_give_jobs_within_their_bounds_or_rows_set_apart(rows: list[dict[str, str]]) -> None:
-    """No fault but those named, and each row is read, set apart or blank."""
+    """No fault but those named, and each row is read, skipped or blank."""
     frame = pd.DataFrame(rows, dtype=str)
     chunk = next(iter(open_book(b"a;b\n1;2\n", "jobs.csv").chunks()))
     chunk = type(chunk)(np.arange(2, 2 + len(rows)), {name: series(list(frame[name])) for name in frame})
-    jobs, apart = jobs_of(chunk, ColumnMapping(columns=ROLES))
+    jobs, skipped = jobs_of(chunk, ColumnMapping(columns=ROLES))
     blank = sum(not any(cell.strip() for cell in row.values()) for row in rows)
-    assert len(jobs) + len(apart) == len(rows) - blank
+    assert len(jobs) + len(skipped) == len(rows) - blank
     assert ((jobs.quote >= 0) & (jobs.quote <= 100_000) & (jobs.age >= 0) & (jobs.age <= 60)).all()
-    assert all(apart_line(Phrases.of(), each) for each in apart)
+    assert all(skipped_line(Phrases.of(), each) for each in skipped)
 
 
 # Ages
@@ -199,8 +199,8 @@ def test_an_age_from_the_year_of_manufacture_takes_the_middle_of_that_year() -> 
 
 @pytest.mark.parametrize("made", ["2019", "2018", "2020", "2019-03-01", "03/2019"])
 def test_an_age_that_the_year_bears_out_is_kept_as_it_stands(made: str) -> None:
-    jobs, apart = read({"Age": "5", "Year made": made})
-    assert (jobs.age.tolist(), apart) == ([5.0], [])
+    jobs, skipped = read({"Age": "5", "Year made": made})
+    assert (jobs.age.tolist(), skipped) == ([5.0], [])
 
 
 def test_a_unit_made_in_the_year_of_the_job_is_new() -> None:
@@ -224,8 +224,8 @@ DAYS = [
 
 @pytest.mark.parametrize("written", DAYS)
 def test_a_day_is_read_in_every_usual_form(written: str) -> None:
-    jobs, apart = read({"Date": written}, order="day first")
-    assert (jobs.date.tolist(), apart) == ([datetime.date(2024, 3, 5)], [])
+    jobs, skipped = read({"Date": written}, order="day first")
+    assert (jobs.date.tolist(), skipped) == ([datetime.date(2024, 3, 5)], [])
 
 
 @given(st.dates(datetime.date(1950, 1, 1), datetime.date(2099, 12, 31)))
@@ -236,9 +236,9 @@ def test_a_day_written_in_either_order_is_one_of_its_two_readings(day: datetime.
 
 
 def test_an_order_that_is_told_is_never_turned_round() -> None:
-    jobs, apart = read({"Date": "12/25/2024"}, {"Date": "25/12/2024"}, order="day first")
+    jobs, skipped = read({"Date": "12/25/2024"}, {"Date": "25/12/2024"}, order="day first")
     assert jobs.date.tolist() == [datetime.date(2024, 12, 25)]
-    assert [each.reason for each in apart] == ["no_date"]
+    assert [each.reason for each in skipped] == ["no_date"]
 
 
 # Words
@@ -297,8 +297,8 @@ def test_a_number_that_a_sheet_keeps_has_one_reading() -> None:
 
 
 def test_a_book_without_rows_has_no_jobs() -> None:
-    jobs, apart = read_jobs(open_book(f"{HEAD}\n".encode(), "jobs.csv"), ColumnMapping(columns=ROLES))
-    assert (len(jobs), apart) == (0, [])
+    jobs, skipped = read_jobs(open_book(f"{HEAD}\n".encode(), "jobs.csv"), ColumnMapping(columns=ROLES))
+    assert (len(jobs), skipped) == (0, [])
 
 
 def test_everything_that_is_asked_has_a_sentence() -> None:

@@ -24,7 +24,7 @@ ANSWERED = "?group=cooling&kind=refrigerator&fault=compressor&age=12&quote=401&p
 ENTRIES: Entries = {
     "appliance": {"class": "refrigerator", "age": 12.0, "fault": "compressor"},
     "household": {"place": "US"},
-    "repair": {"quote": 401.0, "outlook": 1.0},
+    "repair": {"quote": 401.0, "remaining_life_factor": 1.0},
 }
 
 BOOK = "Appliance,Age,Quote,Job\nWashing machine,4,180.50,by keys\nWashing machine,12,401.00,by keys\n"
@@ -208,7 +208,7 @@ def test_a_changed_answer_is_heard_and_a_field_says_what_was_read(site: str, ope
     expect(field).to_have_accessible_description("read as $401")  # 1.3.1
     go_to(page, ".st-key-quote")
     page.keyboard.type("90")
-    changed = answer({**ENTRIES, "repair": {"quote": 90.0, "outlook": 1.0}})
+    changed = answer({**ENTRIES, "repair": {"quote": 90.0, "remaining_life_factor": 1.0}})
     words = Words.of(region="US")
     expect(heard(page)).to_have_text(words.verdict(changed) + words.headline(changed))  # 4.1.3
     page.keyboard.type("x")

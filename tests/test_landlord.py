@@ -16,7 +16,7 @@ from decide.economics.case import Case, Landlord, Quote, inputs, vary
 from decide.economics.cash_flow import cash
 from decide.economics.flows import course_of, flows_of, money
 from decide.economics.landlord import after_tax_share, purchase_weight, straight_line, worth_of_deductions
-from decide.economics.outcomes import luck
+from decide.economics.outcomes import outcome_distribution
 from decide.economics.weigh import weigh
 from decide.errors import CaseError, EntryErrors
 from decide.finance.finance import nominal_rate
@@ -104,11 +104,11 @@ def annual(present: float) -> float:
 
 @pytest.mark.published("Newnan, Eschenbach, Lavelle, Engineering Economic Analysis, pp. 424-425, second-hand")
 def test_the_textbook_s_upkeep_is_deducted_at_once_and_what_is_left_of_the_old_purchase_over_two_years() -> None:
-    upkeep = float(-npf.pv(0.08, 5, 80)) * (1 - 0.34)
+    maintenance_and_repair = float(-npf.pv(0.08, 5, 80)) * (1 - 0.34)
     opportunity = 200 + 0.34 * (800 - 200)  # sold, it would bring 200 and a loss of 600 to deduct
     assert -opportunity == pytest.approx(NEWNAN_DEFENDER[0], abs=0.5)
     saved = 0.34 * 800 * float(worth_of_deductions(straight_line(2), 0.08))
-    found = opportunity + upkeep - saved
+    found = opportunity + maintenance_and_repair - saved
     assert -found == pytest.approx(float(npf.npv(0.08, NEWNAN_DEFENDER)), abs=1)
     assert annual(found) == pytest.approx(NEWNAN_ANNUAL_COST["defender"], abs=0.5)
 
@@ -220,7 +220,7 @@ def test_the_mean_of_a_landlord_s_luck_is_what_the_weighing_expects(which: int) 
     case = vary(rented(case_of()), "household.study_period", 12.0)
     option, successor = case.options[which], case.options[1]  # the one new unit
     expected = sum(cash(case, option, successor, money(case.household), 12.0, 1.0).present.values())
-    found = luck(case, option)
+    found = outcome_distribution(case, option)
     assert found.spread.mean == pytest.approx(expected, abs=4 * found.standard_error)
 
 
@@ -287,7 +287,7 @@ def test_entries_make_a_landlord() -> None:
 
 
 @pytest.mark.parametrize(
-    ("landlord", "complaint"),
+    ("landlord", "error_text"),
     [
         ({}, "household.landlord.tax_rate: is needed"),
         ({"tax_rate": 0.2}, "household.landlord.pays_energy: is needed"),
@@ -304,15 +304,15 @@ def test_entries_make_a_landlord() -> None:
         ({**TAXED, "tax": 0.9}, "household.landlord.tax: is not known"),
     ],
 )
-def test_what_makes_no_landlord_is_said(landlord: dict[str, object], complaint: str) -> None:
+def test_what_makes_no_landlord_is_said(landlord: dict[str, object], error_text: str) -> None:
     with pytest.raises(EntryErrors) as error:
         complete(entries(**landlord))
-    assert complaint in str(error.value)
+    assert error_text in str(error.value)
 
 
 def test_a_landlord_is_told_that_it_is_no_tax_advice_and_nobody_else_is() -> None:
     taxed, own = complete(entries(**TAXED)), complete(ENTRIES)
-    values = {caution.id: Words.of("en").heed(caution) for caution in (*taxed.cautions, *own.cautions)}
+    values = {caution.id: Words.of("en").caution_text(caution) for caution in (*taxed.cautions, *own.cautions)}
     assert [caution.id for caution in taxed.cautions if "tax advice" in values[caution.id]] == ["landlord_tax"]
     assert not [caution for caution in own.cautions if "tax" in values[caution.id]]
 

@@ -66,14 +66,14 @@ def named(language: str) -> dict[str, set[str]]:
         "kind": kinds,
         "a_new": kinds,
         "trouble": set(reference.known_faults),
-        "heed": {caution.words for caution in cautions},
+        "cautions": {caution.words for caution in cautions},
         "who": {caution.who for caution in cautions},
     }
 
 
 def keyed(language: str) -> dict[str, str]:
     """Texts by key, without the sections that English has no need of."""
-    own = {*named(language), "where", "complaint"}
+    own = {*named(language), "where", "error_text"}
     text = {section: found for section, found in text_of(language).items() if section not in own}
     return dict(leaves(text))
 
@@ -229,7 +229,8 @@ def test_numbers_of_a_caution_are_the_same_in_every_language(language: str) -> N
     words = Words.of(language)
     for caution in tables().all_cautions:
         english, ours = (
-            sorted(re.findall(r"\d+(?:[.,]\d+)?", each.heed(caution))) for each in (Words.of(DEFAULT_LANGUAGE), words)
+            sorted(re.findall(r"\d+(?:[.,]\d+)?", each.caution_text(caution)))
+            for each in (Words.of(DEFAULT_LANGUAGE), words)
         )
         bare = [[figure.replace(",", "").replace(".", "") for figure in figures] for figures in (english, ours)]
         # numbers of refrigerants and of amounts alike; a number in words may be one in figures
@@ -297,7 +298,7 @@ def test_what_a_reader_refuses_is_told_in_the_language(language: str) -> None:
 
 @pytest.mark.parametrize("language", OTHERS)
 def test_a_refusal_keeps_what_fills_its_gaps(language: str) -> None:
-    for asked, found in text_of(language)["complaint"].items():
+    for asked, found in text_of(language)["error_text"].items():
         assert gaps(asked) == gaps(found), asked
     assert Words.of(DEFAULT_LANGUAGE).translated("is larger than 9 MB") == "is larger than 9 MB"
 
@@ -375,14 +376,14 @@ def test_the_foot_of_the_hand_out_leaves_room_for_the_date(language: str) -> Non
 @pytest.mark.parametrize("language", OTHERS)
 @pytest.mark.parametrize(("kind", "region"), [("range_gas", "US"), ("water_heater_gas", "EU")])
 def test_the_longest_texts_fit_on_one_page_above_its_foot(language: str, kind: str, region: str) -> None:
-    # gas has the most to heed; names as long as anyone types them
+    # gas has the most to mind; names as long as anyone types them
     found = answer(
         {
             "appliance": {"class": kind, "age": 9, "fault": worst(kind, region)},
             "household": {"place": region},
             "repair": {"quote": 98_765.43},
             "replace": [{"name": f"{n}. {LONG}", "price": 900 + 100 * n} for n in range(3)],
-            "leave": {"lost_worth": 60},
+            "leave": {"annual_loss_of_use": 60},
             "title": LONG * 3,
         }
     )
@@ -440,7 +441,9 @@ def test_the_answer_of_the_page_is_in_the_language_that_was_chosen(page: AppTest
     page.text_input(key="age").set_value("8").run()
     page.text_input(key="quote").set_value("160,50").run()
     there: Entries = {"class": "clothes_washer", "age": 8, "fault": "drain_pump"}
-    found = answer({"appliance": there, "household": {"place": "ES"}, "repair": {"quote": 160.5, "outlook": 1.0}})
+    found = answer(
+        {"appliance": there, "household": {"place": "ES"}, "repair": {"quote": 160.5, "remaining_life_factor": 1.0}}
+    )
     words = Words.for_place("ES", "es")
     assert words.headline(found) in written_on(page)
     text = re.sub(r"<style>.*?</style>", "", written_on(page), flags=re.DOTALL)

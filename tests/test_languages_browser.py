@@ -17,7 +17,7 @@ pytestmark = pytest.mark.browser
 WASHER: Entries = {
     "appliance": {"class": "clothes_washer", "age": 8.0, "fault": "drain_pump"},
     "household": {"place": "ES"},
-    "repair": {"quote": 160.5, "outlook": 1.0},
+    "repair": {"quote": 160.5, "remaining_life_factor": 1.0},
 }
 
 

@@ -6,7 +6,7 @@ import pytest
 from decide.answers.answer import answer
 from decide.answers.limits import Limits, limits_of
 from decide.economics.policy import age_times_quote, best_policy, constant_limit, fixed_policy
-from decide.economics.repeat_decisions import calibrated, penalty_of, price_of, upkeep_of
+from decide.economics.repeat_decisions import calibrated, maintenance_and_repair_of, penalty_of, price_of
 from decide.errors import CaseError, EntryErrors
 from decide.load.cases.case_file import complete
 from decide.load.cases.filled import DECIDED_AGAIN
@@ -48,9 +48,9 @@ def test_what_a_rule_costs_is_the_policy_that_it_fixes(found: Limits) -> None:
     case = complete({"appliance": {"class": found.kind, "age": 0}, "household": {"place": found.place}}).case
     bought = case.options[1]
     calibration = calibrated(case.household, bought, penalty_of(case))
-    upkeep, price = upkeep_of(case.household, bought, penalty_of(case)), price_of(case, bought)
-    best = best_policy(calibration.failures, upkeep, price, case.household.rate)
-    half = fixed_policy(calibration.failures, upkeep, price, case.household.rate, constant_limit(found.price / 2))
+    repairs, price = maintenance_and_repair_of(case.household, bought, penalty_of(case)), price_of(case, bought)
+    best = best_policy(calibration.failures, repairs, price, case.household.rate)
+    half = fixed_policy(calibration.failures, repairs, price, case.household.rate, constant_limit(found.price / 2))
     assert found.best_cost == pytest.approx(float(best.cost_rate))
     assert found.rules[0].costs == pytest.approx(float(half.cost_rate - best.cost_rate), abs=1e-6)
     assert found.price == pytest.approx(float(bought.price))
@@ -60,10 +60,10 @@ def test_no_ceiling_nearby_serves_better_than_the_one_chosen(found: Limits) -> N
     case = complete({"appliance": {"class": found.kind, "age": 0}, "household": {"place": found.place}}).case
     bought = case.options[1]
     failures = calibrated(case.household, bought, penalty_of(case)).failures
-    upkeep, price = upkeep_of(case.household, bought, penalty_of(case)), price_of(case, bought)
+    repairs, price = maintenance_and_repair_of(case.household, bought, penalty_of(case)), price_of(case, bought)
     for off in (0.7, 0.9, 1.1, 1.4):
         rule = age_times_quote(off * found.rules[2].figure)
-        other = fixed_policy(failures, upkeep, price, case.household.rate, rule)
+        other = fixed_policy(failures, repairs, price, case.household.rate, rule)
         assert float(other.cost_rate) - found.best_cost > found.rules[2].costs - 1e-6
 
 

@@ -29,9 +29,9 @@ MEAN = LocalFigure(
     made=datetime.date(2026, 11, 25),
 )
 SHAPE = replace(MEAN, quantity="life_shape", value=2.3, low=1.9, high=2.8, unit="-")
-DELAY = replace(MEAN, quantity="life_delay", value=0.0, low=0.0, high=0.0)
+DELAY = replace(MEAN, quantity="failure_free_years", value=0.0, low=0.0, high=0.0)
 LIFE = (MEAN, SHAPE, DELAY)
-HOLDS = replace(MEAN, quantity="fix_holds", value=0.97, low=0.95, high=0.99, unit="share", n=180)
+HOLDS = replace(MEAN, quantity="repair_success_probability", value=0.97, low=0.95, high=0.99, unit="share", n=180)
 SHARE = replace(MEAN, quantity="quote_share", value=0.33, low=0.3, high=0.36, unit="share", n=88)
 ENTRIES = {"appliance": {"class": "refrigerator", "age": 9}, "household": {"place": "US"}, "repair": {"quote": 320}}
 
@@ -57,8 +57,11 @@ def test_the_limit_of_a_case_moves_with_the_shops_own_life() -> None:
     # a shorter life leaves a nine-year-old unit fewer years, so that less is worth paying for its repair
     assert float(own.case.appliance.mean_life) == 13.0
     assert float(own.weighing.repair_limit) < float(shipped.weighing.repair_limit) - 10
-    asked = {**ENTRIES, "appliance": {**ENTRIES["appliance"], "mean_life": 13, "life_shape": 2.3, "life_delay": 0}}
-    entered = {**asked, "replace": [{"appliance": {"mean_life": 13, "life_shape": 2.3, "life_delay": 0}}]}
+    asked = {
+        **ENTRIES,
+        "appliance": {**ENTRIES["appliance"], "mean_life": 13, "life_shape": 2.3, "failure_free_years": 0},
+    }
+    entered = {**asked, "replace": [{"appliance": {"mean_life": 13, "life_shape": 2.3, "failure_free_years": 0}}]}
     assert float(own.weighing.repair_limit) == pytest.approx(float(answer(entered).weighing.repair_limit))
 
 
@@ -69,7 +72,7 @@ def test_the_assumptions_name_the_shop_its_jobs_and_days_with_the_interval() -> 
     assert "Own records of An invented shop, 214 jobs, 2019-01-07 to 2026-10-23" in life.source
     assert life.range == "11.5 to 14.8 years"
     assert life.status == "from the shop's own records"
-    assert "180 jobs" in lines["repair.fix_holds"].source
+    assert "180 jobs" in lines["repair.repair_success_probability"].source
 
 
 def test_the_interval_of_an_own_figure_is_what_the_figure_may_be() -> None:
@@ -81,7 +84,10 @@ def test_the_interval_of_an_own_figure_is_what_the_figure_may_be() -> None:
 
 def test_each_citation_is_a_source_of_its_own_and_the_status_is_no_shipped_one() -> None:
     own = with_local(tables(), [*LIFE, HOLDS])
-    keys = {own.figure(quantity, "refrigerator", "US").source.key for quantity in ("mean_life", "fix_holds")}
+    keys = {
+        own.figure(quantity, "refrigerator", "US").source.key
+        for quantity in ("mean_life", "repair_success_probability")
+    }
     assert keys == {"own-records", "own-records-2"}
     assert keys <= own.sources.keys()
     assert own.figure("mean_life", "refrigerator", "US").status not in STATUSES
@@ -156,5 +162,5 @@ def test_a_finding_of_too_few_is_no_figure() -> None:
     from decide.load.jobs.own_figures import BookOrigin
 
     book = BookOrigin(shop="An invented shop", since=MEAN.since, until=MEAN.until, made=MEAN.made)
-    found = {"fix_holds": RecordFigure(3), "quote_spread": RecordFigure(40, 0.5, 0.4, 0.6)}
-    assert [each.quantity for each in book.figures("refrigerator", "US", found)] == ["quote_spread"]
+    found = {"repair_success_probability": RecordFigure(3), "later_repair_log_sd": RecordFigure(40, 0.5, 0.4, 0.6)}
+    assert [each.quantity for each in book.figures("refrigerator", "US", found)] == ["later_repair_log_sd"]

@@ -10,7 +10,7 @@ from scipy.optimize import minimize
 from scipy.special import gamma
 from shop_books import jobs_of_columns, shop_book
 
-from decide.answers.diagnosis import first_look
+from decide.answers.diagnosis import diagnose
 from decide.errors import CaseError
 from decide.load.jobs.book import open_book
 from decide.load.jobs.columns import guess_mapping
@@ -224,7 +224,11 @@ def test_figures_of_a_book_are_dated_by_its_jobs_and_hold_only_what_it_tells() -
     assert np.datetime64(book.since) == jobs.date.min()
     assert np.datetime64(book.until) == jobs.date.max()
     figures = local_figures(found, book)
-    assert {figure.quantity for figure in figures} == {"quote_share", "quote_spread", "fix_holds"}
+    assert {figure.quantity for figure in figures} == {
+        "quote_share",
+        "later_repair_log_sd",
+        "repair_success_probability",
+    }
 
 
 def test_a_told_life_comes_with_its_three_figures() -> None:
@@ -232,9 +236,9 @@ def test_a_told_life_comes_with_its_three_figures() -> None:
     each = class_records(jobs, "refrigerator", "US", tables())
     figures = local_figures((each,), book_of(jobs, "An invented shop", datetime.date(2026, 1, 1)))
     life = {figure.quantity: figure for figure in figures if figure.quantity.startswith(("mean", "life"))}
-    assert list(life) == ["mean_life", "life_shape", "life_delay"]
+    assert list(life) == ["mean_life", "life_shape", "failure_free_years"]
     assert life["mean_life"].low < 14.6 < life["mean_life"].high
-    assert life["life_delay"].value == 0
+    assert life["failure_free_years"].value == 0
     assert life["mean_life"].n == each.life.watched.jobs <= len(jobs)
 
 
@@ -269,7 +273,7 @@ def test_counts_by_symptom_add_up_to_the_jobs_of_each_fault_that_a_symptom_can_h
 def test_own_counts_move_what_is_looked_at_first() -> None:
     """A book full of dead compressors makes that cause likelier than shipped, by the rule of `checks_first.counted`."""
     counts = symptom_counts(refrigerators_with(("compressor",), (200,)))
-    before = first_look("refrigerator", "warm_throughout", place="US", age=5.0)
-    after = first_look("refrigerator", "warm_throughout", place="US", age=5.0, counts=counts)
+    before = diagnose("refrigerator", "warm_throughout", place="US", age=5.0)
+    after = diagnose("refrigerator", "warm_throughout", place="US", age=5.0, counts=counts)
     at = [each.cause.fault for each in before.symptom.links].index("compressor")
     assert after.chance[at] > 2 * before.chance[at]

@@ -14,8 +14,8 @@ from scipy.stats import expon, lognorm, weibull_min
 
 from decide.economics.policy import (
     AGES,
+    MaintenanceAndRepair,
     Policy,
-    Upkeep,
     age_times_quote,
     best_policy,
     constant_limit,
@@ -29,8 +29,8 @@ from decide.errors import CaseError, NoSolution, OutOfRange
 from decide.finance.life import FromHazard, Weibull
 
 WASHER = Weibull(shape=2.5, scale=12.0)
-FREE = Upkeep(ExponentialQuotes(180.0))
-DEAR = Upkeep(ExponentialQuotes(180.0), 60.0, lambda age: 55 + 1.5 * age)
+FREE = MaintenanceAndRepair(ExponentialQuotes(180.0))
+DEAR = MaintenanceAndRepair(ExponentialQuotes(180.0), 60.0, lambda age: 55 + 1.5 * age)
 THREE = float(np.expm1(0.03))  # the yearly rate whose force of discount is 0.03
 NO_REPAIR = FiniteQuotes(np.array([np.inf]), np.array([1.0]))
 
@@ -123,27 +123,27 @@ BY_DIFFERENTIAL_EQUATION = [
 ]
 
 
-@pytest.mark.parametrize(("force", "upkeep", "rate", "limits", "planned"), BY_DIFFERENTIAL_EQUATION)
+@pytest.mark.parametrize(("force", "repairs", "rate", "limits", "planned"), BY_DIFFERENTIAL_EQUATION)
 @pytest.mark.published(
     "own solution of the differential equation of L'Ecuyer & Haurie (1987)", "RL-4A", "RL-4B", "RL-4C", "RL-4D"
 )
 def test_limits_and_cost_solve_the_differential_equation(
-    force: float, upkeep: Upkeep, rate: float, limits: list[float], planned: float
+    force: float, repairs: MaintenanceAndRepair, rate: float, limits: list[float], planned: float
 ) -> None:
-    best = best_policy(WASHER, upkeep, 700.0, np.expm1(force), np.linspace(0.0, 60.0, 2881))
+    best = best_policy(WASHER, repairs, 700.0, np.expm1(force), np.linspace(0.0, 60.0, 2881))
     assert best.cost_rate == pytest.approx(rate, abs=5e-5)
     assert at(best, 0, 5, 8, 10, 12, 15) == pytest.approx(limits, abs=5e-4)
     assert best.planned_age == pytest.approx(planned, abs=1e-3)
     assert best.present_cost == pytest.approx(rate / force if force else np.inf, abs=2e-3)
 
 
-@pytest.mark.parametrize(("force", "upkeep", "rate", "limits", "planned"), BY_DIFFERENTIAL_EQUATION)
+@pytest.mark.parametrize(("force", "repairs", "rate", "limits", "planned"), BY_DIFFERENTIAL_EQUATION)
 def test_a_yearly_grid_is_good_and_a_step_half_as_long_four_times_better(
-    force: float, upkeep: Upkeep, rate: float, limits: list[float], planned: float
+    force: float, repairs: MaintenanceAndRepair, rate: float, limits: list[float], planned: float
 ) -> None:
     errors = []
     for steps in (60, 120, 240):
-        best = best_policy(WASHER, upkeep, 700.0, np.expm1(force), np.linspace(0.0, 60.0, steps + 1))
+        best = best_policy(WASHER, repairs, 700.0, np.expm1(force), np.linspace(0.0, 60.0, steps + 1))
         errors.append(float(best.cost_rate) / rate - 1)
         assert np.abs(at(best, 5, 8, 10, 12, 15) - limits[1:]).max() < 0.35 * (60 / steps) ** 2
     assert 0 < errors[0] < 6e-4
@@ -154,15 +154,15 @@ def test_a_yearly_grid_is_good_and_a_step_half_as_long_four_times_better(
 @pytest.mark.published("own closed form of a unit without memory", "RL-1")
 def test_a_unit_without_memory_is_worth_its_price_at_every_age() -> None:
     # Own closed form: rho U = rho K + c + lambda d + lambda E[min(X, K)]; price 700, rho 0.05, lambda 0.2.
-    upkeep = Upkeep(ExponentialQuotes(180.0), 40.0, lambda age: 30.0 + 0 * age)
-    best = best_policy(Weibull(1.0, 5.0), upkeep, 700.0, np.expm1(0.05), np.linspace(0.0, 40.0, 41))
+    repairs = MaintenanceAndRepair(ExponentialQuotes(180.0), 40.0, lambda age: 30.0 + 0 * age)
+    best = best_policy(Weibull(1.0, 5.0), repairs, 700.0, np.expm1(0.05), np.linspace(0.0, 40.0, 41))
     assert best.cost_rate == pytest.approx(108.26314927428338, abs=1e-10)
     assert best.limits == pytest.approx(np.full(41, 700.0))
 
 
 def test_where_the_grid_ends_does_not_matter_to_a_unit_that_does_not_age() -> None:
     boiler = Weibull(1.0, 25.31)  # gas boiler, LBNL-5093E, Table 5, second-hand
-    quotes = Upkeep(LognormalQuotes(1500.0, 0.8))
+    quotes = MaintenanceAndRepair(LognormalQuotes(1500.0, 0.8))
     short = best_policy(boiler, quotes, 4000.0, 0.03, np.linspace(0.0, 20.0, 21))
     long = best_policy(boiler, quotes, 4000.0, 0.03, np.linspace(0.0, 200.0, 201))
     assert short.cost_rate == pytest.approx(float(long.cost_rate), rel=1e-9)
@@ -191,10 +191,10 @@ def test_muths_rule_repairs_until_an_age_and_replaces_at_the_next_failure() -> N
     # Rule of Muth (1977) at a constant quote of 180, price 700. Own closed form: cost rate (K + c H(T)) / (T + m(T)),
     # least where c = g m(T): T = 13.0992, g = 56.80456.
     ages = np.append(np.linspace(0.0, 13.0992, 1601), np.linspace(13.0992, 60.0, 4001)[1:])
-    upkeep = Upkeep(flat(180.0))
-    rule = fixed_policy(WASHER, upkeep, 700.0, 0.0, constant_limit(np.inf, until=13.0992), ages=ages)
+    repairs = MaintenanceAndRepair(flat(180.0))
+    rule = fixed_policy(WASHER, repairs, 700.0, 0.0, constant_limit(np.inf, until=13.0992), ages=ages)
     assert rule.cost_rate == pytest.approx(56.80456, abs=1e-5)
-    best = best_policy(WASHER, upkeep, 700.0, 0.0, ages)
+    best = best_policy(WASHER, repairs, 700.0, 0.0, ages)
     assert best.cost_rate == pytest.approx(56.80456, abs=2e-5)
     assert at(best, 13.0992)[0] == pytest.approx(180.0, abs=1e-2)  # from here on the quote is too dear
     beyond = 56.80456 * WASHER.mean_residual_life(np.array([15.0, 20.0]))
@@ -240,12 +240,12 @@ def test_the_explicit_problem_tends_to_our_limits_as_its_steps_shrink(kept: floa
         costs.append(cost)
         limits.append(at_steps[[5 * steps, 10 * steps, 15 * steps]])
     to_the_limit = np.array([1, -6, 8]) / 3  # Richardson, twice, for errors of the first and second order
-    upkeep = replace(DEAR, quotes=FiniteQuotes(FORTY_QUOTES, np.full(40, 1 / 40)))
+    repairs = replace(DEAR, quotes=FiniteQuotes(FORTY_QUOTES, np.full(40, 1 / 40)))
     ages = np.linspace(0.0, 40.0, 961)
     best = (
-        best_policy(WASHER, upkeep, 700.0, THREE, ages)
+        best_policy(WASHER, repairs, 700.0, THREE, ages)
         if kept == 1
-        else imperfect_repair_policy(WASHER, upkeep, 700.0, THREE, kept, ages)
+        else imperfect_repair_policy(WASHER, repairs, 700.0, THREE, kept, ages)
     )
     assert best.present_cost == pytest.approx(to_the_limit @ costs, rel=3e-5)
     assert at(best, 5, 10, 15) == pytest.approx(to_the_limit @ limits, abs=0.05)
@@ -387,26 +387,26 @@ BARLOW_HUNTER = [
 def test_repairing_always_and_replacing_on_a_planned_date_costs_what_barlow_and_hunter_say(
     price: float, repair: float, scale: float, shape: float, age: float, rate: float
 ) -> None:
-    law, upkeep, always = Weibull(shape, scale), Upkeep(flat(repair)), constant_limit(np.inf)
+    law, repairs, always = Weibull(shape, scale), MaintenanceAndRepair(flat(repair)), constant_limit(np.inf)
     ages = np.linspace(0.0, 2 * age, 101)
     planned = age * np.array([0.99, 1.0, 1.01])
-    rule = fixed_policy(law, upkeep, price, 0.0, always, planned, ages)
+    rule = fixed_policy(law, repairs, price, 0.0, always, planned, ages)
     assert rule.cost_rate[1] == pytest.approx(rate, rel=1e-10)
     assert rule.cost_rate[1] == rule.cost_rate.min()
     assert rule.mean_life == pytest.approx(planned)
-    assert best_policy(law, upkeep, price, 0.0, np.linspace(0.0, 2 * age, 2001)).cost_rate <= rate
+    assert best_policy(law, repairs, price, 0.0, np.linspace(0.0, 2 * age, 2001)).cost_rate <= rate
 
 
 @pytest.mark.published("ReliaWiki, optimum replacement time, from memory; reliability 0.9.0", "AGE-2")
 def test_a_penalty_instead_of_a_dearer_failure_gives_the_age_replacement_of_the_reliability_books() -> None:
     # ReliaWiki, optimum replacement time, Weibull 2.5 / 1000, costs 1 planned and 5 at failure: 493.0470 (recalled) at
     # 0.00346204274. reliability 0.9.0 takes the best of a grid: 493.1851185118512 at 0.0034620429189943167.
-    law, upkeep = Weibull(2.5, 1000.0), Upkeep(NO_REPAIR, 4.0)
-    best = best_policy(law, upkeep, 1.0, 0.0, np.linspace(0.0, 1000.0, 30_001))
+    law, repairs = Weibull(2.5, 1000.0), MaintenanceAndRepair(NO_REPAIR, 4.0)
+    best = best_policy(law, repairs, 1.0, 0.0, np.linspace(0.0, 1000.0, 30_001))
     assert best.planned_age == pytest.approx(493.0470, abs=5e-4)
     assert best.cost_rate == pytest.approx(0.00346204274, abs=1e-11)
     ages = np.linspace(0.0, 493.1851185118512, 5001)
-    rule = fixed_policy(law, upkeep, 1.0, 0.0, constant_limit(0.0), ages[-1], ages)
+    rule = fixed_policy(law, repairs, 1.0, 0.0, constant_limit(0.0), ages[-1], ages)
     assert rule.cost_rate == pytest.approx(0.0034620429189943167, abs=1e-9)
 
 
@@ -422,8 +422,10 @@ DISCOUNTED_AGE_REPLACEMENT = [
 @pytest.mark.parametrize(("force", "age", "value"), DISCOUNTED_AGE_REPLACEMENT)
 @pytest.mark.published("own quadrature, cross-checked with relife 3.0.0", "AGE-4-0.0001", "AGE-4-0.0005", "AGE-4-0.001")
 def test_discounted_age_replacement_agrees_with_a_quadrature(force: float, age: float, value: float) -> None:
-    law, upkeep = Weibull(2.5, 1000.0), Upkeep(NO_REPAIR, 4.0)
-    policies = [best_policy(law, upkeep, 1.0, np.expm1(force), np.linspace(0.0, 1600.0, n + 1)) for n in (8000, 16_000)]
+    law, repairs = Weibull(2.5, 1000.0), MaintenanceAndRepair(NO_REPAIR, 4.0)
+    policies = [
+        best_policy(law, repairs, 1.0, np.expm1(force), np.linspace(0.0, 1600.0, n + 1)) for n in (8000, 16_000)
+    ]
     assert policies[1].planned_age == pytest.approx(age, abs=5e-4)
     costs = [float(policy.present_cost) - 1.0 for policy in policies]
     assert costs[1] + (costs[1] - costs[0]) / 3 == pytest.approx(value, abs=5e-8 * value)
@@ -432,9 +434,9 @@ def test_discounted_age_replacement_agrees_with_a_quadrature(force: float, age: 
 @pytest.mark.published("own closed form of waiting for a better unit", "TEC-1")
 def test_waiting_for_a_better_market_ends_when_running_costs_reach_what_a_new_unit_costs_by_then() -> None:
     # Own closed form ln((rho + gamma) U / c) / gamma with U = 4000, rho = 0.03, gamma = 0.02, running cost 150 a year.
-    never, upkeep = Weibull(1.0, 1e6), Upkeep(FREE.quotes, 0.0, lambda age: 150.0 + 0 * age)
+    never, repairs = Weibull(1.0, 1e6), MaintenanceAndRepair(FREE.quotes, 0.0, lambda age: 150.0 + 0 * age)
     ages = np.linspace(7.0, 67.0, 721)  # a unit of 7 years today
-    kept = limits_against(never, upkeep, 0.05 * 4000, THREE, ages, market_fall=0.02)
+    kept = limits_against(never, repairs, 0.05 * 4000, THREE, ages, market_fall=0.02)
     assert kept.planned_age == pytest.approx(7 + 14.384103622589041, abs=5e-4)
     assert kept.present_cost == pytest.approx(4000.0)
 
@@ -452,9 +454,12 @@ means = st.floats(100.0, 1500.0)
 def test_a_unit_weighed_against_its_like_has_the_same_limits(
     shape: float, mean: float, rate: float, penalty: float, growth: float
 ) -> None:
-    law, upkeep = Weibull(shape, 15.0), Upkeep(ExponentialQuotes(mean), penalty, lambda age: 40 + growth * age)
-    best = best_policy(law, upkeep, 900.0, rate)
-    against = limits_against(law, upkeep, best.cost_rate, rate)
+    law, repairs = (
+        Weibull(shape, 15.0),
+        MaintenanceAndRepair(ExponentialQuotes(mean), penalty, lambda age: 40 + growth * age),
+    )
+    best = best_policy(law, repairs, 900.0, rate)
+    against = limits_against(law, repairs, best.cost_rate, rate)
     assert against.limits == pytest.approx(best.limits, abs=1e-5)
     assert against.planned_age == pytest.approx(float(best.planned_age), abs=1e-5)
     assert against.mean_life == pytest.approx(float(best.mean_life), rel=1e-6)
@@ -467,18 +472,23 @@ def test_a_dearer_unit_costs_its_extra_price_once_in_a_mean_life(
 ) -> None:
     # Envelope theorem: at the best policy without discount d(cost rate) / d(price) = 1 / mean life. Two ways to the
     # mean life: the slope of the cost, which stops at the end of a step, and the retirement curve, which stops between.
-    law, upkeep = Weibull(shape, 15.0), Upkeep(LognormalQuotes(mean, 0.6), penalty, lambda age: 40 + growth * age)
+    law, repairs = (
+        Weibull(shape, 15.0),
+        MaintenanceAndRepair(LognormalQuotes(mean, 0.6), penalty, lambda age: 40 + growth * age),
+    )
     price = np.array([899.5, 900.0, 900.5])
-    best = best_policy(law, upkeep, price, 0.0, np.linspace(0.0, 60.0, 961))
+    best = best_policy(law, repairs, price, 0.0, np.linspace(0.0, 60.0, 961))
     half_a_step = 60 / 960 / 2
     slope = best.cost_rate[2] - best.cost_rate[0]
     assert best.mean_life[1] == pytest.approx(1 / slope, rel=1e-4, abs=1.1 * half_a_step)
 
 
 @pytest.mark.parametrize("rate", [0.0, 0.03])
-@pytest.mark.parametrize("upkeep", [FREE, DEAR, replace(DEAR, quotes=LognormalQuotes(300.0, 0.9))])
-def test_no_rule_is_cheaper_than_the_best_policy_and_its_own_limits_cost_the_same(rate: float, upkeep: Upkeep) -> None:
-    best = best_policy(WASHER, upkeep, 700.0, rate)
+@pytest.mark.parametrize("repairs", [FREE, DEAR, replace(DEAR, quotes=LognormalQuotes(300.0, 0.9))])
+def test_no_rule_is_cheaper_than_the_best_policy_and_its_own_limits_cost_the_same(
+    rate: float, repairs: MaintenanceAndRepair
+) -> None:
+    best = best_policy(WASHER, repairs, 700.0, rate)
     rules = {
         "half the price": constant_limit(0.5 * 700),
         "half the price until half the life": constant_limit(0.5 * 700, until=7.0),
@@ -487,12 +497,12 @@ def test_no_rule_is_cheaper_than_the_best_policy_and_its_own_limits_cost_the_sam
         "always": constant_limit(np.inf),
     }
     dearer = {
-        name: float(fixed_policy(WASHER, upkeep, 700.0, rate, rule).cost_rate - best.cost_rate)
+        name: float(fixed_policy(WASHER, repairs, 700.0, rate, rule).cost_rate - best.cost_rate)
         for name, rule in rules.items()
     }
     assert min(dearer.values()) > 0.1
     own = fixed_policy(
-        WASHER, upkeep, 700.0, rate, lambda ages: np.interp(ages, best.ages, best.limits), best.planned_age
+        WASHER, repairs, 700.0, rate, lambda ages: np.interp(ages, best.ages, best.limits), best.planned_age
     )
     assert own.cost_rate == pytest.approx(float(best.cost_rate), rel=2e-5)
     assert own.kept == pytest.approx(best.kept, abs=1e-5)
@@ -501,8 +511,8 @@ def test_no_rule_is_cheaper_than_the_best_policy_and_its_own_limits_cost_the_sam
 
 def test_if_every_failure_ends_it_the_limit_is_the_life_annuity_of_what_the_new_unit_costs_more() -> None:
     # Against decide.finance.life, which integrates by Gauss-Legendre: R(a) = (w - c) A(a) - d Z(a).
-    upkeep = Upkeep(NO_REPAIR, 60.0, lambda age: 55.0 + 0 * age)
-    against = limits_against(WASHER, upkeep, 150.0, 0.03, np.linspace(0.0, 60.0, 2881))
+    repairs = MaintenanceAndRepair(NO_REPAIR, 60.0, lambda age: 55.0 + 0 * age)
+    against = limits_against(WASHER, repairs, 150.0, 0.03, np.linspace(0.0, 60.0, 2881))
     for age in (0.0, 4.0, 9.0):
         annuity, ended = WASHER.annuity(age, 0.03), WASHER.end_factor(age, 0.03)
         assert at(against, age)[0] == pytest.approx((150.0 - 55.0) * annuity - 60.0 * ended, abs=2e-3)
@@ -527,7 +537,7 @@ def test_a_column_of_cases_is_the_cases_one_by_one() -> None:
     shape, scale, mean = draw.uniform(1, 4, n), draw.uniform(5, 25, n), draw.uniform(80, 600, n)
     price, rate, penalty = draw.uniform(300, 2000, n), draw.uniform(0, 0.08, n), draw.uniform(0, 90, n)
     base, fall, kept = draw.uniform(0, 90, n), draw.uniform(0, 0.03, n), draw.uniform(0, 1, n)
-    columns = Upkeep(LognormalQuotes(mean, 0.6), penalty, lambda age: base[:, np.newaxis] + 2 * age)
+    columns = MaintenanceAndRepair(LognormalQuotes(mean, 0.6), penalty, lambda age: base[:, np.newaxis] + 2 * age)
     law, ages = Weibull(shape, scale), np.linspace(0.0, 50.0, 101)
     together = [
         best_policy(law, columns, price, rate, ages, fall),
@@ -536,7 +546,7 @@ def test_a_column_of_cases_is_the_cases_one_by_one() -> None:
         imperfect_repair_policy(law, columns, price, rate, kept, ages),
     ]
     for i in range(n):
-        single = Upkeep(LognormalQuotes(mean[i], 0.6), penalty[i], lambda age, i=i: base[i] + 2 * age)
+        single = MaintenanceAndRepair(LognormalQuotes(mean[i], 0.6), penalty[i], lambda age, i=i: base[i] + 2 * age)
         one, half = Weibull(shape[i], scale[i]), constant_limit(price[i] / 2, until=scale[i])
         alone = [
             best_policy(one, single, price[i], rate[i], ages, fall[i]),
@@ -553,9 +563,9 @@ def test_a_column_of_cases_is_the_cases_one_by_one() -> None:
 def test_ten_thousand_cases_go_through_at_once() -> None:
     draw, n = np.random.default_rng(9), 10_000
     price = draw.uniform(200, 3000, n)
-    upkeep = Upkeep(ExponentialQuotes(price * draw.uniform(0.05, 1.5, n)), draw.uniform(0, 100, n))
+    repairs = MaintenanceAndRepair(ExponentialQuotes(price * draw.uniform(0.05, 1.5, n)), draw.uniform(0, 100, n))
     law = Weibull(draw.uniform(0.6, 4, n), draw.uniform(3, 40, n))
-    best = best_policy(law, upkeep, price, 0.03, np.linspace(0.0, 40.0, 41))
+    best = best_policy(law, repairs, price, 0.03, np.linspace(0.0, 40.0, 41))
     assert best.limits.shape == (n, 41)
     assert best.limits[:, 0] == pytest.approx(price)
     assert np.all(best.limits[law.shape > 1] <= price[law.shape > 1, np.newaxis] * (1 + 1e-9))
@@ -565,7 +575,7 @@ def test_a_life_that_ends_on_a_known_day_is_no_trouble() -> None:
     def hazard(age: np.ndarray) -> np.ndarray:
         return np.where(age < 10, 0.0, np.inf)
 
-    best = best_policy(FromHazard(hazard), Upkeep(NO_REPAIR), 1000.0, 0.0, np.linspace(0.0, 20.0, 2001))
+    best = best_policy(FromHazard(hazard), MaintenanceAndRepair(NO_REPAIR), 1000.0, 0.0, np.linspace(0.0, 20.0, 2001))
     assert best.mean_life == pytest.approx(10.0, abs=0.01)
     assert best.cost_rate == pytest.approx(100.0, abs=0.11)
 
@@ -580,7 +590,7 @@ def test_an_input_out_of_bounds_is_named(wrong: float) -> None:
         "planned_age": lambda: fixed_policy(WASHER, FREE, 700.0, 0.03, constant_limit(9.0), wrong),
         "limit": lambda: fixed_policy(WASHER, FREE, 700.0, 0.03, constant_limit(wrong)),
         "age_kept": lambda: imperfect_repair_policy(WASHER, FREE, 700.0, 0.03, wrong),
-        "penalty": lambda: Upkeep(FREE.quotes, wrong),
+        "penalty": lambda: MaintenanceAndRepair(FREE.quotes, wrong),
         "average": lambda: ExponentialQuotes(wrong),
         "spread": lambda: LognormalQuotes(100.0, wrong),
         "median": lambda: LognormalQuotes(wrong, 0.6),

@@ -35,7 +35,7 @@ def entries_of(kind: str, region: str) -> dict:
         "household": {"place": region, "day_cost": 2},
         "repair": {"quote": 200},
         "replace": [{}, {"name": "used", "price": 180, "appliance": {"age": 5}}],
-        "leave": {"lost_worth": 50},
+        "leave": {"annual_loss_of_use": 50},
     }
 
 
@@ -99,9 +99,9 @@ def test_a_worse_outlook_never_raises_the_limit_of_a_unit_that_runs_for_less_tha
 ) -> None:
     # Not so for one whose running cost alone is more than all a new one costs a year: then less of it is more. The
     # usual units of the tables are none of these.
-    outlook = np.linspace(0.05, 2.0, 8)
+    remaining_life_factor = np.linspace(0.05, 2.0, 8)
     for name, case in every_case(age, 200.0, study):
-        limits = np.asarray(weigh(vary(case, "repair.outlook", outlook)).repair_limit)
+        limits = np.asarray(weigh(vary(case, "repair.remaining_life_factor", remaining_life_factor)).repair_limit)
         assert np.all(np.diff(limits) >= -1e-6), name
 
 
@@ -113,8 +113,11 @@ def test_an_older_unit_never_has_a_higher_limit_against_buying_where_consumption
     years_old = np.linspace(0.0, 60.0, 31)
     for name, case in every_case(8.0, 200.0, study):
         there, offers = case.appliance, case.options[:3]
-        use = {f"appliance.{flow}": getattr(there, flow) for flow in ("electricity", "gas", "water", "upkeep")}
-        aged = {**use, "appliance.energy_drift": 0.0, "appliance.age": years_old}
+        use = {
+            f"appliance.{flow}": getattr(there, flow)
+            for flow in ("electricity", "gas", "water", "maintenance_and_repair")
+        }
+        aged = {**use, "appliance.efficiency_degradation_rate": 0.0, "appliance.age": years_old}
         limits = np.asarray(weigh(vary_all(replace(case, options=offers), aged)).repair_limit)
         assert there.life_shape >= 1, name
         assert np.all(np.diff(limits) <= 1e-6), name
@@ -138,7 +141,7 @@ def test_one_more_option_never_raises_the_least_cost_and_none_that_cannot_follow
             "a used one": replace(
                 used, name="other", price=price, appliance=replace(new.appliance, age=used_for + 0.5)
             ),
-            "leaving it": replace(leave, name="other", lost_worth=price / 10),
+            "leaving it": replace(leave, name="other", annual_loss_of_use=price / 10),
         }
         before = weigh(fewer)
         for what, option in more.items():
@@ -195,7 +198,7 @@ def test_all_money_in_another_coin_gives_all_answers_in_that_coin_and_the_same_a
 )
 @few
 def test_a_column_is_its_cases_one_at_a_time(rows: list[tuple[float, ...]], study: Study) -> None:
-    paths = ("appliance.age", "repair.quote.amount", "repair.outlook", "household.rate")
+    paths = ("appliance.age", "repair.quote.amount", "repair.remaining_life_factor", "household.rate")
     for name, case in every_case(8.0, 200.0, study):
         together = weigh(vary_all(case, dict(zip(paths, np.array(rows).T, strict=True))))
         for row, values in enumerate(rows):

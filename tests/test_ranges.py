@@ -11,7 +11,7 @@ from decide.load.cases.filled import Filled
 from decide.load.cases.ranges import ENTERED, ranges_of
 from decide.load.tables.tables import CURRENCIES, tables
 
-LEAST = {"appliance": {"class": "clothes_washer", "age": 8}, "repair": {"quote": 190, "outlook": 0.9}}
+LEAST = {"appliance": {"class": "clothes_washer", "age": 8}, "repair": {"quote": 190, "remaining_life_factor": 0.9}}
 
 
 def of(filled: Filled) -> dict[str, Range]:
@@ -39,7 +39,7 @@ def test_what_one_figure_filled_moves_together() -> None:
     units = ("appliance", "replace.appliance", "replace.2.appliance")
     found = of(complete(two))
     assert found["appliance.mean_life"].paths == tuple(f"{unit}.mean_life" for unit in units)
-    assert found["appliance.upkeep"].paths == tuple(f"{unit}.upkeep" for unit in units)
+    assert found["appliance.maintenance_and_repair"].paths == tuple(f"{unit}.maintenance_and_repair" for unit in units)
     # three escalations with like figures are still three figures
     assert found["household.gas_escalation"].paths == ("household.gas_escalation",)
 
@@ -47,14 +47,14 @@ def test_what_one_figure_filled_moves_together() -> None:
 def test_what_is_entered_or_has_no_range_at_its_source_is_fixed() -> None:
     entries = set_entry(set_entry(dict(LEAST), "household.rate", 0.05), "appliance.mean_life", 12)
     found = of(complete(entries))
-    assert not {"household.rate", "appliance.mean_life", "repair.outlook"} & set(found)
+    assert not {"household.rate", "appliance.mean_life", "repair.remaining_life_factor"} & set(found)
     assert found["replace.appliance.mean_life"].paths == ("replace.appliance.mean_life",)
     assert all(each.lows != each.highs for each in found.values())
 
 
 def test_where_the_value_follows_by_a_rule_the_range_scales_with_it() -> None:
-    share = tables().figure("upkeep_share", "clothes_washer", "US")
-    found = of(complete(set_entry(dict(LEAST), "replace.price", 900)))["appliance.upkeep"]
+    share = tables().figure("maintenance_and_repair_share", "clothes_washer", "US")
+    found = of(complete(set_entry(dict(LEAST), "replace.price", 900)))["appliance.maintenance_and_repair"]
     life = complete(LEAST).case.appliance.mean_life
     assert found.lows[0] == pytest.approx(share.low * 900 / life)
     assert found.highs[0] == pytest.approx(share.high * 900 / life)
@@ -72,17 +72,20 @@ def test_the_cycles_of_a_default_give_the_electricity_its_range() -> None:
 @pytest.mark.parametrize(
     "text",
     [
-        '[ranges]\n"repair.outlook" = [0.5, 1.2]\n"replace.price" = [700, 900]\n"repair.quote" = [150, 250]',
-        "[ranges.repair]\noutlook = [0.5, 1.2]\nquote = [150, 250]\n[[ranges.replace]]\nprice = [700, 900]",
-        "[ranges]\nrepair.outlook = [0.5, 1.2]\nrepair.quote.amount = [150, 250]\nreplace.price = [700, 900]",
+        '[ranges]\n"repair.remaining_life_factor" = [0.5, 1.2]\n"replace.price" = [700, 900]\n"repair.quote" = [150, '
+        "250]",
+        "[ranges.repair]\nremaining_life_factor = [0.5, 1.2]\nquote = [150, 250]\n[[ranges.replace]]\nprice = [700, "
+        "900]",
+        "[ranges]\nrepair.remaining_life_factor = [0.5, 1.2]\nrepair.quote.amount = [150, 250]\nreplace.price = [700, "
+        "900]",
     ],
     ids=["paths", "tables", "dotted"],
 )
 def test_ranges_can_be_entered_by_path_or_as_tables(text: str) -> None:
     entries = {**LEAST, "replace": [{"price": 800}], **parse_case(text.encode())}
     found = of(complete(entries))
-    assert found["repair.outlook"] == Range(
-        paths=("repair.outlook",), lows=(0.5,), values=(0.9,), highs=(1.2,), source=ENTERED
+    assert found["repair.remaining_life_factor"] == Range(
+        paths=("repair.remaining_life_factor",), lows=(0.5,), values=(0.9,), highs=(1.2,), source=ENTERED
     )
     assert (found["replace.price"].lows, found["replace.price"].highs) == ((700.0,), (900.0,))
     assert (found["repair.quote.amount"].lows, found["repair.quote.amount"].highs) == ((150.0,), (250.0,))
@@ -90,9 +93,9 @@ def test_ranges_can_be_entered_by_path_or_as_tables(text: str) -> None:
 
 
 def test_ranges_can_be_set_one_at_a_time() -> None:
-    entries = set_entry(dict(LEAST), "ranges.repair.outlook", [0.5, 1.2])
+    entries = set_entry(dict(LEAST), "ranges.repair.remaining_life_factor", [0.5, 1.2])
     entries = set_entry(entries, "ranges.replace.price", [500, 2000])
-    assert {"repair.outlook", "replace.price"} <= set(of(complete(entries)))
+    assert {"repair.remaining_life_factor", "replace.price"} <= set(of(complete(entries)))
 
 
 def test_an_entered_range_takes_the_place_of_the_default_s_and_the_others_stay_together() -> None:
@@ -104,28 +107,31 @@ def test_an_entered_range_takes_the_place_of_the_default_s_and_the_others_stay_t
 def test_faults_come_in_one_go_each_with_its_place_what_is_allowed_and_what_came() -> None:
     found = faults_of(
         {
-            "repair.outlok": [0.5, 1.2],
-            "repair.outlook": [0.5, 3],
+            "repair.remaining_life_factr": [0.5, 1.2],
+            "repair.remaining_life_factor": [0.5, 3],
             "repair": {"quote": "dear"},
             "appliance.age": [9, 12],
             "household": {"study_period": [5, 10], "rate": [0.04]},
             "replace.price": [900, float("nan")],
-            "appliance": {"upkeep": [True, 100]},
+            "appliance": {"maintenance_and_repair": [True, 100]},
         }
     )
-    assert found["ranges.repair.outlok"] == "is no input of this case; did you mean repair.outlook?"
-    assert found["ranges.repair.outlook"] == "must be from 0.05 to 2 share, got 3.0"
+    assert (
+        found["ranges.repair.remaining_life_factr"]
+        == "is no input of this case; did you mean repair.remaining_life_factor?"
+    )
+    assert found["ranges.repair.remaining_life_factor"] == "must be from 0.05 to 2 share, got 3.0"
     assert found["ranges.repair.quote"] == "must be two numbers, low and high, from 0 to 100000 money, got 'dear'"
     assert found["ranges.appliance.age"] == "must go from low to high and hold the value 8, got 9 to 12"
     assert "study period is one number" in found["ranges.household.study_period"]
     assert found["ranges.household.rate"].endswith("from 0 to 0.5 1/year, got [0.04]")
     assert found["ranges.replace.price"].endswith("got [900, nan]")
-    assert found["ranges.appliance.upkeep"].endswith("got [True, 100]")
+    assert found["ranges.appliance.maintenance_and_repair"].endswith("got [True, 100]")
 
 
 def test_a_range_given_twice_or_no_table_is_refused() -> None:
-    assert faults_of({"repair.outlook": [0.5, 1.2], "repair": {"outlook": [0.4, 1.1]}}) == {
-        "ranges.repair.outlook": "is given twice"
+    assert faults_of({"repair.remaining_life_factor": [0.5, 1.2], "repair": {"remaining_life_factor": [0.4, 1.1]}}) == {
+        "ranges.repair.remaining_life_factor": "is given twice"
     }
     assert faults_of([0.5, 1.2]) == {"ranges": "must be a table, got [0.5, 1.2]"}
 

@@ -7,7 +7,7 @@ from shop_books import jobs_of_columns
 
 from decide.errors import OutOfRange
 from decide.shop.jobs import DECISIONS, OUTCOMES, Jobs
-from decide.shop.records import RecordFigure, fault_shares, fix_holds, repair_costs
+from decide.shop.records import RecordFigure, fault_shares, repair_costs, repair_success_probability
 
 FAULTS = ("other", "compressor", "icemaker")
 BOOKS = 2000
@@ -144,7 +144,7 @@ def test_a_repair_holds_once_the_window_has_passed_without_a_call() -> None:
         ("2024-12-20", "unknown", ""),
         ("2024-12-31", "unknown", ""),
     )
-    found = fix_holds(book, 30.0)
+    found = repair_success_probability(book, 30.0)
     assert found.n == 5  # not the one retired within the window, nor the two for which it has not passed
     assert found.value == pytest.approx(4.5 / 6)
 
@@ -155,18 +155,18 @@ def test_only_repairs_that_were_done_can_hold() -> None:
         age=np.zeros(2),
         decision=np.array([DECISIONS.index("declined"), DECISIONS.index("replaced")], np.int16),
     )
-    assert fix_holds(book, 30.0).too_few
-    assert fix_holds(book.taken(slice(0)), 30.0).too_few
+    assert repair_success_probability(book, 30.0).too_few
+    assert repair_success_probability(book.take(slice(0)), 30.0).too_few
 
 
 def test_callbacks_start_from_the_share_known_from_elsewhere() -> None:
     rows = [("2024-01-01", "held", "2024-06-01")] * 10
-    found = fix_holds(repairs(*rows), 30.0, prior=0.925)
+    found = repair_success_probability(repairs(*rows), 30.0, prior=0.925)
     assert found.value == pytest.approx((10 + 20 * 0.925) / 30)
     law = stats.beta(28.5, 1.5)
     assert (found.low, found.high) == pytest.approx((law.ppf(0.05), law.ppf(0.95)))
     with pytest.raises(OutOfRange, match="prior"):
-        fix_holds(repairs(*rows), 30.0, prior=1.5)
+        repair_success_probability(repairs(*rows), 30.0, prior=1.5)
 
 
 def test_nine_of_ten_intervals_of_callbacks_hold_the_true_share() -> None:
@@ -176,7 +176,7 @@ def test_nine_of_ten_intervals_of_callbacks_hold_the_true_share() -> None:
         back = int(rng.binomial(60, 1 - true))
         rows = [("2024-01-01", "called back", "2024-01-09")] * back
         rows += [("2024-01-01", "held", "2024-06-01")] * (60 - back)
-        found = fix_holds(repairs(*rows), 30.0, prior=0.925)
+        found = repair_success_probability(repairs(*rows), 30.0, prior=0.925)
         inside += found.low <= true <= found.high
     assert inside / BOOKS == pytest.approx(0.9, abs=NOISE)
 
@@ -185,4 +185,4 @@ def test_a_share_that_is_sure_from_elsewhere_and_never_contradicted_stays_sure()
     rows = [("2024-01-01", "held", "2024-06-01")] * 3
     for prior in (0.0, 1.0):
         always = repairs(*rows) if prior else repairs(*[("2024-01-01", "called back", "2024-01-05")] * 3)
-        assert fix_holds(always, 30.0, prior=prior) == RecordFigure(3, prior, prior, prior)
+        assert repair_success_probability(always, 30.0, prior=prior) == RecordFigure(3, prior, prior, prior)

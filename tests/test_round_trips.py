@@ -313,7 +313,7 @@ def test_a_book_in_anybodys_habit_is_read_as_it_was_or_its_rows_are_set_apart(
     form = "#,##0" if whole else "#,##0.00"
     writer.writerows(["Dishwasher", age, format_decimal(quote, form, locale)] for quote, age in rows)
     book = open_book(text.getvalue().encode(), "jobs.csv")
-    jobs, apart = read_jobs(book, guess_mapping(book))
-    assert len(jobs) + len(apart) == len(rows)
+    jobs, skipped = read_jobs(book, guess_mapping(book))
+    assert len(jobs) + len(skipped) == len(rows)
     expected = [rows[line - 2] for line in np.asarray(jobs.row).tolist()]
     assert list(zip(jobs.quote.tolist(), jobs.age.tolist(), strict=True)) == [(float(q), float(a)) for q, a in expected]

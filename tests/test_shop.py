@@ -121,7 +121,7 @@ def test_past_quotes_above_the_limit_are_the_rows_with_a_score_above_one(found: 
 
 
 def test_a_book_with_few_answers_is_told_as_a_range_of_judged_curves(demo: Jobs) -> None:
-    few = shop_bands(demo.taken(slice(0, 25)), "US", Practice(spread=0.15), tables())
+    few = shop_bands(demo.take(slice(0, 25)), "US", Practice(spread=0.15), tables())
     assert few.fit is None
     assert few.curves == JUDGED
     assert "20" in few.why_judged
@@ -146,9 +146,9 @@ def test_a_fitted_book_gives_one_figure_and_says_how_sure_it_is(found: ShopBands
 def test_a_book_that_tells_no_labour_leaves_that_change_out(demo: Jobs) -> None:
     columns = {name: getattr(demo, name) for name in demo.__dataclass_fields__}
     columns["labour"] = np.full(len(demo), np.nan)
-    silent = shop_bands(Jobs(**columns), "US", Practice(spread=0.15), tables())
-    assert "labour" not in silent.what_ifs
-    assert set(silent.what_ifs) == {"credited", "waived", "warranty", "whole"}
+    lost_to_follow_up = shop_bands(Jobs(**columns), "US", Practice(spread=0.15), tables())
+    assert "labour" not in lost_to_follow_up.what_ifs
+    assert set(lost_to_follow_up.what_ifs) == {"credited", "waived", "warranty", "whole"}
 
 
 def test_a_book_without_a_single_quote_is_refused(demo: Jobs) -> None:
@@ -191,7 +191,7 @@ def test_a_book_of_one_job_gets_sentences_that_hold_of_it(demo: Jobs) -> None:
     seen = set()
     for at in range(60):
         try:
-            single = shop_bands(demo.taken(slice(at, at + 1)), "US", Practice(spread=0.15), tables())
+            single = shop_bands(demo.take(slice(at, at + 1)), "US", Practice(spread=0.15), tables())
         except CaseError:  # it has no quote
             continue
         (word,) = single.bands.says
@@ -233,7 +233,7 @@ def test_the_chart_of_acceptance_shows_the_range_and_the_fit_within_it(demo: Job
     low, high, middle = (np.array(trace.y) for trace in acceptance_chart(WORDS, found).figure.data)
     assert np.all(low < middle)
     assert np.all(middle < high)
-    few = shop_bands(demo.taken(slice(0, 25)), "US", Practice(spread=0.15), tables())
+    few = shop_bands(demo.take(slice(0, 25)), "US", Practice(spread=0.15), tables())
     chart = acceptance_chart(WORDS, few)
     assert len(chart.figure.data) == 2
     assert "judged" in chart.alt
@@ -262,8 +262,8 @@ def test_the_quote_command_adds_up_and_flags_what_is_above_the_limit() -> None:
 
 def test_what_the_shop_keeps_is_said_only_where_its_cost_is_told() -> None:
     bare = ["quote", str(DEMO / "refrigerator.toml"), "--parts", "420", "--hours", "2", "--rate", "95"]
-    silent, output = (CliRunner().invoke(app, [*bare, *more]).stdout for more in ([], ["--hour-cost", "40"]))
-    assert "keep" not in silent
+    lost_to_follow_up, output = (CliRunner().invoke(app, [*bare, *more]).stdout for more in ([], ["--hour-cost", "40"]))
+    assert "keep" not in lost_to_follow_up
     assert "it keeps" in output
     assert "it would keep" in output
     assert run(*bare)["margin"] is None
@@ -337,7 +337,7 @@ def test_a_repair_that_a_caution_rules_out_is_never_quoted() -> None:
 
     entries = {"appliance": {"class": "water_heater_gas", "age": 9, "fault": "tank_leak"}}
     case = complete(entries).case
-    assert any(stop.action == REPAIR for stop in case.stops)
+    assert any(stop.action == REPAIR for stop in case.prohibitions)
     work, charges = Work(parts=100.0, hours=1.0), ByTheHour(markup=0.5, rate=90.0)
     found = quote_for(case, work, charges, SalesTax(), 80.0, "charged", None, None)
     assert bool(found.held.flagged)

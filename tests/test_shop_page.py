@@ -124,9 +124,9 @@ def test_an_uploaded_book_gets_the_results_of_the_functions_themselves(page: App
     assert table["Cost of those paid"].to_numpy() == pytest.approx(
         [line.paid_above_cost for line in sorted(values.values(), key=lambda one: _shown_at(words, one))]
     )
-    apart = table_with(page, "Reason")
-    assert [int(line) for line in apart["Line"]] == [row.row for row in expected.shown]
-    assert list(apart["What stood there"]) == [row.text for row in expected.shown]
+    skipped = table_with(page, "Reason")
+    assert [int(line) for line in skipped["Line"]] == [row.row for row in expected.shown]
+    assert list(skipped["What stood there"]) == [row.text for row in expected.shown]
     assert len(page.get("plotly_chart")) == 3
 
 
@@ -140,11 +140,11 @@ def test_the_rows_taken_away_are_those_of_the_functions_themselves(page: AppTest
     give(page, DEMO)
     done = page.session_state["shop_weighed"]
     book, words = open_book(DEMO, "jobs.csv"), Words.for_place("US")
-    direct, apart = tmp_path / f"rows.{ending}", tmp_path / f"apart.{ending}"
-    with RowWriter.of(direct) as out, RowWriter.of(apart) as out_apart:
-        weigh_book(book, guess_mapping(book), tables(), words, out, out_apart, size=77)
+    direct, skipped = tmp_path / f"rows.{ending}", tmp_path / f"skipped.{ending}"
+    with RowWriter.of(direct) as out, RowWriter.of(skipped) as out_skipped:
+        weigh_book(book, guess_mapping(book), tables(), words, out, out_skipped, size=77)
     read = {"csv": pd.read_csv, "xlsx": pd.read_excel, "parquet": pd.read_parquet}[ending]
-    for kept, path in ((done.rows, direct), (done.apart, apart)):
+    for kept, path in ((done.rows, direct), (done.skipped, skipped)):
         pd.testing.assert_frame_equal(read(io.BytesIO(as_file(kept, ending))), read(path))
 
 
@@ -154,7 +154,7 @@ def test_what_begins_like_a_formula_is_harmless_in_what_is_taken_away(page: AppT
     rows = as_file(done.rows, "csv").decode("utf-8-sig")
     assert "'=1+1" in rows
     assert ",=" not in rows.replace('"', "")
-    assert "'=2+2" in as_file(done.apart, "csv").decode("utf-8-sig")
+    assert "'=2+2" in as_file(done.skipped, "csv").decode("utf-8-sig")
     sheet = openpyxl.load_workbook(io.BytesIO(as_file(done.rows, "xlsx"))).active
     assert sheet is not None
     assert all(cell.data_type != "f" for row in sheet.iter_rows() for cell in row)
@@ -223,7 +223,7 @@ def test_a_book_whose_headings_tell_nothing_is_read_once_the_owner_says(page: Ap
     assert mapping.columns == COLUMNS
     assert mapping.date_order == "day first"
     expected = weighed(CODED, mapping=mapping)
-    assert expected.set_apart == 0
+    assert expected.skipped_rows == 0
     assert set(job_sentences(Words.for_place("US"), "USD", expected)) <= set(texts(page))
 
 
@@ -262,11 +262,11 @@ def test_a_column_serves_one_role_only(page: AppTest) -> None:
 
 def test_the_shops_own_words_are_asked_about_and_kept(page: AppTest) -> None:
     give(page, WORDS)
-    assert page.session_state["shop_weighed"].found.set_apart == 3
+    assert page.session_state["shop_weighed"].found.skipped_rows == 3
     run(page.selectbox(key="shop_word_class_Spin thing").set_value("clothes_washer"))
-    assert page.session_state["shop_weighed"].found.set_apart == 2
+    assert page.session_state["shop_weighed"].found.skipped_rows == 2
     run(page.selectbox(key="shop_word_decision_mulling").set_value("open"))
-    assert page.session_state["shop_weighed"].found.set_apart == 1
+    assert page.session_state["shop_weighed"].found.skipped_rows == 1
     run(page.selectbox(key="shop_word_class_Other thing").set_value(""))
     assert "shop_word_class_Other thing" not in [box.key for box in page.selectbox]
     mapping = kept_mapping()
@@ -347,7 +347,7 @@ def test_any_name_of_a_file_can_sign_own_figures(page: AppTest, name: str) -> No
 ENTRIES = {
     "appliance": {"class": "refrigerator", "age": 12.0, "fault": "compressor"},
     "household": {"place": "US"},
-    "repair": {"quote": 250.0, "outlook": 1.0},
+    "repair": {"quote": 250.0, "remaining_life_factor": 1.0},
 }
 
 
@@ -383,12 +383,14 @@ def test_only_the_figures_that_are_chosen_are_used_and_a_second_use_takes_the_pl
     run(page.button(key="shop_use_own").click())
     held = page.session_state["shop_held"]
     chosen = page.pills(key=f"shop_chosen_{held.id}")
-    run(chosen.set_value([("refrigerator", "fix_holds")]))
+    run(chosen.set_value([("refrigerator", "repair_success_probability")]))
     run(page.button(key="shop_use_own").click())
     with Store.open() as store:
         used = [each for each in store.local_figures() if each.used]
     assert len(used) == 1
-    assert [(each.kind, each.quantity) for each in parsed(used[0].text, "own")] == [("refrigerator", "fix_holds")]
+    assert [(each.kind, each.quantity) for each in parsed(used[0].text, "own")] == [
+        ("refrigerator", "repair_success_probability")
+    ]
 
 
 def test_own_figures_weigh_the_job_book_too(page: AppTest) -> None:
@@ -521,7 +523,7 @@ def test_where_nothing_can_be_kept_the_book_is_weighed_all_the_same(
     assert set(job_sentences(Words.for_place("US"), "USD", weighed(WORDS))) <= set(texts(page))
     assert any(str(blocked) in text for text in texts(page))
     run(page.selectbox(key="shop_word_class_Spin thing").set_value("clothes_washer"))
-    assert page.session_state["shop_weighed"].found.set_apart == 2
+    assert page.session_state["shop_weighed"].found.skipped_rows == 2
 
 
 def test_a_large_book_waits_until_it_is_asked_for(page: AppTest, monkeypatch: pytest.MonkeyPatch) -> None:

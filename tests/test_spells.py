@@ -37,7 +37,7 @@ def test_a_unit_is_watched_from_its_first_repair_to_the_job_at_which_it_was_repl
 
 def test_a_unit_replaced_at_its_first_job_tells_nothing_of_life() -> None:
     found = spells(book(("A", "2020-01-01", 6, "replaced", "retired", "2020-01-04", "")))
-    assert (len(found), found.without, found.silent) == (0, 1, 0)
+    assert (len(found), found.without, found.lost_to_follow_up) == (0, 1, 0)
 
 
 def test_a_unit_known_since_a_day_is_watched_from_then_and_serves_to_the_last_day_unless_its_end_was_heard_of() -> None:
@@ -76,7 +76,7 @@ def test_a_unit_of_which_nothing_is_heard_is_silent_and_too_many_of_them_tell_no
     rows = [(f"S{at}", "2020-01-01", 5.0, "repaired", "", "", "") for at in range(8)]
     rows += [(f"E{at}", "2020-01-01", 5.0, "repaired", "retired", f"20{21 + at % 6}-01-01", "") for at in range(30)]
     found = spells(book(*rows))
-    assert (found.silent, found.ends) == (8, 30)
+    assert (found.lost_to_follow_up, found.ends) == (8, 30)
     assert found.silence == pytest.approx(8 / 38)
     assert not enough(found)
     assert enough(spells(book(*rows[5:])))
@@ -99,7 +99,7 @@ def test_jobs_without_the_name_of_a_unit_are_units_of_their_own_and_jobs_without
 
 
 def test_an_empty_book_and_one_without_days_tell_no_life() -> None:
-    assert len(spells(book(("A", "2020-01-01", 5, "repaired", "", "", "")).taken(slice(0)))) == 0
+    assert len(spells(book(("A", "2020-01-01", 5, "repaired", "", "", "")).take(slice(0)))) == 0
     assert len(spells(book(("A", "", 5, "repaired", "", "", ""), ("A", "", 9, "replaced", "", "", "")))) == 0
 
 

@@ -28,7 +28,7 @@ from decide.errors import CaseError, ReadError, StoreError
 from decide.load.store import archive as store_archive
 from decide.load.store import schema as store_schema
 from decide.load.store.opening import connected, make_url
-from decide.load.store.records import Arrived, NotKept, StaleVisit
+from decide.load.store.records import EditConflict, ImportSummary, NotFound
 from decide.load.store.store import Store
 from decide.load.tables.file_names import made_plain
 from decide.show.cli.main import app
@@ -38,14 +38,14 @@ ENTRIES = {
     "title": "Küche, Österle",
     "appliance": {"class": "refrigerator", "age": 9, "label": {"file": "log.csv"}},
     "repair": {"quote": 185.5},
-    "ranges": {"repair.outlook": [0.5, 1.2]},
+    "ranges": {"repair.remaining_life_factor": [0.5, 1.2]},
 }
 BEGIN = datetime.datetime(2026, 11, 1, 8, tzinfo=datetime.UTC)
 BOOK = b"date;machine;quote\r\n01.02.2026;fridge;185,50\r\n"
 MAPPING = '[columns]\ndate = "date"\nclass = "machine"\n'
 OTHER_MAPPING = '[columns]\ndate = "day"\n'
 FIGURES = """class,region,quantity,value,low,high,unit,n,from,to,shop,made
-refrigerator,US,fix_holds,0.9,0.8,0.95,share,41,2020-01-01,2026-01-01,An invented shop,2026-10-31
+refrigerator,US,repair_success_probability,0.9,0.8,0.95,share,41,2020-01-01,2026-01-01,An invented shop,2026-10-31
 """
 LOGO = bytes(range(256))
 COUNTED = b"".join(b"%d\n" % number for number in range(1_000_000))
@@ -103,7 +103,13 @@ def everything(store: Store) -> dict[str, Any]:
 
 def test_a_visit_is_reopened_by_its_id_as_it_was_saved(store: Store) -> None:
     files = {"log.csv": b"\x00\xff\r\n", "Tarif für 2026.toml": b""}
-    page = {"quote": "185,50", "fault": None, "outlook": 0.7, "place": "US-OH", "files": {"log": "Tarif für 2026.toml"}}
+    page = {
+        "quote": "185,50",
+        "fault": None,
+        "remaining_life_factor": 0.7,
+        "place": "US-OH",
+        "files": {"log": "Tarif für 2026.toml"},
+    }
     saved = store.save_visit(store.new_id(), ENTRIES, page=page, files=files)
     found = store.visit(saved.id)
     assert found == saved
@@ -119,7 +125,7 @@ def test_ids_are_long_and_never_the_same() -> None:
 
 def test_a_visit_cannot_be_kept_under_an_id_that_can_be_guessed(store: Store) -> None:
     for guessable in ("", "1", "visit", "../../etc/passwd", "a" * 15, "ä" * 22):
-        with pytest.raises(NotKept):
+        with pytest.raises(NotFound):
             store.save_visit(guessable, ENTRIES)
     assert store.visits() == []
 
@@ -145,7 +151,7 @@ def test_a_stale_save_overwrites_nothing_and_both_are_kept(store: Store) -> None
     name = store.new_id()
     store.save_visit(name, {"title": "read by both"})
     store.save_visit(name, {"title": "by the first"}, version=1)
-    with pytest.raises(StaleVisit, match=r"^visit: was changed elsewhere") as refused:
+    with pytest.raises(EditConflict, match=r"^visit: was changed elsewhere") as refused:
         store.save_visit(name, {"title": "by the second"}, version=1, files={"a": b"1"})
     kept = refused.value.kept
     assert isinstance(refused.value, CaseError)
@@ -161,7 +167,7 @@ def test_a_stale_save_that_is_repeated_is_kept_once_and_saves_go_on_from_the_cop
     store.save_visit(name, {"title": "read by both"})
     store.save_visit(name, {"title": "by the first"}, version=1)
     for _ in range(3):
-        with pytest.raises(StaleVisit) as refused:
+        with pytest.raises(EditConflict) as refused:
             store.save_visit(name, {"title": "by the second"}, version=1)
         copies.add(refused.value.kept.id)
     (copy,) = copies
@@ -172,7 +178,7 @@ def test_a_stale_save_that_is_repeated_is_kept_once_and_saves_go_on_from_the_cop
 def test_a_visit_that_was_deleted_is_not_brought_back_by_a_page_still_open(store: Store) -> None:
     visit = store.save_visit(store.new_id(), ENTRIES)
     store.delete_visit(visit.id)
-    with pytest.raises(NotKept) as refused:
+    with pytest.raises(NotFound) as refused:
         store.save_visit(visit.id, ENTRIES, version=visit.version)
     assert "deleted" in Words.of().explain(refused.value, "USD")[0]
     assert store.visits() == []
@@ -226,7 +232,7 @@ def test_a_file_over_the_limit_is_refused(store: Store, monkeypatch: pytest.Monk
 
 
 SIGNS = st.characters(exclude_categories=["Cs"], exclude_characters="\0")
-OF_A_KIND = ("outlook", "files", "kept", "place")
+OF_A_KIND = ("remaining_life_factor", "files", "kept", "place")
 """Fields of a page that are not any text."""
 TYPED = st.one_of(st.text(SIGNS), st.integers(-(2**62), 2**62), st.booleans(), st.floats(allow_nan=False))
 
@@ -297,7 +303,7 @@ def test_what_is_not_there_is_said(store: Store) -> None:
         store.visit, store.delete_visit, store.delete_book, store.book_content, store.delete_mapping,
         store.delete_figures, lambda book: store.map_book(book, "", 0), lambda each: store.use_figures(each, True),
     ):  # fmt: skip
-        with pytest.raises(NotKept, match=name):
+        with pytest.raises(NotFound, match=name):
             ask(name)
 
 
@@ -307,13 +313,13 @@ def test_what_is_not_there_is_said(store: Store) -> None:
 def test_an_export_taken_in_by_an_empty_store_is_the_same_store(store: Store, tmp_path: Path) -> None:
     visit = filled(store)
     store.save_visit(visit, ENTRIES | {"title": "later"}, version=1)
-    with pytest.raises(StaleVisit):
+    with pytest.raises(EditConflict):
         store.save_visit(visit, ENTRIES | {"title": "stale"}, version=1)
     path = store.export_all(tmp_path / "all.zip")
     with other_store(store, tmp_path) as other:
-        assert other.import_all(path) == Arrived(new=7)
+        assert other.import_all(path) == ImportSummary(new=7)
         assert everything(other) == everything(store)
-        assert other.import_all(path) == Arrived(same=7)
+        assert other.import_all(path) == ImportSummary(same=7)
         assert everything(other) == everything(store)
         assert other.check() == 7  # two visits, a book, a mapping, a set of figures, two settings
 
@@ -337,7 +343,7 @@ def test_an_import_into_a_store_that_holds_something_keeps_both(store: Store, tm
     store.save_mapping("desk", OTHER_MAPPING)
     store.save_settings({"shop": "A new name"})
     store.keep_figures("others", FIGURES, datetime.date(2026, 11, 1))
-    assert store.import_all(path) == Arrived(same=2, both=4)
+    assert store.import_all(path) == ImportSummary(same=2, both=4)
     here = store.visit(visit)
     (came,) = (line for line in store.visits() if line.copy_of == visit)
     assert (here.title, store.visit(came.id).entries) == ("went on here", ENTRIES)
@@ -345,7 +351,7 @@ def test_an_import_into_a_store_that_holds_something_keeps_both(store: Store, tm
     assert store.mappings() == {"desk": OTHER_MAPPING, "desk (2)": MAPPING}
     assert store.settings() == {"shop": "A new name", "shop (2)": "Mending “Ö”", "logo": LOGO}
     before = everything(store)
-    assert store.import_all(path) == Arrived(same=6)
+    assert store.import_all(path) == ImportSummary(same=6)
     assert everything(store) == before
 
 
@@ -619,7 +625,7 @@ def test_the_command_tells_lists_exports_imports_checks_and_deletes(
     with Store.open() as store:
         visit = filled(store)
         store.save_visit(visit, ENTRIES | {"note": 1}, version=1)
-        with pytest.raises(StaleVisit) as refused:
+        with pytest.raises(EditConflict) as refused:
             store.save_visit(visit, ENTRIES | {"note": 2}, version=1)
         place = store.where
     assert place in run("where")

@@ -417,12 +417,12 @@ def test_a_visit_deleted_on_a_server_leaves_no_trace_in_its_tables(server: Serve
 
 
 def test_a_copy_of_a_deleted_visit_stays_and_no_longer_names_it(address: str) -> None:
-    from decide.load.store.records import StaleVisit
+    from decide.load.store.records import EditConflict
 
     with Store.open(address) as store:
         visit = store.save_visit(store.new_id(), {"title": "one"})
         store.save_visit(visit.id, {"title": "two"}, version=1)
-        with pytest.raises(StaleVisit):
+        with pytest.raises(EditConflict):
             store.save_visit(visit.id, {"title": "three"}, version=1)
         store.delete_visit(visit.id)
         (left,) = store.visits()

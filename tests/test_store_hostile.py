@@ -37,7 +37,7 @@ from decide.load.tables.file_names import plain_name, same_file
 from decide.show.cli.main import app
 from decide.show.screens.state.entry import CHOSEN, TYPED, WAYS
 from decide.show.screens.state.session import FIRST_CASE
-from decide.show.screens.state.symptom_state import LOOKED
+from decide.show.screens.state.symptom_state import SYMPTOM_FIELDS
 from decide.show.text.words import Words
 
 
@@ -241,7 +241,8 @@ def test_the_other_pages_open_with_such_figures_too(page: str, folder: Path) -> 
 
 SPOILT_FIELDS = [
     ("files", 5), ("kept", 5), ("kept", "%%%"), ("age", 5), ("age", [1]), ("kind", ["refrigerator"]), ("place", None),
-    ("place", "XX"), ("outlook", "x"), ("made", None), ("group", {}), ("title", 5), ("outlook", None),
+    ("place", "XX"), ("remaining_life_factor", "x"), ("made", None), ("group", {}), ("title", 5),
+    ("remaining_life_factor", None),
     ("files", {"log": 5}), ("files", {"log": "nowhere.csv"}),
 ]  # fmt: skip
 
@@ -506,7 +507,10 @@ def test_a_store_that_was_closed_killed_or_tidied_by_another_program_lacks_nothi
     shutil.copy(folder / "store.sqlite", tmp_path / "copy")  # closed: the file alone is all
     with Store.open(str(tmp_path / "copy")) as store:
         assert (store.check(), store.lacks_log()) == (1, False)
-    killed = "import os; from decide.load.store.store import Store; s = Store.open(); s.save_visit(s.new_id(), {}); os._exit(9)"
+    killed = (
+        "import os; from decide.load.store.store import Store; s = Store.open(); s.save_visit(s.new_id(), {}); "
+        "os._exit(9)"
+    )
     subprocess.run([sys.executable, "-c", killed], check=False)
     edited(folder / "store.sqlite", "SELECT count(*) FROM visits")  # brings the log to the file, and takes it away
     assert not (folder / "store.sqlite-wal").exists()
@@ -718,7 +722,9 @@ def spoilt_archive(chance: random.Random, path: Path) -> Path:
     for _ in range(chance.choice((1, 1, 1, 2, 5))):
         if chance.random() < 0.4:
             page = json.loads(files["visits/1/page.json"]) if files["visits/1/page.json"][:1] == b"{" else {}
-            page[chance.choice([*PAGE, *TYPED, *CHOSEN, *WAYS, *LOOKED, "files", "kept"])] = chance.choice(WRONG)
+            page[chance.choice([*PAGE, *TYPED, *CHOSEN, *WAYS, *SYMPTOM_FIELDS, "files", "kept"])] = chance.choice(
+                WRONG
+            )
             files["visits/1/page.json"] = json.dumps(page).encode()
         elif chance.random() < 0.3:
             files[chance.choice(sorted(files))] = chance.choice(
@@ -820,7 +826,7 @@ def test_stores_with_any_field_of_any_wrong_kind_go_on(folder: Path, tmp_path: P
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("field", [*dict.fromkeys([*TYPED, *CHOSEN, *WAYS, *LOOKED, "group", "files", "kept"])])
+@pytest.mark.parametrize("field", [*dict.fromkeys([*TYPED, *CHOSEN, *WAYS, *SYMPTOM_FIELDS, "group", "files", "kept"])])
 def test_a_page_opens_whatever_a_field_of_an_old_visit_holds(field: str, folder: Path) -> None:
     for number, value in enumerate([None, 5, True, [1], {"a": 1}, "zzz"]):
         old_store(folder / str(number), {**PAGE, field: value})

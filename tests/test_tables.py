@@ -18,8 +18,8 @@ from decide.load.tables.tables import (
     COLUMNS,
     CURRENCIES,
     ENERGY,
+    PROHIBITABLE,
     STATUSES,
-    STOPS,
     UNITS,
     WHEN,
     data_dir,
@@ -88,9 +88,9 @@ PRINTED_PRICES = [
 PRINTED_USD_A_THERM = [("US-CA", 2.107), ("US-NY", 1.6297), ("US-ID", 0.9402), ("US-FL", 2.4272)]
 
 EVERY_CLASS = [
-    "mean_life", "life_shape", "life_delay", "price", "delivery", "installation", "haul_away", "warranty_new",
-    "days_repair", "days_replace", "energy_drift", "energy_drift_cap", "upkeep_share", "fix_holds",
-    "repair_warranty", "callback_window",
+    "mean_life", "life_shape", "failure_free_years", "price", "delivery", "installation", "haul_away", "warranty_new",
+    "days_repair", "days_replace", "efficiency_degradation_rate", "efficiency_degradation_cap",
+    "maintenance_and_repair_share", "repair_success_probability", "repair_warranty", "callback_window",
 ]  # fmt: skip
 EVERY_REGION = [
     "sales_tax", "discount_rate", "inflation", "electricity_escalation", "gas_escalation", "water_escalation",
@@ -101,7 +101,7 @@ EVERY_REGION = [
 def full_set(kind, region):
     appliance = tables().kind(kind)
     fuels = [f"{fuel}_{when}" for fuel in appliance.fuels for when in ("installed", "new")]
-    food = ["spoiled_food"] if appliance.group == "cooling" else []
+    food = ["food_loss"] if appliance.group == "cooling" else []
     return [*EVERY_CLASS, *fuels, *food]
 
 
@@ -124,7 +124,7 @@ def test_a_region_has_its_full_set(region):
 
 
 def test_what_depends_on_the_class_is_never_a_figure_for_all_classes():
-    own = {"mean_life", "life_shape", "life_delay", "price", "delivery", "installation"}
+    own = {"mean_life", "life_shape", "failure_free_years", "price", "delivery", "installation"}
     own |= {name for name in UNITS if name.startswith(("electricity_", "gas_", "water_"))}
     own -= {f"{fuel}_escalation" for fuel in ("electricity", "gas", "water")} | {"water_price"}
     own -= {"electricity_marginal", "gas_marginal"}
@@ -135,7 +135,7 @@ def test_what_depends_on_the_class_is_never_a_figure_for_all_classes():
 @pytest.mark.published("Lutz et al., LBNL-5093E (2011), tables 2-8, 11 and 12, second-hand")
 def test_the_delayed_weibull_rows_give_the_printed_mean_and_median(kind):
     table, shape, scale, delay, median, mean = LUTZ_2011[kind]
-    life = [tables().figure(name, kind, "US") for name in ("mean_life", "life_shape", "life_delay")]
+    life = [tables().figure(name, kind, "US") for name in ("mean_life", "life_shape", "failure_free_years")]
     assert {figure.locator for figure in life} == {f"Table {table}"}
     assert {figure.status for figure in life} == {"second-hand"}
     assert [figure.value for figure in life] == pytest.approx([mean, shape, delay], rel=1e-12)
@@ -148,7 +148,7 @@ def test_the_delayed_weibull_rows_give_the_printed_mean_and_median(kind):
 @pytest.mark.published("Wang et al. 2013, cohort of 2005, workbook of Krych & Pettersen, second-hand")
 def test_the_dutch_rows_keep_shape_and_mean_of_one_fit(kind):
     shape, scale, mean = WANG_2013[kind]
-    life = [tables().figure(name, kind, "EU") for name in ("mean_life", "life_shape", "life_delay")]
+    life = [tables().figure(name, kind, "EU") for name in ("mean_life", "life_shape", "failure_free_years")]
     assert [figure.value for figure in life] == pytest.approx([mean, shape, 0], rel=1e-12)
     assert life[0].value / gamma(1 + 1 / shape) == pytest.approx(scale, abs=0.02)
 
@@ -255,7 +255,7 @@ def test_every_figure_lies_within_the_bounds_of_the_input_that_it_fills():
             filled.add(key[2])
             for number in (estimate.value, estimate.low, estimate.high):
                 assert number is None or bounds[name].admits(number), (key, number)
-    assert filled >= {"mean_life", "price", "gas_new", "discount_rate", "fix_holds", "water_price"}
+    assert filled >= {"mean_life", "price", "gas_new", "discount_rate", "repair_success_probability", "water_price"}
 
 
 def test_every_class_has_faults_and_something_else_last():
@@ -270,7 +270,10 @@ def test_faults_that_stop_the_use_come_first_in_every_list():
         for region in kind.regions:
             faults = tables().faults(kind.kind)
             cautions = [tables().cautions(kind.kind, fault.fault, region) for fault in faults]
-            dangerous = [any("use" in c.stops or "repair" in c.stops for c in heeded) for heeded in cautions]
+            dangerous = [
+                any("use" in c.prohibits or "repair" in c.prohibits for c in applicable_cautions)
+                for applicable_cautions in cautions
+            ]
             assert dangerous == sorted(dangerous, reverse=True), kind.kind
 
 
@@ -306,13 +309,13 @@ def test_a_place_is_known_by_its_code_and_by_its_name(called, place):
 
 def test_a_hard_stop_fires_for_its_fault_alone():
     def stops(kind, fault):
-        return {stop for caution in tables().cautions(kind, fault, "US") for stop in caution.stops}
+        return {stop for caution in tables().cautions(kind, fault, "US") for stop in caution.prohibits}
 
     assert stops("water_heater_gas", "tank_leak") == {"repair", "leave"}
     assert stops("range_gas", "carbon_monoxide") == {"leave", "use"}
     assert stops("boiler_gas", "flue_gas_leak") == {"leave", "use"}
     assert stops("boiler_gas", "heat_exchanger_leak") == set()
-    assert stops("furnace_gas", "cracked_heat_exchanger") == set(STOPS)
+    assert stops("furnace_gas", "cracked_heat_exchanger") == set(PROHIBITABLE)
     assert stops("range_gas", "gas_leak") == {"leave", "use"}
     assert stops("microwave", "microwave_door") == {"leave", "use"}
     assert stops("boiler_gas", "relief_valve") == {"leave"}
@@ -323,12 +326,12 @@ def test_a_hard_stop_fires_for_its_fault_alone():
 
 def test_cautions_come_by_time_and_keep_to_their_region():
     for region, here, there in (("EU", "take_back", "four_wire"), ("US", "four_wire", "take_back")):
-        heeded = tables().cautions("range_electric", "wiring_burnt", region)
-        ids = [caution.id for caution in heeded]
+        applicable_cautions = tables().cautions("range_electric", "wiring_burnt", region)
+        ids = [caution.id for caution in applicable_cautions]
         assert here in ids
         assert there not in ids
-        assert [WHEN.index(caution.when) for caution in heeded] == sorted(
-            WHEN.index(caution.when) for caution in heeded
+        assert [WHEN.index(caution.when) for caution in applicable_cautions] == sorted(
+            WHEN.index(caution.when) for caution in applicable_cautions
         )
         assert ids[0] == "burn_marks"
 
@@ -429,9 +432,9 @@ BROKEN = [
     ("faults.csv", "icemaker", "sealed", "", "sealed must be one of yes, no, got ''"),
     ("faults.csv", "icemaker", "classes", "*;freezer_chest", "classes lists something twice"),
     ("cautions.csv", "gas_leak", "faults", "smell", "faults must list only gas_leak"),
-    ("cautions.csv", "gas_leak", "stops", "all", "stops must list only repair, leave, use, got 'all'"),
+    ("cautions.csv", "gas_leak", "prohibits", "all", "prohibits must list only repair, leave, use, got 'all'"),
     ("cautions.csv", "gas_leak", "weight", "act", "weight must be `stop` when the caution stops something"),
-    ("cautions.csv", "gas_leak", "stops", "", "weight must be `stop` when the caution stops something"),
+    ("cautions.csv", "gas_leak", "prohibits", "", "weight must be `stop` when the caution stops something"),
     ("cautions.csv", "gas_leak", "when", "later", "when must be one of now, working, afterwards, got 'later'"),
     ("cautions.csv", "gas_leak", "when", "working", "what stops something holds now"),
     ("cautions.csv", "gas_leak", "reader", "owner", "what stops something holds now"),
@@ -443,12 +446,12 @@ BROKEN = [
 ]
 
 
-@pytest.mark.parametrize(("name", "row", "column", "value", "complaint"), BROKEN)
-def test_a_broken_row_is_refused_with_its_file_and_line(folder, name, row, column, value, complaint):
+@pytest.mark.parametrize(("name", "row", "column", "value", "error_text"), BROKEN)
+def test_a_broken_row_is_refused_with_its_file_and_line(folder, name, row, column, value, error_text):
     line = spoil(folder / name, row, column, value)
     with pytest.raises(DataError) as caught:
         read_tables(folder)
-    assert str(caught.value).startswith(f"{name} line {line}: {complaint}")
+    assert str(caught.value).startswith(f"{name} line {line}: {error_text}")
 
 
 @pytest.mark.parametrize("name", COLUMNS)

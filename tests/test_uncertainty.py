@@ -11,24 +11,24 @@ from scipy.integrate import quad
 from scipy.stats import ks_2samp, norm, qmc, triang
 
 from decide.economics.breakeven import quote_asked
-from decide.economics.case import Case, Option, Quote, Stop, inputs, vary, vary_all
+from decide.economics.case import Case, Option, Prohibition, Quote, inputs, vary, vary_all
 from decide.economics.cash_flow import cash
 from decide.economics.flows import money
-from decide.economics.outcomes import luck
+from decide.economics.outcomes import outcome_distribution
 from decide.economics.uncertainty import (
     DRAWS,
+    DecisionConfidence,
     Distribution,
-    HowSure,
     Range,
+    confidence_at_quote,
+    decision_confidence,
     draw,
+    evpi,
+    evppi,
     expected_regret,
-    how_sure,
-    readings,
-    sure_of_quote,
+    samples,
     triangular,
     unquoted,
-    value_of_knowing,
-    value_of_knowing_all,
     variance_shares,
     variance_shares_of,
 )
@@ -68,7 +68,7 @@ def span(case: Case, path: str, low: float, high: float) -> Range:
 
 
 RANGES = (
-    span(NEAR, "repair.outlook", 0.5, 1.3),
+    span(NEAR, "repair.remaining_life_factor", 0.5, 1.3),
     span(NEAR, "repair.quote.amount", 60.0, 130.0),
     span(NEAR, "appliance.electricity", 330.0, 430.0),
     span(NEAR, "household.rate", 0.02, 0.06),
@@ -99,11 +99,11 @@ def test_howard_s_bidder() -> None:
     assert -mean.min() == pytest.approx(HOWARD_1966["profit"], abs=5e-4)
     assert bid[np.argmin(mean)] == pytest.approx(HOWARD_1966["best_bid"], abs=0.03)
     # a bid falls short of the rivals' by up to a step of 1/256, by a group's width besides where they are grouped
-    assert value_of_knowing_all(costs) == pytest.approx(HOWARD_1966["both"], abs=3e-3)
-    assert value_of_knowing(costs, rival, groups=512) == pytest.approx(HOWARD_1966["rival_bid"], abs=5e-3)
+    assert evpi(costs) == pytest.approx(HOWARD_1966["both"], abs=3e-3)
+    assert evppi(costs, rival, groups=512) == pytest.approx(HOWARD_1966["rival_bid"], abs=5e-3)
     # the best bid at a known cost is a flat optimum: fewer bids and more draws tell it from its neighbours
     _, own, _, costs = bids(32, 16)
-    assert value_of_knowing(costs, own, groups=32) == pytest.approx(HOWARD_1966["own_cost"], abs=1e-4)
+    assert evppi(costs, own, groups=32) == pytest.approx(HOWARD_1966["own_cost"], abs=1e-4)
 
 
 @pytest.mark.published("Raiffa, Decision Analysis (1968), oil wildcatter, second-hand", "VOI-2")
@@ -117,19 +117,19 @@ def test_raiffa_s_wildcatter() -> None:
             sounding += [float(seen)] * count
     costs = np.tile(np.stack([np.array(drill), np.zeros(100)]), 2)
     assert -costs.mean(axis=1).min() == pytest.approx(RAIFFA_1968["without"])
-    assert value_of_knowing_all(costs) == pytest.approx(RAIFFA_1968["evpi"])
-    assert value_of_knowing(costs, np.tile(sounding, 2)) == pytest.approx(RAIFFA_1968["evsi"])
+    assert evpi(costs) == pytest.approx(RAIFFA_1968["evpi"])
+    assert evppi(costs, np.tile(sounding, 2)) == pytest.approx(RAIFFA_1968["evsi"])
 
 
 @pytest.mark.parametrize(("z", "printed"), SCHLAIFER_1959)
 @pytest.mark.published("Schlaifer (1959), unit normal loss integral, from memory", "VOI-3")
 def test_the_unit_normal_loss_integral(z: float, printed: float) -> None:
     advantage = norm.ppf((np.arange(2**16) + 0.5) / 2**16) + z
-    assert value_of_knowing_all(np.stack([np.zeros(2**16), advantage])) == pytest.approx(printed, abs=6e-5)
+    assert evpi(np.stack([np.zeros(2**16), advantage])) == pytest.approx(printed, abs=6e-5)
 
 
 def normal_draws(seed: int, mean: float = NORMAL["mean"]) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Costs of two options, a noisy reading of their difference, and a quantity that tells nothing."""
+    """Costs of two options, a noisy sample of their difference, and a quantity that tells nothing."""
     points = norm.ppf(qmc.Sobol(3, rng=np.random.default_rng(seed)).random_base2(12))
     advantage = mean + NORMAL["sd"] * points[:, 0]
     return np.stack([np.zeros(DRAWS), advantage]), advantage + NORMAL["noise"] * points[:, 1], points[:, 2]
@@ -139,12 +139,12 @@ def normal_draws(seed: int, mean: float = NORMAL["mean"]) -> tuple[np.ndarray, n
 def test_a_normal_difference_has_its_closed_forms() -> None:
     costs, reading, _ = normal_draws(1)
     assert np.mean(costs[1] > 0) == pytest.approx(NORMAL["cheaper"], abs=2e-3)
-    assert value_of_knowing_all(costs) == pytest.approx(NORMAL["evpi"], abs=0.05)
-    assert value_of_knowing(costs, reading) == pytest.approx(NORMAL["evsi"], abs=0.5)
+    assert evpi(costs) == pytest.approx(NORMAL["evpi"], abs=0.05)
+    assert evppi(costs, reading) == pytest.approx(NORMAL["evsi"], abs=0.5)
 
 
 def test_the_estimator_s_bias_is_below_one_percent_and_does_not_flatter() -> None:
-    found = [value_of_knowing(*normal_draws(seed)[:2]) for seed in range(20)]
+    found = [evppi(*normal_draws(seed)[:2]) for seed in range(20)]
     assert np.mean(found) == pytest.approx(NORMAL["evsi"], rel=0.01)
 
 
@@ -152,15 +152,15 @@ def test_what_tells_nothing_is_worth_nothing() -> None:
     # most tempting where the options are even: judged by the draws that chose, it would seem worth several percent
     for seed in range(10):
         costs, _, nothing = normal_draws(seed, mean=0.0)
-        assert value_of_knowing(costs, nothing) < 0.01 * value_of_knowing_all(costs)
+        assert evppi(costs, nothing) < 0.01 * evpi(costs)
 
 
 def test_knowing_one_thing_is_never_worth_more_than_knowing_all_and_that_no_more_than_the_regret() -> None:
     rng = np.random.default_rng(8)
     for _ in range(20):
         costs, known = rng.normal(size=(4, 256)), rng.normal(size=256)
-        most = value_of_knowing_all(costs)
-        assert 0 <= value_of_knowing(costs, known) <= most
+        most = evpi(costs)
+        assert 0 <= evppi(costs, known) <= most
         assert all(most <= expected_regret(costs, chosen) + 1e-12 for chosen in range(4))
 
 
@@ -176,14 +176,14 @@ def test_the_quantile_is_that_of_scipy_s_triangular_law() -> None:
 
 def test_with_one_range_on_the_quote_all_has_a_closed_form() -> None:
     limit = float(weigh(NEAR).repair_limit)
-    found = how_sure(NEAR, [RANGES[1]])
+    found = decision_confidence(NEAR, [RANGES[1]])
     law = triang(25 / 70, loc=60, scale=70)
     assert found.names[found.verdict] == "repair"
     assert found.share_cheapest[0] == pytest.approx(law.cdf(limit), abs=1e-3)
     regret, _ = quad(lambda quote: law.pdf(quote) * (quote - limit), limit, 130)
     assert found.expected_regret == pytest.approx(regret, abs=0.01)
-    assert found.value_of_knowing_all == pytest.approx(regret, abs=0.01)
-    assert found.value_of_knowing[0] == pytest.approx(regret, rel=0.03)
+    assert found.evpi == pytest.approx(regret, abs=0.01)
+    assert found.evppi[0] == pytest.approx(regret, rel=0.03)
     assert found.advantage.mean == pytest.approx(limit - law.mean(), abs=0.01)
     assert found.advantage.quantiles == pytest.approx(
         [limit - law.ppf(1 - level) for level in found.advantage.levels], abs=0.1
@@ -197,15 +197,15 @@ def test_draws_of_ranges_without_width_are_the_single_case() -> None:
     for ranges in (pinned, []):
         drawn = draw(NEAR, ranges, 64)
         assert drawn.advantage == pytest.approx(np.full(64, single.advantage), abs=1e-8)
-        found = how_sure(NEAR, ranges, 64)
+        found = decision_confidence(NEAR, ranges, 64)
         assert found.share_cheapest == tuple(float(i == found.verdict) for i in range(len(found.names)))
         assert found.expected_regret == pytest.approx(0.0, abs=1e-8)
-        assert found.value_of_knowing == pytest.approx([0.0] * len(ranges), abs=1e-8)
+        assert found.evppi == pytest.approx([0.0] * len(ranges), abs=1e-8)
 
 
 @pytest.mark.parametrize("seed", [1, 2, 3])
 def test_the_shares_move_by_less_than_a_hundredth_when_draws_double(seed: int) -> None:
-    once, twice = (how_sure(NEAR, RANGES, draws, seed) for draws in (DRAWS, 2 * DRAWS))
+    once, twice = (decision_confidence(NEAR, RANGES, draws, seed) for draws in (DRAWS, 2 * DRAWS))
     assert 0.1 < once.share_cheapest[0] < 0.9  # as unsure as it gets
     assert once.share_cheapest == pytest.approx(twice.share_cheapest, abs=0.01)
     assert once.expected_regret == pytest.approx(twice.expected_regret, rel=0.03)
@@ -228,21 +228,25 @@ def test_the_advantage_and_the_costs_tell_the_same_story() -> None:
     drawn = draw(NEAR, RANGES)
     assert drawn.names == ("repair", "new", "used", "leave")
     assert drawn.costs[1:].min(axis=0) - drawn.costs[0] == pytest.approx(drawn.advantage, abs=1e-8)
-    found = how_sure(NEAR, RANGES)
+    found = decision_confidence(NEAR, RANGES)
     assert found.share_cheapest[0] == pytest.approx(np.mean(drawn.advantage >= 0))
     assert sum(found.share_cheapest) == pytest.approx(1.0)
     assert sum(found.advantage.counts) == DRAWS
 
 
 def test_what_matters_is_worth_knowing_and_what_does_not_is_not() -> None:
-    found = how_sure(NEAR, RANGES)
-    worth = dict(zip((each.paths[0] for each in RANGES), found.value_of_knowing, strict=True))
+    found = decision_confidence(NEAR, RANGES)
+    worth = dict(zip((each.paths[0] for each in RANGES), found.evppi, strict=True))
     bars = dict(zip((each.paths[0] for each in RANGES), found.bars, strict=True))
-    assert worth["household.gas_price"] < 0.01 * found.value_of_knowing_all  # nothing there runs on gas
+    assert worth["household.gas_price"] < 0.01 * found.evpi  # nothing there runs on gas
     assert bars["household.gas_price"].low == pytest.approx(bars["household.gas_price"].high)
-    assert all(worth[path] > 0 for path in ("repair.outlook", "appliance.electricity"))
-    assert bars["repair.outlook"].low == pytest.approx(weigh(vary(NEAR, "repair.outlook", 0.5)).advantage)
-    assert bars["repair.outlook"].high == pytest.approx(weigh(vary(NEAR, "repair.outlook", 1.3)).advantage)
+    assert all(worth[path] > 0 for path in ("repair.remaining_life_factor", "appliance.electricity"))
+    assert bars["repair.remaining_life_factor"].low == pytest.approx(
+        weigh(vary(NEAR, "repair.remaining_life_factor", 0.5)).advantage
+    )
+    assert bars["repair.remaining_life_factor"].high == pytest.approx(
+        weigh(vary(NEAR, "repair.remaining_life_factor", 1.3)).advantage
+    )
 
 
 @pytest.mark.parametrize("which", [0, 2], ids=lambda i: RANGES[i].paths[0])
@@ -255,16 +259,18 @@ def test_the_worth_of_knowing_one_range_is_that_of_a_loop_within_a_loop(which: i
         known = vary(NEAR, path, float(RANGES[which].at(share)[path]))
         means.append(draw(known, others, 256, seed=int(64 * share)).costs.mean(axis=1))
     looped = np.min(np.mean(means, axis=0)) - np.mean(np.min(means, axis=1))
-    assert how_sure(NEAR, RANGES).value_of_knowing[which] == pytest.approx(looped, rel=0.05)
+    assert decision_confidence(NEAR, RANGES).evppi[which] == pytest.approx(looped, rel=0.05)
 
 
 def test_the_same_question_gets_the_same_answer() -> None:
-    assert how_sure(NEAR, RANGES, 256).share_cheapest == how_sure(NEAR, RANGES, 256).share_cheapest
+    assert (
+        decision_confidence(NEAR, RANGES, 256).share_cheapest == decision_confidence(NEAR, RANGES, 256).share_cheapest
+    )
 
 
 def clash(ranges: Sequence[Range]) -> str:
     with pytest.raises(CaseError) as caught:
-        how_sure(NEAR, ranges, 64)
+        decision_confidence(NEAR, ranges, 64)
     return str(caught.value)
 
 
@@ -274,15 +280,15 @@ def test_ranges_that_make_no_case_are_named() -> None:
     assert message.startswith("household.rate: ranges clash, household.rate (0.02 to 0.06) and ")
     assert "household.electricity_escalation (0 to 0.025)" in message
     assert "above every escalation" in message
-    assert "repair.outlook" not in message
+    assert "repair.remaining_life_factor" not in message
     alone = clash([RANGES[0], span(NEAR, "household.rate", 0.0, 0.05)])
     assert alone.startswith("household.rate: range cannot be drawn, household.rate (0 to 0.05): ")
 
 
 @pytest.mark.parametrize(("low", "high"), [(1.1, 1.3), (0.5, 0.9), (math.nan, 1.3), (0.5, math.inf)])
 def test_a_range_holds_its_value(low: float, high: float) -> None:
-    with pytest.raises(CaseError, match=r"^repair\.outlook: must have a range that holds its value 1"):
-        span(NEAR, "repair.outlook", low, high)
+    with pytest.raises(CaseError, match=r"^repair\.remaining_life_factor: must have a range that holds its value 1"):
+        span(NEAR, "repair.remaining_life_factor", low, high)
 
 
 def test_bad_questions_name_what_is_wrong() -> None:
@@ -291,14 +297,14 @@ def test_bad_questions_name_what_is_wrong() -> None:
     with pytest.raises(CaseError, match=r"^draws: must be a power of two, got 1000"):
         draw(NEAR, RANGES, 1000)
     with pytest.raises(CaseError, match=r"^repair: is refused by a caution"):
-        how_sure(replace(NEAR, stops=(Stop(action="repair", caution="some-caution"),)), RANGES)
+        decision_confidence(replace(NEAR, prohibitions=(Prohibition(action="repair", caution="some-caution"),)), RANGES)
     unquoted = replace(NEAR, options=(replace(NEAR.options[0], quote=None), *NEAR.options[1:]))
     with pytest.raises(CaseError, match=r"^repair\.quote: is needed"):
-        how_sure(unquoted, RANGES[:1])
+        decision_confidence(unquoted, RANGES[:1])
     # the limit has a spread all the same
     assert Distribution.of(draw(unquoted, RANGES[:1], 64).repair_limit).mean == pytest.approx(105, abs=20)
     with pytest.raises(CaseError, match=r"^appliance\.age: must be one number"):
-        luck(vary(STUDIED, "appliance.age", np.array([1.0, 2.0])), STUDIED.options[0])
+        outcome_distribution(vary(STUDIED, "appliance.age", np.array([1.0, 2.0])), STUDIED.options[0])
 
 
 # shares of variance
@@ -339,7 +345,7 @@ def test_the_mean_of_luck_is_what_the_cash_expects(which: int, years: float) -> 
     option = options_of(case)[which]
     successor = case.options[1]  # the one new unit
     expected = sum(cash(case, option, successor, money(case.household), years, 1.0).present.values())
-    found = luck(case, option, households=40_000)
+    found = outcome_distribution(case, option, households=40_000)
     assert found.standard_error > 0.1
     assert found.spread.mean == pytest.approx(expected, abs=3 * found.standard_error)
 
@@ -347,30 +353,32 @@ def test_the_mean_of_luck_is_what_the_cash_expects(which: int, years: float) -> 
 @pytest.mark.parametrize("which", range(4), ids=["repair", "new", "used", "leave"])
 def test_luck_is_spread_as_in_households_lived_one_life_at_a_time(which: int) -> None:
     option = STUDIED.options[which]
-    ours = np.round(luck(STUDIED, option, households=10_000).costs, 1)  # costs of units that outlast the study tie
+    ours = np.round(
+        outcome_distribution(STUDIED, option, households=10_000).costs, 1
+    )  # costs of units that outlast the study tie
     theirs = np.round(simulated_costs(STUDIED, option, 10_000, 5), 1)
     assert ks_2samp(ours, theirs).pvalue > 0.001
 
 
 def test_luck_over_given_years_is_that_of_a_study_period_so_long() -> None:
-    given = luck(NEAR, NEAR.options[0], 12.0, households=500)
-    assert np.array_equal(given.costs, luck(STUDIED, STUDIED.options[0], households=500).costs)
+    given = outcome_distribution(NEAR, NEAR.options[0], 12.0, households=500)
+    assert np.array_equal(given.costs, outcome_distribution(STUDIED, STUDIED.options[0], households=500).costs)
     assert (given.name, given.years) == ("repair", 12.0)
     for years in (None, math.inf, math.nan):
         with pytest.raises(CaseError, match=r"^years: must be a number of years"):
-            luck(NEAR, NEAR.options[0], years)
+            outcome_distribution(NEAR, NEAR.options[0], years)
 
 
 def test_a_unit_that_cannot_fail_leaves_nothing_to_luck() -> None:
     sturdy = vary(vary(STUDIED, "replace.appliance.life_shape", 10.0), "replace.appliance.mean_life", 80.0)
-    found = luck(sturdy, sturdy.options[1], households=200)
+    found = outcome_distribution(sturdy, sturdy.options[1], households=200)
     assert np.ptp(found.costs) == pytest.approx(0.0, abs=1e-8)
 
 
 def test_what_a_caution_refuses_is_no_choice_in_any_draw() -> None:
-    refused = replace(NEAR, stops=(Stop(action="leave", caution="some-caution"),))
-    assert "leave" in how_sure(NEAR, RANGES[:1], 64).names
-    assert "leave" not in how_sure(refused, RANGES[:1], 64).names
+    refused = replace(NEAR, prohibitions=(Prohibition(action="leave", caution="some-caution"),))
+    assert "leave" in decision_confidence(NEAR, RANGES[:1], 64).names
+    assert "leave" not in decision_confidence(refused, RANGES[:1], 64).names
 
 
 AMOUNT_KNOWN = tuple(each for each in RANGES if each.paths != ("repair.quote.amount",))
@@ -379,22 +387,26 @@ FEES = case_of(
 )
 
 
-def figures(sure: HowSure) -> list[float]:
+def figures(confidence: DecisionConfidence) -> list[float]:
     """All amounts that it tells."""
-    bars = [end for bar in sure.bars for end in (bar.low, bar.high)]
-    spread = [sure.advantage.mean, *sure.advantage.quantiles]
-    return [sure.expected_regret, sure.value_of_knowing_all, *sure.value_of_knowing, *bars, *spread]
+    bars = [end for bar in confidence.bars for end in (bar.low, bar.high)]
+    spread = [confidence.advantage.mean, *confidence.advantage.quantiles]
+    return [confidence.expected_regret, confidence.evpi, *confidence.evppi, *bars, *spread]
 
 
 @pytest.mark.parametrize("case", [NEAR, STUDIED, FEES], ids=["endless", "studied", "with fees"])
 @pytest.mark.parametrize("asked", [25.0, 84.0, 85.0, 130.0, 2_000.0])
 def test_readings_of_one_quote_tell_of_any_other_what_weighing_it_anew_does(case: Case, asked: float) -> None:
     changed = vary_all(case, {"repair.quote.parts": 0.0, "repair.quote.labour_hours": 0.0, AMOUNT: asked})
-    anew = how_sure(changed, AMOUNT_KNOWN, 256)
-    for read in (readings(case, AMOUNT_KNOWN, 256), readings(unquoted(changed), AMOUNT_KNOWN, 256)):
-        sure = sure_of_quote(read, quote_asked(changed))
-        assert (sure.verdict, sure.names, sure.share_cheapest) == (anew.verdict, anew.names, anew.share_cheapest)
-        assert figures(sure) == pytest.approx(figures(anew), rel=1e-9, abs=1e-9)
+    anew = decision_confidence(changed, AMOUNT_KNOWN, 256)
+    for read in (samples(case, AMOUNT_KNOWN, 256), samples(unquoted(changed), AMOUNT_KNOWN, 256)):
+        confidence = confidence_at_quote(read, quote_asked(changed))
+        assert (confidence.verdict, confidence.names, confidence.share_cheapest) == (
+            anew.verdict,
+            anew.names,
+            anew.share_cheapest,
+        )
+        assert figures(confidence) == pytest.approx(figures(anew), rel=1e-9, abs=1e-9)
 
 
 def test_all_quotes_of_the_same_fees_are_unquoted_alike() -> None:
@@ -403,23 +415,25 @@ def test_all_quotes_of_the_same_fees_are_unquoted_alike() -> None:
 
 
 def test_readings_hold_for_no_other_fees_and_for_no_other_quote_if_that_has_a_range() -> None:
-    read = readings(FEES, AMOUNT_KNOWN, 2)
+    read = samples(FEES, AMOUNT_KNOWN, 2)
     for fee in ("fee_credit", "fee_if_declined"):
-        with pytest.raises(CaseError, match=rf"^repair\.quote\.{fee}: must be as in the readings"):
-            sure_of_quote(read, replace(quote_asked(FEES), **{fee: 1.0}))
-    ranged = readings(NEAR, RANGES, 2)
+        with pytest.raises(CaseError, match=rf"^repair\.quote\.{fee}: must be as in the samples"):
+            confidence_at_quote(read, replace(quote_asked(FEES), **{fee: 1.0}))
+    ranged = samples(NEAR, RANGES, 2)
     with pytest.raises(CaseError, match=r"^repair\.quote\.amount: has a range"):
-        sure_of_quote(ranged, Quote(amount=90.0))
-    assert sure_of_quote(ranged, quote_asked(NEAR)) is not None
+        confidence_at_quote(ranged, Quote(amount=90.0))
+    assert confidence_at_quote(ranged, quote_asked(NEAR)) is not None
     with pytest.raises(CaseError, match=r"^repair\.quote: is needed"):
         quote_asked(replace(NEAR, options=(replace(NEAR.options[0], quote=None), *NEAR.options[1:])))
 
 
 def test_the_bars_and_the_verdict_are_those_of_the_case_weighed_alone_and_the_draws_those_of_draw() -> None:
-    sure, drawn = how_sure(NEAR, RANGES, 128), draw(NEAR, RANGES, 128)
-    assert sure.names[sure.verdict] == weigh(NEAR).options[int(weigh(NEAR).best)].name.removesuffix(", then replace")
-    assert sure.advantage.mean == pytest.approx(float(np.mean(drawn.advantage)), rel=1e-9)
-    for each, bar in zip(RANGES, sure.bars, strict=True):
+    confidence, drawn = decision_confidence(NEAR, RANGES, 128), draw(NEAR, RANGES, 128)
+    assert confidence.names[confidence.verdict] == weigh(NEAR).options[int(weigh(NEAR).best)].name.removesuffix(
+        ", then replace"
+    )
+    assert confidence.advantage.mean == pytest.approx(float(np.mean(drawn.advantage)), rel=1e-9)
+    for each, bar in zip(RANGES, confidence.bars, strict=True):
         for ends, found in ((each.lows, bar.low), (each.highs, bar.high)):
             alone = vary_all(NEAR, dict(zip(each.paths, ends, strict=True)))
             assert found == pytest.approx(float(weigh(alone).advantage), rel=1e-9)
@@ -448,5 +462,5 @@ def test_the_value_of_knowing_one_quantity_is_what_sorting_and_judging_by_hand_g
             choice = min(range(3), key=lambda o: sum(costs[o][i] for i in seen)) if seen else blind
             spent += sum(costs[choice][i] for i in members)
     expected = max(0.0, (costs[blind].sum() - spent) / 1_000)
-    assert value_of_knowing(costs, known) == pytest.approx(expected, rel=1e-9, abs=1e-9)
+    assert evppi(costs, known) == pytest.approx(expected, rel=1e-9, abs=1e-9)
     assert expected > 0

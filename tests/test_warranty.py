@@ -7,7 +7,7 @@ import pytest
 from scipy.special import gammainc
 
 from decide.economics.case import Option
-from decide.economics.flows import called_back
+from decide.economics.flows import callback_probability
 from decide.errors import OutOfRange
 from decide.finance.life import Weibull
 from decide.shop.warranty import (
@@ -73,8 +73,10 @@ def test_within_the_window_callbacks_grow_like_the_solved_renewal_equation() -> 
 def test_redoing_once_at_most_is_what_a_case_takes() -> None:
     # flows counts one redoing under the warranty and no second; renewal adds terms of second order only
     for holds, covered in ((0.95, 15.0), (0.925, 90.0), (0.8, 30.0)):
-        repair = Option(name="r", action="repair", fix_holds=holds, repair_warranty=covered, callback_window=30)
-        law, once = EarlyFailure(holds, 30.0), float(called_back(repair))
+        repair = Option(
+            name="r", action="repair", repair_success_probability=holds, repair_warranty=covered, callback_window=30
+        )
+        law, once = EarlyFailure(holds, 30.0), float(callback_probability(repair))
         assert float(law(np.array([covered]))[0]) == pytest.approx(once)
         assert once <= float(callbacks(law, covered)) <= once / (1 - once) + 1e-6
 
@@ -139,7 +141,7 @@ def test_a_warranty_is_priced_by_what_it_costs_and_worth_what_it_spares() -> Non
 
 
 def test_what_cannot_be_is_refused() -> None:
-    with pytest.raises(OutOfRange, match="fix_holds"):
+    with pytest.raises(OutOfRange, match="repair_success_probability"):
         EarlyFailure(0.0, 30.0)
     with pytest.raises(OutOfRange, match="warranty"):
         callbacks(never, float("nan"))

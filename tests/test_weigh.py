@@ -10,7 +10,7 @@ from households import case_of, new_appliance
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from decide.economics.case import Case, Option, Quote, Stop, vary, vary_all
+from decide.economics.case import Case, Option, Prohibition, Quote, vary, vary_all
 from decide.economics.flows import money
 from decide.economics.weigh import NO_QUOTE, measure, weigh
 from decide.errors import CaseError
@@ -44,7 +44,9 @@ def test_the_limit_does_not_depend_on_the_quote_and_the_advantage_is_linear_in_i
 @settings(max_examples=40, deadline=None)
 def test_a_worse_outlook_never_raises_the_limit(better: float, worse: float, age: float) -> None:
     case = vary(ENDLESS, "appliance.age", age)
-    low, high = (weigh(vary(case, "repair.outlook", share)).repair_limit for share in sorted((better, worse)))
+    low, high = (
+        weigh(vary(case, "repair.remaining_life_factor", share)).repair_limit for share in sorted((better, worse))
+    )
     # holds while the unit there runs at less than the level yearly cost of the next one, as here
     assert low <= high + 1e-6
 
@@ -60,13 +62,15 @@ def test_scaling_all_money_scales_the_answer(scale: float) -> None:
     )  # fmt: skip
 
     def scaled(option: Option) -> Option:
-        appliance = option.appliance and replace(option.appliance, upkeep=option.appliance.upkeep * scale / 20)
-        money = ("price", "delivery", "haul_away", "rebate", "lost_worth")
+        appliance = option.appliance and replace(
+            option.appliance, maintenance_and_repair=option.appliance.maintenance_and_repair * scale / 20
+        )
+        money = ("price", "delivery", "haul_away", "rebate", "annual_loss_of_use")
         changed = {name: getattr(option, name) * scale / 20 for name in money}
         quote = option.quote and Quote(amount=option.quote.amount * scale / 20)
         return replace(option, appliance=appliance, quote=quote, **changed)
 
-    there = replace(ENDLESS.appliance, upkeep=ENDLESS.appliance.upkeep * scale / 20)
+    there = replace(ENDLESS.appliance, maintenance_and_repair=ENDLESS.appliance.maintenance_and_repair * scale / 20)
     case = replace(
         ENDLESS, household=priced, appliance=there, options=tuple(scaled(option) for option in ENDLESS.options)
     )
@@ -95,27 +99,27 @@ def test_without_a_quote_the_limit_stands_and_nothing_is_advised() -> None:
 )
 def test_a_hard_stop_overrides_the_verdict(stop: str, verdicts: set[str]) -> None:
     case = vary(ENDLESS, "repair.quote.amount", 0.0 if stop == "repair" else 900.0)
-    case = vary(case, "leave.lost_worth", 0.0)
+    case = vary(case, "leave.annual_loss_of_use", 0.0)
     assert weigh(case).verdict == stop
-    stopped = weigh(replace(case, stops=(Stop(action=stop, caution="some-caution"),)))
+    stopped = weigh(replace(case, prohibitions=(Prohibition(action=stop, caution="some-caution"),)))
     assert stopped.verdict in verdicts
-    refused = [cost for cost in stopped.options if cost.refused_by]
+    refused = [cost for cost in stopped.options if cost.blocked_by]
     assert {cost.action for cost in refused} == {stop}
     assert math.isnan(stopped.repair_limit) == (stop == "repair")
 
 
 def test_a_repair_that_is_refused_needs_no_quote() -> None:
     unquoted = replace(ENDLESS, options=(replace(ENDLESS.options[0], quote=None), *ENDLESS.options[1:]))
-    refused = weigh(replace(unquoted, stops=(Stop(action="repair", caution="some-caution"),)))
+    refused = weigh(replace(unquoted, prohibitions=(Prohibition(action="repair", caution="some-caution"),)))
     assert refused.verdict in {"replace", "leave"}
-    other = weigh(replace(unquoted, stops=(Stop(action="leave", caution="some-caution"),)))
+    other = weigh(replace(unquoted, prohibitions=(Prohibition(action="leave", caution="some-caution"),)))
     assert other.verdict == NO_QUOTE
 
 
 def test_a_stop_on_using_it_is_told_apart_from_the_options() -> None:
-    stopped = weigh(replace(ENDLESS, stops=(Stop(action="use", caution="gas-leak"),)))
+    stopped = weigh(replace(ENDLESS, prohibitions=(Prohibition(action="use", caution="gas-leak"),)))
     assert stopped.stopped_by == ("gas-leak",)
-    assert not any(cost.refused_by for cost in stopped.options)
+    assert not any(cost.blocked_by for cost in stopped.options)
 
 
 @pytest.mark.parametrize("case", [ENDLESS, STUDIED], ids=["endless", "studied"])
@@ -131,13 +135,17 @@ def test_a_verdict_is_asked_of_one_case_only() -> None:
 
 def test_the_best_planned_year_is_the_best_of_all_that_are_tried() -> None:
     for case in (
-        vary(vary(ENDLESS, "appliance.energy_drift", 0.08), "appliance.energy_drift_cap", 2.0),
-        vary(vary(vary(ENDLESS, "appliance.electricity", 800.0), "appliance.energy_drift", 0.05), "appliance.age", 2.0),
+        vary(vary(ENDLESS, "appliance.efficiency_degradation_rate", 0.08), "appliance.efficiency_degradation_cap", 2.0),
+        vary(
+            vary(vary(ENDLESS, "appliance.electricity", 800.0), "appliance.efficiency_degradation_rate", 0.05),
+            "appliance.age",
+            2.0,
+        ),
         vary(STUDIED, "appliance.electricity", 900.0),
     ):
         found = weigh(case)
         tried = {
-            years: weigh(vary(case, "repair.hold", float(years))).options[0].present_cost
+            years: weigh(vary(case, "repair.planned_replacement_years", float(years))).options[0].present_cost
             for years in range(1, 16)
             if years < case.household.study_period
         }
@@ -155,11 +163,12 @@ def test_a_study_too_short_for_a_plan_has_none() -> None:
 SURE = {
     "household.study_period": 6.0, "household.residual_share": 0.0, "household.rate": 0.04, "household.day_cost": 0.0,
     "appliance.age": 0.0, "appliance.mean_life": 60.0, "appliance.life_shape": 10.0, "appliance.water": 0.0,
-    "appliance.upkeep": 0.0, "appliance.energy_drift": 0.0, "repair.fix_holds": 1.0, "replace.rebate": 0.0,
-    "replace.appliance.mean_life": 60.0, "replace.appliance.life_shape": 10.0, "replace.appliance.water": 0.0,
-    "replace.appliance.upkeep": 0.0, "replace.appliance.energy_drift": 0.0, "replace.haul_away": 0.0,
-    "replace.delivery": 0.0,
-    "household.electricity_price": 0.5, "appliance.electricity": 600.0, "replace.appliance.electricity": 200.0,
+    "appliance.maintenance_and_repair": 0.0, "appliance.efficiency_degradation_rate": 0.0,
+    "repair.repair_success_probability": 1.0, "replace.rebate": 0.0, "replace.appliance.mean_life": 60.0,
+    "replace.appliance.life_shape": 10.0, "replace.appliance.water": 0.0,
+    "replace.appliance.maintenance_and_repair": 0.0, "replace.appliance.efficiency_degradation_rate": 0.0,
+    "replace.haul_away": 0.0, "replace.delivery": 0.0, "household.electricity_price": 0.5,
+    "appliance.electricity": 600.0, "replace.appliance.electricity": 200.0,
 }  # fmt: skip
 
 
@@ -190,10 +199,10 @@ def test_measures_of_certain_flows_are_those_of_numpy_financial() -> None:
     [
         {"appliance.gas": 400.0, "household.gas_price": 0.5},
         {"appliance.water": 50.0, "household.water_price": 4.0},
-        {"appliance.upkeep": 200.0},
-        {"repair.lost_worth": 200.0},
+        {"appliance.maintenance_and_repair": 200.0},
+        {"repair.annual_loss_of_use": 200.0},
     ],
-    ids=["gas", "water", "upkeep", "lost worth"],
+    ids=["gas", "water", "maintenance_and_repair", "lost worth"],
 )
 def test_a_saving_is_one_whatever_bill_it_is_on(saved: dict[str, float]) -> None:
     # 200 saved in each of six years for 360 more today, as above
@@ -223,7 +232,7 @@ def test_replacing_for_less_than_the_repair_pays_at_once_and_has_no_ratio() -> N
 def test_the_yearly_cost_of_certain_flows_is_the_level_payment_of_numpy_financial() -> None:
     case = sure()
     repairing = weigh(case).options[0]
-    assert repairing.yearly_cost == pytest.approx(-npf.pmt(0.04, 6, repairing.present_cost))
+    assert repairing.equivalent_annual_cost == pytest.approx(-npf.pmt(0.04, 6, repairing.present_cost))
 
 
 def test_costs_by_cause_add_up() -> None:
@@ -238,7 +247,7 @@ def test_a_unit_like_the_one_there_at_its_age_is_worth_what_a_repair_may_cost() 
         name="same", action="replace", appliance=new_appliance(age=9.0, electricity=380.0), price=150.0, days_without=6
     )
     new = replace(ENDLESS.options[1], rebate=0.0, appliance=there, price=5000.0)
-    case = replace(ENDLESS, options=(replace(ENDLESS.options[0], fix_holds=1.0), used, new))
+    case = replace(ENDLESS, options=(replace(ENDLESS.options[0], repair_success_probability=1.0), used, new))
     assert weigh(case).repair_limit == pytest.approx(150.0, abs=1e-6)
 
 
@@ -264,7 +273,7 @@ def test_another_list_of_prices_weighs_as_the_household_that_pays_them(case: Cas
 
 def test_the_yearly_cost_of_a_need_without_end_is_a_level_payment_of_numpy_financial_for_ever() -> None:
     for cost in weigh(ENDLESS).options:
-        assert cost.yearly_cost == pytest.approx(-npf.pmt(0.03, 2000, cost.present_cost))
+        assert cost.equivalent_annual_cost == pytest.approx(-npf.pmt(0.03, 2000, cost.present_cost))
 
 
 @pytest.mark.parametrize("quote", [Quote(amount=260.0), None], ids=["quoted", "without a quote"])

@@ -52,7 +52,7 @@ def entries_of_job(jobs: Jobs, at: int, place: str) -> dict[str, Any]:
 
 def verdict_of(weighing: Weighing) -> str:
     """A single case's verdict; a repair that a caution refuses is told as such."""
-    refused = any(cost.refused_by for cost in weighing.options if cost.action == REPAIR)
+    refused = any(cost.blocked_by for cost in weighing.options if cost.action == REPAIR)
     return REFUSED if refused else weighing.verdict
 
 
@@ -95,16 +95,16 @@ def test_a_row_has_the_answer_that_the_command_and_the_screens_show(place: str) 
 def test_a_row_does_not_hang_on_the_rows_beside_it(cases: JobCases) -> None:
     jobs = invented_jobs(3_000, seed=3)
     whole = weigh_jobs(jobs, cases.template)
-    parts = [weigh_jobs(jobs.taken(slice(at, at + 700)), cases.template) for at in range(0, 3_000, 700)]
+    parts = [weigh_jobs(jobs.take(slice(at, at + 700)), cases.template) for at in range(0, 3_000, 700)]
     for item in dataclasses.fields(WeighedJobs):
         together = np.concatenate([getattr(each, item.name) for each in parts])
         assert np.allclose(together, getattr(whole, item.name), rtol=1e-12, atol=1e-9, equal_nan=True)
 
 
 def test_no_jobs_have_no_answers(cases: JobCases) -> None:
-    nothing = weigh_jobs(invented_jobs(5).taken(slice(0, 0)), cases.template)
+    nothing = weigh_jobs(invented_jobs(5).take(slice(0, 0)), cases.template)
     assert len(nothing) == 0
-    assert tally_of(invented_jobs(5).taken(slice(0, 0)), nothing).sums["jobs"].sum() == 0
+    assert tally_of(invented_jobs(5).take(slice(0, 0)), nothing).sums["jobs"].sum() == 0
 
 
 def test_a_shops_own_figures_move_the_limits_of_its_class_alone() -> None:
@@ -173,7 +173,7 @@ def test_a_fault_that_a_class_cannot_have_and_a_class_without_figures_are_no_cas
 def test_living_with_the_fault_can_be_the_verdict_where_the_template_offers_it() -> None:
     case = complete({
         "appliance": {"class": "dishwasher", "age": 12},
-        "leave": {"lost_worth": 0.0},
+        "leave": {"annual_loss_of_use": 0.0},
     }).case  # fmt: skip
     jobs = dataclasses.replace(invented_jobs(200, seed=9), kinds=("dishwasher",), kind=np.zeros(200, np.int16))
     weighed = weigh_jobs(jobs, lambda kind, fault: case)
@@ -205,7 +205,7 @@ def test_a_summary_counts_what_a_loop_counts(weighed_book: tuple[Jobs, WeighedJo
     assert line.jobs == len(rows) > 50
     assert (line.above, line.paid_above, line.passed_up) == (len(above), len(paid), len(passed))
     assert line.paid_above_cost == pytest.approx(sum(weighed.quote[at] - weighed.repair_limit[at] for at in paid))
-    assert line.passed_up_cost == pytest.approx(sum(weighed.advantage[at] for at in passed))
+    assert line.value_lost_by_declining == pytest.approx(sum(weighed.advantage[at] for at in passed))
     limits = [weighed.repair_limit[at] for at in rows if not np.isnan(weighed.repair_limit[at])]
     assert line.mean_limit == pytest.approx(float(np.mean(limits)))
     # a cell is half a percent of the price of a new unit
@@ -231,10 +231,10 @@ def test_a_summary_adds_up(weighed_book: tuple[Jobs, WeighedJobs, Tally]) -> Non
 @pytest.mark.parametrize("size", [1, 333, 5_000])
 def test_tallies_of_parts_add_up_to_that_of_the_whole(weighed_book: tuple[Jobs, WeighedJobs, Tally], size: int) -> None:
     jobs, weighed, _ = weighed_book
-    jobs, weighed = jobs.taken(slice(0, 2_000)), weighed.taken(slice(0, 2_000))
+    jobs, weighed = jobs.take(slice(0, 2_000)), weighed.take(slice(0, 2_000))
     total = Tally.empty()
     for at in range(0, len(jobs), size):
-        total = total + tally_of(jobs.taken(slice(at, at + size)), weighed.taken(slice(at, at + size)))
+        total = total + tally_of(jobs.take(slice(at, at + size)), weighed.take(slice(at, at + size)))
     whole = tally_of(jobs, weighed)
     assert total.kinds == whole.kinds
     for name, sums in whole.sums.items():

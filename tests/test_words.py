@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 
 from decide.answers.answer import Answer, answer
 from decide.economics.carbon import CARBON_ENTRIES
-from decide.economics.case import Appliance, Bounds, Household, Option, Quote, Stop, inputs, option_paths
+from decide.economics.case import Appliance, Bounds, Household, Option, Prohibition, Quote, inputs, option_paths
 from decide.economics.flows import COST_CATEGORIES
 from decide.economics.weigh import Weighing, measure, weigh
 from decide.errors import CaseError, DataError, EntryErrors, NoSolution, OutOfRange, ReadError
@@ -36,13 +36,13 @@ ENGLISH = Words.of()
 EURO = Words.of(region="EU")
 
 
-def answered(quote: Quote | None = None, stops: tuple[Stop, ...] = (), **found: Any) -> Answer:
+def answered(quote: Quote | None = None, stops: tuple[Prohibition, ...] = (), **found: Any) -> Answer:
     """The invented household of `households.py` (euro), with numbers of the answer set by hand where given."""
-    case = dataclasses.replace(case_of(quote), stops=stops)
+    case = dataclasses.replace(case_of(quote), prohibitions=stops)
     weighing = weigh(case)
     known = {caution.id: caution for caution in tables().all_cautions}
-    heeded = tuple(known[stop.caution] for stop in stops)
-    return Answer(case, (), heeded, dataclasses.replace(weighing, **found), measure(case, weighing))
+    applicable_cautions = tuple(known[stop.caution] for stop in stops)
+    return Answer(case, (), applicable_cautions, dataclasses.replace(weighing, **found), measure(case, weighing))
 
 
 def without_quote(**found: Any) -> Answer:
@@ -65,14 +65,14 @@ def many_answers() -> tuple[Answer, ...]:
     found = []
     for region in CURRENCIES:
         for kind in tables().classes(region):
-            for repair in ({}, {"quote": 180}, {"quote": 180, "outlook": 0.05}):
+            for repair in ({}, {"quote": 180}, {"quote": 180, "remaining_life_factor": 0.05}):
                 there: Entries = {"class": kind.kind, "age": 9}
                 found.append(answer({"appliance": there, "household": {"place": region}, "repair": repair}))
             for fault in tables().faults(kind.kind):
                 cautions = tables().cautions(kind.kind, fault.fault, region)
-                if any(caution.stops for caution in cautions):
+                if any(caution.prohibits for caution in cautions):
                     there = {"class": kind.kind, "age": 9, "fault": fault.fault}
-                    entries = {"appliance": there, "household": {"place": region}, "leave": {"lost_worth": 30}}
+                    entries = {"appliance": there, "household": {"place": region}, "leave": {"annual_loss_of_use": 30}}
                     found.append(answer(entries))
     return tuple(found)
 
@@ -195,7 +195,7 @@ def test_a_negative_limit_says_that_not_even_a_free_repair_pays_and_why(found: A
     ],
 )
 def test_what_makes_a_free_repair_dear_is_named_with_its_figures(unit: Entries, reason: str) -> None:
-    text = ENGLISH.headline(answer({"appliance": unit, "repair": {"outlook": 0.4}}))
+    text = ENGLISH.headline(answer({"appliance": unit, "repair": {"remaining_life_factor": 0.4}}))
     assert f"because {reason}" in text
 
 
@@ -223,7 +223,7 @@ USE_STOPS = [
     (kind.kind, fault.fault)
     for kind in tables().known_classes.values()
     for fault in tables().faults(kind.kind)
-    if any("use" in caution.stops for caution in tables().cautions(kind.kind, fault.fault, kind.regions[0]))
+    if any("use" in caution.prohibits for caution in tables().cautions(kind.kind, fault.fault, kind.regions[0]))
 ]
 
 
@@ -273,12 +273,12 @@ def test_a_plan_that_brings_nothing_is_not_worth_showing() -> None:
         for index, row in enumerate(ENGLISH.options(found)):
             planned = index >= len(found.case.options)
             gains = planned and found.weighing.options[index].present_cost < found.weighing.options[0].present_cost
-            assert row.hidden == (planned and (bool(found.weighing.options[index].refused_by) or not gains))
+            assert row.hidden == (planned and (bool(found.weighing.options[index].blocked_by) or not gains))
         assert not ENGLISH.options(found)[int(found.weighing.best)].hidden
 
 
 def test_a_caution_without_the_fault_of_the_case_stops_it_all_the_same() -> None:
-    found = answered(stops=(Stop(action="use", caution="glass_top"),))
+    found = answered(stops=(Prohibition(action="use", caution="glass_top"),))
     assert EURO.verdict(found) == "Do not use it"
     assert EURO.headline(found).startswith("Do not cook on the cracked glass")
 
@@ -362,8 +362,8 @@ def test_food_is_lost_only_by_a_fault_that_stops_the_cooling(fault: str, spoils:
 
 def test_the_reasons_tell_years_left_the_rival_and_the_cost_of_running() -> None:
     found = answered()
-    fixed = {"expected_years": 6.5, "today": 260.0, "present_cost": 3000.0, "successor": 1}
-    new = {"expected_years": 13.0, "today": 650.0, "present_cost": 2900.0}
+    fixed = {"expected_remaining_life": 6.5, "today": 260.0, "present_cost": 3000.0, "successor": 1}
+    new = {"expected_remaining_life": 13.0, "today": 650.0, "present_cost": 2900.0}
     dear = {"present_cost": 9000.0}
     changes = (fixed, new, dear, dear, dear)
     costs = tuple(
@@ -380,7 +380,7 @@ def test_the_reasons_tell_years_left_the_rival_and_the_cost_of_running() -> None
 
 
 def test_what_comes_after_a_used_unit_is_a_new_one() -> None:
-    entries = refrigerator(quote=900, outlook=0.4)
+    entries = refrigerator(quote=900, remaining_life_factor=0.4)
     entries["replace"] = [{}, {"name": "Used", "price": 150, "appliance": {"age": 6, "electricity": 450}}]
     text = ENGLISH.because(answer(entries))[1]
     assert text.startswith("“Used”: $")
@@ -509,10 +509,12 @@ def test_a_judgement_is_called_one_only_once() -> None:
 
 
 def test_what_was_entered_is_told_apart_from_what_nobody_asked_for() -> None:
-    lines = {line.path: line for line in ENGLISH.assumptions(answer(refrigerator(quote=250, outlook=0.8)))}
+    lines = {
+        line.path: line for line in ENGLISH.assumptions(answer(refrigerator(quote=250, remaining_life_factor=0.8)))
+    }
     assert lines["repair.quote.amount"].origin == "entered"
     assert lines["repair.quote.amount"].value == "$250"
-    assert lines["repair.outlook"].value == "80%"
+    assert lines["repair.remaining_life_factor"].value == "80%"
     assert lines["replace.rebate"].origin == "plain"
     assert lines["replace.appliance.age"].origin == "plain"
     assert lines["appliance.gas"].origin == "plain"
@@ -721,7 +723,8 @@ def test_all_faults_of_a_case_are_told_in_one_go_each_with_its_name_and_bounds()
          "such as 12."),
         (NoNumber("repair.quote", "abc"), "Quote for the repair: type it as a number, such as 185 or 185.50; 'abc' "
          "cannot be read."),
-        (NoNumber("repair.outlook", "good"), "Years left, against a sound unit of its age (the repair): type it as a "
+        (NoNumber("repair.remaining_life_factor", "good"),
+            "Years left, against a sound unit of its age (the repair): type it as a "
          "number, such as 80%; 'good' cannot be read."),
         (OutOfRange("appliance.age", 0, 60, "year", 2014), "Age (the appliance there): 2014 looks like a year. Type "
          "the age in years, such as 12."),

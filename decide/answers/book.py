@@ -13,7 +13,7 @@ import numpy as np
 
 from ..load.jobs.book import JobBook
 from ..load.jobs.cases import JobCases
-from ..load.jobs.chunks import SetApart, TextChunk, series
+from ..load.jobs.chunks import RejectedRow, TextChunk, series
 from ..load.jobs.columns import ColumnMapping
 from ..load.jobs.rows import jobs_of
 from ..load.tables.tables import Tables
@@ -29,7 +29,7 @@ CHUNK: Final = 50_000
 """Rows at a time: enough for each class to make columns, little enough for a small machine."""
 
 SHOWN: Final = 200
-"""Rows set apart that are told one by one; all of them are counted, and written."""
+"""Skipped rows that are told one by one; all of them are counted, and written."""
 
 Progress = Callable[[int, float], None]
 """Told how many rows are done, and what share of the book."""
@@ -41,16 +41,16 @@ class BookResult:
 
     tally: Tally
     rows: int
-    """Rows of the book, those set apart included."""
-    apart: Mapping[str, int]
-    """Rows set apart, by reason."""
-    shown: tuple[SetApart, ...]
+    """Rows of the book, those skipped included."""
+    skipped: Mapping[str, int]
+    """Skipped rows, by reason."""
+    shown: tuple[RejectedRow, ...]
     """The first of them."""
 
     @property
-    def set_apart(self) -> int:
+    def skipped_rows(self) -> int:
         """Rows that could not be read or weighed."""
-        return sum(self.apart.values())
+        return sum(self.skipped.values())
 
 
 @dataclass(frozen=True)
@@ -69,7 +69,7 @@ class Done:
     """A chunk that is weighed."""
 
     tally: Tally
-    apart: tuple[SetApart, ...]
+    skipped: tuple[RejectedRow, ...]
     rows: Mapping[str, Any] | None
     count: int
     share: float
@@ -81,7 +81,7 @@ def weigh_book(
     reference: Tables,
     phrases: Phrases,
     out: "RowWriter | None" = None,
-    out_apart: "RowWriter | None" = None,
+    out_skipped: "RowWriter | None" = None,
     progress: Progress | None = None,
     size: int = CHUNK,
 ) -> BookResult:
@@ -93,13 +93,13 @@ def weigh_book(
     columns : which column of it is which, and where the shop is [-]
     reference : the shipped figures, or the shop's own in their place [-]
     phrases : the language of the rows written [-]
-    out, out_apart : where the rows go, and those that are set apart; closed by who opened them [-]
+    out, out_skipped : where the rows go, and those that are skipped; closed by who opened them [-]
     progress : told after each chunk [-]
     size : rows at a time [-]
 
     Returns
     -------
-    result : the sums, and what was set apart [-]
+    result : the sums, and what was skipped [-]
 
     Raises
     ------
@@ -108,24 +108,24 @@ def weigh_book(
     """
     jobs_of(_no_rows(book), columns)  # what is wrong with the columns is told here, before anything is begun
     task = Task(columns, book.header if out else (), _called(book.header, phrases))
-    tally, counts, shown, rows = Tally.empty(), Counter[str](), list[SetApart](), 0
+    tally, counts, shown, rows = Tally.empty(), Counter[str](), list[RejectedRow](), 0
     cases, by_age = JobCases(columns.place, reference), Remembered()
     for chunk in book.chunks(size):
         done = _weighed(chunk, task, cases, by_age)
         tally, rows = tally + done.tally, rows + done.count
-        counts.update(each.reason for each in done.apart)
-        shown += done.apart[: SHOWN - len(shown)]
+        counts.update(each.reason for each in done.skipped)
+        shown += done.skipped[: SHOWN - len(shown)]
         if out is not None and done.rows is not None:
             out.write(done.rows)
-        if out_apart is not None and done.apart:
-            out_apart.write(_apart_columns(done.apart, phrases))
+        if out_skipped is not None and done.skipped:
+            out_skipped.write(_skipped_columns(done.skipped, phrases))
         if progress is not None:
             progress(rows, done.share)
     return BookResult(tally, rows, dict(counts.most_common()), tuple(shown))
 
 
 def reason_text(phrases: Phrases, reason: str) -> str:
-    """Why a row was set apart, in words."""
+    """Why a row was skipped, in words."""
     return phrases.say(f"jobs.reason.{reason}" if reason in REASONS else f"job_book.reason.{reason}")
 
 
@@ -134,22 +134,22 @@ def _weighed(chunk: TextChunk, task: Task, cases: JobCases, by_age: Remembered) 
     jobs, unread = jobs_of(chunk, task.columns)
     weighed = weigh_jobs(jobs, cases.template, by_age)
     kept = weighed.weighed
-    apart = sorted((*unread, *_not_weighed(jobs, weighed)), key=lambda row: row.row)
-    jobs, weighed = jobs.taken(kept), weighed.taken(kept)
+    skipped = sorted((*unread, *_not_weighed(jobs, weighed)), key=lambda row: row.row)
+    jobs, weighed = jobs.take(kept), weighed.take(kept)
     rows = _rows(chunk, jobs, weighed, task) if task.header else None
-    return Done(tally_of(jobs, weighed), tuple(apart), rows, len(jobs) + len(apart), chunk.share_done)
+    return Done(tally_of(jobs, weighed), tuple(skipped), rows, len(jobs) + len(skipped), chunk.share_done)
 
 
 def _no_rows(book: JobBook) -> TextChunk:
     return TextChunk(np.array([], dtype=np.int64), {name: series([]) for name in book.header})
 
 
-RESULTS: Final = ("limit", "advantage", "verdict", "limit_share", "quote_share", "new_price", "heed")
+RESULTS: Final = ("limit", "advantage", "verdict", "limit_share", "quote_share", "new_price", "cautions")
 """What is added to each row of the book."""
 
 
 def _called(header: Iterable[str], phrases: Phrases) -> dict[str, str]:
-    """Headings of the results, none of them a heading of the book; verdicts; and what to heed."""
+    """Headings of the results, none of them a heading of the book; verdicts; and what to mind."""
     taken, called = set(header), {}
     for name in RESULTS:
         heading, count = phrases.say(f"jobs.column.{name}"), 2
@@ -174,25 +174,25 @@ def _rows(chunk: TextChunk, jobs: Jobs, weighed: WeighedJobs, task: Task) -> dic
         "limit_share": np.round(weighed.limit_share, 4),
         "quote_share": np.round(weighed.quote_share, 4),
         "new_price": np.round(weighed.new_price, 2),
-        "heed": pd.Series(np.where(weighed.stopped, task.words["stop"], ""), dtype="str"),
+        "cautions": pd.Series(np.where(weighed.stopped, task.words["stop"], ""), dtype="str"),
     }
     own = {name: chunk.columns[name].iloc[which].reset_index(drop=True) for name in task.header}
     return own | {task.words[name]: values for name, values in results.items()}
 
 
-def _not_weighed(jobs: Jobs, weighed: WeighedJobs) -> Iterator[SetApart]:
+def _not_weighed(jobs: Jobs, weighed: WeighedJobs) -> Iterator[RejectedRow]:
     """Jobs that were read but are no case: without an age, say."""
     for index in np.flatnonzero(~weighed.weighed):
-        yield SetApart(int(jobs.row[index]), "", REASONS[weighed.reason[index]], "")
+        yield RejectedRow(int(jobs.row[index]), "", REASONS[weighed.reason[index]], "")
 
 
-def _apart_columns(apart: Iterable[SetApart], phrases: Phrases) -> dict[str, list[Any]]:
-    """Rows set apart, as columns to write."""
-    listed = list(apart)
+def _skipped_columns(skipped: Iterable[RejectedRow], phrases: Phrases) -> dict[str, list[Any]]:
+    """Skipped rows, as columns to write."""
+    listed = list(skipped)
     reasons = {each.reason: reason_text(phrases, each.reason) for each in listed}
     return {
-        phrases.say("jobs.apart.line"): [each.row for each in listed],
-        phrases.say("jobs.apart.column"): [each.column for each in listed],
-        phrases.say("jobs.apart.reason"): [reasons[each.reason] for each in listed],
-        phrases.say("jobs.apart.text"): [each.text for each in listed],
+        phrases.say("jobs.skipped.line"): [each.row for each in listed],
+        phrases.say("jobs.skipped.column"): [each.column for each in listed],
+        phrases.say("jobs.skipped.reason"): [reasons[each.reason] for each in listed],
+        phrases.say("jobs.skipped.text"): [each.text for each in listed],
     }

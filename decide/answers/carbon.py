@@ -7,7 +7,7 @@ from typing import Final
 
 import numpy as np
 
-from ..economics.carbon import CarbonSure, carbon_sure, with_price_of_carbon
+from ..economics.carbon import CarbonConfidence, carbon_confidence, with_price_of_carbon
 from ..economics.case import REPAIR
 from ..economics.uncertainty import Range
 from ..economics.weigh import Measures, OptionCost, Weighing, measure, weigh
@@ -47,7 +47,7 @@ class CarbonAnswer:
     @property
     def best_other(self) -> OptionCost:
         """The other way that emits least."""
-        others = [o for o in self.weighing.options if o.action != REPAIR and not o.refused_by]
+        others = [o for o in self.weighing.options if o.action != REPAIR and not o.blocked_by]
         return min(others, key=lambda option: float(np.asarray(option.present_cost)))
 
     @property
@@ -61,7 +61,7 @@ class CarbonAnswer:
     @property
     def advantage(self) -> float:
         """What repairing emits less than the best other way. [kg]"""
-        if self.repair.refused_by:
+        if self.repair.blocked_by:
             return math.nan
         return float(np.asarray(self.best_other.present_cost)) - float(np.asarray(self.repair.present_cost))
 
@@ -76,11 +76,11 @@ class CarbonAnswer:
         return float(np.asarray(self.measures.simple_payback))
 
     @functools.cached_property
-    def sure(self) -> CarbonSure | None:
+    def confidence(self) -> CarbonConfidence | None:
         """How sure it is; it takes about a second. None where a caution refuses the repair."""
         if math.isnan(self.limit):
             return None
-        return carbon_sure(self.filled.case, all_ranges(self.filled, self.shared))
+        return carbon_confidence(self.filled.case, all_ranges(self.filled, self.shared))
 
 
 def carbon_answer(answer: Answer, this_year: int | None = None) -> CarbonAnswer:

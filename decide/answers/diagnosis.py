@@ -30,7 +30,7 @@ GAS_ALARMS: Final = ("gas_leak", "carbon_monoxide")
 
 
 @dataclass(frozen=True, kw_only=True)
-class FirstLook:
+class Diagnosis:
     """What may be behind a symptom, in which order to look, and what that may come to."""
 
     reference: Tables
@@ -95,7 +95,7 @@ class FirstLook:
         return _check_cost(self.symptom, self.rate)
 
 
-def first_look(
+def diagnose(
     kind: str,
     symptom: str,
     *,
@@ -110,7 +110,7 @@ def first_look(
     listed: Symptoms | None = None,
     counts: Mapping[str, Mapping[str, float]] | None = None,
     reference: Tables | None = None,
-) -> FirstLook:
+) -> Diagnosis:
     """Say what to check first for a symptom of a unit, and what it may come to.
 
     Parameters
@@ -141,8 +141,8 @@ def first_look(
 
     Examples
     --------
-    >>> look = first_look("refrigerator", "warm_throughout")
-    >>> [look.symptom.ids[step] for step in look.steps][:2]
+    >>> look = diagnose("refrigerator", "warm_throughout")
+    >>> [diagnosis.symptom.ids[step] for step in diagnosis.steps][:2]
     ['shut_and_set', 'fridge_coil_dirty']
     """
     table, known = reference or tables(), listed or symptoms()
@@ -163,7 +163,7 @@ def first_look(
     worth = _limit(table, kind, place, age) if limit is None else limit
     mended = [link.cause.mend == OWNER for link in found.links]
     by_owner = [link.cause.who == OWNER for link in found.links]
-    return FirstLook(
+    return Diagnosis(
         reference=table,
         kind=kind,
         region=region,
@@ -232,17 +232,19 @@ def _plan(symptom: Symptom, chance: Floats, bill: Bill, rate: float, limit: floa
     return best_order(chance, looking, most - bill.gain(most), symptom.after, most)
 
 
-def cautions_of(look: FirstLook, found: str | None = None) -> list[tuple[Caution, str]]:
+def cautions_of(diagnosis: Diagnosis, found: str | None = None) -> list[tuple[Caution, str]]:
     """Cautions of all that may be behind it, each with the fault that it is bound to or '', or of what is found."""
-    table = look.reference
+    table = diagnosis.reference
     if found is not None:
-        fault = next(link.cause.fault for link in look.symptom.links if link.cause.cause == found)
-        return [(caution, "") for caution in table.cautions(look.kind, fault, look.region, look.made)]
-    possible = [link.cause.fault for link, chance in zip(look.symptom.links, look.chance, strict=True) if chance > 0]
-    alarms = GAS_ALARMS if "gas" in table.kind(look.kind).fuels else ()
+        fault = next(link.cause.fault for link in diagnosis.symptom.links if link.cause.cause == found)
+        return [(caution, "") for caution in table.cautions(diagnosis.kind, fault, diagnosis.region, diagnosis.made)]
+    possible = [
+        link.cause.fault for link, chance in zip(diagnosis.symptom.links, diagnosis.chance, strict=True) if chance > 0
+    ]
+    alarms = GAS_ALARMS if "gas" in table.kind(diagnosis.kind).fuels else ()
     known: dict[str, tuple[Caution, str]] = {}
     for fault in dict.fromkeys((*alarms, *possible)):
-        for caution in table.cautions(look.kind, fault, look.region, look.made):
+        for caution in table.cautions(diagnosis.kind, fault, diagnosis.region, diagnosis.made):
             known.setdefault(caution.id, (caution, fault if fault in caution.faults else ""))
     ranks = {caution.id: rank for rank, caution in enumerate(table.all_cautions)}
     return sorted(known.values(), key=lambda each: (WHEN.index(each[0].when), ranks[each[0].id]))

@@ -14,9 +14,9 @@ import numpy as np
 from ..arrays import Floats, Number
 from ..economics.case import Case, Option
 from ..economics.flows import life_of
-from ..economics.policy import OfAge, Policy, Upkeep, age_times_quote, constant_limit, fixed_policy
+from ..economics.policy import MaintenanceAndRepair, OfAge, Policy, age_times_quote, constant_limit, fixed_policy
 from ..economics.policy_calibration import Calibration
-from ..economics.repeat_decisions import penalty_of, price_of, upkeep_of
+from ..economics.repeat_decisions import maintenance_and_repair_of, penalty_of, price_of
 from ..economics.weigh import weigh
 from ..load.cases.case_file import complete
 from ..load.tables.tables import Tables
@@ -120,7 +120,9 @@ def _rules(case: Case, bought: Option, calibration: Calibration) -> tuple[RuleCo
     """What each rule costs beside the best policy, all under the same failures, quotes and prices."""
     price, mean = float(bought.price), float(calibration.policy.mean_life)
     until = round(2 * mean) / 4  # half the mean life, on an age of the policy's grid
-    ruled = _Ruled(calibration, upkeep_of(case.household, bought, penalty_of(case)), price_of(case, bought), case)
+    ruled = _Ruled(
+        calibration, maintenance_and_repair_of(case.household, bought, penalty_of(case)), price_of(case, bought), case
+    )
     ceilings = CEILINGS * price * mean
     tried = ruled.policy(age_times_quote(ceilings), np.full(ceilings.shape, ruled.price))
     best = int(np.argmin(tried.cost_rate))
@@ -136,13 +138,13 @@ class _Ruled:
     """Failures, quotes and prices under which rules are compared."""
 
     calibration: Calibration
-    upkeep: Upkeep
+    repairs: MaintenanceAndRepair
     price: float
     case: Case
 
     def policy(self, rule: OfAge, price: Number) -> Policy:
         failures, ages = self.calibration.failures, self.calibration.policy.ages
-        return fixed_policy(failures, self.upkeep, price, self.case.household.rate, rule, ages=ages)
+        return fixed_policy(failures, self.repairs, price, self.case.household.rate, rule, ages=ages)
 
     def cost(self, name: str, figure: float, rule: OfAge) -> RuleCost:
         followed, best = self.policy(rule, self.price), self.calibration.policy

@@ -49,9 +49,9 @@ SPREAD_AGE: Final = 8.0
 HALF: Final = 0.5
 
 NOBODY_KNOWS: Final = frozenset({
-    "mean_life", "life_shape", "life_delay", "upkeep", "quote_median", "quote_spread", "energy_drift",
-    "energy_drift_cap", "fix_holds", "callback_window", "electricity_escalation", "gas_escalation", "water_escalation",
-    "price_escalation", "inflation",
+    "mean_life", "life_shape", "failure_free_years", "maintenance_and_repair", "later_repair_median",
+    "later_repair_log_sd", "efficiency_degradation_rate", "efficiency_degradation_cap", "repair_success_probability",
+    "callback_window", "electricity_escalation", "gas_escalation", "water_escalation", "price_escalation", "inflation",
 })  # fmt: skip
 """Figures that a customer knows no better than the shop, so that they set no customer's limit apart; our judgement."""
 
@@ -132,7 +132,7 @@ def shop_bands(jobs: Jobs, place: str, practice: Practice, reference: Tables) ->
     known = np.isfinite(weighed.repair_limit) & np.isfinite(jobs.quote) & np.isfinite(jobs.age)
     if not np.any(known):
         raise CaseError("quote", "is not known, with a limit, for any job of the book")
-    used, limit, price = jobs.taken(known), weighed.repair_limit[known], weighed.new_price[known]
+    used, limit, price = jobs.take(known), weighed.repair_limit[known], weighed.new_price[known]
     share = _spreads(used, place, practice, reference)
     regrets = regrets_of(used.quote, limit, share * price, practice.attention)
     score, of_price = share_of_limit(used.quote, limit), used.quote / price
@@ -254,7 +254,9 @@ def _what_ifs(
         then["labour"] = at_labour_rate(now, labour, 1 + practice.dearer, tax)
     then["credited"] = under_terms(now, credited(fee))
     then["waived"] = under_terms(now, waived(fee))
-    law = EarlyFailure(_figure(reference, "fix_holds", place), _figure(reference, "callback_window", place))
+    law = EarlyFailure(
+        _figure(reference, "repair_success_probability", place), _figure(reference, "callback_window", place)
+    )
     usual = float(callbacks(law, _figure(reference, "repair_warranty", place)))
     longer = float(callbacks(law, practice.warranty))
     whole = _any_failure(jobs, law, practice.warranty, place, reference)

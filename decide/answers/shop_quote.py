@@ -172,7 +172,7 @@ def _fees(case: Case, fee: float, quote: float, kept: float, limit: float) -> tu
 
 
 def _warranty(repair: Option, cost: float, quote: float, limit: float, tax_rate: float) -> WarrantyWorth:
-    law = EarlyFailure(repair.fix_holds, repair.callback_window)
+    law = EarlyFailure(repair.repair_success_probability, repair.callback_window)
     back = callbacks(law, float(repair.repair_warranty))
     return worth_of(back, cost, quote, 0.0 if np.isnan(limit) else limit, tax_rate)
 

@@ -54,7 +54,7 @@ IN_THE_QUOTE: Final = tuple(
 
 
 @dataclass(frozen=True, kw_only=True)
-class Flips:
+class BreakevenValues:
     """Where the verdict between repairing and not repairing flips as one input goes from `low` to `high`."""
 
     path: str
@@ -76,7 +76,7 @@ class Flips:
         return not self.values
 
 
-def flips(case: Case, path: str, low: float | None = None, high: float | None = None) -> Flips:
+def breakeven_values(case: Case, path: str, low: float | None = None, high: float | None = None) -> BreakevenValues:
     """Every value of one input at which the verdict flips, all else as it stands.
 
     Parameters
@@ -99,7 +99,7 @@ def flips(case: Case, path: str, low: float | None = None, high: float | None = 
     --------
     >>> from decide.load.cases.case_file import complete
     >>> washer = complete({"appliance": {"class": "clothes_washer", "age": 8}, "repair": {"quote": 250}}).case
-    >>> found = flips(washer, "repair.quote.amount")
+    >>> found = breakeven_values(washer, "repair.quote.amount")
     >>> found.repair_wins_at_low, round(found.values[0] - highest_quote(washer), 6)
     (True, 0.0)
     """
@@ -115,10 +115,12 @@ def flips(case: Case, path: str, low: float | None = None, high: float | None = 
         low, high, values, wins = (
             float(grid[0]),
             float(grid[-1]),
-            _flips(case, path, grid, advantage),
+            _breakeven(case, path, grid, advantage),
             advantage[0] >= 0,
         )
-    return Flips(path=path, unit=entry.bounds.unit, low=low, high=high, values=values, repair_wins_at_low=bool(wins))
+    return BreakevenValues(
+        path=path, unit=entry.bounds.unit, low=low, high=high, values=values, repair_wins_at_low=bool(wins)
+    )
 
 
 def interval(case: Case, path: str) -> tuple[float, float]:
@@ -139,24 +141,24 @@ def highest_quote(case: Case) -> Number:
     return weigh(case).repair_limit
 
 
-def age_limit(case: Case) -> Flips:
+def age_limit(case: Case) -> BreakevenValues:
     """The age at which this quote stops being worth it. [year]"""
-    return flips(case, "appliance.age")
+    return breakeven_values(case, "appliance.age")
 
 
-def electricity_price_to_replace(case: Case) -> Flips:
+def electricity_price_to_replace(case: Case) -> BreakevenValues:
     """The electricity price at which replacing wins. [money/kWh]"""
-    return flips(case, "household.electricity_price")
+    return breakeven_values(case, "household.electricity_price")
 
 
-def new_price_to_replace(case: Case, replacement: str = REPLACE) -> Flips:
+def new_price_to_replace(case: Case, replacement: str = REPLACE) -> BreakevenValues:
     """The price of the new unit at which buying it wins; `replace.2` asks it of the second one. [money]"""
-    return flips(case, f"{replacement}.price")
+    return breakeven_values(case, f"{replacement}.price")
 
 
-def years_to_stay(case: Case) -> Flips:
+def years_to_stay(case: Case) -> BreakevenValues:
     """How many years one must stay for the other choice to win, as a study period. [year]"""
-    return flips(case, STUDY_PERIOD)
+    return breakeven_values(case, STUDY_PERIOD)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -188,7 +190,7 @@ def two_way(case: Case, across: str, down: str, x: Floats, y: Floats) -> TwoWay:
     Raises
     ------
     CaseError
-        As for `flips`; or some pair of values makes no case.
+        As for `breakeven_values`; or some pair of values makes no case.
     """
     if across == down:
         raise CaseError(down, "must be another input than the one across")
@@ -255,7 +257,7 @@ def require_single(case: Case) -> None:
 def require_verdict(case: Case) -> None:
     """Raise `CaseError` where there is no one advantage to speak of: columns, no quote, or a repair that is refused."""
     require_single(case)
-    refused = [stop.caution for stop in case.stops if stop.action == REPAIR]
+    refused = [stop.caution for stop in case.prohibitions if stop.action == REPAIR]
     if refused:
         raise CaseError(REPAIR, f"is refused by a caution, whatever it costs: {', '.join(refused)}")
     quote_asked(case)
@@ -342,7 +344,7 @@ def _in_the_quote(case: Case, path: str, low: float, high: float) -> tuple[tuple
     return ((value,) if wins and low <= value < high else ()), wins
 
 
-def _flips(case: Case, path: str, grid: Floats, advantage: Floats) -> tuple[float, ...]:
+def _breakeven(case: Case, path: str, grid: Floats, advantage: Floats) -> tuple[float, ...]:
     """Every change of sign on the grid, each made exact."""
     left = np.flatnonzero(_changes(advantage))
     either_side = advantage[left], advantage[left + 1]

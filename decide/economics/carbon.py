@@ -3,9 +3,9 @@
 A case **in carbon** is the same case with kilograms of CO2 equivalent where money stood: a kilowatt-hour has the
 kilograms of the grid for its price, falling as the grid gets cleaner; a new unit those of its making and of the
 refrigerant that it loses in the end; a repair those of its parts, its visit and a charge that it refills. Taxes,
-rebates, loans, fees and waiting emit nothing and are left out. Lives, consumption, drift, outlook and cautions stay as
-they are. Whatever works on a case works on it: the repair limit is then the most a repair may emit and still keep the
-unit greener than a new one, the simple payback the years until a new unit has saved what its making emitted.
+rebates, loans, fees and waiting emit nothing and are left out. Lives, consumption, drift, remaining life and cautions
+stay as they are. Whatever works on a case works on it: the repair limit is then the most a repair may emit and still
+keep the unit greener than a new one, the simple payback the years until a new unit has saved what its making emitted.
 
 **No discounting, and a horizon with an end.** A kilogram warms alike whenever it is emitted, so the rate is 0; sums
 without end would then be infinite. So the options are compared over the household's study period, or without one over
@@ -173,14 +173,17 @@ def _emitted_at(case: Case, figures: CarbonFigures) -> Household:
 
 def _emitting(appliance: Appliance, figures: CarbonFigures) -> Appliance:
     return replace(
-        appliance, upkeep=later_repairs(appliance) * figures.repair, quote_median=figures.repair, upkeep_by_age=None
+        appliance,
+        maintenance_and_repair=later_repairs(appliance) * figures.repair,
+        later_repair_median=figures.repair,
+        maintenance_and_repair_by_age=None,
     )
 
 
 def later_repairs(appliance: Appliance) -> Number:
     """How many repairs a year its upkeep pays for: upkeep over the usual quote; none where that is nothing. [1/year]"""
-    usual = np.asarray(appliance.quote_median, dtype=float)
-    repairs = np.where(usual > 0, appliance.upkeep / np.where(usual > 0, usual, 1.0), 0.0)
+    usual = np.asarray(appliance.later_repair_median, dtype=float)
+    repairs = np.where(usual > 0, appliance.maintenance_and_repair / np.where(usual > 0, usual, 1.0), 0.0)
     return float(repairs) if repairs.ndim == 0 else repairs
 
 
@@ -192,11 +195,11 @@ def _option_in_carbon(option: Option, figures: CarbonFigures, made: Number) -> O
         name=option.name,
         action=option.action,
         appliance=appliance,
-        outlook=option.outlook,
+        remaining_life_factor=option.remaining_life_factor,
         energy_change=option.energy_change,
-        hold=option.hold,
+        planned_replacement_years=option.planned_replacement_years,
         quote=repair,
-        fix_holds=option.fix_holds,
+        repair_success_probability=option.repair_success_probability,
         repair_warranty=option.repair_warranty,
         callback_window=option.callback_window,
         price=0.0 if appliance is None else made * _part_of_new(appliance),
@@ -237,8 +240,8 @@ def with_price_of_carbon(case: Case, figures: CarbonFigures, price: float) -> Ca
         ways = _blended(case, emitted.household, fuel, each)
         priced |= zip((f"{fuel}_price", f"{fuel}_escalation", f"{fuel}_steps"), ways, strict=True)
     household = replace(case.household, **priced)
-    upkept = _upkept_with_carbon(case.appliance, emitted.appliance, each)
-    return replace(case, appliance=upkept, household=household, options=tuple(options))
+    maintained = _maintained_with_carbon(case.appliance, emitted.appliance, each)
+    return replace(case, appliance=maintained, household=household, options=tuple(options))
 
 
 def _blended(case: Case, emitted: Household, fuel: str, each: float) -> tuple[float, float, PriceSteps]:
@@ -262,18 +265,20 @@ def _with_carbon(option: Option, emitted: Option, each: float) -> Option:
     if quote is not None and emitted.quote is not None:
         quote = replace(quote, amount=quote.amount + each * emitted.quote.amount)
     if appliance is not None and emitted.appliance is not None:
-        appliance = _upkept_with_carbon(appliance, emitted.appliance, each)
+        appliance = _maintained_with_carbon(appliance, emitted.appliance, each)
     return replace(
         option, quote=quote, appliance=appliance, price=option.price + each * emitted.price / (1 + option.tax_rate)
     )
 
 
-def _upkept_with_carbon(appliance: Appliance, emitted: Appliance, each: float) -> Appliance:
-    return replace(appliance, upkeep=appliance.upkeep + each * emitted.upkeep)
+def _maintained_with_carbon(appliance: Appliance, emitted: Appliance, each: float) -> Appliance:
+    return replace(
+        appliance, maintenance_and_repair=appliance.maintenance_and_repair + each * emitted.maintenance_and_repair
+    )
 
 
 @dataclass(frozen=True, kw_only=True)
-class CarbonSure:
+class CarbonConfidence:
     """How sure it is what emits least."""
 
     draws: int
@@ -287,7 +292,9 @@ class CarbonSure:
     """In 19 of 20. [kg]"""
 
 
-def carbon_sure(case: Case, ranges: Sequence[Range], draws: int = CARBON_DRAWS, seed: int = SEED) -> CarbonSure:
+def carbon_confidence(
+    case: Case, ranges: Sequence[Range], draws: int = CARBON_DRAWS, seed: int = SEED
+) -> CarbonConfidence:
     """Draw all figures of a case in carbon together, as is done with money, and say what emits least how often.
 
     Planned replacements are left out: they are the same repair, and would make every draw fifteen.
@@ -301,7 +308,7 @@ def carbon_sure(case: Case, ranges: Sequence[Range], draws: int = CARBON_DRAWS, 
 
     Returns
     -------
-    sure : with the advantage of repairing in kilograms between its 5 % and 95 % quantiles
+    confidence : with the advantage of repairing in kilograms between its 5 % and 95 % quantiles
 
     Raises
     ------
@@ -309,7 +316,7 @@ def carbon_sure(case: Case, ranges: Sequence[Range], draws: int = CARBON_DRAWS, 
     """
     from scipy.stats import qmc  # here, since it is slow to load
 
-    refused = {stop.action for stop in case.stops}
+    refused = {stop.action for stop in case.prohibitions}
     if REPAIR in refused:
         raise CaseError(REPAIR, "is ruled out by a caution, so there is nothing to be sure of")
     changes: dict[str, Number] = {}
@@ -325,7 +332,7 @@ def carbon_sure(case: Case, ranges: Sequence[Range], draws: int = CARBON_DRAWS, 
     advantage = np.min(costs[~mended], axis=0) - np.min(costs[mended], axis=0)
     least = np.bincount(np.argmin(costs, axis=0), minlength=len(chosen)) / draws
     low, high = np.quantile(advantage, NINE_OF_TEN)
-    return CarbonSure(
+    return CarbonConfidence(
         draws=draws,
         names=tuple(option.name for option in chosen),
         share_least=tuple(float(share) for share in least),

@@ -66,18 +66,18 @@ class Appliance:
     age: Number = number("year", 0, 60)
     mean_life: Number = number("year", 1, 80)
     life_shape: Number = number("", 0.5, 10)
-    life_delay: Number = number("year", 0, 40)
+    failure_free_years: Number = number("year", 0, 40)
     electricity: Number = number("kWh/year", 0, 60_000)
     gas: Number = number("kWh/year", 0, 200_000)
     water: Number = number("m3/year", 0, 2_000)
-    energy_drift: Number = number("1/year", 0, 0.1)
-    energy_drift_cap: Number = number("share", 0, 2)
-    upkeep: Number = number("money/year", 0, 10_000)
-    quote_median: Number = number(MONEY, 0, 100_000, 0)
-    quote_spread: Number = number("", 0.05, 2, 0.6)
+    efficiency_degradation_rate: Number = number("1/year", 0, 0.1)
+    efficiency_degradation_cap: Number = number("share", 0, 2)
+    maintenance_and_repair: Number = number("money/year", 0, 10_000)
+    later_repair_median: Number = number(MONEY, 0, 100_000, 0)
+    later_repair_log_sd: Number = number("", 0.05, 2, 0.6)
     retirement: Life | None = None
     """A law of life of its own, in place of the one that mean, shape and delay give."""
-    upkeep_by_age: Callable[[Floats], Floats] | None = None
+    maintenance_and_repair_by_age: Callable[[Floats], Floats] | None = None
     """Upkeep at an age, where it is not level. [money/year]"""
 
 
@@ -118,13 +118,13 @@ class Option:
     appliance: Appliance | None = None
     """The unit that is bought; none means the one that stands there."""
     # what changes in the unit by starting
-    outlook: Number = number("share", 0.05, 2, 1)
+    remaining_life_factor: Number = number("share", 0.05, 2, 1)
     energy_change: Number = number("share", -0.9, 5, 0)
-    lost_worth: Number = number("money/year", 0, 100_000, 0)
-    hold: Number = number("year", 0, math.inf, math.inf)
+    annual_loss_of_use: Number = number("money/year", 0, 100_000, 0)
+    planned_replacement_years: Number = number("year", 0, math.inf, math.inf)
     # a repair
     quote: Quote | None = None
-    fix_holds: Number = number("share", 0.05, 1, 1)
+    repair_success_probability: Number = number("share", 0.05, 1, 1)
     repair_warranty: Number = number("day", 0, 3_650, 0)
     callback_window: Number = number("day", 1, 365, 30)
     # a purchase
@@ -141,8 +141,8 @@ class Option:
     warranty: Number = number("year", 0, 20, 0)
     # until it runs
     days_without: Number = number("day", 0, 365, 0)
-    spoiled_food: Number = number(MONEY, 0, 5_000, 0)
-    spoiled_later: Number = number(MONEY, 0, 5_000, 0)
+    food_loss: Number = number(MONEY, 0, 5_000, 0)
+    food_loss_at_later_failures: Number = number(MONEY, 0, 5_000, 0)
 
 
 @dataclass(frozen=True)
@@ -209,7 +209,7 @@ class Household:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Stop:
+class Prohibition:
     """An action that a caution refuses, whatever the economics say."""
 
     action: str
@@ -223,7 +223,7 @@ class Case:
     appliance: Appliance
     household: Household
     options: tuple[Option, ...]
-    stops: tuple[Stop, ...] = ()
+    prohibitions: tuple[Prohibition, ...] = ()
     title: str = ""
     fault: str = "other"
     by_age: Mapping[str, Callable[[Number], Number]] = field(default_factory=dict, hash=False)
@@ -273,7 +273,9 @@ def inputs(case: Case) -> Iterator[Input]:
     places = [("appliance", case.appliance), ("household", case.household)]
     for path, noun in [*places, *zip(option_paths(case), case.options, strict=True)]:
         plans = not isinstance(noun, Option) or noun.action != REPLACE
-        yield from (entry for entry in _inputs_of(path, noun) if plans or entry.path != f"{path}.hold")
+        yield from (
+            entry for entry in _inputs_of(path, noun) if plans or entry.path != f"{path}.planned_replacement_years"
+        )
 
 
 def _inputs_of(path: str, noun: object) -> Iterator[Input]:
@@ -338,8 +340,10 @@ def _options_that_cannot_be(case: Case) -> Iterator[CaseError]:
             yield CaseError(f"{path}.action", f"must be one of {', '.join(ACTIONS)}, got {option.action}")
         if (option.appliance is None) == (option.action == REPLACE):
             yield CaseError(f"{path}.appliance", "is needed for a replacement, and for nothing else")
-        if option.action == REPLACE and not np.all(np.isinf(option.hold)):
-            yield CaseError(f"{path}.hold", "plans the end of the unit there, not of one that is bought")
+        if option.action == REPLACE and not np.all(np.isinf(option.planned_replacement_years)):
+            yield CaseError(
+                f"{path}.planned_replacement_years", "plans the end of the unit there, not of one that is bought"
+            )
         yield from _more_than_it_costs(path, option)
     if actions.count(REPAIR) != 1:
         yield CaseError(REPAIR, f"must be given once, got {actions.count(REPAIR)}")
@@ -383,8 +387,11 @@ def _lives_that_cannot_be(case: Case) -> Iterator[CaseError]:
         if option.appliance is not None
     ]
     for path, this_appliance in appliances:
-        if not np.all(np.asarray(this_appliance.mean_life) > this_appliance.life_delay):
-            yield CaseError(f"{path}.mean_life", f"must be above {path}.life_delay ({this_appliance.life_delay} year)")
+        if not np.all(np.asarray(this_appliance.mean_life) > this_appliance.failure_free_years):
+            yield CaseError(
+                f"{path}.mean_life",
+                f"must be above {path}.failure_free_years ({this_appliance.failure_free_years} year)",
+            )
 
 
 def _sums_without_end(case: Case) -> Iterator[CaseError]:

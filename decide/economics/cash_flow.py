@@ -27,21 +27,21 @@ from .flows import (
     COST_CATEGORIES,
     PricedFlows,
     PriceList,
-    chance_it_runs,
-    column,
     life_of,
     life_on_grid,
-    over_time,
     priced,
+    running_probability,
     running_share,
-    scalar,
+    sum_over_time,
+    unwrap,
+    with_time_axis,
     worth_new,
 )
 
 CELLS_A_YEAR: Final = 12
 """Monthly cells keep present costs within 0.01 % of a grid a hundred times finer, for lives of four years or more."""
 
-CHANGES: Final = {"electricity": "drift", "gas": "drift", "upkeep": "upkeep"}
+CHANGES: Final = {"electricity": "drift", "gas": "drift", "maintenance_and_repair": "maintenance_and_repair"}
 """By what a yearly flow changes while a unit lives; all others are level."""
 
 ALL, LAST = slice(None), slice(-1, None)
@@ -84,26 +84,26 @@ def cash(
     grid = _Grid.of(years, cells_a_year)
     own, new = _ApplianceOnGrid(case, option, grid), _ApplianceOnGrid(case, successor, grid)
     first, later = priced(case, option, prices), priced(case, successor, prices)
-    run = own.until(option.hold)
+    run = own.until(option.planned_replacement_years)
     bought = new.renewed.purchases(run.ends)
     still = run.stays * own.years_left(LAST) + np.sum(bought * new.years_left()[..., ::-1], axis=-1, keepdims=True)
-    worth_left = column(residual_share * worth_new(case, successor) / new.years_new) * still
+    worth_left = with_time_axis(residual_share * worth_new(case, successor) / new.years_new) * still
     by_year, present = {}, {}
     for category in COST_CATEGORIES:
-        growth = np.log1p(column(prices.growth[category]))
-        force = np.log1p(column(case.household.rate)) - growth
+        growth = np.log1p(with_time_axis(prices.growth[category]))
+        force = np.log1p(with_time_axis(case.household.rate)) - growth
         running, followed = (
-            column(each.yearly[category]) * appliance.at_middle * appliance.changing(category)
+            with_time_axis(each.yearly[category]) * appliance.at_middle * appliance.changing(category)
             for each, appliance in ((first, own), (later, new))
         )
         cells = (running * run.within + _convolved(bought[..., :-1], followed)) * grid.cell
-        outlay = column(later.again[category]) * (bought - run.planned if category == "other" else bought)
+        outlay = with_time_axis(later.again[category]) * (bought - run.planned if category == "other" else bought)
         left = worth_left if category == "purchase" else np.zeros(1)
         paid = grid.by_year(
             first.once[category], cells * np.exp(growth * grid.middle), outlay * np.exp(growth * grid.edge)
         )
         by_year[category] = paid - left * np.exp(growth * years) * (np.arange(paid.shape[-1]) == paid.shape[-1] - 1)
-        present[category] = scalar(
+        present[category] = unwrap(
             first.once[category]
             + np.sum(cells * np.exp(-force * grid.middle), axis=-1)
             + np.sum(outlay * np.exp(-force * grid.edge), axis=-1)
@@ -131,22 +131,24 @@ class Study:
         costs = dict(first.once)
         for category in COST_CATEGORIES:
             if np.any(first.yearly[category]):
-                costs[category] = costs[category] + first.yearly[category] * over_time(
+                costs[category] = costs[category] + first.yearly[category] * sum_over_time(
                     run.within, own.running(category)
                 )
             if np.any(later.yearly[category]):
-                costs[category] = costs[category] + later.yearly[category] * over_time(
+                costs[category] = costs[category] + later.yearly[category] * sum_over_time(
                     run.ends, new.running_from(category)
                 )
             if np.any(later.again[category]):
-                costs[category] = costs[category] + later.again[category] * over_time(
+                costs[category] = costs[category] + later.again[category] * sum_over_time(
                     run.ends, new.bought_from(category)
                 )
         if np.any(run.planned):
-            costs["other"] = costs["other"] - later.again["other"] * over_time(run.planned, self.discount("other").edge)
+            costs["other"] = costs["other"] - later.again["other"] * sum_over_time(
+                run.planned, self.discount("other").edge
+            )
         worth = self._residual_share * worth_new(self._case, successor)
         if np.any(worth):
-            left = (run.stays * own.left_at_end)[..., 0] + over_time(run.ends, new.left_from)
+            left = (run.stays * own.left_at_end)[..., 0] + sum_over_time(run.ends, new.left_from)
             costs["purchase"] = (
                 costs["purchase"] - worth / new.appliance.years_new * left * self.discount("purchase").end
             )
@@ -157,7 +159,7 @@ class Study:
         growth = self._prices.growth[category]
         key = id(growth) if isinstance(growth, np.ndarray) else growth
         if key not in self._discounts:
-            force = np.log1p(column(self._case.household.rate)) - np.log1p(column(growth))
+            force = np.log1p(with_time_axis(self._case.household.rate)) - np.log1p(with_time_axis(growth))
             self._discounts[key] = _Discount.of(force, self._grid)
         return self._discounts[key]
 
@@ -258,8 +260,11 @@ class _ApplianceOnGrid:
     def __init__(self, case: Case, option: Option, grid: _Grid) -> None:
         appliance = case.appliance_of(option)
         self._case, self._option, self._grid = case, option, grid
-        self._runs, self._life = column(chance_it_runs(option)), life_on_grid(appliance)
-        self._age, self._outlook = column(appliance.age), column(option.outlook)
+        self._runs, self._life = with_time_axis(running_probability(option)), life_on_grid(appliance)
+        self._age, self._remaining_life_factor = (
+            with_time_axis(appliance.age),
+            with_time_axis(option.remaining_life_factor),
+        )
         self.at_edge = self._stands(grid.edge)
         """Chance that it stands at each edge, shape (..., n + 1)."""
         self.at_middle = self._stands(grid.middle)
@@ -268,13 +273,13 @@ class _ApplianceOnGrid:
         """Chance that it fails in each cell, shape (..., n)."""
 
     def _stands(self, time: Floats) -> Floats:
-        return self._runs * self._life.survival_given(self._age, time / self._outlook)
+        return self._runs * self._life.survival_given(self._age, time / self._remaining_life_factor)
 
     @cached_property
     def years_new(self) -> Number:
         """Expected years of service at the start, if it runs at all. [year]"""
         appliance = self._case.appliance_of(self._option)
-        return self._option.outlook * life_of(appliance).mean_residual_life(appliance.age)
+        return self._option.remaining_life_factor * life_of(appliance).mean_residual_life(appliance.age)
 
     @cached_property
     def renewed(self) -> "_Renewal":
@@ -287,12 +292,12 @@ class _ApplianceOnGrid:
 
     def years_left(self, edges: slice = ALL) -> Floats:
         """Years of service expected from it beyond some edges, shape (..., edges). [year]"""
-        left = self._life.mean_residual_life(self._age + self._grid.edge[edges] / self._outlook)
-        return self.at_edge[..., edges] * self._outlook * left
+        left = self._life.mean_residual_life(self._age + self._grid.edge[edges] / self._remaining_life_factor)
+        return self.at_edge[..., edges] * self._remaining_life_factor * left
 
     def until(self, hold: Number) -> "_PlannedRun":
         """Its run if it is replaced so many years from today at the latest."""
-        grid, day = self._grid, column(hold)
+        grid, day = self._grid, with_time_axis(hold)
         within = np.clip((day - grid.edge[:-1]) / grid.cell, 0.0, 1.0)
         planned = day < grid.edge[-1]
         deaths, by_plan = self.deaths, np.zeros(1)

@@ -28,7 +28,7 @@ from ..finance.life import Life, Weibull
 from .case import FLAT, REPAIR, Appliance, Case, Household, Option, PriceSteps
 from .landlord import borne_of_energy, purchase_weight
 
-COST_CATEGORIES: Final = ("purchase", "repair", "electricity", "gas", "water", "upkeep", "other")
+COST_CATEGORIES: Final = ("purchase", "repair", "electricity", "gas", "water", "maintenance_and_repair", "other")
 """What a cost is for, in the order in which it is shown."""
 
 Amounts = Mapping[str, Number]
@@ -103,7 +103,7 @@ def flows_of(case: Case, option: Option) -> Flows:
     """
     appliance = case.appliance_of(option)
     idle = option.days_without * case.household.day_cost
-    waiting = idle + option.spoiled_food
+    waiting = idle + option.food_loss
     weight = purchase_weight(case.household)
     installed = option.price * (1 + option.tax_rate) + option.delivery + option.installation
     buying = weight * installed + option.haul_away
@@ -114,18 +114,18 @@ def flows_of(case: Case, option: Option) -> Flows:
     if option.quote is not None:
         once["repair"] = option.quote.total - option.quote.fee_credit
     if option.action == REPAIR:
-        once["other"] = waiting * (1 + called_back(option))
+        once["other"] = waiting * (1 + callback_probability(option))
     else:
         once["other"] = waiting + sum(o.quote.fee_if_declined for o in case.options if o.quote is not None)
     return Flows(
         once=once,
-        again={"purchase": buying, "other": idle + option.spoiled_later},
+        again={"purchase": buying, "other": idle + option.food_loss_at_later_failures},
         yearly={
             "electricity": appliance.electricity * (1 + option.energy_change),
             "gas": appliance.gas * (1 + option.energy_change),
             "water": appliance.water,
-            "upkeep": appliance.upkeep,
-            "other": option.lost_worth,
+            "maintenance_and_repair": appliance.maintenance_and_repair,
+            "other": option.annual_loss_of_use,
         },
     )
 
@@ -172,39 +172,44 @@ def worth_new(case: Case, option: Option) -> Number:
     return purchase_weight(case.household) * option.price * (1 + option.tax_rate)
 
 
-def called_back(option: Option) -> Number:
+def callback_probability(option: Option) -> Number:
     """Chance that the repair does not hold and is done once more under its warranty, at no second bill.
 
     A fix that does not hold shows within the callback window; the warranty covers the part of the window that it lasts.
     """
     covered = np.minimum(1.0, np.asarray(option.repair_warranty) / option.callback_window)
-    return (1 - np.asarray(option.fix_holds)) * covered
+    return (1 - np.asarray(option.repair_success_probability)) * covered
 
 
-def chance_it_runs(option: Option) -> Number:
+def running_probability(option: Option) -> Number:
     """Chance that the unit is running once the repair is done, and if need be done once more under its warranty.
 
     The second attempt holds as often as the first; after that the household has had enough and replaces the unit.
 
-    >>> repair = Option(name="r", action="repair", fix_holds=0.9, repair_warranty=15, callback_window=30)
-    >>> round(float(chance_it_runs(repair)), 3)  # 0.9 + 0.1 x 15/30 x 0.9
+    >>> repair = Option(name="r", action="repair", repair_success_probability=0.9, repair_warranty=15,
+    ...     callback_window=30)
+    >>> round(float(running_probability(repair)), 3)  # 0.9 + 0.1 x 15/30 x 0.9
     0.945
     """
-    return option.fix_holds * (1 + called_back(option))
+    return option.repair_success_probability * (1 + callback_probability(option))
 
 
 def life_of(appliance: Appliance) -> Life:
     """Life of a unit's class, from its mean, shape and delay, unless it has a law of its own."""
     if appliance.retirement is not None:
         return appliance.retirement
-    return Weibull.with_mean(appliance.mean_life, appliance.life_shape, appliance.life_delay)
+    return Weibull.with_mean(appliance.mean_life, appliance.life_shape, appliance.failure_free_years)
 
 
 def life_on_grid(appliance: Appliance) -> Life:
     """The same life, ready to meet a grid of times on an axis behind the cases."""
     if appliance.retirement is not None:
         return appliance.retirement
-    return Weibull.with_mean(column(appliance.mean_life), column(appliance.life_shape), column(appliance.life_delay))
+    return Weibull.with_mean(
+        with_time_axis(appliance.mean_life),
+        with_time_axis(appliance.life_shape),
+        with_time_axis(appliance.failure_free_years),
+    )
 
 
 def running_share(case: Case, option: Option, category: str, time: Floats) -> Floats:
@@ -212,13 +217,17 @@ def running_share(case: Case, option: Option, category: str, time: Floats) -> Fl
     appliance = case.appliance_of(option)
     if category in ("electricity", "gas"):
         return drift(appliance, time)
-    if category != "upkeep":
+    if category != "maintenance_and_repair":
         return np.ones(1)
-    due = (time >= column(option.warranty)).astype(float)
-    if appliance.upkeep_by_age is None:
+    due = (time >= with_time_axis(option.warranty)).astype(float)
+    if appliance.maintenance_and_repair_by_age is None:
         return due
     return (
-        due * appliance.upkeep_by_age(column(appliance.age) + time / column(option.outlook)) / column(appliance.upkeep)
+        due
+        * appliance.maintenance_and_repair_by_age(
+            with_time_axis(appliance.age) + time / with_time_axis(option.remaining_life_factor)
+        )
+        / with_time_axis(appliance.maintenance_and_repair)
     )
 
 
@@ -247,26 +256,36 @@ class Course:
 def course_of(case: Case, option: Option, prices: PriceList) -> Course:
     """Run an option's unit until it fails or its planned years are over, whichever comes first."""
     appliance, flows = case.appliance_of(option), priced(case, option, prices)
-    life, runs = life_of(appliance), column(chance_it_runs(option))
-    lived = life.exposure(appliance.age, outlook=option.outlook, until=option.hold)
+    life, runs = life_of(appliance), with_time_axis(running_probability(option))
+    lived = life.exposure(
+        appliance.age, remaining_life_factor=option.remaining_life_factor, until=option.planned_replacement_years
+    )
     paid = lived
     if np.any(option.warranty):
-        paid = life.exposure(appliance.age, outlook=option.outlook, start=option.warranty, until=option.hold)
-    years, upkept = lived.years * runs, paid.years * runs * running_share(case, option, "upkeep", paid.time)
+        paid = life.exposure(
+            appliance.age,
+            remaining_life_factor=option.remaining_life_factor,
+            start=option.warranty,
+            until=option.planned_replacement_years,
+        )
+    years, maintained = (
+        lived.years * runs,
+        paid.years * runs * running_share(case, option, "maintenance_and_repair", paid.time),
+    )
     drifting = lived.time, years * running_share(case, option, "electricity", lived.time)
-    changing = {"electricity": drifting, "gas": drifting, "upkeep": (paid.time, upkept)}
+    changing = {"electricity": drifting, "gas": drifting, "maintenance_and_repair": (paid.time, maintained)}
     running: dict[str, Number] = {}
     end: dict[str, Number] = {}
     for growth, categories in by_growth(prices):
         force = np.log1p(case.household.rate) - np.log1p(growth)
-        worth = np.exp(-column(force) * lived.time)
-        level = over_time(worth, years)
+        worth = np.exp(-with_time_axis(force) * lived.time)
+        level = sum_over_time(worth, years)
         for category in categories:
             running[category], end[category] = flows.yearly[category] * level, 1 - force * level
             if category in changing and np.any(flows.yearly[category]):
                 time, weight = changing[category]
-                then = worth if time is lived.time else np.exp(-column(force) * time)
-                running[category] = flows.yearly[category] * over_time(then, weight)
+                then = worth if time is lived.time else np.exp(-with_time_axis(force) * time)
+                running[category] = flows.yearly[category] * sum_over_time(then, weight)
     return Course(
         once=flows.once,
         lent=paid_later(case, option),
@@ -275,21 +294,27 @@ def course_of(case: Case, option: Option, prices: PriceList) -> Course:
         running=running,
         end=end,
         planned=_planned_end(case, option, life),
-        years=scalar(np.sum(years, axis=-1)),
+        years=unwrap(np.sum(years, axis=-1)),
     )
 
 
 def _planned_end(case: Case, option: Option, life: Life) -> Number:
     """Worth today of 1 paid on the planned day, if the unit still runs then."""
-    day = np.where(np.isinf(option.hold), 0.0, option.hold)
-    stands = life.survival_given(case.appliance_of(option).age, day / option.outlook) * chance_it_runs(option)
+    day = np.where(np.isinf(option.planned_replacement_years), 0.0, option.planned_replacement_years)
+    stands = life.survival_given(
+        case.appliance_of(option).age, day / option.remaining_life_factor
+    ) * running_probability(option)
     worth = stands * np.exp(-np.log1p(case.household.rate) * day)
-    return scalar(np.where(np.isinf(option.hold), 0.0, worth))
+    return unwrap(np.where(np.isinf(option.planned_replacement_years), 0.0, worth))
 
 
 def drift(appliance: Appliance, time: Floats) -> Floats:
     """Consumption `time` years from now over consumption now: a rise with age, up to a cap."""
-    rise, cap, age = column(appliance.energy_drift), column(appliance.energy_drift_cap), column(appliance.age)
+    rise, cap, age = (
+        with_time_axis(appliance.efficiency_degradation_rate),
+        with_time_axis(appliance.efficiency_degradation_cap),
+        with_time_axis(appliance.age),
+    )
     return (1 + np.minimum(rise * (age + time), cap)) / (1 + np.minimum(rise * age, cap))
 
 
@@ -319,7 +344,7 @@ def by_growth(prices: PriceList) -> tuple[tuple[Number, list[str]], ...]:
     >>> rising = PriceList(unit="EUR", price={}, growth={**dict.fromkeys(COST_CATEGORIES, 0.0), "gas": 0.01,
     ...     "water": 0.01})
     >>> [(growth, categories[-2:]) for growth, categories in by_growth(rising)]
-    [(0.0, ['upkeep', 'other']), (0.01, ['gas', 'water'])]
+    [(0.0, ['maintenance_and_repair', 'other']), (0.01, ['gas', 'water'])]
     """
     groups: dict[int | float, tuple[Number, list[str]]] = {}
     for category in COST_CATEGORIES:
@@ -329,20 +354,20 @@ def by_growth(prices: PriceList) -> tuple[tuple[Number, list[str]], ...]:
     return tuple(groups.values())
 
 
-def over_time(left: Floats, right: Floats) -> Number:
+def sum_over_time(left: Floats, right: Floats) -> Number:
     """Products summed up over time, the last axis.
 
-    >>> over_time(np.array([1.0, 2.0]), np.array([3.0, 4.0]))
+    >>> sum_over_time(np.array([1.0, 2.0]), np.array([3.0, 4.0]))
     11.0
     """
-    return scalar(np.einsum("...t,...t->...", left, right))
+    return unwrap(np.einsum("...t,...t->...", left, right))
 
 
-def column(value: Number) -> Floats:
+def with_time_axis(value: Number) -> Floats:
     """The same numbers with an axis for time behind them; shape (..., 1)."""
     return np.asarray(value, dtype=float)[..., np.newaxis]
 
 
-def scalar(value: Floats) -> Number:
+def unwrap(value: Floats) -> Number:
     """A plain number where there is one case, the column where there are many."""
     return float(value) if np.ndim(value) == 0 else value

@@ -27,13 +27,13 @@ from .flows import (
     Course,
     PriceList,
     by_growth,
-    column,
     course_of,
     followed_by,
     forever,
     life_on_grid,
     running_share,
-    scalar,
+    unwrap,
+    with_time_axis,
 )
 
 PLANNED_YEARS: Final = np.arange(1, 16)
@@ -125,21 +125,23 @@ class EndlessNeed(_Courses):
             force = np.log1p(self._case.household.rate) - np.log1p(growth)
             level = -force * sum(followed[category] for category in categories)
             flows = (
-                column(yearly[category]) * running_share(self._case, option, category, time)
+                with_time_axis(yearly[category]) * running_share(self._case, option, category, time)
                 for category in categories
                 if np.any(yearly[category])
             )
-            total = sum(flows, column(level))
+            total = sum(flows, with_time_axis(level))
             if np.any(total):
-                slope = slope + np.exp(-column(force) * time) * total
-        stands = life_on_grid(appliance).survival_given(column(appliance.age), time / column(option.outlook))
+                slope = slope + np.exp(-with_time_axis(force) * time) * total
+        stands = life_on_grid(appliance).survival_given(
+            with_time_axis(appliance.age), time / with_time_axis(option.remaining_life_factor)
+        )
         slope = slope * stands
         so_far = np.cumsum(slope, axis=-1)[..., STEPS_A_YEAR::STEPS_A_YEAR]
         at_end = slope[..., STEPS_A_YEAR::STEPS_A_YEAR]
         summed = (so_far - (slope[..., :1] + at_end) / 2) / STEPS_A_YEAR  # trapezoids from today to each year
-        discount = np.exp(-column(np.log1p(self._case.household.rate)) * PLANNED_YEARS)
-        planned = summed - column(waiting) * stands[..., STEPS_A_YEAR::STEPS_A_YEAR] * discount
-        return scalar(PLANNED_YEARS[np.argmin(planned, axis=-1)].astype(float))
+        discount = np.exp(-with_time_axis(np.log1p(self._case.household.rate)) * PLANNED_YEARS)
+        planned = summed - with_time_axis(waiting) * stands[..., STEPS_A_YEAR::STEPS_A_YEAR] * discount
+        return unwrap(PLANNED_YEARS[np.argmin(planned, axis=-1)].astype(float))
 
 
 class StudyPeriod(_Courses):
@@ -155,11 +157,11 @@ class StudyPeriod(_Courses):
 
     def successor_of(self, option: Option) -> Number:
         """Index of the option that is bought when this one's unit ends."""
-        return _cheapest(self._costs(option, option.hold))
+        return _cheapest(self._costs(option, option.planned_replacement_years))
 
     def cost(self, option: Option) -> dict[str, Number]:
         """Present cost of an option by category, with all that comes after it."""
-        return self._cost(option, option.hold)
+        return self._cost(option, option.planned_replacement_years)
 
     def _cost(self, option: Option, hold: Number) -> dict[str, Number]:
         costs = self._costs(option, hold)
@@ -171,7 +173,7 @@ class StudyPeriod(_Courses):
         if not within:
             return math.nan
         totals = [sum(self._cost(option, year).values()) for year in within]
-        return scalar(np.asarray(within)[np.argmin(np.stack(np.broadcast_arrays(*totals)), axis=0)])
+        return unwrap(np.asarray(within)[np.argmin(np.stack(np.broadcast_arrays(*totals)), axis=0)])
 
 
 def _cheapest(costs: dict[int, dict[str, Number]]) -> Number:

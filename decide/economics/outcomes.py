@@ -14,7 +14,7 @@ from ..arrays import Floats
 from ..errors import CaseError
 from .breakeven import STUDY_PERIOD, require_single
 from .case import REPAIR, Case, Option, vary
-from .flows import called_back, chance_it_runs, flows_of, life_of, money, running_share, worth_new
+from .flows import callback_probability, flows_of, life_of, money, running_probability, running_share, worth_new
 from .horizon import horizon_of
 from .uncertainty import SEED, Distribution
 
@@ -23,7 +23,7 @@ CELLS_A_YEAR: Final = 120
 
 
 @dataclass(frozen=True, kw_only=True)
-class Luck:
+class OutcomeDistribution:
     """What an option really costs in many households that all know everything but how long their units last."""
 
     name: str
@@ -39,7 +39,9 @@ class Luck:
         return float(np.std(self.costs, ddof=1) / math.sqrt(self.costs.size))
 
 
-def luck(case: Case, option: Option, years: float | None = None, households: int = 20_000, seed: int = SEED) -> Luck:
+def outcome_distribution(
+    case: Case, option: Option, years: float | None = None, households: int = 20_000, seed: int = SEED
+) -> OutcomeDistribution:
     """Draw lives, and add up what an option and all that is bought after it cost each household.
 
     Flows, prices, successor and what is left at the end are those of a study period of so many years. The mean over
@@ -48,7 +50,7 @@ def luck(case: Case, option: Option, years: float | None = None, households: int
     Parameters
     ----------
     option : Option
-        One of the case's options, or the repair with planned years (`hold`).
+        One of the case's options, or the repair with planned years (`planned_replacement_years`).
     years : float, optional
         The household's study period, unless given. [year]
 
@@ -66,9 +68,9 @@ def luck(case: Case, option: Option, years: float | None = None, households: int
     own, new = (_ApplianceRun(studied, each, successor) for each in (option, successor))
     rng = np.random.default_rng(seed)
     fate = rng.random(households)
-    left = np.where(fate < chance_it_runs(option), own.lives(rng.random(households)), 0.0)
+    left = np.where(fate < running_probability(option), own.lives(rng.random(households)), 0.0)
     stop = np.minimum(left, span)
-    by_plan = left >= option.hold
+    by_plan = left >= option.planned_replacement_years
     cost = own.today(fate) + own.running(np.zeros(households), stop)
     cost -= np.where(stop >= span, own.worth_left(np.zeros(1)), 0.0)
     while (going := np.flatnonzero(stop < span)).size:
@@ -78,7 +80,7 @@ def luck(case: Case, option: Option, years: float | None = None, households: int
         by_plan[going] = False
         still = stop[going] >= span
         cost[going[still]] -= new.worth_left(bought[still])
-    return Luck(name=option.name, years=float(span), costs=cost, spread=Distribution.of(cost))
+    return OutcomeDistribution(name=option.name, years=float(span), costs=cost, spread=Distribution.of(cost))
 
 
 class _ApplianceRun:
@@ -109,15 +111,19 @@ class _ApplianceRun:
 
     def lives(self, chance: Floats) -> Floats:
         """Years that each unit runs until it fails, or its planned years are over."""
-        left = self._life.remaining(self._appliance.age, chance, outlook=self._option.outlook)
-        return np.minimum(left, self._option.hold)
+        left = self._life.remaining(
+            self._appliance.age, chance, remaining_life_factor=self._option.remaining_life_factor
+        )
+        return np.minimum(left, self._option.planned_replacement_years)
 
     def today(self, fate: Floats) -> Floats:
         """What each household pays today; those whose repair has to be done again wait once more."""
         once = np.full(fate.shape, sum(self._prices.cost(c, amount) for c, amount in self._flows.once.items()))
         if self._option.action == REPAIR:
-            again = (fate >= self._option.fix_holds) & (fate < self._option.fix_holds + called_back(self._option))
-            once += self._flows.again["other"] * (again - called_back(self._option))
+            again = (fate >= self._option.repair_success_probability) & (
+                fate < self._option.repair_success_probability + callback_probability(self._option)
+            )
+            once += self._flows.again["other"] * (again - callback_probability(self._option))
         return once
 
     def purchase(self, start: Floats, by_plan: np.ndarray[tuple[int], np.dtype[np.bool_]]) -> Floats:
@@ -133,9 +139,11 @@ class _ApplianceRun:
 
     def worth_left(self, start: Floats) -> Floats:
         """Worth today of what is left at the end of a unit that still runs: pro rata of its remaining years."""
-        bought, outlook = self._successor, self._option.outlook
+        bought, remaining_life_factor = self._successor, self._option.remaining_life_factor
         new = self._case.appliance_of(bought)
-        years_new = bought.outlook * life_of(new).mean_residual_life(new.age)
-        years_left = outlook * self._life.mean_residual_life(self._appliance.age + (self._years - start) / outlook)
+        years_new = bought.remaining_life_factor * life_of(new).mean_residual_life(new.age)
+        years_left = remaining_life_factor * self._life.mean_residual_life(
+            self._appliance.age + (self._years - start) / remaining_life_factor
+        )
         worth = self._case.household.residual_share * worth_new(self._case, bought)
         return worth * years_left / years_new * self._worth("purchase", np.asarray(self._years))

@@ -33,7 +33,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import exprel
 
-from ..arrays import Floats, Number, lead
+from ..arrays import Floats, Number, align_cases
 from ..errors import CaseError, NoSolution, require
 from ..finance.life import Life
 from .repair_costs import Quotes
@@ -52,7 +52,7 @@ def _nothing(ages: Floats) -> Floats:
 
 
 @dataclass(frozen=True)
-class Upkeep:
+class MaintenanceAndRepair:
     """What keeping a unit costs: quotes when it fails, what each failure costs besides [money], and running it.
 
     `running_cost` takes an array of ages and gives energy, water and the like at each. [money/year]
@@ -90,7 +90,7 @@ class _Owning:
     """A failure law and its upkeep on a grid of ages; the last step stands for all that lies beyond it."""
 
     def __init__(
-        self, failures: Life, upkeep: Upkeep, rate: Number, ages: Floats, stake: Number,
+        self, failures: Life, repairs: MaintenanceAndRepair, rate: Number, ages: Floats, stake: Number,
         fall: Number = 0.0, planned_age: Number = math.inf,
     ) -> None:  # fmt: skip
         require("rate", rate, 0.0, 1.0, "a year")
@@ -98,12 +98,12 @@ class _Owning:
         if not (np.ndim(ages) == 1 and np.size(ages) > 1 and ages[0] >= 0 and np.all(np.diff(ages) > 0)):
             raise CaseError("ages", "must be two or more, rising from 0 or more")
         require("planned_age", np.where(np.isinf(planned_age), ages[0], planned_age), ages[0], ages[-1], "years")
-        columns = stake, rate, fall, planned_age, upkeep.penalty, upkeep.quotes.mean
+        columns = stake, rate, fall, planned_age, repairs.penalty, repairs.quotes.mean
         self.shape = np.broadcast_shapes(*(np.shape(c) for c in (*columns, failures.cumulative_hazard(1.0))))
         self.stake, rate, self.fall, self.until, self.penalty, _ = (
             np.atleast_1d(np.asarray(column, dtype=float))[:, np.newaxis] for column in columns
         )
-        self.rho, self.ages, self.quotes = np.log1p(rate), ages, upkeep.quotes
+        self.rho, self.ages, self.quotes = np.log1p(rate), ages, repairs.quotes
         self.starts = np.minimum(ages, self.until)  # the steps after a planned replacement have no length
         lengths = np.diff(self.starts)
         self.spans = np.append(lengths, np.where(np.isinf(self.until), NO_AGEING, 0.0), axis=-1)
@@ -112,7 +112,7 @@ class _Owning:
             hazard = np.fmin(np.diff(failures.cumulative_hazard(self.starts)), CERTAIN)
         pace = np.divide(hazard, lengths, out=np.zeros_like(hazard), where=lengths > 0)
         self.failure_rate = np.append(pace, pace[:, -1:], axis=-1)
-        self.running = upkeep.running_cost(self.middles) + 0 * self.middles
+        self.running = repairs.running_cost(self.middles) + 0 * self.middles
         require("running_cost", self.running, -math.inf, math.inf, "money a year")
         shapes = (*self.shape, 1), self.starts.shape, self.failure_rate.shape, self.running.shape
         self.zero = np.zeros(np.broadcast_shapes(*shapes))
@@ -176,14 +176,15 @@ def _backwards(carried: Floats, gained: Floats, least: float) -> Floats:
 
 
 def best_policy(
-    failures: Life, upkeep: Upkeep, price: Number, rate: Number, ages: Floats = AGES, market_fall: Number = 0.0
+    failures: Life, repairs: MaintenanceAndRepair, price: Number, rate: Number, ages: Floats = AGES,
+    market_fall: Number = 0.0
 ) -> Policy:  # fmt: skip
     """The highest quote worth paying at each age of a unit that is followed by its like.
 
     Parameters
     ----------
     failures : law of the first failure; a repair leaves the failure rate as it was (minimal repair), shape (...) [-]
-    upkeep : quotes, penalty and running cost, shape (...) [-]
+    repairs : quotes, penalty and running cost, shape (...) [-]
     price : cost of replacing, K, shape (...) [money]
     rate : discount rate; 0 gives long-run averages, shape (...) [1/year]
     ages : ages at which to answer, rising from that at which units are bought, 0 if new, shape (K,) [year]
@@ -204,13 +205,13 @@ def best_policy(
     --------
     >>> from decide.finance.life import Weibull
     >>> from decide.economics.repair_costs import ExponentialQuotes
-    >>> upkeep = Upkeep(ExponentialQuotes(180.0), 60.0, lambda age: 55 + 1.5 * age)
-    >>> best = best_policy(Weibull(shape=2.5, scale=12.0), upkeep, price=700.0, rate=0.03)
+    >>> maintenance_and_repair = MaintenanceAndRepair(ExponentialQuotes(180.0), 60.0, lambda age: 55 + 1.5 * age)
+    >>> best = best_policy(Weibull(shape=2.5, scale=12.0), repairs, price=700.0, rate=0.03)
     >>> np.interp([5.0, 10.0, 15.0], best.ages, best.limits).round().tolist(), round(float(best.planned_age), 1)
     ([417.0, 215.0, 99.0], 26.8)
     """
     require("price", price, 0.0, math.inf, "money")
-    owning = _Owning(failures, upkeep, rate, ages, price, market_fall)
+    owning = _Owning(failures, repairs, rate, ages, price, market_fall)
     limits, cost_rate, least = owning.zero + owning.stake, owning.zero[:, :1], -math.inf
     for _ in range(SWEEPS):
         worth, slope = owning.worth(limits, cost_rate, least)
@@ -230,7 +231,8 @@ def _between(worth: Floats) -> Floats:
 
 
 def limits_against(
-    failures: Life, upkeep: Upkeep, cost_rate: Number, rate: Number, ages: Floats = AGES, market_fall: Number = 0.0
+    failures: Life, repairs: MaintenanceAndRepair, cost_rate: Number, rate: Number, ages: Floats = AGES,
+    market_fall: Number = 0.0
 ) -> Policy:  # fmt: skip
     """The highest quote worth paying for a unit that a unit of another kind will follow.
 
@@ -241,13 +243,13 @@ def limits_against(
     --------
     >>> from decide.finance.life import Weibull
     >>> from decide.economics.repair_costs import ExponentialQuotes
-    >>> sound, upkeep = Weibull(shape=2.5, scale=12.0), Upkeep(ExponentialQuotes(180.0))
-    >>> old = limits_against(sound, upkeep, cost_rate=100.0, rate=0.0, ages=np.linspace(8.0, 40.0, 129))
+    >>> sound, maintenance_and_repair = Weibull(shape=2.5, scale=12.0), MaintenanceAndRepair(ExponentialQuotes(180.0))
+    >>> old = limits_against(sound, repairs, cost_rate=100.0, rate=0.0, ages=np.linspace(8.0, 40.0, 129))
     >>> round(float(old.limits[0]))
     1009
     """
     require("cost_rate", cost_rate, 0.0, math.inf, "money a year")
-    owning = _Owning(failures, upkeep, rate, ages, cost_rate, market_fall)
+    owning = _Owning(failures, repairs, rate, ages, cost_rate, market_fall)
     limits, before = owning.zero, owning.zero - math.inf
     for _ in range(SWEEPS):
         worth, _ = owning.worth(limits, owning.stake, 0.0)
@@ -258,7 +260,7 @@ def limits_against(
 
 
 def fixed_policy(
-    failures: Life, upkeep: Upkeep, price: Number, rate: Number, limit: OfAge,
+    failures: Life, repairs: MaintenanceAndRepair, price: Number, rate: Number, limit: OfAge,
     planned_age: Number = math.inf, ages: Floats = AGES, market_fall: Number = 0.0,
 ) -> Policy:  # fmt: skip
     """What a given rule costs: repair up to the limit at each age, and replace at the planned age at the latest.
@@ -270,13 +272,13 @@ def fixed_policy(
     --------
     >>> from decide.finance.life import Weibull
     >>> from decide.economics.repair_costs import FiniteQuotes
-    >>> upkeep = Upkeep(FiniteQuotes(np.array([180.0]), np.array([1.0])))
+    >>> maintenance_and_repair = MaintenanceAndRepair(FiniteQuotes(np.array([180.0]), np.array([1.0])))
     >>> rule = constant_limit(np.inf)  # repair whatever it costs, replace at 17.5 years (Barlow & Hunter, 1960)
-    >>> round(float(fixed_policy(Weibull(shape=2.5, scale=12.0), upkeep, 700.0, 0.0, rule, 17.5).cost_rate), 2)
+    >>> round(float(fixed_policy(Weibull(shape=2.5, scale=12.0), repairs, 700.0, 0.0, rule, 17.5).cost_rate), 2)
     66.42
     """
     require("price", price, 0.0, math.inf, "money")
-    owning = _Owning(failures, upkeep, rate, ages, price, market_fall, planned_age)
+    owning = _Owning(failures, repairs, rate, ages, price, market_fall, planned_age)
     steps = owning.zero + limit(owning.middles)
     require("limit", steps, 0.0, math.inf, "money")
     worth, slope = owning.worth(steps, owning.zero[:, :1], -math.inf)
@@ -289,16 +291,16 @@ def constant_limit(limit: Number, until: Number = math.inf) -> OfAge:
 
     A share of the price, the same until half the usual life, or `numpy.inf` until an age (Muth, 1977).
     """
-    return lambda ages: np.where(ages < lead(until, 2), lead(limit, 2), 0.0)
+    return lambda ages: np.where(ages < align_cases(until, 2), align_cases(limit, 2), 0.0)
 
 
 def age_times_quote(ceiling: Number) -> OfAge:
     """Rule: repair as long as the age times the quote stays below a ceiling. [money year]"""
-    return lambda ages: lead(ceiling, 2) / np.maximum(ages, 1e-9)
+    return lambda ages: align_cases(ceiling, 2) / np.maximum(ages, 1e-9)
 
 
 def imperfect_repair_policy(
-    failures: Life, upkeep: Upkeep, price: Number, rate: Number, age_kept: Number, ages: Floats = AGES
+    failures: Life, repairs: MaintenanceAndRepair, price: Number, rate: Number, age_kept: Number, ages: Floats = AGES
 ) -> Policy:
     r"""The best policy when a repair makes a unit of (virtual) age v as good as one of age q v.
 
@@ -315,23 +317,23 @@ def imperfect_repair_policy(
     require("age_kept", age_kept, 0.0, 1.0, "")
     require("ages[0]", ages[0], 0.0, 0.0, "years")
     price = price + np.zeros(np.shape(age_kept))
-    owning = _Owning(failures, upkeep, rate, ages, price)
+    owning = _Owning(failures, repairs, rate, ages, price)
     force = owning.rho + owning.failure_rate
     carried, served = np.exp(-force * owning.spans), owning.service(force)
     idle = owning.running + owning.failure_rate * owning.penalty
-    minimal = best_policy(failures, upkeep, price, rate, ages)  # to start from: no better than the answer
+    minimal = best_policy(failures, repairs, price, rate, ages)  # to start from: no better than the answer
     worth, cost_rate = owning.zero + minimal.limits, owning.zero[:, :1] + minimal.cost_rate.reshape(-1, 1)
-    repaired_at = owning.zero + lead(age_kept, 2) * owning.middles
+    repaired_at = owning.zero + align_cases(age_kept, 2) * owning.middles
     for _ in range(SWEEPS):  # relative value iteration: w holds S(0) = K while S(q v) is that of the sweep before
         limits, before = _at(repaired_at, ages, worth), worth
-        hope = owning.failure_rate * (limits - upkeep.quotes.limited_mean(limits))
+        hope = owning.failure_rate * (limits - repairs.quotes.limited_mean(limits))
         worth = _backwards(carried, served * (cost_rate - idle + hope), 0.0)
         slope = _backwards(carried * (_next(worth) > 0), served, -math.inf)
         change = (owning.stake - worth[:, :1]) / slope[:, :1]
         cost_rate, worth = cost_rate + change, np.maximum(worth + slope * change, 0.0)
         if np.all(np.abs(worth - before) <= SETTLED * owning.stake):
             found = owning.policy(worth, limits, owning.worn_out_at(worth, cost_rate), cost_rate)
-            limits = _at(owning.zero + lead(age_kept, 2) * ages, ages, worth).reshape(found.limits.shape)
+            limits = _at(owning.zero + align_cases(age_kept, 2) * ages, ages, worth).reshape(found.limits.shape)
             return replace(found, limits=limits, kept=math.nan * found.kept, mean_life=math.nan * found.mean_life)
     raise NoSolution("repair limit: the policy found no rest")
 

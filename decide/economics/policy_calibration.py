@@ -13,7 +13,7 @@ from scipy.optimize import elementwise
 from ..arrays import Floats, Number
 from ..errors import NoSolution
 from ..finance.life import Life, Weibull
-from .policy import AGES, Policy, Upkeep, best_policy
+from .policy import AGES, MaintenanceAndRepair, Policy, best_policy
 
 SHAPES = np.geomspace(0.7, 10.0, 12)  # of the failure laws that are tried first
 SHORTEST, LONGEST = -6.0, 4.0  # logarithm of the scale of the failure law in mean lives, between which it is sought
@@ -37,7 +37,7 @@ class Calibration:
 @dataclass(frozen=True)
 class _Search:
     published: Life
-    upkeep: Upkeep
+    repairs: MaintenanceAndRepair
     price: Number
     rate: Number
     ages: Floats
@@ -49,7 +49,7 @@ class _Search:
 
     def implied(self, shape: Number, scale: Number) -> Calibration:
         failures = Weibull(shape=shape, scale=scale)
-        policy = best_policy(failures, self.upkeep, self.price, self.rate, self.ages)
+        policy = best_policy(failures, self.repairs, self.price, self.rate, self.ages)
         ages = self.ages if policy.kept.ndim == 1 else self.ages[np.newaxis]
         survival = self.published.survival(ages) / self.published.survival(ages[..., :1])
         survival = np.broadcast_to(survival, policy.kept.shape)
@@ -81,7 +81,7 @@ class _Search:
 
 
 def calibrate_scale(
-    published: Life, shape: Number, upkeep: Upkeep, price: Number, rate: Number, ages: Floats = AGES
+    published: Life, shape: Number, repairs: MaintenanceAndRepair, price: Number, rate: Number, ages: Floats = AGES
 ) -> Calibration:
     """Failures of a given shape under which households that decide for the best keep units for the published mean life.
 
@@ -89,7 +89,7 @@ def calibrate_scale(
     ----------
     published : life in the household, shape (...) [-]
     shape : shape of the failure law: 1: age does not matter, above: units wear out, shape (...) [-]
-    upkeep, price, rate, ages : as in `best_policy`
+    repairs, price, rate, ages : as in `best_policy`
 
     Returns
     -------
@@ -104,11 +104,12 @@ def calibrate_scale(
     Examples
     --------
     >>> from decide.economics.repair_costs import LognormalQuotes
-    >>> fit = calibrate_scale(Weibull.with_mean(14.0, 2.0), 2.0, Upkeep(LognormalQuotes(250.0, 0.6)), 900.0, 0.03)
+    >>> fit = calibrate_scale(Weibull.with_mean(14.0, 2.0), 2.0, MaintenanceAndRepair(LognormalQuotes(250.0, 0.6)),
+    ...     900.0, 0.03)
     >>> round(float(fit.failures.scale), 2), round(float(fit.policy.mean_life), 6), round(float(fit.misfit), 3)
     (8.5, 14.0, 0.144)
     """
-    search = _Search(published, upkeep, price, rate, ages)
+    search = _Search(published, repairs, price, rate, ages)
     scale = search.scale(shape)
     if np.isnan(scale).any():
         mean = np.broadcast_to(search.mean, scale.shape)[np.isnan(scale)][0]
@@ -116,7 +117,9 @@ def calibrate_scale(
     return search.implied(shape, scale)
 
 
-def calibrate(published: Life, upkeep: Upkeep, price: Number, rate: Number, ages: Floats = AGES) -> Calibration:
+def calibrate(
+    published: Life, repairs: MaintenanceAndRepair, price: Number, rate: Number, ages: Floats = AGES
+) -> Calibration:
     """Failures under which households that decide for the best keep units as published, as nearly as can be.
 
     The mean life agrees; the shape of the failure law is the one of least misfit. Else as `calibrate_scale`.
@@ -129,11 +132,11 @@ def calibrate(published: Life, upkeep: Upkeep, price: Number, rate: Number, ages
     Examples
     --------
     >>> from decide.economics.repair_costs import LognormalQuotes
-    >>> fit = calibrate(Weibull.with_mean(14.0, 2.0), Upkeep(LognormalQuotes(250.0, 0.6)), 900.0, 0.03)
+    >>> fit = calibrate(Weibull.with_mean(14.0, 2.0), MaintenanceAndRepair(LognormalQuotes(250.0, 0.6)), 900.0, 0.03)
     >>> round(float(fit.failures.shape), 1), round(float(fit.misfit), 3)
     (1.2, 0.007)
     """
-    search = _Search(published, upkeep, price, rate, ages)
+    search = _Search(published, repairs, price, rate, ages)
     cases = search.cases(2.0)
     tried = np.stack([np.ravel(search.misfit(np.full(cases, shape))) for shape in SHAPES])
     nearest = np.argmin(tried, axis=0)
@@ -149,4 +152,4 @@ def calibrate(published: Life, upkeep: Upkeep, price: Number, rate: Number, ages
     least = elementwise.find_minimum(misfit, around, args=(np.arange(nearest.size),), tolerances={"xatol": 1e-4})
     better = least.success & (least.f_x < tried.min(axis=0))
     shape = np.where(better, np.exp(least.x), SHAPES[nearest])
-    return calibrate_scale(published, shape.reshape(cases), upkeep, price, rate, ages)
+    return calibrate_scale(published, shape.reshape(cases), repairs, price, rate, ages)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.special import gamma, gammainc, ndtr
 
-from ..arrays import Floats, Number, lead
+from ..arrays import Floats, Number, align_cases
 from ..errors import CaseError, require
 
 
@@ -53,7 +53,7 @@ class ExponentialQuotes(Quotes):
         require("average", self.average, 1e-9, math.inf, "money")
 
     def _accepted(self, limit: Floats) -> tuple[Floats, Floats]:
-        average = lead(self.average, limit.ndim)
+        average = align_cases(self.average, limit.ndim)
         part = np.clip(limit / average, 0.0, 700.0)  # exp(-700) is nothing, and an endless limit stays a number
         return -np.expm1(-part), average * (-np.expm1(-part) - part * np.exp(-part))
 
@@ -70,7 +70,7 @@ class LognormalQuotes(Quotes):
         require("spread", self.spread, 1e-6, 5.0, "")
 
     def _accepted(self, limit: Floats) -> tuple[Floats, Floats]:
-        median, spread = lead(self.median, limit.ndim), lead(self.spread, limit.ndim)
+        median, spread = align_cases(self.median, limit.ndim), align_cases(self.spread, limit.ndim)
         deviations = np.log(np.maximum(limit, 1e-300) / median) / spread
         return ndtr(deviations), median * np.exp(spread**2 / 2) * ndtr(deviations - spread)
 
@@ -87,7 +87,7 @@ class WeibullQuotes(Quotes):
         require("scale", self.scale, 1e-9, math.inf, "money")
 
     def _accepted(self, limit: Floats) -> tuple[Floats, Floats]:
-        shape, scale = lead(self.shape, limit.ndim), lead(self.scale, limit.ndim)
+        shape, scale = align_cases(self.shape, limit.ndim), align_cases(self.scale, limit.ndim)
         power = np.maximum(limit / scale, 0.0) ** shape
         return -np.expm1(-power), scale * gamma(1 + 1 / shape) * gammainc(1 + 1 / shape, power)
 
@@ -108,6 +108,6 @@ class FiniteQuotes(Quotes):
     def _accepted(self, limit: Floats) -> tuple[Floats, Floats]:
         chance = paid = np.zeros(())
         for value, weight in zip(np.moveaxis(self.values, -1, 0), np.moveaxis(self.weights, -1, 0), strict=True):
-            within = lead(weight, limit.ndim) * (lead(value, limit.ndim) <= limit)
-            chance, paid = chance + within, paid + within * np.where(within > 0, lead(value, limit.ndim), 0.0)
+            within = align_cases(weight, limit.ndim) * (align_cases(value, limit.ndim) <= limit)
+            chance, paid = chance + within, paid + within * np.where(within > 0, align_cases(value, limit.ndim), 0.0)
         return chance, paid

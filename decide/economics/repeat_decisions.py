@@ -24,7 +24,7 @@ from ..errors import CaseError
 from ..finance.life import FromHazard, Weibull
 from .case import REPAIR, REPLACE, Appliance, Case, Household, Option, option_paths
 from .flows import COST_CATEGORIES, flows_of, life_of, money, running_share
-from .policy import AGES, Upkeep, best_policy, limits_against
+from .policy import AGES, MaintenanceAndRepair, best_policy, limits_against
 from .policy_calibration import Calibration, calibrate
 from .repair_costs import LognormalQuotes
 
@@ -78,8 +78,8 @@ def deciding_again(case: Case, successor: Option) -> DecidingAgain:
         No failure law leads to the published life.
     """
     for path, appliance in _appliances(case):
-        if not float(appliance.quote_median) > 0:
-            raise CaseError(f"{path}.quote_median", "must be above 0 to decide again at each failure, got 0")
+        if not float(appliance.later_repair_median) > 0:
+            raise CaseError(f"{path}.later_repair_median", "must be above 0 to decide again at each failure, got 0")
     if not float(case.household.rate) > 0:
         raise CaseError("household.rate", "must be above 0 to decide again at each failure, got 0")
     repair = next(option for option in case.options if option.action == REPAIR)
@@ -129,9 +129,9 @@ def penalty_of(case: Case) -> float:
     return float(repair.days_without * case.household.day_cost)
 
 
-def upkeep_of(household: Household, bought: Option, penalty: float) -> Upkeep:
+def maintenance_and_repair_of(household: Household, bought: Option, penalty: float) -> MaintenanceAndRepair:
     """Quotes, waits and running cost of a replacement, as the calibration has them."""
-    return _upkeep(_buying(household, bought), bought, penalty)
+    return _maintenance_and_repair(_buying(household, bought), bought, penalty)
 
 
 def price_of(case: Case, bought: Option) -> float:
@@ -144,8 +144,8 @@ def price_of(case: Case, bought: Option) -> float:
 def _calibrated(household: Household, bought: Option, penalty: float) -> Calibration:
     case = _buying(household, bought)
     appliance = case.appliance_of(bought)
-    upkeep, price = _upkeep(case, bought, penalty), price_of(case, bought)
-    return calibrate(life_of(appliance), upkeep, price, float(household.rate), float(appliance.age) + AGES)
+    repairs, price = _maintenance_and_repair(case, bought, penalty), price_of(case, bought)
+    return calibrate(life_of(appliance), repairs, price, float(household.rate), float(appliance.age) + AGES)
 
 
 def _buying(household: Household, bought: Option) -> Case:
@@ -171,8 +171,8 @@ def _failures(appliance: Appliance, like: Appliance, calibration: Calibration) -
 
 def _cost_rate(case: Case, bought: Option, failures: Weibull, penalty: float, ages: Floats) -> float:
     """What it costs a year to be served by such units for good. [money/year]"""
-    upkeep, price = _upkeep(case, bought, penalty), price_of(case, bought)
-    return float(best_policy(failures, upkeep, price, case.household.rate, ages).cost_rate)
+    repairs, price = _maintenance_and_repair(case, bought, penalty), price_of(case, bought)
+    return float(best_policy(failures, repairs, price, case.household.rate, ages).cost_rate)
 
 
 def _retiring(
@@ -180,9 +180,9 @@ def _retiring(
 ) -> Appliance:
     """The option's unit, retired and repaired as the best policy for it says."""
     appliance = case.appliance_of(option)
-    failures, upkeep = _failures(appliance, like, calibration), _upkeep(case, option, penalty)
+    failures, repairs = _failures(appliance, like, calibration), _maintenance_and_repair(case, option, penalty)
     ages = float(appliance.age) + YEARS_AHEAD
-    policy = limits_against(failures, upkeep, cost_rate, case.household.rate, ages)
+    policy = limits_against(failures, repairs, cost_rate, case.household.rate, ages)
     gone = -np.log(np.maximum(policy.kept, GONE))
 
     def hazard(age: Floats) -> Floats:
@@ -190,16 +190,19 @@ def _retiring(
 
     def spending(age: Floats) -> Floats:
         limit = np.interp(age, ages, policy.limits)
-        return failures.hazard(age) * (upkeep.quotes.partial_mean(limit) + penalty)
+        return failures.hazard(age) * (repairs.quotes.partial_mean(limit) + penalty)
 
     middle, kept = ((each[1:] + each[:-1]) / 2 for each in (ages, policy.kept))
     a_year = float(np.average(spending(middle), weights=kept))  # between the ages: a hazard may start from infinity
     return replace(
-        appliance, retirement=FromHazard(hazard), upkeep=a_year, upkeep_by_age=spending if a_year > 0 else None
+        appliance,
+        retirement=FromHazard(hazard),
+        maintenance_and_repair=a_year,
+        maintenance_and_repair_by_age=spending if a_year > 0 else None,
     )
 
 
-def _upkeep(case: Case, option: Option, penalty: float) -> Upkeep:
+def _maintenance_and_repair(case: Case, option: Option, penalty: float) -> MaintenanceAndRepair:
     """Quotes, waits and running cost of an option's unit; repairs are no part of the running cost here."""
     appliance, prices, yearly = case.appliance_of(option), money(case.household), flows_of(case, option).yearly
 
@@ -208,8 +211,10 @@ def _upkeep(case: Case, option: Option, penalty: float) -> Upkeep:
         costs = (
             prices.cost(category, yearly.get(category, 0.0)) * running_share(case, option, category, time)
             for category in COST_CATEGORIES
-            if category != "upkeep"
+            if category != "maintenance_and_repair"
         )
         return sum(costs, np.zeros(age.shape))
 
-    return Upkeep(LognormalQuotes(float(appliance.quote_median), float(appliance.quote_spread)), penalty, running)
+    return MaintenanceAndRepair(
+        LognormalQuotes(float(appliance.later_repair_median), float(appliance.later_repair_log_sd)), penalty, running
+    )

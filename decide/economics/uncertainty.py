@@ -136,7 +136,7 @@ def _choices(weighed: Weighing, draws: int) -> tuple[tuple[str, ...], Floats]:
     costs: dict[str, Floats] = {}
     repair = ""
     for each in weighed.options:
-        if not each.refused_by:
+        if not each.blocked_by:
             present = np.broadcast_to(each.present_cost, draws)
             repair = repair or (each.name if each.action == REPAIR else "")
             name = repair if each.action == REPAIR else each.name
@@ -187,7 +187,7 @@ class Bar:
 
 
 @dataclass(frozen=True, kw_only=True)
-class HowSure:
+class DecisionConfidence:
     """How sure the verdict is. Amounts are present costs. [money]"""
 
     draws: int
@@ -202,14 +202,16 @@ class HowSure:
     """Share of draws in which each choice is the cheapest."""
     expected_regret: float
     """Of following the verdict."""
-    value_of_knowing_all: float
-    value_of_knowing: tuple[float, ...]
+    evpi: float
+    evppi: tuple[float, ...]
     """What it is worth to learn each range's true value before deciding."""
     bars: tuple[Bar, ...]
     """One for each range."""
 
 
-def how_sure(case: Case, ranges: Sequence[Range], draws: int = DRAWS, seed: int = SEED) -> HowSure:
+def decision_confidence(
+    case: Case, ranges: Sequence[Range], draws: int = DRAWS, seed: int = SEED
+) -> DecisionConfidence:
     """Tell how sure the verdict of a case is, given what its inputs may be instead.
 
     Parameters and what it raises are as in `draw`; besides, `CaseError` where the case has columns, no quote, or a
@@ -220,15 +222,15 @@ def how_sure(case: Case, ranges: Sequence[Range], draws: int = DRAWS, seed: int 
     >>> from decide.load.cases.case_file import complete
     >>> washer = complete({"appliance": {"class": "clothes_washer", "age": 8}, "repair": {"quote": 250}}).case
     >>> life = Range(paths=("appliance.mean_life",), lows=(10,), values=(14.6,), highs=(18,), source="an example")
-    >>> sure = how_sure(washer, [life])
-    >>> sure.names[sure.verdict], sure.share_cheapest[sure.verdict] > 0.5
+    >>> confidence = decision_confidence(washer, [life])
+    >>> confidence.names[confidence.verdict], confidence.share_cheapest[confidence.verdict] > 0.5
     ('Repair it', True)
     """
-    return sure_of_quote(readings(case, ranges, draws, seed), quote_asked(case))
+    return confidence_at_quote(samples(case, ranges, draws, seed), quote_asked(case))
 
 
 @dataclass(frozen=True, kw_only=True)
-class Readings:
+class Samples:
     """A case weighed as it stands, at both ends of each range and at every draw, with the quote that it had then.
 
     Of all that a screen asks again, the quote changes most often, and what is read here does not depend on it: a dearer
@@ -249,13 +251,13 @@ class Readings:
     """Of repairing, shape (rows). [money]"""
 
 
-def readings(case: Case, ranges: Sequence[Range], draws: int = DRAWS, seed: int = SEED) -> Readings:
-    """Weigh a case at all that `how_sure` tells of, in one column call; raises as that does."""
+def samples(case: Case, ranges: Sequence[Range], draws: int = DRAWS, seed: int = SEED) -> Samples:
+    """Weigh a case at all that `decision_confidence` tells of, in one column call; raises as that does."""
     require_verdict(case)
     shares, rows = _shares(len(ranges), draws, seed), 1 + 2 * len(ranges) + draws
     weighed = weigh(_varied(case, ranges, [_ends_and(ranges, i, share) for i, share in enumerate(shares.T)]))
     names, costs = _choices(weighed, rows)
-    return Readings(
+    return Samples(
         ranges=tuple(ranges),
         shares=shares,
         names=names,
@@ -269,8 +271,8 @@ def readings(case: Case, ranges: Sequence[Range], draws: int = DRAWS, seed: int 
 def unquoted(case: Case) -> Case:
     """The same case with nothing asked beyond what is credited: one case for all quotes of the same fees.
 
-    `sure_of_quote(readings(unquoted(case), ranges), quote_asked(case))` is `how_sure(case, ranges)`, and its readings
-    may be kept.
+    `confidence_at_quote(samples(unquoted(case), ranges), quote_asked(case))` is `decision_confidence(case, ranges)`,
+    and its samples may be kept.
     """
     quote = quote_asked(case)
     nothing = Quote(amount=quote.fee_credit, fee_credit=quote.fee_credit, fee_if_declined=quote.fee_if_declined)
@@ -278,20 +280,20 @@ def unquoted(case: Case) -> Case:
     return replace(case, options=tuple(options))
 
 
-def sure_of_quote(read: Readings, quote: Quote) -> HowSure:
-    """Tell how sure the verdict is at a quote, from readings of the same case at any quote.
+def confidence_at_quote(read: Samples, quote: Quote) -> DecisionConfidence:
+    """Tell how sure the verdict is at a quote, from samples of the same case at any quote.
 
     Parameters
     ----------
-    read : Readings
-        Of the same case, `readings`; they may be kept.
+    read : Samples
+        Of the same case, `samples`; they may be kept.
     quote : Quote
         Of the same fees as the one that was read.
 
     Returns
     -------
-    sure : HowSure
-        What `how_sure` says of the case with this quote, to rounding.
+    confidence : DecisionConfidence
+        What `decision_confidence` says of the case with this quote, to rounding.
 
     Raises
     ------
@@ -303,8 +305,8 @@ def sure_of_quote(read: Readings, quote: Quote) -> HowSure:
     >>> from decide.load.cases.case_file import complete
     >>> washer = complete({"appliance": {"class": "clothes_washer", "age": 8}, "repair": {"quote": 250}}).case
     >>> life = Range(paths=("appliance.mean_life",), lows=(10,), values=(14.6,), highs=(18,), source="an example")
-    >>> read = readings(washer, [life])
-    >>> [sure_of_quote(read, Quote(amount=asked)).share_cheapest[0] for asked in (0.0, 5000.0)]
+    >>> read = samples(washer, [life])
+    >>> [confidence_at_quote(read, Quote(amount=asked)).share_cheapest[0] for asked in (0.0, 5000.0)]
     [1.0, 0.0]
     """
     costs, advantage = read.costs, read.advantage
@@ -316,7 +318,7 @@ def sure_of_quote(read: Readings, quote: Quote) -> HowSure:
     draws, ends = len(read.shares), 1 + 2 * len(read.ranges)
     verdict, costs = int(np.argmin(costs[:, 0])), costs[:, ends:]
     cheapest = np.bincount(np.argmin(costs, axis=0), minlength=len(read.names)) / draws
-    return HowSure(
+    return DecisionConfidence(
         draws=draws,
         ranges=read.ranges,
         names=read.names,
@@ -324,19 +326,19 @@ def sure_of_quote(read: Readings, quote: Quote) -> HowSure:
         advantage=Distribution.of(advantage[ends:]),
         share_cheapest=tuple(float(share) for share in cheapest),
         expected_regret=expected_regret(costs, verdict),
-        value_of_knowing_all=value_of_knowing_all(costs),
-        value_of_knowing=tuple(value_of_knowing(costs, known) for known in read.shares.T),
+        evpi=evpi(costs),
+        evppi=tuple(evppi(costs, known) for known in read.shares.T),
         bars=tuple(Bar(float(low), float(high)) for low, high in advantage[1:ends].reshape(-1, 2)),
     )
 
 
-def _require_same_case(read: Readings, quote: Quote) -> None:
+def _require_same_case(read: Samples, quote: Quote) -> None:
     """Raise `CaseError` unless the quotes differ in nothing but what is asked."""
     for path in (path for each in read.ranges for path in each.paths if path.startswith("repair.quote.")):
-        raise CaseError(path, "has a range, so the readings hold for one quote only")
+        raise CaseError(path, "has a range, so the samples hold for one quote only")
     for fee in ("fee_credit", "fee_if_declined"):
         if getattr(quote, fee) != getattr(read.quote, fee):
-            raise CaseError(f"repair.quote.{fee}", "must be as in the readings: it is part of other costs")
+            raise CaseError(f"repair.quote.{fee}", "must be as in the samples: it is part of other costs")
 
 
 def _ends_and(ranges: Sequence[Range], which: int, share: Floats) -> dict[str, Number]:
@@ -356,7 +358,7 @@ def expected_regret(costs: Floats, chosen: int) -> float:
     return float(np.mean(costs[chosen] - np.min(costs, axis=0)))
 
 
-def value_of_knowing_all(costs: Floats) -> float:
+def evpi(costs: Floats) -> float:
     r"""Expected value of perfect information: what it is worth to know the draw before choosing.
 
     .. math:: \min_i E[c_i] - E[\min_i c_i]
@@ -372,13 +374,13 @@ def value_of_knowing_all(costs: Floats) -> float:
 
     Examples
     --------
-    >>> value_of_knowing_all(np.array([[70.0, -50.0], [0.0, 0.0]]))
+    >>> evpi(np.array([[70.0, -50.0], [0.0, 0.0]]))
     25.0
     """
     return float(np.min(np.mean(costs, axis=1)) - np.mean(np.min(costs, axis=0)))
 
 
-def value_of_knowing(costs: Floats, known: Floats, groups: int = GROUPS) -> float:
+def evppi(costs: Floats, known: Floats, groups: int = GROUPS) -> float:
     r"""Expected value of partial perfect information: what it is worth to know one quantity before choosing.
 
     .. math:: \min_i E[c_i] - E\left[\min_i E[c_i \mid x]\right]
@@ -406,8 +408,8 @@ def value_of_knowing(costs: Floats, known: Floats, groups: int = GROUPS) -> floa
 
     Examples
     --------
-    >>> tells_all = value_of_knowing(np.array([[70.0, -50.0] * 2, [0.0] * 4]), np.array([1.0, 2.0] * 2))
-    >>> tells_nothing = value_of_knowing(np.array([[70.0, -50.0] * 2, [0.0] * 4]), np.array([1.0] * 4))
+    >>> tells_all = evppi(np.array([[70.0, -50.0] * 2, [0.0] * 4]), np.array([1.0, 2.0] * 2))
+    >>> tells_nothing = evppi(np.array([[70.0, -50.0] * 2, [0.0] * 4]), np.array([1.0] * 4))
     >>> tells_all, tells_nothing
     (25.0, 0.0)
     """
@@ -474,7 +476,7 @@ def variance_shares_of(
 
 
 def variance_shares(case: Case, ranges: Sequence[Range], base: int = 512, seed: int = SEED) -> VarianceShares:
-    """Share the variance of the advantage of repairing out among the ranges; raises as `how_sure` does."""
+    """Share the variance of the advantage of repairing out among the ranges; raises as `decision_confidence` does."""
     require_verdict(case)
 
     def advantage(points: Floats) -> Floats:

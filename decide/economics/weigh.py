@@ -26,7 +26,7 @@ from ..finance.finance import (
 )
 from .case import REPAIR, REPLACE, Case, Option
 from .cash_flow import cash
-from .flows import PriceList, money, scalar
+from .flows import PriceList, money, unwrap
 from .horizon import Horizon, horizon_of
 
 MEASURED_YEARS: Final = 60
@@ -35,7 +35,7 @@ MEASURED_YEARS: Final = 60
 CELLS_A_YEAR: Final = 4
 """Grid of that cash: yearly sums need no finer one."""
 
-RUNNING: Final = ("electricity", "gas", "water", "upkeep", "other")
+RUNNING: Final = ("electricity", "gas", "water", "maintenance_and_repair", "other")
 """Categories in which replacing saves or costs more year by year; purchases and the repair are the investment."""
 
 NUMBERS: Final = (
@@ -57,15 +57,15 @@ class OptionCost:
     by_category: dict[str, Number]
     """Present cost by category. [money]"""
     present_cost: Number
-    yearly_cost: Number
+    equivalent_annual_cost: Number
     """Level cost at year ends with that present cost. [money/year]"""
     today: Number
     """What is paid today; a loan's payments are not. [money]"""
     successor: Number
     """Index of the option that is bought when its unit ends."""
-    expected_years: Number
+    expected_remaining_life: Number
     """Years of service its unit is expected to give. [year]"""
-    refused_by: tuple[str, ...]
+    blocked_by: tuple[str, ...]
     """Cautions that refuse it, whatever it costs."""
 
 
@@ -95,7 +95,7 @@ class Weighing:
         if np.ndim(self.best):
             raise CaseError("verdict", "is asked of a single case; a column has one `best` a row")
         chosen = self.options[int(self.best)]
-        waits = math.isnan(float(self.quoted)) and not any(o.refused_by for o in self.options if o.action == REPAIR)
+        waits = math.isnan(float(self.quoted)) and not any(o.blocked_by for o in self.options if o.action == REPAIR)
         return NO_QUOTE if waits else chosen.action
 
 
@@ -107,10 +107,10 @@ def weigh(case: Case, prices: PriceList | None = None) -> Weighing:
     planned_years = horizon.best_plan(repair)
     options = [*case.options]
     if not np.any(np.isnan(planned_years)):
-        options.append(replace(repair, name=f"{repair.name}, then replace", hold=planned_years))
+        options.append(replace(repair, name=f"{repair.name}, then replace", planned_replacement_years=planned_years))
     costs = tuple(_costed(case, horizon, option) for option in options)
     total = np.stack(
-        np.broadcast_arrays(*(math.inf if cost.refused_by else np.asarray(cost.present_cost) for cost in costs))
+        np.broadcast_arrays(*(math.inf if cost.blocked_by else np.asarray(cost.present_cost) for cost in costs))
     )
     is_repair = np.array([cost.action == REPAIR for cost in costs])
     quoted = math.nan if repair.quote is None else repair.quote.total
@@ -119,13 +119,13 @@ def weigh(case: Case, prices: PriceList | None = None) -> Weighing:
     return Weighing(
         unit=prices.unit,
         options=costs,
-        repair_limit=scalar(limit),
+        repair_limit=unwrap(limit),
         quoted=quoted,
-        advantage=scalar(limit - quoted),
-        best=scalar(np.argmin(total, axis=0)),
+        advantage=unwrap(limit - quoted),
+        best=unwrap(np.argmin(total, axis=0)),
         successor=costs[next(i for i, cost in enumerate(costs) if cost.option is repair)].successor,
         planned_years=planned_years,
-        stopped_by=tuple(stop.caution for stop in case.stops if stop.action == "use"),
+        stopped_by=tuple(stop.caution for stop in case.prohibitions if stop.action == "use"),
     )
 
 
@@ -138,11 +138,11 @@ def _costed(case: Case, horizon: Horizon, option: Option) -> OptionCost:
         option=option,
         by_category=by_category,
         present_cost=present,
-        yearly_cost=_yearly(case, present),
+        equivalent_annual_cost=_yearly(case, present),
         today=sum(course.once.values()) - course.lent,
         successor=horizon.successor_of(option),
-        expected_years=course.years,
-        refused_by=tuple(stop.caution for stop in case.stops if stop.action == option.action),
+        expected_remaining_life=course.years,
+        blocked_by=tuple(stop.caution for stop in case.prohibitions if stop.action == option.action),
     )
 
 
@@ -150,7 +150,7 @@ def _yearly(case: Case, present: Number) -> Number:
     """Level cost at year ends: for ever, or over the study period."""
     if math.isinf(case.household.study_period):
         return case.household.rate * present
-    return scalar(equivalent_annual_cost(present, case.household.rate, case.household.study_period))
+    return unwrap(equivalent_annual_cost(present, case.household.rate, case.household.study_period))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -189,7 +189,7 @@ def measure(case: Case, weighing: Weighing, prices: PriceList | None = None) -> 
     period = case.household.study_period
     ends = math.isfinite(period)
     years = period if ends else float(MEASURED_YEARS)
-    if weighing.options[mended].refused_by or math.isnan(float(np.asarray(weighing.quoted))):
+    if weighing.options[mended].blocked_by or math.isnan(float(np.asarray(weighing.quoted))):
         return Measures(replacement=bought, repair=mended, years=years, **dict.fromkeys(NUMBERS, math.nan))
     replacing, repairing = weighing.options[bought], weighing.options[mended]
     saving = {
@@ -204,7 +204,7 @@ def measure(case: Case, weighing: Weighing, prices: PriceList | None = None) -> 
         repair=mended,
         years=years,
         net_saving=sum(saving.values()),
-        savings_to_investment_ratio=scalar(np.where(np.isfinite(ratio), ratio, math.nan)),
+        savings_to_investment_ratio=unwrap(np.where(np.isfinite(ratio), ratio, math.nan)),
         adjusted_internal_rate_of_return=_yield(ratio, case.household.rate, term),
         **_by_year(case, weighing, prices, years, bought, mended),
     )
@@ -219,7 +219,7 @@ def _cheapest_to_buy(weighing: Weighing) -> int:
 def _yield(ratio: Floats, rate: Number, years: float) -> Number:
     if math.isnan(years):
         return math.nan
-    return scalar(adjusted_internal_rate_of_return(ratio, rate, years))
+    return unwrap(adjusted_internal_rate_of_return(ratio, rate, years))
 
 
 def _by_year(
@@ -236,7 +236,7 @@ def _by_year(
     more = replacing.total_by_year - repairing.total_by_year
     saved = np.sum([repairing.by_year[category] - replacing.by_year[category] for category in RUNNING], axis=0)[1:]
     return {
-        "simple_payback": scalar(simple_payback(more[0], saved)),
-        "discounted_payback": scalar(discounted_payback(more[0], saved, case.household.rate)),
-        "internal_rate_of_return": scalar(internal_rate_of_return(-more)) if more[0] > 0 else math.nan,
+        "simple_payback": unwrap(simple_payback(more[0], saved)),
+        "discounted_payback": unwrap(discounted_payback(more[0], saved, case.household.rate)),
+        "internal_rate_of_return": unwrap(internal_rate_of_return(-more)) if more[0] > 0 else math.nan,
     }

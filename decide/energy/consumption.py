@@ -53,7 +53,7 @@ def require_within(field: str, value: Number, low: float, high: float, unit: str
 
     Parameters
     ----------
-    field : name of the input, for the complaint
+    field : name of the input, for the error text
     value, low, high : number or column, shape (...), and its bounds, both allowed [unit]
     unit : of all three; empty for a share or ratio
 

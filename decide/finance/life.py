@@ -6,7 +6,7 @@ Everything follows from one primitive, the cumulative hazard H of a law of life:
 
 A household knows today's age a, so every question about the years ahead conditions on it.
 Published lives measure retirement from the household. A unit with other worn parts may have a worse
-*outlook*: the share of the usual remaining years that it has left, T' = outlook x T; 1 is a usual unit.
+*remaining-life factor* f: the share of the usual remaining years that it has left, T' = f x T; 1 is a usual unit.
 
 All times are in years, today is 0. An argument is one number, or a column with one entry a case; an array of
 times with more axes than a column meets that column on its leading axis.
@@ -21,7 +21,7 @@ import numpy as np
 from numpy.polynomial.legendre import leggauss
 from scipy.special import gamma, gammaincc, hyperu
 
-from ..arrays import Floats, Number, lead
+from ..arrays import Floats, Number, align_cases
 from ..errors import NoSolution, OutOfRange, require
 
 REACH = 32.0  # once the cumulative hazard has grown by this much, one unit in 10^14 is left
@@ -29,7 +29,9 @@ FOR_EVER = 1e6  # [year] no unit lives so long; holds powers of a time within wh
 BRIEFEST = 1e-3  # [year] least scale of a life
 TRICOMI = 100.0  # cumulative hazard beyond which SciPy's Tricomi function holds to 10^-12 for every shape
 SHAPES = (0.3, 20.0)  # within these the quadrature below is known to hold
-AT_ONCE = 1e-9  # the outlook of a unit with nothing left: small enough to count as 0, and may be divided by
+AT_ONCE = (
+    1e-9  # the remaining-life factor of a unit with nothing left: small enough to count as 0, and may be divided by
+)
 
 
 def _gauss(panels: int, points: int) -> tuple[Floats, Floats]:
@@ -98,7 +100,7 @@ class Life(ABC):
 
     def hazard_gained(self, age: Number, time: Number) -> Floats:
         """Growth of the cumulative hazard from an age over some more time, H(age + time) - H(age). [-]"""
-        age = lead(age, np.ndim(time))
+        age = align_cases(age, np.ndim(time))
         with np.errstate(over="ignore", invalid="ignore"):
             then = self.cumulative_hazard(age + time)
             return np.where(np.isinf(then), np.inf, then - self.cumulative_hazard(age))
@@ -112,7 +114,7 @@ class Life(ABC):
             The hazard levels off, so that some units would never fail.
         """
         goal = np.asarray(hazard, dtype=float)
-        age = lead(age, goal.ndim)
+        age = align_cases(age, goal.ndim)
         late = np.ones_like(self.hazard_gained(age, np.zeros_like(goal)) + goal)
         while (short := np.isfinite(goal) & (self.hazard_gained(age, late) < goal)).any():
             late = np.where(short, 2 * late, late)
@@ -125,10 +127,10 @@ class Life(ABC):
             early, late = np.where(short, middle, early), np.where(short, late, middle)
         return np.where(np.isfinite(goal), late, np.inf)
 
-    def remaining(self, age: Number, chance: Number, *, outlook: Number = 1.0) -> Floats:
+    def remaining(self, age: Number, chance: Number, *, remaining_life_factor: Number = 1.0) -> Floats:
         r"""Years that a unit of this age outlives with the given chance.
 
-        .. math:: t = outlook \cdot T, \qquad S(a + T) / S(a) = chance
+        .. math:: t = f \cdot T, \qquad S(a + T) / S(a) = chance
 
         Given uniform random numbers as chances, it draws lives.
 
@@ -138,7 +140,7 @@ class Life(ABC):
             Age today. [year]
         chance : float or ndarray, shape (..., K)
             Chance of outliving the answer; at 0 the answer is infinite. [-]
-        outlook : float or ndarray, shape (...)
+        remaining_life_factor : float or ndarray, shape (...)
             Share of the usual remaining years. [-]
 
         Returns
@@ -154,7 +156,7 @@ class Life(ABC):
         require("chance", chance, 0.0, 1.0, "")
         with np.errstate(divide="ignore"):
             time = self.time_to_gain(age, -np.log(chance))
-        return lead(outlook, np.ndim(time)) * time
+        return align_cases(remaining_life_factor, np.ndim(time)) * time
 
     def mean(self) -> Floats:
         """Mean life of a new unit. [year]"""
@@ -168,17 +170,19 @@ class Life(ABC):
         """Expected years left to a usual unit of this age, the integral of S(age + t) / S(age). [year]"""
         return self.exposure(age).years.sum(axis=-1)
 
-    def exposure(self, age: Number, *, outlook: Number = 1.0, start: Number = 0.0, until: Number = np.inf) -> Exposure:
+    def exposure(
+        self, age: Number, *, remaining_life_factor: Number = 1.0, start: Number = 0.0, until: Number = np.inf
+    ) -> Exposure:
         r"""When, and how likely, a unit of this age is in service: the weights of every expected flow.
 
         .. math:: \sum_k years_k\, f(time_k) \approx
-            \int_{start}^{until} f(t)\, \frac{S(a + t / outlook)}{S(a)}\, dt
+            \int_{start}^{until} f(t)\, \frac{S(a + t / f)}{S(a)}\, dt
 
         Parameters
         ----------
         age : float or ndarray, shape (...)
             Age today. [year]
-        outlook : float or ndarray, shape (...)
+        remaining_life_factor : float or ndarray, shape (...)
             Share of the usual remaining years; 1 is a usual unit of its age. [-]
         start, until : float or ndarray, shape (...)
             First and last moment that count, from today. [year]
@@ -191,7 +195,7 @@ class Life(ABC):
         Raises
         ------
         OutOfRange
-            Age, outlook, start or until is negative or not a number.
+            Age, remaining_life_factor, start or until is negative or not a number.
 
         Notes
         -----
@@ -208,10 +212,10 @@ class Life(ABC):
         100.87
         """
         require("age", age, 0.0, FOR_EVER, "years")
-        for field, value in (("outlook", outlook), ("start", start), ("until", until)):
-            require(field, value, 0.0, np.inf, "years" if field != "outlook" else "")
-        pace = np.maximum(outlook, AT_ONCE)
-        # From here on in the unit's own time, in which its outlook is the usual one.
+        for field, value in (("remaining_life_factor", remaining_life_factor), ("start", start), ("until", until)):
+            require(field, value, 0.0, np.inf, "years" if field != "remaining_life_factor" else "")
+        pace = np.maximum(remaining_life_factor, AT_ONCE)
+        # From here on in the unit's own time, in which its remaining-life factor is 1.
         opening, closing = np.minimum(np.asarray(start) / pace, FOR_EVER), np.asarray(until) / pace
         safe = np.maximum(np.asarray(self.delay) - age, 0.0)  # until then it cannot fail
         time, years = self._failing(age, np.maximum(opening, np.minimum(safe, closing)), closing)
@@ -224,7 +228,7 @@ class Life(ABC):
         return Exposure(pace * time, pace * years)
 
     def _failing(self, age: Number, opening: Floats, closing: Floats) -> tuple[Floats, Floats]:
-        """Nodes and expected years of usual outlook after the delay."""
+        """Nodes and expected years of a usual remaining life after the delay."""
         then = age + opening
         unit = self.time_to_gain(then, 1.0)[..., np.newaxis]
         width = np.clip(closing - opening, 0.0, self.time_to_gain(then, REACH))[..., np.newaxis]
@@ -240,12 +244,12 @@ class Life(ABC):
         rate: Number,
         escalation: Number = 0.0,
         *,
-        outlook: Number = 1.0,
+        remaining_life_factor: Number = 1.0,
         until: Number = np.inf,
     ) -> Floats:
         r"""Discounted years of service that a unit of this age can be expected to give.
 
-        .. math:: A_g(a) = \int_0^{until} e^{-(\rho - g) t}\, \frac{S(a + t / outlook)}{S(a)}\, dt,
+        .. math:: A_g(a) = \int_0^{until} e^{-(\rho - g) t}\, \frac{S(a + t / f)}{S(a)}\, dt,
             \qquad \rho = \ln(1 + rate),\ g = \ln(1 + escalation)
 
         Parameters
@@ -254,7 +258,7 @@ class Life(ABC):
             Age today. [year]
         rate, escalation : float or ndarray, shape (...)
             Discount rate, and yearly growth of the flow's price. [1/year]
-        outlook : float or ndarray, shape (...)
+        remaining_life_factor : float or ndarray, shape (...)
             Share of the usual remaining years. [-]
         until : float or ndarray, shape (...)
             Last moment that counts. [year]
@@ -276,9 +280,9 @@ class Life(ABC):
         7.71
         """
         force = _force(rate, escalation)
-        service = self.exposure(age, outlook=outlook, until=until)
+        service = self.exposure(age, remaining_life_factor=remaining_life_factor, until=until)
         worth = (service.years * np.exp(-force[..., np.newaxis] * service.time)).sum(axis=-1)
-        return self._where_finite(worth, age, force, outlook, until)
+        return self._where_finite(worth, age, force, remaining_life_factor, until)
 
     def annuity_due(
         self,
@@ -286,13 +290,13 @@ class Life(ABC):
         rate: Number,
         escalation: Number = 0.0,
         *,
-        outlook: Number = 1.0,
+        remaining_life_factor: Number = 1.0,
         until: Number = np.inf,
     ) -> Floats:
         r"""Expected discounted number of payments made at each start of a year, as for a service plan.
 
         .. math:: \ddot a = \sum_{k = 0, 1, \ldots < until} \left(\frac{1 + escalation}{1 + rate}\right)^k
-            \frac{S(a + k / outlook)}{S(a)}
+            \frac{S(a + k / f)}{S(a)}
 
         Parameters and NaN are as in `annuity`; `until` is the term of the plan, whose last payment is made a
         year before its end.
@@ -302,22 +306,26 @@ class Life(ABC):
         >>> round(float(Weibull(shape=2.0, scale=10.0).annuity_due(5.0, 0.03, until=3)), 4)
         2.6112
         """
-        force, pace = _force(rate, escalation), np.maximum(outlook, AT_ONCE)
+        force, pace = _force(rate, escalation), np.maximum(remaining_life_factor, AT_ONCE)
         last = np.minimum(pace * self.time_to_gain(age, REACH), until)
         with np.errstate(divide="ignore", over="ignore"):
             last = np.where(force > 0, np.minimum(last, REACH / force), last)
         year = np.arange(np.maximum(np.ceil(last.max()), 1)) + np.zeros((*last.shape, 1))
         hazard = self.hazard_gained(age, year / np.asarray(pace)[..., np.newaxis])
         paid = (year < np.asarray(until)[..., np.newaxis]) * np.exp(-force[..., np.newaxis] * year - hazard)
-        return self._where_finite(paid.sum(axis=-1), age, force, outlook, until)
+        return self._where_finite(paid.sum(axis=-1), age, force, remaining_life_factor, until)
 
-    def _where_finite(self, worth: Floats, age: Number, force: Floats, outlook: Number, until: Number) -> Floats:
+    def _where_finite(
+        self, worth: Floats, age: Number, force: Floats, remaining_life_factor: Number, until: Number
+    ) -> Floats:
         if np.all(force >= 0):
             return worth
-        end = np.asarray(outlook) * self.time_to_gain(age, REACH)
+        end = np.asarray(remaining_life_factor) * self.time_to_gain(age, REACH)
         return np.where((-force * end > REACH / 2) & (until > end), np.nan, worth)
 
-    def end_factor(self, age: Number, rate: Number, escalation: Number = 0.0, *, outlook: Number = 1.0) -> Floats:
+    def end_factor(
+        self, age: Number, rate: Number, escalation: Number = 0.0, *, remaining_life_factor: Number = 1.0
+    ) -> Floats:
         r"""Worth today of one unit of money due when the unit's service ends.
 
         .. math:: Z_g(a) = E[e^{-(\rho - g) T}] = 1 - (\rho - g) A_g(a)
@@ -329,7 +337,9 @@ class Life(ABC):
         >>> round(float(Weibull(shape=1.0, scale=10.0).end_factor(4.0, 0.05)), 4)  # 1 / (1 + 10 ln 1.05)
         0.6721
         """
-        return 1 - _force(rate, escalation) * self.annuity(age, rate, escalation, outlook=outlook)
+        return 1 - _force(rate, escalation) * self.annuity(
+            age, rate, escalation, remaining_life_factor=remaining_life_factor
+        )
 
 
 def _side_by_side(first: Floats, second: Floats) -> Floats:
@@ -438,7 +448,7 @@ class Weibull(Life):
     def hazard_gained(self, age: Number, time: Number) -> Floats:
         """H(age + time) - H(age), free of cancellation however old the unit is. [-]"""
         shape, scale, delay = self._fields(np.ndim(time))
-        age = lead(age, np.ndim(time))
+        age = align_cases(age, np.ndim(time))
         wear = self._wear(age, shape, scale, delay)
         with np.errstate(over="ignore"):
             more = np.maximum(time - np.maximum(delay - age, 0.0), 0.0) / scale
@@ -447,7 +457,7 @@ class Weibull(Life):
     def time_to_gain(self, age: Number, hazard: Number) -> Floats:
         """Time over which the cumulative hazard grows by so much from an age. [year]"""
         shape, scale, delay = self._fields(np.ndim(hazard))
-        age = lead(age, np.ndim(hazard))
+        age = align_cases(age, np.ndim(hazard))
         wear = self._wear(age, shape, scale, delay)
         more = wear * np.expm1(np.log1p(hazard / wear**shape) / shape)
         return np.maximum(delay - age, 0.0) + scale * more
@@ -469,7 +479,7 @@ class Weibull(Life):
         return np.maximum(delay - age, 0.0) + scale * share * left
 
     def _fields(self, axes: int) -> tuple[Floats, Floats, Floats]:
-        return lead(self.shape, axes), lead(self.scale, axes), lead(self.delay, axes)
+        return align_cases(self.shape, axes), align_cases(self.scale, axes), align_cases(self.delay, axes)
 
     @staticmethod
     def _wear(age: Floats, shape: Floats, scale: Floats, delay: Floats) -> Floats:

@@ -29,7 +29,7 @@ from numpy.typing import NDArray
 from scipy.special import expit, log_expit
 
 from ..arrays import Floats, Number
-from ..economics.flows import scalar
+from ..economics.flows import unwrap
 from ..errors import CaseError, NoSolution, require
 from .jobs import DECLINED, LEFT, REPAIRED, REPLACED, Jobs
 
@@ -73,7 +73,7 @@ class Curve:
         >>> round(float(Curve(0.0, -8.0).chance(0.1)), 3)
         0.31
         """
-        return scalar(np.asarray(expit(self.level + self.by_excess * np.asarray(excess) + self.by_age * age)))
+        return unwrap(np.asarray(expit(self.level + self.by_excess * np.asarray(excess) + self.by_age * age)))
 
 
 JUDGED: Final[tuple[Curve, ...]] = (Curve(-0.85, -8.0), Curve(0.0, -16.0), Curve(0.85, -4.0))

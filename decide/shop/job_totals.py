@@ -190,7 +190,7 @@ class SummaryLine:
     """What they cost customers beyond the best other way. [money]"""
     passed_up: int
     """Quotes within the limit that were turned down."""
-    passed_up_cost: float
+    value_lost_by_declining: float
     """What that cost customers, had the repair been the best way. [money]"""
 
     @property
@@ -244,7 +244,7 @@ def part(tally: Tally, kind: str | None = None, band: int | None = None, *decisi
         paid_above=int(total("above", paid)),
         paid_above_cost=total("above_by", paid),
         passed_up=int(total("quoted", turned_down) - total("above", turned_down)),
-        passed_up_cost=total("within_by", turned_down),
+        value_lost_by_declining=total("within_by", turned_down),
     )
 
 

@@ -73,7 +73,7 @@ class Jobs:
     def __len__(self) -> int:
         return len(self.row)
 
-    def taken(self, which: NDArray[np.intp] | NDArray[np.bool_] | slice) -> Self:
+    def take(self, which: NDArray[np.intp] | NDArray[np.bool_] | slice) -> Self:
         """Some of the jobs, in the order of an index, a mask or a slice."""
         columns = {
             item.name: getattr(self, item.name)[which] for item in fields(self) if item.name not in ("kinds", "faults")
@@ -83,7 +83,7 @@ class Jobs:
     def of_kind(self, kind: str) -> Self:
         """The jobs of one class; none where the book has none."""
         code = self.kinds.index(kind) if kind in self.kinds else -1
-        return self.taken(self.kind == code)
+        return self.take(self.kind == code)
 
     def decided(self, *decisions: str) -> NDArray[np.bool_]:
         """Which jobs ended in one of the decisions."""

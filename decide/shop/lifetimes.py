@@ -14,9 +14,10 @@ after is *censored*:
   leaves with its last sign: its end, a later job, or the day of a later outcome. One that was replaced at its first job
   has no time at risk: it would not be in the book but for its end, and to count that end would count the dead and
   forget the living. It tells nothing of life, though it does of faults and quotes.
-- A unit of which nothing was heard after its last job is *silent*, and is left out. That is harmless only where asking
-  after units does not depend on their fate. But an end at a later job is heard of without asking, while health is not:
-  the more silent units, the shorter the life comes out. Where too many are silent, no life is told.
+- A unit of which nothing was heard after its last job is *lost to follow-up*, and is left out. That is harmless only
+  where asking after units does not depend on their fate. But an end at a later job is heard of without asking, while
+  health is not: the more units lost to follow-up, the shorter the life comes out. Where too many are lost, no life is
+  told.
 
 Ages in whole years are taken as they stand. An end is leaving the household's service, by `replaced` or `retired`, as
 in published lives; the units stand for such as a shop is called to.
@@ -42,9 +43,9 @@ LEAST_ENDS: Final = 20
 holds at its level from there on, and as a rule ends within 1.3 times either way; with half as many ends it may go to
 three times."""
 
-MOST_SILENT: Final = 0.15
-"""Share of silent units above which no life is told. In simulated books where a seventh are silent the mean life comes
-out 4 % too short, which its interval still covers; with a quarter of them 8 %, which it does not. [-]"""
+MOST_LOST_TO_FOLLOW_UP: Final = 0.15
+"""Share of units lost to follow-up above which no life is told. In simulated books where a seventh are silent the mean
+life comes out 4 % too short, which its interval still covers; with a quarter of them 8 %, which it does not. [-]"""
 
 YEAR: Final = 365.25
 """[day]"""
@@ -70,7 +71,7 @@ class Spells:
     """Jobs of these units."""
     without: int = 0
     """Units that tell nothing of life, such as those replaced at their first job."""
-    silent: int = 0
+    lost_to_follow_up: int = 0
     """Units of which nothing was heard after their last job."""
 
     def __len__(self) -> int:
@@ -84,7 +85,7 @@ class Spells:
     @property
     def silence(self) -> float:
         """Share of all units that served on of which nothing was heard later. [-]"""
-        return self.silent / max(1, self.silent + len(self))
+        return self.lost_to_follow_up / max(1, self.lost_to_follow_up + len(self))
 
 
 def spells(jobs: Jobs) -> Spells:
@@ -125,15 +126,15 @@ def spells(jobs: Jobs) -> Spells:
     leave = np.where(np.isnan(end), np.where(np.isnan(since), sign, closing), end)
     watched = leave > entry
     last_job = _last(unit, units, day)
-    silent = np.isnan(end) & np.isnan(since) & ~np.isnan(entry) & (sign <= last_job)
+    lost_to_follow_up = np.isnan(end) & np.isnan(since) & ~np.isnan(entry) & (sign <= last_job)
     kept = watched & np.isfinite(new)
     return Spells(
         entry=((entry - new) / YEAR)[kept],
         exit=((leave - new) / YEAR)[kept],
         ended=np.isfinite(end)[kept],
         jobs=int(np.isin(unit, np.flatnonzero(kept)).sum()),
-        without=int(np.sum(~kept & ~silent)),
-        silent=int(np.sum(silent)),
+        without=int(np.sum(~kept & ~lost_to_follow_up)),
+        lost_to_follow_up=int(np.sum(lost_to_follow_up)),
     )
 
 
@@ -253,7 +254,7 @@ class OwnLife:
 
 def enough(watched: Spells) -> bool:
     """Whether what was watched identifies a life: enough ends, and not too many units of which nothing was heard."""
-    return watched.ends >= LEAST_ENDS and watched.silence <= MOST_SILENT
+    return watched.ends >= LEAST_ENDS and watched.silence <= MOST_LOST_TO_FOLLOW_UP
 
 
 def not_identified(watched: Spells) -> OwnLife:

@@ -23,7 +23,7 @@ import numpy as np
 
 from ..arrays import Floats, Number
 from ..economics.case import Quote
-from ..economics.flows import scalar
+from ..economics.flows import unwrap
 from ..errors import CaseError, require
 
 LARGEST: float = 1e7
@@ -180,7 +180,7 @@ def margin_of(lines: Lines, work: Work) -> Number:
     """
     net, cost = np.broadcast_arrays(*(np.asarray(each, dtype=float) for each in (lines.net, work.cost)))
     kept = 1 - np.divide(cost, net, out=np.full(net.shape, math.nan), where=net > 0)
-    return scalar(np.asarray(kept))
+    return unwrap(np.asarray(kept))
 
 
 def at_margin(lines: Lines, work: Work, margin: Number) -> Lines:
@@ -364,10 +364,10 @@ def against_limit(quote: Number, limit: Number) -> AgainstLimit:
     require("quote", quote, 0, LARGEST, "money")
     quote, limit = (np.asarray(each, dtype=float) for each in (quote, limit))
     return AgainstLimit(
-        quote=scalar(quote),
-        limit=scalar(limit),
-        above=scalar(np.maximum(quote - limit, 0.0)),
-        at_limit=scalar(np.where(limit >= 0, limit, math.nan)),
+        quote=unwrap(quote),
+        limit=unwrap(limit),
+        above=unwrap(np.maximum(quote - limit, 0.0)),
+        at_limit=unwrap(np.where(limit >= 0, limit, math.nan)),
     )
 
 

@@ -132,7 +132,9 @@ def repair_costs(jobs: Jobs) -> RepairCosts:
     )
 
 
-def fix_holds(jobs: Jobs, window: Number, prior: float | None = None, strength: float = PRIOR_JOBS) -> RecordFigure:
+def repair_success_probability(
+    jobs: Jobs, window: Number, prior: float | None = None, strength: float = PRIOR_JOBS
+) -> RecordFigure:
     r"""Share of repairs that did not have to be done once more within the callback window.
 
     .. math:: holds \sim Beta(held + s\, p,\; called\ back + s\,(1 - p))

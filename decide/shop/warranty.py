@@ -30,7 +30,7 @@ from typing import TypeAlias
 import numpy as np
 
 from ..arrays import Floats, Number
-from ..economics.flows import column, scalar
+from ..economics.flows import unwrap, with_time_axis
 from ..errors import OutOfRange, require
 from ..finance.life import Life
 
@@ -50,14 +50,15 @@ DAYS_A_YEAR: float = 365.25
 class EarlyFailure:
     """Fixes that do not hold show within a window, at any time of it alike; all others hold for good.
 
-    That is what a case takes too (`flows.called_back`). `fix_holds` is the share that holds [-], `window` in days.
+    That is what a case takes too (`flows.callback_probability`). `repair_success_probability` is the share that holds
+    [-], `window` in days.
     """
 
-    fix_holds: Number
+    repair_success_probability: Number
     window: Number
 
     def __post_init__(self) -> None:
-        require("fix_holds", self.fix_holds, 0.05, 1, "")
+        require("repair_success_probability", self.repair_success_probability, 0.05, 1, "")
         require("callback_window", self.window, 1, 365, "day")
 
     def __call__(self, days: Floats) -> Floats:
@@ -66,7 +67,9 @@ class EarlyFailure:
         >>> EarlyFailure(0.9, 30.0)(np.array([0.0, 15.0, 90.0])).round(3).tolist()
         [0.0, 0.05, 0.1]
         """
-        return (1 - column(self.fix_holds)) * np.clip(days / column(self.window), 0.0, 1.0)
+        return (1 - with_time_axis(self.repair_success_probability)) * np.clip(
+            days / with_time_axis(self.window), 0.0, 1.0
+        )
 
 
 def never(days: Floats) -> Floats:
@@ -123,7 +126,7 @@ def callbacks(law: Law, length: float) -> Number:
     >>> round(float(callbacks(EarlyFailure(0.9, 30.0), 90.0)), 4)  # 0.1 + 0.1^2 + ...
     0.1111
     """
-    return scalar(callbacks_by(law, length)[..., -1])
+    return unwrap(callbacks_by(law, length)[..., -1])
 
 
 def callbacks_renewing(law: Law, length: float) -> Number:
@@ -148,7 +151,7 @@ def callbacks_renewing(law: Law, length: float) -> Number:
     back = law(np.array([length]))[..., 0]
     if not np.all(back < 1):
         raise OutOfRange("callback law", 0, 1 - 1e-12, "at the end of a renewing warranty", float(np.max(back)))
-    return scalar(np.asarray(back / (1 - back)))
+    return unwrap(np.asarray(back / (1 - back)))
 
 
 def calls_of_any_kind(law: Law, unit: Life, age: Number, length: float) -> Number:
@@ -177,7 +180,7 @@ def calls_of_any_kind(law: Law, unit: Life, age: Number, length: float) -> Numbe
     later = (chain[..., 1:] + chain[..., :-1]) / 2  # at the middle of each step, and seen from the end backwards
     cases = np.broadcast_shapes(np.shape(age), np.shape(unit.cumulative_hazard(1.0)), chain.shape[:-1])
     total = chain[..., -1] + np.sum(hazard * (1 + later[..., ::-1]), axis=-1)
-    return scalar(total.reshape(cases))
+    return unwrap(total.reshape(cases))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -237,5 +240,5 @@ def worth_of(
     spared = np.clip(limit, 0.0, quote)
     cost = repairs * redo_cost
     return WarrantyWorth(
-        repairs=repairs, cost=cost, addition=cost * (1 + tax_rate), gain=scalar(np.asarray(repairs * spared))
+        repairs=repairs, cost=cost, addition=cost * (1 + tax_rate), gain=unwrap(np.asarray(repairs * spared))
     )

@@ -80,7 +80,7 @@ class WeighedJobs:
     def __len__(self) -> int:
         return len(self.verdict)
 
-    def taken(self, which: NDArray[np.intp] | Mask | slice) -> Self:
+    def take(self, which: NDArray[np.intp] | Mask | slice) -> Self:
         """Some of the jobs, in the order of an index, a mask or a slice."""
         return type(self)(**{item.name: getattr(self, item.name)[which] for item in fields(self)})
 
@@ -113,7 +113,7 @@ class LimitsByAge:
     otherwise: Codes
     """Index in `VERDICTS` of the best way that is no repair."""
 
-    def taken(self, which: NDArray[np.intp]) -> Self:
+    def take(self, which: NDArray[np.intp]) -> Self:
         """Some of the ages."""
         return type(self)(**{item.name: getattr(self, item.name)[which] for item in fields(self)})
 
@@ -150,14 +150,14 @@ class Remembered:
             known = _joined(known, by_age(template, fresh))
             self._known[id(template)] = template, known
             self._count += len(fresh)
-        return known.taken(np.searchsorted(known.ages, ages))
+        return known.take(np.searchsorted(known.ages, ages))
 
 
 def _joined(one: LimitsByAge, two: LimitsByAge) -> LimitsByAge:
     both = {
         item.name: np.concatenate([getattr(one, item.name), getattr(two, item.name)]) for item in fields(LimitsByAge)
     }
-    return LimitsByAge(**both).taken(np.argsort(both["ages"], kind="stable"))
+    return LimitsByAge(**both).take(np.argsort(both["ages"], kind="stable"))
 
 
 def weigh_jobs(
@@ -189,7 +189,7 @@ def weigh_jobs(
         ages, which = np.unique(jobs.age[rows], return_inverse=True)
         found = weigh_ages(template, ages)
         limit[rows], price[rows], otherwise[rows] = found.limit[which], found.new_price[which], found.otherwise[which]
-        stops = {stop.action for stop in template.stops}
+        stops = {stop.action for stop in template.prohibitions}
         refused[rows], stopped[rows] = REPAIR in stops, USE in stops
     limit = limit + credit_of(jobs)
     advantage, weighed = limit - jobs.quote, reason == REASONS.index(WEIGHED)
@@ -265,7 +265,7 @@ def _price_of_new(weighing: Weighing, ages: Floats) -> Floats:
 
 def _otherwise(weighing: Weighing, ages: Floats) -> Codes:
     """Index in `VERDICTS` of the cheapest option that is no repair and that no caution refuses, age by age."""
-    others = [cost for cost in weighing.options if cost.action != REPAIR and not cost.refused_by]
+    others = [cost for cost in weighing.options if cost.action != REPAIR and not cost.blocked_by]
     totals = np.stack([_each(cost.present_cost, ages) for cost in others])
     actions = np.array([VERDICTS.index(cost.action) for cost in others], dtype=np.int8)
     return actions[np.argmin(totals, axis=0)]

@@ -7,7 +7,7 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 
-from decide.answers.diagnosis import first_look
+from decide.answers.diagnosis import diagnose
 from decide.diagnosis.check_order import best_order, expected_cost
 
 RNG = np.random.default_rng(1)
@@ -60,6 +60,6 @@ def test_many_cases_at_once_against_one_by_one() -> None:
 
 
 def test_a_first_look() -> None:
-    first_look("refrigerator", "warm_throughout", age=9)
-    took, _ = spent(lambda: first_look("refrigerator", "warm_throughout", age=10))
+    diagnose("refrigerator", "warm_throughout", age=9)
+    took, _ = spent(lambda: diagnose("refrigerator", "warm_throughout", age=10))
     print(f"\na first look with its repair limit {took * 1e3:.0f} ms")

@@ -9,9 +9,9 @@ from bench_weigh import DEMO, best_of
 from fpdf import FPDF
 
 from decide.answers.answer import answer
-from decide.economics.uncertainty import how_sure
+from decide.economics.uncertainty import decision_confidence
 from decide.show.pdf.handout import Shop, handout
-from decide.show.text.certainty import sure_of
+from decide.show.text.certainty import confidence_of
 from decide.show.text.words import Words
 
 READINGS = 512
@@ -27,11 +27,14 @@ def plain_page() -> bytes:
 
 def test_the_hand_out_takes_less_than_a_second() -> None:
     found = answer(tomllib.loads(DEMO.read_text("utf-8")))
-    words, sure = Words.for_place(found.case.household.place), sure_of(found.entered, found.ranges, READINGS)
+    words, confidence = (
+        Words.for_place(found.case.household.place),
+        confidence_of(found.entered, found.ranges, READINGS),
+    )
     day, shop = datetime.date(2026, 11, 25), Shop("Corner Repairs", "12 Mill Street")
 
     def page() -> bytes:
-        return handout(words, found, on=day, shop=shop, sure=sure)
+        return handout(words, found, on=day, shop=shop, confidence=confidence)
 
     page()
     ours, plain = best_of(5, page), best_of(5, plain_page)
@@ -51,9 +54,9 @@ def test_with_its_answer_and_its_readings_it_takes_less_than_a_second_over_a_stu
     def whole() -> bytes:
         begun = time.process_time()  # what an idle machine takes, whoever else is at work on this one
         found = answer(entries)
-        sure = how_sure(found.entered, found.ranges, READINGS)
+        confidence = decision_confidence(found.entered, found.ranges, READINGS)
         parts.append(time.process_time() - begun)
-        page = handout(Words.for_place("US"), found, on=datetime.date(2026, 11, 25), sure=sure)
+        page = handout(Words.for_place("US"), found, on=datetime.date(2026, 11, 25), confidence=confidence)
         spent.append(time.process_time() - begun)
         return page
 

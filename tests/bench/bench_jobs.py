@@ -16,7 +16,7 @@ sys.path.insert(0, str(ROOT / "tests"))
 from invented_jobs import invented_jobs  # noqa: E402
 
 from decide.economics.case import Appliance, Case, vary  # noqa: E402
-from decide.economics.flows import chance_it_runs, flows_of, money  # noqa: E402
+from decide.economics.flows import flows_of, money, running_probability  # noqa: E402
 from decide.load.jobs.cases import JobCases  # noqa: E402
 from decide.load.tables.tables import tables  # noqa: E402
 from decide.shop.jobs import DECISIONS, Jobs  # noqa: E402
@@ -63,8 +63,8 @@ def as_book(jobs: Jobs, path: Path) -> None:
 
 def survival(appliance: Appliance) -> np.ndarray:
     time_ = appliance.age + np.arange(MONTHS + 1) / 12
-    scale = (appliance.mean_life - appliance.life_delay) / math.gamma(1 + 1 / appliance.life_shape)
-    hazard = (np.maximum(time_ - appliance.life_delay, 0) / scale) ** appliance.life_shape
+    scale = (appliance.mean_life - appliance.failure_free_years) / math.gamma(1 + 1 / appliance.life_shape)
+    hazard = (np.maximum(time_ - appliance.failure_free_years, 0) / scale) ** appliance.life_shape
     return np.exp(hazard[0] - hazard)
 
 
@@ -73,7 +73,7 @@ def limit_by_hand(case: Case) -> float:
     monthly = (1 + case.household.rate) ** (1 / 12) - 1
     new, costs = case.options[1], []
     for option in case.options[:2]:
-        standing = survival(case.appliance_of(option)) * chance_it_runs(option)
+        standing = survival(case.appliance_of(option)) * running_probability(option)
         fresh = survival(case.appliance_of(new))
         ends, deaths = -np.diff(standing, prepend=1.0), -np.diff(fresh)
         bought = np.zeros(MONTHS + 1)
@@ -90,7 +90,7 @@ def limit_by_hand(case: Case) -> float:
 
 def test_rows_a_second_against_a_pandas_loop_with_numpy_financial() -> None:
     jobs, cases = invented_jobs(50_000, seed=3), JobCases("US", tables())
-    weigh_jobs(jobs.taken(slice(0, 20_000)), cases.template)
+    weigh_jobs(jobs.take(slice(0, 20_000)), cases.template)
     begun = time.perf_counter()
     weighed = weigh_jobs(jobs, cases.template)
     ours = len(jobs) / (time.perf_counter() - begun)

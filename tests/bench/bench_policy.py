@@ -15,7 +15,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
 from repair_referees import Household, cost_and_limits, explicit_problem
 
-from decide.economics.policy import Upkeep, best_policy
+from decide.economics.policy import MaintenanceAndRepair, best_policy
 from decide.economics.repair_costs import FiniteQuotes
 from decide.finance.life import Weibull
 
@@ -23,7 +23,9 @@ QUOTES = -180 * np.log(1 - (np.arange(40) + 0.5) / 40)
 # 25 classes, made up: five shapes of the failure law by five scales
 CLASSES = [(shape, scale) for shape in (1.5, 2.0, 2.5, 3.0, 3.5) for scale in (8.0, 10.0, 12.0, 14.0, 16.0)]
 SHAPE, SCALE = np.array(CLASSES).T
-UPKEEP = Upkeep(FiniteQuotes(QUOTES, np.full(40, 1 / 40)), 60.0, lambda age: 55 + 1.5 * age)
+MAINTENANCE_AND_REPAIR = MaintenanceAndRepair(
+    FiniteQuotes(QUOTES, np.full(40, 1 / 40)), 60.0, lambda age: 55 + 1.5 * age
+)
 
 
 def seconds(work: Callable[[], object]) -> float:
@@ -34,7 +36,7 @@ def seconds(work: Callable[[], object]) -> float:
 
 def limits(steps: int, years: float = 60.0) -> np.ndarray:
     ages = np.linspace(0.0, years, round(years * steps) + 1)
-    return best_policy(Weibull(SHAPE, SCALE), UPKEEP, 700.0, np.expm1(0.03), ages).present_cost
+    return best_policy(Weibull(SHAPE, SCALE), MAINTENANCE_AND_REPAIR, 700.0, np.expm1(0.03), ages).present_cost
 
 
 def unchanged(age: int) -> dict[int, float]:
@@ -66,5 +68,5 @@ def test_ten_thousand_cases() -> None:
     law, price = Weibull(draw.uniform(1, 4, n), draw.uniform(5, 30, n)), draw.uniform(300, 2000, n)
     for steps in (1, 4):
         ages = np.linspace(0.0, 40.0, 40 * steps + 1)
-        spent = seconds(lambda ages=ages: best_policy(law, UPKEEP, price, 0.03, ages))
+        spent = seconds(lambda ages=ages: best_policy(law, MAINTENANCE_AND_REPAIR, price, 0.03, ages))
         print(f"\n10,000 cases, 40 years, {steps} steps a year: {spent:.2f} s")

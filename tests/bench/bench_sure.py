@@ -11,13 +11,13 @@ from decide.load.tables.tables import tables
 from decide.show.charts.confidence import share_chart
 from decide.show.screens.confidence import DRAWS, FEW_DRAWS, HOUSEHOLDS, LONGEST_STAY
 from decide.show.text.certainty import (
-    flip_row,
-    flips_of,
+    breakeven_of,
+    breakeven_row,
+    confidence_of,
+    confidence_text,
     has_verdict,
-    how_sure_text,
-    luck_of,
+    outcome_distribution_of,
     ready_paths,
-    sure_of,
     worth_finding,
 )
 from decide.show.text.words import Words
@@ -32,19 +32,21 @@ def spent(work: Callable[[], object]) -> float:
 
 def test_the_section_of_the_page_against_two_hundred_milliseconds() -> None:
     words, times = Words.for_place("US"), {}
-    sure_of(answer({"appliance": {"class": "freezer_chest", "age": 3}, "repair": {"quote": 90}}).case, (), 2)  # imports
+    confidence_of(
+        answer({"appliance": {"class": "freezer_chest", "age": 3}, "repair": {"quote": 90}}).case, (), 2
+    )  # imports
     for kind in tables().classes("US"):
         found = answer({"appliance": {"class": kind.kind, "age": 9}, "repair": {"quote": 217}})
         if not has_verdict(found):
             continue
 
         def section() -> None:
-            sure = sure_of(found.case, found.ranges, DRAWS)  # noqa: B023
-            how_sure_text(words, found, sure), worth_finding(words, found, sure)  # noqa: B023
-            share_chart(found, words, sure)  # noqa: B023
+            confidence = confidence_of(found.case, found.ranges, DRAWS)  # noqa: B023
+            confidence_text(words, found, confidence), worth_finding(words, found, confidence)  # noqa: B023
+            share_chart(found, words, confidence)  # noqa: B023
             for path in ready_paths(found):  # noqa: B023
                 if path != STUDY_PERIOD:
-                    flip_row(words, found, flips_of(found.case, path))  # noqa: B023
+                    breakeven_row(words, found, breakeven_of(found.case, path))  # noqa: B023
 
         times[kind.kind] = spent(section)
         again = spent(section)
@@ -57,13 +59,13 @@ def test_the_section_of_the_page_against_two_hundred_milliseconds() -> None:
 def test_what_waits_for_a_tap() -> None:
     entries = {"appliance": {"class": "clothes_washer", "age": 9}, "repair": {"quote": 217}}
     found = answer(entries)
-    print(f"\nluck of {HOUSEHOLDS} households {spent(lambda: luck_of(found, HOUSEHOLDS)) * 1e3:.0f} ms")
-    print(f"years to stay {spent(lambda: flips_of(found.case, STUDY_PERIOD, LONGEST_STAY)) * 1e3:.0f} ms")
+    print(f"\nluck of {HOUSEHOLDS} households {spent(lambda: outcome_distribution_of(found, HOUSEHOLDS)) * 1e3:.0f} ms")
+    print(f"years to stay {spent(lambda: breakeven_of(found.case, STUDY_PERIOD, LONGEST_STAY)) * 1e3:.0f} ms")
     print(f"decided again {spent(lambda: found.again) * 1e3:.0f} ms, the first time")
     nearby = answer({**entries, "repair": {"quote": 300}})
     print(f"decided again {spent(lambda: nearby.again) * 1e3:.0f} ms, with another quote")
     print(f"the limits at 31 ages {spent(lambda: limits_of('clothes_washer')) * 1e3:.0f} ms")
     studied = answer({**entries, "household": {"study_period": 8}})
-    few = spent(lambda: sure_of(studied.case, studied.ranges, FEW_DRAWS))
-    many = spent(lambda: sure_of(found.case, found.ranges, FULL_DRAWS))
+    few = spent(lambda: confidence_of(studied.case, studied.ranges, FEW_DRAWS))
+    many = spent(lambda: confidence_of(found.case, found.ranges, FULL_DRAWS))
     print(f"{FEW_DRAWS} readings over 8 years {few * 1e3:.0f} ms; {FULL_DRAWS} without end {many * 1e3:.0f} ms")

@@ -8,12 +8,20 @@ from pathlib import Path
 
 import numpy as np
 
-from decide.economics.breakeven import around, flips, quote_asked, two_way, vary_all
+from decide.economics.breakeven import around, breakeven_values, quote_asked, two_way, vary_all
 from decide.economics.case import REPAIR, vary
 from decide.economics.cash_flow import Study, cash
 from decide.economics.flows import money
-from decide.economics.outcomes import luck
-from decide.economics.uncertainty import DRAWS, draw, how_sure, readings, sure_of_quote, unquoted, variance_shares
+from decide.economics.outcomes import outcome_distribution
+from decide.economics.uncertainty import (
+    DRAWS,
+    confidence_at_quote,
+    decision_confidence,
+    draw,
+    samples,
+    unquoted,
+    variance_shares,
+)
 from decide.economics.weigh import weigh
 from decide.load.cases.case_file import complete, read_case
 from decide.load.cases.ranges import ranges_of
@@ -33,7 +41,7 @@ def best_of(times: int, work: Callable[[], object]) -> float:
 
 
 def test_all_draws_at_once_against_a_loop_over_them() -> None:
-    ours = best_of(10, lambda: how_sure(CASE, RANGES))
+    ours = best_of(10, lambda: decision_confidence(CASE, RANGES))
     drawn = draw(CASE, RANGES)
     rows = range(0, DRAWS, 64)
 
@@ -55,12 +63,15 @@ def test_all_draws_at_once_against_a_loop_over_them() -> None:
 
 
 def test_another_quote_from_readings_that_were_kept_against_anew() -> None:
-    kept = readings(unquoted(CASE), RANGES)
+    kept = samples(unquoted(CASE), RANGES)
     dearer = vary(CASE, "repair.quote.amount", 333.0)
-    anew = best_of(5, lambda: how_sure(dearer, RANGES))
-    again = best_of(5, lambda: sure_of_quote(kept, quote_asked(dearer)))
+    anew = best_of(5, lambda: decision_confidence(dearer, RANGES))
+    again = best_of(5, lambda: confidence_at_quote(kept, quote_asked(dearer)))
     print(f"\nanother quote {again * 1e3:.1f} ms, anew {anew * 1e3:.0f} ms: {anew / again:.1f} times")
-    assert sure_of_quote(kept, quote_asked(dearer)).share_cheapest == how_sure(dearer, RANGES).share_cheapest
+    assert (
+        confidence_at_quote(kept, quote_asked(dearer)).share_cheapest
+        == decision_confidence(dearer, RANGES).share_cheapest
+    )
     assert again < anew
 
 
@@ -72,7 +83,14 @@ def test_over_a_study_period_the_shared_sums_against_each_option_forwards() -> N
 
     def forwards() -> None:
         for hold in holds:
-            cash(case, replace(case.options[0], hold=hold), new, prices, 8.0, case.household.residual_share)
+            cash(
+                case,
+                replace(case.options[0], planned_replacement_years=hold),
+                new,
+                prices,
+                8.0,
+                case.household.residual_share,
+            )
 
     def backwards() -> None:
         study = Study(case, prices, 8.0, case.household.residual_share)
@@ -86,8 +104,8 @@ def test_over_a_study_period_the_shared_sums_against_each_option_forwards() -> N
 
 def test_break_even_against_a_sweep_as_fine() -> None:
     path = "appliance.mean_life"
-    ours = best_of(5, lambda: flips(CASE, path))
-    found = flips(CASE, path)
+    ours = best_of(5, lambda: breakeven_values(CASE, path))
+    found = breakeven_values(CASE, path)
     step = 0.001
     sweep = best_of(1, lambda: weigh(vary(CASE, path, np.arange(found.low, found.high, step))))
     print(
@@ -99,8 +117,8 @@ def test_break_even_against_a_sweep_as_fine() -> None:
 
 
 def test_luck_and_variance_shares() -> None:
-    lived = best_of(3, lambda: luck(CASE, CASE.options[0], 10.0))
-    few = best_of(3, lambda: luck(CASE, CASE.options[0], 10.0, households=200))
+    lived = best_of(3, lambda: outcome_distribution(CASE, CASE.options[0], 10.0))
+    few = best_of(3, lambda: outcome_distribution(CASE, CASE.options[0], 10.0, households=200))
     print(f"\nluck of 20,000 households {lived * 1e3:.0f} ms, {lived / few:.1f} times as long as of 200")
     shared = best_of(1, lambda: variance_shares(CASE, RANGES, 256))
     print(f"variance shares of {len(RANGES)} ranges {shared * 1e3:.0f} ms")

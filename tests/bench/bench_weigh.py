@@ -13,7 +13,7 @@ import numpy_financial as npf
 
 from decide.economics.case import Appliance, Case, vary
 from decide.economics.cash_flow import cash
-from decide.economics.flows import chance_it_runs, flows_of, money
+from decide.economics.flows import flows_of, money, running_probability
 from decide.economics.weigh import weigh
 from decide.load.cases.case_file import complete, read_case
 
@@ -38,7 +38,7 @@ def one_by_one(case: Case) -> float:
     new = case.options[1]
     for option in case.options:
         expected = np.zeros(months + 1)
-        standing = survival(case.appliance_of(option), months) * chance_it_runs(option)
+        standing = survival(case.appliance_of(option), months) * running_probability(option)
         like = new if option.action == "repair" else option
         fresh = survival(case.appliance_of(like), months)
         ends, deaths = -np.diff(standing, prepend=1.0), -np.diff(fresh)
@@ -56,17 +56,21 @@ def one_by_one(case: Case) -> float:
 def survival(appliance: Appliance, months: int) -> np.ndarray:
     """Survival by the month from the unit's age."""
     time = appliance.age + np.arange(months + 1) / 12
-    scale = (appliance.mean_life - appliance.life_delay) / math.gamma(1 + 1 / appliance.life_shape)
-    hazard = (np.maximum(time - appliance.life_delay, 0) / scale) ** appliance.life_shape
+    scale = (appliance.mean_life - appliance.failure_free_years) / math.gamma(1 + 1 / appliance.life_shape)
+    hazard = (np.maximum(time - appliance.failure_free_years, 0) / scale) ** appliance.life_shape
     return np.exp(hazard[0] - hazard)
 
 
 def test_ten_thousand_cases_against_a_loop_with_numpy_financial() -> None:
     case = complete(read_case(DEMO)).case
     case = replace(case, options=case.options[:2])
-    for path in ("appliance.energy_drift", "replace.appliance.energy_drift", "replace.warranty"):
+    for path in (
+        "appliance.efficiency_degradation_rate",
+        "replace.appliance.efficiency_degradation_rate",
+        "replace.warranty",
+    ):
         case = vary(case, path, 0.0)
-    case = vary(case, "repair.outlook", 1.0)
+    case = vary(case, "repair.remaining_life_factor", 1.0)
     rows, sampled = 10_000, 40
     ages = np.linspace(0, 30, rows)
     columns = vary(case, "appliance.age", ages)

@@ -42,8 +42,8 @@ CARBON: Final = "carbon"
 """Source of the ranges of carbon's figures; the figures themselves say who says so."""
 
 PHYSICAL: Final = frozenset({
-    "mean_life", "life_shape", "life_delay", "electricity", "gas", "water", "energy_drift", "energy_drift_cap",
-    "outlook", "energy_change", "fix_holds",
+    "mean_life", "life_shape", "failure_free_years", "electricity", "gas", "water", "efficiency_degradation_rate",
+    "efficiency_degradation_cap", "remaining_life_factor", "energy_change", "repair_success_probability",
 })  # fmt: skip
 """Inputs that mean the same in carbon, so that their ranges hold there too; all others are amounts of money."""
 

@@ -4,10 +4,10 @@
 
     [appliance]    class, age, fault, and any figure of the unit there; [appliance.label] or [appliance.meter]
     [household]    place, and any figure of the household; [household.electricity_tariff]
-    [repair]       quote = 320, or a table of its parts; outlook, energy_change, ...
+    [repair]       quote = 320, or a table of its parts; remaining_life_factor, energy_change, ...
     [[replace]]    name, price, ... and [replace.appliance] for the unit that is bought; none means a typical new unit
-    [leave]        lost_worth, energy_change, ...
-    [ranges]       what a value may be instead, by its path: "repair.outlook" = [0.5, 1.2]
+    [leave]        annual_loss_of_use, energy_change, ...
+    [ranges]       what a value may be instead, by its path: "repair.remaining_life_factor" = [0.5, 1.2]
 
 `complete` turns entries into a `Case` and says which figures were defaults, and from where. All errors are reported in
 one go, each by its dotted path. Entries are kept as they came, so saving and opening changes nothing.
@@ -24,6 +24,7 @@ from ..tables.tables import Tables, tables
 from ..tables.toml_text import toml_of
 from .completing import Completing
 from .filled import Filled
+from .renamed import entries_of_today
 
 Entries = dict[str, Any]
 
@@ -45,8 +46,8 @@ def complete(entries: Mapping[str, Any], reference: Tables | None = None, folder
     return Completing(reference or tables(), folder, entries=entries).filled()
 
 
-def read_case(path: Path) -> Entries:
-    """Read the entries of a case file; `ReadError` where it is no TOML."""
+def read_case(path: Path, old: dict[str, str] | None = None) -> Entries:
+    """Read the entries of a case file; `ReadError` where it is no TOML. `old` as in `parse_case`."""
     try:
         content = content_of(path, LARGEST_FILE, f"is larger than {LARGEST_FILE:,} bytes; a case is a page of text")
     except ReadError as error:
@@ -55,12 +56,15 @@ def read_case(path: Path) -> Entries:
         raise ReadError(str(path), "No such file or directory; `mendpoint new FILE` makes a case file") from error
     if path.suffix.lower() in BOOKS:
         raise ReadError(path.name, "is no case file; a job book is weighed by `mendpoint jobs`")
-    return parse_case(content, path.name)
+    return parse_case(content, path.name, old)
 
 
-def parse_case(content: bytes, name: str = "case") -> Entries:
-    """Read the entries of a case from the bytes of a file."""
-    return toml_of(content, name)
+def parse_case(content: bytes, name: str = "case", old: dict[str, str] | None = None) -> Entries:
+    """Read the entries of a case from the bytes of a file.
+
+    An old name of an entry is read as the new one; `old` takes up the paths of both.
+    """
+    return entries_of_today(toml_of(content, name), old)
 
 
 def write_case(entries: Mapping[str, Any]) -> str:

@@ -14,7 +14,7 @@ import numpy as np
 
 from ...arrays import Number
 from ...economics.carbon import CARBON_ENTRIES
-from ...economics.case import LEAVE, REPAIR, REPLACE, Appliance, Case, Household, Option, Quote, Stop
+from ...economics.case import LEAVE, REPAIR, REPLACE, Appliance, Case, Household, Option, Prohibition, Quote
 from ...economics.uncertainty import Range
 from ...errors import CaseError, EntryErrors, NoSolution
 from ..tables.rows import ANY
@@ -28,7 +28,7 @@ from .reading import CaseReader, Derived, Needed, is_number, numbers_of
 
 # Which figure of the tables fills which input. An input that is not named here has its plain default in `case.py`.
 FLOWS: Final = ("electricity", "gas", "water")
-OF_THE_DRIFT: Final = ("energy_drift", "energy_drift_cap")
+OF_THE_DRIFT: Final = ("efficiency_degradation_rate", "efficiency_degradation_cap")
 OF_THE_HOUSEHOLD: Final = {
     "rate": "discount_rate",
     "water_price": "water_price",
@@ -41,11 +41,11 @@ OF_THE_HOUSEHOLD: Final = {
 ENERGY_AND_WATER: Final = (*ENERGY, "water")
 OF_AN_OPTION: Final = {
     REPAIR: {
-        "fix_holds": "fix_holds",
+        "repair_success_probability": "repair_success_probability",
         "repair_warranty": "repair_warranty",
         "callback_window": "callback_window",
         "days_without": "days_repair",
-        "spoiled_food": "spoiled_food",
+        "food_loss": "food_loss",
     },
     REPLACE: {
         "price": "price",
@@ -55,8 +55,8 @@ OF_AN_OPTION: Final = {
         "haul_away": "haul_away",
         "warranty": "warranty_new",
         "days_without": "days_replace",
-        "spoiled_food": "spoiled_food",
-        "spoiled_later": "spoiled_food",
+        "food_loss": "food_loss",
+        "food_loss_at_later_failures": "food_loss",
     },
     LEAVE: {},
 }
@@ -80,14 +80,14 @@ def named_new(kind: ApplianceClass) -> str:
 
 ENTERED_WITH: Final = {
     REPAIR: (
-        "outlook", "energy_change", "hold", "fix_holds", "repair_warranty", "callback_window", "days_without",
-        "spoiled_food",
+        "remaining_life_factor", "energy_change", "planned_replacement_years", "repair_success_probability",
+        "repair_warranty", "callback_window", "days_without", "food_loss",
     ),
     REPLACE: (
-        "outlook", "price", "tax_rate", "delivery", "installation", "haul_away", "rebate", "trade_in", "financed",
-        "loan_rate", "loan_years", "warranty", "days_without", "spoiled_food", "spoiled_later",
+        "remaining_life_factor", "price", "tax_rate", "delivery", "installation", "haul_away", "rebate", "trade_in",
+        "financed", "loan_rate", "loan_years", "warranty", "days_without", "food_loss", "food_loss_at_later_failures",
     ),
-    LEAVE: ("outlook", "energy_change", "lost_worth", "hold"),
+    LEAVE: ("remaining_life_factor", "energy_change", "annual_loss_of_use", "planned_replacement_years"),
 }  # fmt: skip
 """Which numbers of an option can be entered with each action."""
 
@@ -121,7 +121,7 @@ class Completing(CaseReader):
         there, home = self.table(self.entries, "", "appliance"), self.table(self.entries, "", "household")
         place, region = self._place(home)
         kind, fault = self._kind(there, region), str(there.get("fault", "other"))
-        heeded = self._cautions(kind, fault, region, _made(there))
+        applicable_cautions = self._cautions(kind, fault, region, _made(there))
         self.food_spoils = fault in self.reference.known_faults and self.reference.known_faults[fault].spoils_food
         # an unknown class is an error already; the rest is still read, against any class, so that all errors show
         kind = kind or self.reference.classes(region)[0]
@@ -142,12 +142,16 @@ class Completing(CaseReader):
         if self.errors:
             raise EntryErrors(self.errors)
         if household.landlord is not None:
-            heeded = (*heeded, tax_caution())
+            applicable_cautions = (*applicable_cautions, tax_caution())
         case = Case(
             appliance=appliance,
             household=household,
             options=tuple(options),
-            stops=tuple(Stop(action=stop, caution=caution.id) for caution in heeded for stop in caution.stops),
+            prohibitions=tuple(
+                Prohibition(action=stop, caution=caution.id)
+                for caution in applicable_cautions
+                for stop in caution.prohibits
+            ),
             title=str(self.entries.get("title", "")),
             fault=fault,
             by_age=self.by_age,
@@ -156,7 +160,7 @@ class Completing(CaseReader):
         named = {path for entered in ranges for path in entered.paths}
         ranges = (*ranges, *(_range_of(each) for each in self.derived if _has_range(each) and each.field not in named))
         noted = tuple(self.derived), tuple(self.findings)
-        return Filled(case, tuple(self.defaults), heeded, ranges, *noted, next_failure, carbon)
+        return Filled(case, tuple(self.defaults), applicable_cautions, ranges, *noted, next_failure, carbon)
 
     def _carbon(self) -> Mapping[str, float]:
         """What was entered about carbon; the rest is filled when it is asked for."""
@@ -260,17 +264,21 @@ class Completing(CaseReader):
         for name in ("mean_life", *OF_THE_DRIFT, "life_shape"):
             if name not in given:
                 given[name] = self.default(path, name, name, kind.kind, region)
-        if "life_delay" not in given:
-            given["life_delay"] = self._delay(path, kind, region, given["mean_life"], "mean_life" in table)
+        if "failure_free_years" not in given:
+            given["failure_free_years"] = self._delay(path, kind, region, given["mean_life"], "mean_life" in table)
         for name in FLOWS:
             if name not in given:
                 given[name] = self._consumption(path, name, kind, region, given) if name in kind.fuels else 0.0
-        if "upkeep" not in given:
-            given["upkeep"] = self._upkeep(path, kind, region, given["mean_life"], worth)
-        if "quote_median" not in given:
-            given["quote_median"] = self._quote_median(path, kind, region, worth)
-        if "quote_spread" not in given:
-            given["quote_spread"] = self.default(path, "quote_spread", "quote_spread", kind.kind, region)
+        if "maintenance_and_repair" not in given:
+            given["maintenance_and_repair"] = self._maintenance_and_repair(
+                path, kind, region, given["mean_life"], worth
+            )
+        if "later_repair_median" not in given:
+            given["later_repair_median"] = self._quote_median(path, kind, region, worth)
+        if "later_repair_log_sd" not in given:
+            given["later_repair_log_sd"] = self.default(
+                path, "later_repair_log_sd", "later_repair_log_sd", kind.kind, region
+            )
         if "age" not in given:
             self.errors.append(Needed(f"{path}.age", numbers["age"]))
         return _built(Appliance, given, kind=kind.kind)
@@ -299,31 +307,31 @@ class Completing(CaseReader):
     def _delay(self, path: str, kind: ApplianceClass, region: str, mean: float, own_mean: bool) -> float:
         """The class's delay; where the visitor has a mean life of his own, in the same proportion to it."""
         published = self.reference.figure("mean_life", kind.kind, region)
-        delay = self.reference.figure("life_delay", kind.kind, region)
+        delay = self.reference.figure("failure_free_years", kind.kind, region)
         if delay is None or published is None:
-            return self.default(path, "life_delay", "life_delay", kind.kind, region)
+            return self.default(path, "failure_free_years", "failure_free_years", kind.kind, region)
         if not own_mean:
-            return self.note(path, "life_delay", delay.value, delay)
+            return self.note(path, "failure_free_years", delay.value, delay)
         scaled = delay.value * mean / published.value
-        return self.note(path, "life_delay", scaled, delay, "in the class's proportion to the mean life given")
+        return self.note(path, "failure_free_years", scaled, delay, "in the class's proportion to the mean life given")
 
-    def _upkeep(
+    def _maintenance_and_repair(
         self, path: str, kind: ApplianceClass, region: str, mean_life: float, worth: tuple[float, str]
     ) -> float:
-        share = self.reference.figure("upkeep_share", kind.kind, region)
+        share = self.reference.figure("maintenance_and_repair_share", kind.kind, region)
         if share is None:
-            return self.default(path, "upkeep", "upkeep_share", kind.kind, region)
+            return self.default(path, "maintenance_and_repair", "maintenance_and_repair_share", kind.kind, region)
         price, of = worth
         rule = f"{share.value:g} x {of} ({price:g}) / mean life ({mean_life:g} year)"
-        return self.note(path, "upkeep", share.value * price / mean_life, share, rule, "money/year")
+        return self.note(path, "maintenance_and_repair", share.value * price / mean_life, share, rule, "money/year")
 
     def _quote_median(self, path: str, kind: ApplianceClass, region: str, worth: tuple[float, str]) -> float:
         share = self.reference.figure("quote_share", kind.kind, region)
         if share is None:
-            return self.default(path, "quote_median", "quote_share", kind.kind, region)
+            return self.default(path, "later_repair_median", "quote_share", kind.kind, region)
         price, of = worth
         rule = f"{share.value:g} x {of} ({price:g})"
-        return self.note(path, "quote_median", share.value * price, share, rule, "money")
+        return self.note(path, "later_repair_median", share.value * price, share, rule, "money")
 
     def _option(
         self,
@@ -339,16 +347,16 @@ class Completing(CaseReader):
         self.refuse_unknown(path, table, (*numbers, *extra))
         given = self.numbers(path, table, numbers)
         used = action == REPLACE and self.is_used(table)
-        if action == REPLACE and "spoiled_food" in given:
-            given.setdefault("spoiled_later", given["spoiled_food"])
+        if action == REPLACE and "food_loss" in given:
+            given.setdefault("food_loss_at_later_failures", given["food_loss"])
         for name, quantity in OF_AN_OPTION[action].items():
             if used and name in ("price", "warranty"):
                 continue  # no table knows what a used unit costs, and it comes without a maker's warranty
-            if name == "spoiled_food" and not self.food_spoils:
+            if name == "food_loss" and not self.food_spoils:
                 continue  # it goes on cooling; what fails later may not
             if name not in given and self.reference.figure(quantity, kind.kind, region) is not None:
                 given[name] = self.default(path, name, quantity, kind.kind, region)
-        for name in ("price",) if used else ("lost_worth",) if action == LEAVE else ():
+        for name in ("price",) if used else ("annual_loss_of_use",) if action == LEAVE else ():
             if name not in given:
                 self.errors.append(Needed(f"{path}.{name}", numbers[name]))
         return _built(

@@ -121,7 +121,7 @@ def tax_caution() -> Caution:
         reader="owner",
         when="afterwards",
         who=row.text("who"),
-        stops=(),
+        prohibits=(),
         weight="note",
         source=source,
         locator=row.text("locator"),

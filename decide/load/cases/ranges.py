@@ -7,7 +7,7 @@ class errs about the unit there and the one to be bought alike.
 Entries add their own in a `[ranges]` table, by the path of the input; they take the place of the default's.
 
     [ranges]
-    "repair.outlook" = [0.5, 1.2]
+    "repair.remaining_life_factor" = [0.5, 1.2]
 
 A value that was entered without a range, and a figure whose source gives none, are fixed.
 """

@@ -17,6 +17,7 @@ from ..tables.file_names import plain_name
 from ..tables.labels import Basis, least_sure
 from ..tables.tables import Estimate, Tables
 from ..tables.typed import NoNumber
+from .renamed import RENAMED
 
 MOST_NAMED: Final = 20
 """Names that are not known in one table, of which each is looked at by itself."""
@@ -142,6 +143,8 @@ class CaseReader:
         for name in unknown[:MOST_NAMED]:
             close = difflib.get_close_matches(name, known, n=1)
             hint = f"did you mean {close[0]}?" if close else f"known here: {', '.join(known)}"
+            if RENAMED.get(name) in known:
+                hint = f"it is called {RENAMED[name]} now"
             self.errors.append(CaseError(f"{path}.{name}".lstrip("."), f"is not known; {hint}"))
         if len(unknown) > MOST_NAMED:
             self.errors.append(CaseError(path or "case", f"has {len(unknown):,} names that are not known here"))

@@ -20,7 +20,7 @@ from .chunks import LARGEST_FILE as LARGEST_FILE
 from .chunks import LARGEST_UPLOAD as LARGEST_UPLOAD
 from .chunks import MOST_COLUMNS as MOST_COLUMNS
 from .chunks import MOST_ROWS as MOST_ROWS
-from .chunks import SetApart as SetApart
+from .chunks import RejectedRow as RejectedRow
 from .chunks import TextChunk as TextChunk
 from .sheet import ExcelRows, ParquetRows
 from .text import TextRows, opener

@@ -62,7 +62,7 @@ class JobCases:
     def _likeness(self, kind: str, fault: str) -> Likeness:
         region = self.reference.region_of(self.place)
         cautions = self.reference.cautions(kind, fault, region)
-        stops = tuple((action, caution.id) for caution in cautions for action in caution.stops)
+        stops = tuple((action, caution.id) for caution in cautions for action in caution.prohibits)
         return kind, self.reference.known_faults[fault].spoils_food, stops
 
 

@@ -1,4 +1,4 @@
-"""What the readers of job books have in common: a chunk of text cells, the line of each row, and what was set apart.
+"""What the readers of job books have in common: a chunk of text cells, the line of each row, and what was skipped.
 
 A row's line is counted as a spreadsheet counts it: the first record of the file is line 1, blank ones count, and a cell
 with a line end in it does not make two lines.
@@ -37,8 +37,8 @@ MOST_CELLS: Final = 400_000
 """Made at a time; most may be blank, and take no byte in the file."""
 LONGEST_CELL: Final = 32_767
 """As in Excel. [character]"""
-APART: Final = 200
-"""What a row set apart takes. [byte]"""
+SKIPPED: Final = 200
+"""What a row skipped takes. [byte]"""
 MOST_ROWS: Final = 50_000_000
 MOST_COLUMNS: Final = 400
 LONGEST_HEADING: Final = 200
@@ -46,11 +46,11 @@ LONGEST_HEADING: Final = 200
 HEADING_WITHIN: Final = 50
 """Rows at the top of a book, among which its heading stands: titles and blank rows come before it."""
 SHOWN: Final = 60
-"""Of a cell that is set apart. [character]"""
+"""Of a cell that is skipped. [character]"""
 
 
 @dataclass(frozen=True, slots=True)
-class SetApart:
+class RejectedRow:
     """A row that could not be read: the line, the heading of the column, the code of the reason, and what stood there.
 
     The reasons are the keys of `[job_book.reason]` in the language files.
@@ -72,7 +72,7 @@ class TextChunk:
     """By heading."""
     numbers: Mapping[str, Floats] = field(default_factory=dict)
     """Columns with cells that came as numbers, as a spreadsheet keeps them; NaN where a cell came as text."""
-    apart: tuple[SetApart, ...] = ()
+    skipped: tuple[RejectedRow, ...] = ()
     """Rows that could not be cut into cells; they are not among the lines."""
     share_done: float = 1.0
     """How much of the book has been read when this chunk has, for a bar of progress."""
@@ -153,20 +153,20 @@ def resized(chunks: Iterable[TextChunk], size: int, name: str, most: int) -> Ite
     held: list[TextChunk] = []
     count = room = came = 0
     for chunk in chunks:
-        if not len(chunk) and not chunk.apart:
+        if not len(chunk) and not chunk.skipped:
             continue
         held.append(chunk)
-        taken = APART * len(chunk.apart) + sum(_bytes_of(cells, chunk, name) for cells in chunk.columns.values())
+        taken = SKIPPED * len(chunk.skipped) + sum(_bytes_of(cells, chunk, name) for cells in chunk.columns.values())
         count, room, came = count + len(chunk), room + taken, came + taken
         if came > max(SMALL, most):
             raise ReadError(name, TOO_DENSE)
         while count >= size or room >= LARGEST_CHUNK:
             whole = _joined(held)
-            yield _part(whole, slice(0, size), whole.apart)
+            yield _part(whole, slice(0, size), whole.skipped)
             rest = _part(whole, slice(size, None), ())
             held, count, room = [rest], len(rest), sum(cells.nbytes for cells in rest.columns.values())
-    if count or any(chunk.apart for chunk in held):
-        yield _joined([chunk for chunk in held if len(chunk) or chunk.apart])
+    if count or any(chunk.skipped for chunk in held):
+        yield _joined([chunk for chunk in held if len(chunk) or chunk.skipped])
 
 
 def _bytes_of(cells: "Text", chunk: TextChunk, name: str) -> int:
@@ -185,10 +185,10 @@ def _bytes_of(cells: "Text", chunk: TextChunk, name: str) -> int:
     return int(cells.nbytes)
 
 
-def _part(chunk: TextChunk, which: slice, apart: tuple[SetApart, ...]) -> TextChunk:
+def _part(chunk: TextChunk, which: slice, skipped: tuple[RejectedRow, ...]) -> TextChunk:
     columns = {name: cells.iloc[which].reset_index(drop=True) for name, cells in chunk.columns.items()}
     numbers = {name: values[which] for name, values in chunk.numbers.items()}
-    return TextChunk(chunk.lines[which], columns, numbers, apart, chunk.share_done)
+    return TextChunk(chunk.lines[which], columns, numbers, skipped, chunk.share_done)
 
 
 def _joined(chunks: Sequence[TextChunk]) -> TextChunk:
@@ -203,6 +203,6 @@ def _joined(chunks: Sequence[TextChunk]) -> TextChunk:
         np.concatenate([chunk.lines for chunk in chunks]),
         {name: pd.concat([chunk.columns[name] for chunk in chunks], ignore_index=True) for name in names},
         {name: np.concatenate([chunk.numbers.get(name, nothing[id(chunk)]) for chunk in chunks]) for name in numeric},
-        tuple(apart for chunk in chunks for apart in chunk.apart),
+        tuple(skipped for chunk in chunks for skipped in chunk.skipped),
         chunks[-1].share_done,
     )

@@ -12,20 +12,21 @@ from ...errors import CaseError, ReadError
 from ...finance.life import FOR_EVER, SHAPES
 from ...shop.lifetimes import OwnLife
 from ...shop.records import RecordFigure
+from ..cases.renamed import name_of_today
 from ..tables.plain_file import content_of
 from ..tables.tables import CURRENCIES, UNITS, Estimate, Source, Tables
 from .export import neutralised
 
-LIFE: Final = ("mean_life", "life_shape", "life_delay")
+LIFE: Final = ("mean_life", "life_shape", "failure_free_years")
 """Figures of one law of life: each means something only beside the other two, so they are replaced together."""
 
 BOUNDS: Final = {
     "mean_life": (1e-3, FOR_EVER),
     "life_shape": SHAPES,
-    "life_delay": (0.0, FOR_EVER),
+    "failure_free_years": (0.0, FOR_EVER),
     "quote_share": (0.0, 10.0),
-    "quote_spread": (0.0, 5.0),
-    "fix_holds": (0.0, 1.0),
+    "later_repair_log_sd": (0.0, 5.0),
+    "repair_success_probability": (0.0, 1.0),
 }
 """What can be replaced, and what each may be, in the unit of the tables."""
 
@@ -186,6 +187,7 @@ def _read(cells: Sequence[str], where: str) -> LocalFigure:
         except ValueError:
             meant = "a day such as 2026-03-01" if item.type is datetime.date else "a number"
             raise ReadError(where, f"{column} must be {meant}, got {cell!r}") from None
+    given["quantity"] = name_of_today(str(given["quantity"]))
     try:
         return LocalFigure(**given)  # type: ignore[arg-type]
     except CaseError as error:
@@ -255,5 +257,5 @@ def _refuse_half_a_life(own: dict[tuple[str, str, str], Estimate], kind: str, re
         raise CaseError(
             "figures", f"{kind} {region} must have all of {', '.join(LIFE)} or none, got {', '.join(there)}"
         )
-    if there and own[kind, region, "life_delay"].high >= own[kind, region, "mean_life"].low:  # type: ignore[operator]
+    if there and own[kind, region, "failure_free_years"].high >= own[kind, region, "mean_life"].low:  # type: ignore[operator]
         raise CaseError("figures", f"{kind} {region}: the delay must be below the mean life")

@@ -10,7 +10,7 @@ import numpy as np
 from ...errors import CaseError
 from ...shop.jobs import Jobs
 from ...shop.lifetimes import OwnLife, Spells, enough, not_identified, own_life, spells
-from ...shop.records import RecordFigure, RepairCosts, fault_shares, fix_holds, repair_costs
+from ...shop.records import RecordFigure, RepairCosts, fault_shares, repair_costs, repair_success_probability
 from ..tables.symptoms import symptoms
 from ..tables.tables import Estimate, Tables
 from .own_figures import BookOrigin, LocalFigure
@@ -26,7 +26,7 @@ def fitted_life(watched: Spells) -> OwnLife:
     Returns
     -------
     life : OwnLife
-        `told` is false where there are too few ends, too many silent units, or no finite interval.
+        `told` is false where there are too few ends, too many units lost to follow-up, or no finite interval.
 
     Notes
     -----
@@ -76,10 +76,22 @@ class ClassRecords:
 
     def findings(self) -> dict[str, RecordFigure]:
         """Those that can take the place of a shipped figure, the life apart."""
-        return {"quote_share": self.share, "quote_spread": self.costs.spread, "fix_holds": self.holds}
+        return {
+            "quote_share": self.share,
+            "later_repair_log_sd": self.costs.spread,
+            "repair_success_probability": self.holds,
+        }
 
 
-SHIPPED = ("mean_life", "life_shape", "life_delay", "price", "quote_share", "quote_spread", "fix_holds")
+SHIPPED = (
+    "mean_life",
+    "life_shape",
+    "failure_free_years",
+    "price",
+    "quote_share",
+    "later_repair_log_sd",
+    "repair_success_probability",
+)
 
 
 def class_records(jobs: Jobs, kind: str, region: str, reference: Tables) -> ClassRecords:
@@ -111,7 +123,11 @@ def class_records(jobs: Jobs, kind: str, region: str, reference: Tables) -> Clas
         life=fitted_life(spells(mine)),
         costs=costs,
         share=costs.median.times(1 / shipped["price"].value),
-        holds=fix_holds(mine, window.value, shipped["fix_holds"].value if "fix_holds" in shipped else None),
+        holds=repair_success_probability(
+            mine,
+            window.value,
+            shipped["repair_success_probability"].value if "repair_success_probability" in shipped else None,
+        ),
         faults={fault: shares[fault] for fault in common if shares[fault].n},
         usual=usual,
         shipped=shipped,

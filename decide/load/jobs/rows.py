@@ -1,12 +1,12 @@
-"""From cells to jobs: a chunk of text, read by a mapping into columns, and the rows that cannot be read set apart.
+"""From cells to jobs: a chunk of text, read by a mapping into columns, and the rows that cannot be read skipped.
 
-A row is set apart at its first cell that cannot be read, whichever its role; nothing is put in its place. The rest go
+A row is skipped at its first cell that cannot be read, whichever its role; nothing is put in its place. The rest go
 on. What has a blank cell goes on without, unless the class, the age or the quote is missing. An error whose words are
 not known is `other`, and an outcome whose words are not known is `unknown`; the mapping lists such words. Words
 count as the mapping or the tables have them: likeness of spelling is for the guess, which the owner sees.
 
 The age counts as it stands. Where the year of manufacture is given instead, the unit is taken to be made in the middle
-of that year. Where both are given and no day of that year makes the age right to within a year, the row is set apart:
+of that year. Where both are given and no day of that year makes the age right to within a year, the row is skipped:
 one of the two is wrong, and nobody can tell which.
 """
 
@@ -27,7 +27,7 @@ from ..tables.dates import MONTH_FIRST, TIME_OF_DAY, readings
 from ..tables.tables import tables
 from ..tables.vocabulary import plain, vocabulary
 from .book import JobBook, open_book
-from .chunks import SetApart, TextChunk, series, short
+from .chunks import RejectedRow, TextChunk, series, short
 from .columns import IGNORE, ColumnMapping
 from .numbers import numbers_of
 
@@ -91,17 +91,17 @@ class _Chunk:
         self.reasons[at] = reason
         self.roles[at] = role
 
-    def apart(self) -> tuple[SetApart, ...]:
+    def skipped(self) -> tuple[RejectedRow, ...]:
         found = []
         for at in np.flatnonzero(self.reasons != "").tolist():
             column = self.mapping.columns.get(self.roles[at], "")
             text = str(self.text.columns[column].iloc[at]) if column else ""
-            found.append(SetApart(int(self.text.lines[at]), column, str(self.reasons[at]), short(text.strip())))
+            found.append(RejectedRow(int(self.text.lines[at]), column, str(self.reasons[at]), short(text.strip())))
         return tuple(found)
 
 
-def jobs_of(chunk: TextChunk, mapping: ColumnMapping) -> tuple[Jobs, tuple[SetApart, ...]]:
-    """Read a chunk of a book by a mapping: the jobs in columns, and the rows set apart, in the order of their lines.
+def jobs_of(chunk: TextChunk, mapping: ColumnMapping) -> tuple[Jobs, tuple[RejectedRow, ...]]:
+    """Read a chunk of a book by a mapping: the jobs in columns, and the skipped rows, in the order of their lines.
 
     Rows without any filled cell are passed over.
 
@@ -139,21 +139,21 @@ def jobs_of(chunk: TextChunk, mapping: ColumnMapping) -> tuple[Jobs, tuple[SetAp
         **money,
     )
     reading.reasons[~filled] = ""
-    apart = tuple(sorted((*reading.apart(), *chunk.apart), key=lambda each: each.row))
-    return jobs.taken((reading.reasons == "") & filled), apart
+    skipped = tuple(sorted((*reading.skipped(), *chunk.skipped), key=lambda each: each.row))
+    return jobs.take((reading.reasons == "") & filled), skipped
 
 
-def read_jobs(source: JobBook | Path | bytes, mapping: ColumnMapping) -> tuple[Jobs, list[SetApart]]:
+def read_jobs(source: JobBook | Path | bytes, mapping: ColumnMapping) -> tuple[Jobs, list[RejectedRow]]:
     """Read a whole book at once, for what has to see all jobs together."""
     if not isinstance(source, JobBook):
         source = open_book(source, source.name if isinstance(source, Path) else "job book")
     read = [jobs_of(_no_rows(source), mapping)[0]]
-    apart: list[SetApart] = []
+    skipped: list[RejectedRow] = []
     for chunk in source.chunks():
         jobs, some = jobs_of(chunk, mapping)
         read.append(jobs)
-        apart += some
-    return concatenate(read), apart
+        skipped += some
+    return concatenate(read), skipped
 
 
 def _no_rows(book: JobBook) -> TextChunk:
@@ -218,7 +218,7 @@ def _credited(reading: _Chunk, fee: Floats) -> Floats:
 
 
 def _ages(reading: _Chunk, date: Dates) -> Floats:
-    """Age from the age, or from the year of manufacture; the row is set apart where both are blank or at odds."""
+    """Age from the age, or from the year of manufacture; the row is skipped where both are blank or at odds."""
     ages = np.full(len(reading), np.nan)
     if reading.has("age"):
         ages = _number(reading, "age", "year", *YEARS_OR_AGES)
@@ -314,7 +314,7 @@ def _coded(cells: "Text", cut: str = "") -> tuple[NDArray[np.int32], list[str]]:
 
 
 def _words(reading: _Chunk, role: str, codes: tuple[str, ...], blank: str, unknown: str | None) -> Codes:
-    """Codes of a column of words; an unknown word sets its row apart where a reason is given, else counts as blank."""
+    """Codes of a column of words; an unknown word skips its row where a reason is given, else counts as blank."""
     if not reading.has(role):
         return np.full(len(reading), codes.index(blank), dtype=np.int16)
     own = {plain(word): means for word, means in getattr(reading.mapping, f"{role}s").items()}
@@ -340,7 +340,7 @@ def _code(
 
 
 def _kinds(reading: _Chunk, kinds: tuple[str, ...]) -> Codes:
-    """Codes of classes; a word that is blank, unknown, or means two classes that are sold here sets its row apart."""
+    """Codes of classes; a word that is blank, unknown, or means two classes that are sold here skips its row."""
     own = {plain(word): means for word, means in reading.mapping.classes.items()}
     here = {known.kind for known in tables().classes(tables().region_of(reading.mapping.place))}
     positions, different = _coded(reading.cells("class"))

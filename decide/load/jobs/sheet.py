@@ -24,7 +24,7 @@ from .chunks import (
     MOST_COLUMNS,
     MOST_ROWS,
     TOO_DENSE,
-    SetApart,
+    RejectedRow,
     TextChunk,
     heading,
     series,
@@ -138,7 +138,7 @@ class ExcelRows:
             width = len(self.names)
             most = max(1, min(BATCH, MOST_CELLS // width))
             kept: list[tuple[int, tuple[Any, ...]]] = []
-            apart: list[SetApart] = []
+            skipped: list[RejectedRow] = []
             far = room = 0
             for line, row in enumerate(self._rows(book), start=1):
                 if line <= self.at + 1:
@@ -149,17 +149,17 @@ class ExcelRows:
                     raise ReadError(where, f"is one of many with cells beyond column {MOST_COLUMNS}; delete these")
                 surplus = next((cell for cell in row[width:] if cell is not None and text_of(cell).strip()), None)
                 if surplus is not None:
-                    apart.append(SetApart(line, "", "too_many_cells", short(text_of(surplus))))
+                    skipped.append(RejectedRow(line, "", "too_many_cells", short(text_of(surplus))))
                 elif any(cell is not None for cell in row):
                     row = (*row, *[None] * (width - len(row)))[:width]
                     kept.append((line, row))
                     room += sum(len(cell) for cell in row if isinstance(cell, str))
-                if len(kept) >= most or len(apart) >= BATCH or room >= ROOM:
-                    yield self._chunk(kept, apart, min(1.0, line / total))
-                    kept, apart, room = [], [], 0
-            yield self._chunk(kept, apart, 1.0)
+                if len(kept) >= most or len(skipped) >= BATCH or room >= ROOM:
+                    yield self._chunk(kept, skipped, min(1.0, line / total))
+                    kept, skipped, room = [], [], 0
+            yield self._chunk(kept, skipped, 1.0)
 
-    def _chunk(self, kept: list[tuple[int, tuple[Any, ...]]], apart: list[SetApart], done: float) -> TextChunk:
+    def _chunk(self, kept: list[tuple[int, tuple[Any, ...]]], skipped: list[RejectedRow], done: float) -> TextChunk:
         columns = zip(*(row for _, row in kept), strict=True) if kept else [()] * len(self.names)
         named = dict(zip(self.names, columns, strict=True))
         filled = {name: cells for name, cells in named.items() if cells.count(None) < len(cells)}
@@ -170,7 +170,7 @@ class ExcelRows:
             for name, cells in filled.items()
             if any(isinstance(cell, int | float) and not isinstance(cell, bool) for cell in cells)
         }
-        return TextChunk(np.array([line for line, _ in kept], dtype=np.int64), texts, numbers, tuple(apart), done)
+        return TextChunk(np.array([line for line, _ in kept], dtype=np.int64), texts, numbers, tuple(skipped), done)
 
 
 @contextmanager

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from ...errors import ReadError
 from ..tables.plain_file import open_plain
-from .chunks import HEADING_WITHIN, MOST_CELLS, MOST_ROWS, SetApart, TextChunk, heading, series, short
+from .chunks import HEADING_WITHIN, MOST_CELLS, MOST_ROWS, RejectedRow, TextChunk, heading, series, short
 
 SEPARATORS: Final = (";", "\t", "|", ",")
 """In the order of trust: a comma may be a decimal mark, and the others hardly are."""
@@ -155,7 +155,7 @@ class TextRows:
     def _chunk(self, arrays: list[Any], even: NDArray[np.int64], due: dict[int, str], done: float) -> TextChunk:
         import pyarrow as pa
 
-        mended, apart = self._mended(due)
+        mended, skipped = self._mended(due)
         if mended:
             extra = list(zip(*mended.values(), strict=True))
             lines = np.concatenate([even, np.fromiter(mended, np.int64)])
@@ -166,23 +166,23 @@ class TextRows:
             ]
             even = lines[order]
         columns = dict(zip(self.names, map(series, arrays), strict=True))
-        return TextChunk(even.astype(np.int64), columns, {}, apart, done)
+        return TextChunk(even.astype(np.int64), columns, {}, skipped, done)
 
-    def _mended(self, odd: dict[int, str]) -> tuple[dict[int, list[str]], tuple[SetApart, ...]]:
-        """Rows of another width: what is missing at the end is blank; a filled cell too many sets the row apart."""
+    def _mended(self, odd: dict[int, str]) -> tuple[dict[int, list[str]], tuple[RejectedRow, ...]]:
+        """Rows of another width: what is missing at the end is blank; a filled cell too many skips the row."""
         width = len(self.names)
         mended: dict[int, list[str]] = {}
-        apart: list[SetApart] = []
+        skipped: list[RejectedRow] = []
         for line, text in odd.items():
             try:
                 cells = next(csv.reader(io.StringIO(text, newline=""), delimiter=self.separator), [])
             except csv.Error:
                 cells = [text] * (width + 1)
             if any(cell.strip() for cell in cells[width:]):
-                apart.append(SetApart(line, "", "too_many_cells", short(text)))
+                skipped.append(RejectedRow(line, "", "too_many_cells", short(text)))
             else:
                 mended[line] = (cells + [""] * width)[:width]
-        return mended, tuple(apart)
+        return mended, tuple(skipped)
 
 
 def _message(message: str) -> str:

@@ -1,6 +1,6 @@
 """The file of a meter's log as a table of text, and the time of each of its rows.
 
-Any usual separator and encoding; ISO, day-first, month-first or epoch times, in one column or two. A complaint names
+Any usual separator and encoding; ISO, day-first, month-first or epoch times, in one column or two. An error names
 the row and the column.
 """
 

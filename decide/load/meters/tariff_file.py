@@ -116,8 +116,8 @@ class _Table:
     where: str
     cells: Mapping[str, Any]
 
-    def broken(self, key: str, complaint: str) -> ReadError:
-        return ReadError(self.where, f"{key} {complaint}")
+    def broken(self, key: str, error_text: str) -> ReadError:
+        return ReadError(self.where, f"{key} {error_text}")
 
     def known(self, keys: frozenset[str]) -> None:
         for key in self.cells:

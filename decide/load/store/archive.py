@@ -35,8 +35,8 @@ from .records import (
     LARGEST,
     LARGEST_TEXT,
     UNSOUND,
-    Arrived,
     Damaged,
+    ImportSummary,
     LocalFigures,
     StoredBook,
     Thing,
@@ -214,7 +214,7 @@ def _plain(name: str) -> str:
 # in
 
 
-def read_archive(connection: Connection, path: Path, most: int = LARGEST_EXPORT) -> Arrived:
+def read_archive(connection: Connection, path: Path, most: int = LARGEST_EXPORT) -> ImportSummary:
     """Take everything in; what is there already and differs stays, and what comes is kept beside it."""
     with _complaining(path), zipfile.ZipFile(path) as archive:
         files = _Packed(path, archive, min(most, max(SMALL, DENSEST * path.stat().st_size)))
@@ -291,7 +291,7 @@ class _Incoming:
     content: Callable[..., bytes]
     counts: Counter[str] = dataclasses.field(default_factory=Counter)
 
-    def read_all(self, listed: Mapping[str, Any]) -> Arrived:
+    def read_all(self, listed: Mapping[str, Any]) -> ImportSummary:
         """Take in everything that is listed."""
         self._each("visits", listed, self._visit)
         self._each("books", listed, self._book)
@@ -301,7 +301,7 @@ class _Incoming:
         settings = shelf.settings(self.connection)
         self._each("mappings", listed, lambda record: self._named(record, mappings, shelf.put_mapping))
         self._each("settings", listed, lambda record: self._named(record, settings, _put_setting))
-        return Arrived(**self.counts)
+        return ImportSummary(**self.counts)
 
     def _each(self, kind: str, listed: Mapping[str, Any], take_in: Callable[[Mapping[str, Any]], None]) -> None:
         """Take in each of a list; the one that cannot be kept is named."""
@@ -353,7 +353,7 @@ class _Incoming:
             self.counts["same"] += 1
         else:
             copies = visits.copies_of(self.connection, visit.id)
-            kept = visits.keep_beside(self.connection, visit)
+            kept = visits.save_conflict_copy(self.connection, visit)
             self._count(kept.id not in copies, True)
 
     def _book(self, record: Mapping[str, Any]) -> None:

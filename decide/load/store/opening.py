@@ -84,7 +84,7 @@ def address_of_store(given: str | None) -> URL:
             return url
         case "postgresql" | "postgres":
             return url.set(drivername=f"{SERVER}+psycopg")
-    raise StoreError(said_of(url), "address")
+    raise StoreError(redacted(url), "address")
 
 
 def _data_folder() -> str:
@@ -93,7 +93,7 @@ def _data_folder() -> str:
     return user_data_dir("mendpoint", appauthor=False)
 
 
-def said_of(url: URL) -> str:
+def redacted(url: URL) -> str:
     """Say where a store stands: the path of its file, or its address without the password."""
     return str(url.database) if url.drivername == SQLITE and url.database else url.render_as_string(hide_password=True)
 
@@ -175,18 +175,19 @@ def telling(where: str) -> Iterator[None]:
     try:
         yield
     except (SQLAlchemyError, sqlite3.Error, OSError, ModuleNotFoundError, ValueError, OverflowError) as error:
-        # the complaint alone: the statement around it holds what customers said
+        # the error text alone: the statement around it holds what customers said
         original = getattr(error, "orig", None) or error
         detail = (
             " ".join(str(original).split()) if not isinstance(original, SQLAlchemyError) else type(original).__name__
         )
-        raise StoreError(where, trouble_of(original), detail) from error
+        raise StoreError(where, classify_error(original), detail) from error
 
 
-def trouble_of(error: BaseException) -> str:
+def classify_error(error: BaseException) -> str:
     """Name what an error of a database or the system means, in a word of `StoreError`.
 
-    >>> trouble_of(PermissionError(13, "Permission denied")), trouble_of(NotADirectoryError(20, "Not a directory"))
+    >>> classify_error(PermissionError(13, "Permission denied")), classify_error(NotADirectoryError(20,
+    ...     "Not a directory"))
     ('readonly', 'readonly')
     """
     if isinstance(error, sqlite3.Error):

@@ -59,8 +59,8 @@ class Visit(VisitLine):
     text: str
     """Its entries as a case file, TOML."""
     page: Mapping[str, Any]
-    """Fields of the page, as they were typed: text or None; but `outlook` a share, `kept` the text of a case that was
-    opened, and `files` the names of files by their fields."""
+    """Fields of the page, as they were typed: text or None; but `remaining_life_factor` a share, `kept` the text of a
+    case that was opened, and `files` the names of files by their fields."""
     files: Mapping[str, bytes]
     """Files that the entries name: a meter's log, a tariff, interval data."""
 
@@ -99,7 +99,7 @@ class LocalFigures:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Arrived:
+class ImportSummary:
     """What an import brought, counted in things: visits, books, mappings, sets of figures and settings."""
 
     new: int = 0
@@ -139,7 +139,7 @@ class Damaged(StoreError):
         self.things = things
 
 
-class StaleVisit(CaseError):
+class EditConflict(CaseError):
     """A visit was changed elsewhere since it was read; what was to be saved is kept beside it, as a copy."""
 
     def __init__(self, kept: Visit) -> None:
@@ -148,7 +148,7 @@ class StaleVisit(CaseError):
         """The copy; further saves go on from there."""
 
 
-class NotKept(CaseError):
+class NotFound(CaseError):
     """The store holds no such thing; it never did, or it was deleted."""
 
     def __init__(self, noun: str, name: str) -> None:
@@ -220,7 +220,7 @@ def kept_figures(field: str, text: str) -> str:
 def storable_id(noun: str, name: object) -> str:
     """Hand an id back that has the form of one."""
     if not isinstance(name, str) or not LINK.fullmatch(name):
-        raise NotKept(noun, str(name))
+        raise NotFound(noun, str(name))
     return name
 
 
@@ -296,9 +296,9 @@ def page_faults(page: Mapping[str, Any]) -> dict[str, MendpointError]:
 
 def _page_field(field: str, name: str, value: object) -> None:
     match name:
-        case "outlook":
+        case "remaining_life_factor":
             share = value if isinstance(value, int | float) and not isinstance(value, bool) else math.nan
-            if not numbers_of(Option)["outlook"].admits(share):
+            if not numbers_of(Option)["remaining_life_factor"].admits(share):
                 raise CaseError(field, f"must be a share, got {shown(value, 60)!r}")
         case "files":
             if not isinstance(value, dict):

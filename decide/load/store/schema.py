@@ -193,7 +193,7 @@ def version_of(connection: Connection) -> str:
     return str(connection.execute(text(f"SELECT version_num FROM {VERSIONS}")).scalar() or "")
 
 
-def bring_up(connection: Connection, where: str) -> None:
+def upgrade_schema(connection: Connection, where: str) -> None:
     """Make the tables, or bring those of an older store to the newest version, all in the transaction at hand.
 
     Raises

@@ -9,8 +9,8 @@ from typing import Any, Final, TypeVar
 
 from sqlalchemy import Connection, Row, RowMapping, Select, Table, delete, select, text, update
 
-from .opening import said_of
-from .records import UNSOUND, Damaged, NotKept, Thing
+from .opening import redacted
+from .records import UNSOUND, Damaged, NotFound, Thing
 from .schema import BOOKS, FIGURES, FILES, MAPPINGS, SETTINGS, VISITS
 
 Noun = TypeVar("Noun")
@@ -101,7 +101,7 @@ def change(connection: Connection, table: Table, key: str, values: Mapping[str, 
     noun, first = NOUNS[table.name], next(iter(table.columns))
     row = connection.execute(rows_of(table).where(first == key).with_for_update()).mappings().one_or_none()
     if row is None:
-        raise NotKept(noun, key)
+        raise NotFound(noun, key)
     with telling_damage(connection, Thing(noun, key)):
         unbroken(table, row)
     after = sealed(table, {**row, **values})
@@ -114,14 +114,14 @@ def telling_damage(connection: Connection, thing: Thing) -> Iterator[None]:
     try:
         yield
     except UNSOUND as error:
-        raise Damaged(said_of(connection.engine.url), (thing,)) from error
+        raise Damaged(redacted(connection.engine.url), (thing,)) from error
 
 
 def remove(connection: Connection, thing: Thing) -> None:
     """Delete a thing, sound or damaged."""
     table = TABLES[thing.noun]
     if not connection.execute(delete(table).where(_is_at(table, thing))).rowcount:
-        raise NotKept(thing.noun, thing.name)
+        raise NotFound(thing.noun, thing.name)
 
 
 def _is_at(table: Table, thing: Thing) -> Any:

@@ -11,7 +11,7 @@ from .records import (
     UNSOUND,
     Damaged,
     LocalFigures,
-    NotKept,
+    NotFound,
     StoredBook,
     Thing,
     kept_count,
@@ -94,7 +94,7 @@ def book_content(connection: Connection, book: str) -> bytes:
     asked = select(BOOKS.c.content, BOOKS.c.digest).where(BOOKS.c.id == book)
     there = connection.execute(asked).one_or_none()
     if there is None:
-        raise NotKept("book", book)
+        raise NotFound("book", book)
     with telling_damage(connection, Thing("book", book)):
         return whole(there.content, there.digest)
 

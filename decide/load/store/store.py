@@ -22,9 +22,9 @@ from ...errors import StoreError
 from ..cases.case_file import write_case
 from . import seals as store_seals
 from . import shelf, visits
-from .opening import LARGEST_LOG, SQLITE, address_of_store, connected, for_reading, log_is_missing, said_of, telling
-from .records import Arrived, Damaged, LocalFigures, StoredBook, Thing, Visit, VisitLine, kept_visit
-from .schema import FILES, LOG, METADATA, bring_up, version_of
+from .opening import LARGEST_LOG, SQLITE, address_of_store, connected, for_reading, log_is_missing, redacted, telling
+from .records import Damaged, ImportSummary, LocalFigures, StoredBook, Thing, Visit, VisitLine, kept_visit
+from .schema import FILES, LOG, METADATA, upgrade_schema, version_of
 from .shelf import Setting
 
 Clock = Callable[[], datetime.datetime]
@@ -70,13 +70,13 @@ class Store:
             It cannot be opened; says where it stands and what is in the way.
         """
         address = address_of_store(url)
-        where = said_of(address)
+        where = redacted(address)
         with telling(where):
             lacking = log_is_missing(address)
             store = cls(connected(address, wait), where, clock)
 
         def begin(connection: Connection) -> None:
-            bring_up(connection, where)
+            upgrade_schema(connection, where)
             if connection.dialect.name == SQLITE:
                 noted = update(LOG).values(goes_on=0, lacking=1)
                 connection.execute(noted if lacking else update(LOG).where(LOG.c.goes_on != 0).values(goes_on=0))
@@ -143,9 +143,9 @@ class Store:
 
         Raises
         ------
-        StaleVisit
+        EditConflict
             It was changed elsewhere since that version. Nothing is overwritten; this one is kept as a copy.
-        NotKept
+        NotFound
             There is no such visit any more.
         StoreError
             It could not be written.
@@ -165,10 +165,12 @@ class Store:
             )
         )
         saved = self._write(lambda connection: visits.save(connection, asked))
-        return visits.refuse_stale(visit, saved)
+        return visits.refuse_conflict(visit, saved)
 
     def visit(self, visit: str) -> Visit:
-        """Read a visit by its id, as from a link; `NotKept` where there is none, `Damaged` where it is not as saved."""
+        """Read a visit by its id, as from a link; `NotFound` where there is none, `Damaged` where it is not as
+        saved.
+        """
         return self._read(lambda connection: visits.read(connection, visit))
 
     def visits(self, search: str = "", most: int | None = None) -> list[VisitLine]:
@@ -269,7 +271,7 @@ class Store:
         return bool(self._read(lambda connection: connection.scalar(select(LOG.c.lacking))))
 
     def delete(self, thing: Thing) -> None:
-        """Delete something for good, sound or damaged; `NotKept` where there is no such thing."""
+        """Delete something for good, sound or damaged; `NotFound` where there is no such thing."""
 
         def remove(connection: Connection) -> None:
             store_seals.remove(connection, thing)
@@ -291,7 +293,7 @@ class Store:
         self._read(lambda connection: write_archive(connection, path, self._clock()))
         return path
 
-    def import_all(self, path: Path, most: int | None = None) -> Arrived:
+    def import_all(self, path: Path, most: int | None = None) -> ImportSummary:
         """Take in everything from such a file; where both differ, both are kept. All of it arrives, or none.
 
         Parameters
@@ -308,7 +310,7 @@ class Store:
         """
         from .archive import LARGEST_EXPORT, read_archive
 
-        def take_in(connection: Connection) -> Arrived:
+        def take_in(connection: Connection) -> ImportSummary:
             arrived = read_archive(connection, path, LARGEST_EXPORT if most is None else most)
             connection.execute(update(LOG).where(LOG.c.lacking != 0).values(lacking=0))
             return arrived

@@ -9,11 +9,12 @@ from typing import Any
 from sqlalchemy import Connection, RowMapping, Select, delete, insert, select, update
 
 from ...errors import CaseError
+from ..cases.renamed import name_of_today
 from ..tables.file_names import made_plain, plain_name
 from .records import (
     UNSOUND,
-    NotKept,
-    StaleVisit,
+    EditConflict,
+    NotFound,
     Thing,
     Visit,
     VisitLine,
@@ -56,12 +57,12 @@ def save(connection: Connection, visit: Visit) -> Visit:
     there = connection.execute(locked).mappings().one_or_none()
     if there is None:
         if visit.version:
-            raise NotKept("visit", visit.id)
+            raise NotFound("visit", visit.id)
         return add(connection, visit)
     if _is_the_same(connection, there, visit):
         return dataclasses.replace(visit, **_line(there))
     if there["version"] != visit.version or not _is_whole(connection, there):
-        return keep_beside(connection, visit)
+        return save_conflict_copy(connection, visit)
     values = {"created": there["created"], "copy_of": there["copy_of"]}
     visit = dataclasses.replace(visit, version=visit.version + 1, **values)
     connection.execute(update(VISITS).where(VISITS.c.id == visit.id).values(**_row(visit)))
@@ -77,7 +78,7 @@ def add(connection: Connection, visit: Visit) -> Visit:
     return visit
 
 
-def keep_beside(connection: Connection, visit: Visit) -> Visit:
+def save_conflict_copy(connection: Connection, visit: Visit) -> Visit:
     """Keep what differs from a visit that is there as a copy with an id of its own; the same only once."""
     copies = select(VISITS).where(VISITS.c.copy_of == visit.id).order_by(VISITS.c.created)
     for there in connection.execute(copies).mappings():
@@ -105,7 +106,7 @@ def read(connection: Connection, visit: str) -> Visit:
     """
     there = connection.execute(select(VISITS).where(VISITS.c.id == visit)).mappings().one_or_none()
     if there is None:
-        raise NotKept("visit", visit)
+        raise NotFound("visit", visit)
     with telling_damage(connection, Thing("visit", visit)):
         return _whole(connection, there)
 
@@ -117,7 +118,9 @@ def _whole(connection: Connection, there: RowMapping) -> Visit:
     names: dict[str, str] = {}
     for file in found:
         names[file.name] = _plain(file.name, names.values())
-    page = json.loads(there["page"], parse_constant=lambda _: None)
+    page = {
+        name_of_today(field): typed for field, typed in json.loads(there["page"], parse_constant=lambda _: None).items()
+    }
     held = page.get("files")
     if isinstance(held, dict):
         page["files"] = {key: names[name] for key, name in held.items() if name in names}
@@ -181,10 +184,10 @@ def forget_original(connection: Connection, visit: str) -> None:
         connection.execute(update(VISITS).where(VISITS.c.id == there["id"]).values(copy_of="", seal=after))
 
 
-def refuse_stale(asked: str, saved: Visit) -> Visit:
-    """Hand a saved visit back; `StaleVisit` where it had to be kept as a copy."""
+def refuse_conflict(asked: str, saved: Visit) -> Visit:
+    """Hand a saved visit back; `EditConflict` where it had to be kept as a copy."""
     if saved.id != asked:
-        raise StaleVisit(saved)
+        raise EditConflict(saved)
     return saved
 
 

@@ -476,8 +476,8 @@ def read_rows(path: Path, columns: str) -> Iterator[Row]:
             missing = [name for name in ("key", "appliance", "unit", "source", "locator") if not row[name]]
             missing += [] if row["year"].isdigit() else ["year"]
             if missing or row["status"] not in STATUSES or row["key"] in seen:
-                complaint = f"needs {', '.join(missing) or f'a key of its own and a status of {STATUSES}'}"
-                raise DataError(f"{where}: {complaint}")
+                error_text = f"needs {', '.join(missing) or f'a key of its own and a status of {STATUSES}'}"
+                raise DataError(f"{where}: {error_text}")
             seen.add(row["key"])
             yield row
 

@@ -23,9 +23,9 @@ class CsvRow:
     where: str
     cells: Mapping[str, str]
 
-    def broken(self, complaint: str) -> DataError:
+    def broken(self, error_text: str) -> DataError:
         """Make the error that names this row."""
-        return DataError(f"{self.where}: {complaint}")
+        return DataError(f"{self.where}: {error_text}")
 
     def text(self, column: str) -> str:
         """Read a cell that may not be empty."""

@@ -33,7 +33,7 @@ WHEN = ("now", "working", "afterwards")
 READERS = ("owner", "technician")
 """Whom a caution may be for alone."""
 
-STOPS = ("repair", "leave", "use")
+PROHIBITABLE = ("repair", "leave", "use")
 """What a caution can rule out: the repair, living with the fault, using the unit before it is made safe."""
 
 GROUPS = ("cooling", "laundry", "kitchen", "heating", "hot_water", "air")
@@ -48,7 +48,7 @@ COLUMNS: Mapping[str, str] = {
     "figures.csv": "class,region,quantity,value,low,high,unit,source,locator,year,status,note",
     "energy_prices.csv": "place,region,currency,fuel,value,unit,source,locator,year,status,note",
     "faults.csv": "fault,classes,label,spoils_food,sealed,note",
-    "cautions.csv": "id,words,classes,faults,not_faults,regions,made_from,made_until,reader,when,who,stops,weight,"
+    "cautions.csv": "id,words,classes,faults,not_faults,regions,made_from,made_until,reader,when,who,prohibits,weight,"
     "source,locator,year,status",
     "safety_figures.csv": "figure,place,value,unit,source,locator,year,status,note",
 }
@@ -77,7 +77,7 @@ _WATER = "m3/year"
 UNITS: Mapping[str, str] = {
     "mean_life": "year",
     "life_shape": "-",
-    "life_delay": "year",
+    "failure_free_years": "year",
     "price": "currency",
     "delivery": "currency",
     "installation": "currency",
@@ -94,7 +94,7 @@ UNITS: Mapping[str, str] = {
     "warranty_new": "year",
     "days_repair": "day",
     "days_replace": "day",
-    "spoiled_food": "currency",
+    "food_loss": "currency",
     "sales_tax": "share",
     "discount_rate": _PER_YEAR,
     "inflation": _PER_YEAR,
@@ -103,14 +103,14 @@ UNITS: Mapping[str, str] = {
     "water_escalation": _PER_YEAR,
     "price_escalation": _PER_YEAR,
     "water_price": "currency/m3",
-    "upkeep_share": "share",
+    "maintenance_and_repair_share": "share",
     "quote_share": "share",
     "electricity_marginal": "share",
     "gas_marginal": "share",
-    "quote_spread": "-",
-    "energy_drift": _PER_YEAR,
-    "energy_drift_cap": "share",
-    "fix_holds": "share",
+    "later_repair_log_sd": "-",
+    "efficiency_degradation_rate": _PER_YEAR,
+    "efficiency_degradation_cap": "share",
+    "repair_success_probability": "share",
     "repair_warranty": "day",
     "callback_window": "day",
     "service_fee": "currency",
@@ -158,7 +158,7 @@ class Fault:
 
 @dataclass(frozen=True, slots=True)
 class Caution:
-    """Something to heed, who may do the work, and which of STOPS it rules out."""
+    """Something to mind, who may do the work, and which of PROHIBITABLE it rules out."""
 
     id: str
     words: str
@@ -174,7 +174,7 @@ class Caution:
     """One of READERS, or '' for both."""
     when: str
     who: str
-    stops: tuple[str, ...]
+    prohibits: tuple[str, ...]
     weight: str
     source: Source
     locator: str
@@ -314,7 +314,7 @@ class Tables:
         >>> tables().cannot_be_repaired("water_heater_gas", "tank_leak")
         True
         """
-        stops = (each for each in self.all_cautions if "repair" in each.stops)
+        stops = (each for each in self.all_cautions if "repair" in each.prohibits)
         return any(_covers(each.classes, kind) and fault in each.faults for each in stops)
 
     def safety_figure(self, figure: str, region: str, place: str = "") -> Estimate:
@@ -345,7 +345,7 @@ class Tables:
         possible = {known.fault: known for known in self.faults(kind)}
         if fault is not None:
             _look_up(possible, fault, "appliance.fault", f"known for this class: {', '.join(possible)}")
-        heeded = (
+        applicable_cautions = (
             caution
             for caution in self.all_cautions
             if _covers(caution.classes, kind)
@@ -354,7 +354,7 @@ class Tables:
             and fault not in caution.not_faults
             and (made is None or caution.made[0] - 1 <= made <= caution.made[1] + 1)
         )
-        return tuple(sorted(heeded, key=lambda caution: WHEN.index(caution.when)))
+        return tuple(sorted(applicable_cautions, key=lambda caution: WHEN.index(caution.when)))
 
 
 def _covers(ids: tuple[str, ...], wanted: str) -> bool:
@@ -505,7 +505,7 @@ def _fault(row: CsvRow, classes: Mapping[str, ApplianceClass]) -> tuple[str, Fau
 def _caution(
     row: CsvRow, classes: Mapping[str, ApplianceClass], faults: Mapping[str, Fault], register: Register
 ) -> tuple[str, Caution]:
-    stops, weight = row.choices("stops", STOPS), row.choice("weight", WEIGHTS)
+    stops, weight = row.choices("prohibits", PROHIBITABLE), row.choice("weight", WEIGHTS)
     when, reader = row.choice("when", WHEN), row.choice("reader", ("", *READERS))
     low, high = (row.cells[end] for end in ("made_from", "made_until"))
     if bool(stops) != (weight == "stop"):
@@ -523,7 +523,7 @@ def _caution(
         reader=reader,
         when=when,
         who=row.text("who"),
-        stops=stops,
+        prohibits=stops,
         weight=weight,
         source=register.source(row),
         locator=row.text("locator"),

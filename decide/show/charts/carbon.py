@@ -23,7 +23,7 @@ LIGHT: Final = frozenset({"electricity", "water", "other"})
 
 def carbon_chart(words: Words, found: CarbonAnswer) -> Chart:
     """Bars of what each way emits over the years, piece by piece; what a caution refuses is left out."""
-    ways = [o for o in found.weighing.options[: len(found.filled.case.options)] if not o.refused_by]
+    ways = [o for o in found.weighing.options[: len(found.filled.case.options)] if not o.blocked_by]
     longest = max(float(np.asarray(way.present_cost)) for way in ways)
     figure = _figure(ROW * len(ways) + 48, left=4, bottom=42, top=4)
     for row, way in enumerate(ways):
@@ -72,7 +72,7 @@ def carbon_alt(words: Words, found: CarbonAnswer) -> str:
     """Say what the bars show, from the same numbers."""
     rows = []
     for way in found.weighing.options[: len(found.filled.case.options)]:
-        if way.refused_by:
+        if way.blocked_by:
             continue
         parts = "; ".join(
             words.say(

@@ -10,7 +10,7 @@ from typing import Final
 
 import numpy as np
 
-from ...answers.diagnosis import FirstLook
+from ...answers.diagnosis import Diagnosis
 from ..text.checks import HALF, cause_name
 from ..text.words import Words
 from .charts import INK, MUTED, OTHERWISE, REPAIRING, Chart, _figure, _say
@@ -26,13 +26,13 @@ LINE: Final = 0.42
 """Height of one more line of a name. [row]"""
 
 
-def bill_chart(look: FirstLook, words: Words) -> Chart:
+def bill_chart(diagnosis: Diagnosis, words: Words) -> Chart:
     """What share of all bills stays within an amount, with half of them, eight in ten, and the repair limit marked."""
-    low, median, high = (float(look.bill.quantile(share)) for share in (0.1, 0.5, 0.9))
-    limit, free = look.limit if look.limit > 0 else math.nan, float(look.bill.below(0.0))
-    last = max(float(look.bill.quantile(0.96)), 1.1 * (0.0 if math.isnan(limit) else limit), 1.0)
+    low, median, high = (float(diagnosis.bill.quantile(share)) for share in (0.1, 0.5, 0.9))
+    limit, free = diagnosis.limit if diagnosis.limit > 0 else math.nan, float(diagnosis.bill.below(0.0))
+    last = max(float(diagnosis.bill.quantile(0.96)), 1.1 * (0.0 if math.isnan(limit) else limit), 1.0)
     amount = np.linspace(0.0, last, POINTS)
-    share = np.array([float(look.bill.below(float(each))) for each in amount])
+    share = np.array([float(diagnosis.bill.below(float(each))) for each in amount])
     figure = _figure(280, left=68, bottom=46, top=26)
     figure.add_vrect(x0=low, x1=high, fillcolor="rgba(15,107,98,.10)", line_width=0)
     figure.add_scatter(x=amount, y=share, mode="lines", line={"color": REPAIRING, "width": 3})
@@ -43,17 +43,17 @@ def bill_chart(look: FirstLook, words: Words) -> Chart:
         marker={"symbol": "circle", "size": 13, "color": "white", "line": {"color": INK, "width": 2.5}},
     )
     right = median < 0.55 * last
-    half = words.say("chart_checks.half", median=words.money(median, look.currency))
+    half = words.say("chart_checks.half", median=words.money(median, diagnosis.currency))
     if free >= HALF:
         half = words.say("chart_checks.free", share=words.percent(free, 0))
     _say(figure, half, median, max(HALF, free) - 0.06, INK, "left" if right else "right", "top", bold=True)
     _say(figure, words.say("chart_checks.most"), (low + high) / 2, 0.01, MUTED, "center", "bottom")
     if not math.isnan(limit):
         figure.add_vline(x=limit, line={"color": OTHERWISE, "width": 2, "dash": "dash"})
-        text = words.say("chart_checks.limit", limit=words.money(limit, look.currency))
+        text = words.say("chart_checks.limit", limit=words.money(limit, diagnosis.currency))
         across = "left" if limit < 0.5 * last else "right"
         _say(figure, text, limit, 1.0, OTHERWISE, across, "bottom", bold=True, yref="paper")
-    before, _, after = words.money(0, look.currency).partition("0")
+    before, _, after = words.money(0, diagnosis.currency).partition("0")
     figure.update_xaxes(
         range=[0, last],
         title_text=words.say("chart_checks.bill_axis"),
@@ -63,27 +63,32 @@ def bill_chart(look: FirstLook, words: Words) -> Chart:
         ticksuffix=after,
     )
     figure.update_yaxes(range=[0, 1.02], tickformat=".0%", nticks=5, title_text=words.say("chart_checks.bills_within"))
-    return Chart(figure, bill_alt(look, words))
+    return Chart(figure, bill_alt(diagnosis, words))
 
 
-def bill_alt(look: FirstLook, words: Words) -> str:
+def bill_alt(diagnosis: Diagnosis, words: Words) -> str:
     """Say what the line of bills shows, from the same numbers."""
-    ends = {name: float(look.bill.quantile(share)) for name, share in (("low", 0.1), ("median", 0.5), ("high", 0.9))}
-    amounts, free = {n: words.money(each, look.currency) for n, each in ends.items()}, float(look.bill.below(0.0))
+    ends = {
+        name: float(diagnosis.bill.quantile(share)) for name, share in (("low", 0.1), ("median", 0.5), ("high", 0.9))
+    }
+    amounts, free = (
+        {n: words.money(each, diagnosis.currency) for n, each in ends.items()},
+        float(diagnosis.bill.below(0.0)),
+    )
     if free >= HALF:
         share = words.percent(free, 0)
         sentences = [words.say("chart_checks.bill_alt_free", share=share, high=amounts["high"])]
     else:
         sentences = [words.say("chart_checks.bill_alt", **amounts)]
-    if look.limit > 0:
-        within, limit = float(look.bill.below(look.limit)), words.money(look.limit, look.currency)
+    if diagnosis.limit > 0:
+        within, limit = float(diagnosis.bill.below(diagnosis.limit)), words.money(diagnosis.limit, diagnosis.currency)
         sentences.append(words.say("chart_checks.bill_alt_limit", share=words.percent(within, 0), limit=limit))
     return " ".join(sentences)
 
 
-def causes_chart(look: FirstLook, words: Words) -> Chart:
+def causes_chart(diagnosis: Diagnosis, words: Words) -> Chart:
     """How likely each cause still is, likeliest first."""
-    rows = likeliest(look, words)
+    rows = likeliest(diagnosis, words)
     named = [textwrap.wrap(name, ACROSS) for name, _ in rows]
     at = np.arange(len(rows)) + LINE * np.cumsum([len(lines) - 1 for lines in named])
     end = float(at[-1]) + 0.5
@@ -104,20 +109,22 @@ def causes_chart(look: FirstLook, words: Words) -> Chart:
         _say(figure, words.percent(share, 0), share, y + 0.42, MUTED, "left", "bottom")
     figure.update_xaxes(visible=False, range=[0, 1.25 * most])
     figure.update_yaxes(visible=False, range=[end, -0.5])
-    return Chart(figure, causes_alt(look, words))
+    return Chart(figure, causes_alt(diagnosis, words))
 
 
-def causes_alt(look: FirstLook, words: Words) -> str:
+def causes_alt(diagnosis: Diagnosis, words: Words) -> str:
     """Say what the bars show, from the same numbers."""
     rows = (
         words.say("chart_checks.causes_row", name=name, share=words.percent(share, 0))
-        for name, share in likeliest(look, words)
+        for name, share in likeliest(diagnosis, words)
     )
     return words.say("chart_checks.causes_alt", rows="; ".join(rows))
 
 
-def likeliest(look: FirstLook, words: Words) -> list[tuple[str, float]]:
+def likeliest(diagnosis: Diagnosis, words: Words) -> list[tuple[str, float]]:
     """The causes that are left with their chances, likeliest first."""
-    order = np.argsort(-look.chance, kind="stable")
-    links = look.symptom.links
-    return [(cause_name(words, links[at].cause), float(look.chance[at])) for at in order if look.chance[at] > 0]
+    order = np.argsort(-diagnosis.chance, kind="stable")
+    links = diagnosis.symptom.links
+    return [
+        (cause_name(words, links[at].cause), float(diagnosis.chance[at])) for at in order if diagnosis.chance[at] > 0
+    ]

@@ -8,7 +8,7 @@ from typing import Any, Final
 import numpy as np
 
 from ...answers.answer import Answer
-from ...economics.uncertainty import HowSure
+from ...economics.uncertainty import DecisionConfidence
 from ..text.certainty import Mover, ends_of_nine, movers, repair_name, share_of
 from ..text.words import Words
 from .charts import INK, MUTED, OTHERWISE, REPAIRING, Chart, _figure, _say, _shown
@@ -17,10 +17,10 @@ DOTS: Final = 10
 LONGEST_LABEL: Final = 46
 
 
-def share_chart(answer: Answer, words: Words, sure: HowSure) -> Chart:
-    """In how many of ten readings each choice is the cheapest: full dots beside open ones."""
-    figure = _figure(54 * len(sure.names) + 6, left=0, bottom=2, top=2)
-    for row, (name, share) in enumerate(zip(sure.names, sure.share_cheapest, strict=True)):
+def share_chart(answer: Answer, words: Words, confidence: DecisionConfidence) -> Chart:
+    """In how many of ten samples each choice is the cheapest: full dots beside open ones."""
+    figure = _figure(54 * len(confidence.names) + 6, left=0, bottom=2, top=2)
+    for row, (name, share) in enumerate(zip(confidence.names, confidence.share_cheapest, strict=True)):
         colour = REPAIRING if name == repair_name(answer) else OTHERWISE
         full = round(DOTS * share)
         figure.add_scatter(
@@ -34,25 +34,25 @@ def share_chart(answer: Answer, words: Words, sure: HowSure) -> Chart:
                 "line": {"color": colour, "width": 1.6},
             },
         )
-        text = words.say("chart_sure.share_row", name=_shown(words.option(name)), share=share_of(words, share))
+        text = words.say("chart_confidence.share_row", name=_shown(words.option(name)), share=share_of(words, share))
         _say(figure, text, -0.45, row - 0.04, INK, "flush", "bottom", bold=True)
     figure.update_xaxes(visible=False, range=[-0.45, 1.55 * DOTS])
-    figure.update_yaxes(visible=False, range=[len(sure.names) - 0.46, -0.5])
-    return Chart(figure, share_alt(words, sure))
+    figure.update_yaxes(visible=False, range=[len(confidence.names) - 0.46, -0.5])
+    return Chart(figure, share_alt(words, confidence))
 
 
-def share_alt(words: Words, sure: HowSure) -> str:
+def share_alt(words: Words, confidence: DecisionConfidence) -> str:
     """Say what the dots show, from the same numbers."""
     rows = (
-        words.say("chart_sure.share_row", name=words.option(name), share=share_of(words, share))
-        for name, share in zip(sure.names, sure.share_cheapest, strict=True)
+        words.say("chart_confidence.share_row", name=words.option(name), share=share_of(words, share))
+        for name, share in zip(confidence.names, confidence.share_cheapest, strict=True)
     )
-    return words.say("chart_sure.share_alt", rows="; ".join(rows))
+    return words.say("chart_confidence.share_alt", rows="; ".join(rows))
 
 
-def spread_chart(answer: Answer, words: Words, sure: HowSure) -> Chart:
-    """How the advantage of repairing is spread over the readings, to both sides of the line where it is nothing."""
-    edges, counts = sure.advantage.edges, sure.advantage.counts
+def spread_chart(answer: Answer, words: Words, confidence: DecisionConfidence) -> Chart:
+    """How the advantage of repairing is spread over the samples, to both sides of the line where it is nothing."""
+    edges, counts = confidence.advantage.edges, confidence.advantage.counts
     middle, width = (edges[1:] + edges[:-1]) / 2, np.diff(edges)
     figure = _figure(210, left=8, bottom=44, top=26)
     wins = middle >= 0
@@ -73,27 +73,27 @@ def spread_chart(answer: Answer, words: Words, sure: HowSure) -> Chart:
     figure.add_vline(x=0, line={"color": INK, "width": 2, "dash": "dot"})
     for at, key, there in ((low / 2, "dearer", low), (high / 2, "cheaper", high)):
         if abs(there) > 0.25 * (high - low):
-            _say(figure, words.say(f"chart_sure.{key}"), at, 1.0, MUTED, "center", "bottom", yref="paper")
+            _say(figure, words.say(f"chart_confidence.{key}"), at, 1.0, MUTED, "center", "bottom", yref="paper")
     figure.update_xaxes(
-        title_text=words.say("chart_sure.spread_axis"),
+        title_text=words.say("chart_confidence.spread_axis"),
         range=[low - room, high + room],
         **_money_ticks(words, answer, 4),
     )
     figure.update_yaxes(visible=False, rangemode="tozero")
     figure.update_layout(bargap=0)
-    return Chart(figure, spread_alt(answer, words, sure))
+    return Chart(figure, spread_alt(answer, words, confidence))
 
 
-def spread_alt(answer: Answer, words: Words, sure: HowSure) -> str:
+def spread_alt(answer: Answer, words: Words, confidence: DecisionConfidence) -> str:
     """Say what the bars of the spread show, from the same numbers."""
-    low, high = (_sum(words, answer, end) for end in ends_of_nine(sure))
-    above = float(np.sum(sure.advantage.counts[sure.advantage.edges[:-1] >= 0])) / sure.draws
-    return words.say("chart_sure.spread_alt", low=low, high=high, share=share_of(words, above))
+    low, high = (_sum(words, answer, end) for end in ends_of_nine(confidence))
+    above = float(np.sum(confidence.advantage.counts[confidence.advantage.edges[:-1] >= 0])) / confidence.draws
+    return words.say("chart_confidence.spread_alt", low=low, high=high, share=share_of(words, above))
 
 
-def movers_chart(answer: Answer, words: Words, sure: HowSure) -> Chart | None:
+def movers_chart(answer: Answer, words: Words, confidence: DecisionConfidence) -> Chart | None:
     """What the advantage of repairing becomes at both ends of each range; none where nothing moves it."""
-    rows = movers(words, answer, sure)
+    rows = movers(words, answer, confidence)
     if not rows:
         return None
     ends = [end for row in rows for end in (row.at_low, row.at_high)]
@@ -116,11 +116,11 @@ def movers_chart(answer: Answer, words: Words, sure: HowSure) -> Chart | None:
                 "line": {"color": REPAIRING, "width": 2.5},
             },
         )
-        between = words.say("chart_sure.mover", low=row.low, high=row.high)
+        between = words.say("chart_confidence.mover", low=row.low, high=row.high)
         _say(figure, _shown(row.label, LONGEST_LABEL), low - room, index - 0.26, INK, "flush", "bottom", bold=True)
         _say(figure, between, low - room, index - 0.02, MUTED, "flush", "bottom")
     figure.update_xaxes(
-        title_text=words.say("chart_sure.movers_axis"),
+        title_text=words.say("chart_confidence.movers_axis"),
         range=[low - room, high + room],
         **_money_ticks(words, answer, 4),
     )
@@ -132,7 +132,7 @@ def movers_alt(answer: Answer, words: Words, rows: list[Mover]) -> str:
     """Say what the bars of the ranges show, from the same numbers."""
     found = (
         words.say(
-            "chart_sure.mover_alt",
+            "chart_confidence.mover_alt",
             label=row.label,
             low=row.low,
             high=row.high,
@@ -141,7 +141,7 @@ def movers_alt(answer: Answer, words: Words, rows: list[Mover]) -> str:
         )
         for row in rows
     )
-    return words.say("chart_sure.movers_alt", rows=" ".join(found))
+    return words.say("chart_confidence.movers_alt", rows=" ".join(found))
 
 
 def _money_ticks(words: Words, answer: Answer, ticks: int) -> dict[str, Any]:

@@ -16,7 +16,7 @@ CATEGORY_LOOK: Final = {
     "electricity": ("#e3ab3c", ""),
     "gas": ("#b65b38", "\\"),
     "water": ("#7db4d6", "."),
-    "upkeep": ("#735f8e", "x"),
+    "maintenance_and_repair": ("#735f8e", "x"),
     "other": ("#b8b3a6", "-"),
 }
 """Fill and pattern of each category; neighbours differ in lightness too."""

@@ -120,7 +120,7 @@ def _counted(records: ClassRecords) -> tuple[float, Floats, Floats]:
 
 def shipped_life(records: ClassRecords) -> Weibull | None:
     """The life of the class as the tables have it."""
-    named = [records.shipped.get(name) for name in ("mean_life", "life_shape", "life_delay")]
+    named = [records.shipped.get(name) for name in ("mean_life", "life_shape", "failure_free_years")]
     if any(figure is None for figure in named):
         return None
     mean, shape, delay = (figure.value for figure in named if figure is not None)

@@ -24,7 +24,7 @@ QUESTIONS: Final = (
     "appliance.age",
     "appliance.fault",
     "repair.quote",
-    "repair.outlook",
+    "repair.remaining_life_factor",
     "replace.price",
     "appliance.electricity",
     "title",

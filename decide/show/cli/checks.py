@@ -15,7 +15,7 @@ from ..text.phrases import Phrases
 from .given import Figures, home_of, tables_with
 
 if TYPE_CHECKING:
-    from ...answers.diagnosis import FirstLook
+    from ...answers.diagnosis import Diagnosis
     from ...arrays import Floats
     from ...load.tables.symptoms import Symptoms
     from ..text.words import Words
@@ -47,7 +47,7 @@ def checks(
     json: Annotated[bool, typer.Option("--json", help=PHRASES.say("command.checks.json"))] = False,
 ) -> None:
     """Say what to check first."""
-    from ...answers.diagnosis import first_look
+    from ...answers.diagnosis import diagnose
     from ...load.tables.symptoms import read_counts, read_symptoms, symptoms
     from ...load.tables.tables import tables
     from ..text.words import Words
@@ -58,19 +58,19 @@ def checks(
         if kind is None or symptom is None:
             _list(words, listed, None if kind is None else tables().kind(kind).kind, json)
             return
-        look = first_look(
+        diagnosis = diagnose(
             kind, symptom, place=place, age=age, out=_ids(out), seen=_likelihoods(seen), rate=rate, fee=fee,
             credited=credited, listed=listed, counts=None if counts is None else read_counts(counts, listed),
             reference=tables_with(figures),
         )  # fmt: skip
         if found is not None:
-            look.symptom.which((found,), "found")
+            diagnosis.symptom.which((found,), "found")
     except MendpointError as error:
         raise refused(error, home_of(place)) from None
     if json:
-        print_json(look_data(look, found))
+        print_json(diagnosis_data(diagnosis, found))
     else:
-        _show(words, look, found)
+        _show(words, diagnosis, found)
 
 
 def _ids(typed: str) -> tuple[str, ...]:
@@ -111,29 +111,39 @@ def _list(words: "Words", listed: "Symptoms", kind: str | None, json: bool) -> N
         page.line(words.say("checks.next", kind=rows[0][0], symptom=rows[0][1].symptom))
 
 
-def _show(words: "Words", look: "FirstLook", found: str | None) -> None:
-    """Show the checks in their order, the money, the visit, and last what to heed."""
+def _show(words: "Words", diagnosis: "Diagnosis", found: str | None) -> None:
+    """Show the checks in their order, the money, the visit, and last what to mind."""
     from ..terminal.layout import Page, show_cautions
-    from ..text.checks import basis_text, check_rows, ending, found_text, heed, money_text, standing, title, visit_text
+    from ..text.checks import (
+        basis_text,
+        caution_list,
+        check_rows,
+        ending,
+        found_text,
+        money_text,
+        standing,
+        title,
+        visit_text,
+    )
 
-    page, lines = Page(WIDTH), heed(words, look, found)
-    page.line(title(words, look), "bold")
-    page.heading(words.say("checks.heed"))
+    page, lines = Page(WIDTH), caution_list(words, diagnosis, found)
+    page.line(title(words, diagnosis), "bold")
+    page.heading(words.say("checks.cautions"))
     show_cautions(page, words, [line for line in lines if line.when == "now"])
     page.line()
     if found is not None:
-        page.line(found_text(words, look, found))
+        page.line(found_text(words, diagnosis, found))
     else:
-        for sentence in standing(words, look):
+        for sentence in standing(words, diagnosis):
             page.line(sentence)
-        _show_checks(page, words, check_rows(words, look), ending(words, look))
-        for head, sentences in (("money", money_text(words, look)), ("visit", visit_text(words, look))):
+        _show_checks(page, words, check_rows(words, diagnosis), ending(words, diagnosis))
+        for head, sentences in (("money", money_text(words, diagnosis)), ("visit", visit_text(words, diagnosis))):
             page.heading(words.say(f"checks.{head}"))
             for sentence in sentences:
                 page.line(sentence)
         page.line()
-        page.line(basis_text(words, look), "dim")
-    page.heading(words.say("checks.heed"))
+        page.line(basis_text(words, diagnosis), "dim")
+    page.heading(words.say("checks.cautions"))
     show_cautions(page, words, [line for line in lines if line.when != "now"])
 
 
@@ -157,51 +167,56 @@ def _show_checks(page: Any, words: "Words", rows: Any, ends: str) -> None:
             page.line(sentence)
 
 
-def look_data(look: "FirstLook", found: str | None = None) -> dict[str, Any]:
+def diagnosis_data(diagnosis: "Diagnosis", found: str | None = None) -> dict[str, Any]:
     """Lay a first look out as plain data; a number that does not exist is still NaN here."""
     from ...answers.diagnosis import cautions_of
 
-    links, expected, worth, priced = look.symptom.links, look.expected, look.visit, look.no_repair < 1
-    ends = {"low": look.bill.low, "mean": look.bill.by_cause, "high": look.bill.high}
+    links, expected, worth, priced = (
+        diagnosis.symptom.links,
+        diagnosis.expected,
+        diagnosis.visit,
+        diagnosis.no_repair < 1,
+    )
+    ends = {"low": diagnosis.bill.low, "mean": diagnosis.bill.by_cause, "high": diagnosis.bill.high}
     return {
-        "class": look.kind,
-        "symptom": look.symptom.symptom,
-        "currency": look.currency,
-        "ruled_out": list(look.out),
+        "class": diagnosis.kind,
+        "symptom": diagnosis.symptom.symptom,
+        "currency": diagnosis.currency,
+        "ruled_out": list(diagnosis.out),
         "found": found,
         "found_fault": next((link.cause.fault for link in links if link.cause.cause == found), None),
         "order": [
             {
                 "cause": links[step].cause.cause,
                 "fault": links[step].cause.fault,
-                "chance": float(look.chance[step]),
-                "reached": float(look.plan.reached[place]),
+                "chance": float(diagnosis.chance[step]),
+                "reached": float(diagnosis.plan.reached[place]),
                 "who": links[step].cause.who,
                 "minutes": links[step].cause.minutes,
-                "check_cost": float(look.check_cost[step]),
-                **{f"repair_{name}": _price(look, end, step) for name, end in ends.items()},
+                "check_cost": float(diagnosis.check_cost[step]),
+                **{f"repair_{name}": _price(diagnosis, end, step) for name, end in ends.items()},
                 "after": list(links[step].after),
             }
-            for place, step in enumerate(look.steps)
+            for place, step in enumerate(diagnosis.steps)
         ],
-        "stops_early": look.stops_early,
+        "stops_early": diagnosis.stops_early,
         "expected_checking": float(expected.checking),
         "expected_repair": float(expected.repairing) if priced else math.nan,
-        "cannot_be_repaired": look.no_repair,
+        "cannot_be_repaired": diagnosis.no_repair,
         "bill": {
-            f"p{round(100 * share)}": float(look.bill.quantile(share)) if priced else math.nan
+            f"p{round(100 * share)}": float(diagnosis.bill.quantile(share)) if priced else math.nan
             for share in (0.1, 0.25, 0.5, 0.75, 0.9)
         },
-        "bill_mean": float(look.bill.mean) if priced else math.nan,
-        "repair_limit": look.limit,
-        "fee": look.fee,
+        "bill_mean": float(diagnosis.bill.mean) if priced else math.nan,
+        "repair_limit": diagnosis.limit,
+        "fee": diagnosis.fee,
         "visit": None if worth is None else {name: float(value) for name, value in vars(worth).items()},
-        "cautions": [caution.id for caution, _ in cautions_of(look, found)],
+        "cautions": [caution.id for caution, _ in cautions_of(diagnosis, found)],
     }
 
 
-def _price(look: "FirstLook", ends: "Floats", step: int) -> float:
+def _price(diagnosis: "Diagnosis", ends: "Floats", step: int) -> float:
     """An end of the bill of a cause; NaN where it cannot be repaired. [money]"""
     from ...load.tables.symptoms import NOBODY
 
-    return math.nan if look.symptom.links[step].cause.mend == NOBODY else float(ends[step])
+    return math.nan if diagnosis.symptom.links[step].cause.mend == NOBODY else float(ends[step])

@@ -3,15 +3,17 @@
 `cli.py` adds them to the command `mendpoint`; status and errors are as described there.
 """
 
+import functools
+from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Final
+from typing import TYPE_CHECKING, Annotated, Any, Final
 
 import typer
 
 from ...errors import MendpointError
 from ..terminal.outlet import print_json, refused, tell
 from ..text.phrases import Phrases
-from .given import CaseFile, Figures, Force, Json, Place, answered, home_of, ready_to_write, tables_with
+from .given import CaseFile, Figures, Force, Json, Place, answered, home_of, path_of_today, ready_to_write, tables_with
 
 if TYPE_CHECKING:
     from ...load.cases.case_file import Entries
@@ -23,21 +25,21 @@ MAP_DOWN: Final = 9
 """Values of the two inputs of a map."""
 
 
-def flips(
+def breakeven(
     case: CaseFile,
     paths: Annotated[
-        list[str] | None, typer.Option("--input", metavar="PATH", help=PHRASES.say("command.sure.input"))
+        list[str] | None, typer.Option("--input", metavar="PATH", help=PHRASES.say("command.confidence.input"))
     ] = None,
     on_both: Annotated[
-        tuple[str, str] | None, typer.Option("--map", metavar="X Y", help=PHRASES.say("command.sure.map"))
+        tuple[str, str] | None, typer.Option("--map", metavar="X Y", help=PHRASES.say("command.confidence.map"))
     ] = None,
     figures: Figures = None,
     json: Json = False,
 ) -> None:
     """Say where the verdict flips."""
     from ...economics.breakeven import around, two_way
-    from ..terminal.confidence import flips_data, show_flips
-    from ..text.certainty import flips_of, has_limit, has_verdict, ready_paths
+    from ..terminal.confidence import breakeven_data, show_breakeven
+    from ..text.certainty import breakeven_of, has_limit, has_verdict, ready_paths
     from ..text.words import Words
 
     entries: Entries = {}
@@ -45,52 +47,60 @@ def flips(
         found = answered(case, figures, entries)
         # without a quote the limit alone is told; a repair that is ruled out is an error, which the search names
         ready = ready_paths(found) if has_verdict(found) or not has_limit(found) else ()
-        there = [flips_of(found.entered, path) for path in paths or ready]
+        there = [breakeven_of(found.entered, path) for path in map(path_of_today, paths or ready)]
         both = None
         if on_both is not None:
+            on_both = path_of_today(on_both[0]), path_of_today(on_both[1])
             x, y = around(found.entered, on_both[0], MAP_ACROSS), around(found.entered, on_both[1], MAP_DOWN)
             both = two_way(found.entered, *on_both, x, y)
     except MendpointError as error:
         raise refused(error, entries) from None
     if json:
-        print_json(flips_data(found, there, both))
+        print_json(breakeven_data(found, there, both))
     else:
-        show_flips(Words.for_place(found.case.household.place), found, there, both)
+        show_breakeven(Words.for_place(found.case.household.place), found, there, both)
 
 
-def sure(
+def confidence(
     case: CaseFile,
-    draws: Annotated[int | None, typer.Option(help=PHRASES.say("command.sure.draws"), show_default=False)] = None,
-    seed: Annotated[int | None, typer.Option(min=0, help=PHRASES.say("command.sure.seed"), show_default=False)] = None,
+    draws: Annotated[int | None, typer.Option(help=PHRASES.say("command.confidence.draws"), show_default=False)] = None,
+    seed: Annotated[
+        int | None, typer.Option(min=0, help=PHRASES.say("command.confidence.seed"), show_default=False)
+    ] = None,
     figures: Figures = None,
     json: Json = False,
 ) -> None:
     """Say how sure the verdict is."""
     from ...economics.uncertainty import DRAWS, SEED
-    from ..terminal.confidence import show_sure, sure_data
-    from ..text.certainty import luck_of, sure_of
+    from ..terminal.confidence import confidence_data, show_confidence
+    from ..text.certainty import confidence_of, outcome_distribution_of
     from ..text.words import Words
 
     entries: Entries = {}
     try:
         found = answered(case, figures, entries)
         start = SEED if seed is None else seed
-        known = sure_of(found.entered, found.ranges, DRAWS if draws is None else draws, start)
-        lived = luck_of(found, seed=start)
+        known = confidence_of(found.entered, found.ranges, DRAWS if draws is None else draws, start)
+        lived = outcome_distribution_of(found, seed=start)
     except MendpointError as error:
         raise refused(error, entries) from None
     if json:
-        print_json(sure_data(found, known, lived, start))
+        print_json(confidence_data(found, known, lived, start))
     else:
-        show_sure(Words.for_place(found.case.household.place), found, known, lived)
+        show_confidence(Words.for_place(found.case.household.place), found, known, lived)
 
 
 def limits(
-    kind: Annotated[str, typer.Argument(metavar="CLASS", help=PHRASES.say("command.sure.class"), show_default=False)],
+    kind: Annotated[
+        str, typer.Argument(metavar="CLASS", help=PHRASES.say("command.confidence.class"), show_default=False)
+    ],
     place: Place = "US",
-    price: Annotated[float | None, typer.Option(help=PHRASES.say("command.sure.price"), show_default=False)] = None,
+    price: Annotated[
+        float | None, typer.Option(help=PHRASES.say("command.confidence.price"), show_default=False)
+    ] = None,
     to_file: Annotated[
-        Path | None, typer.Option("--csv", metavar="FILE", help=PHRASES.say("command.sure.csv"), show_default=False)
+        Path | None,
+        typer.Option("--csv", metavar="FILE", help=PHRASES.say("command.confidence.csv"), show_default=False),
     ] = None,
     figures: Figures = None,
     force: Force = False,
@@ -115,4 +125,15 @@ def limits(
     else:
         show_limits(Words.for_place(place), found)
         if to_file is not None:
-            tell(PHRASES.say("terminal.sure.written", path=str(to_file)))
+            tell(PHRASES.say("terminal.confidence.written", path=str(to_file)))
+
+
+def by_its_old_name(old: str, command: Callable[..., None]) -> Callable[..., None]:
+    """A command by the name that it had before; the new one is told on standard error."""
+
+    @functools.wraps(command)
+    def called(*arguments: Any, **options: Any) -> None:
+        typer.echo(PHRASES.say("command.renamed", old=old, new=command.__name__), err=True)
+        command(*arguments, **options)
+
+    return called

@@ -60,12 +60,37 @@ def tables_with(figures: Path | None) -> "Tables":
     return tables() if figures is None else with_local(tables(), read_figures(figures))
 
 
+def entries_of(case: Path) -> "Entries":
+    """The entries of a case file; what it calls by an old name is told on standard error."""
+    from ...load.cases.case_file import read_case
+
+    old: dict[str, str] = {}
+    entries = read_case(case, old)
+    for before, now in old.items():
+        tell_renamed(before, now)
+    return entries
+
+
+def path_of_today(path: str) -> str:
+    """The path of an entry that was typed, as it is called now; an old name is told."""
+    from ...load.cases.renamed import name_of_today
+
+    new = name_of_today(path)
+    if new != path:
+        tell_renamed(path, new)
+    return new
+
+
+def tell_renamed(old: str, new: str) -> None:
+    """Say on standard error that an entry is called otherwise now."""
+    typer.echo(PHRASES.say("file.renamed", old=old, new=new), err=True)
+
+
 def answered(case: Path, figures: Path | None, entries: "Entries") -> "Answer":
     """The answer of a case file, whose entries are noted so that an error can be told in the words of its region."""
     from ...answers.answer import answer
-    from ...load.cases.case_file import read_case
 
-    entries.update(read_case(case))
+    entries.update(entries_of(case))
     return answer(entries, tables_with(figures), case.parent)
 
 

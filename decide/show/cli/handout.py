@@ -35,7 +35,7 @@ def handout(
     from ..pdf.handout import Shop, handout_text
     from ..pdf.handout import handout as print_page
     from ..text.carbon_words import beside_the_money
-    from ..text.certainty import sure_of_it
+    from ..text.certainty import confidence_of_answer
     from ..text.words import Words
 
     entries: Entries = {}
@@ -44,19 +44,19 @@ def handout(
         words = Words.for_place(found.case.household.place)
         size = size_of(words, paper)
         mine = Shop(shop, address, _read(words, logo) if logo else b"")
-        today, sure, extra = datetime.date.today(), sure_of_it(found), beside_the_money(words, found)
+        today, confidence, extra = datetime.date.today(), confidence_of_answer(found), beside_the_money(words, found)
         path = out or case.with_suffix(".pdf")
         if path.suffix.lower() not in (".pdf", ".txt"):
             raise ReadError(str(path), words.say("command.handout.ending"))
         if out is not None or not text:
             ready_to_write(force, (case, figures, logo), path)
-        plain = handout_text(words, found, on=today, shop=mine, sure=sure, extra=extra)
+        plain = handout_text(words, found, on=today, shop=mine, confidence=confidence, extra=extra)
         if text:
             typer.echo(plain, nl=False)
         if out is not None or not text:
             page: bytes | str = plain
             if path.suffix.lower() == ".pdf":
-                page = print_page(words, found, on=today, shop=mine, size=size, sure=sure, extra=extra)
+                page = print_page(words, found, on=today, shop=mine, size=size, confidence=confidence, extra=extra)
             write_file(path, page, force)
             tell(words.say("paper.written", path=str(path)))
     except MendpointError as error:

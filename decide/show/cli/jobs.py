@@ -58,8 +58,8 @@ def jobs(
 
     try:
         opened = open_book(book, book.name or str(book), sheet)
-        apart = None if out is None else out.with_name(f"{out.stem}.set-apart.csv")
-        ready_to_write(force, (book, mapping, figures), save_mapping, out, apart, summary)
+        skipped = None if out is None else out.with_name(f"{out.stem}.set-apart.csv")
+        ready_to_write(force, (book, mapping, figures), save_mapping, out, skipped, summary)
         columns, reference = columns_of(opened, mapping, place), tables_with(figures)
         words = Words.for_place(columns.place)
         if save_mapping is not None:
@@ -67,13 +67,13 @@ def jobs(
             tell(words.say("terminal.jobs.mapping_written", path=str(save_mapping)))
         if not json:
             _show_reading(words, opened, columns)
-        found, apart_path = _weighed(opened, columns, reference, words, out, apart, force)
+        found, skipped_path = _weighed(opened, columns, reference, words, out, skipped, force)
         if summary is not None:
             write_summary(summary, found, force)
             tell(words.say("terminal.jobs.summary_written", path=str(summary)))
     except MendpointError as error:
         raise refused(error, home_of(place)) from None
-    _show(words, found, apart_path, json)
+    _show(words, found, skipped_path, json)
 
 
 def _show_reading(words: "Words", book: "JobBook", columns: "ColumnMapping") -> None:
@@ -88,23 +88,23 @@ def _weighed(
     reference: "Tables",
     words: "Words",
     out: Path | None,
-    out_apart: Path | None,
+    out_skipped: Path | None,
     over: bool,
 ) -> tuple["BookResult", str]:
-    """Weigh the book, and write its rows and those set apart where that is asked for; where the latter are."""
+    """Weigh the book, and write its rows and those skipped where that is asked for; where the latter are."""
     from ...answers.book import weigh_book
     from ...load.jobs.export import RowWriter
 
     with ExitStack() as files:
-        rows = apart = None
-        if out is not None and out_apart is not None:
+        rows = skipped = None
+        if out is not None and out_skipped is not None:
             rows = files.enter_context(RowWriter.of(out, over))
-            apart = files.enter_context(RowWriter.of(out_apart, over))
+            skipped = files.enter_context(RowWriter.of(out_skipped, over))
         progress = files.enter_context(_progress(words))
-        found = weigh_book(book, columns, reference, words, rows, apart, progress)
+        found = weigh_book(book, columns, reference, words, rows, skipped, progress)
     if rows is not None:
         tell(words.say("terminal.jobs.rows_written", path=str(rows.path)))
-    return found, str(apart.path) if apart is not None and found.apart else ""
+    return found, str(skipped.path) if skipped is not None and found.skipped else ""
 
 
 @contextmanager
@@ -123,10 +123,10 @@ def _progress(words: "Words") -> "Iterator[Progress]":
         yield lambda rows, share: bar.update(task, completed=share)
 
 
-def _show(words: "Words", found: "BookResult", apart_path: str, json: bool) -> None:
+def _show(words: "Words", found: "BookResult", skipped_path: str, json: bool) -> None:
     from ..terminal.jobs import jobs_data, show_jobs
 
     if json:
         print_json(jobs_data(found, words.currency))
     else:
-        show_jobs(words, words.currency, found, apart_path)
+        show_jobs(words, words.currency, found, skipped_path)

@@ -22,13 +22,13 @@ from ..terminal.outlet import BAD_INPUT, print_json, refused, tell
 from ..text.phrases import LANGUAGE_ENV, Phrases, languages
 from . import carbon as cli_carbon
 from . import checks as cli_checks
-from . import confidence as cli_sure
+from . import confidence as cli_confidence
 from . import handout as cli_handout
 from . import jobs as cli_jobs
 from . import records as cli_records
 from . import shop as cli_shop
 from . import store as cli_store
-from .given import CaseFile, Figures, Force, tables_with
+from .given import CaseFile, Figures, Force, entries_of, path_of_today, tables_with
 
 if TYPE_CHECKING:
     from ...load.cases.case_file import Entries
@@ -128,11 +128,10 @@ def weigh(
 ) -> None:
     """Weigh the options of a case file."""
     from ...answers.answer import answer
-    from ...load.cases.case_file import read_case
 
     entries: Entries = {}
     try:
-        entries = read_case(case)
+        entries = entries_of(case)
         for change in changes or []:
             entries = _changed(entries, change)
         found = answer(entries, tables_with(figures), case.parent)
@@ -312,9 +311,11 @@ def open_screens(
 
 app.command(help=PHRASES.say("command.checks.checks"))(cli_checks.checks)
 app.command(help=PHRASES.say("command.handout.handout"))(cli_handout.handout)
-app.command(help=PHRASES.say("command.sure.flips"))(cli_sure.flips)
-app.command(help=PHRASES.say("command.sure.sure"))(cli_sure.sure)
-app.command(help=PHRASES.say("command.sure.limits"))(cli_sure.limits)
+app.command(help=PHRASES.say("command.confidence.breakeven"))(cli_confidence.breakeven)
+app.command(help=PHRASES.say("command.confidence.confidence"))(cli_confidence.confidence)
+for _old, _command in (("sure", cli_confidence.confidence), ("flips", cli_confidence.breakeven)):
+    app.command(name=_old, hidden=True)(cli_confidence.by_its_old_name(_old, _command))
+app.command(help=PHRASES.say("command.confidence.limits"))(cli_confidence.limits)
 app.command(help=PHRASES.say("command.carbon.carbon"))(cli_carbon.carbon)
 app.command(help=PHRASES.say("command.records.records"))(cli_records.records)
 app.command(help=PHRASES.say("command.jobs.jobs"))(cli_jobs.jobs)
@@ -335,6 +336,7 @@ def _changed(entries: "Entries", change: str) -> "Entries":
     path, equals, typed = (part.strip() for part in change.partition("="))
     if not (path and equals):
         raise typer.BadParameter(PHRASES.say("command.set_needs_value", given=change), param_hint="--set")
+    path = path_of_today(path)
     try:
         refuse_a_stray_path(path)
     except CaseError as stray:

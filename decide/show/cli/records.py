@@ -50,7 +50,7 @@ def records(
         ready_to_write(force, (book, mapping), save, save_counts)
         opened = open_book(book, book.name or str(book))
         columns = columns_of(opened, mapping, place)
-        jobs, apart = read_jobs(opened, columns)
+        jobs, skipped = read_jobs(opened, columns)
         found = records_of(jobs, tables().region_of(columns.place), tables())
         kept = local_figures(found, book_of(jobs, shop or book.stem, datetime.date.today())) if save else ()
         if save and kept:
@@ -64,8 +64,8 @@ def records(
         print_json(records_data(found))
     else:
         show_records(words, tables(), found)
-    if apart:
-        tell(words.say("records.apart", n=words.number(len(apart), 0)))
+    if skipped:
+        tell(words.say("records.skipped", n=words.number(len(skipped), 0)))
     if save:
         key = "records.written" if kept else "records.nothing_to_write"
         tell(words.say(key, n=words.number(len(kept), 0), path=str(save)))

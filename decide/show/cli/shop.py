@@ -21,6 +21,7 @@ from .given import (
     PaperSize,
     Place,
     columns_of,
+    entries_of,
     home_of,
     ready_to_write,
     size_of,
@@ -63,14 +64,14 @@ def quote(
 ) -> None:
     """Build a quote and hold it to the limit of a case."""
     from ...answers.shop_quote import TERMS, quote_data, quote_for, show_quote, usual_rate, without_margins
-    from ...load.cases.case_file import complete, read_case
+    from ...load.cases.case_file import complete
     from ...shop.quoting import ByTheHour, FlatRate, SalesTax, Work
     from ..text.words import Words
 
     entries: Entries = {}
     try:
         way = _choice("--fee-terms", fee_terms, TERMS)
-        entries = read_case(case)
+        entries = entries_of(case)
         asked = complete(entries, tables_with(figures), case.parent).case
         usual = usual_rate(asked.household.region)
         assumed, rate = rate is None and hours > 0, usual.value if rate is None else rate
@@ -123,7 +124,7 @@ def bands(
         practice = Practice(attention=attention, spread=spread, cost=cost, dearer=dearer, warranty=warranty)
         opened = open_book(book, book.name or str(book))
         columns = columns_of(opened, mapping, place)
-        jobs, apart = read_jobs(opened, columns)
+        jobs, skipped = read_jobs(opened, columns)
         found = shop_bands(jobs, columns.place, practice, tables_with(figures))
     except MendpointError as error:
         raise refused(error, home_of(place)) from None
@@ -132,8 +133,8 @@ def bands(
     else:
         words = Words.for_place(columns.place)
         show_bands(words, found)
-        if apart:
-            tell(words.say("bands.apart", n=words.number(len(apart), 0)))
+        if skipped:
+            tell(words.say("bands.skipped", n=words.number(len(skipped), 0)))
 
 
 def card(

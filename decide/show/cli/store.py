@@ -117,12 +117,12 @@ def delete(
 
 def _thing(store: "Store", name: str, kind: Kind | None) -> "Thing":
     """The one thing, sound or damaged, that is kept by a name."""
-    from ...load.store.records import NotKept
+    from ...load.store.records import NotFound
 
     every = {(each.noun, each.name): each for each in (*store.damaged(), *store.things()) if kind in (None, each.noun)}
     found = [each for each in every.values() if each.name == name]
     if not found:
-        raise NotKept(kind or Kind.VISIT, name)
+        raise NotFound(kind or Kind.VISIT, name)
     if len(found) > 1:
         kinds = ", ".join(each.noun for each in found)
         raise ReadError(name, PHRASES.say("store.which", name=name, kinds=kinds))

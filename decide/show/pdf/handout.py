@@ -13,15 +13,15 @@ from babel.dates import format_date
 
 from ...answers.answer import Answer
 from ...economics.case import REPAIR
-from ...economics.uncertainty import HowSure
+from ...economics.uncertainty import DecisionConfidence
 from ...load.tables.tables import tables
 from ..text.certainty import (
+    breakeven_of,
+    breakeven_row,
+    confidence_text,
     doubt_text,
-    flip_row,
-    flips_of,
     has_limit,
     has_verdict,
-    how_sure_text,
     limit_text,
     quote_row,
     ready_paths,
@@ -33,12 +33,12 @@ from .logo import logo_of
 from .paper import Size
 
 FIRST: Final = (
-    "repair.outlook", "replace.price", "appliance.mean_life", "appliance.electricity", "appliance.gas",
-    "household.electricity_price", "household.gas_price", "household.rate", "appliance.upkeep",
+    "repair.remaining_life_factor", "replace.price", "appliance.mean_life", "appliance.electricity", "appliance.gas",
+    "household.electricity_price", "household.gas_price", "household.rate", "appliance.maintenance_and_repair",
 )  # fmt: skip
 """Inputs that move most answers: they are named first among what an answer rests on."""
 
-FLIP_INPUTS: Final = 3
+BREAKEVEN_INPUTS: Final = 3
 """Inputs besides the quote on which a flip is told."""
 
 QUESTIONS: Final = 5
@@ -48,7 +48,7 @@ HEADS: Final = ("option", "today", "yearly", "present", "years", "note")
 
 @dataclass(frozen=True)
 class CheapestShare:
-    """In what share of readings an option is the cheapest."""
+    """In what share of samples an option is the cheapest."""
 
     share: float
     text: str
@@ -69,9 +69,9 @@ class Sheet:
     cautions: tuple[CautionLine, ...]
     options: tuple[OptionRow, ...]
     because: tuple[str, ...]
-    sure: tuple[str, ...]
+    confidence: tuple[str, ...]
     shares: tuple[CheapestShare, ...]
-    flips: tuple[tuple[str, str], ...]
+    breakeven_values: tuple[tuple[str, str], ...]
     questions: tuple[str, ...]
     assumptions: tuple[Assumption, ...]
     extra: tuple[str, ...]
@@ -84,7 +84,7 @@ def handout(
     on: datetime.date,
     shop: Shop | None = None,
     size: Size = "A4",
-    sure: HowSure | tuple[float, float] | None = None,
+    confidence: DecisionConfidence | tuple[float, float] | None = None,
     extra: Sequence[str] = (),
 ) -> bytes:
     """Print the answer on one page: a PDF, the same bytes for the same answer, day and shop.
@@ -99,7 +99,7 @@ def handout(
     shop : Shop, optional
         Name, address line and logo to print above.
     size : "A4" or "Letter"
-    sure : HowSure, or a pair of quotes, optional
+    confidence : DecisionConfidence, or a pair of quotes, optional
         How sure the verdict is; without a quote, between what the highest quote worth paying lies. [money]
     extra : sequence of str
         Further lines about the answer.
@@ -111,7 +111,7 @@ def handout(
     """
     from .handout_page import printed  # here, since a page of plain text needs none of it
 
-    sheet = sheet_of(words, answer, on=on, shop=shop, sure=sure, extra=extra)
+    sheet = sheet_of(words, answer, on=on, shop=shop, confidence=confidence, extra=extra)
     return printed(words, answer, sheet, on, size, logo_of(words, sheet.shop))
 
 
@@ -121,16 +121,16 @@ def handout_text(
     *,
     on: datetime.date,
     shop: Shop | None = None,
-    sure: HowSure | tuple[float, float] | None = None,
+    confidence: DecisionConfidence | tuple[float, float] | None = None,
     extra: Sequence[str] = (),
 ) -> str:
     """The same page as plain text, for a screen reader; what the page has no room for stands here as well."""
-    sheet = sheet_of(words, answer, on=on, shop=shop, sure=sure, extra=extra)
+    sheet = sheet_of(words, answer, on=on, shop=shop, confidence=confidence, extra=extra)
     return "\n".join(_lines(words, answer, sheet)) + "\n"
 
 
-def _headline(words: Words, answer: Answer, sure: HowSure | tuple[float, float] | None) -> str:
-    doubt = "" if answer.weighing.stopped_by else doubt_text(words, sure)
+def _headline(words: Words, answer: Answer, confidence: DecisionConfidence | tuple[float, float] | None) -> str:
+    doubt = "" if answer.weighing.stopped_by else doubt_text(words, confidence)
     return " ".join(filter(None, (words.headline(answer), doubt)))
 
 
@@ -140,7 +140,7 @@ def sheet_of(
     *,
     on: datetime.date,
     shop: Shop | None = None,
-    sure: HowSure | tuple[float, float] | None = None,
+    confidence: DecisionConfidence | tuple[float, float] | None = None,
     extra: Sequence[str] = (),
 ) -> Sheet:
     """Gather all that stands on the page."""
@@ -150,15 +150,15 @@ def sheet_of(
         question=_question(words, answer),
         facts=tuple(_facts(words, answer)),
         verdict=words.verdict(answer),
-        headline=_headline(words, answer, sure),
+        headline=_headline(words, answer, confidence),
         once_safe=words.once_safe(answer),
         stopped=bool(answer.weighing.stopped_by),
         cautions=tuple(line for line in words.cautions(answer) if line.for_household),
         options=tuple(row for row in words.options(answer) if not row.hidden),
         because=(*words.because(answer), *words.findings(answer)),
-        sure=tuple(_sure_text(words, answer, sure)),
-        shares=tuple(_shares(words, sure)),
-        flips=tuple(_flips(words, answer)),
+        confidence=tuple(_confidence_text(words, answer, confidence)),
+        shares=tuple(_shares(words, confidence)),
+        breakeven_values=tuple(_breakeven_values(words, answer)),
         questions=questions(words, answer)[:QUESTIONS],
         assumptions=tuple(_ranked(answer, words.assumptions(answer))),
         extra=tuple(extra),
@@ -186,30 +186,32 @@ def _quoted(words: Words, quoted: float, currency: str) -> str:
     return words.say("paper.quote", quote=words.money(quoted, currency, cents=abs(quoted - round(quoted)) >= 0.005))
 
 
-def _sure_text(words: Words, answer: Answer, sure: HowSure | tuple[float, float] | None) -> list[str]:
-    if sure is None:
+def _confidence_text(
+    words: Words, answer: Answer, confidence: DecisionConfidence | tuple[float, float] | None
+) -> list[str]:
+    if confidence is None:
         return [words.say("paper.not_drawn")] if has_limit(answer) else []
-    if isinstance(sure, HowSure):
-        return how_sure_text(words, answer, sure)
-    return limit_text(words, answer, *sure)
+    if isinstance(confidence, DecisionConfidence):
+        return confidence_text(words, answer, confidence)
+    return limit_text(words, answer, *confidence)
 
 
-def _shares(words: Words, sure: HowSure | tuple[float, float] | None) -> Iterator[CheapestShare]:
-    if isinstance(sure, HowSure):
-        for name, share in zip(sure.names, sure.share_cheapest, strict=True):
+def _shares(words: Words, confidence: DecisionConfidence | tuple[float, float] | None) -> Iterator[CheapestShare]:
+    if isinstance(confidence, DecisionConfidence):
+        for name, share in zip(confidence.names, confidence.share_cheapest, strict=True):
             facts = {"name": words.option(name), "share": share_of(words, share)}
             yield CheapestShare(share, words.say("paper.share", **facts))
 
 
-def _flips(words: Words, answer: Answer) -> Iterator[tuple[str, str]]:
+def _breakeven_values(words: Words, answer: Answer) -> Iterator[tuple[str, str]]:
     """Where the verdict flips: on the quote first; nothing where the repair is ruled out."""
     if not has_limit(answer):
         return
     row = quote_row(words, answer)
     yield row.label, row.text
     if has_verdict(answer):
-        for path in ready_paths(answer)[:-1][:FLIP_INPUTS]:  # the last takes a search of its own
-            row = flip_row(words, answer, flips_of(answer.entered, path))
+        for path in ready_paths(answer)[:-1][:BREAKEVEN_INPUTS]:  # the last takes a search of its own
+            row = breakeven_row(words, answer, breakeven_of(answer.entered, path))
             yield row.label, row.text
 
 
@@ -224,16 +226,16 @@ def _asked(answer: Answer) -> Iterator[str]:
     repair = next(cost for cost in answer.weighing.options if cost.action == REPAIR)
     if answer.weighing.stopped_by:
         yield "safe"
-    if not repair.refused_by:
+    if not repair.blocked_by:
         yield "quote" if math.isnan(float(answer.weighing.quoted)) else "firm"
     if "gas" in tables().known_classes[case.appliance.kind].fuels:
         yield "gas"
     if tables().opens_the_circuit(case.fault):
         yield "sealed"
-    if not repair.refused_by:
+    if not repair.blocked_by:
         yield "part"
         yield "warranty"
-        if "repair.outlook" in taken:
+        if "repair.remaining_life_factor" in taken:
             yield "wear"
         yield "wait"
     yield "maker"
@@ -276,9 +278,9 @@ def _lines(words: Words, answer: Answer, sheet: Sheet) -> Iterator[str]:
     yield from filter(None, (sheet.once_safe,))
     yield from _listed(words, "options", [_option(words, row) for row in sheet.options])
     yield from _listed(words, "why", [*sheet.because, *_chart_text(words, answer), *sheet.extra])
-    yield from _listed(words, "sure", [*sheet.sure, *(share.text for share in sheet.shares)])
-    facts = [words.say("paper.fact", label=label, value=text) for label, text in sheet.flips]
-    yield from _listed(words, "flips", facts)
+    yield from _listed(words, "confidence", [*sheet.confidence, *(share.text for share in sheet.shares)])
+    facts = [words.say("paper.fact", label=label, value=text) for label, text in sheet.breakeven_values]
+    yield from _listed(words, "breakeven_values", facts)
     yield from _listed(words, "questions", sheet.questions)
     if not sheet.stopped:
         yield from cautions

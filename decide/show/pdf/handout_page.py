@@ -48,8 +48,8 @@ class PagePlan:
 
     options: int = 8
     why: int = 4
-    sure: int = 4
-    flips: int = 4
+    confidence: int = 4
+    breakeven_values: int = 4
     questions: int = 5
     assumptions: int = 9
     categories: bool = True
@@ -64,17 +64,17 @@ STEPS: Final[tuple[Mapping[str, Any], ...]] = (
     {"assumptions": 6},
     {"questions": 4},
     {"why": 0},
-    {"assumptions": 5, "sure": 2},
-    {"chart": 36.0, "flips": 3},
+    {"assumptions": 5, "confidence": 2},
+    {"chart": 36.0, "breakeven_values": 3},
     {"options": 6},
-    {"assumptions": 4, "sure": 1},
-    {"categories": False, "chart": 42.0, "questions": 5, "flips": 4, "sure": 2, "assumptions": 5},
+    {"assumptions": 4, "confidence": 1},
+    {"categories": False, "chart": 42.0, "questions": 5, "breakeven_values": 4, "confidence": 2, "assumptions": 5},
     {"questions": 4, "assumptions": 4},
-    {"chart": 36.0, "flips": 3},
-    {"assumptions": 3, "sure": 1, "options": 5},
-    {"questions": 3, "flips": 2, "chart": 30.0},
+    {"chart": 36.0, "breakeven_values": 3},
+    {"assumptions": 3, "confidence": 1, "options": 5},
+    {"questions": 3, "breakeven_values": 2, "chart": 30.0},
     {"questions": 2, "options": 4},
-    {"questions": 1, "flips": 1, "options": 3, "assumptions": 2},
+    {"questions": 1, "breakeven_values": 1, "options": 3, "assumptions": 2},
     {"options": 2, "assumptions": 1},
 )
 """From all to the least, one step after the other, each sparing what counts less than what it keeps."""
@@ -119,8 +119,8 @@ class _Page:
         half = (width - BETWEEN) / 2
         below = self._categories(plan) if plan.categories else self._questions(plan)
         beside = (
-            self._sure(plan),
-            self._flips(plan),
+            self._confidence(plan),
+            self._breakeven_values(plan),
             *((self._questions(plan),) if plan.categories else ()),
             self._why(plan),
         )
@@ -263,12 +263,12 @@ class _Page:
 
     # what else is said
 
-    def _sure(self, plan: PagePlan) -> Part:
+    def _confidence(self, plan: PagePlan) -> Part:
         def draw(x: float, y: float, width: float) -> float:
-            if not self.sheet.sure:
+            if not self.sheet.confidence:
                 return y - APART
-            y = self._title("sure", x, y)
-            y = self._paragraphs(self.sheet.sure[: plan.sure], x, y, width, SAY)
+            y = self._title("confidence", x, y)
+            y = self._paragraphs(self.sheet.confidence[: plan.confidence], x, y, width, SAY)
             for share in sorted(self.sheet.shares, key=lambda each: -each.share)[:3]:
                 y = self._dots(share.share, share.text, x, y, width)
             return y
@@ -283,7 +283,7 @@ class _Page:
         return draw
 
     def _dots(self, share: float, text: str, x: float, y: float, width: float) -> float:
-        """Ten dots, full ones for tenths of the readings, and what they say."""
+        """Ten dots, full ones for tenths of the samples, and what they say."""
         for dot in range(10):
             self.paper.dot((x + 1 + 2.6 * dot, y + FINE.height / 2), 0.85, dot < round(share * 10))
         for line in self._capped(text, width - 29, FINE):
@@ -291,12 +291,12 @@ class _Page:
             y += FINE.height
         return y + 0.6
 
-    def _flips(self, plan: PagePlan) -> Part:
+    def _breakeven_values(self, plan: PagePlan) -> Part:
         def draw(x: float, y: float, width: float) -> float:
-            rows = self.sheet.flips[: plan.flips]
+            rows = self.sheet.breakeven_values[: plan.breakeven_values]
             if not rows:
                 return y - APART
-            y = self._title("flips", x, y)
+            y = self._title("breakeven_values", x, y)
             for label, text in rows:
                 shown = self.paper.fitted(self.words.say("paper.section", head=label), 0.62 * width, FLIP)
                 self.paper.say(shown, (x, y), FLIP)

@@ -12,10 +12,10 @@ import streamlit as st
 from ...answers.answer import Answer
 from ..charts.charts import breakeven_chart, categories_chart, paid_chart
 from ..text.carbon_words import landlord_text
-from ..text.certainty import doubt_text, sure_of_it
+from ..text.certainty import confidence_of_answer, doubt_text
 from ..text.words import Assumption, OptionRow, Words
 from .carbon import say_carbon
-from .confidence import draws_of, say_sure
+from .confidence import draws_of, say_confidence
 from .html import LabelledRow, cards, rows, text
 from .safety import say_cautions
 from .widgets import draw, say_text, show, unfolding
@@ -25,7 +25,7 @@ FACTS: Final = {"today": "today", "years": "lasts", "yearly": "yearly", "present
 
 
 def tell(words: Words, answer: Answer) -> None:
-    """Say the whole answer. Where the unit must not be used, the order to heed stands above, and money behind a tap."""
+    """Say the whole answer. Where the unit must not be used, the order to mind stands above, and money behind a tap."""
     lines = words.cautions(answer)
     once_safe = words.once_safe(answer)
     if answer.weighing.stopped_by:
@@ -37,10 +37,10 @@ def tell(words: Words, answer: Answer) -> None:
     else:
         with st.container(key="answer"):
             first = text("verdict", words.verdict(answer)) + text("headline", words.headline(answer))
-            more = (once_safe, doubt_text(words, sure_of_it(answer, draws_of(answer))))
+            more = (once_safe, doubt_text(words, confidence_of_answer(answer, draws_of(answer))))
             show(first, *(text("sentence", each) for each in more if each), *_sums(words, answer))
         _say_money(words, answer)
-    st.subheader(words.say("door.cautions"), anchor="heed")
+    st.subheader(words.say("door.cautions"), anchor="cautions")
     sentence = words.headline(answer)
     say_cautions(words, [line for line in lines if line.text not in sentence])
     _say_assumptions(words, words.assumptions(answer))
@@ -55,7 +55,7 @@ def _say_money(words: Words, answer: Answer) -> None:
         st.subheader(words.say("door.breakeven"), anchor=False)
         say_text("small", words.say("door.breakeven_note"))
         draw(chart, "breakeven")
-    say_sure(words, answer)
+    say_confidence(words, answer)
     st.subheader(words.say("door.categories"), anchor=False)
     say_text("small", words.say("door.categories_note"))
     draw(categories_chart(answer, words), "categories")

@@ -14,7 +14,7 @@ from .safety import say_stop
 from .state.entry import TYPED, Question, entry_at, unit_of
 from .widgets import say_text, show
 
-OUTLOOKS: Final = {"usual": 1.0, "worn": 0.7, "poor": 0.4}
+REMAINING_LIFE_FACTORS: Final = {"usual": 1.0, "worn": 0.7, "poor": 0.4}
 """Years left against a sound unit of the same age. The shares are a judgement; the page says so beside them."""
 
 FAR: Final = 5.0
@@ -45,7 +45,7 @@ def ask(words: Words, reference: Tables, question: Question, stop: tuple[str, st
     with st.container():
         if isinstance(entry_at(question.entries, TYPED["quote"]), dict) and not state["quote"]:
             say_text("small", words.say("door.quote_kept"))
-    choose_outlook(words, question)
+    choose_remaining_life_factor(words, question)
     choose_place(words, reference)
     if state["kind"]:
         ask_price(words, question, reference.figure("price", state["kind"], words.region))
@@ -68,17 +68,25 @@ def choose_fault(words: Words, reference: Tables, kind: str) -> None:
     one_of(words.say("door.fault"), labels, "fault", words.say("door.fault_wanted"))
 
 
-def choose_outlook(words: Words, question: Question) -> None:
+def choose_remaining_life_factor(words: Words, question: Question) -> None:
     """Three shares by name, and whatever else an opened case has."""
-    entered = entry_at(question.entries, "repair.outlook")
-    named = {share: words.say(f"outlook.{name}") for name, share in OUTLOOKS.items()}
+    entered = entry_at(question.entries, "repair.remaining_life_factor")
+    named = {share: words.say(f"remaining_life_factor.{name}") for name, share in REMAINING_LIFE_FACTORS.items()}
     shares = sorted({*named, *([entered] if isinstance(entered, int | float) else [])}, reverse=True)
-    labels = {share: named.get(share) or words.say("outlook.other", share=words.percent(share)) for share in shares}
-    choice(words.say("door.outlook"), labels, "outlook")
-    share = st.session_state["outlook"]
-    sentences = [words.say("outlook.usual_says" if share == 1 else "outlook.less_says", share=words.percent(share))]
+    labels = {
+        share: named.get(share) or words.say("remaining_life_factor.other", share=words.percent(share))
+        for share in shares
+    }
+    choice(words.say("door.remaining_life_factor"), labels, "remaining_life_factor")
+    share = st.session_state["remaining_life_factor"]
+    sentences = [
+        words.say(
+            "remaining_life_factor.usual_says" if share == 1 else "remaining_life_factor.less_says",
+            share=words.percent(share),
+        )
+    ]
     if share in named and share != 1:
-        sentences.append(words.say("outlook.judged"))
+        sentences.append(words.say("remaining_life_factor.judged"))
     say_text("small", " ".join(sentences))
 
 

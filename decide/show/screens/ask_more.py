@@ -57,7 +57,7 @@ def ask_more(words: Words, reference: Tables, question: Question, answer: Answer
         number(words, question, "used_age", words.say("door.used_age"))
     still_needed(words, question, "replace.2", lambda key: words.say(f"wanted.{key}"))
     say_text("name", words.say("door.stay"))
-    for key in ("lost_worth", "study_period"):
+    for key in ("annual_loss_of_use", "study_period"):
         number(words, question, key, labelled(words, key), help_text=words.help(TYPED[key]))
     for fuel in ENERGY:
         if kind is not None and fuel in kind.fuels:

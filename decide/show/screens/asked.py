@@ -91,5 +91,8 @@ def open_another(words: Words) -> None:
         )
     if state["refused"] is not None:
         say_error(words, state["refused"], "file")
+    if state["kept"]:
+        for before, now in state.get("old_names", {}).items():
+            say_text("small", words.say("file.renamed", old=before, new=now))
     if state["lost"]:
         say_text("small", words.say("door.lost"))

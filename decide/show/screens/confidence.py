@@ -1,6 +1,6 @@
 """What the page at the door says of how sure the answer is, what would change it, and what if it fails again.
 
-All of it but what opens at a tap is reckoned at once. With a study period a reading takes longer, so fewer are drawn.
+All of it but what opens at a tap is reckoned at once. With a study period a sample takes longer, so fewer are drawn.
 """
 
 import math
@@ -13,19 +13,19 @@ from ...economics.breakeven import STUDY_PERIOD
 from ...errors import MendpointError
 from ..charts.confidence import movers_chart, share_chart, spread_chart
 from ..text.certainty import (
-    flip_row,
-    flips_of,
+    breakeven_of,
+    breakeven_row,
+    confidence_of,
+    confidence_text,
     has_limit,
     has_verdict,
-    how_sure_text,
     limit_text,
     limits_drawn,
-    luck_of,
-    luck_text,
     nothing_to_find,
+    outcome_distribution_of,
+    outcome_distribution_text,
     quote_row,
     ready_paths,
-    sure_of,
     worth_finding,
 )
 from ..text.next_failure import two_limits
@@ -34,10 +34,10 @@ from .html import LabelledRow, rows
 from .widgets import draw, say_text, show, unfolding
 
 DRAWS: Final = 2048
-"""Readings for a need without end; with twice as many the shares move by less than one in a hundred."""
+"""Samples for a need without end; with twice as many the shares move by less than one in a hundred."""
 
 FEW_DRAWS: Final = 512
-"""Readings over a study period."""
+"""Samples over a study period."""
 
 HOUSEHOLDS: Final = 2_000
 """Households in which luck is drawn."""
@@ -46,70 +46,73 @@ LONGEST_STAY: Final = 20.0
 """Study periods are tried up to this one. [year]"""
 
 
-def say_sure(words: Words, answer: Answer) -> None:
+def say_confidence(words: Words, answer: Answer) -> None:
     """Say how sure the answer is and what would change it; nothing where a repair is ruled out."""
     if not has_limit(answer):
         return
-    st.subheader(words.say("sure_door.head"), anchor="sure")
-    _say_how_sure(words, answer, draws_of(answer))
+    st.subheader(words.say("confidence_door.head"), anchor="confidence")
+    _say_confidence(words, answer, draws_of(answer))
     if has_verdict(answer):
-        _say_flips(words, answer)
+        _say_breakeven(words, answer)
     _say_next_failure(words, answer)
 
 
 def draws_of(answer: Answer) -> int:
-    """How many readings an answer is worth on a screen, and on the paper that is handed over from it."""
+    """How many samples an answer is worth on a screen, and on the paper that is handed over from it."""
     return DRAWS if math.isinf(answer.entered.household.study_period) else FEW_DRAWS
 
 
-def _say_how_sure(words: Words, answer: Answer, draws: int) -> None:
+def _say_confidence(words: Words, answer: Answer, draws: int) -> None:
     if not has_verdict(answer):
         ends = limits_drawn(answer.entered, answer.ranges, draws)
         say_text("sentence", *limit_text(words, answer, *ends))
-        say_text("small", words.say("sure_door.needs_quote"))
+        say_text("small", words.say("confidence_door.needs_quote"))
         return
-    sure = sure_of(answer.entered, answer.ranges, draws)
-    first, *more = how_sure_text(words, answer, sure)
+    confidence = confidence_of(answer.entered, answer.ranges, draws)
+    first, *more = confidence_text(words, answer, confidence)
     say_text("sentence", first)
-    draw(share_chart(answer, words, sure), "shares")
+    draw(share_chart(answer, words, confidence), "shares")
     say_text("sentence", *more)
-    say_text("small", words.say("sure.drawn", draws=words.number(draws, 0)))
-    say_text("name", words.say("sure_door.find"))
-    found = worth_finding(words, answer, sure)
+    say_text("small", words.say("confidence.drawn", draws=words.number(draws, 0)))
+    say_text("name", words.say("confidence_door.find"))
+    found = worth_finding(words, answer, confidence)
     if found:
         show(rows("lines", (LabelledRow(each.label, each.text) for each in found)))
     else:
-        say_text("sentence", nothing_to_find(words, answer, sure))
-    with unfolding("movers", words.say("sure_door.movers")) as is_open:
+        say_text("sentence", nothing_to_find(words, answer, confidence))
+    with unfolding("movers", words.say("confidence_door.movers")) as is_open:
         if is_open:
-            say_text("small", words.say("sure_door.movers_note"))
-            moved = movers_chart(answer, words, sure)
+            say_text("small", words.say("confidence_door.movers_note"))
+            moved = movers_chart(answer, words, confidence)
             if moved is not None:
                 draw(moved, "moved")
-            say_text("name", words.say("sure_door.spread"))
-            draw(spread_chart(answer, words, sure), "spread")
-    with unfolding("luck", words.say("sure_door.luck")) as is_open:
+            say_text("name", words.say("confidence_door.spread"))
+            draw(spread_chart(answer, words, confidence), "spread")
+    with unfolding("outcome_distribution", words.say("confidence_door.outcome_distribution")) as is_open:
         if is_open:
-            say_text("sentence", luck_text(words, answer, luck_of(answer, HOUSEHOLDS)))
+            say_text("sentence", outcome_distribution_text(words, answer, outcome_distribution_of(answer, HOUSEHOLDS)))
 
 
-def _say_flips(words: Words, answer: Answer) -> None:
-    st.subheader(words.say("sure_door.flips"), anchor=False)
+def _say_breakeven(words: Words, answer: Answer) -> None:
+    st.subheader(words.say("confidence_door.breakeven"), anchor=False)
     paths = (path for path in ready_paths(answer) if path != STUDY_PERIOD)
-    flips = [quote_row(words, answer), *(flip_row(words, answer, flips_of(answer.entered, path)) for path in paths)]
-    show(rows("lines", (LabelledRow(flip.label, flip.text) for flip in flips)))
-    with unfolding("stay", words.say("sure_door.stay")) as is_open:
+    breakeven = [
+        quote_row(words, answer),
+        *(breakeven_row(words, answer, breakeven_of(answer.entered, path)) for path in paths),
+    ]
+    show(rows("lines", (LabelledRow(flip.label, flip.text) for flip in breakeven)))
+    with unfolding("stay", words.say("confidence_door.stay")) as is_open:
         if is_open:
-            found = flips_of(answer.entered, STUDY_PERIOD, LONGEST_STAY)
-            say_text("sentence", flip_row(words, answer, found).text)
-            say_text("small", words.say("sure_door.stay_note"))
+            found = breakeven_of(answer.entered, STUDY_PERIOD, LONGEST_STAY)
+            say_text("sentence", breakeven_row(words, answer, found).text)
+            say_text("small", words.say("confidence_door.stay_note"))
 
 
 def _say_next_failure(words: Words, answer: Answer) -> None:
-    with unfolding("next_failure", words.say("sure_door.next_failure")) as is_open:
+    with unfolding("next_failure", words.say("confidence_door.next_failure")) as is_open:
         if not is_open:
             return
-        say_text("small", words.say("sure_door.next_failure_note"))
+        say_text("small", words.say("confidence_door.next_failure_note"))
         try:
             both = two_limits(words, answer)
         except MendpointError as error:

@@ -21,13 +21,13 @@ def stop_of(words: Words, reference: Tables, kind: str | None, fault: str | None
     """What stops the use of a unit in a few words, and what to do now: known as soon as class and fault are."""
     if not (kind and fault):
         return None
-    stops = [caution for caution in reference.cautions(kind, fault, words.region) if USE in caution.stops]
+    stops = [caution for caution in reference.cautions(kind, fault, words.region) if USE in caution.prohibits]
     if not stops:
         return None
     label = words.fault(fault)
     of_the_fault = any(fault in caution.faults for caution in stops)
     short = words.say("verdict.stop", fault=label[:1].lower() + label[1:]) if of_the_fault else ""
-    return short or words.say("verdict.stopped"), " ".join(words.heed(caution) for caution in stops)
+    return short or words.say("verdict.stopped"), " ".join(words.caution_text(caution) for caution in stops)
 
 
 def say_stop(verdict: str, what: str) -> None:

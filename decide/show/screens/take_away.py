@@ -9,7 +9,7 @@ from ...answers.answer import Answer
 from ...load.cases.case_file import write_case
 from ..pdf.handout import handout, handout_text
 from ..text.carbon_words import beside_the_money
-from ..text.certainty import sure_of_it
+from ..text.certainty import confidence_of_answer
 from ..text.words import Words
 from .confidence import draws_of
 from .state.entry import Question
@@ -51,7 +51,7 @@ def _printed(words: Words, found: Answer) -> bytes:
         on=today,
         shop=shop_here(),
         size=size,
-        sure=sure_of_it(found, draws_of(found)),
+        confidence=confidence_of_answer(found, draws_of(found)),
         extra=beside_the_money(words, found),
     )
 
@@ -62,6 +62,6 @@ def _as_text(words: Words, found: Answer) -> str:
         found,
         on=datetime.date.today(),
         shop=shop_here(),
-        sure=sure_of_it(found, draws_of(found)),
+        confidence=confidence_of_answer(found, draws_of(found)),
         extra=beside_the_money(words, found),
     )

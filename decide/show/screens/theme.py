@@ -12,13 +12,13 @@ ICON: Final = Path(__file__).resolve().parent / "icon.png"
 STYLE: Final = Path(__file__).resolve().parent / "theme.css"
 TO_TOP: Final = Path(__file__).resolve().parent / "to_top.html"
 DIGITS: Final = Path(__file__).resolve().parent / "numbers.html"
-ALOUD: Final = Path(__file__).resolve().parent / "accessibility.html"
+ACCESSIBILITY: Final = Path(__file__).resolve().parent / "accessibility.html"
 SPEAK: Final = "document.documentElement.lang = '{language}'"
 
 
 def scripts() -> list[str]:
     """Every script that the pages run: fixed texts, and the only ones that the server lets a browser run."""
-    fixed = "".join(path.read_text("utf-8") for path in (TO_TOP, DIGITS, ALOUD))
+    fixed = "".join(path.read_text("utf-8") for path in (TO_TOP, DIGITS, ACCESSIBILITY))
     return [
         *re.findall("<script>(.*?)</script>", fixed, re.S),
         *(SPEAK.format(language=language) for language in languages()),
@@ -29,7 +29,7 @@ def dress() -> None:
     """Put the rules on the page, and what serves phones, keys and ears; fixed texts, in which nothing typed stands."""
     st.html(STYLE)
     st.html(DIGITS, unsafe_allow_javascript=True)
-    st.html(ALOUD, unsafe_allow_javascript=True)
+    st.html(ACCESSIBILITY, unsafe_allow_javascript=True)
 
 
 def speak(language: str) -> None:

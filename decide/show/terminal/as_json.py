@@ -85,11 +85,11 @@ def _option(cost: OptionCost) -> dict[str, Any]:
         "name": cost.name,
         "action": cost.action,
         "today": cost.today,
-        "yearly_cost": cost.yearly_cost,
+        "equivalent_annual_cost": cost.equivalent_annual_cost,
         "present_cost": cost.present_cost,
-        "expected_years": cost.expected_years,
+        "expected_remaining_life": cost.expected_remaining_life,
         "by_category": cost.by_category,
-        "refused_by": cost.refused_by,
+        "blocked_by": cost.blocked_by,
     }
 
 
@@ -100,9 +100,9 @@ def _caution(answer: Answer, caution: Caution) -> dict[str, Any]:
         "when": caution.when,
         "reader": caution.reader,
         "weight": caution.weight,
-        "text": Phrases.of(DEFAULT_LANGUAGE, home.region, home.place).heed(caution),
+        "text": Phrases.of(DEFAULT_LANGUAGE, home.region, home.place).caution_text(caution),
         "who": caution.who,
-        "stops": caution.stops,
+        "prohibits": caution.prohibits,
         "source": caution.source.citation,
     }
 

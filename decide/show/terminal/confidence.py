@@ -7,18 +7,18 @@ import numpy as np
 
 from ...answers.answer import Answer
 from ...answers.limits import Limits, RuleCost
-from ...economics.breakeven import Flips, TwoWay
+from ...economics.breakeven import BreakevenValues, TwoWay
 from ...economics.case import inputs
-from ...economics.outcomes import Luck
-from ...economics.uncertainty import HowSure
+from ...economics.outcomes import OutcomeDistribution
+from ...economics.uncertainty import DecisionConfidence
 from ..text.certainty import (
-    flip_row,
-    flips_text,
+    breakeven_row,
+    breakeven_text,
+    confidence_text,
     has_verdict,
-    how_sure_text,
-    luck_text,
     movers,
     nothing_to_find,
+    outcome_distribution_text,
     quote_row,
     share_of,
     shown,
@@ -34,20 +34,20 @@ SHARE_DIGITS: Final = 0
 # where it flips
 
 
-def show_flips(words: Words, answer: Answer, there: Sequence[Flips], both: TwoWay | None) -> None:
+def show_breakeven(words: Words, answer: Answer, there: Sequence[BreakevenValues], both: TwoWay | None) -> None:
     """Show where the verdict flips on each input, and on two at once."""
     page = Page()
-    page.heading(words.say("terminal.sure.flips"))
-    rows = [quote_row(words, answer), *(flip_row(words, answer, found) for found in there)]
+    page.heading(words.say("terminal.confidence.breakeven"))
+    rows = [quote_row(words, answer), *(breakeven_row(words, answer, found) for found in there)]
     page.table(("", ""), [(row.label, row.text) for row in rows])
     if not has_verdict(answer):
-        page.line(words.say("flip.needs_quote"))
+        page.line(words.say("breakeven.needs_quote"))
     if both is not None:
         _show_map(page, words, answer, both)
 
 
 def _show_map(page: Page, words: Words, answer: Answer, both: TwoWay) -> None:
-    page.heading(words.say("terminal.sure.map"))
+    page.heading(words.say("terminal.confidence.map"))
     heads = [words.full_label(path) for path in (both.down, both.across)]
     page.table(heads, map_rows(words, answer, both))
 
@@ -60,7 +60,7 @@ def map_rows(words: Words, answer: Answer, both: TwoWay) -> list[tuple[str, str]
         values = np.unique(both.line[both.line[:, 1] == y, 0])
         wins = advantage >= 0
         there = values[(values > both.x[0]) & (values < both.x[-1])] if np.any(wins[1:] != wins[:-1]) else values[:0]
-        found = Flips(
+        found = BreakevenValues(
             path=both.across,
             unit=units[both.across],
             low=float(both.x[0]),
@@ -68,17 +68,17 @@ def map_rows(words: Words, answer: Answer, both: TwoWay) -> list[tuple[str, str]
             values=tuple(float(value) for value in there),
             repair_wins_at_low=bool(wins[0]),
         )
-        rows.append((shown(words, float(y), units[both.down], currency), flips_text(words, answer, found)))
+        rows.append((shown(words, float(y), units[both.down], currency), breakeven_text(words, answer, found)))
     return rows
 
 
-def flips_data(answer: Answer, there: Sequence[Flips], both: TwoWay | None) -> dict[str, Any]:
+def breakeven_data(answer: Answer, there: Sequence[BreakevenValues], both: TwoWay | None) -> dict[str, Any]:
     """The same as plain data."""
     return {
         "currency": answer.entered.household.currency,
         "repair_limit": answer.ends_it.repair_limit,
         "quoted": answer.ends_it.quoted,
-        "flips": [
+        "breakeven": [
             {
                 "path": found.path,
                 "unit": found.unit,
@@ -104,47 +104,49 @@ def flips_data(answer: Answer, there: Sequence[Flips], both: TwoWay | None) -> d
 # how sure
 
 
-def show_sure(words: Words, answer: Answer, sure: HowSure, lived: Luck) -> None:
+def show_confidence(words: Words, answer: Answer, confidence: DecisionConfidence, lived: OutcomeDistribution) -> None:
     """Show how sure the verdict is, what to find out, what moves it, and luck, each by itself."""
     page, currency = Page(), answer.entered.household.currency
     page.line(words.verdict(answer), "bold")
-    page.heading(words.say("terminal.sure.sure"))
-    for sentence in how_sure_text(words, answer, sure):
+    page.heading(words.say("terminal.confidence.confidence"))
+    for sentence in confidence_text(words, answer, confidence):
         page.line(sentence)
-    knowing = zip(sure.names, sure.share_cheapest, strict=True)
+    knowing = zip(confidence.names, confidence.share_cheapest, strict=True)
     shares = [(words.option(name), share_of(words, share)) for name, share in knowing]
-    page.table([words.say(f"terminal.sure.{head}") for head in ("cheapest", "share")], shares)
-    page.line(words.say("sure.drawn", draws=words.number(sure.draws, 0)), "dim")
-    page.heading(words.say("terminal.sure.find"))
-    for each in worth_finding(words, answer, sure):
+    page.table([words.say(f"terminal.confidence.{head}") for head in ("cheapest", "share")], shares)
+    page.line(words.say("confidence.drawn", draws=words.number(confidence.draws, 0)), "dim")
+    page.heading(words.say("terminal.confidence.find"))
+    for each in worth_finding(words, answer, confidence):
         page.line(words.say("find.labelled", label=each.label, what=each.text))
-    if not worth_finding(words, answer, sure):
-        page.line(nothing_to_find(words, answer, sure))
-    page.heading(words.say("terminal.sure.movers"))
-    heads = ["", *(words.say(f"terminal.sure.{head}") for head in ("low", "at_low", "high", "at_high"))]
+    if not worth_finding(words, answer, confidence):
+        page.line(nothing_to_find(words, answer, confidence))
+    page.heading(words.say("terminal.confidence.movers"))
+    heads = ["", *(words.say(f"terminal.confidence.{head}") for head in ("low", "at_low", "high", "at_high"))]
     rows = [
         (m.label, m.low, words.money(m.at_low, currency), m.high, words.money(m.at_high, currency))
-        for m in movers(words, answer, sure)
+        for m in movers(words, answer, confidence)
     ]
     page.table(heads, rows, (2, 4))
-    page.heading(words.say("terminal.sure.luck"))
-    page.line(luck_text(words, answer, lived))
+    page.heading(words.say("terminal.confidence.outcome_distribution"))
+    page.line(outcome_distribution_text(words, answer, lived))
 
 
-def sure_data(answer: Answer, sure: HowSure, lived: Luck, seed: int) -> dict[str, Any]:
+def confidence_data(
+    answer: Answer, confidence: DecisionConfidence, lived: OutcomeDistribution, seed: int
+) -> dict[str, Any]:
     """The same as plain data."""
-    each = zip(sure.ranges, sure.value_of_knowing, sure.bars, strict=True)
+    each = zip(confidence.ranges, confidence.evppi, confidence.bars, strict=True)
     return {
         "currency": answer.entered.household.currency,
-        "draws": sure.draws,
+        "draws": confidence.draws,
         "seed": seed,
-        "verdict": sure.names[sure.verdict],
-        "share_cheapest": dict(zip(sure.names, sure.share_cheapest, strict=True)),
-        "expected_regret": sure.expected_regret,
-        "value_of_knowing_all": sure.value_of_knowing_all,
+        "verdict": confidence.names[confidence.verdict],
+        "share_cheapest": dict(zip(confidence.names, confidence.share_cheapest, strict=True)),
+        "expected_regret": confidence.expected_regret,
+        "evpi": confidence.evpi,
         "advantage": {
-            "mean": sure.advantage.mean,
-            "quantiles": dict(zip(map(str, sure.advantage.levels), sure.advantage.quantiles, strict=True)),
+            "mean": confidence.advantage.mean,
+            "quantiles": dict(zip(map(str, confidence.advantage.levels), confidence.advantage.quantiles, strict=True)),
         },
         "ranges": [
             {
@@ -153,13 +155,13 @@ def sure_data(answer: Answer, sure: HowSure, lived: Luck, seed: int) -> dict[str
                 "value": known.values,
                 "high": known.highs,
                 "source": known.source,
-                "value_of_knowing": worth,
+                "evppi": worth,
                 "advantage_at_low": bar.low,
                 "advantage_at_high": bar.high,
             }
             for known, worth, bar in each
         ],
-        "luck": {
+        "outcome_distribution": {
             "option": lived.name,
             "years": lived.years,
             "households": lived.costs.size,
@@ -176,17 +178,19 @@ def show_limits(words: Words, found: Limits) -> None:
     """Show the limits by age, how well the second explains published lives, and the rules of thumb."""
     page = Page()
     label, place = words.kind(found.kind), words.place(found.place)
-    page.heading(words.say("terminal.sure.limits", label=label, place=place))
-    page.line(words.say("terminal.sure.limits_note", price=words.money(found.price, found.currency)), "dim")
+    page.heading(words.say("terminal.confidence.limits", label=label, place=place))
+    page.line(words.say("terminal.confidence.limits_note", price=words.money(found.price, found.currency)), "dim")
     heads = ("age", "ends_it", "share_of_new", "decided_again", "share_of_new", "kept_published", "kept_implied")
     page.table(
-        [words.say(f"terminal.sure.{head}") for head in heads], [_by_age(words, found, i) for i in range(31)], range(7)
+        [words.say(f"terminal.confidence.{head}") for head in heads],
+        [_by_age(words, found, i) for i in range(31)],
+        range(7),
     )
     for sentence in failures_text(words, found.failures_a_year, found.misfit):
         page.line(sentence)
-    page.heading(words.say("terminal.sure.rules"))
+    page.heading(words.say("terminal.confidence.rules"))
     rows = [(rule_text(words, found, rule), words.money(rule.costs, found.currency)) for rule in found.rules]
-    page.table([words.say(f"terminal.sure.{head}") for head in ("rule", "costs")], rows, (1,))
+    page.table([words.say(f"terminal.confidence.{head}") for head in ("rule", "costs")], rows, (1,))
     page.line(words.say("rule.ceiling"), "dim")
 
 

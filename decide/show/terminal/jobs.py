@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from ...answers.book import BookResult, reason_text
-from ...load.jobs.chunks import SetApart
+from ...load.jobs.chunks import RejectedRow
 from ...load.jobs.columns import ColumnMapping
 from ...load.jobs.export import write_table
 from ...shop.job_totals import AGE_EDGES, BANDS, SummaryLine, Tally, part, summary
@@ -20,16 +20,16 @@ WIDTH: Final = 136
 """Of the summary. [character]"""
 
 MOST_LISTED: Final = 20
-"""Rows set apart that the terminal tells one by one."""
+"""Skipped rows that the terminal tells one by one."""
 
 COLUMNS: Final = (
     "jobs", "repair", "replace", "leave", "no_quote", "refused", "median_limit", "median_limit_share", "above",
-    "above_share", "paid_above_cost", "passed_up_cost",
+    "above_share", "paid_above_cost", "value_lost_by_declining",
 )  # fmt: skip
 """Figures of a line of the summary, by their names in `job_tally.Part`."""
 
 SHARES: Final = ("median_limit_share", "above_share")
-SUMS: Final = ("median_limit", "paid_above_cost", "passed_up_cost")
+SUMS: Final = ("median_limit", "paid_above_cost", "value_lost_by_declining")
 
 
 def show_mapping(phrases: Phrases, header: tuple[str, ...], columns: ColumnMapping) -> None:
@@ -66,8 +66,8 @@ def open_questions(phrases: Phrases, columns: ColumnMapping) -> Iterator[str]:
         yield phrases.say("job_book.unknown_words", **facts)
 
 
-def show_jobs(words: Words, currency: str, found: BookResult, apart_path: str = "") -> None:
-    """Show what came of a book: the sums, then the summary, then what was set apart."""
+def show_jobs(words: Words, currency: str, found: BookResult, skipped_path: str = "") -> None:
+    """Show what came of a book: the sums, then the summary, then what was skipped."""
     page = Page(WIDTH)
     page.line()
     for sentence in job_sentences(words, currency, found):
@@ -77,12 +77,12 @@ def show_jobs(words: Words, currency: str, found: BookResult, apart_path: str = 
     page.line(words.say("terminal.jobs.legend"), "dim")
     page.heading(words.say("terminal.jobs.decisions"))
     _figures_table(page, words, ("decision",), decision_rows(words, currency, found.tally))
-    if found.apart:
-        page.heading(words.say("terminal.jobs.apart"))
-        for line in apart_lines(words, found, MOST_LISTED):
+    if found.skipped:
+        page.heading(words.say("terminal.jobs.skipped"))
+        for line in skipped_lines(words, found, MOST_LISTED):
             page.line(line)
-        if apart_path:
-            page.line(words.say("jobs.apart_all", path=apart_path))
+        if skipped_path:
+            page.line(words.say("jobs.skipped_all", path=skipped_path))
 
 
 def _figures_table(page: Page, phrases: Phrases, names: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
@@ -98,7 +98,7 @@ def job_sentences(words: Words, currency: str, found: BookResult) -> Iterator[st
     """Say in a few sentences what came of a book."""
     whole = part(found.tally)
     facts = {"rows": count(words, "row", found.rows), "weighed": words.number(whole.jobs, 0)}
-    yield words.say("jobs.rows", **facts, apart=words.number(found.set_apart, 0))
+    yield words.say("jobs.rows", **facts, skipped=words.number(found.skipped_rows, 0))
     if not whole.jobs:
         yield words.say("jobs.none")
         return
@@ -110,7 +110,7 @@ def job_sentences(words: Words, currency: str, found: BookResult) -> Iterator[st
         each = "" if not whole.paid_above else words.money(whole.paid_above_each, currency)
         yield words.say("jobs.paid_above", **costs, each=each) if whole.paid_above else words.say("jobs.paid_none")
     if whole.passed_up:
-        cost = words.money(whole.passed_up_cost, currency)
+        cost = words.money(whole.value_lost_by_declining, currency)
         yield words.say("jobs.passed_up", count=count(words, "quote", whole.passed_up), cost=cost)
     if whole.refused:
         yield words.say("jobs.refused", count=count(words, "job", whole.refused))
@@ -164,21 +164,21 @@ def _figures(phrases: Phrases, currency: str, line: SummaryLine) -> Iterator[str
             yield phrases.money(value, currency) if name in SUMS else phrases.number(value, 0)
 
 
-def apart_lines(phrases: Phrases, found: BookResult, most: int) -> Iterator[str]:
-    """Say how many rows were set apart for which reason, and the first of them."""
-    for reason, number in found.apart.items():
-        yield phrases.say("jobs.apart_of", count=count(phrases, "row", number), reason=reason_text(phrases, reason))
-    yield from (apart_line(phrases, row) for row in found.shown[:most])
-    if found.set_apart > most:
-        yield phrases.say("jobs.apart_more", count=phrases.number(found.set_apart - most, 0))
+def skipped_lines(phrases: Phrases, found: BookResult, most: int) -> Iterator[str]:
+    """Say how many rows were skipped for which reason, and the first of them."""
+    for reason, number in found.skipped.items():
+        yield phrases.say("jobs.skipped_of", count=count(phrases, "row", number), reason=reason_text(phrases, reason))
+    yield from (skipped_line(phrases, row) for row in found.shown[:most])
+    if found.skipped_rows > most:
+        yield phrases.say("jobs.skipped_more", count=phrases.number(found.skipped_rows - most, 0))
 
 
-def apart_line(phrases: Phrases, row: SetApart) -> str:
-    """Say of one row why it was set apart, and what stands there."""
+def skipped_line(phrases: Phrases, row: RejectedRow) -> str:
+    """Say of one row why it was skipped, and what stands there."""
     facts = {"line": str(row.row), "column": row.column, "reason": reason_text(phrases, row.reason), "text": row.text}
     if not row.column and not row.text:
-        return phrases.say("jobs.apart_row", **facts)
-    key = "set_apart" if row.column and row.text else "set_apart_blank" if row.column else "set_apart_row"
+        return phrases.say("jobs.skipped_row", **facts)
+    key = "skipped_rows" if row.column and row.text else "skipped_blank" if row.column else "skipped_row"
     return phrases.say(f"job_book.{key}", **facts)
 
 
@@ -187,7 +187,7 @@ def jobs_data(found: BookResult, currency: str) -> dict[str, Any]:
     return {
         "currency": currency,
         "rows": found.rows,
-        "set_apart": dict(found.apart),
+        "skipped_rows": dict(found.skipped),
         "summary": [part_data(line) for line in summary(found.tally)],
         "by_decision": {
             decision: part_data(part(found.tally, None, None, decision), by_age=False) for decision in DECISIONS

@@ -34,7 +34,7 @@ OPTION_WIDTH: Final = 14
 HEAD_WIDTH: Final = 18
 """A longer head of a column is folded. [character]"""
 SHORT: Final = (
-    "repair.outlook", "replace.price", "appliance.mean_life", "appliance.electricity", "appliance.gas",
+    "repair.remaining_life_factor", "replace.price", "appliance.mean_life", "appliance.electricity", "appliance.gas",
     "household.electricity_price", "household.gas_price", "household.rate",
 )  # fmt: skip
 """The figures that move most answers: what is shown of those taken, unless all are asked for."""
@@ -89,7 +89,7 @@ def printable(text: str) -> str:
 
 
 def show_answer(words: Words, answer: Answer, everything: bool) -> None:
-    """Show an answer: what to do first, then the options, why, what to heed, and what it rests on; all of it if asked.
+    """Show an answer: what to do first, then the options, why, what to mind, and what it rests on; all of it if asked.
 
     Safety goes before money: where the use must stop, the cautions come before the options.
     """
@@ -123,7 +123,7 @@ def _more(page: Page, words: Words, answer: Answer, rows: Mapping[int, OptionRow
     """What few want to see: how today's cost comes about, the measures, and the money by category and by year."""
     _today(page, words, answer, rows)
     _measures(page, words, answer)
-    counted = [index for index in rows if not answer.weighing.options[index].refused_by]
+    counted = [index for index in rows if not answer.weighing.options[index].blocked_by]
     _causes(page, words, answer, counted)
     _cash(page, words, answer, counted)
 

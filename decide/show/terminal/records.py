@@ -5,7 +5,7 @@ from typing import Any
 
 from ...load.jobs.own_records import ClassRecords
 from ...load.tables.tables import CURRENCIES, Estimate, Tables
-from ...shop.lifetimes import LEAST_ENDS, MOST_SILENT
+from ...shop.lifetimes import LEAST_ENDS, MOST_LOST_TO_FOLLOW_UP
 from ...shop.records import PRIOR_JOBS, RecordFigure
 from ..text.words import Words
 from .layout import Page
@@ -44,8 +44,8 @@ def figure_rows(words: Words, each: ClassRecords) -> list[tuple[str, ...]]:
         ("life_shape", each.life.shape, "-"),
         ("median_quote", each.costs.median, "money"),
         ("quote_share", each.share, "share"),
-        ("quote_spread", each.costs.spread, "-"),
-        ("fix_holds", each.holds, "share"),
+        ("later_repair_log_sd", each.costs.spread, "-"),
+        ("repair_success_probability", each.holds, "share"),
     )
     return [_row(words, each, *row) for row in rows]
 
@@ -77,14 +77,14 @@ def life_text(words: Words, each: ClassRecords) -> str:
         "n": words.number(len(watched), 0),
         "ends": words.number(watched.ends, 0),
         "without": words.number(watched.without, 0),
-        "silent": words.number(watched.silent, 0),
+        "lost_to_follow_up": words.number(watched.lost_to_follow_up, 0),
     }
     if each.life.identified:
         return words.say("records.life.rests_on", **facts)
     if watched.ends < LEAST_ENDS:
         return words.say("records.life.too_few", least=words.number(LEAST_ENDS, 0), **facts)
-    if watched.silence > MOST_SILENT:
-        return words.say("records.life.silent", most=words.percent(MOST_SILENT, 0), **facts)
+    if watched.silence > MOST_LOST_TO_FOLLOW_UP:
+        return words.say("records.life.lost_to_follow_up", most=words.percent(MOST_LOST_TO_FOLLOW_UP, 0), **facts)
     return words.say("records.life.no_range", **facts)
 
 
@@ -113,12 +113,12 @@ def records_data(records: Sequence[ClassRecords]) -> list[dict[str, Any]]:
                 "units": len(each.life.watched),
                 "ends": each.life.watched.ends,
                 "units_that_tell_nothing": each.life.watched.without,
-                "silent_units": each.life.watched.silent,
+                "lost_to_follow_up": each.life.watched.lost_to_follow_up,
             },
             "median_quote": _plain(each.costs.median),
             "quote_share": _plain(each.share),
-            "quote_spread": _plain(each.costs.spread),
-            "fix_holds": _plain(each.holds),
+            "later_repair_log_sd": _plain(each.costs.spread),
+            "repair_success_probability": _plain(each.holds),
             "faults": {fault: _plain(found) for fault, found in each.faults.items()},
             "shipped_faults": dict(each.usual),
             "shipped": {name: _shipped(figure) for name, figure in each.shipped.items()},

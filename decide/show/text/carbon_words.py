@@ -63,13 +63,13 @@ def carbon_headline(words: Words, found: CarbonAnswer) -> str:
     return words.say("carbon.other", name=words.option(found.best_other.name), **facts)
 
 
-def carbon_text(words: Words, answer: Answer, found: CarbonAnswer, with_sure: bool = True) -> list[str]:
+def carbon_text(words: Words, answer: Answer, found: CarbonAnswer, with_confidence: bool = True) -> list[str]:
     """Say what follows: the most a repair may emit, the payback, the price of carbon, and what was counted how."""
     sentences = []
     if not math.isnan(found.limit):
         sentences += [_limit(words, found), _payback(words, found)]
-    if with_sure and found.sure is not None:
-        sentences.append(_sure(words, found))
+    if with_confidence and found.confidence is not None:
+        sentences.append(_confidence(words, found))
     if found.priced is not None:
         sentences.append(_mixed(words, answer, found))
     else:
@@ -80,7 +80,7 @@ def carbon_text(words: Words, answer: Answer, found: CarbonAnswer, with_sure: bo
 def _limit(words: Words, found: CarbonAnswer) -> str:
     if found.limit < LEAST:
         return words.say("carbon.no_limit")
-    emitted = kilograms(words, _one(found.weighing.quoted))
+    emitted = kilograms(words, _unwrap(found.weighing.quoted))
     return words.say("carbon.limit", limit=kilograms(words, found.limit), emitted=emitted)
 
 
@@ -92,21 +92,21 @@ def _payback(words: Words, found: CarbonAnswer) -> str:
     return words.say("carbon.payback", years=words.years(found.payback))
 
 
-def _sure(words: Words, found: CarbonAnswer) -> str:
-    sure = found.sure
-    if sure is None:
+def _confidence(words: Words, found: CarbonAnswer) -> str:
+    confidence = found.confidence
+    if confidence is None:
         return ""
-    share = dict(zip(sure.names, sure.share_least, strict=True))[found.repair.name]
+    share = dict(zip(confidence.names, confidence.share_least, strict=True))[found.repair.name]
     low, high = (
         words.say("carbon.less" if end >= 0 else "carbon.more", amount=kilograms(words, abs(end)))
-        for end in (sure.high, sure.low)
+        for end in (confidence.high, confidence.low)
     )
-    return words.say("carbon.sure", share=share_of(words, share), low=low, high=high)
+    return words.say("carbon.confidence", share=share_of(words, share), low=low, high=high)
 
 
 def _mixed(words: Words, answer: Answer, found: CarbonAnswer) -> str:
     currency = answer.case.household.currency
-    limit, before = (_one(each.repair_limit) for each in (found.priced, found.in_money) if each is not None)
+    limit, before = (_unwrap(each.repair_limit) for each in (found.priced, found.in_money) if each is not None)
     if math.isnan(limit):
         return words.say("carbon.refused")
     facts = {
@@ -122,13 +122,13 @@ def carbon_rows(words: Words, found: CarbonAnswer) -> list[CarbonRow]:
     """What each way emits over the years, and for what; those that a caution refuses are left out."""
     rows = []
     for option in found.weighing.options[: len(found.filled.case.options)]:
-        if option.refused_by:
+        if option.blocked_by:
             continue
         parts = [
-            (words.say(f"carbon.category.{category}"), _one(option.by_category[category]))
+            (words.say(f"carbon.category.{category}"), _unwrap(option.by_category[category]))
             for category in COST_CATEGORIES
         ]
-        total = _one(option.present_cost)
+        total = _unwrap(option.present_cost)
         rows.append(
             CarbonRow(
                 name=words.option(option.name),
@@ -182,8 +182,8 @@ def landlord_text(words: Words, answer: Answer) -> list[str]:
     if household.landlord is None:
         return []
     option = next(o for o in answer.entered.options if o.action == REPLACE)
-    price = _one(option.price)
-    weighs = price * _one(purchase_weight(household))
+    price = _unwrap(option.price)
+    weighs = price * _unwrap(purchase_weight(household))
     return [
         words.say(
             "landlord.weighs",
@@ -210,7 +210,7 @@ def beside_the_money(words: Words, answer: Answer) -> list[str]:
 
 def carbon_data(answer: Answer, found: CarbonAnswer) -> dict[str, Any]:
     """The same as plain data, in kilograms of CO2 equivalent."""
-    figures, sure = found.filled.figures, found.sure
+    figures, confidence = found.filled.figures, found.confidence
     return {
         "unit": found.weighing.unit,
         "years": found.years,
@@ -224,7 +224,7 @@ def carbon_data(answer: Answer, found: CarbonAnswer) -> dict[str, Any]:
                 "action": option.action,
                 "total": option.present_cost,
                 "by_category": option.by_category,
-                "refused_by": option.refused_by,
+                "blocked_by": option.blocked_by,
             }
             for option in found.weighing.options
         ],
@@ -238,12 +238,12 @@ def carbon_data(answer: Answer, found: CarbonAnswer) -> dict[str, Any]:
             "repair": figures.repair,
             "repair_refrigerant": figures.repair_refrigerant,
         },
-        "sure": sure
+        "confidence": confidence
         and {
-            "draws": sure.draws,
-            "share_least": dict(zip(sure.names, sure.share_least, strict=True)),
-            "low": sure.low,
-            "high": sure.high,
+            "draws": confidence.draws,
+            "share_least": dict(zip(confidence.names, confidence.share_least, strict=True)),
+            "low": confidence.low,
+            "high": confidence.high,
         },
         "price": found.filled.price,
         "repair_limit_priced": None if found.priced is None else found.priced.repair_limit,
@@ -252,6 +252,6 @@ def carbon_data(answer: Answer, found: CarbonAnswer) -> dict[str, Any]:
     }
 
 
-def _one(value: object) -> float:
+def _unwrap(value: object) -> float:
     """The number of a single case."""
     return float(np.asarray(value))

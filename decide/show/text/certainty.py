@@ -12,26 +12,26 @@ from typing import Final
 import numpy as np
 
 from ...answers.answer import Answer
-from ...economics.breakeven import STUDY_PERIOD, Flips, flips, quote_asked
+from ...economics.breakeven import STUDY_PERIOD, BreakevenValues, breakeven_values, quote_asked
 from ...economics.case import REPAIR, Case, inputs, option_paths
-from ...economics.outcomes import Luck, luck
+from ...economics.outcomes import OutcomeDistribution, outcome_distribution
 from ...economics.uncertainty import (
     DRAWS,
     SEED,
-    HowSure,
+    DecisionConfidence,
     Range,
-    Readings,
+    Samples,
+    confidence_at_quote,
+    decision_confidence,
     draw,
-    how_sure,
-    readings,
-    sure_of_quote,
+    samples,
     unquoted,
 )
 from ...economics.weigh import weigh
 from ...load.cases.filled import DECIDED_AGAIN
 from .words import HALF, Words
 
-LUCK_YEARS: Final = 20.0
+OUTCOME_DISTRIBUTION_YEARS: Final = 20.0
 """Over how long luck is told where the need has no end. [year]"""
 
 WORTH_FINDING: Final = 3
@@ -43,10 +43,10 @@ MOVERS: Final = 6
 NINE_OF_TEN: Final = (0.05, 0.95)
 
 NOT_TO_BE_FOUND: Final = frozenset({
-    "life_shape", "life_delay", "energy_drift", "energy_drift_cap", "quote_median", "quote_spread", "hold",
-    "callback_window", "residual_share", "inflation", "electricity_escalation", "gas_escalation", "water_escalation",
-    "price_escalation", "rebate", "trade_in", "financed", "loan_rate", "loan_years", "fee_credit",
-    "fee_if_declined",
+    "life_shape", "failure_free_years", "efficiency_degradation_rate", "efficiency_degradation_cap",
+    "later_repair_median", "later_repair_log_sd", "planned_replacement_years", "callback_window", "residual_share",
+    "inflation", "electricity_escalation", "gas_escalation", "water_escalation", "price_escalation", "rebate",
+    "trade_in", "financed", "loan_rate", "loan_years", "fee_credit", "fee_if_declined",
 })  # fmt: skip
 """What nobody can find out before deciding, or is known once it is entered."""
 
@@ -55,155 +55,165 @@ NOT_TO_BE_FOUND: Final = frozenset({
 
 
 @lru_cache(maxsize=64)
-def sure_of(case: Case, ranges: tuple[Range, ...], draws: int = DRAWS, seed: int = SEED) -> HowSure:
+def confidence_of(case: Case, ranges: tuple[Range, ...], draws: int = DRAWS, seed: int = SEED) -> DecisionConfidence:
     """How sure the verdict of a case is; remembered, since a screen asks again at every tap.
 
-    What is typed most often is another quote, and the readings of a case are the same for all of them.
+    What is typed most often is another quote, and the samples of a case are the same for all of them.
     """
     if any(path.startswith("repair.quote.") for each in ranges for path in each.paths):
-        return how_sure(case, ranges, draws, seed)
-    return sure_of_quote(_read(unquoted(case), ranges, draws, seed), quote_asked(case))
+        return decision_confidence(case, ranges, draws, seed)
+    return confidence_at_quote(_read(unquoted(case), ranges, draws, seed), quote_asked(case))
 
 
 @lru_cache(maxsize=64)
-def _read(case: Case, ranges: tuple[Range, ...], draws: int, seed: int) -> Readings:
-    return readings(case, ranges, draws, seed)
+def _read(case: Case, ranges: tuple[Range, ...], draws: int, seed: int) -> Samples:
+    return samples(case, ranges, draws, seed)
 
 
 @lru_cache(maxsize=64)
 def limits_drawn(case: Case, ranges: tuple[Range, ...], draws: int = DRAWS, seed: int = SEED) -> tuple[float, float]:
-    """Highest quote worth paying that 5 % and 95 % of readings stay below. [money]"""
+    """Highest quote worth paying that 5 % and 95 % of samples stay below. [money]"""
     drawn = draw(case, ranges, draws, seed)
     low, high = np.quantile(drawn.repair_limit, NINE_OF_TEN)
     return float(low), float(high)
 
 
-def sure_of_it(answer: Answer, draws: int = DRAWS) -> HowSure | tuple[float, float] | None:
+def confidence_of_answer(answer: Answer, draws: int = DRAWS) -> DecisionConfidence | tuple[float, float] | None:
     """How sure the verdict is; without a quote, between what the highest one lies; nothing where a repair is out."""
     if has_verdict(answer):
-        return sure_of(answer.entered, answer.ranges, draws)
+        return confidence_of(answer.entered, answer.ranges, draws)
     return limits_drawn(answer.entered, answer.ranges, draws) if has_limit(answer) and answer.ranges else None
 
 
 @lru_cache(maxsize=256)
-def flips_of(case: Case, path: str, high: float | None = None) -> Flips:
+def breakeven_of(case: Case, path: str, high: float | None = None) -> BreakevenValues:
     """Where the verdict of a case flips on one input; remembered."""
-    return flips(case, path, high=high)
+    return breakeven_values(case, path, high=high)
 
 
-def luck_of(answer: Answer, households: int = 20_000, seed: int = SEED) -> Luck:
+def outcome_distribution_of(answer: Answer, households: int = 20_000, seed: int = SEED) -> OutcomeDistribution:
     """What the advice really costs in many households, over the study period or `LUCK_YEARS`."""
-    return _luck(answer.entered, int(_one(answer.ends_it.best)), households, seed)
+    return _outcome_distribution(answer.entered, int(_unwrap(answer.ends_it.best)), households, seed)
 
 
 @lru_cache(maxsize=64)
-def _luck(case: Case, best: int, households: int, seed: int) -> Luck:
+def _outcome_distribution(case: Case, best: int, households: int, seed: int) -> OutcomeDistribution:
     years = case.household.study_period
     option = weigh(case).options[best].option
-    return luck(case, option, years if math.isfinite(years) else LUCK_YEARS, households, seed)
+    return outcome_distribution(
+        case, option, years if math.isfinite(years) else OUTCOME_DISTRIBUTION_YEARS, households, seed
+    )
 
 
 def has_verdict(answer: Answer) -> bool:
     """Whether there is a verdict that could flip: a quote, and a repair that no caution refuses."""
-    return not math.isnan(_one(answer.ends_it.advantage))
+    return not math.isnan(_unwrap(answer.ends_it.advantage))
 
 
 def has_limit(answer: Answer) -> bool:
     """Whether a highest quote worth paying exists: a repair that no caution refuses."""
-    return not math.isnan(_one(answer.ends_it.repair_limit))
+    return not math.isnan(_unwrap(answer.ends_it.repair_limit))
 
 
 # how sure
 
 
-def how_sure_text(words: Words, answer: Answer, sure: HowSure) -> list[str]:
+def confidence_text(words: Words, answer: Answer, confidence: DecisionConfidence) -> list[str]:
     """Say how sure the verdict is: the plain sentence first."""
-    sentences = [_in_how_many(words, answer, sure)] if sure.ranges else [words.say("sure.certain")]
-    most = int(np.argmax(sure.share_cheapest))
-    if most != sure.verdict:
+    sentences = [_in_how_many(words, answer, confidence)] if confidence.ranges else [words.say("confidence.certain")]
+    most = int(np.argmax(confidence.share_cheapest))
+    if most != confidence.verdict:
         sentences.append(
             words.say(
-                "sure.rival", share=share_of(words, sure.share_cheapest[most]), name=words.option(sure.names[most])
+                "confidence.rival",
+                share=share_of(words, confidence.share_cheapest[most]),
+                name=words.option(confidence.names[most]),
             )
         )
-    leaning = sure.expected_regret - sure.value_of_knowing_all  # mean cost of the verdict over the least mean cost
+    leaning = confidence.expected_regret - confidence.evpi  # mean cost of the verdict over the least mean cost
     if leaning >= 1:
-        sentences.append(words.say("sure.leans", amount=_sum(words, answer, leaning)))
-    if sure.ranges:
-        low, high = (_gain(words, answer, end) for end in ends_of_nine(sure))
-        sentences.append(words.say("sure.gap", low=low, high=high))
+        sentences.append(words.say("confidence.leans", amount=_sum(words, answer, leaning)))
+    if confidence.ranges:
+        low, high = (_gain(words, answer, end) for end in ends_of_nine(confidence))
+        sentences.append(words.say("confidence.gap", low=low, high=high))
     return [*sentences, *_basis(words, answer)]
 
 
-def doubt_text(words: Words, sure: HowSure | tuple[float, float] | None) -> str:
-    """Say beside a verdict that another choice is the cheapest in more readings; nothing where none is."""
-    if not isinstance(sure, HowSure):
+def doubt_text(words: Words, confidence: DecisionConfidence | tuple[float, float] | None) -> str:
+    """Say beside a verdict that another choice is the cheapest in more samples; nothing where none is."""
+    if not isinstance(confidence, DecisionConfidence):
         return ""
-    most = int(np.argmax(sure.share_cheapest))
-    if most == sure.verdict:
+    most = int(np.argmax(confidence.share_cheapest))
+    if most == confidence.verdict:
         return ""
-    share = share_of(words, sure.share_cheapest[most])
-    return words.say("sure.doubt", share=share, name=words.option(sure.names[most]))
+    share = share_of(words, confidence.share_cheapest[most])
+    return words.say("confidence.doubt", share=share, name=words.option(confidence.names[most]))
 
 
 def limit_text(words: Words, answer: Answer, low: float, high: float) -> list[str]:
     """Say between what the highest quote worth paying lies, where no quote has come yet."""
     if high < HALF:
-        return [words.say("sure.never"), *_basis(words, answer)]
-    least = _sum(words, answer, low) if low >= HALF else words.say("sure.nothing")
-    return [words.say("sure.limit", low=least, high=_sum(words, answer, high)), *_basis(words, answer)]
+        return [words.say("confidence.never"), *_basis(words, answer)]
+    least = _sum(words, answer, low) if low >= HALF else words.say("confidence.nothing")
+    return [words.say("confidence.limit", low=least, high=_sum(words, answer, high)), *_basis(words, answer)]
 
 
 def _basis(words: Words, answer: Answer) -> list[str]:
-    return [words.say("sure.by_ends_it")] if answer.next_failure == DECIDED_AGAIN else []
+    return [words.say("confidence.by_ends_it")] if answer.next_failure == DECIDED_AGAIN else []
 
 
-def _in_how_many(words: Words, answer: Answer, sure: HowSure) -> str:
-    amount, name = sure.expected_regret, words.option(sure.names[sure.verdict])
-    regret = words.say("sure.no_regret")
+def _in_how_many(words: Words, answer: Answer, confidence: DecisionConfidence) -> str:
+    amount, name = confidence.expected_regret, words.option(confidence.names[confidence.verdict])
+    regret = words.say("confidence.no_regret")
     if amount >= HALF:
-        regret = words.say("sure.regret", amount=_sum(words, answer, amount))
-    share = share_of(words, sure.share_cheapest[sure.verdict])
-    if sure.names[sure.verdict] == repair_name(answer):
-        return words.say("sure.repair", share=share, regret=regret)
-    return words.say("sure.other", share=share, name=name, regret=regret)
+        regret = words.say("confidence.regret", amount=_sum(words, answer, amount))
+    share = share_of(words, confidence.share_cheapest[confidence.verdict])
+    if confidence.names[confidence.verdict] == repair_name(answer):
+        return words.say("confidence.repair", share=share, regret=regret)
+    return words.say("confidence.other", share=share, name=name, regret=regret)
 
 
-def ends_of_nine(sure: HowSure) -> tuple[float, float]:
-    """Advantage of repairing between which nine of ten readings lie. [money]"""
-    found = dict(zip(sure.advantage.levels, sure.advantage.quantiles, strict=True))
+def ends_of_nine(confidence: DecisionConfidence) -> tuple[float, float]:
+    """Advantage of repairing between which nine of ten samples lie. [money]"""
+    found = dict(zip(confidence.advantage.levels, confidence.advantage.quantiles, strict=True))
     return found[NINE_OF_TEN[0]], found[NINE_OF_TEN[1]]
 
 
 def share_of(words: Words, share: float) -> str:
-    """Say a share of readings as people count.
+    """Say a share of samples as people count.
 
     >>> share_of(Words.of(), 0.81), share_of(Words.of(), 0.967), share_of(Words.of(), 0.999)
     ('8 of 10', '97 of 100', 'nearly all')
     """
     if share >= 0.995:
-        return words.say("sure.nearly_all")
+        return words.say("confidence.nearly_all")
     if share < 0.005:
-        return words.say("sure.hardly_any")
+        return words.say("confidence.hardly_any")
     if 0.05 <= share <= 0.95:
-        return words.say("sure.of_ten", n=words.number(min(max(share * 10, 1), 9), 0))
-    return words.say("sure.of_hundred", n=words.number(share * 100, 0))
+        return words.say("confidence.of_ten", n=words.number(min(max(share * 10, 1), 9), 0))
+    return words.say("confidence.of_hundred", n=words.number(share * 100, 0))
 
 
 def _gain(words: Words, answer: Answer, advantage: float) -> str:
     how = "cheaper" if advantage >= 0 else "dearer"
-    return words.say(f"sure.{how}", amount=_sum(words, answer, abs(advantage)))
+    return words.say(f"confidence.{how}", amount=_sum(words, answer, abs(advantage)))
 
 
-def luck_text(words: Words, answer: Answer, lived: Luck) -> str:
+def outcome_distribution_text(words: Words, answer: Answer, lived: OutcomeDistribution) -> str:
     """Say what luck does, in a sentence of its own."""
     ends = dict(zip(lived.spread.levels, lived.spread.quantiles, strict=True))
     low, high = (_sum(words, answer, ends[level]) for level in NINE_OF_TEN)
     name = (
-        words.option_name(answer, int(_one(answer.ends_it.best))) if answer.asked is None else words.option(lived.name)
+        words.option_name(answer, int(_unwrap(answer.ends_it.best)))
+        if answer.asked is None
+        else words.option(lived.name)
     )
     facts = {"years": words.years(lived.years), "name": name, "mean": _sum(words, answer, lived.spread.mean)}
-    return words.say("sure.no_luck", **facts) if low == high else words.say("sure.luck", low=low, high=high, **facts)
+    return (
+        words.say("confidence.no_outcome_distribution", **facts)
+        if low == high
+        else words.say("confidence.outcome_distribution", low=low, high=high, **facts)
+    )
 
 
 # what is worth finding out, and what moves the answer
@@ -220,9 +230,9 @@ class ToFind:
     worth: float
 
 
-def worth_finding(words: Words, answer: Answer, sure: HowSure) -> list[ToFind]:
+def worth_finding(words: Words, answer: Answer, confidence: DecisionConfidence) -> list[ToFind]:
     """What is worth finding out before deciding, most first: at most three, each worth at least one unit of money."""
-    ranked = sorted(zip(sure.value_of_knowing, sure.ranges, strict=True), key=lambda pair: -pair[0])
+    ranked = sorted(zip(confidence.evppi, confidence.ranges, strict=True), key=lambda pair: -pair[0])
     found = []
     for worth, each in ranked:
         what = _how_to_find(words, each)
@@ -232,11 +242,11 @@ def worth_finding(words: Words, answer: Answer, sure: HowSure) -> list[ToFind]:
     return found[:WORTH_FINDING]
 
 
-def nothing_to_find(words: Words, answer: Answer, sure: HowSure) -> str:
+def nothing_to_find(words: Words, answer: Answer, confidence: DecisionConfidence) -> str:
     """Say that nothing is worth finding out."""
-    if sure.value_of_knowing_all < HALF:
+    if confidence.evpi < HALF:
         return words.say("find.next_to_nothing")
-    return words.say("find.nothing", amount=_sum(words, answer, sure.value_of_knowing_all))
+    return words.say("find.nothing", amount=_sum(words, answer, confidence.evpi))
 
 
 def _how_to_find(words: Words, each: Range) -> str:
@@ -262,9 +272,11 @@ class Mover:
     at_high: float
 
 
-def movers(words: Words, answer: Answer, sure: HowSure, most: int = MOVERS) -> list[Mover]:
+def movers(words: Words, answer: Answer, confidence: DecisionConfidence, most: int = MOVERS) -> list[Mover]:
     """The ranges that move the advantage of repairing most, those that move it by nothing left out."""
-    ranked = sorted(zip(sure.bars, sure.ranges, strict=True), key=lambda pair: -abs(pair[0].high - pair[0].low))
+    ranked = sorted(
+        zip(confidence.bars, confidence.ranges, strict=True), key=lambda pair: -abs(pair[0].high - pair[0].low)
+    )
     return [
         Mover(range_label(words, each), *_ends_of(words, answer, each), bar.low, bar.high)
         for bar, each in ranked[:most]
@@ -286,7 +298,7 @@ def _ends_of(words: Words, answer: Answer, each: Range) -> tuple[str, str]:
 
 
 @dataclass(frozen=True)
-class FlipRow:
+class BreakevenRow:
     """One input, and where the verdict flips on it, as texts."""
 
     path: str
@@ -303,43 +315,45 @@ def ready_paths(answer: Answer) -> tuple[str, ...]:
     return ("appliance.age", *prices, f"{option_paths(case)[index]}.price", STUDY_PERIOD)
 
 
-def quote_row(words: Words, answer: Answer) -> FlipRow:
+def quote_row(words: Words, answer: Answer) -> BreakevenRow:
     """The highest quote worth paying, which is where the quote makes the verdict flip."""
-    limit = _one(answer.ends_it.repair_limit)
-    text = words.say("flip.no_quote") if limit < 0 else _sum(words, answer, limit)
-    return FlipRow("repair.quote", words.say("flip.quote"), text)
+    limit = _unwrap(answer.ends_it.repair_limit)
+    text = words.say("breakeven.no_quote") if limit < 0 else _sum(words, answer, limit)
+    return BreakevenRow("repair.quote", words.say("breakeven.quote"), text)
 
 
-def flip_row(words: Words, answer: Answer, found: Flips) -> FlipRow:
+def breakeven_row(words: Words, answer: Answer, found: BreakevenValues) -> BreakevenRow:
     """Say where the verdict flips on one input, and what the input is now."""
     case = answer.entered
     now = next(float(entry.value) for entry in inputs(case) if entry.path == found.path)
     value = shown(words, now, found.unit, case.household.currency)
-    text = words.say("flip.now", text=flips_text(words, answer, found), value=value)
-    return FlipRow(found.path, _flip_label(words, answer, found.path), text)
+    text = words.say("breakeven.now", text=breakeven_text(words, answer, found), value=value)
+    return BreakevenRow(found.path, _breakeven_label(words, answer, found.path), text)
 
 
-def flips_text(words: Words, answer: Answer, found: Flips) -> str:
+def breakeven_text(words: Words, answer: Answer, found: BreakevenValues) -> str:
     """Say where the verdict flips, and which side wins there."""
     currency = answer.entered.household.currency
     low, high, *at = (shown(words, each, found.unit, currency) for each in (found.low, found.high, *found.values))
     if not at:
-        return words.say("flip.none_repair" if found.repair_wins_at_low else "flip.none_other", low=low, high=high)
+        return words.say(
+            "breakeven.none_repair" if found.repair_wins_at_low else "breakeven.none_other", low=low, high=high
+        )
     if len(at) == 1:
-        return words.say("flip.up_to" if found.repair_wins_at_low else "flip.from", first=at[0])
+        return words.say("breakeven.up_to" if found.repair_wins_at_low else "breakeven.from", first=at[0])
     if len(at) == 2:
-        key = "flip.outside" if found.repair_wins_at_low else "flip.between"
+        key = "breakeven.outside" if found.repair_wins_at_low else "breakeven.between"
         return words.say(key, first=at[0], second=at[1])
-    return words.say("flip.many", all=", ".join(at))
+    return words.say("breakeven.many", all=", ".join(at))
 
 
-def _flip_label(words: Words, answer: Answer, path: str) -> str:
+def _breakeven_label(words: Words, answer: Answer, path: str) -> str:
     place, _, name = path.rpartition(".")
     if path in ("appliance.age", "household.electricity_price", "household.gas_price", STUDY_PERIOD):
-        return words.say(f"flip.{name}")
+        return words.say(f"breakeven.{name}")
     options = dict(zip(option_paths(answer.entered), answer.entered.options, strict=True))
     if name == "price" and place in options:
-        return words.say("flip.price", name=words.option(options[place].name))
+        return words.say("breakeven.price", name=words.option(options[place].name))
     return words.full_label(path)
 
 
@@ -368,6 +382,6 @@ def _sum(words: Words, answer: Answer, amount: float) -> str:
     return words.money(amount, answer.entered.household.currency)
 
 
-def _one(value: object) -> float:
+def _unwrap(value: object) -> float:
     """The number of a single case."""
     return float(value)  # type: ignore[arg-type]

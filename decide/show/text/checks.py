@@ -1,4 +1,4 @@
-"""Says what to check first: rows and sentences for the screen, the terminal and paper, from one `FirstLook`."""
+"""Says what to check first: rows and sentences for the screen, the terminal and paper, from one `Diagnosis`."""
 
 import math
 from collections.abc import Iterator
@@ -7,7 +7,7 @@ from typing import Final
 
 import numpy as np
 
-from ...answers.diagnosis import STRENGTH, FirstLook, cautions_of
+from ...answers.diagnosis import STRENGTH, Diagnosis, cautions_of
 from ...diagnosis.expected_bill import VisitValue
 from ...load.tables.symptoms import NOBODY, Cause, CheckFact, Symptom
 from ...load.tables.tables import Caution
@@ -37,28 +37,28 @@ class CheckRow:
     after: str
 
 
-def check_rows(words: Words, look: FirstLook) -> list[CheckRow]:
+def check_rows(words: Words, diagnosis: Diagnosis) -> list[CheckRow]:
     """The checks, in the order in which they are made."""
-    return [_row(words, look, step) for step in look.steps]
+    return [_row(words, diagnosis, step) for step in diagnosis.steps]
 
 
-def _row(words: Words, look: FirstLook, step: int) -> CheckRow:
-    link = look.symptom.links[step]
-    cause, cost = link.cause, float(look.check_cost[step])
-    waits = [each for each in look.symptom.links if each.cause.cause in link.after]
+def _row(words: Words, diagnosis: Diagnosis, step: int) -> CheckRow:
+    link = diagnosis.symptom.links[step]
+    cause, cost = link.cause, float(diagnosis.check_cost[step])
+    waits = [each for each in diagnosis.symptom.links if each.cause.cause in link.after]
     names = "; ".join(cause_name(words, each.cause) for each in waits)
     return CheckRow(
         cause=cause.cause,
         name=cause_name(words, cause),
         who=words.say(f"checks.{cause.who}"),
-        share=words.percent(float(look.chance[step]), 0),
+        share=words.percent(float(diagnosis.chance[step]), 0),
         minutes=words.say("checks.minutes_of", n=words.number(cause.minutes, 0)),
-        cost=_amount(words, look, cost),
+        cost=_amount(words, diagnosis, cost),
         bill=words.say("checks.cannot")
         if cause.mend == NOBODY
-        else _between(words, look, float(look.bill.low[step]), float(look.bill.high[step])),
+        else _between(words, diagnosis, float(diagnosis.bill.low[step]), float(diagnosis.bill.high[step])),
         look=cause.look or words.in_place(f"check.{cause.cause}.look"),
-        facts=tuple(fact_text(words, fact) for fact in look.listed.facts_of(cause.cause, look.region)),
+        facts=tuple(fact_text(words, fact) for fact in diagnosis.listed.facts_of(cause.cause, diagnosis.region)),
         after=words.say("checks.after", names=names) if waits else "",
     )
 
@@ -84,62 +84,62 @@ def fact_text(words: Words, fact: CheckFact) -> str:
     return words.say(f"check_fact.{fact.fact}", **numbers)
 
 
-def title(words: Words, look: FirstLook) -> str:
+def title(words: Words, diagnosis: Diagnosis) -> str:
     """Name what this is about."""
-    return words.say("checks.title", kind=words.kind(look.kind), symptom=symptom_name(words, look.symptom))
+    return words.say("checks.title", kind=words.kind(diagnosis.kind), symptom=symptom_name(words, diagnosis.symptom))
 
 
-def standing(words: Words, look: FirstLook) -> Iterator[str]:
+def standing(words: Words, diagnosis: Diagnosis) -> Iterator[str]:
     """Say how to go about it, and what is known so far: what is ruled out, and whether one cause is left."""
     yield words.say("checks.one_fault")
     yield words.say("checks.own_part")
-    names = {link.cause.cause: cause_name(words, link.cause) for link in look.symptom.links}
-    if look.out:
-        yield words.say("checks.out", names="; ".join(names[cause] for cause in look.out))
-    left = [link.cause for link, chance in zip(look.symptom.links, look.chance, strict=True) if chance > 0]
+    names = {link.cause.cause: cause_name(words, link.cause) for link in diagnosis.symptom.links}
+    if diagnosis.out:
+        yield words.say("checks.out", names="; ".join(names[cause] for cause in diagnosis.out))
+    left = [link.cause for link, chance in zip(diagnosis.symptom.links, diagnosis.chance, strict=True) if chance > 0]
     if len(left) == 1:
         yield words.say("checks.only_left", name=names[left[0].cause], fault=left[0].fault)
-    if look.own_jobs:
-        jobs, strength = (words.number(each, 0) for each in (look.own_jobs, STRENGTH))
+    if diagnosis.own_jobs:
+        jobs, strength = (words.number(each, 0) for each in (diagnosis.own_jobs, STRENGTH))
         yield words.say("checks.own_counts", n=jobs, strength=strength)
 
 
-def ending(words: Words, look: FirstLook) -> str:
+def ending(words: Words, diagnosis: Diagnosis) -> str:
     """Say where looking ends before all is looked at; nothing where it goes on to the last."""
-    if not look.stops_early:
+    if not diagnosis.stops_early:
         return ""
-    return words.say("checks.stop" if look.steps else "checks.stop_now")
+    return words.say("checks.stop" if diagnosis.steps else "checks.stop_now")
 
 
-def found_text(words: Words, look: FirstLook, cause: str) -> str:
+def found_text(words: Words, diagnosis: Diagnosis, cause: str) -> str:
     """Say what a finding amounts to: the fault to enter in a case, and what such a repair asks for."""
-    at = int(np.flatnonzero(look.symptom.which((cause,), "found"))[0])
-    found, bill = look.symptom.links[at].cause, look.bill
+    at = int(np.flatnonzero(diagnosis.symptom.which((cause,), "found"))[0])
+    found, bill = diagnosis.symptom.links[at].cause, diagnosis.bill
     if found.mend == NOBODY:
         return words.say("checks.found_cannot", name=cause_name(words, found), fault=found.fault)
     if float(bill.high[at]) < LEAST_SHOWN:
         return words.say("checks.found_free", name=cause_name(words, found))
-    low, high, mean = (_amount(words, look, float(each[at])) for each in (bill.low, bill.high, bill.by_cause))
+    low, high, mean = (_amount(words, diagnosis, float(each[at])) for each in (bill.low, bill.high, bill.by_cause))
     return words.say("checks.found", name=cause_name(words, found), fault=found.fault, low=low, high=high, mean=mean)
 
 
-def money_text(words: Words, look: FirstLook) -> Iterator[str]:
+def money_text(words: Words, diagnosis: Diagnosis) -> Iterator[str]:
     """Say what finding and mending it may come to."""
-    if look.no_repair == 1.0:
+    if diagnosis.no_repair == 1.0:
         yield words.say("checks.cannot_all")
         return
-    expected, bill = look.expected, look.bill
-    values = {name: _amount(words, look, float(getattr(expected, name))) for name in ("checking", "repairing")}
-    missed = 1 - float(np.sum(look.chance[look.steps]))
-    if look.stops_early and look.steps:
+    expected, bill = diagnosis.expected, diagnosis.bill
+    values = {name: _amount(words, diagnosis, float(getattr(expected, name))) for name in ("checking", "repairing")}
+    missed = 1 - float(np.sum(diagnosis.chance[diagnosis.steps]))
+    if diagnosis.stops_early and diagnosis.steps:
         yield words.say("checks.expected_stop", **values, share=words.percent(missed, 0))
-    elif look.steps:
+    elif diagnosis.steps:
         yield words.say("checks.expected", **values)
     ends = {name: float(bill.quantile(share)) for name, share in (("low", 0.1), ("median", 0.5), ("high", 0.9))}
-    amounts = {name: _amount(words, look, amount) for name, amount in ends.items()}
+    amounts = {name: _amount(words, diagnosis, amount) for name, amount in ends.items()}
     nothing = float(bill.below(0.0))
-    if look.no_repair > LEAST_SHOWN:
-        yield words.say("checks.cannot_share", share=words.percent(look.no_repair, 0))
+    if diagnosis.no_repair > LEAST_SHOWN:
+        yield words.say("checks.cannot_share", share=words.percent(diagnosis.no_repair, 0))
     if nothing >= HALF:  # only what the owner can mend asks for nothing
         yield words.say("checks.median_free", share=words.percent(nothing, 0), high=amounts["high"])
         return
@@ -148,31 +148,31 @@ def money_text(words: Words, look: FirstLook) -> Iterator[str]:
         yield words.say("checks.nothing_share", share=words.percent(nothing, 0))
 
 
-def visit_text(words: Words, look: FirstLook) -> Iterator[str]:
+def visit_text(words: Words, diagnosis: Diagnosis) -> Iterator[str]:
     """Say whether a visit is worth its fee, at once and after the owner's own checks."""
-    fee = words.money(look.fee, look.currency)
-    if math.isnan(look.limit):
+    fee = words.money(diagnosis.fee, diagnosis.currency)
+    if math.isnan(diagnosis.limit):
         yield words.say("checks.no_limit", fee=fee)
         return
-    if look.visit is None:
-        if not math.isnan(look.age) and look.no_repair < 1.0:
-            yield words.say("checks.no_worth", age=words.years(look.age))
+    if diagnosis.visit is None:
+        if not math.isnan(diagnosis.age) and diagnosis.no_repair < 1.0:
+            yield words.say("checks.no_worth", age=words.years(diagnosis.age))
         return
-    if not math.isnan(look.age):
-        limit = words.money(look.limit, look.currency)
-        yield words.say("checks.limit", age=words.years(look.age), limit=limit)
-    yield from _worth_text(words, look, look.visit, fee)
-    if look.credited:
-        yield words.say("checks.credited", share=words.percent(look.credited, 0))
+    if not math.isnan(diagnosis.age):
+        limit = words.money(diagnosis.limit, diagnosis.currency)
+        yield words.say("checks.limit", age=words.years(diagnosis.age), limit=limit)
+    yield from _worth_text(words, diagnosis, diagnosis.visit, fee)
+    if diagnosis.credited:
+        yield words.say("checks.credited", share=words.percent(diagnosis.credited, 0))
     yield words.say("checks.how")
 
 
-def _worth_text(words: Words, look: FirstLook, visit: VisitValue, fee: str) -> Iterator[str]:
+def _worth_text(words: Words, diagnosis: Diagnosis, visit: VisitValue, fee: str) -> Iterator[str]:
     """Say what comes first: the owner's own checks, then a visit after them, and only then one called at once."""
     own, after, worth = (float(each) for each in (visit.found_by_owner, visit.worth_after_own, visit.worth))
-    apart = words.money(abs(worth), look.currency)
+    apart = words.money(abs(worth), diagnosis.currency)
     if own <= LEAST_SHOWN:
-        gain = words.money(float(visit.gain), look.currency)
+        gain = words.money(float(visit.gain), diagnosis.currency)
         yield (
             words.say("checks.pays", worth=apart, gain=gain, fee=fee)
             if worth > 0
@@ -183,7 +183,7 @@ def _worth_text(words: Words, look: FirstLook, visit: VisitValue, fee: str) -> I
         yield words.say("checks.own_all")
     else:
         yield words.say("checks.own_first", share=words.percent(own, 0))
-        then = words.money(abs(after), look.currency)
+        then = words.money(abs(after), diagnosis.currency)
         yield (
             words.say("checks.pays_after", worth=then, fee=fee)
             if after > 0
@@ -196,30 +196,32 @@ def _worth_text(words: Words, look: FirstLook, visit: VisitValue, fee: str) -> I
     )
 
 
-def basis_text(words: Words, look: FirstLook) -> str:
+def basis_text(words: Words, diagnosis: Diagnosis) -> str:
     """Say what all of it rests on."""
-    usual = look.usual_rate.value == look.rate
-    status = words.status(look.usual_rate.status) if usual else words.say("assumption.entered")
-    return words.say("checks.basis", rate=words.money(look.rate, look.currency), status=status)
+    usual = diagnosis.usual_rate.value == diagnosis.rate
+    status = words.status(diagnosis.usual_rate.status) if usual else words.say("assumption.entered")
+    return words.say("checks.basis", rate=words.money(diagnosis.rate, diagnosis.currency), status=status)
 
 
-def heed(words: Words, look: FirstLook, found: str | None = None) -> list[CautionLine]:
+def caution_list(words: Words, diagnosis: Diagnosis, found: str | None = None) -> list[CautionLine]:
     """List the cautions; the last line defers to local codes and licensed practice."""
-    lines = [caution_line(words, caution, fault) for caution, fault in cautions_of(look, found)]
+    lines = [caution_line(words, caution, fault) for caution, fault in cautions_of(diagnosis, found)]
     return [*lines, words.last_caution()]
 
 
 def caution_line(words: Words, caution: Caution, fault: str = "") -> CautionLine:
     """Say a caution; where it is bound to a fault that may be behind it, with the fault's name."""
     line = words.caution_line(caution)
-    return replace(line, text=words.say("checks.heed_if", fault=words.fault(fault), text=line.text)) if fault else line
+    return (
+        replace(line, text=words.say("checks.cautions_if", fault=words.fault(fault), text=line.text)) if fault else line
+    )
 
 
-def _amount(words: Words, look: FirstLook, amount: float) -> str:
-    return words.money(amount, look.currency) if amount >= 0.5 else words.say("checks.free")
+def _amount(words: Words, diagnosis: Diagnosis, amount: float) -> str:
+    return words.money(amount, diagnosis.currency) if amount >= 0.5 else words.say("checks.free")
 
 
-def _between(words: Words, look: FirstLook, low: float, high: float) -> str:
+def _between(words: Words, diagnosis: Diagnosis, low: float, high: float) -> str:
     if high - low < 0.5:
-        return _amount(words, look, high)
-    return words.say("checks.between", low=_amount(words, look, low), high=_amount(words, look, high))
+        return _amount(words, diagnosis, high)
+    return words.say("checks.between", low=_amount(words, diagnosis, low), high=_amount(words, diagnosis, high))

@@ -33,7 +33,7 @@ def two_limits(words: Words, answer: Answer) -> TwoLimits:
         (_label(words, answer, which), _limit(words, float(limit), currency)) for which, limit in limits.items()
     )
     a_year = {
-        name: words.money(float(appliance.upkeep), currency)
+        name: words.money(float(appliance.maintenance_and_repair), currency)
         for which, case in (("even", answer.entered), ("spent", again.case))
         for name, appliance in (
             (which, case.appliance),

@@ -162,9 +162,9 @@ class Phrases:
         label = self.kind(kind).partition(",")[0]
         return self._named("a_new", kind, lambda: self.say("name.new", kind=label[:1].lower() + label[1:]))
 
-    def heed(self, caution: Caution) -> str:
+    def caution_text(self, caution: Caution) -> str:
         """The text of a caution."""
-        return self.in_place(f"heed.{caution.words}")
+        return self.in_place(f"cautions.{caution.words}")
 
     def in_place(self, key: str) -> str:
         """A sentence with the words of the trade and the safety figures of the place.
@@ -206,7 +206,7 @@ class Phrases:
         >>> Phrases.of("es").translated("is larger than 9 MB"), Phrases.of("en").translated("is larger than 9 MB")
         ('pasa de 9 MB', 'is larger than 9 MB')
         """
-        for asked, translation in self.text.get("complaint", {}).items():
+        for asked, translation in self.text.get("error_text", {}).items():
             found = _gapped(asked).fullmatch(message)
             if found:
                 return str(translation).format(

@@ -13,19 +13,19 @@ from typing import Any, Final, Self
 from ...answers.answer import HALF as HALF
 from ...answers.answer import Answer
 from ...economics.case import LEAVE, REPAIR, option_paths
-from ...economics.flows import called_back, flows_of, money
+from ...economics.flows import callback_probability, flows_of, money
 from ...economics.weigh import Measures, OptionCost
 from ...errors import CaseError
 from ...load.cases.completing import named_new
 from ...load.cases.filled import DECIDED_AGAIN
 from ...load.tables.tables import CURRENCIES, Caution, tables
-from .complaints import Complaints
+from .error_texts import ErrorTexts
 from .grounds import Assumption as Assumption
 from .grounds import Grounds, one
 from .grounds import range_of as range_of
 from .phrases import rounded, rounded_parts
 
-RUNNING: Final = ("electricity", "gas", "water", "upkeep")
+RUNNING: Final = ("electricity", "gas", "water", "maintenance_and_repair")
 """Categories that a unit has each year as long as it runs."""
 
 FLOWS: Final = ("electricity", "gas", "water")
@@ -57,7 +57,7 @@ class CautionLine:
     """Whether it is for the people of the home, and not only for who mends it."""
 
 
-class Words(Grounds, Complaints):
+class Words(Grounds, ErrorTexts):
     """Everything that is said about an answer, in one language."""
 
     @classmethod
@@ -178,12 +178,12 @@ class Words(Grounds, Complaints):
         here, there = (_yearly(answer, cost, worst) for cost in (repair, rival))
         key = worst if worst not in FLOWS or here > there else "price"
         facts = {"here": self.number(here, 0), "there": self.number(there, 0)}
-        return self.say(f"reason.{key}", years=self.years(one(repair.expected_years)), **facts)
+        return self.say(f"reason.{key}", years=self.years(one(repair.expected_remaining_life)), **facts)
 
     def because(self, answer: Answer) -> list[str]:
         """Say in a few sentences why: the years to expect, what comes after, and the cost of running either."""
         sentences = [*self._why_repair(answer), self._why_rival(answer)]
-        if not _repair(answer).refused_by:
+        if not _repair(answer).blocked_by:
             sentences += [*self._why_use(answer), self._why_running(answer)]
         if answer.next_failure == DECIDED_AGAIN and not math.isnan(answer.other_limit):
             how = "decided_again" if answer.other_limit >= 0 else "decided_again_only"
@@ -192,11 +192,11 @@ class Words(Grounds, Complaints):
 
     def _why_repair(self, answer: Answer) -> Iterator[str]:
         repair = _repair(answer)
-        if not repair.refused_by:
+        if not repair.blocked_by:
             successor = answer.weighing.options[int(one(repair.successor))]
             price = flows_of(answer.case, successor.option).again["purchase"]
             facts = {"name": self._called(answer, successor), "price": self._sum(answer, price)}
-            yield self.say("because.repaired", years=self.years(one(repair.expected_years)), **facts)
+            yield self.say("because.repaired", years=self.years(one(repair.expected_remaining_life)), **facts)
 
     def _why_rival(self, answer: Answer) -> str:
         rival = _rival(answer)
@@ -206,8 +206,8 @@ class Words(Grounds, Complaints):
             f"because.{key}",
             name=_capped(self._called(answer, rival)),
             today=self.money(one(rival.today), self._currency(answer), cents=_digits(answer) > 0),
-            years=self.years(one(rival.expected_years)),
-            worth=self._sum(answer, rival.option.lost_worth),
+            years=self.years(one(rival.expected_remaining_life)),
+            worth=self._sum(answer, rival.option.annual_loss_of_use),
             after=self._called(answer, after),
         )
 
@@ -232,15 +232,15 @@ class Words(Grounds, Complaints):
 
     def _option(self, answer: Answer, index: int) -> OptionRow:
         cost, name = answer.weighing.options[index], self.option_name(answer, index)
-        if cost.refused_by:
+        if cost.blocked_by:
             refused = self.say("option.cannot" if cost.action == REPAIR else "option.refused")
             return OptionRow(name, "", "", "", "", refused, hidden=_is_planned(answer, index))
         return OptionRow(
             name=name,
             today=self.money(one(cost.today), self._currency(answer), cents=_digits(answer) > 0),
-            yearly=self._sum(answer, cost.yearly_cost),
+            yearly=self._sum(answer, cost.equivalent_annual_cost),
             present=self._sum(answer, cost.present_cost),
-            years=self.years(one(cost.expected_years)),
+            years=self.years(one(cost.expected_remaining_life)),
             note="; ".join(self._notes(answer, index)),
             hidden=_is_planned(answer, index) and not _gains(answer, index),
         )
@@ -294,7 +294,7 @@ class Words(Grounds, Complaints):
     def caution_line(self, caution: Caution) -> CautionLine:
         """Say one caution."""
         for_household = caution.reader != "technician"
-        return CautionLine(caution.weight, self.heed(caution), self.who(caution), caution.when, for_household)
+        return CautionLine(caution.weight, self.caution_text(caution), self.who(caution), caution.when, for_household)
 
     def last_caution(self) -> CautionLine:
         """Say that local codes and licensed practice go before all cautions."""
@@ -315,7 +315,7 @@ class Words(Grounds, Complaints):
 
     def _caution(self, answer: Answer, ids: tuple[str, ...]) -> str:
         known = {caution.id: caution for caution in answer.cautions}
-        return " ".join(self.heed(known[each]) for each in dict.fromkeys(ids))
+        return " ".join(self.caution_text(known[each]) for each in dict.fromkeys(ids))
 
 
 def _capped(text: str) -> str:
@@ -338,13 +338,13 @@ def _repair(answer: Answer) -> OptionCost:
 
 def _rival(answer: Answer) -> OptionCost:
     """What a repair is up against: the cheapest other way that no caution refuses."""
-    others = (cost for cost in answer.weighing.options if cost.action != REPAIR and not cost.refused_by)
+    others = (cost for cost in answer.weighing.options if cost.action != REPAIR and not cost.blocked_by)
     return min(others, key=lambda cost: one(cost.present_cost))
 
 
 def _ruled_out(answer: Answer) -> tuple[str, ...]:
     """Cautions that rule the repair out."""
-    return _repair(answer).refused_by
+    return _repair(answer).blocked_by
 
 
 def _is_planned(answer: Answer, index: int) -> bool:
@@ -404,21 +404,21 @@ def _paid_today(answer: Answer, index: int) -> dict[str, float]:
         "trade_in": -one(option.trade_in),
         "financed": -one(option.financed),
         "waiting": waiting,
-        "spoiled_food": option.spoiled_food,
+        "food_loss": option.food_loss,
     }
     if option.quote is not None:
         parts |= {"quote": option.quote.total, "fee_credit": -one(option.quote.fee_credit)}
     if cost.action == REPAIR:
-        parts["again"] = (waiting + one(option.spoiled_food)) * one(called_back(option))
+        parts["again"] = (waiting + one(option.food_loss)) * one(callback_probability(option))
     else:
         parts["fee"] = sum(one(o.quote.fee_if_declined) for o in answer.case.options if o.quote is not None)
-    return {} if cost.refused_by else {part: one(amount) for part, amount in parts.items() if one(amount)}
+    return {} if cost.blocked_by else {part: one(amount) for part, amount in parts.items() if one(amount)}
 
 
 def _missing(answer: Answer, name: str) -> str:
     """Why a measure does not exist, as the keys of the texts name it."""
     measures, costs = answer.measures, answer.weighing.options
-    if costs[measures.repair].refused_by:
+    if costs[measures.repair].blocked_by:
         return "refused"
     if math.isnan(one(answer.weighing.quoted)):
         return "quote"

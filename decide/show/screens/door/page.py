@@ -17,7 +17,7 @@ from ..ask import ask, fields_wanted, say_error
 from ..ask_more import ask_more
 from ..asked import asked, errors_counted, open_another
 from ..state.entry import CHOSEN, Question, field_at
-from ..state.repository import say_not_kept
+from ..state.repository import say_not_saved
 from ..state.session import bring_back, fields, is_empty, next_customer, write_address
 from ..state.visits import say_visits
 from ..take_away import take_away
@@ -42,7 +42,7 @@ def page() -> None:
             take_away(words, question, found)
         else:
             _say_waiting(words, question, None if isinstance(found, CaseError) else found)
-        say_not_kept(words)
+        say_not_saved(words)
         say_visits(words, next_customer)
         open_another(words)
     _thumb(words, question, found, case.stop)

@@ -4,10 +4,19 @@ import math
 
 import streamlit as st
 
-from ....answers.diagnosis import FirstLook, first_look
+from ....answers.diagnosis import Diagnosis, diagnose
 from ....load.tables.symptoms import NOBODY, OWNER, symptoms
 from ...charts.checks import bill_chart, causes_chart
-from ...text.checks import CheckRow, basis_text, cause_name, caution_line, check_rows, heed, money_text, visit_text
+from ...text.checks import (
+    CheckRow,
+    basis_text,
+    cause_name,
+    caution_line,
+    caution_list,
+    check_rows,
+    money_text,
+    visit_text,
+)
 from ...text.words import CautionLine, Words
 from ..ask import number
 from ..asked import PageCase
@@ -18,13 +27,13 @@ from ..state.symptom_state import split, symptom_of
 from ..widgets import draw, say_text, show, unfolding
 
 
-def look_of(case: PageCase) -> FirstLook | None:
+def diagnosis_of(case: PageCase) -> Diagnosis | None:
     """What is behind the symptom that is chosen; nothing where none is, or where all of it is ruled out."""
     state, symptom = st.session_state, symptom_of(fields(), symptoms())
     out = tuple(split(state["out"]))
     if symptom is None or len(out) == len(symptom.ids):
         return None
-    return first_look(
+    return diagnose(
         state["kind"],
         symptom.symptom,
         place=state["place"],
@@ -48,46 +57,48 @@ def ask_checks(case: PageCase) -> None:
         say_text("sentence", words.say("home.no_checks"))
         _say_cautions_of_fault(case)
         return
-    look = look_of(case)
+    diagnosis = diagnosis_of(case)
     if state["fault"]:
         _say_cautions_of_fault(case)
-        _say_found(case, look)
-    elif look is None:
+        _say_found(case, diagnosis)
+    elif diagnosis is None:
         say_text("sentence", words.say("home.none_left"))
     else:
-        _say_heed(words, heed(words, look))
-        _say_checks(words, [row for row in check_rows(words, look) if row.who == words.say(f"checks.{OWNER}")])
-        if int((look.chance > 0).sum()) == 1:
-            at = int(look.chance.argmax())
-            say_text("sentence", words.say("home.only_left", name=cause_name(words, look.symptom.links[at].cause)))
-            _say_button("home.take_it", f"take_{look.symptom.ids[at]}", _find, look.symptom.ids[at], words)
+        _say_cautions(words, caution_list(words, diagnosis))
+        _say_checks(words, [row for row in check_rows(words, diagnosis) if row.who == words.say(f"checks.{OWNER}")])
+        if int((diagnosis.chance > 0).sum()) == 1:
+            at = int(diagnosis.chance.argmax())
+            say_text("sentence", words.say("home.only_left", name=cause_name(words, diagnosis.symptom.links[at].cause)))
+            _say_button("home.take_it", f"take_{diagnosis.symptom.ids[at]}", _find, diagnosis.symptom.ids[at], words)
     _say_ruled_out(words)
-    if look is not None and not state["fault"]:
-        _say_picture(words, look)
-        _say_visit(case, look)
+    if diagnosis is not None and not state["fault"]:
+        _say_picture(words, diagnosis)
+        _say_visit(case, diagnosis)
 
 
-def _say_found(case: PageCase, look: FirstLook | None) -> None:
+def _say_found(case: PageCase, diagnosis: Diagnosis | None) -> None:
     """Say what it is taken to be, what such a repair may come to, and the way back."""
     words, state = case.words, st.session_state
     with st.container(key="found"):
-        if state["finding"] and look is not None:
-            cause = next(link.cause for link in look.symptom.links if link.cause.cause == state["finding"])
+        if state["finding"] and diagnosis is not None:
+            cause = next(link.cause for link in diagnosis.symptom.links if link.cause.cause == state["finding"])
             say_text("name", words.say("home.found", name=cause_name(words, cause)))
             if cause.mend == OWNER:
                 say_text("sentence", words.say("home.found_yours"))
             elif cause.mend == NOBODY:
                 say_text("sentence", words.say("checks.cannot_all"))
             else:
-                at = look.symptom.ids.index(cause.cause)
-                low, high = (words.money(float(end[at]), look.currency) for end in (look.bill.low, look.bill.high))
+                at = diagnosis.symptom.ids.index(cause.cause)
+                low, high = (
+                    words.money(float(end[at]), diagnosis.currency) for end in (diagnosis.bill.low, diagnosis.bill.high)
+                )
                 say_text("sentence", words.say("home.found_bill", low=low, high=high))
         else:
             say_text("name", words.say("home.taken", name=words.fault(state["fault"])))
         st.button(words.say("home.look_again"), key="look_again", on_click=_forget)
 
 
-def _say_heed(words: Words, lines: list[CautionLine]) -> None:
+def _say_cautions(words: Words, lines: list[CautionLine]) -> None:
     """Say the cautions that are for the people of the home."""
     say_cautions(words, [line for line in lines if line.for_household])
 
@@ -97,7 +108,7 @@ def _say_cautions_of_fault(case: PageCase) -> None:
     if not state["fault"] or case.stop is not None:
         return
     found = case.reference.cautions(state["kind"], state["fault"], words.region)
-    _say_heed(words, [*(caution_line(words, caution) for caution in found), words.last_caution()])
+    _say_cautions(words, [*(caution_line(words, caution) for caution in found), words.last_caution()])
 
 
 def _say_checks(words: Words, rows: list[CheckRow]) -> None:
@@ -130,30 +141,30 @@ def _say_ruled_out(words: Words) -> None:
         st.button(words.say("home.put_back"), key="put_back", on_click=_put_back)
 
 
-def _say_picture(words: Words, look: FirstLook) -> None:
+def _say_picture(words: Words, diagnosis: Diagnosis) -> None:
     st.subheader(words.say("home.causes"), anchor=False)
-    draw(causes_chart(look, words), "first_causes")
+    draw(causes_chart(diagnosis, words), "first_causes")
     st.subheader(words.say("home.bill"), anchor=False)
-    if look.no_repair < 1:
-        draw(bill_chart(look, words), "first_bill")
-    say_text("sentence", *money_text(words, look))
+    if diagnosis.no_repair < 1:
+        draw(bill_chart(diagnosis, words), "first_bill")
+    say_text("sentence", *money_text(words, diagnosis))
     with unfolding("checks_basis", words.say("home.basis")) as is_open:
         if is_open:
-            say_text("sentence", basis_text(words, look))
+            say_text("sentence", basis_text(words, diagnosis))
 
 
-def _say_visit(case: PageCase, look: FirstLook) -> None:
+def _say_visit(case: PageCase, diagnosis: Diagnosis) -> None:
     st.subheader(case.words.say("checks.visit"), anchor=False)
     number(case.words, case.question, "age", case.words.say("home.age_for_visit"), case.words.say("door.age_example"))
-    say_visit_worth(case.words, look)
+    say_visit_worth(case.words, diagnosis)
 
 
-def say_visit_worth(words: Words, look: FirstLook) -> None:
+def say_visit_worth(words: Words, diagnosis: Diagnosis) -> None:
     """Say whether a visit is worth its fee, as far as that is known."""
-    if math.isnan(look.age):
-        say_text("sentence", words.say("home.visit_by_age", fee=words.money(look.fee, look.currency)))
+    if math.isnan(diagnosis.age):
+        say_text("sentence", words.say("home.visit_by_age", fee=words.money(diagnosis.fee, diagnosis.currency)))
         return
-    say_text("sentence", *visit_text(words, look))
+    say_text("sentence", *visit_text(words, diagnosis))
 
 
 # what a tap does

@@ -16,7 +16,7 @@ from ..ask import literal, say_error
 from ..asked import PageCase, asked, errors_counted, open_another
 from ..safety import say_stop
 from ..state.entry import field_at
-from ..state.repository import say_not_kept
+from ..state.repository import say_not_saved
 from ..state.session import bring_back, fields, is_empty, next_customer, write_address
 from ..state.symptom_state import STEPS, lacking_step
 from ..state.visits import say_visits
@@ -38,7 +38,18 @@ ASKED_AT: Final = {
 }
 """The step at which a field stands."""
 
-OF_THE_UNIT: Final = ("age", "outlook", "electricity", "gas", "water", "cycles", "log", "label", "litres", "meter")
+OF_THE_UNIT: Final = (
+    "age",
+    "remaining_life_factor",
+    "electricity",
+    "gas",
+    "water",
+    "cycles",
+    "log",
+    "label",
+    "litres",
+    "meter",
+)
 """Beginnings of the fields of the third step."""
 
 
@@ -54,7 +65,7 @@ def page() -> None:
         st.header(words.say(f"home.step.{STEPS[step - 1]}"), anchor="step")
         _draw(case, step)
         _say_ways_out(case, step)
-        say_not_kept(words)
+        say_not_saved(words)
     _thumb(case, step)
     _begin_at_top((step, case.stop))
     write_address()

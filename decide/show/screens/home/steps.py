@@ -15,8 +15,8 @@ from ..ask import (
     ask_price,
     choose_fault,
     choose_kind,
-    choose_outlook,
     choose_place,
+    choose_remaining_life_factor,
     in_money,
     number,
     say_worked_out,
@@ -30,7 +30,7 @@ from ..state.entry import TYPED
 from ..state.input_methods import LABEL, METER, USUAL, YEAR
 from ..state.symptom_state import ELSE, age_since
 from ..widgets import draw, say_text, show
-from .checks import look_of, say_visit_worth
+from .checks import diagnosis_of, say_visit_worth
 
 ENTERED_AT: Final = {YEAR: "electricity", LABEL: "label", METER: "meter"}
 """What of the appliance is entered once a way to say what it uses is gone to its end."""
@@ -108,7 +108,7 @@ def ask_unit(case: PageCase) -> None:
         number(words, question, "age", words.say("door.age"), words.say("door.age_example"))
     with made:
         _ask_made(words)
-    choose_outlook(words, question)
+    choose_remaining_life_factor(words, question)
     kind = case.reference.kind(state["kind"])
     with st.container(key="use"):
         ask_use(words, case.reference, question, kind)
@@ -168,11 +168,11 @@ def ask_quote(case: PageCase) -> None:
     number(words, case.question, "quote", in_money(words, "home.quote"), words.say("door.quote_example"))
     say_text("small", words.say("home.quote_why"))
     ask_price(words, case.question, case.reference.figure("price", state["kind"], words.region))
-    look = None if state["quote"] or state["fault"] else look_of(case)
-    if look is not None:
+    diagnosis = None if state["quote"] or state["fault"] else diagnosis_of(case)
+    if diagnosis is not None:
         st.subheader(words.say("checks.visit"), anchor=False)
-        say_visit_worth(words, look)
-        draw(bill_chart(look, words), "first_bill")
+        say_visit_worth(words, diagnosis)
+        draw(bill_chart(diagnosis, words), "first_bill")
 
 
 def done_text(case: PageCase, step: int) -> str:

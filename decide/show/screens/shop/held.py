@@ -12,7 +12,7 @@ import streamlit as st
 from ....errors import MendpointError, ReadError
 from ....load.jobs.book import JobBook, open_book
 from ....load.jobs.columns import ColumnMapping, guess_mapping, looked_over, parse_mapping, write_mapping
-from ....load.store.records import NotKept
+from ....load.store.records import NotFound
 from ....load.store.records import StoredBook as Kept
 from ....load.store.store import Store
 from ....load.tables.tables import data_dir
@@ -102,7 +102,7 @@ def reopened(book: str, place: str, sheet: str | None = None) -> Held:
     there = store()
     known = next((each for each in there.books() if each.id == book), None) if there is not None else None
     if there is None or known is None:
-        raise NotKept("book", book)
+        raise NotFound("book", book)
     content = there.book_content(book)
     opened = open_book(content, known.name)
     if sheet in opened.sheets:

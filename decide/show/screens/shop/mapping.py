@@ -28,8 +28,8 @@ ROWS_SHOWN: Final = 3
 EXAMPLES: Final = 3
 """Rows that are shown where a column is asked about, and cells that show what a column holds."""
 
-SETS_APART: Final = ("class", "decision")
-"""Roles of which a word without a meaning sets its row apart."""
+SKIPS_ITS_ROW: Final = ("class", "decision")
+"""Roles of which a word without a meaning skips its row."""
 
 
 def ask_mapping(words: Words, held: Held) -> None:
@@ -56,7 +56,7 @@ def _ask_first(words: Words, held: Held, roles: Iterable[str]) -> None:
     """What cannot be read, or not be read for certain, until the owner says."""
     mapping = held.mapping
     marks = [ask for ask in mapping.asks if not _value_of(mapping, ask)]
-    unknown = {role: mapping.unknown_words[role] for role in SETS_APART if role in mapping.unknown_words}
+    unknown = {role: mapping.unknown_words[role] for role in SKIPS_ITS_ROW if role in mapping.unknown_words}
     roles = list(roles)
     if not (roles or marks or unknown):
         return

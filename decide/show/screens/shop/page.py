@@ -9,7 +9,7 @@ from ....load.tables.tables import Tables
 from ...text.words import Words
 from ..html import unseen_head
 from ..state.address import LANGUAGE, VISIT
-from ..state.repository import reference_here, say_not_kept
+from ..state.repository import reference_here, say_not_saved
 from ..widgets import show, words_here
 from .book import open_kept, say_book
 from .held import held_here
@@ -52,7 +52,7 @@ def page() -> None:
     )
     show(unseen_head(labels[st.session_state["shop_part"]]))
     _draw(words, reference, st.session_state["shop_part"])
-    say_not_kept(words)
+    say_not_saved(words)
     _write_address()
 
 

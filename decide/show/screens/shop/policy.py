@@ -116,9 +116,9 @@ def _say_bands(words: Words, found: ShopBands) -> None:
         read, bands, spread = bands_text(words, found)
         past = [text("sentence", sentence) for sentence in past_text(words, found)]
         show(text("note", read), text("name", bands), text("note", spread), *past)
-    apart = st.session_state[key_of("read")][2]
-    if apart:
-        say_text("small", words.say("records.apart", n=words.number(len(apart), 0)))
+    skipped = st.session_state[key_of("read")][2]
+    if skipped:
+        say_text("small", words.say("records.skipped", n=words.number(len(skipped), 0)))
     left, right = st.columns(2, gap="large")
     with left:
         st.subheader(words.say("bands.title"), anchor=False)

@@ -30,7 +30,14 @@ from .held import Held
 if TYPE_CHECKING:
     import pandas as pd
 
-FIGURES = ("mean_life", "life_shape", "median_quote", "quote_share", "quote_spread", "fix_holds")
+FIGURES = (
+    "mean_life",
+    "life_shape",
+    "median_quote",
+    "quote_share",
+    "later_repair_log_sd",
+    "repair_success_probability",
+)
 """Those of `figure_rows`, in its order."""
 
 
@@ -46,7 +53,7 @@ class BookRecords:
     signed: str
     records: tuple[ClassRecords, ...]
     figures: tuple[LocalFigure, ...]
-    apart: int
+    skipped: int
     dated: bool
     """Whether any job has a date, without which the figures have none either."""
 
@@ -81,13 +88,13 @@ def _book_records(words: Words, held: Held) -> BookRecords | None:
 
 
 def _read(held: Held, signed: str) -> BookRecords:
-    jobs, apart = read_jobs(held.book, held.mapping)
+    jobs, skipped = read_jobs(held.book, held.mapping)
     records = records_of(jobs, tables().region_of(held.mapping.place), tables())
     try:
         book = book_of(jobs, signed, datetime.date.today())
     except CaseError:
-        return BookRecords(held, signed, records, (), len(apart), dated=False)
-    return BookRecords(held, signed, records, local_figures(records, book), len(apart), dated=True)
+        return BookRecords(held, signed, records, (), len(skipped), dated=False)
+    return BookRecords(held, signed, records, local_figures(records, book), len(skipped), dated=True)
 
 
 def _signed(words: Words, held: Held) -> str:
@@ -114,8 +121,8 @@ def _say_book_records(words: Words, book_records: BookRecords) -> None:
                 _say_class(words, each)
     say_text("small", words.say("records.range_note"))
     say_text("small", words.say("records.faults_note", jobs=words.number(PRIOR_JOBS, 0)))
-    if book_records.apart:
-        say_text("small", words.say("records.apart", n=words.number(book_records.apart, 0)))
+    if book_records.skipped:
+        say_text("small", words.say("records.skipped", n=words.number(book_records.skipped, 0)))
 
 
 def _say_class(words: Words, each: ClassRecords) -> None:

@@ -1,4 +1,4 @@
-"""What came of a job book: said first, then by class and age, drawn, set apart, and to be taken away."""
+"""What came of a job book: said first, then by class and age, drawn, skipped, and to be taken away."""
 
 import math
 from dataclasses import dataclass
@@ -35,7 +35,7 @@ LARGE_STEP: Final = 10_000
 FORMATS: Final = {"csv": "text/csv", "xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"} | {
     "parquet": "application/vnd.apache.parquet"
 }
-FIRST_COLUMNS: Final = ("jobs", "above", "above_share", "paid_above_cost", "passed_up_cost")
+FIRST_COLUMNS: Final = ("jobs", "above", "above_share", "paid_above_cost", "value_lost_by_declining")
 
 
 @dataclass(frozen=True, eq=False)
@@ -48,8 +48,8 @@ class Weighed:
     found: BookResult
     rows: bytes
     """Parquet; empty where no row could be weighed."""
-    apart: bytes
-    """The rows set apart; likewise."""
+    skipped: bytes
+    """The skipped rows; likewise."""
 
 
 def say_results(words: Words, held: Held, reference: Tables) -> None:
@@ -62,7 +62,7 @@ def say_results(words: Words, held: Held, reference: Tables) -> None:
     if part(done.found.tally).jobs:
         _say_summary(words, done.found)
         _draw_charts(words, done.found)
-    _say_apart(words, done.found)
+    _say_skipped(words, done.found)
 
 
 # weighing
@@ -100,10 +100,10 @@ def _weigh(words: Words, held: Held, reference: Tables) -> Weighed:
 
     size = LARGE_STEP if held.is_large else STEP
     with TemporaryDirectory() as folder:
-        rows, apart = Path(folder, "rows.parquet"), Path(folder, "apart.parquet")
-        with RowWriter.of(rows) as out, RowWriter.of(apart) as out_apart:
-            found = weigh_book(held.book, held.mapping, reference, words, out, out_apart, tell, size)
-        contents = [path.read_bytes() if path.exists() else b"" for path in (rows, apart)]
+        rows, skipped = Path(folder, "rows.parquet"), Path(folder, "apart.parquet")
+        with RowWriter.of(rows) as out, RowWriter.of(skipped) as out_skipped:
+            found = weigh_book(held.book, held.mapping, reference, words, out, out_skipped, tell, size)
+        contents = [path.read_bytes() if path.exists() else b"" for path in (rows, skipped)]
     bar.empty()
     return Weighed(held, reference, words.language, found, *contents)
 
@@ -120,7 +120,7 @@ def _say_sums(words: Words, found: BookResult) -> None:
             sums = {
                 "limit": words.percent(whole.above_share, 0),
                 "paid": words.money(whole.paid_above_cost, words.currency),
-                "unused": words.money(whole.passed_up_cost, words.currency),
+                "unused": words.money(whole.value_lost_by_declining, words.currency),
             }
             lines = (LabelledRow(words.say(f"shop.sum.{key}"), amount, name=key) for key, amount in sums.items())
             show(text("headline", headline), rows("sums", lines))
@@ -199,32 +199,32 @@ def _draw_charts(words: Words, found: BookResult) -> None:
                 draw(chart, f"shop_chart_{name}")
 
 
-# set apart
+# skipped
 
 
-def _say_apart(words: Words, found: BookResult) -> None:
+def _say_skipped(words: Words, found: BookResult) -> None:
     """Which rows could not be weighed, and why; said by reason, and listed by line."""
-    if not found.apart:
+    if not found.skipped:
         return
     import pandas as pd
 
-    st.subheader(words.say("shop.apart", count=count(words, "row", found.set_apart)), anchor=False)
-    counted = [(count(words, "row", number), reason_text(words, reason)) for reason, number in found.apart.items()]
-    say_text("sentence", "\n".join(words.say("jobs.apart_of", count=rows, reason=reason) for rows, reason in counted))
-    heads = {name: words.say(f"jobs.apart.{name}") for name in ("line", "column", "text", "reason")}
+    st.subheader(words.say("shop.skipped", count=count(words, "row", found.skipped_rows)), anchor=False)
+    counted = [(count(words, "row", number), reason_text(words, reason)) for reason, number in found.skipped.items()]
+    say_text("sentence", "\n".join(words.say("jobs.skipped_of", count=rows, reason=reason) for rows, reason in counted))
+    heads = {name: words.say(f"jobs.skipped.{name}") for name in ("line", "column", "text", "reason")}
     cells = [(str(row.row), row.column, row.text, reason_text(words, row.reason)) for row in found.shown]
     table = pd.DataFrame(cells, columns=list(heads.values()))
     st.dataframe(table, key="shop_apart", hide_index=True, height=min(400, 36 * (len(table) + 1) + 2))
-    if found.set_apart > SHOWN:
-        say_text("small", words.say("shop.apart_more", shown=words.number(SHOWN, 0)))
+    if found.skipped_rows > SHOWN:
+        say_text("small", words.say("shop.skipped_more", shown=words.number(SHOWN, 0)))
 
 
 # to take away
 
 
 def _take_away(words: Words, done: Weighed) -> None:
-    """The rows with what came of each, and those set apart, as a file of the kind that is wanted."""
-    if not done.rows and not done.apart:
+    """The rows with what came of each, and those skipped, as a file of the kind that is wanted."""
+    if not done.rows and not done.skipped:
         return
     labels = {ending: words.say(f"shop.format.{ending}") for ending in FORMATS}
     with st.container(key="take_away", horizontal=True, vertical_alignment="bottom"):
@@ -238,7 +238,7 @@ def _take_away(words: Words, done: Weighed) -> None:
             persist_state="session",
         )
         _offer(words, "rows", done.rows, str(ending or "csv"))
-        _offer(words, "apart", done.apart, str(ending or "csv"))
+        _offer(words, "skipped", done.skipped, str(ending or "csv"))
     say_text("small", words.say("shop.take_note"))
 
 

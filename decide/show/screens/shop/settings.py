@@ -10,7 +10,7 @@ import streamlit as st
 from PIL import Image
 
 from ....errors import MendpointError, ReadError
-from ....load.store.records import Arrived
+from ....load.store.records import ImportSummary
 from ....load.store.store import Store
 from ...pdf.logo import MOST_MB, Shop, logo_of
 from ...pdf.paper import SIZES
@@ -205,7 +205,7 @@ def _say_store(words: Words) -> None:
     )
     _say_refused(words, "set_import")
     outcome = st.session_state["set_outcome"]
-    if isinstance(outcome, Arrived):
+    if isinstance(outcome, ImportSummary):
         counts = {name: words.number(getattr(outcome, name), 0) for name in ("new", "same", "both")}
         say_text("sentence", words.say("store.imported", **counts))
     elif outcome is not None:
@@ -259,7 +259,7 @@ def _take_import(key: str) -> None:
     state["set_turn"] += 1
 
 
-def taken_in(there: Store, name: str, content: bytes) -> Arrived:
+def taken_in(there: Store, name: str, content: bytes) -> ImportSummary:
     """Take in what was given; the file is named as its owner knows it.
 
     Raises

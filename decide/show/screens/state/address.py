@@ -6,11 +6,17 @@ No name goes there: the title of a case stays out, and so do files and what an o
 from collections.abc import Mapping
 from typing import Any, Final
 
+from ....load.cases.renamed import name_of_today
 from ....load.tables.typed import LONGEST
 from .entry import CHOSEN, TYPED, WAYS, as_share
-from .symptom_state import LOOKED
+from .symptom_state import SYMPTOM_FIELDS
 
-WRITTEN: Final = (*TYPED, *(key for key in CHOSEN if key not in ("title", "outlook")), *WAYS, *LOOKED)
+WRITTEN: Final = (
+    *TYPED,
+    *(key for key in CHOSEN if key not in ("title", "remaining_life_factor")),
+    *WAYS,
+    *SYMPTOM_FIELDS,
+)
 OPENED: Final = "opened"
 """Says that a file was open, which an address cannot hold."""
 VISIT: Final = "visit"
@@ -24,8 +30,8 @@ def address_of(fields: Mapping[str, Any], usual: Mapping[str, Any]) -> dict[str,
     found = {key: value for key, value in found.items() if value != str(usual.get(key) or "")}
     if fields.get("group") and "kind" not in found:  # a kind says its group
         found["group"] = str(fields["group"])
-    if fields["outlook"] != usual["outlook"]:
-        found["outlook"] = f"{fields['outlook']:g}"
+    if fields["remaining_life_factor"] != usual["remaining_life_factor"]:
+        found["remaining_life_factor"] = f"{fields['remaining_life_factor']:g}"
     if fields.get("kept") or fields.get("files"):
         found[OPENED] = "1"
     found = {**found, "place": str(fields["place"])} if found else {}
@@ -38,7 +44,13 @@ def address_of(fields: Mapping[str, Any], usual: Mapping[str, Any]) -> dict[str,
 
 def fields_at(address: Mapping[str, str], usual: Mapping[str, Any]) -> dict[str, Any]:
     """The fields of an address; what it does not name is as on an empty page."""
+    address = {name_of_today(key): value for key, value in address.items()}
     fields = {key: address.get(key, usual.get(key)) for key in WRITTEN}
     typed = {key: str(fields[key] or "")[:LONGEST] for key in (*TYPED, "made")}
     group = address.get("group")
-    return {**fields, **typed, "group": group, "outlook": as_share(address.get("outlook", "")) or usual["outlook"]}
+    return {
+        **fields,
+        **typed,
+        "group": group,
+        "remaining_life_factor": as_share(address.get("remaining_life_factor", "")) or usual["remaining_life_factor"],
+    }

@@ -55,7 +55,7 @@ TYPED: Final = {
     "new_water": "replace.appliance.water",
     "used_price": "replace.2.price",
     "used_age": "replace.2.appliance.age",
-    "lost_worth": "leave.lost_worth",
+    "annual_loss_of_use": "leave.annual_loss_of_use",
     "study_period": "household.study_period",
     "electricity_price": "household.electricity_price",
     "gas_price": "household.gas_price",
@@ -73,7 +73,7 @@ CHOSEN: Final = {
     "kind": "appliance.class",
     "fault": "appliance.fault",
     "place": "household.place",
-    "outlook": "repair.outlook",
+    "remaining_life_factor": "repair.remaining_life_factor",
     "label_class": "appliance.label.class",
     "label_scale": "appliance.label.scale",
     "label_category": "appliance.label.category",
@@ -282,7 +282,7 @@ def bounds_of(path: str) -> Bounds:
 
 def as_share(text: str) -> float | None:
     """The outlook that an address has; None where it is none."""
-    path = CHOSEN["outlook"]
+    path = CHOSEN["remaining_life_factor"]
     try:
         share = typed_number(text, path)
     except CaseError:

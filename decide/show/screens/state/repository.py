@@ -48,7 +48,7 @@ def keeping(action: Callable[[Store], None]) -> bool:
     return True
 
 
-def say_not_kept(words: Words) -> None:
+def say_not_saved(words: Words) -> None:
     """Say why what was typed is not kept, where it is not, and what of the store was set aside."""
     for trouble in (st.session_state["not_kept"], *st.session_state.get("set_aside", ())):
         if trouble is not None:

@@ -20,11 +20,11 @@ from ....load.tables.file_names import made_plain, plain_names
 from ....load.tables.tables import Tables, tables
 from ...text.phrases import current_language, languages
 from ...text.words import Words
-from ..ask import OUTLOOKS
+from ..ask import REMAINING_LIFE_FACTORS
 from .address import LANGUAGE, OPENED, VISIT, address_of, fields_at
 from .entry import CHOSEN, TYPED, WAYS, entry_at, fields_of
 from .input_methods import FILED
-from .symptom_state import LOOKED
+from .symptom_state import SYMPTOM_FIELDS
 from .visits import AS_IT_CAME, EMPTY, fill, reopened
 
 FIRST_CASE: Final = "MENDPOINT_CASE"
@@ -34,7 +34,7 @@ OF_A_VISIT: Final[dict[str, Any]] = {"visit": "", "own": {}, "saved": None}
 """Id of the visit in the store; of each kind of appliance that was on the page the id and the version that the next
 save goes on from; and what was saved last."""
 
-OF_A_CUSTOMER: Final = (*TYPED, *CHOSEN, *WAYS, *LOOKED, "group", "kept", "files", "lost", *OF_A_VISIT)
+OF_A_CUSTOMER: Final = (*TYPED, *CHOSEN, *WAYS, *SYMPTOM_FIELDS, "group", "kept", "files", "lost", *OF_A_VISIT)
 
 
 def fields() -> dict[str, Any]:
@@ -59,7 +59,9 @@ def begin(reference: Tables) -> None:
             fill(visit)
             return
         if os.environ.get(FIRST_CASE) and (not address or OPENED in address):
-            _load(lambda: read_case(Path(os.environ[FIRST_CASE])), Path(os.environ[FIRST_CASE]).resolve().parent)
+            _load(
+                lambda old: read_case(Path(os.environ[FIRST_CASE]), old), Path(os.environ[FIRST_CASE]).resolve().parent
+            )
         if address:
             _follow(address, reference)
             state["saved"] = AS_IT_CAME
@@ -123,14 +125,14 @@ def open_upload(key: str) -> None:
     """Open the case file that was just given."""
     uploaded = st.session_state[key]
     if uploaded is not None:
-        _load(lambda: parse_case(uploaded.getvalue(), uploaded.name), None)
+        _load(lambda old: parse_case(uploaded.getvalue(), uploaded.name, old), None)
 
 
-def _load(read: Callable[[], Entries], folder: Path | None) -> None:
+def _load(read: Callable[[dict[str, str]], Entries], folder: Path | None) -> None:
     """Fill the page from a case; one that cannot be used changes nothing but says why."""
-    state = st.session_state
+    state, old = st.session_state, dict[str, str]()
     try:
-        entries = read()
+        entries = read(old)
         files = _files_beside(entries, folder)
         for key, (name, _) in files.items():
             entries = set_entry(entries, FILED[key], name)
@@ -140,9 +142,19 @@ def _load(read: Callable[[], Entries], folder: Path | None) -> None:
         state["refused"] = error
         return
     found = fields_of(entries)
-    filled = {"outlook": found["outlook"] or OUTLOOKS["usual"], "fault": found["fault"] or "other"}
+    filled = {
+        "remaining_life_factor": found["remaining_life_factor"] or REMAINING_LIFE_FACTORS["usual"],
+        "fault": found["fault"] or "other",
+    }
     place = tables().place(str(found["place"])).place if found["place"] else Words.for_entries(entries).region
-    kept = {"kept": entries, "files": files, "refused": None, "lost": False, "uploads": state["uploads"] + 1}
+    kept = {
+        "kept": entries,
+        "old_names": old,
+        "files": files,
+        "refused": None,
+        "lost": False,
+        "uploads": state["uploads"] + 1,
+    }
     kept |= OF_A_VISIT
     state.update({**EMPTY, **found, **filled, "place": place, "group": None, **kept})
 
@@ -206,7 +218,7 @@ def folder_of(files: Mapping[str, tuple[str, bytes]]) -> Iterator[Path | None]:
 
 def is_empty() -> bool:
     """Whether nothing was entered yet."""
-    here = {**fields(), "place": st.session_state["usual_place"], "step": LOOKED["step"]}
+    here = {**fields(), "place": st.session_state["usual_place"], "step": SYMPTOM_FIELDS["step"]}
     return not address_of(here, _usual())
 
 

@@ -9,7 +9,7 @@ from .entry import TYPED, bounds_of
 STEPS: Final = ("fault", "checks", "unit", "home", "quote", "answer")
 """The way through the page, a step at a time."""
 
-LOOKED: Final = {"step": "1", "symptom": None, "out": "", "finding": "", "made": ""}
+SYMPTOM_FIELDS: Final = {"step": "1", "symptom": None, "out": "", "finding": "", "made": ""}
 """Fields of the page at home, each with what an empty one holds: the step that is open, the symptom, the causes ruled
 out with commas between them, the cause that was found, and the year of make as it was typed."""
 

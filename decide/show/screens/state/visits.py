@@ -11,27 +11,27 @@ import streamlit as st
 
 from ....errors import MendpointError
 from ....load.cases.case_file import parse_case, write_case
-from ....load.store.records import Damaged, NotKept, StaleVisit, Thing, Visit, VisitLine
+from ....load.store.records import Damaged, EditConflict, NotFound, Thing, Visit, VisitLine
 from ....load.store.store import Store
 from ...text.words import Words
-from ..ask import OUTLOOKS
+from ..ask import REMAINING_LIFE_FACTORS
 from ..widgets import say_text, unfolding
 from .entry import CHOSEN, TYPED, WAYS, Question, entry_at
 from .repository import keeping, store
-from .symptom_state import LOOKED
+from .symptom_state import SYMPTOM_FIELDS
 
 EMPTY: Final = {
     **dict.fromkeys(TYPED, ""),
     **dict.fromkeys(CHOSEN),
     **WAYS,
-    **LOOKED,
+    **SYMPTOM_FIELDS,
     "group": None,
     "title": "",
-    "outlook": OUTLOOKS["usual"],
+    "remaining_life_factor": REMAINING_LIFE_FACTORS["usual"],
 }
 """A page for the next customer, but for the place: a technician's round lies in one."""
 
-ON_A_PAGE: Final = (*TYPED, *CHOSEN, *WAYS, *LOOKED, "group")
+ON_A_PAGE: Final = (*TYPED, *CHOSEN, *WAYS, *SYMPTOM_FIELDS, "group")
 """Fields that are kept with a visit as they were typed."""
 
 LONGEST_TITLE: Final = 200
@@ -74,9 +74,9 @@ def keep(words: Words, question: Question, in_address: bool = True) -> None:
 
         try:
             hold(saved_as(visit or there.new_id(), version))
-        except NotKept:  # deleted in another window: what is still on the page here is a visit of its own
+        except NotFound:  # deleted in another window: what is still on the page here is a visit of its own
             hold(saved_as(there.new_id(), 0))
-        except StaleVisit as stale:
+        except EditConflict as stale:
             hold(stale.kept)
             raise
 

@@ -6,7 +6,7 @@ from typing import Final
 from ...economics.case import MONEY
 from ...errors import CaseError, DataError, EntryErrors, MendpointError, OutOfRange, ReadError, StoreError
 from ...load.cases.reading import Needed
-from ...load.store.records import Damaged, NotKept, StaleVisit
+from ...load.store.records import Damaged, EditConflict, NotFound
 from ...load.tables.typed import CENTS, ForeignMoney, NoNumber, TooFine, TwoReadings
 from .phrases import Phrases, unit_of
 
@@ -20,7 +20,7 @@ LIKE_A_YEAR: Final = (1900, 2100)
 """An age between these is a year of the calendar."""
 
 
-class Complaints(Phrases):
+class ErrorTexts(Phrases):
     """Everything that is said of what cannot be used."""
 
     def explain(self, error: MendpointError, currency: str) -> list[str]:
@@ -63,16 +63,16 @@ class Complaints(Phrases):
             case Needed():
                 facts = {"bounds": self._bounds(error.bounds.low, error.bounds.high, error.bounds.unit, currency)}
                 return self.say("error.needed", label=label, example=self.example(error.field), **facts)
-            case StaleVisit():
+            case EditConflict():
                 return self.say("store.stale", id=error.kept.id)
-            case NotKept():
+            case NotFound():
                 return self.say("store.gone", name=error.name)
         return self.say("error.one", label=label, message=_ended(self.translated(error.message)))
 
     def example(self, path: str) -> str:
         """Write a number that an input could be, as it can be typed; nothing where `case.py` declares no such input.
 
-        >>> Complaints.of().example("appliance.age"), Complaints.of().example("repair.quote")
+        >>> ErrorTexts.of().example("appliance.age"), ErrorTexts.of().example("repair.quote")
         ('12', '185 or 185.50')
         """
         unit = unit_of(path)

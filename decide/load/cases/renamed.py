@@ -1,0 +1,66 @@
+"""What entries were called before: an old file, link or visit still opens, and the new name is told."""
+
+import re
+from collections.abc import Mapping
+from typing import Any, Final
+
+RENAMED: Final = {
+    "outlook": "remaining_life_factor",
+    "hold": "planned_replacement_years",
+    "lost_worth": "annual_loss_of_use",
+    "fix_holds": "repair_success_probability",
+    "spoiled_food": "food_loss",
+    "spoiled_later": "food_loss_at_later_failures",
+    "life_delay": "failure_free_years",
+    "energy_drift": "efficiency_degradation_rate",
+    "energy_drift_cap": "efficiency_degradation_cap",
+    "upkeep": "maintenance_and_repair",
+    "upkeep_share": "maintenance_and_repair_share",
+    "quote_median": "later_repair_median",
+    "quote_spread": "later_repair_log_sd",
+}
+"""Entries of a case, fields of a page and figures of a shop: the old name of each, and the one it has now."""
+
+BOUGHT: Final = re.compile(r"^((?:ranges\.)?replace(?:\.\d+)?)\.unit(?=\.|$)")
+"""What is bought, as a path called it before; `unit` is a unit of measure anywhere else."""
+
+NOT_RENAMED: Final = ("household", "carbon", "title")
+"""Parts of a case in which nothing has another name."""
+
+
+def name_of_today(path: str) -> str:
+    """The path of an entry, or the name of a figure, as it is called now.
+
+    >>> name_of_today("replace.2.unit.upkeep"), name_of_today("repair.quote")
+    ('replace.2.appliance.maintenance_and_repair', 'repair.quote')
+    """
+    return BOUGHT.sub(r"\1.appliance", ".".join(RENAMED.get(step, step) for step in path.split(".")))
+
+
+def entries_of_today(entries: Mapping[str, Any], old: dict[str, str] | None = None) -> dict[str, Any]:
+    """The entries by the names of today; `old` takes up each path that had another, with the path it has now.
+
+    What is there by both names is left as it came, so that the reading refuses the old one.
+    """
+    noted = {} if old is None else old
+    return {
+        head: inner if head in NOT_RENAMED else _of_today(inner, head, head, noted) for head, inner in entries.items()
+    }
+
+
+def _of_today(inner: Any, path: str, before: str, old: dict[str, str]) -> Any:
+    """A part of the entries by its path of today and the one that it came with."""
+    if isinstance(inner, list):
+        return [_of_today(each, path, before, old) for each in inner]
+    if not isinstance(inner, dict):
+        return inner
+    found: dict[str, Any] = {}
+    for name, value in inner.items():
+        came, now = f"{before}.{name}", name_of_today(f"{path}.{name}")
+        new = now.removeprefix(f"{path}.")
+        if new != name and new in inner:
+            new, now = name, f"{path}.{name}"
+        elif new != name:
+            old[came] = now
+        found[new] = _of_today(value, now, came, old)
+    return found
