@@ -2,6 +2,7 @@
 
 import ast
 import sys
+from collections import Counter
 from pathlib import Path
 
 import pytest
@@ -9,20 +10,49 @@ import pytest
 ROOT = Path(__file__).resolve().parents[1]
 PACKAGE = ROOT / "decide"
 
-# The map of the pure storey: a module may import only those before it.
+# The map: a module may import only what stands before its own package, or beside it in the same.
 ORDER = [
-    "arrays", "errors", "discount", "finance", "life", "energy", "energy_us", "energy_eu", "use", "power_log",
-    "room", "interval", "metering", "tariff", "case", "landlord", "flows", "cash", "horizon", "weigh", "breakeven",
-    "uncertainty", "outcome_distribution", "quotes", "policy", "policy_fit", "again", "checks_first", "bill_ahead",
-    "carbon", "jobs", "weigh_jobs", "job_tally", "records", "spells", "quoting", "warranty", "acceptance", "bands",
+    "arrays", "errors", "finance", "life", "energy", "economics", "diagnosis", "shop", "load.tables", "load.meters",
+    "load.cases", "load.jobs", "load.store", "answers", "show.text", "show.charts", "show.pdf", "show.terminal",
+    "show.screens", "show.serve", "show.cli",
 ]  # fmt: skip
+CORE = ORDER[: ORDER.index("load.tables")]
+MOST_MODULES = 16
 # The standard library less its doors to the outside world.
 QUIET = sys.stdlib_module_names - {
     "csv", "datetime", "io", "json", "logging", "os", "pathlib", "random", "socket", "subprocess", "sys", "time",
     "tomllib", "urllib",
 }  # fmt: skip
-STARTS = PACKAGE / "show" / "serve.py"
-MODULES = sorted(path.stem for path in PACKAGE.glob("*.py") if not path.stem.startswith("__"))
+ALLOWED = QUIET | {"numpy", "scipy", "numpy_financial", "SALib"}
+PATHS = sorted(path for path in PACKAGE.rglob("*.py") if path.name != "__main__.py")
+
+
+def dotted(path: Path) -> str:
+    """Name of a module within the package; that of its folder for an `__init__`."""
+    parts = path.relative_to(PACKAGE).with_suffix("").parts
+    return ".".join(parts[:-1] if parts[-1] == "__init__" else parts)
+
+
+def place(module: str) -> int:
+    """Place of a module's package in the map; the last for what stands over all packages."""
+    found = [at for at, package in enumerate(ORDER) if module == package or module.startswith(f"{package}.")]
+    return found[0] if found else len(ORDER)
+
+
+def in_house(path: Path) -> set[str]:
+    """Modules of ours that a module imports, function-level imports included."""
+    package, found = path.relative_to(PACKAGE).parts[:-1], set()
+    for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+        if isinstance(node, ast.ImportFrom) and node.level:
+            base = ".".join([*package[: len(package) - node.level + 1], *(node.module or "").split(".")]).strip(".")
+            for alias in node.names:
+                full = f"{base}.{alias.name}".strip(".")
+                found.add(full if full in NAMES else base)
+    return found - {""}
+
+
+NAMES = {dotted(path) for path in PATHS}
+GRAPH = {dotted(path): in_house(path) for path in PATHS}
 
 
 def imports(path: Path) -> set[str]:
@@ -43,24 +73,39 @@ def imports(path: Path) -> set[str]:
     return found
 
 
-def test_the_map_names_every_pure_module() -> None:
-    assert set(MODULES) <= set(ORDER)
+@pytest.mark.parametrize("module", sorted(GRAPH))
+def test_a_module_imports_only_downwards(module: str) -> None:
+    assert {name for name in GRAPH[module] if place(name) > place(module)} == set()
 
 
-@pytest.mark.parametrize("module", MODULES)
-def test_a_pure_module_imports_only_what_stands_before_it(module: str) -> None:
-    before = {f".{name}" for name in ORDER[: ORDER.index(module)]}
-    assert imports(PACKAGE / f"{module}.py") <= QUIET | {"numpy", "scipy", "numpy_financial", "SALib"} | before
+def test_no_two_modules_need_each_other() -> None:
+    """Circles of any length, through imports inside of functions too."""
+    done: set[str] = set()
+
+    def walk(module: str, way: tuple[str, ...]) -> None:
+        assert module not in way, " -> ".join([*way[way.index(module) :], module])
+        if module not in done:
+            for name in GRAPH.get(module, ()):
+                walk(name, (*way, module))
+            done.add(module)
+
+    for module in GRAPH:
+        walk(module, ())
 
 
-@pytest.mark.parametrize("path", sorted((PACKAGE / "load").glob("*.py")), ids=lambda p: p.stem)
-def test_the_readers_never_import_the_speakers(path: Path) -> None:
-    assert not {name for name in imports(path) if name.startswith(".show") or name == "streamlit"}
+@pytest.mark.parametrize("path", [p for p in PATHS if place(dotted(p)) < len(CORE)], ids=dotted)
+def test_the_core_knows_no_files_no_clock_and_no_tables(path: Path) -> None:
+    assert {name for name in imports(path) if not name.startswith(".")} <= ALLOWED
 
 
-@pytest.mark.parametrize("path", sorted({*(PACKAGE / "show").glob("*.py")} - {STARTS}), ids=lambda p: p.stem)
+@pytest.mark.parametrize("path", [p for p in PATHS if not dotted(p).startswith("show.s")], ids=dotted)
 def test_only_the_screens_and_what_starts_them_know_streamlit(path: Path) -> None:
-    assert not {name for name in imports(path) if name.startswith(".show.screens") or name == "streamlit"}
+    assert "streamlit" not in imports(path)
+
+
+def test_no_folder_is_crowded() -> None:
+    folders = Counter(path.parent for path in PATHS if path.name != "__init__.py")
+    assert {str(folder): n for folder, n in folders.items() if n > MOST_MODULES} == {}
 
 
 def test_the_top_level_holds_nothing_else() -> None:

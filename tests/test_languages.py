@@ -283,7 +283,7 @@ OF_A_SHOP = ("job_", "own_", "store_")
 @cache
 def refusals() -> list[str]:
     found = Named()
-    for path in sorted((ROOT / "decide" / "load").glob("*.py")):
+    for path in sorted((ROOT / "decide" / "load").rglob("*.py")):
         if not path.name.startswith(OF_A_SHOP):
             found.visit(ast.parse(path.read_text("utf-8")))
     return found.found

@@ -31,7 +31,7 @@ from decide.load.tables.typed import ForeignMoney, NoNumber, TooFine, TwoReading
 from decide.show.text.phrases import LANGUAGES, rounded_parts
 from decide.show.text.words import Words, range_of
 
-SHOW = LANGUAGES.parent
+SHOW = LANGUAGES.parents[2]
 ENGLISH = Words.of()
 EURO = Words.of(region="EU")
 

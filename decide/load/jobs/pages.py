@@ -26,7 +26,7 @@ ROWS: Final = 50_000
 
 
 @dataclass(frozen=True)
-class _Page:
+class _ParquetPage:
     kind: int
     unpacked: int
     packed: int
@@ -81,7 +81,7 @@ def looked_at(file: IO[bytes], about: Any, name: str) -> Pages:
     return Pages(max(1, min(ROWS, LARGEST_CHUNK // max(1, widest))), unpacked)
 
 
-def _pages(file: IO[bytes], column: Any) -> Iterator[_Page]:
+def _pages(file: IO[bytes], column: Any) -> Iterator[_ParquetPage]:
     """The pages of a column; who takes one leaves the file at the end of it."""
     begin = column.data_page_offset
     if column.has_dictionary_page and column.dictionary_page_offset:
@@ -93,10 +93,10 @@ def _pages(file: IO[bytes], column: Any) -> Iterator[_Page]:
         about = head.get({DATA: 5, DICTIONARY: 7, DATA_2: 8}.get(kind, 0), {})
         if unpacked < 0 or packed < 0:
             raise ValueError("a page of less than nothing")
-        yield _Page(kind, unpacked, packed, about.get(1, 0), about.get(4 if kind == DATA_2 else 2, 0))
+        yield _ParquetPage(kind, unpacked, packed, about.get(1, 0), about.get(4 if kind == DATA_2 else 2, 0))
 
 
-def _longest(packed: bytes, page: _Page, codec: str) -> int:
+def _longest(packed: bytes, page: _ParquetPage, codec: str) -> int:
     """Bytes of the longest word of a dictionary; of all of it where it cannot be looked into."""
     import pyarrow as pa
 

@@ -345,7 +345,8 @@ class _Incoming:
             page=page,
             files={name: self.content(file["path"]) for name, file in zip(names, record["files"], strict=True)},
         )
-        there = visits.is_there(self.connection, kept_visit(visit))
+        visit = kept_visit(visit)
+        there = visits.is_there(self.connection, visit)
         if there is None:
             visits.add(self.connection, visit)
             self.counts["new"] += 1

@@ -1,5 +1,6 @@
 """What the store keeps, as nouns, and what can be wrong with asking for it. Nothing here knows a database."""
 
+import dataclasses
 import datetime
 import functools
 import json
@@ -13,6 +14,7 @@ from ...economics.case import Option
 from ...errors import CaseError, MendpointError, StoreError
 from ..cases.case_file import Entries, parse_case
 from ..cases.reading import numbers_of
+from ..cases.renamed import name_of_today
 from ..tables.file_names import plain_name, plain_names
 from ..tables.tables import tables
 
@@ -262,8 +264,9 @@ def kept_line(line: VisitLine) -> None:
 
 
 def kept_visit(visit: Visit) -> Visit:
-    """Hand a visit back that can be kept, and opened on every system; `CaseError` for any other."""
+    """Hand a visit back, by the names of today, that can be kept and opened on every system; else `CaseError`."""
     kept_line(visit)
+    visit = dataclasses.replace(visit, page=page_of_today(visit.page))
     storable_toml("visit.entries", visit.text)
     for content in visit.files.values():
         storable_bytes("visit.files", content)
@@ -272,6 +275,11 @@ def kept_visit(visit: Visit) -> Visit:
         raise error
     storable_text("page", page_as_text(visit.page), LARGEST_TEXT)
     return visit
+
+
+def page_of_today(page: Mapping[str, Any]) -> dict[str, Any]:
+    """Fields of a page by the names that they have today."""
+    return {name_of_today(name) if isinstance(name, str) else name: value for name, value in page.items()}
 
 
 def page_as_text(page: Mapping[str, Any]) -> str:

@@ -9,7 +9,6 @@ from typing import Any
 from sqlalchemy import Connection, RowMapping, Select, delete, insert, select, update
 
 from ...errors import CaseError
-from ..cases.renamed import name_of_today
 from ..tables.file_names import made_plain, plain_name
 from .records import (
     UNSOUND,
@@ -21,6 +20,7 @@ from .records import (
     kept_line,
     page_as_text,
     page_faults,
+    page_of_today,
     storable_text,
     storable_toml,
 )
@@ -118,9 +118,7 @@ def _whole(connection: Connection, there: RowMapping) -> Visit:
     names: dict[str, str] = {}
     for file in found:
         names[file.name] = _plain(file.name, names.values())
-    page = {
-        name_of_today(field): typed for field, typed in json.loads(there["page"], parse_constant=lambda _: None).items()
-    }
+    page = page_of_today(json.loads(there["page"], parse_constant=lambda _: None))
     held = page.get("files")
     if isinstance(held, dict):
         page["files"] = {key: names[name] for key, name in held.items() if name in names}

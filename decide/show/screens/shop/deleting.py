@@ -17,7 +17,7 @@ from .held import held_here
 
 
 @dataclass(frozen=True)
-class Thing:
+class Deletable:
     """Something that is kept."""
 
     key: str
@@ -44,18 +44,18 @@ def say_deleting(words: Words) -> None:
             _say_thing(words, thing)
 
 
-def _things(words: Words, there: Store) -> Iterator[Thing]:
+def _things(words: Words, there: Store) -> Iterator[Deletable]:
     for book in there.books():
         rows = words.counted("jobs.count.row", book.rows) if book.rows else words.say("shop.not_weighed")
         label = words.say("shop.kept_line", name=book.name, rows=rows, when=words.moment(book.imported))
-        yield Thing(f"book_{book.id}", label, functools.partial(_delete_book, book=book.id))
+        yield Deletable(f"book_{book.id}", label, functools.partial(_delete_book, book=book.id))
     for figures in there.local_figures():
         facts = {"name": figures.name, "on": format_date(figures.dated, "medium", locale=words.locale)}
         label = words.say("shop_settings.figures_used" if figures.used else "shop_settings.figures", **facts)
-        yield Thing(f"figures_{figures.id}", label, functools.partial(Store.delete_figures, figures=figures.id))
+        yield Deletable(f"figures_{figures.id}", label, functools.partial(Store.delete_figures, figures=figures.id))
     for at, name in enumerate(there.mappings()):
         label = words.say("shop_settings.mapping", name=name)
-        yield Thing(f"mapping_{at}", label, functools.partial(Store.delete_mapping, name=name))
+        yield Deletable(f"mapping_{at}", label, functools.partial(Store.delete_mapping, name=name))
 
 
 def _delete_book(there: Store, book: str) -> None:
@@ -65,7 +65,7 @@ def _delete_book(there: Store, book: str) -> None:
         st.session_state["shop_held"] = None
 
 
-def _say_thing(words: Words, thing: Thing) -> None:
+def _say_thing(words: Words, thing: Deletable) -> None:
     with st.container(key=f"set_line_{thing.key}", horizontal=True, vertical_alignment="center"):
         say_text("sentence", thing.label)
         if st.session_state.get("set_deleting") == thing.key:
@@ -78,6 +78,6 @@ def _ask_first(key: str) -> None:
     st.session_state["set_deleting"] = key
 
 
-def _delete(thing: Thing) -> None:
+def _delete(thing: Deletable) -> None:
     keeping(thing.delete)
     st.session_state["set_deleting"] = None
