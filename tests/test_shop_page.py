@@ -57,9 +57,10 @@ Other thing,5,120.00,repaired
 
 PAGES = """
 import streamlit as st
-from decide.load.tables import tables
-from decide.show.screens import door, shop
-from decide.show.screens.kept import begin
+from decide.load.tables.tables import tables
+from decide.show.screens.door import page as door
+from decide.show.screens.shop import page as shop
+from decide.show.screens.state.session import begin
 
 begin(tables())
 {"shop": shop.page, "door": door.page}[st.session_state["page_of_test"]]()

@@ -542,8 +542,8 @@ import resource, sys
 from pathlib import Path
 sys.path.insert(0, {root!r})
 from decide.errors import ReadError
-from decide.load.store import Store
-import decide.load.store_archive, decide.load.job_columns, decide.load.own_figures
+from decide.load.store.store import Store
+import decide.load.store.archive, decide.load.jobs.columns, decide.load.jobs.own_figures
 resource.setrlimit(resource.RLIMIT_CPU, (5 + int(resource.getrusage(resource.RUSAGE_SELF).ru_utime) + 1,) * 2)
 before = resource.getrusage(resource.RUSAGE_SELF)
 with Store.open({to!r}) as store:

@@ -24,9 +24,9 @@ LATER = np.array(["held", "called back", "failed again", "retired", ""])
 WATCHED = """
 import sys
 from pathlib import Path
-from decide.load.job_book import open_book
-from decide.load.job_columns import guess_mapping
-from decide.load.job_rows import jobs_of
+from decide.load.jobs.book import open_book
+from decide.load.jobs.columns import guess_mapping
+from decide.load.jobs.rows import jobs_of
 book = open_book(Path(sys.argv[1]), "jobs.csv")
 mapping = guess_mapping(book)
 print(sum(len(jobs_of(chunk, mapping)[0]) for chunk in book.chunks()))

@@ -27,12 +27,12 @@ SIZES = (10_000, 100_000, 1_000_000)
 ALONE = """
 import sys, time
 from pathlib import Path
-from decide.load.job_book import open_book
-from decide.load.job_columns import guess_mapping
-from decide.load.job_export import RowWriter
+from decide.load.jobs.book import open_book
+from decide.load.jobs.columns import guess_mapping
+from decide.load.jobs.export import RowWriter
 from decide.load.tables import tables
-from decide.show.book import weigh_book
-from decide.show.phrases import Phrases
+from decide.answers.book import weigh_book
+from decide.show.text.phrases import Phrases
 
 if __name__ == "__main__":
     source, target = map(Path, sys.argv[1:3])
