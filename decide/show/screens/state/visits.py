@@ -13,6 +13,7 @@ from ....errors import MendpointError
 from ....load.cases.case_file import parse_case, write_case
 from ....load.store.records import Damaged, EditConflict, NotFound, Thing, Visit, VisitLine
 from ....load.store.store import Store
+from ....load.tables.tables import tables
 from ...text.words import Words
 from ..ask import REMAINING_LIFE_FACTORS
 from ..widgets import say_text, unfolding
@@ -124,7 +125,8 @@ def fill(visit: Visit) -> None:
     names = {key: name for key, name in page.get("files", {}).items() if name in visit.files}
     files = {key: (name, visit.files[name]) for key, name in names.items()}
     state.update({**known, "kept": parse_case(page.get("kept", "").encode()), "files": files, "lost": False})
-    own = {known.get("kind") or "": (visit.id, visit.version)}
+    kind = known["kind"] if known["kind"] in tables().known_classes else ""
+    own = {kind: (visit.id, visit.version)}
     state.update({"visit": visit.id, "own": own, "refused": None, "saved": None})
     state["uploads"] += 1
 
