@@ -8,7 +8,7 @@ import numpy as np
 from scipy.special import ndtr
 
 from ..arrays import Floats, Number, align_cases
-from ..errors import require
+from ..errors import CaseError, require
 
 
 class Quotes(ABC):
