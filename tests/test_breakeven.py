@@ -9,18 +9,15 @@ import pytest
 from households import case_of, new_appliance
 from hypothesis import given, settings
 from hypothesis import strategies as st
-
-from decide.economics.breakeven import (
+from referees_breakeven import (
     age_limit,
-    around,
-    breakeven_values,
     electricity_price_to_replace,
     highest_quote,
-    interval,
     new_price_to_replace,
-    two_way,
     years_to_stay,
 )
+
+from decide.economics.breakeven import around, breakeven_values, interval, two_way
 from decide.economics.case import Case, Household, Option, Prohibition, Quote, inputs, vary, vary_all
 from decide.economics.weigh import weigh
 from decide.errors import CaseError, OutOfRange

@@ -6,10 +6,10 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from referees_breakeven import age_limit
 from typer.testing import CliRunner, Result
 
 from decide.answers.answer import answer
-from decide.economics.breakeven import age_limit
 from decide.economics.uncertainty import decision_confidence
 from decide.load.cases.case_file import read_case
 from decide.show.cli.main import app

@@ -23,7 +23,7 @@ QUIET = sys.stdlib_module_names - {
     "csv", "datetime", "io", "json", "logging", "os", "pathlib", "random", "socket", "subprocess", "sys", "time",
     "tomllib", "urllib",
 }  # fmt: skip
-ALLOWED = QUIET | {"numpy", "scipy", "numpy_financial", "SALib"}
+ALLOWED = QUIET | {"numpy", "scipy", "numpy_financial"}
 PATHS = sorted(path for path in PACKAGE.rglob("*.py") if path.name != "__main__.py")
 
 

@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
+from referees_metering import exponential_response, nameplate_energy
 from steady_refrigerator import MINUTE, by_minute, cycling
 
 from decide.energy.interval import Interval
@@ -20,7 +21,6 @@ from decide.energy.metering import (
     annualise_runs,
     day_scatter,
     hours_needed,
-    nameplate_energy,
     runs_needed,
 )
 from decide.energy.power_log import (
@@ -38,7 +38,7 @@ from decide.energy.power_log import (
     mean_power,
     standby_power,
 )
-from decide.energy.room import AS_MEASURED, Season, exponential_response, season_by_temperature
+from decide.energy.room import AS_MEASURED, Season, season_by_temperature
 from decide.errors import CaseError, NoSolution, OutOfRange
 from decide.load.meters.meter_log import LogSettings, read_meter_log
 

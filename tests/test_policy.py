@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from quantecon.markov import DiscreteDP
+from referees_policy import WeibullQuotes, imperfect_repair_policy, replacement_chain
 from repair_referees import Household, cost_and_limits, expected_counts, explicit_problem, simulated_cost
 from scipy.integrate import quad
 from scipy.optimize import minimize_scalar
@@ -20,11 +21,9 @@ from decide.economics.policy import (
     best_policy,
     constant_limit,
     fixed_policy,
-    imperfect_repair_policy,
     limits_against,
-    replacement_chain,
 )
-from decide.economics.repair_costs import ExponentialQuotes, FiniteQuotes, LognormalQuotes, Quotes, WeibullQuotes
+from decide.economics.repair_costs import ExponentialQuotes, FiniteQuotes, LognormalQuotes, Quotes
 from decide.errors import CaseError, NoSolution, OutOfRange
 from decide.finance.life import FromHazard, Weibull
 
@@ -810,5 +809,6 @@ def test_a_chain_with_numbers_missing_is_refused() -> None:
 def test_a_search_that_finds_no_rest_says_so(search, monkeypatch: pytest.MonkeyPatch) -> None:
     assert search() is not None
     monkeypatch.setattr("decide.economics.policy.SWEEPS", 1)
+    monkeypatch.setattr("referees_policy.SWEEPS", 1)
     with pytest.raises(NoSolution, match="found no rest"):
         search()

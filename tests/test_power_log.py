@@ -7,12 +7,12 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from referees_metering import duty_cycle
 from steady_refrigerator import MINUTE, by_minute, cycling
 
 from decide.energy.power_log import (
     DAY,
     PowerLog,
-    duty_cycle,
     find_defrosts,
     log_of_counter,
     log_of_energy,

@@ -7,13 +7,12 @@ import numpy as np
 import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
+from referees_tariff import ByBand, Hourly, deflated
 
 from decide.energy.consumption import KWH_PER_THERM
 from decide.energy.load_profile import (
     M3_PER_CUBIC_FOOT,
-    ByBand,
     Calendar,
-    Hourly,
     Schedule,
     Together,
     Totals,
@@ -35,7 +34,6 @@ from decide.energy.tariff import (
     Tariff,
     Usage,
     bill,
-    deflated,
     flat,
     in_order_of_time,
     in_proportion,

@@ -7,9 +7,10 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from referees_tariff import Hourly
 
 from decide.energy.consumption import KWH_PER_THERM
-from decide.energy.load_profile import Calendar, Hourly, Schedule, Totals, a_day, a_year, evenly
+from decide.energy.load_profile import Calendar, Schedule, Totals, a_day, a_year, evenly
 from decide.energy.tariff import HalfUp, Tariff, Usage, in_order_of_time, marginal_price, total
 from decide.errors import ReadError
 from decide.load.meters.tariff_file import LARGEST_FILE, parse_rate_record, parse_tariff, read_tariff

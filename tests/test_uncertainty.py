@@ -9,6 +9,7 @@ import pytest
 from households import case_of, simulated_costs
 from scipy.integrate import quad
 from scipy.stats import ks_2samp, norm, qmc, triang
+from variance_shares import variance_shares, variance_shares_of
 
 from decide.economics.breakeven import quote_asked
 from decide.economics.case import Case, Option, Prohibition, Quote, inputs, vary, vary_all
@@ -29,8 +30,6 @@ from decide.economics.uncertainty import (
     samples,
     triangular,
     unquoted,
-    variance_shares,
-    variance_shares_of,
 )
 from decide.economics.weigh import weigh
 from decide.errors import CaseError

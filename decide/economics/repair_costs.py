@@ -5,7 +5,7 @@ from abc import ABC, abstractmethod
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.special import gamma, gammainc, ndtr
+from scipy.special import ndtr
 
 from ..arrays import Floats, Number, align_cases
 from ..errors import CaseError, require
@@ -73,23 +73,6 @@ class LognormalQuotes(Quotes):
         median, spread = align_cases(self.median, limit.ndim), align_cases(self.spread, limit.ndim)
         deviations = np.log(np.maximum(limit, 1e-300) / median) / spread
         return ndtr(deviations), median * np.exp(spread**2 / 2) * ndtr(deviations - spread)
-
-
-@dataclass(frozen=True)
-class WeibullQuotes(Quotes):
-    """Quotes of a Weibull law: its `shape` [-], and the `scale` that 63.2 % of them stay within. [money]"""
-
-    shape: Number
-    scale: Number
-
-    def __post_init__(self) -> None:
-        require("shape", self.shape, 0.1, 100.0, "")
-        require("scale", self.scale, 1e-9, math.inf, "money")
-
-    def _accepted(self, limit: Floats) -> tuple[Floats, Floats]:
-        shape, scale = align_cases(self.shape, limit.ndim), align_cases(self.scale, limit.ndim)
-        power = np.maximum(limit / scale, 0.0) ** shape
-        return -np.expm1(-power), scale * gamma(1 + 1 / shape) * gammainc(1 + 1 / shape, power)
 
 
 @dataclass(frozen=True)

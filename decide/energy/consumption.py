@@ -150,38 +150,6 @@ def from_power(watts: Number, hours_per_day: Number, standby_watts: Number = 0.0
     return DAYS_PER_YEAR * (on + idle) / WATTS_PER_KILOWATT
 
 
-def from_runs(runs: Number, minutes: Number, watts: Number, standby_watts: Number = 0.0) -> Floats:
-    """Yearly energy of something that runs so many times a year, for so many minutes, at a known power.
-
-    E = (n m/60 P + P_standby (8760 - n m/60)) / 1000
-
-    Parameters
-    ----------
-    runs : runs in a year, n, shape (...) [1/year]
-    minutes : length of one, m, shape (...) [min]
-    watts : power while it runs, shape (...) [W]
-    standby_watts : power in the other hours, shape (...) [W]
-
-    Returns
-    -------
-    Energy, shape (...) [kWh/year]
-
-    Raises
-    ------
-    OutOfRange
-        A negative number, or more running hours than the year has.
-
-    Examples
-    --------
-    >>> round(float(from_runs(122.0, 60.0, 2500.0)), 1)
-    305.0
-    """
-    hours = require_amount("runs", runs, "1/year") * require_amount("minutes", minutes, "min") / MINUTES_PER_HOUR
-    return from_power(
-        watts, require_within("hours", hours, 0, HOURS_PER_YEAR, "hour/year") / DAYS_PER_YEAR, standby_watts
-    )
-
-
 def per_cycle_energy(kwh_per_cycle: Number, cycles: Number) -> Floats:
     """Yearly energy of a washer, dishwasher or dryer: energy of a cycle times the household's cycles.
 

@@ -19,14 +19,10 @@ from dataclasses import dataclass
 from typing import Final, Literal
 
 import numpy as np
-from numpy.typing import NDArray
 
 from ..arrays import Floats, Number
 from ..errors import CaseError
 from .consumption import (
-    DAYS_PER_YEAR,
-    HOURS_PER_DAY,
-    WATTS_PER_KILOWATT,
     require_amount,
     require_positive,
     require_within,
@@ -88,62 +84,6 @@ def per_hundred_cycles_energy(kwh_per_hundred: Number, cycles: Number) -> Floats
     return printed * require_amount("cycles", cycles, "cycle/year") / CYCLES_ON_LABEL
 
 
-def energy_efficiency_index(use: Number, standard: Number) -> Floats:
-    """Use of the unit as a share of the standard use of its size: EEI = 100 use/standard, to one decimal.
-
-    Parameters
-    ----------
-    use : energy of a year or of a cycle, shape (...) [kWh/year, or kWh/cycle]
-    standard : standard use for the same time, shape (...) [as use]
-
-    Returns
-    -------
-    Index, an exact half rounded up, shape (...) [%]
-
-    Examples
-    --------
-    >>> float(energy_efficiency_index(54.0, 73.4))
-    73.6
-    """
-    index = PERCENT * require_amount("use", use, "kWh") / require_positive("standard", standard, "kWh")
-    return round_half_up(index, INDEX_DECIMALS)
-
-
-def class_positions(index: Number, scale: ClassScale) -> NDArray[np.intp]:
-    """Place on the scale of each index, 0 for the best class.
-
-    Parameters
-    ----------
-    index : energy efficiency index, shape (...) [unit of the scale]
-    scale : the label's scale
-
-    Examples
-    --------
-    >>> dishwasher = ClassScale(letters=("A", "B", "C"), bounds=(32, 38), bound_in="worse")
-    >>> class_positions(np.array([31.9, 32.0, 60.0]), dishwasher).tolist()
-    [0, 1, 2]
-    """
-    given = require_amount("index", index, "")
-    rounded = given if scale.decimals is None else round_half_up(given, scale.decimals)
-    return np.searchsorted(scale.bounds, rounded, side="left" if scale.bound_in == "better" else "right")
-
-
-def class_letter(index: float, scale: ClassScale) -> str:
-    """Letter that a unit with this index bears; for a column of indices, `class_positions`.
-
-    Parameters
-    ----------
-    index : energy efficiency index, rounded here as the scale says [-]
-    scale : letters and their bounds
-
-    Examples
-    --------
-    >>> class_letter(100.0, ClassScale(letters=("E", "F", "G"), bounds=(100, 125), bound_in="better"))
-    'E'
-    """
-    return scale.letters[int(class_positions(index, scale))]
-
-
 def class_range(letter: str, scale: ClassScale) -> tuple[float, float]:
     """Indices, before rounding, that bear this letter: from the first, up to but without the second.
 
@@ -199,79 +139,6 @@ def consumption_range(letter: str, scale: ClassScale, standard: Number) -> tuple
     size = require_positive("standard", standard, "")
     low, high = class_range(letter, scale)
     return low / scale.full * size, high / scale.full * size
-
-
-def daily_energy(steady_watts: Number, defrost_wh: Number, defrost_hours: Number) -> Floats:
-    """Energy a day of a refrigerating appliance at one room temperature: 24 h of steady power, and its defrosts.
-
-    E = 0.024 (P + dE/t), to three decimals. A unit that never defrosts by itself has dE = 0.
-
-    Parameters
-    ----------
-    steady_watts : mean power between defrosts P, shape (...) [W]
-    defrost_wh : what one defrost and recovery takes above it, dE, shape (...) [Wh]
-    defrost_hours : time from one defrost to the next, t, shape (...) [hour]
-
-    References
-    ----------
-    (EU) 2019/2016 Annex IV point 3(b); the same in UK SI 2021/745 Schedule 14 paragraph 3(4).
-
-    Examples
-    --------
-    >>> float(daily_energy(18.0, 75.0, 40.0))
-    0.477
-    """
-    interval = require_positive("defrost_hours", defrost_hours, "hour")
-    defrost = require_amount("defrost_wh", defrost_wh, "Wh") / interval
-    power = require_amount("steady_watts", steady_watts, "W") + defrost
-    return round_half_up(HOURS_PER_DAY * power / WATTS_PER_KILOWATT, 3)
-
-
-def two_ambient_energy(cool: Number, warm: Number, days_cool: float, days_warm: float) -> Floats:
-    """Yearly energy from daily energy at two room temperatures, each for so many days.
-
-    Europe weighs 16 and 32 degC alike (182.5 days each); Japan (JIS C 9801:2006) 185 days at 15 and 180 at 30 degC.
-
-    Parameters
-    ----------
-    cool : energy a day in the cooler room, shape (...) [kWh/day]
-    warm : energy a day in the warmer room, shape (...) [kWh/day]
-    days_cool : days a year [day/year]
-    days_warm : days a year [day/year]
-
-    Examples
-    --------
-    >>> float(two_ambient_energy(0.7, 1.5, 185, 180))
-    399.5
-    """
-    cooler = require_amount("cool", cool, "kWh/day") * require_amount("days_cool", days_cool, "day/year")
-    return cooler + require_amount("warm", warm, "kWh/day") * require_amount("days_warm", days_warm, "day/year")
-
-
-def fridge_annual_energy(at_16: Number, at_32: Number, load_factor: Number, auxiliary: Number = 0.0) -> Floats:
-    """Yearly energy of a refrigerating appliance as its label counts it: AE = 365 E/L + E_aux, two decimals.
-
-    The label itself prints the nearest integer.
-
-    Parameters
-    ----------
-    at_16 : energy a day at 16 degC, shape (...) [kWh/day]
-    at_32 : energy a day at 32 degC, shape (...) [kWh/day]
-    load_factor : L, 0.9 with frozen compartments only, else 1.0, shape (...) [-]
-    auxiliary : anti-condensation heaters and the like, shape (...) [kWh/year]
-
-    References
-    ----------
-    (EU) 2019/2016 Annex IV point 3(a).
-
-    Examples
-    --------
-    >>> round(float(fridge_annual_energy(0.477, 1.110, 1.0)))
-    290
-    """
-    year = two_ambient_energy(at_16, at_32, DAYS_PER_YEAR / 2, DAYS_PER_YEAR / 2)
-    load = require_within("load_factor", load_factor, 0.9, 1.0, "")
-    return round_half_up(year / load + require_amount("auxiliary", auxiliary, "kWh/year"), 2)
 
 
 def fridge_combi_factor(frozen_share: Number) -> Floats:

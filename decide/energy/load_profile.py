@@ -157,21 +157,6 @@ class Use(ABC):
 
 
 @dataclass(frozen=True)
-class Hourly(Use):
-    """Use measured or assumed hour by hour, shape (..., hours)."""
-
-    values: Floats
-
-    def in_hours(self, calendar: Calendar) -> Floats:
-        """Hour by hour, shape (..., hours)."""
-        return of_length(self.values, 24 * sum(calendar.periods), "hours")
-
-    def in_bands(self, schedule: Schedule, calendar: Calendar) -> Floats:
-        """By period and time band, shape (..., periods, bands)."""
-        return schedule.sums(self.in_hours(calendar), calendar)
-
-
-@dataclass(frozen=True)
 class Totals(Use):
     """Use known by billing period, shape (..., periods), each spread as one hourly shape; evenly if none."""
 
@@ -196,24 +181,6 @@ class Totals(Use):
         if astray.any():
             raise CaseError("shape", f"is zero throughout period {1 + int(np.argmax(astray))}, which has use")
         return shape / np.where(sums == 0, 1.0, sums)[calendar.period_of_hour]
-
-
-@dataclass(frozen=True)
-class ByBand(Use):
-    """Use as a bill prints it: by period and time band, shape (..., periods, bands)."""
-
-    values: Floats
-
-    def in_hours(self, calendar: Calendar) -> Floats:
-        """Hour by hour, which these totals cannot tell."""
-        raise CaseError("use", "totals by time band do not say when in the period; give use by the hour")
-
-    def in_bands(self, schedule: Schedule, calendar: Calendar) -> Floats:
-        """By period and time band, shape (..., periods, bands); a line without bands takes their sum."""
-        of_length(self.values[..., 0], len(calendar.periods), "periods")
-        if schedule.bands == 1:
-            return self.values.sum(axis=-1, keepdims=True)
-        return of_length(self.values, schedule.bands, "time bands")
 
 
 @dataclass(frozen=True)

@@ -380,32 +380,6 @@ def annualise_runs(
     )
 
 
-def nameplate_energy(
-    watts: Number, duty: Number, duty_low: Number, duty_high: Number, coverage: float = 0.9
-) -> Interval:
-    """Yearly energy from nameplate power and the share of the time that it runs; for want of a measurement only.
-
-    Parameters
-    ----------
-    watts : nameplate power, shape () or (cases,) [W]
-    duty, duty_low, duty_high : share of the time, and its bounds at the coverage, shape () or (cases,) [-]
-    coverage : chance that the bounds hold the truth [-]
-
-    Returns
-    -------
-    Energy [kWh/year].
-
-    Examples
-    --------
-    >>> round(float(nameplate_energy(1200.0, 0.2, 0.1, 0.3).value), 1)
-    2102.4
-    """
-    require_within("duty less duty_low", np.subtract(duty, duty_low), 0, 1, "")
-    require_within("duty_high less duty", np.subtract(duty_high, duty), 0, 1, "")
-    value, low, high = (from_power(watts, HOURS_PER_DAY * share) for share in (duty, duty_low, duty_high))
-    return Interval(value, low, high, coverage)
-
-
 # How long, and against what
 
 

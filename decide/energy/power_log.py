@@ -403,22 +403,6 @@ def standby_power(log: PowerLog, runs: Runs) -> float:
     return joules / seconds if seconds > INSTANT and joules >= LEAST_STANDBY * seconds else np.nan
 
 
-def duty_cycle(mean_watts: Number, off_watts: Number, on_watts: Number) -> Floats:
-    """Share of the time that it runs: (mean - off) / (on - off).
-
-    Parameters
-    ----------
-    mean_watts, off_watts, on_watts : mean power, power while off and while on, shape () or (cases,) [W]
-
-    Examples
-    --------
-    >>> float(duty_cycle(10.0, 5.0, 15.0))
-    0.5
-    """
-    swing = require_positive("on_watts less off_watts", np.subtract(on_watts, off_watts), "W")
-    return require_within("duty", np.subtract(mean_watts, off_watts) / swing, 0, 1, "")
-
-
 # The arithmetic beneath
 
 

@@ -46,22 +46,6 @@ def linear_response(temperature: Number, ratio: Number) -> Floats:
     return np.asarray(1 + np.subtract(ratio, 1) * np.subtract(temperature, 16) / 16)
 
 
-def exponential_response(temperature: Number, ratio: Number) -> Floats:
-    """Energy at a room temperature over that at 16 C, by the same share each degree: R^((T - 16)/16).
-
-    Parameters
-    ----------
-    temperature : T, shape (...) [C]
-    ratio : energy at 32 C over that at 16 C, R, shape (...) [-]
-
-    Examples
-    --------
-    >>> round(float(exponential_response(17.0, 2.3)), 5)
-    1.05344
-    """
-    return np.power(ratio, np.subtract(temperature, 16) / 16)
-
-
 def season_by_temperature(
     log_temperature: Number,
     year_temperatures: Floats,

@@ -440,21 +440,6 @@ def steady_levels(escalation: Number, years: int) -> Floats:
     return (1 + np.asarray(escalation, dtype=np.float64)[..., None]) ** np.arange(1, years + 1)
 
 
-def deflated(levels: Floats, inflation: Number) -> Floats:
-    """Real price levels from nominal ones: each over (1 + f)^t.
-
-    Parameters
-    ----------
-    levels : nominal levels of years 1 to N, shape (..., N) [-]
-    inflation : general rise of prices, f, shape (...) [1/year]
-
-    Returns
-    -------
-    levels : real, shape (..., N) [-]
-    """
-    return np.asarray(levels) / steady_levels(inflation, np.shape(levels)[-1])
-
-
 def steady_escalation(levels: Floats, rate: float) -> float:
     """One yearly rise that is worth the same as a path of price levels over its years.
 

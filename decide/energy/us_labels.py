@@ -21,7 +21,6 @@ from .consumption import (
     from_power,
     linear_standard,
     per_cycle_energy,
-    per_cycle_water,
     require_amount,
     require_positive,
     require_within,
@@ -150,80 +149,6 @@ def washer_from_modified_energy_factor(capacity: Number, modified_energy_factor:
     """
     factor = require_positive("modified_energy_factor", modified_energy_factor, "ft3/kWh/cycle")
     return per_cycle_energy(require_amount("capacity", capacity, "ft3") / factor, cycles)
-
-
-def gallons_to_water(gallons_per_cycle: Number, cycles: Number) -> Floats:
-    """Yearly water from gallons a cycle (a washer: water factor times drum volume in ft3) [m3/year].
-
-    Parameters
-    ----------
-    gallons_per_cycle : US liquid gallons, shape (...) [gal/cycle]
-    cycles : cycles in a year, shape (...) [cycle/year]
-
-    Examples
-    --------
-    >>> round(float(gallons_to_water(9.5 * 3.5, 295.0)), 1)
-    37.1
-    """
-    gallons = require_amount("gallons_per_cycle", gallons_per_cycle, "gal/cycle")
-    return per_cycle_water(gallons * LITRES_PER_GALLON, cycles)
-
-
-def split_label(
-    label_energy: Number,
-    label_gas_cost: Number,
-    electricity_price: Number,
-    gas_price: Number,
-    per_kwh: Number,
-    per_therm: Number,
-) -> tuple[Floats, Floats]:
-    """Part of a washer's or dishwasher's label that its own plug takes, and the part that is hot water.
-
-    The label prints the yearly energy with electric water heating, L, and the yearly cost with gas, G. With hot
-    water W, and w_e and w_g the water that a kWh and a therm heat,
-    L = M + W/w_e and G = M p_e + (W/w_g) p_g, solved for the machine's M.
-
-    Parameters
-    ----------
-    label_energy : L, shape (...) [kWh/year]
-    label_gas_cost : G, shape (...) [money/year]
-    electricity_price : price printed on the label, shape (...) [money/kWh]
-    gas_price : price printed on the label, shape (...) [money/therm]
-    per_kwh : hot water a kWh stands for, shape (...) [gal/cycle per kWh/year]
-    per_therm : hot water a therm stands for, shape (...) [gal/cycle per therm/year]
-
-    Returns
-    -------
-    Energy of the machine, and of its hot water if heated by electricity, each shape (...) [kWh/year]
-
-    Raises
-    ------
-    OutOfRange
-        A negative input, or a cost that no split of the label can give.
-
-    References
-    ----------
-    ANSI/RESNET/ICC 301-2019A, dishwasher and clothes washer energy.
-
-    Examples
-    --------
-    >>> machine, water = split_label(467.0, 33.12, 0.12, 1.09, 0.02504, 0.5497)
-    >>> round(float(machine), 1), round(float(water), 1)
-    (141.2, 325.8)
-    """
-    label = require_positive("label_energy", label_energy, "kWh/year")
-    price = require_positive("electricity_price", electricity_price, "money/kWh")
-    kwh = require_positive("per_kwh", per_kwh, "gal/cycle per kWh/year")
-    by_gas = require_positive("per_therm", per_therm, "gal/cycle per therm/year") / require_positive(
-        "gas_price", gas_price, "money/therm"
-    )
-    cost = require_amount("label_gas_cost", label_gas_cost, "money/year")
-    advantage = require_positive(
-        "water heated for the same money by gas, less by electricity", price * by_gas - kwh, ""
-    )
-    share = np.round((cost * by_gas - label * kwh) / advantage / label, SHARE_DECIMALS)
-    machine = label * require_within("machine's share that label_gas_cost gives", share, 0.0, 1.0, "")
-    return machine, label - machine
 
 
 def dryer_from_combined_energy_factor(combined_energy_factor: Number, loads: Number, pounds: Number) -> Floats:

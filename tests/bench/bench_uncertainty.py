@@ -7,21 +7,14 @@ from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
+from variance_shares import variance_shares
 
 from decide.economics.breakeven import around, breakeven_values, quote_asked, two_way, vary_all
 from decide.economics.case import REPAIR, vary
 from decide.economics.cash_flow import Study, cash
 from decide.economics.flows import money
 from decide.economics.outcomes import outcome_distribution
-from decide.economics.uncertainty import (
-    DRAWS,
-    confidence_at_quote,
-    decision_confidence,
-    draw,
-    samples,
-    unquoted,
-    variance_shares,
-)
+from decide.economics.uncertainty import DRAWS, confidence_at_quote, decision_confidence, draw, samples, unquoted
 from decide.economics.weigh import weigh
 from decide.load.cases.case_file import complete, read_case
 from decide.load.cases.ranges import ranges_of

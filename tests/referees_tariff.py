@@ -1,0 +1,58 @@
+"""Use by the hour and by band, and prices without inflation, which checks of bills go by."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from decide.arrays import Floats, Number
+from decide.energy.load_profile import Calendar, Schedule, Use, of_length
+from decide.energy.tariff import steady_levels
+from decide.errors import CaseError
+
+
+def deflated(levels: Floats, inflation: Number) -> Floats:
+    """Real price levels from nominal ones: each over (1 + f)^t.
+
+    Parameters
+    ----------
+    levels : nominal levels of years 1 to N, shape (..., N) [-]
+    inflation : general rise of prices, f, shape (...) [1/year]
+
+    Returns
+    -------
+    levels : real, shape (..., N) [-]
+    """
+    return np.asarray(levels) / steady_levels(inflation, np.shape(levels)[-1])
+
+
+@dataclass(frozen=True)
+class Hourly(Use):
+    """Use measured or assumed hour by hour, shape (..., hours)."""
+
+    values: Floats
+
+    def in_hours(self, calendar: Calendar) -> Floats:
+        """Hour by hour, shape (..., hours)."""
+        return of_length(self.values, 24 * sum(calendar.periods), "hours")
+
+    def in_bands(self, schedule: Schedule, calendar: Calendar) -> Floats:
+        """By period and time band, shape (..., periods, bands)."""
+        return schedule.sums(self.in_hours(calendar), calendar)
+
+
+@dataclass(frozen=True)
+class ByBand(Use):
+    """Use as a bill prints it: by period and time band, shape (..., periods, bands)."""
+
+    values: Floats
+
+    def in_hours(self, calendar: Calendar) -> Floats:
+        """Hour by hour, which these totals cannot tell."""
+        raise CaseError("use", "totals by time band do not say when in the period; give use by the hour")
+
+    def in_bands(self, schedule: Schedule, calendar: Calendar) -> Floats:
+        """By period and time band, shape (..., periods, bands); a line without bands takes their sum."""
+        of_length(self.values[..., 0], len(calendar.periods), "periods")
+        if schedule.bands == 1:
+            return self.values.sum(axis=-1, keepdims=True)
+        return of_length(self.values, schedule.bands, "time bands")
