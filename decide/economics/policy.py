@@ -392,7 +392,7 @@ def replacement_chain(keeping: Floats, survival: Floats, exchange: Floats, disco
     for field, given in (("keeping", keeping), ("exchange", exchange)):
         require(field, given, -math.inf, math.inf, "money")
     if not np.allclose(np.sum(survival, axis=1), 1.0):
-        raise CaseError("survival", f"rows must add up to 1, got {np.sum(survival, axis=1)}")
+        raise CaseError("survival", "rows must add up to 1, got {got}", np.sum(survival, axis=1))
     here = np.arange(keeping.size)
     costs = np.where(np.eye(here.size, dtype=bool), 0.0, exchange)
     choice, rates = np.argmin(costs + keeping, axis=1), []
