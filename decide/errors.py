@@ -12,15 +12,65 @@ MendpointError
 """
 
 import math
-from typing import Any
+import re
+import string
+from collections.abc import Sequence
+from typing import Any, Self
 
 import numpy as np
 
 from .arrays import Number
 
 
+class Message(str):
+    """A sentence in English that knows its template and the facts in its gaps, so that it is said in any language.
+
+    The facts stand in the order in which the template names them; `more` are facts that it does not say. An error among
+    them is its sentence.
+
+    >>> told = Message("must be {least:g} or more, got {got!r}", 0, "-1")
+    >>> told, told.facts
+    ("must be 0 or more, got '-1'", {'least': 0, 'got': '-1'})
+    """
+
+    template: str
+    facts: dict[str, Any]
+
+    def __new__(cls, template: str, /, *facts: object, **more: object) -> Self:
+        """Fill the facts into the template; one without facts is taken as it stands."""
+        plain = [getattr(fact, "sentence", str(fact)) if isinstance(fact, Exception) else fact for fact in facts]
+        named = dict(zip(gaps_of(template), plain, strict=True)) | more if facts else {}
+        made = super().__new__(cls, template.format(**named) if facts else template)
+        made.template, made.facts = template, named
+        return made
+
+
+def gaps_of(template: str) -> list[str]:
+    """The names of a template's gaps, each once.
+
+    >>> gaps_of("{a} of {b!r}, {a:g}")
+    ['a', 'b']
+    """
+    return list(dict.fromkeys(gap for _, gap, _, _ in string.Formatter().parse(template) if gap))
+
+
 class MendpointError(Exception):
     """Anything that this program reports in words of its own; it can be handed from one process to another."""
+
+    def __init__(self, message: str = "", /, *facts: object) -> None:
+        self.message = message if isinstance(message, Message) else Message(message, *facts)
+        self.sentence: str = self.message
+        """The message with the place that it is about."""
+        super().__init__(self.message)
+
+    @property
+    def code(self) -> str:
+        """What is wrong, without its facts: the words of the message's template.
+
+        >>> CaseError("household.rate", "must be one of {known}, got {got}", "a, b", "c").code
+        'must_be_one_of_known_got_got'
+        """
+        return "_".join(re.findall(r"[a-z0-9]+", getattr(self.message, "template", self.message).lower()))
 
     def __reduce__(self) -> tuple[Any, ...]:
         return _as_it_was, (type(self), self.args, self.__dict__)
@@ -36,10 +86,11 @@ def _as_it_was(kind: type[MendpointError], args: tuple[Any, ...], attributes: di
 class CaseError(MendpointError):
     """What the visitor gave cannot be used."""
 
-    def __init__(self, field: str, message: str) -> None:
-        super().__init__(f"{field}: {message}")
+    def __init__(self, field: str, message: str, /, *facts: object) -> None:
+        super().__init__(message, *facts)
         self.field = field
-        self.message = message
+        self.sentence = Message("{where}: {message}", field, self.message)
+        self.args = (str(self.sentence),)
 
 
 class OutOfRange(CaseError):
@@ -47,7 +98,7 @@ class OutOfRange(CaseError):
 
     def __init__(self, field: str, low: float, high: float, unit: str, got: object) -> None:
         self.low, self.high, self.unit, self.got = low, high, unit, got
-        super().__init__(field, f"must be {bounds_in_words(low, high)}{unit and ' '}{unit}, got {got}")
+        super().__init__(field, "must be {bounds}, got {got}", bounds_in_words(low, high, unit), got)
 
 
 class NotAbove(OutOfRange):
@@ -55,7 +106,8 @@ class NotAbove(OutOfRange):
 
     def __init__(self, field: str, low: float, unit: str, got: object) -> None:
         self.low, self.high, self.unit, self.got = low, math.inf, unit, got
-        CaseError.__init__(self, field, f"must be more than {low:g}{unit and ' '}{unit}, got {got}")
+        bound = _with_unit(Message("more than {low:g}", low), unit)
+        CaseError.__init__(self, field, "must be {bounds}, got {got}", bound, got)
 
 
 class EntryErrors(CaseError):
@@ -65,16 +117,16 @@ class EntryErrors(CaseError):
         self.errors = tuple(errors)
         MendpointError.__init__(self, "\n".join(str(error) for error in errors))
         self.field = errors[0].field
-        self.message = str(self)
 
 
 class ReadError(MendpointError):
     """A file from outside cannot be read; says where in it."""
 
-    def __init__(self, where: str, message: str) -> None:
-        super().__init__(f"{where}: {message}")
+    def __init__(self, where: str, message: str, /, *facts: object) -> None:
+        super().__init__(message, *facts)
         self.where = where
-        self.message = message
+        self.sentence = Message("{where}: {message}", where, self.message)
+        self.args = (str(self.sentence),)
 
 
 class StoreError(MendpointError):
@@ -88,6 +140,11 @@ class StoreError(MendpointError):
         super().__init__(f"the store at {where}: {trouble}{detail and ', '}{detail}")
         self.where, self.trouble, self.detail = where, trouble, detail
 
+    @property
+    def code(self) -> str:
+        """What stands in the way."""
+        return self.trouble
+
 
 class DataError(MendpointError):
     """A shipped table breaks its own rules; never the visitor's fault."""
@@ -97,19 +154,33 @@ class NoSolution(MendpointError):
     """A search found no answer in the interval it was given."""
 
 
-def bounds_in_words(low: float, high: float) -> str:
+def bounds_in_words(low: float, high: float, unit: str = "") -> Message:
     """Say an interval as a person would.
 
-    >>> bounds_in_words(0, 60), bounds_in_words(0, float("inf"))
-    ('from 0 to 60', '0 or more')
+    >>> bounds_in_words(0, 60, "year"), bounds_in_words(0, float("inf"))
+    ('from 0 to 60 year', '0 or more')
     """
     if math.isinf(low) and math.isinf(high):
-        return "a number"
+        return _with_unit(Message("a number"), unit)
     if math.isinf(high):
-        return f"{low:g} or more"
+        return _with_unit(Message("{low:g} or more", low), unit)
     if math.isinf(low):
-        return f"{high:g} or less"
-    return f"from {low:g} to {high:g}"
+        return _with_unit(Message("{high:g} or less", high), unit)
+    return _with_unit(Message("from {low:g} to {high:g}", low, high), unit)
+
+
+def either(names: Sequence[str]) -> Message:
+    """Names with "or" between them.
+
+    >>> either(["a", "b", "c"])
+    'a or b or c'
+    """
+    first, *rest = names
+    return Message("{one} or {others}", first, either(rest)) if rest else Message("{one}", first)
+
+
+def _with_unit(bounds: Message, unit: str) -> Message:
+    return Message("{bounds} {unit}", bounds, unit) if unit else bounds
 
 
 def require(field: str, value: Number, low: float, high: float, unit: str) -> None:

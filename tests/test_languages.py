@@ -20,7 +20,7 @@ from test_words import everything_text, leaves, many_answers, refrigerator
 
 from decide.answers.answer import Answer, answer
 from decide.answers.carbon import carbon_answer
-from decide.errors import CaseError, ReadError
+from decide.errors import CaseError, Message, ReadError
 from decide.load.cases.case_file import Entries, complete
 from decide.load.cases.landlord_entry import tax_caution
 from decide.load.tables.tables import CURRENCIES, tables
@@ -73,7 +73,7 @@ def named(language: str) -> dict[str, set[str]]:
 
 def keyed(language: str) -> dict[str, str]:
     """Texts by key, without the sections that English has no need of."""
-    own = {*named(language), "where", "error_text"}
+    own = {*named(language), "where", "message"}
     text = {section: found for section, found in text_of(language).items() if section not in own}
     return dict(leaves(text))
 
@@ -252,54 +252,83 @@ def test_carbon_is_told_in_the_language(language: str) -> None:
 # what cannot be used, said by the readers of files
 
 
-class Named(ast.NodeVisitor):
-    """The sentences that a module raises as what cannot be used, each gap standing as a number."""
-
-    def __init__(self) -> None:
-        self.found: list[str] = []
-
-    def visit_Call(self, node: ast.Call) -> None:
-        name = getattr(node.func, "id", getattr(node.func, "attr", ""))
-        place = {"CaseError": 1, "ReadError": 1, "refuse": 0, "broken": 1}.get(name)
-        if place is not None and len(node.args) > place:
-            self.found += [text for text in written(node.args[place]) if re.search(r"[a-z]{4}", text)]
-        self.generic_visit(node)
+TEMPLATE_AT = {
+    "CaseError": 1, "ReadError": 1, "DataError": 0, "NoSolution": 0, "MendpointError": 0, "Message": 0, "broken": -1,
+    "_refuse": 3, "_refused": 2, "_look_up": 3,
+}  # fmt: skip
+"""Which argument of a call is the template of a message."""
 
 
-def written(node: ast.expr) -> list[str]:
-    if isinstance(node, ast.Constant) and isinstance(node.value, str):
-        return [node.value]
-    if isinstance(node, ast.JoinedStr):
-        return ["".join(part.value if isinstance(part, ast.Constant) else "7" for part in node.values)]  # type: ignore[misc]
-    if isinstance(node, ast.IfExp):
-        return [*written(node.body), *written(node.orelse)]
+def texts_of(node: ast.expr | None, named: dict[str, list[str]]) -> list[str]:
+    """The texts that an expression can be."""
+    match node:
+        case ast.Constant(value=str(text)):
+            return [text]
+        case ast.IfExp(body=one, orelse=other):
+            return [*texts_of(one, named), *texts_of(other, named)]
+        case ast.BoolOp(values=several):
+            return [text for each in several for text in texts_of(each, named)]
+        case ast.Name(id=name):
+            return named.get(name, [])
     return []
 
 
-"""Readers of a shop's books and of the store have sentences of their own in the text, or speak to who runs them."""
+def templates_of(module: ast.Module) -> Iterator[str]:
+    """The templates of the messages that a module makes, in its calls or by the names that it gives them."""
+    named: dict[str, list[str]] = {}
+    for node in ast.walk(module):
+        if isinstance(node, ast.Assign | ast.AnnAssign):
+            targets = node.targets if isinstance(node, ast.Assign) else [node.target]
+            for target in targets:
+                if isinstance(target, ast.Name):
+                    named.setdefault(target.id, []).extend(texts_of(node.value, {}))
+    for node in ast.walk(module):
+        if isinstance(node, ast.Call):
+            name = getattr(node.func, "id", getattr(node.func, "attr", ""))
+            owner = getattr(node.func, "value", None)
+            place = TEMPLATE_AT.get(name, 0 if name == "refuse" and getattr(owner, "id", "") == "table" else None)
+            if name == "__init__":
+                place = 1 if isinstance(owner, ast.Call) else 2 if getattr(owner, "id", "") == "CaseError" else None
+            if place is not None and len(node.args) > place:
+                yield from texts_of(node.args[place], named)
 
 
 @cache
-def refusals() -> list[str]:
-    found = Named()
-    for path in sorted((ROOT / "decide" / "load").rglob("*.py")):
-        if path.parent.name not in ("jobs", "store") and "migrations" not in str(path):
-            found.visit(ast.parse(path.read_text("utf-8")))
-    return found.found
+def templates() -> list[str]:
+    modules = (ast.parse(path.read_text("utf-8")) for path in sorted((ROOT / "decide").rglob("*.py")))
+    return sorted({text for module in modules for text in templates_of(module) if re.search(r"[a-z]{3}", text)})
 
 
 @pytest.mark.parametrize("language", OTHERS)
-def test_what_a_reader_refuses_is_told_in_the_language(language: str) -> None:
-    words = Words.of(language)
-    assert len(refusals()) > 120
-    assert [text for text in refusals() if words.translated(text) == text] == []
+def test_every_message_of_the_code_has_its_own_words(language: str) -> None:
+    # an error of the store is said by what stands in the way, not by its message
+    known = {*text_of(language)["message"], "damaged"}
+    assert len(templates()) > 450
+    assert [text for text in templates() if text not in known] == []
 
 
 @pytest.mark.parametrize("language", OTHERS)
-def test_a_refusal_keeps_what_fills_its_gaps(language: str) -> None:
-    for asked, found in text_of(language)["error_text"].items():
-        assert gaps(asked) == gaps(found), asked
-    assert Words.of(DEFAULT_LANGUAGE).translated("is larger than 9 MB") == "is larger than 9 MB"
+def test_a_message_keeps_what_fills_its_gaps(language: str) -> None:
+    for template, found in text_of(language)["message"].items():
+        assert gaps(template) == gaps(found), template
+
+
+def test_what_was_typed_is_never_taken_for_a_message_of_the_program() -> None:
+    spanish = Words.of("es")
+    refused = CaseError("title", "must be one of {known}, got {got}", "is empty", "is not a number")
+    assert spanish.translated(refused.message) == "tiene que ser uno de estos: is empty; se indicó is not a number"
+    assert spanish.translated("is larger than 9 MB") == "is larger than 9 MB"
+    assert spanish.translated(Message("is larger than {most} MB", 9)) == "pasa de 9 MB"
+    there: Entries = {"appliance": {"class": "refrigerator", "age": 9}, "repair": {"quote": 90}}
+    own, usual = complete({**there, "repair": {"quote": 90, "name": "Leave it as it is"}}), complete(there)
+    assert spanish.option(own.case.options[0].name) == "Leave it as it is"
+    assert spanish.option(usual.case.options[0].name) == "Reparar"
+
+
+def test_a_code_is_the_same_whatever_the_facts() -> None:
+    codes = {CaseError("rate", "must be {bounds}, got {got}", bound, got).code for bound, got in (("a", 1), ("b", "c"))}
+    assert codes == {"must_be_bounds_got_got"}
+    assert ReadError("x.csv", "is empty").code == "is_empty"
 
 
 @pytest.mark.parametrize(

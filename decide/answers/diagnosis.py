@@ -188,7 +188,7 @@ def diagnose(
 def _usual(table: Tables, quantity: str, region: str) -> Estimate:
     found = table.figure(quantity, "*", region)
     if found is None:
-        raise CaseError(quantity, f"the tables hold none for {region}")
+        raise CaseError(quantity, "the tables hold none for {region}", region)
     return found
 
 

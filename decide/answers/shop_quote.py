@@ -88,7 +88,7 @@ def usual_rate(region: str) -> Estimate:
     """What an hour of labour is usually charged at in a region. [money/hour]"""
     found = tables().figure("labour_rate", ANY, region)
     if found is None:
-        raise DataError(f"the tables hold no labour_rate for {region}")
+        raise DataError("the tables hold no labour_rate for {region}", region)
     return found
 
 

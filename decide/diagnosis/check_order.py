@@ -152,7 +152,7 @@ def expected_cost(
     made = places != NOT_MADE
     ranked = np.sort(np.where(made, places, n + np.arange(n)), axis=-1)
     if np.any(ranked[:, 1:] == ranked[:, :-1]) or np.any(places < NOT_MADE) or np.any(places >= n):
-        raise CaseError("checks.order", f"must name each of {n} causes once at most")
+        raise CaseError("checks.order", "must name each of {n} causes once at most", n)
     there = np.where(made, places, 0)
     found, price, mend = (np.where(made, np.take_along_axis(each, there, axis=-1), 0.0) for each in (p, c, r))
     before = np.cumsum(found, axis=-1)
@@ -188,21 +188,21 @@ def require_chances(chance: Floats) -> None:
     require("checks.chance", chance, 0.0, 1.0, "")
     total = chance.sum(axis=-1)
     if not np.allclose(total, 1.0, rtol=0, atol=1e-9):
-        raise CaseError("checks.chance", f"must add up to 1 over the causes, got {float(np.ravel(total)[0]):g}")
+        raise CaseError("checks.chance", "must add up to 1 over the causes, got {got:g}", float(np.ravel(total)[0]))
 
 
 def _needs(after: Marks | None, n: int) -> list[int]:
     """What must come before each cause, as the bits of a set."""
     marks = np.zeros((n, n), dtype=bool) if after is None else np.asarray(after, dtype=bool)
     if marks.shape != (n, n):
-        raise CaseError("checks.after", f"must have {n} rows of {n}, got shape {marks.shape}")
+        raise CaseError("checks.after", "must have {n} rows of {n}, got shape {shape}", n, marks.shape)
     needs = [sum(1 << int(other) for other in np.flatnonzero(row)) for row in marks]
     done, waiting = 0, set(range(n))
     while ready := {i for i in waiting if not needs[i] & ~done}:
         done |= sum(1 << i for i in ready)
         waiting -= ready
     if waiting:
-        raise CaseError("checks.after", f"goes in a circle at causes {sorted(waiting)}")
+        raise CaseError("checks.after", "goes in a circle at causes {waiting}", sorted(waiting))
     return needs
 
 

@@ -234,7 +234,7 @@ def require_verdict(case: Case) -> None:
     require_single(case)
     refused = [stop.caution for stop in case.prohibitions if stop.action == REPAIR]
     if refused:
-        raise CaseError(REPAIR, f"is refused by a caution, whatever it costs: {', '.join(refused)}")
+        raise CaseError(REPAIR, "is refused by a caution, whatever it costs: {cautions}", ", ".join(refused))
     quote_asked(case)
 
 
@@ -255,7 +255,7 @@ def _asked(ends: tuple[float, float], low: float | None, high: float | None, pat
     """The ends that were asked for, and those of the input where none was."""
     first, last = (end if given is None else float(given) for end, given in zip(ends, (low, high), strict=True))
     if not first <= last:
-        raise CaseError(path, f"the search must not end below its start, got {first:g} to {last:g}")
+        raise CaseError(path, "the search must not end below its start, got {first:g} to {last:g}", first, last)
     return first, last
 
 
@@ -388,5 +388,5 @@ def _searched(case: Case, path: str, left: Floats, right: Floats, others: Mappin
         advantage, (left, right), args=tuple(others.values()), tolerances={"xrtol": 1e-13, "fatol": SETTLED}
     )
     if not np.all(found.success):
-        raise NoSolution(f"{path}: the search for the value at which the verdict flips did not settle")
+        raise NoSolution("{where}: the search for the value at which the verdict flips did not settle", path)
     return found.x

@@ -134,7 +134,7 @@ def in_carbon(case: Case, figures: CarbonFigures) -> Case:
     """
     bought = [option for option in case.options if option.appliance is not None]
     if not len(bought) == len(figures.made) == len(figures.refrigerant):
-        raise CaseError("carbon.made", f"is needed once for each of {len(bought)} replacements")
+        raise CaseError("carbon.made", "is needed once for each of {n} replacements", len(bought))
     made = {
         option.name: made + refrigerant
         for option, made, refrigerant in zip(bought, figures.made, figures.refrigerant, strict=True)

@@ -337,7 +337,7 @@ def _options_that_cannot_be(case: Case) -> Iterator[CaseError]:
     actions = [option.action for option in case.options]
     for path, option in zip(option_paths(case), case.options, strict=True):
         if option.action not in ACTIONS:
-            yield CaseError(f"{path}.action", f"must be one of {', '.join(ACTIONS)}, got {option.action}")
+            yield CaseError(f"{path}.action", "must be one of {known}, got {got}", ", ".join(ACTIONS), option.action)
         if (option.appliance is None) == (option.action == REPLACE):
             yield CaseError(f"{path}.appliance", "is needed for a replacement, and for nothing else")
         if option.action == REPLACE and not np.all(np.isinf(option.planned_replacement_years)):
@@ -346,7 +346,7 @@ def _options_that_cannot_be(case: Case) -> Iterator[CaseError]:
             )
         yield from _more_than_it_costs(path, option)
     if actions.count(REPAIR) != 1:
-        yield CaseError(REPAIR, f"must be given once, got {actions.count(REPAIR)}")
+        yield CaseError(REPAIR, "must be given once, got {got}", actions.count(REPAIR))
     if REPLACE not in actions:
         yield CaseError(REPLACE, "at least one replacement is needed: every unit ends one day")
     names = [option.name for option in case.options]
@@ -390,7 +390,9 @@ def _lives_that_cannot_be(case: Case) -> Iterator[CaseError]:
         if not np.all(np.asarray(this_appliance.mean_life) > this_appliance.failure_free_years):
             yield CaseError(
                 f"{path}.mean_life",
-                f"must be above {path}.failure_free_years ({this_appliance.failure_free_years} year)",
+                "must be above {path}.failure_free_years ({years} year)",
+                path,
+                this_appliance.failure_free_years,
             )
 
 
@@ -399,7 +401,9 @@ def _sums_without_end(case: Case) -> Iterator[CaseError]:
     if math.isfinite(case.household.study_period):
         if case.household.study_period > LONGEST_STUDY:
             years = case.household.study_period
-            yield CaseError("household.study_period", f"must be from 0.5 to {LONGEST_STUDY} year, got {years:g}")
+            yield CaseError(
+                "household.study_period", "must be from 0.5 to {most} year, got {got:g}", LONGEST_STUDY, years
+            )
         return
     growths = ("electricity_escalation", "gas_escalation", "water_escalation", "price_escalation")
     highest = max(float(np.max(getattr(case.household, name))) for name in growths)
@@ -407,6 +411,8 @@ def _sums_without_end(case: Case) -> Iterator[CaseError]:
     if not lowest > max(highest, 0.0):
         yield CaseError(
             "household.rate",
-            f"must be above 0 and above every escalation ({highest:g} 1/year) when the need has no end, "
-            f"got {lowest:g}; or give household.study_period",
+            "must be above 0 and above every escalation ({highest:g} 1/year) when the need has "
+            "no end, got {got:g}; or give household.study_period",
+            highest,
+            lowest,
         )

@@ -62,7 +62,7 @@ def outcome_distribution(
     require_single(case)
     span = case.household.study_period if years is None else years
     if not math.isfinite(span):
-        raise CaseError("years", f"must be a number of years when the need has no end, got {span}")
+        raise CaseError("years", "must be a number of years when the need has no end, got {got}", span)
     studied = vary(case, STUDY_PERIOD, float(span))
     successor = case.options[int(horizon_of(studied, money(studied.household)).successor_of(option))]
     own, new = (_ApplianceRun(studied, each, successor) for each in (option, successor))

@@ -113,7 +113,7 @@ def calibrate_scale(
     scale = search.scale(shape)
     if np.isnan(scale).any():
         mean = np.broadcast_to(search.mean, scale.shape)[np.isnan(scale)][0]
-        raise NoSolution(f"failures: none lead to the published mean life of {mean:.4g} years")
+        raise NoSolution("failures: none lead to the published mean life of {mean:.4g} years", mean)
     return search.implied(shape, scale)
 
 

@@ -86,7 +86,7 @@ class FiniteQuotes(Quotes):
         require("values", self.values, 0.0, math.inf, "money")
         require("weights", self.weights, 0.0, 1.0, "")
         if not np.allclose(np.sum(self.weights, axis=-1), 1.0):
-            raise CaseError("weights", f"must add up to 1, got {np.sum(self.weights, axis=-1)}")
+            raise CaseError("weights", "must add up to 1, got {got}", np.sum(self.weights, axis=-1))
 
     def _accepted(self, limit: Floats) -> tuple[Floats, Floats]:
         chance = paid = np.zeros(())

@@ -55,7 +55,9 @@ class Range:
             if path == STUDY_PERIOD:
                 raise CaseError(path, "is one number for all draws; ask for where the verdict flips instead")
             if not (math.isfinite(low) and math.isfinite(high) and low <= value <= high):
-                raise CaseError(path, f"must have a range that holds its value {value:g}, got {low:g} to {high:g}")
+                raise CaseError(
+                    path, "must have a range that holds its value {value:g}, got {low:g} to {high:g}", value, low, high
+                )
 
     def at(self, share: Number) -> dict[str, Number]:
         """Value of each input that the given share of draws stays below: the quantile of the triangular law."""
@@ -118,7 +120,7 @@ def _shares(ranges: int, draws: int, seed: int) -> Floats:
     from scipy.stats import qmc
 
     if draws < 2 or draws & (draws - 1):
-        raise CaseError("draws", f"must be a power of two, got {draws}")
+        raise CaseError("draws", "must be a power of two, got {got}", draws)
     if not ranges:
         return np.empty((draws, 0))
     points = qmc.Sobol(ranges, scramble=True, rng=np.random.default_rng(seed))
@@ -153,8 +155,8 @@ def _varied(case: Case, ranges: Sequence[Range], drawn: Sequence[Mapping[str, Nu
             for some in itertools.combinations(zip(ranges, drawn, strict=True), fewer):
                 _varied(case, *zip(*some, strict=True))
         named = " and ".join(f"{r.paths[0]} ({r.lows[0]:g} to {r.highs[0]:g})" for r in ranges)
-        clash = "ranges clash" if len(ranges) > 1 else "range cannot be drawn"
-        raise CaseError(ranges[0].paths[0], f"{clash}, {named}: {error}") from error
+        clash = "ranges clash, {named}: {error}" if len(ranges) > 1 else "range cannot be drawn, {named}: {error}"
+        raise CaseError(ranges[0].paths[0], clash, named, error) from error
 
 
 @dataclass(frozen=True)

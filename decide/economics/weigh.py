@@ -15,7 +15,7 @@ from typing import Final
 import numpy as np
 
 from ..arrays import Floats, Number
-from ..errors import CaseError
+from ..errors import CaseError, Message
 from ..finance.finance import (
     adjusted_internal_rate_of_return,
     discounted_payback,
@@ -107,7 +107,8 @@ def weigh(case: Case, prices: PriceList | None = None) -> Weighing:
     planned_years = horizon.best_plan(repair)
     options = [*case.options]
     if not np.any(np.isnan(planned_years)):
-        options.append(replace(repair, name=f"{repair.name}, then replace", planned_replacement_years=planned_years))
+        planned = Message("{name}, then replace", repair.name)
+        options.append(replace(repair, name=planned, planned_replacement_years=planned_years))
     costs = tuple(_costed(case, horizon, option) for option in options)
     total = np.stack(
         np.broadcast_arrays(*(math.inf if cost.blocked_by else np.asarray(cost.present_cost) for cost in costs))

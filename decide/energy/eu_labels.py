@@ -110,7 +110,7 @@ def class_range(letter: str, scale: ClassScale) -> tuple[float, float]:
     (100.05, 125.05)
     """
     if letter not in scale.letters:
-        raise CaseError("class", f"must be one of {', '.join(scale.letters)}, got {letter}")
+        raise CaseError("class", "must be one of {known}, got {got}", ", ".join(scale.letters), letter)
     half = 0.0 if scale.decimals is None else 0.5 * 10.0**-scale.decimals
     edges = [0.0, *(b + half if scale.bound_in == "better" else b - half for b in scale.bounds), np.inf]
     at = scale.letters.index(letter)

@@ -179,7 +179,7 @@ class Totals(Use):
         sums = calendar.sums(shape)
         astray = (sums == 0) & (self._totals(calendar).reshape(-1, sums.size) != 0).any(axis=0)
         if astray.any():
-            raise CaseError("shape", f"is zero throughout period {1 + int(np.argmax(astray))}, which has use")
+            raise CaseError("shape", "is zero throughout period {n}, which has use", 1 + int(np.argmax(astray)))
         return shape / np.where(sums == 0, 1.0, sums)[calendar.period_of_hour]
 
 
@@ -271,7 +271,7 @@ def of_length(values: Floats, length: int, what: str) -> Floats:
     """Hold the last axis to its length; anything else is use for another calendar or tariff."""
     values = np.asarray(values, dtype=np.float64)
     if values.ndim == 0 or values.shape[-1] != length:
-        raise CaseError("use", f"must have {length} {what}, got shape {values.shape}")
+        raise CaseError("use", "must have {length} {what}, got shape {shape}", length, what, values.shape)
     return values
 
 

@@ -414,7 +414,7 @@ def hours_needed(
     reached = np.maximum.accumulate(np.expm1(half_width(spread, coverage))[::-1])[::-1]
     enough = np.searchsorted(-reached, -require_positive("precision", precision, ""))
     if np.any(enough == hours.size):
-        raise NoSolution(f"a year of metering comes within {reached[-1]:.3f} of the value, and no closer")
+        raise NoSolution("a year of metering comes within {reached:.3f} of the value, and no closer", reached[-1])
     return hours[enough]
 
 

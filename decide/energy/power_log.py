@@ -409,7 +409,7 @@ def standby_power(log: PowerLog, runs: Runs) -> float:
 def _readings(time: Floats, values: Floats) -> tuple[Floats, Floats]:
     time, values = np.asarray(time, dtype=np.float64), np.asarray(values, dtype=np.float64)
     if time.ndim != 1 or time.shape != values.shape:
-        raise CaseError("time", f"one for each reading is needed, got {time.shape} for {values.shape}")
+        raise CaseError("time", "one for each reading is needed, got {got} for {values}", time.shape, values.shape)
     require_within("readings", int(np.isfinite(values).sum()), 2, np.inf, "")
     require_positive("step between readings", np.diff(time), "s")
     require_amount("reading", values[~np.isnan(values)], "")

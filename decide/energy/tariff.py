@@ -79,14 +79,16 @@ class Usage:
 
     def __post_init__(self) -> None:
         if len(self.bands) != self.schedule.bands:
-            raise CaseError(self.name, f"{self.schedule.bands} bands are scheduled, and {len(self.bands)} have a price")
+            raise CaseError(
+                self.name, "{n} bands are scheduled, and {priced} have a price", self.schedule.bands, len(self.bands)
+            )
         for blocks in self.bands:
             bounds = [0.0, *(block.upto for block in blocks)]
             if bounds[-1] != math.inf or not all(a < b for a, b in pairwise(bounds)):
-                raise CaseError(self.name, f"bounds of blocks must rise, the last without one, got {bounds[1:]}")
+                raise CaseError(self.name, "bounds of blocks must rise, the last without one, got {got}", bounds[1:])
         for month, bands in enumerate(self.schedule.together(), start=1):
             if len({self.seasons[band] for band in bands}) > 1:
-                raise CaseError(self.name, f"time bands of month {month} must share their block bounds")
+                raise CaseError(self.name, "time bands of month {month} must share their block bounds", month)
 
     @property
     def seasons(self) -> list[int]:
@@ -224,9 +226,9 @@ class Tariff:
         names: list[str] = []
         for line in self.lines:
             if line.name in names:
-                raise CaseError("tariff", f"two lines are named {line.name}")
+                raise CaseError("tariff", "two lines are named {name}", line.name)
             if isinstance(line, FractionLine) and not set(line.of) <= set(names):
-                raise CaseError(line.name, f"may be a share of lines before it only, got {', '.join(line.of)}")
+                raise CaseError(line.name, "may be a share of lines before it only, got {got}", ", ".join(line.of))
             names.append(line.name)
 
 

@@ -356,7 +356,7 @@ def checked(**given: Number) -> list[Floats]:
         np.broadcast_shapes(*cases.values())
     except ValueError:
         counts = ", ".join(f"{field} {shape}" for field, shape in cases.items())
-        raise CaseError(next(iter(cases)), f"must have as many cases as the rest, got {counts}") from None
+        raise CaseError(next(iter(cases)), "must have as many cases as the rest, got {got}", counts) from None
     return list(inputs.values())
 
 
@@ -368,6 +368,6 @@ def _hold_to_bounds(field: str, numbers: Floats) -> None:
     if field in COUNTS and not np.all(fit := finite & (numbers >= 0)):
         raise OutOfRange(field, 0, np.inf, COUNTS[field], float(numbers[~fit][0]))
     if field in SERIES and (numbers.ndim == 0 or numbers.shape[-1] == 0):
-        raise CaseError(field, f"must be a series with one number a year, got shape {numbers.shape}")
+        raise CaseError(field, "must be a series with one number a year, got shape {shape}", numbers.shape)
     if field not in MEASURES and not np.all(finite):
-        raise CaseError(field, f"must be finite, got {float(numbers[~finite][0])}")
+        raise CaseError(field, "must be finite, got {got}", float(numbers[~finite][0]))

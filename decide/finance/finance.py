@@ -441,7 +441,7 @@ def economic_life(first_cost: Number, operating_costs: Floats, salvage_values: F
     )
     if operating_costs.shape[-1] != salvage_values.shape[-1]:
         came = f"{salvage_values.shape[-1]} beside {operating_costs.shape[-1]} operating costs"
-        raise CaseError("salvage_values", f"must have one value a year as the operating costs have, got {came}")
+        raise CaseError("salvage_values", "must have one value a year as the operating costs have, got {got}", came)
     held = np.arange(1.0, operating_costs.shape[-1] + 1)
     price, rate = first_cost[..., None], rate[..., None]
     factors = single_present_value(rate, held)
@@ -465,5 +465,5 @@ def _payments(years: Floats, payments_per_year: float) -> Floats:
     (per_year,) = checked(payments_per_year=payments_per_year)
     payments = years * per_year
     if np.any(few := payments < 1 - ROUNDING):
-        raise CaseError("years", f"must come to one payment or more, got {payments[few][0]:g}")
+        raise CaseError("years", "must come to one payment or more, got {got:g}", payments[few][0])
     return payments

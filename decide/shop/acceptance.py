@@ -209,7 +209,7 @@ def answers_of(jobs: Jobs, excess: Floats) -> Answers:
         There is not one excess a job.
     """
     if np.shape(excess) != (len(jobs),):
-        raise CaseError("excess", f"must have one entry a job ({len(jobs)}), got {np.shape(excess)}")
+        raise CaseError("excess", "must have one entry a job ({n}), got {got}", len(jobs), np.shape(excess))
     answered = jobs.decided(REPAIRED, REPLACED, LEFT, DECLINED) & np.isfinite(excess) & np.isfinite(jobs.age)
     return Answers(excess[answered], jobs.age[answered], jobs.decided(REPAIRED)[answered])
 
@@ -231,6 +231,8 @@ def fitted(answers: Answers) -> tuple[Curve, Fit]:
     90
     """
     if answers.rarer < NEEDED:
-        raise NoSolution(f"acceptance: needs {NEEDED} accepted and {NEEDED} declined quotes, has {answers.rarer}")
+        raise NoSolution(
+            "acceptance: needs {needed} accepted and {needed} declined quotes, has {rarer}", NEEDED, answers.rarer
+        )
     fit = logistic(np.column_stack([answers.excess, answers.age]), answers.accepted)
     return Curve(*(float(each) for each in fit.coefficients)), fit

@@ -212,7 +212,7 @@ def best_cut(score: Floats, regrets: Regrets) -> Bands:
 def _cuts(score: Floats) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
     """Order of the jobs by score, and after how many of them a threshold can lie."""
     if not len(score) or np.any(np.isnan(score)):
-        raise CaseError("score", f"must be a number for each of one or more jobs, got {len(score)} jobs")
+        raise CaseError("score", "must be a number for each of one or more jobs, got {n} jobs", len(score))
     order = np.argsort(score, kind="stable")
     steps = np.flatnonzero(score[order][1:] > score[order][:-1]) + 1
     return order, np.concatenate([[0], steps, [len(score)]])

@@ -88,14 +88,18 @@ def _address_in_network(name: str) -> str:
         address = socket.gethostbyname(name)
     except (OSError, UnicodeError) as error:  # a name that is none at all fails before it is looked up
         why = getattr(error, "strerror", None) or "no name can be so"
-        raise CaseError("network", f"{name!r} is no name or address of this computer ({why})") from error
+        raise CaseError("network", "{name!r} is no name or address of this computer ({error})", name, why) from error
     if ipaddress.ip_address(address).is_loopback or ipaddress.ip_address(address).is_unspecified:
-        raise CaseError("network", f"{name!r} stands for {address}, which others cannot reach; give its own address")
+        raise CaseError(
+            "network", "{name!r} stands for {address}, which others cannot reach; give its own address", name, address
+        )
     with socket.socket() as door:
         try:
             door.bind((address, 0))
         except OSError as error:
-            raise CaseError("network", f"{name!r} stands for {address}, which is not this computer's") from error
+            raise CaseError(
+                "network", "{name!r} stands for {address}, which is not this computer's", name, address
+            ) from error
     return address
 
 
@@ -115,5 +119,7 @@ def _refuse_taken(address: str, port: int) -> int:
         try:
             door.bind((address, port))
         except OSError as error:
-            raise CaseError("port", f"{port} cannot be used here ({error.strerror}); choose another") from error
+            raise CaseError(
+                "port", "{port} cannot be used here ({error}); choose another", port, error.strerror
+            ) from error
     return port

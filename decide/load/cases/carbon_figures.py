@@ -17,7 +17,7 @@ from ...economics.carbon import CarbonFigures, in_carbon, refrigerant_loss, year
 from ...economics.case import Case, inputs, option_paths
 from ...economics.uncertainty import Range
 from ...energy.tariff import steady_escalation
-from ...errors import DataError
+from ...errors import DataError, Message
 from ..tables.rows import ANY, CsvRow, keyed, rows
 from ..tables.tables import CURRENCIES, STATUSES, Estimate, Source, data_dir, tables
 from .reading import DefaultUsed
@@ -83,7 +83,7 @@ class CarbonTables:
             found = self.figures.get((*holder, quantity))
             if found is not None:
                 return found
-        raise DataError(f"carbon_figures.csv: no {quantity} for {kind} in {region}")
+        raise DataError("carbon_figures.csv: no {quantity} for {kind} in {region}", quantity, kind, region)
 
     def refrigerant(self, kind: str, region: str, made_in: float) -> Refrigerant | None:
         """What circulates in a unit made in a year; None where nothing does."""
@@ -325,7 +325,7 @@ def _estimate(row: CsvRow, value: float, ends: tuple[float | None, float | None]
 def _grid_row(row: CsvRow) -> tuple[str, tuple[Estimate, float]]:
     value, loss = row.number("value"), row.number("loss")
     if not 0 <= loss < 0.5:
-        raise row.broken(f"loss must be a share from 0 to 0.5, got {loss:g}")
+        raise row.broken(Message("loss must be a share from 0 to 0.5, got {got:g}", loss))
     return row.choice("place", tables().known_places), (
         _estimate(row, value, row.bounds(value), row.choice("unit", ("kg CO2e/kWh",))),
         loss,
@@ -351,7 +351,7 @@ def _path(region: str, read: list[CsvRow]) -> Path:
     years = np.array([row.number("path_year") for row in mine])
     levels = np.array([[row.number(name) for row in mine] for name in ("level", "low", "high")])
     if not (len(mine) > 1 and np.all(np.diff(years) > 0) and np.all(levels[:, 0] == 1) and np.all(levels > 0)):
-        raise DataError(f"carbon_paths.csv, {region}: levels must be above 0, begin at 1 and follow the years")
+        raise DataError("carbon_paths.csv, {region}: levels must be above 0, begin at 1 and follow the years", region)
     every = np.arange(years[0] + 1, years[-1] + 1)
     return Path(
         np.array([np.interp(every, years, each) for each in levels]), _estimate(mine[0], 1.0, (None, None), "-")

@@ -18,7 +18,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from ...economics.case import REPLACE
-from ...errors import CaseError, ReadError
+from ...errors import CaseError, Message, ReadError
 from ..tables.plain_file import content_of, write_file
 from ..tables.tables import Tables, tables
 from ..tables.toml_text import toml_of
@@ -49,7 +49,9 @@ def complete(entries: Mapping[str, Any], reference: Tables | None = None, folder
 def read_case(path: Path, old: dict[str, str] | None = None) -> Entries:
     """Read the entries of a case file; `ReadError` where it is no TOML. `old` as in `parse_case`."""
     try:
-        content = content_of(path, LARGEST_FILE, f"is larger than {LARGEST_FILE:,} bytes; a case is a page of text")
+        content = content_of(
+            path, LARGEST_FILE, Message("is larger than {most:,} bytes; a case is a page of text", LARGEST_FILE)
+        )
     except ReadError as error:
         if not isinstance(error.__cause__, FileNotFoundError):
             raise
@@ -91,12 +93,12 @@ def set_entry(entries: Entries, path: str, value: object) -> Entries:
             raise CaseError(REPLACE, "must be one or more tables, written [[replace]]")
         listed = [dict(entry) for entry in given] or [{}]
         if not (0 <= which < len(listed) and rest):
-            raise CaseError(path, f"names no replacement; there are {len(listed)}")
+            raise CaseError(path, "names no replacement; there are {n}", len(listed))
         listed[which] = set_entry(listed[which], ".".join(rest), value)
         return {**entries, head: listed}
     inner = entries.get(head, {})
     if head == "quote" and not isinstance(inner, dict):
         inner = {} if rest == ["amount"] else {"amount": inner}
     if not isinstance(inner, dict):
-        raise CaseError(path, f"{head} is no table")
+        raise CaseError(path, "{head} is no table", head)
     return {**entries, head: set_entry(inner, ".".join(rest), value)}

@@ -16,7 +16,7 @@ from ...arrays import Number
 from ...economics.carbon import CARBON_ENTRIES
 from ...economics.case import LEAVE, REPAIR, REPLACE, Appliance, Case, Household, Option, Prohibition, Quote
 from ...economics.uncertainty import Range
-from ...errors import CaseError, EntryErrors, NoSolution
+from ...errors import CaseError, EntryErrors, Message, NoSolution
 from ..tables.rows import ANY
 from ..tables.tables import CURRENCIES, ENERGY, ApplianceClass, Caution
 from .consumption import OTHER_ENERGY, entered_use
@@ -68,14 +68,13 @@ HEADS: Final = ("title", "appliance", "household", REPAIR, REPLACE, LEAVE, "carb
 MOST_REPLACEMENTS: Final = 50
 """More than anyone compares, and few enough to be weighed while one waits."""
 
-USUAL_NAMES: Final = {REPAIR: "Repair it", LEAVE: "Leave it as it is"}
-ANOTHER: Final = "Replacement"
+USUAL_NAMES: Final = {REPAIR: Message("Repair it"), LEAVE: Message("Leave it as it is")}
 """Names of options that nobody named; a new unit goes by its class, any further one by its number."""
 
 
-def named_new(kind: ApplianceClass) -> str:
+def named_new(kind: ApplianceClass) -> Message:
     """Name of a typical new unit of a class that nobody named."""
-    return f"New {kind.label[0].lower()}{kind.label[1:]}"
+    return Message("New {label}", f"{kind.label[0].lower()}{kind.label[1:]}", kind=kind.kind)
 
 
 ENTERED_WITH: Final = {
@@ -176,7 +175,9 @@ class Completing(CaseReader):
             known = self.reference.place(str(place))
             if home.get("region", known.region) != known.region:
                 self.errors.append(
-                    CaseError("household.region", f"{place} lies in {known.region}, got {home['region']}")
+                    CaseError(
+                        "household.region", "{place} lies in {region}, got {got}", place, known.region, home["region"]
+                    )
                 )
             return known.place, known.region
         except CaseError as error:
@@ -190,7 +191,9 @@ class Completing(CaseReader):
             kind = self.reference.kind(str(table["class"]))
             if region not in kind.regions:
                 sold = ", ".join(k.kind for k in self.reference.classes(region))
-                raise CaseError(f"{path}.class", f"{kind.kind} has no figures for {region}; known there: {sold}")
+                raise CaseError(
+                    f"{path}.class", "{kind} has no figures for {region}; known there: {sold}", kind.kind, region, sold
+                )
             return kind
         except CaseError as error:
             self.errors.append(CaseError(f"{path}.class", error.message))
@@ -213,12 +216,14 @@ class Completing(CaseReader):
             self.errors.append(CaseError(REPLACE, "must be one or more tables, written [[replace]]"))
             listed = [{}]
         if len(listed) > MOST_REPLACEMENTS:
-            self.errors.append(CaseError(REPLACE, f"must be {MOST_REPLACEMENTS} at most, got {len(listed):,}"))
+            self.errors.append(
+                CaseError(REPLACE, "must be {most} at most, got {got:,}", MOST_REPLACEMENTS, len(listed))
+            )
             listed = listed[:1]
         paths = [REPLACE if i == 0 else f"{REPLACE}.{i + 1}" for i in range(len(listed))]
         return {
             path: {
-                "name": named_new(kind) if i == 0 else f"{ANOTHER} {i + 1}",
+                "name": named_new(kind) if i == 0 else Message("Replacement {n}", i + 1),
                 **entry,
             }
             for i, (path, entry) in enumerate(zip(paths, listed, strict=True))
@@ -301,7 +306,8 @@ class Completing(CaseReader):
         value = float(by_age(given.get("age", usual_age)))
         if passed in (0.0, 1.0):
             return self.note(path, name, value, new if passed == 0.0 else usual)
-        rule = f"by age, between {new.value:g} for a new unit and {usual.value:g} for the usual unit in homes"
+        between = "by age, between {new:g} for a new unit and {usual:g} for the usual unit in homes"
+        rule = Message(between, new.value, usual.value)
         return self.note(path, name, value, usual, rule)
 
     def _delay(self, path: str, kind: ApplianceClass, region: str, mean: float, own_mean: bool) -> float:
@@ -313,7 +319,9 @@ class Completing(CaseReader):
         if not own_mean:
             return self.note(path, "failure_free_years", delay.value, delay)
         scaled = delay.value * mean / published.value
-        return self.note(path, "failure_free_years", scaled, delay, "in the class's proportion to the mean life given")
+        return self.note(
+            path, "failure_free_years", scaled, delay, Message("in the class's proportion to the mean life given")
+        )
 
     def _maintenance_and_repair(
         self, path: str, kind: ApplianceClass, region: str, mean_life: float, worth: tuple[float, str]
@@ -322,7 +330,7 @@ class Completing(CaseReader):
         if share is None:
             return self.default(path, "maintenance_and_repair", "maintenance_and_repair_share", kind.kind, region)
         price, of = worth
-        rule = f"{share.value:g} x {of} ({price:g}) / mean life ({mean_life:g} year)"
+        rule = Message("{share:g} x {of} ({price:g}) / mean life ({life:g} year)", share.value, of, price, mean_life)
         return self.note(path, "maintenance_and_repair", share.value * price / mean_life, share, rule, "money/year")
 
     def _quote_median(self, path: str, kind: ApplianceClass, region: str, worth: tuple[float, str]) -> float:
@@ -359,10 +367,11 @@ class Completing(CaseReader):
         for name in ("price",) if used else ("annual_loss_of_use",) if action == LEAVE else ():
             if name not in given:
                 self.errors.append(Needed(f"{path}.{name}", numbers[name]))
+        name = table.get("name", USUAL_NAMES.get(action, ""))
         return _built(
             Option,
             given,
-            name=str(table.get("name", USUAL_NAMES.get(action, ""))),
+            name=name if isinstance(name, Message) else str(name),
             action=action,
             appliance=appliance,
             quote=self._quote(f"{path}.quote", table["quote"], kind, region) if "quote" in table else None,
@@ -409,13 +418,14 @@ class Completing(CaseReader):
         moving = self.reference.figure(f"{fuel}_marginal", ANY, region)
         if moving is None:
             return self.note("household", f"{fuel}_price", average.value, average)
-        rule = f"{moving.value:g} x the average price {average.value:g} ({average.source.citation}, {average.year})"
+        source = f"{average.source.citation}, {average.year}"
+        rule = Message("{share:g} x the average price {price:g} ({source})", moving.value, average.value, source)
         return self.note("household", f"{fuel}_price", moving.value * average.value, moving, rule, average.unit)
 
     def _given_once(self, home: Mapping[str, Any], name: str, other: str) -> bool:
         """Whether an entry is there; an error where its simple form is there too."""
         if name in home and other in home:
-            self.errors.append(CaseError(f"household.{name}", f"gives the same twice, with {other}"))
+            self.errors.append(CaseError(f"household.{name}", "gives the same twice, with {other}", other))
         return name in home
 
     def _tariff(
@@ -446,7 +456,7 @@ class Completing(CaseReader):
             path = price_path(str(home[f"{fuel}_index"]), fuel, region)
             rise, years = path.escalation(rate, ahead)
         except (CaseError, NoSolution) as error:
-            self.errors.append(CaseError(f"household.{fuel}_index", getattr(error, "message", str(error))))
+            self.errors.append(CaseError(f"household.{fuel}_index", error.message))
             return {}
         self.derived.append(
             Derived(

@@ -52,10 +52,10 @@ def entered_use(
     says = set(label.flows) if label else set()
     ways = [way for way in WAYS if way in table and (way != "label" or "electricity" in says)]
     if len(ways) > 1:
-        reader.errors.append(CaseError(f"{path}.{ways[1]}", f"gives the electricity twice, with {ways[0]}"))
+        reader.errors.append(CaseError(f"{path}.{ways[1]}", "gives the electricity twice, with {other}", ways[0]))
     for flow in ("gas", "water"):
         if flow in says and flow in table:
-            reader.errors.append(CaseError(f"{path}.label", f"gives the {flow} twice, with {flow}"))
+            reader.errors.append(CaseError(f"{path}.label", "gives the {flow} twice, with {flow}", flow))
     if label:
         for flow, ends in label.flows.items():
             counts = counts_more(kind.kind, region, label.entered) if flow == "electricity" else ""

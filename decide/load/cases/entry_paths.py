@@ -6,7 +6,7 @@ from typing import Final
 
 from ...economics.carbon import CARBON_ENTRIES
 from ...economics.case import LEAVE, REPAIR, REPLACE, Appliance, Household, Landlord, Quote
-from ...errors import CaseError
+from ...errors import CaseError, Message, either
 from ..tables.tables import ENERGY
 from .completing import ENERGY_AND_WATER, ENTERED_WITH, HEADS
 from .consumption import OTHER_ENERGY
@@ -44,8 +44,9 @@ def refuse_a_stray_path(path: str) -> None:
         return
     known = list(entry_paths())
     names = {each: each.rpartition(".")[2] for each in known}
-    meant = difflib.get_close_matches(path, names.values(), n=1, cutoff=0.7)
-    close = [each for each in known if names[each] in meant] or difflib.get_close_matches(path, known, cutoff=0.7)
+    like = difflib.get_close_matches(path, names.values(), n=1, cutoff=0.7)
+    close = [each for each in known if names[each] in like] or difflib.get_close_matches(path, known, cutoff=0.7)
     close = close[:OFFERED]
-    hint = f"did you mean {' or '.join(close)}?" if close else f"an entry begins with one of {', '.join(HEADS)}"
-    raise CaseError(path, f"is not known; {hint}")
+    meant = Message("did you mean {meant}?", either(close))
+    hint = meant if close else Message("an entry begins with one of {heads}", ", ".join(HEADS))
+    raise CaseError(path, "is not known; {hint}", hint)

@@ -124,10 +124,10 @@ def tariff_price(
         if len(reader.errors) > before or tariff is None or base is None or not np.isfinite(flows).all():
             return None
         if tariff.currency not in ("", currency):
-            raise CaseError("currency", f"must be {currency} here, got {tariff.currency}")
+            raise CaseError("currency", "must be {currency} here, got {got}", currency, tariff.currency)
         found = priced(tariff, base.use - evenly(flows[0]) if counted_in else base.use, flows)
     except ReadError as error:
-        reader.errors.append(CaseError(path, f"{error.where}: {error.message}"))
+        reader.errors.append(CaseError(path, "{where}: {message}", error.where, error.message))
         return None
     except CaseError as error:
         reader.errors.append(_at(path, error, counted_in))
@@ -166,7 +166,7 @@ def _tariff(reader: CaseReader, path: str, fuel: str, table: Mapping[str, Any]) 
     else:
         tariff = _inline(fuel, inline)
     if tariff is not None and (tariff.unit != COUNTED_IN[fuel] or inline.get("commodity", fuel) != fuel):
-        raise CaseError("commodity", f"must be {fuel}")
+        raise CaseError("commodity", "must be {what}", fuel)
     return tariff
 
 
@@ -178,7 +178,7 @@ def _inline(fuel: str, entries: Mapping[str, Any]) -> Tariff:
     try:
         page = tomlkit.dumps({"commodity": fuel, **entries})
     except ConvertError as error:
-        raise CaseError("line", f"is no tariff: {error}") from error
+        raise CaseError("line", "is no tariff: {fault}", error) from error
     return parse_tariff(page.encode(), "the tariff")
 
 
@@ -199,7 +199,7 @@ def _entered_use(reader: CaseReader, path: str, name: str, entered: object, fuel
     """Use of a year by one number or by its twelve months."""
     listed = entered if isinstance(entered, list) else [entered]
     if len(listed) not in (1, 12):
-        reader.errors.append(CaseError(f"{path}.{name}", f"must be one number or twelve, got {len(listed)}"))
+        reader.errors.append(CaseError(f"{path}.{name}", "must be one number or twelve, got {got}", len(listed)))
         return None
     numbers = np.array([reader.number(path, name, each, BASE_USE[fuel]) for each in listed])
     return Totals(numbers) if numbers.size > 1 else evenly(float(numbers[0]))
@@ -215,7 +215,7 @@ def household_use(given: Path | Sequence[float], fuel: str) -> Use:
     """
     reader = CaseReader(tables())
     if fuel not in BASE_USE:
-        raise CaseError("fuel", f"must be one of {', '.join(BASE_USE)}, got {fuel}")
+        raise CaseError("fuel", "must be one of {known}, got {got}", ", ".join(BASE_USE), fuel)
     if isinstance(given, Path):
         return metered_base(given, fuel).use
     use = _entered_use(reader, "tariff", "use", [*given], fuel)
@@ -239,12 +239,12 @@ def metered_base(file: Path, fuel: str, calorific_value: object = None) -> BaseU
         if meter.commodity == fuel and meter.direction in ("delivered", "net") and meter.value.size
     ]
     if len(meters) != 1:
-        raise CaseError("interval_data", f"must hold one meter of {fuel}, and holds {len(meters)}")
+        raise CaseError("interval_data", "must hold one meter of {fuel}, and holds {n}", fuel, len(meters))
     meter = _in_the_tariffs_unit(meters[0], fuel, calorific_value)
     months = monthly_use(meter)
     if np.isnan(months.use).any():
         missing = ", ".join(str(month + 1) for month in np.flatnonzero(np.isnan(months.use)))
-        raise CaseError("interval_data", f"must hold a whole year; nothing was metered in month {missing}")
+        raise CaseError("interval_data", "must hold a whole year; nothing was metered in month {month}", missing)
     profile = daily_profile(meter) if (meter.duration <= 3600).all() else np.full((12, 24), np.nan)
     hours = None if np.isnan(profile).any() else hours_of_profile(np.maximum(profile, 0.0))
     return BaseUse(Totals(months.use, hours), found.remarks)

@@ -17,7 +17,7 @@ from ...energy.eu_labels import (
     washer_dryer_standard_energy,
     washer_standard_energy,
 )
-from ...errors import CaseError, OutOfRange
+from ...errors import CaseError, Message, OutOfRange
 from ..tables.labels import (
     FROZEN,
     Basis,
@@ -147,10 +147,10 @@ def label_use(
 
 def _not_one(where: str, mains: Sequence[str], kind: ApplianceClass) -> CaseError:
     if mains:
-        return CaseError(f"{where}.{mains[1]}", f"says the same thing twice, with {mains[0]}")
+        return CaseError(f"{where}.{mains[1]}", "says the same thing twice, with {other}", mains[0])
     borne = [name for name, rating in RATINGS.items() if rating.borne_by(kind)]
     borne += ["limit"] * (kind.kind in LIMITED_AS) + ["class"] * (kind.kind in LABELLED_AS)
-    return CaseError(where, f"needs one of {', '.join(borne)}, which units of this class bear")
+    return CaseError(where, "needs one of {borne}, which units of this class bear", ", ".join(borne))
 
 
 # A rating
@@ -183,7 +183,7 @@ def _known_of_limit(main: str, kind: ApplianceClass) -> tuple[str, ...]:
 
 def _limited(main: str, table: Mapping[str, Any], given: Given) -> Labelled:
     if given.kind.kind not in LIMITED_AS:
-        raise CaseError("limit", f"the tables hold no federal limit for {given.kind.kind}")
+        raise CaseError("limit", "the tables hold no federal limit for {kind}", given.kind.kind)
     if "year" not in given:
         raise CaseError("year", "is needed: the year in which it was made")
     entered = str(table["limit"])
@@ -224,7 +224,12 @@ def _limits_called(entered: str, given: Given) -> dict[str, list[Limit]]:
     usable = [limit for limit in of_kind if _rating_of(limit, given.kind)]
     descriptions = dict.fromkeys(limit.description for limit in usable)
     if entered not in descriptions:
-        raise CaseError("limit", f"must be one of {'; '.join(descriptions) or 'none in that year'}, got {entered}")
+        raise CaseError(
+            "limit",
+            "must be one of {known}, got {got}",
+            "; ".join(descriptions) or Message("none in that year"),
+            entered,
+        )
     groups: dict[str, list[Limit]] = {}
     for limit in usable:
         if limit.description == entered:
@@ -270,7 +275,7 @@ def _classed(main: str, table: Mapping[str, Any], given: Given) -> Labelled:
     standard, yearly = _standard(scale, table, given)
     found = class_consumption(scale.name, letter, standard)
     if found.high == float("inf"):
-        raise CaseError("class", f"{letter} is the last and has no most; give the kWh that the label prints")
+        raise CaseError("class", "{letter} is the last and has no most; give the kWh that the label prints", letter)
     low, high = yearly(float(found.low)), yearly(float(found.high))
     ends = Ends((low + high) / 2, low, high) if low > 0 else Ends(high, high=high)
     return Labelled("class", {"electricity": ends}, (*found.bases, *given.bases), f"{letter}, {scale.name}")
@@ -279,20 +284,20 @@ def _classed(main: str, table: Mapping[str, Any], given: Given) -> Labelled:
 def _scale(table: Mapping[str, Any], given: Given) -> LabelScale:
     """The label's scale: the one named, or the only one that units put on sale in that year bear."""
     if given.kind.kind not in LABELLED_AS:
-        raise CaseError("class", f"the tables hold no European label for {given.kind.kind}")
+        raise CaseError("class", "the tables hold no European label for {kind}", given.kind.kind)
     appliance = LABELLED_AS[given.kind.kind]
     if "scale" in table:
         named = label_scale(str(table["scale"]))
         if named.appliance != appliance:
-            raise CaseError("scale", f"{named.name} is a label of another appliance")
+            raise CaseError("scale", "{name} is a label of another appliance", named.name)
         return named
     if "year" not in given:
         raise CaseError("year", "is needed: the year in which it was put on sale; or give the scale")
     borne = [scale for scale in scales_for(appliance, int(given["year"])) if table["class"] in scale.scale.letters]
     if not borne:
-        raise CaseError("class", f"no label of {given['year']:g} has the class {table['class']}")
+        raise CaseError("class", "no label of {year:g} has the class {letter}", given["year"], table["class"])
     if len(borne) > 1:
-        raise CaseError("scale", f"is needed: one of {', '.join(scale.name for scale in borne)}")
+        raise CaseError("scale", "is needed: one of {known}", ", ".join(scale.name for scale in borne))
     return borne[0]
 
 
@@ -328,7 +333,7 @@ def _standard(scale: LabelScale, table: Mapping[str, Any], given: Given) -> tupl
 
 def _needed(given: Given, name: str) -> float:
     if name not in given:
-        raise CaseError(name, f"is needed, in {NUMBERS[name].unit}")
+        raise CaseError(name, "is needed, in {unit}", NUMBERS[name].unit)
     return given[name]
 
 
@@ -346,7 +351,7 @@ def _fridge_2011(table: Mapping[str, Any], given: Given) -> Rated:
     """Equivalent volume, each litre by how cold it is kept, on the line of its category."""
     litres = _litres(table, given, OLD_COMPARTMENTS)
     if "category" not in table:
-        raise CaseError("category", f"is needed: one of {', '.join(CATEGORIES)}")
+        raise CaseError("category", "is needed: one of {known}", ", ".join(CATEGORIES))
     factors = [figure_of(f"thermodynamic-2011-{kind}".replace("_", "-")) for kind in litres]
     free = FREE_OF_FROST if _word(table, given, "defrost") == "auto" else 1.0
     counted = [volume * (free if kind in FROZEN else 1.0) for kind, volume in litres.items()]
@@ -361,7 +366,7 @@ def _litres(table: Mapping[str, Any], given: Given, kinds: Sequence[str]) -> dic
         raise CaseError("litres", "is needed, such as { fresh_food = 200, four_star = 100 }")
     for kind in found:
         if kind not in kinds:
-            raise CaseError(f"litres.{kind}", f"is not known for this label; known: {', '.join(kinds)}")
+            raise CaseError(f"litres.{kind}", "is not known for this label; known: {known}", ", ".join(kinds))
     path, before = f"{given.path}.label.litres", len(given.reader.errors)
     volumes = given.reader.numbers(path, found, dict.fromkeys(found, LITRES))
     if len(given.reader.errors) > before:

@@ -50,7 +50,7 @@ def _schedule(reader: CaseReader, table: Mapping[str, Any]) -> tuple[float, ...]
     named = [way for way in WAYS if way in table]
     if len(named) != 1:
         got = "both" if named else "neither"
-        reader.errors.append(CaseError(path, f"is needed once: {path} or {path}_years, got {got}"))
+        reader.errors.append(CaseError(path, "is needed once: {path} or {path}_years, got {got}", path, got))
         return ()
     entered = table[named[0]]
     try:
@@ -63,7 +63,9 @@ def _schedule(reader: CaseReader, table: Mapping[str, Any]) -> tuple[float, ...]
         return ()
     if not (isinstance(entered, list) and entered and all(is_number(each) for each in entered)):
         known = ", ".join(schedules())
-        reader.errors.append(CaseError(path, f"must be shares by tax year or one of {known}, got {entered!r}"))
+        reader.errors.append(
+            CaseError(path, "must be shares by tax year or one of {known}, got {got!r}", known, entered)
+        )
         return ()
     return tuple(float(share) for share in entered)
 
@@ -71,7 +73,9 @@ def _schedule(reader: CaseReader, table: Mapping[str, Any]) -> tuple[float, ...]
 def _whole(entered: Any) -> int:
     """A whole number of years."""
     if not is_number(entered) or not math.isfinite(entered) or int(entered) != entered:
-        raise CaseError("household.landlord.depreciation_years", f"must be a whole number of years, got {entered!r}")
+        raise CaseError(
+            "household.landlord.depreciation_years", "must be a whole number of years, got {got!r}", entered
+        )
     return int(entered)
 
 
@@ -82,7 +86,9 @@ def schedule(name: str) -> tuple[float, ...]:
     (0.2, 0.32, 0.192, 0.1152, 0.1152, 0.0576)
     """
     if name not in schedules():
-        raise CaseError("household.landlord.depreciation", f"must be one of {', '.join(schedules())}, got {name!r}")
+        raise CaseError(
+            "household.landlord.depreciation", "must be one of {known}, got {got!r}", ", ".join(schedules()), name
+        )
     return schedules()[name][0]
 
 
@@ -101,7 +107,7 @@ def schedules() -> Mapping[str, tuple[tuple[float, ...], Basis]]:
         found[name] = (*shares, share), basis
     for name, (shares, _) in found.items():
         if not math.isclose(sum(shares), 1.0, abs_tol=1e-6):
-            raise DataError(f"{FILE}, {name}: the shares make {sum(shares):g}, not 1")
+            raise DataError("{file}, {name}: the shares make {shares:g}, not 1", FILE, name, sum(shares))
     return found
 
 

@@ -94,8 +94,11 @@ def log_use(log: PowerLog, cycles: float | None, season: Season, frost_free: boo
     if hours < SHORTEST:
         raise CaseError(
             "log",
-            f"covers {hours:.1f} hours, and in less than {SHORTEST:g} it says nothing of a year; "
-            f"measure at least {SHORTEST - hours:.1f} hours longer, better a whole day",
+            "covers {hours:.1f} hours, and in less than {least:g} it says nothing of a year; "
+            "measure at least {more:.1f} hours longer, better a whole day",
+            hours,
+            SHORTEST,
+            SHORTEST - hours,
         )
     return annualise(log, season, FROST_FREE if frost_free else 0.0)
 
@@ -233,10 +236,10 @@ def meter_use(
 def _at(error: CaseError | ReadError, where: str, way: str) -> CaseError:
     """An error of the measurement, at the entry that it is about."""
     if isinstance(error, ReadError):
-        return CaseError(f"{where}.file", f"{error.where}: {error.message}")
+        return CaseError(f"{where}.file", "{where}: {message}", error.where, error.message)
     entry = "file" if way == "log" else "second" if error.field.startswith("second") else "hours"
     if isinstance(error, OutOfRange):
-        return CaseError(f"{where}.{entry}", str(error))
+        return CaseError(f"{where}.{entry}", error.sentence)
     return CaseError(f"{where}.{entry}", error.message)
 
 
@@ -245,8 +248,8 @@ def _runs_a_year(
 ) -> float | None:
     """Runs a year of what is used in runs; None for what cools, and an error for what runs with the weather."""
     if kind.group in WITH_THE_WEATHER:
-        message = f"cannot tell a year of {kind.kind}: it runs with the weather; give its label, or a year's use"
-        reader.errors.append(CaseError(f"{path}.meter", message))
+        message = "cannot tell a year of {kind}: it runs with the weather; give its label, or a year's use"
+        reader.errors.append(CaseError(f"{path}.meter", message, kind.kind))
         return None
     if kind.group == "cooling":
         return None

@@ -19,7 +19,7 @@ from collections.abc import Iterator, Mapping
 from ...economics.breakeven import STUDY_PERIOD
 from ...economics.case import Case, Input, inputs
 from ...economics.uncertainty import Range
-from ...errors import CaseError, DataError, EntryErrors, OutOfRange, bounds_in_words
+from ...errors import CaseError, DataError, EntryErrors, Message, OutOfRange, bounds_in_words
 from ..tables.tables import Estimate
 from .filled import Filled
 from .reading import DefaultUsed
@@ -57,13 +57,15 @@ def entered_ranges(table: object, case: Case) -> tuple[Range, ...]:
         One or more cannot be used; each names its place, what is allowed, and what came.
     """
     if not isinstance(table, dict):
-        raise EntryErrors([CaseError("ranges", f"must be a table, got {table!r}")])
+        raise EntryErrors([CaseError("ranges", "must be a table, got {got!r}", table)])
     known = {entry.path: entry for entry in inputs(case)}
     errors: list[CaseError] = []
     found: dict[str, Range] = {}
     entered = list(_flat(table))
     if len(entered) > len(known):
-        raise EntryErrors([CaseError("ranges", f"has {len(entered):,} entries, and the case {len(known)} inputs")])
+        raise EntryErrors(
+            [CaseError("ranges", "has {n:,} entries, and the case {known} inputs", len(entered), len(known))]
+        )
     for path, ends in entered:
         try:
             entry = _input(path, known)
@@ -95,7 +97,7 @@ def _of_one_figure(defaults: list[DefaultUsed], values: Mapping[str, float]) -> 
     for default, path in zip(defaults, paths, strict=True):
         follows = default.rule or path != default.field
         if follows and estimate.value == 0:
-            raise DataError(f"{default.field}: a rule cannot stretch a figure of 0 to its range")
+            raise DataError("{where}: a rule cannot stretch a figure of 0 to its range", default.field)
         times = values[path] / estimate.value if follows else 1.0
         ends.append((float(estimate.low or 0.0) * times, values[path], float(estimate.high or 0.0) * times))
     lows, middle, highs = zip(*ends, strict=True)
@@ -122,8 +124,11 @@ def _input(path: str, known: Mapping[str, Input]) -> Input:
         if candidate in known:
             return known[candidate]
     close = difflib.get_close_matches(path, known, n=1)
-    hint = f"; did you mean {close[0]}?" if close else ""
-    raise CaseError(f"ranges.{path}", f"is no input of this case{hint}")
+    if close:
+        raise CaseError(
+            f"ranges.{path}", "is no input of this case; {hint}", Message("did you mean {meant}?", close[0])
+        )
+    raise CaseError(f"ranges.{path}", "is no input of this case")
 
 
 def _entered(path: str, entry: Input, ends: object) -> Range:
@@ -132,14 +137,16 @@ def _entered(path: str, entry: Input, ends: object) -> Range:
     if entry.path == STUDY_PERIOD:
         raise CaseError(where, "cannot be: a study period is one number; ask where the verdict flips instead")
     if not (isinstance(ends, list) and len(ends) == 2 and all(_is_number(end) for end in ends)):
-        allowed = f"{bounds_in_words(bounds.low, bounds.high)} {bounds.unit}".strip()
-        raise CaseError(where, f"must be two numbers, low and high, {allowed}, got {ends!r}")
+        allowed = bounds_in_words(bounds.low, bounds.high, bounds.unit)
+        raise CaseError(where, "must be two numbers, low and high, {allowed}, got {got!r}", allowed, ends)
     low, high = float(ends[0]), float(ends[1])
     for end in (low, high):
         if not bounds.admits(end):
             raise OutOfRange(where, bounds.low, bounds.high, bounds.unit, end)
     if not low <= value <= high:
-        raise CaseError(where, f"must go from low to high and hold the value {value:g}, got {low:g} to {high:g}")
+        raise CaseError(
+            where, "must go from low to high and hold the value {value:g}, got {low:g} to {high:g}", value, low, high
+        )
     return Range(paths=(entry.path,), lows=(low,), values=(value,), highs=(high,), source=ENTERED)
 
 

@@ -267,7 +267,7 @@ def _heat_pump(heating: str, cooling: str) -> Callable[[Given], Flows]:
         if cooling in given:
             missing = [name for name in ("capacity", "full_load_hours") if name not in given]
             if missing:
-                raise CaseError(missing[0], f"is needed with {cooling}")
+                raise CaseError(missing[0], "is needed with {other}", cooling)
             cold = _cooled(cooling)(given)["electricity"]
         return {"electricity": heat + cold}
 
@@ -328,7 +328,7 @@ def rated_use(rating: str, given: Given) -> Flows:
     """
     for name in RATINGS[rating].needs:
         if name not in given:
-            raise CaseError(name, f"is needed with {rating}, in {NUMBERS[name].unit}")
+            raise CaseError(name, "is needed with {other}, in {unit}", rating, NUMBERS[name].unit)
     return RATINGS[rating].use(given)
 
 
@@ -336,7 +336,7 @@ def water_use(given: Given) -> Flows:
     """Yearly water from the water of a cycle, where it is given."""
     litres = [given[name] * times for name, times in zip(WATER, (LITRES_PER_GALLON, 1.0), strict=True) if name in given]
     if len(litres) > 1:
-        raise CaseError(WATER[1], f"gives the water twice, with {WATER[0]}")
+        raise CaseError(WATER[1], "gives the water twice, with {other}", WATER[0])
     return {"water": float(per_cycle_water(litres[0], given.cycles()))} if litres else {}
 
 

@@ -12,7 +12,7 @@ from pathlib import Path, PurePosixPath, PureWindowsPath
 from typing import Any, Final
 
 from ...economics.case import Bounds
-from ...errors import CaseError, OutOfRange, bounds_in_words
+from ...errors import CaseError, Message, OutOfRange, bounds_in_words
 from ..tables.file_names import plain_name
 from ..tables.labels import Basis, least_sure
 from ..tables.tables import Estimate, Tables
@@ -27,7 +27,7 @@ class Needed(CaseError):
     """A number that nobody entered and no table knows."""
 
     def __init__(self, field: str, bounds: Bounds) -> None:
-        super().__init__(field, f"is needed, {allowed(bounds)}")
+        super().__init__(field, "is needed, {bounds}", allowed(bounds))
         self.bounds = bounds
 
 
@@ -105,7 +105,7 @@ class CaseReader:
     def choice(self, path: str, value: object, choices: Collection[str]) -> str:
         """Read one of a few words; the first of them, and an error noted, where it is none."""
         if not isinstance(value, str) or value not in choices:
-            self.errors.append(CaseError(path, f"must be one of {'; '.join(choices)}, got {value!r}"))
+            self.errors.append(CaseError(path, "must be one of {known}, got {got!r}", "; ".join(choices), value))
             return next(iter(choices), "")
         return value
 
@@ -113,14 +113,16 @@ class CaseReader:
         """Read `true` or `false`; what is not there is false."""
         value = table.get(name, False)
         if not isinstance(value, bool):
-            self.errors.append(CaseError(f"{path}.{name}", f"must be true or false, got {value!r}"))
+            self.errors.append(CaseError(f"{path}.{name}", "must be true or false, got {got!r}", value))
         return value is True
 
     def default(self, path: str, name: str, quantity: str, kind: str, region: str) -> float:
         """Take a figure of the tables for an input, and note that it was."""
         figure = self.reference.figure(quantity, kind, region)
         if figure is None:
-            self.errors.append(CaseError(f"{path}.{name}", f"is needed: the tables hold none for {kind} in {region}"))
+            self.errors.append(
+                CaseError(f"{path}.{name}", "is needed: the tables hold none for {kind} in {region}", kind, region)
+            )
             return math.nan
         return self.note(path, name, figure.value, figure)
 
@@ -134,7 +136,7 @@ class CaseReader:
         found = entries.get(name, {})
         if isinstance(found, dict):
             return found
-        self.errors.append(CaseError(f"{path}.{name}".lstrip("."), f"must be a table, got {found!r}"))
+        self.errors.append(CaseError(f"{path}.{name}".lstrip("."), "must be a table, got {got!r}", found))
         return {}
 
     def refuse_unknown(self, path: str, table: Mapping[str, Any], known: Collection[str]) -> None:
@@ -142,38 +144,42 @@ class CaseReader:
         unknown = [name for name in table if name not in known]
         for name in unknown[:MOST_NAMED]:
             close = difflib.get_close_matches(name, known, n=1)
-            hint = f"did you mean {close[0]}?" if close else f"known here: {', '.join(known)}"
+            hint = (
+                Message("did you mean {meant}?", close[0])
+                if close
+                else Message("known here: {known}", ", ".join(known))
+            )
             if RENAMED.get(name) in known:
-                hint = f"it is called {RENAMED[name]} now"
-            self.errors.append(CaseError(f"{path}.{name}".lstrip("."), f"is not known; {hint}"))
+                hint = Message("it is called {name} now", RENAMED[name])
+            self.errors.append(CaseError(f"{path}.{name}".lstrip("."), "is not known; {hint}", hint))
         if len(unknown) > MOST_NAMED:
-            self.errors.append(CaseError(path or "case", f"has {len(unknown):,} names that are not known here"))
+            self.errors.append(CaseError(path or "case", "has {n:,} names that are not known here", len(unknown)))
 
     def file(self, path: str, value: object) -> Path | None:
         """Find a file named beside the case file; None, and an error noted, for anything that leads elsewhere."""
         message = self._astray(value)
         if message:
-            self.errors.append(CaseError(path, f"{message}, got {value!r}"))
+            self.errors.append(CaseError(path, "{message}, got {got!r}", message, value))
             return None
         return self.folder / str(value)  # type: ignore[operator]
 
     def _astray(self, value: object) -> str:
         """What is wrong with the name of a file, if anything is."""
         if not isinstance(value, str) or not value.strip() or "\0" in value:
-            return "must be the name of a file"
+            return Message("must be the name of a file")
         if self.folder is None:
-            return "names a file beside the case file, and this case was not read from a folder"
+            return Message("names a file beside the case file, and this case was not read from a folder")
         written = PureWindowsPath(value)  # knows drives, and either stroke
         inside = not (written.drive or written.root or PurePosixPath(value).is_absolute() or ".." in written.parts)
         if not inside or not (self.folder / value).resolve().is_relative_to(self.folder.resolve()):
-            return "must stand in the folder of the case file or below it"
+            return Message("must stand in the folder of the case file or below it")
         try:
             for part in written.parts:
                 plain_name("", part)
         except CaseError as error:
             return error.message
         if (self.folder / value).exists() and not (self.folder / value).is_file():
-            return "must be a plain file"  # a pipe would block; who reads it looks again
+            return Message("must be a plain file")  # a pipe would block; who reads it looks again
         return ""
 
 
@@ -182,13 +188,13 @@ def is_number(value: object) -> bool:
     return isinstance(value, int | float) and not isinstance(value, bool)
 
 
-def allowed(bounds: Bounds) -> str:
+def allowed(bounds: Bounds) -> Message:
     """Say what an entry may be.
 
     >>> allowed(Bounds("year", 0, 60))
     'from 0 to 60 year'
     """
-    return f"{bounds_in_words(bounds.low, bounds.high)} {bounds.unit}".strip()
+    return bounds_in_words(bounds.low, bounds.high, bounds.unit)
 
 
 def numbers_of(noun: type) -> dict[str, Bounds]:

@@ -49,7 +49,7 @@ class JobBook:
     def chunks(self, size: int = CHUNK) -> Iterator[TextChunk]:
         """The rows after the heading, at most so many at a time; memory hangs on this size, not on the book's."""
         if size < 1:
-            raise ReadError(self.name, f"cannot be read {size} rows at a time")
+            raise ReadError(self.name, "cannot be read {size} rows at a time", size)
         return resized(self.rows, size, self.name, DENSEST * self.size)
 
 
@@ -67,7 +67,7 @@ def open_book(source: Path | bytes, name: str, sheet: str | None = None) -> JobB
         else:
             size, most = source.stat().st_size, LARGEST_FILE
         if size > most:
-            raise ReadError(name, f"is larger than {most // 1_000_000:,} MB")
+            raise ReadError(name, "is larger than {most:,} MB", most // 1000000)
         opened = opener(source)
         with opened() as file:
             begin = file.read(8)

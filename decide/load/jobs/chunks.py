@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ...arrays import Floats
-from ...errors import ReadError
+from ...errors import Message, ReadError
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -99,18 +99,20 @@ def heading(records: Sequence[Sequence[str]], name: str) -> tuple[int, tuple[str
         raise ReadError(name, "has one column only; cells are set apart by a comma, semicolon, tab or upright stroke")
     at = next((at for at, count in enumerate(lettered) if count >= max(2, widest / 2)), None)
     if at is None:
-        raise ReadError(name, f"has no heading among its first {len(records)} rows")
+        raise ReadError(name, "has no heading among its first {n} rows", len(records))
     return at, _names(records[at], f"{name}, line {at + 1}")
 
 
 def _names(cells: Sequence[str], where: str) -> tuple[str, ...]:
     if len(cells) > MOST_COLUMNS:
-        raise ReadError(where, f"has more than {MOST_COLUMNS} columns")
+        raise ReadError(where, "has more than {most} columns", MOST_COLUMNS)
     names: list[str] = []
     for position, cell in enumerate(cells, start=1):
         bare = " ".join(clean(cell).split())
         if len(bare) > LONGEST_HEADING:
-            raise ReadError(where, f"has a heading of {len(bare):,} characters; the most is {LONGEST_HEADING}")
+            raise ReadError(
+                where, "has a heading of {n:,} characters; the most is {longest_heading}", len(bare), LONGEST_HEADING
+            )
         name, count = bare or f"column {position}", 2
         while name in names:
             name, count = f"{bare or f'column {position}'} ({count})", count + 1
@@ -180,7 +182,10 @@ def _bytes_of(cells: "Text", chunk: TextChunk, name: str) -> int:
         if lengths.max() > LONGEST_CELL:
             line = chunk.lines[int(lengths.argmax())]
             raise ReadError(
-                f"{name}, line {line}", f"has a cell of {lengths.max():,} characters; the most is {LONGEST_CELL:,}"
+                Message("{where}, line {line}", name, line),
+                "has a cell of {n:,} characters; the most is {most:,}",
+                lengths.max(),
+                LONGEST_CELL,
             )
     return int(cells.nbytes)
 

@@ -15,7 +15,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, Final
 
-from ...errors import CaseError, ReadError
+from ...errors import CaseError, Message, ReadError
 from ...shop.jobs import DECISIONS, OUTCOMES
 from ..tables.dates import ORDERS, TIME_OF_DAY, order_of
 from ..tables.plain_file import content_of
@@ -110,7 +110,7 @@ def looked_over(book: JobBook, mapping: ColumnMapping) -> ColumnMapping:
     region = tables().region_of(mapping.place)
     for role, name in mapping.columns.items():
         if name not in book.header:
-            raise ReadError(book.name, f"has no column {short(name)!r}, which the mapping takes for {role}")
+            raise ReadError(book.name, "has no column {name!r}, which the mapping takes for {role}", short(name), role)
     evidence = _Evidence(mapping)
     for chunk in book.chunks():
         evidence.add(chunk)
@@ -248,7 +248,7 @@ def write_mapping(mapping: ColumnMapping) -> str:
 
 def read_mapping(path: Path) -> ColumnMapping:
     """Read a mapping from its file."""
-    too_large = f"is larger than {LARGEST_MAPPING:,} bytes; a mapping is a page of text"
+    too_large = Message("is larger than {most:,} bytes; a mapping is a page of text", LARGEST_MAPPING)
     return parse_mapping(content_of(path, LARGEST_MAPPING, too_large), path.name)
 
 
@@ -267,11 +267,11 @@ def parse_mapping(content: bytes | str, name: str = "mapping") -> ColumnMapping:
     }
     for key in read:
         if key not in ("place", "date_order", "decimal_mark", "columns", *allowed):
-            raise ReadError(name, f"{short(key)} is not known in a mapping")
+            raise ReadError(name, "{key} is not known in a mapping", short(key))
     try:
         place = tables().place(_text(read.get("place", "US"), name, "place")).place
     except CaseError as error:
-        raise ReadError(name, f"place: {error.message}") from error
+        raise ReadError(name, "place: {message}", error.message) from error
     words: dict[str, Any] = {
         table: _words(read.get(table, {}), (*known, IGNORE), name, table) for table, known in allowed.items()
     }
@@ -286,13 +286,15 @@ def parse_mapping(content: bytes | str, name: str = "mapping") -> ColumnMapping:
 
 def _text(value: object, name: str, key: str) -> str:
     if not isinstance(value, str):
-        raise ReadError(name, f"{key} must be text, got {short(repr(value))}")
+        raise ReadError(name, "{key} must be text, got {got}", key, short(repr(value)))
     return value
 
 
 def _choice(value: object, choices: Collection[str], name: str, key: str) -> str | None:
     if value is not None and value not in choices:
-        raise ReadError(name, f"{key} must be {' or '.join(map(repr, choices))}, got {short(repr(value))}")
+        raise ReadError(
+            name, "{key} must be {known}, got {got}", key, " or ".join(map(repr, choices)), short(repr(value))
+        )
     return None if value is None else str(value)
 
 
@@ -300,14 +302,14 @@ def _columns(table: object, name: str) -> dict[str, str]:
     columns = _words(table, None, name, "columns")
     for role in columns:
         if role not in ROLES:
-            raise ReadError(name, f"columns: {short(role)} is no role; known are {', '.join(ROLES)}")
+            raise ReadError(name, "columns: {role} is no role; known are {roles}", short(role), ", ".join(ROLES))
     return columns
 
 
 def _words(table: object, allowed: Collection[str] | None, name: str, key: str) -> dict[str, str]:
     if not isinstance(table, dict):
-        raise ReadError(name, f"{key} must be a table, got {short(repr(table))}")
+        raise ReadError(name, "{key} must be a table, got {got}", key, short(repr(table)))
     for word, means in table.items():
         if not isinstance(means, str) or (allowed is not None and means not in allowed):
-            raise ReadError(name, f"{key}: {short(word)!r} cannot mean {short(repr(means))}")
+            raise ReadError(name, "{where}: {word!r} cannot mean {means}", key, short(word), short(repr(means)))
     return dict(table)

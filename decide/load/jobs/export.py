@@ -85,7 +85,7 @@ class RowWriter:
         """Choose how to write by the name: `.csv`, `.xlsx` or `.parquet`; an old file is written over unless told."""
         kinds: dict[str, Callable[[IO[bytes], Any], _Sink]] = {".csv": _Csv, ".xlsx": _Excel, ".parquet": _Parquet}
         if path.suffix.lower() not in kinds:
-            raise ReadError(str(path), f"must end in {', '.join(kinds)}")
+            raise ReadError(str(path), "must end in {kinds}", ", ".join(kinds))
         return cls(path, kinds[path.suffix.lower()], over)
 
     def write(self, columns: Mapping[str, Any]) -> None:
@@ -107,7 +107,7 @@ class RowWriter:
             raise ReadError(str(self.path), error.strerror or "cannot be written") from error
         except (pa.ArrowException, ValueError) as error:
             self.drop()
-            raise ReadError(str(self.path), f"cannot hold these columns ({error})") from error
+            raise ReadError(str(self.path), "cannot hold these columns ({error})", error) from error
 
     def close(self) -> None:
         """Finish the file, and give it its name."""

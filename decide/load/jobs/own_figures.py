@@ -8,7 +8,7 @@ from dataclasses import dataclass, fields, replace
 from pathlib import Path
 from typing import Final, Self
 
-from ...errors import CaseError, ReadError
+from ...errors import CaseError, Message, ReadError
 from ...finance.life import FOR_EVER, SHAPES
 from ...shop.lifetimes import OwnLife
 from ...shop.records import RecordFigure
@@ -66,27 +66,38 @@ class LocalFigure:
     def __post_init__(self) -> None:
         """Refuse what no figure can be, so that a file edited by hand cannot carry nonsense into an answer."""
         if self.quantity not in BOUNDS:
-            raise CaseError("quantity", f"must be one of {', '.join(BOUNDS)}, got {self.quantity!r}")
+            raise CaseError("quantity", "must be one of {known}, got {got!r}", ", ".join(BOUNDS), self.quantity)
         if self.unit != UNITS[self.quantity]:
-            raise CaseError("unit", f"must be {UNITS[self.quantity]} for {self.quantity}, got {self.unit!r}")
+            raise CaseError(
+                "unit", "must be {unit} for {quantity}, got {got!r}", UNITS[self.quantity], self.quantity, self.unit
+            )
         if self.region not in CURRENCIES:
-            raise CaseError("region", f"must be one of {', '.join(CURRENCIES)}, got {self.region!r}")
+            raise CaseError("region", "must be one of {known}, got {got!r}", ", ".join(CURRENCIES), self.region)
         low, high = BOUNDS[self.quantity]
         if not low <= self.low <= self.value <= self.high <= high:
             raise CaseError(
                 "value",
-                f"of {self.quantity} must have {low:g} <= low <= value <= high <= {high:g} {self.unit}, "
-                f"got {self.low:g}, {self.value:g}, {self.high:g}",
+                "of {quantity} must have {low:g} <= low <= value <= high <= {high:g} {unit}, got "
+                "{below:g}, {value:g}, {above:g}",
+                self.quantity,
+                low,
+                high,
+                self.unit,
+                self.low,
+                self.value,
+                self.high,
             )
         if self.n < 1:
-            raise CaseError("n", f"must be 1 job or more, got {self.n}")
+            raise CaseError("n", "must be 1 job or more, got {got}", self.n)
         if not self.since <= self.until:
-            raise CaseError("to", f"must not be before {self.since}, got {self.until}")
+            raise CaseError("to", "must not be before {since}, got {got}", self.since, self.until)
         name = self.shop
         if not 0 < len(name.strip()) <= LONGEST_NAME or not name.isprintable() or name != neutralised(name):
             raise CaseError(
                 "shop",
-                f"must be a name of at most {LONGEST_NAME} letters that begins as no formula does, got {name!r}",
+                "must be a name of at most {most} letters that begins as no formula does, got {got!r}",
+                LONGEST_NAME,
+                name,
             )
 
     @property
@@ -159,7 +170,7 @@ def read_figures(path: Path) -> tuple[LocalFigure, ...]:
     ReadError
         The file cannot be read, or a row of it is no figure; says which and why.
     """
-    content = content_of(path, LARGEST_FILE, f"is larger than {LARGEST_FILE // 1_000_000} MB")
+    content = content_of(path, LARGEST_FILE, Message("is larger than {most} MB", LARGEST_FILE // 1_000_000))
     try:
         return parsed(content.decode("utf-8-sig"), path.name)
     except UnicodeDecodeError as error:
@@ -171,27 +182,27 @@ def parsed(text: str, name: str) -> tuple[LocalFigure, ...]:
     try:
         rows = list(csv.reader(io.StringIO(text), strict=True))
     except csv.Error as error:
-        raise ReadError(name, f"is no csv: {error}") from error
+        raise ReadError(name, "is no csv: {error}", error) from error
     if not rows or tuple(rows[0]) != COLUMNS:
-        raise ReadError(f"{name} line 1", f"the columns must be {','.join(COLUMNS)}")
+        raise ReadError(Message("{name} line 1", name), "the columns must be {columns}", ",".join(COLUMNS))
     return tuple(_read(cells, f"{name} line {line}") for line, cells in enumerate(rows[1:], 2) if any(cells))
 
 
 def _read(cells: Sequence[str], where: str) -> LocalFigure:
     if len(cells) != len(COLUMNS):
-        raise ReadError(where, f"needs {len(COLUMNS)} cells, has {len(cells)}")
+        raise ReadError(where, "needs {n} cells, has {got}", len(COLUMNS), len(cells))
     given: dict[str, object] = {}
     for item, column, cell in zip(fields(LocalFigure), COLUMNS, cells, strict=True):
         try:
             given[item.name] = item.type(cell) if item.type in (int, float, str) else datetime.date.fromisoformat(cell)
         except ValueError:
             meant = "a day such as 2026-03-01" if item.type is datetime.date else "a number"
-            raise ReadError(where, f"{column} must be {meant}, got {cell!r}") from None
+            raise ReadError(where, "{column} must be {meant}, got {got!r}", column, meant, cell) from None
     given["quantity"] = name_of_today(str(given["quantity"]))
     try:
         return LocalFigure(**given)  # type: ignore[arg-type]
     except CaseError as error:
-        raise ReadError(where, str(error)) from error
+        raise ReadError(where, error.sentence) from error
 
 
 @dataclass(frozen=True)
@@ -227,9 +238,9 @@ def with_local(reference: Tables, figures: Sequence[LocalFigure]) -> Tables:
     for figure in figures:
         key = (figure.kind, figure.region, figure.quantity)
         if figure.region not in reference.kind(figure.kind).regions:
-            raise CaseError("figures", f"{figure.kind} has no figures for {figure.region}")
+            raise CaseError("figures", "{kind} has no figures for {region}", figure.kind, figure.region)
         if key in own:
-            raise CaseError("figures", f"{' '.join(key)} is there twice")
+            raise CaseError("figures", "{key} is there twice", " ".join(key))
         own[key] = _estimate(figure, sources.source(figure))
     for kind, region in {key[:2] for key in own}:
         _refuse_half_a_life(own, kind, region)
@@ -255,7 +266,12 @@ def _refuse_half_a_life(own: dict[tuple[str, str, str], Estimate], kind: str, re
     there = [quantity for quantity in LIFE if (kind, region, quantity) in own]
     if there and len(there) < len(LIFE):
         raise CaseError(
-            "figures", f"{kind} {region} must have all of {', '.join(LIFE)} or none, got {', '.join(there)}"
+            "figures",
+            "{kind} {region} must have all of {known} or none, got {got}",
+            kind,
+            region,
+            ", ".join(LIFE),
+            ", ".join(there),
         )
     if there and own[kind, region, "failure_free_years"].high >= own[kind, region, "mean_life"].low:  # type: ignore[operator]
-        raise CaseError("figures", f"{kind} {region}: the delay must be below the mean life")
+        raise CaseError("figures", "{kind} {region}: the delay must be below the mean life", kind, region)

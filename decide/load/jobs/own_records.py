@@ -105,13 +105,13 @@ def class_records(jobs: Jobs, kind: str, region: str, reference: Tables) -> Clas
         The class is not known, or is not sold in the region.
     """
     if region not in reference.kind(kind).regions:
-        raise CaseError("appliance.class", f"{kind} has no figures for {region}")
+        raise CaseError("appliance.class", "{kind} has no figures for {region}", kind, region)
     mine = jobs.of_kind(kind)
     found = {name: reference.figure(name, kind, region) for name in SHIPPED}
     shipped = {name: figure for name, figure in found.items() if figure is not None}
     window = reference.figure("callback_window", kind, region)
     if window is None:
-        raise CaseError("callback_window", f"the tables hold none for {kind} in {region}")
+        raise CaseError("callback_window", "the tables hold none for {kind} in {region}", kind, region)
     costs = repair_costs(mine)
     usual = usual_shares(kind)
     shares = fault_shares(mine, tuple(fault.fault for fault in reference.faults(kind)), usual or None)

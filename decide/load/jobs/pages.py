@@ -65,7 +65,9 @@ def looked_at(file: IO[bytes], about: Any, name: str) -> Pages:
                 largest[is_dictionary] = max(largest[is_dictionary], page.unpacked)
                 if page.encoding == PREFIXES:
                     raise ReadError(
-                        name, f"packs column {column.path_in_schema[:60]!r} in a way that is not read; save it as .csv"
+                        name,
+                        "packs column {name!r} in a way that is not read; save it as .csv",
+                        column.path_in_schema[:60],
                     )
                 if at_a_time + sum(largest.values()) > LARGEST_PAGES or count > MOST_PAGES:
                     raise ReadError(name, "has pages of a size or number that no book has; save it as .csv")

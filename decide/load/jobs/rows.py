@@ -163,10 +163,10 @@ def _no_rows(book: JobBook) -> TextChunk:
 def _check(chunk: TextChunk, mapping: ColumnMapping) -> None:
     lacking = [need for need in mapping.missing() if need not in ("date_order", "decimal_mark")]
     if lacking:
-        raise ReadError("mapping", f"must say which column is {', '.join(lacking)}")
+        raise ReadError("mapping", "must say which column is {lacking}", ", ".join(lacking))
     for role, name in mapping.columns.items():
         if name not in chunk.columns:
-            raise ReadError("mapping", f"takes {role} from a column {short(name)!r}, which the book has not")
+            raise ReadError("mapping", "takes {role} from a column {name!r}, which the book has not", role, short(name))
 
 
 def _filled(chunk: TextChunk) -> NDArray[np.bool_]:

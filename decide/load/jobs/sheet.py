@@ -14,7 +14,7 @@ from xml.etree.ElementTree import ParseError
 import numpy as np
 from defusedxml.ElementTree import fromstring
 
-from ...errors import ReadError
+from ...errors import Message, ReadError
 from ..tables.typed import as_typed
 from .chunks import DENSEST as DENSEST_CELLS
 from .chunks import (
@@ -64,7 +64,7 @@ def refuse_bomb(opened: Opener, name: str) -> None:
             _refuse_dense(parts, name)
             for part in parts:
                 if part.filename in READ_FIRST and packed.read(part).count(b"<") > MOST_MARKS:
-                    raise ReadError(name, f"has more than {MOST_MARKS:,} styles or names beside its cells")
+                    raise ReadError(name, "has more than {most:,} styles or names beside its cells", MOST_MARKS)
             kinds = fromstring(packed.read(READ_FIRST[0]))
     except (
         zipfile.BadZipFile, zlib.error, RuntimeError, NotImplementedError, ParseError, LookupError, ValueError, OSError,
@@ -73,7 +73,7 @@ def refuse_bomb(opened: Opener, name: str) -> None:
         raise ReadError(name, "is a damaged Excel file") from error
     shared = [kind.get("PartName", "") for kind in kinds if kind.get("ContentType", "").endswith("sharedStrings+xml")]
     if any(f"/{part.filename}" in shared and part.file_size > LARGEST_SHARED for part in parts):
-        raise ReadError(name, f"holds more than {LARGEST_SHARED // 1_000_000:,} MB of text in its cells")
+        raise ReadError(name, "holds more than {most:,} MB of text in its cells", LARGEST_SHARED // 1000000)
 
 
 def _refuse_dense(parts: list[zipfile.ZipInfo], name: str) -> None:
@@ -81,7 +81,7 @@ def _refuse_dense(parts: list[zipfile.ZipInfo], name: str) -> None:
         raise ReadError(name, "is a packed file, but no Excel workbook (.xlsx); save the book as .xlsx or .csv")
     beside = sum(part.file_size for part in parts if part.filename in READ_FIRST)
     if sum(part.file_size for part in parts) > LARGEST_UNPACKED or beside > LARGEST_SHARED:
-        raise ReadError(name, f"would come to more than {LARGEST_UNPACKED // 1_000_000:,} MB when unpacked")
+        raise ReadError(name, "would come to more than {most:,} MB when unpacked", LARGEST_UNPACKED // 1000000)
     if any(part.file_size > SMALL and part.file_size > DENSEST * max(1, part.compress_size) for part in parts):
         raise ReadError(name, TOO_DENSE)
 
@@ -107,7 +107,7 @@ class ExcelRows:
                 with _quietly():
                     book = openpyxl.load_workbook(file, read_only=True, data_only=True, keep_links=False)
             except Exception as error:  # a damaged workbook fails in as many ways as it has parts
-                raise ReadError(self.name, f"is a damaged Excel file ({short(str(error))})") from error
+                raise ReadError(self.name, "is a damaged Excel file ({error})", short(str(error))) from error
             with closing(book):
                 yield book
 
@@ -116,7 +116,10 @@ class ExcelRows:
             raise ReadError(self.name, "has no sheet of cells")
         if sheet is not None and sheet not in self.sheets:
             raise ReadError(
-                self.name, f"has no sheet {short(sheet)!r}; it has {', '.join(map(short, self.sheets[:20]))}"
+                self.name,
+                "has no sheet {sheet!r}; it has {known}",
+                short(sheet),
+                ", ".join(map(short, self.sheets[:20])),
             )
         return self.sheets[0] if sheet is None else sheet
 
@@ -130,7 +133,11 @@ class ExcelRows:
         except ReadError:
             raise
         except Exception as error:
-            raise ReadError(f"{self.name}, sheet {short(self.sheet)!r}", f"is damaged ({short(str(error))})") from error
+            raise ReadError(
+                Message("{name}, sheet {sheet!r}", self.name, short(self.sheet)),
+                "is damaged ({error})",
+                short(str(error)),
+            ) from error
 
     def __iter__(self) -> Iterator[TextChunk]:
         with self._workbook() as book:
@@ -146,7 +153,7 @@ class ExcelRows:
                 far += len(row) > MOST_COLUMNS
                 if far > MOST_FAR:
                     where = f"{self.name}, sheet {short(self.sheet)!r}, row {line}"
-                    raise ReadError(where, f"is one of many with cells beyond column {MOST_COLUMNS}; delete these")
+                    raise ReadError(where, "is one of many with cells beyond column {most}; delete these", MOST_COLUMNS)
                 surplus = next((cell for cell in row[width:] if cell is not None and text_of(cell).strip()), None)
                 if surplus is not None:
                     skipped.append(RejectedRow(line, "", "too_many_cells", short(text_of(surplus))))
@@ -225,19 +232,19 @@ class ParquetRows:
             with opened() as file, pq.ParquetFile(file) as book:
                 about, schema = book.metadata, book.schema_arrow
                 if about.num_rows > MOST_ROWS:
-                    raise ReadError(name, f"has {about.num_rows:,} rows; the most is {MOST_ROWS:,}")
+                    raise ReadError(name, "has {num_rows:,} rows; the most is {most_rows:,}", about.num_rows, MOST_ROWS)
                 _, self.names = heading([list(schema.names)], name)
                 self.pages = looked_at(file, about, name)
                 size = file.seek(0, io.SEEK_END)
         except (pa.ArrowException, OSError, ValueError, LookupError) as error:
-            raise ReadError(name, f"is a damaged Parquet file ({short(str(error))})") from error
+            raise ReadError(name, "is a damaged Parquet file ({error})", short(str(error))) from error
         if self.pages.unpacked > LARGEST_UNPACKED:
-            raise ReadError(name, f"would come to more than {LARGEST_UNPACKED // 1_000_000:,} MB when unpacked")
+            raise ReadError(name, "would come to more than {most:,} MB when unpacked", LARGEST_UNPACKED // 1000000)
         if self.pages.unpacked > max(SMALL_CELLS, DENSEST_CELLS * size):
             raise ReadError(name, TOO_DENSE)
         for column in schema:
             if pa.types.is_nested(column.type) or pa.types.is_fixed_size_binary(column.type):
-                raise ReadError(name, f"column {short(column.name)!r} holds lists or tables, not cells")
+                raise ReadError(name, "column {name!r} holds lists or tables, not cells", short(column.name))
         self.rows = about.num_rows
 
     def __iter__(self) -> Iterator[TextChunk]:
@@ -252,7 +259,7 @@ class ParquetRows:
                     line += len(batch)
                     yield self._chunk(batch.columns, lines, min(1.0, (line - 2) / max(1, self.rows)))
         except (pa.ArrowException, OSError, ValueError) as error:
-            raise ReadError(self.name, f"is a damaged Parquet file ({short(str(error))})") from error
+            raise ReadError(self.name, "is a damaged Parquet file ({error})", short(str(error))) from error
 
     def _chunk(self, arrays: list[Any], lines: Any, done: float) -> TextChunk:
         import pyarrow as pa

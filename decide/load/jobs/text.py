@@ -11,7 +11,7 @@ from typing import IO, Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from ...errors import ReadError
+from ...errors import Message, ReadError
 from ..tables.plain_file import open_plain
 from .chunks import HEADING_WITHIN, MOST_CELLS, MOST_ROWS, RejectedRow, TextChunk, heading, series, short
 
@@ -49,7 +49,7 @@ def encoding_of(opened: Callable[[], IO[bytes]], name: str) -> tuple[str, int]:
             return encoding, most
         except UnicodeDecodeError:
             continue
-    raise ReadError(name, f"is not text in {' or '.join(candidates)}")
+    raise ReadError(name, "is not text in {candidates}", " or ".join(candidates))
 
 
 def sketch(opened: Callable[[], IO[bytes]], name: str) -> tuple[str, str, int, tuple[str, ...]]:
@@ -62,10 +62,10 @@ def sketch(opened: Callable[[], IO[bytes]], name: str) -> tuple[str, str, int, t
     tried = [(separator, _records(text, separator, whole)) for separator in SEPARATORS]
     separator, records = max(tried, key=lambda each: _agreement(each[1]))
     if not records and text.strip():
-        raise ReadError(name, f"has no row that ends within its first {HEAD:,} bytes")
+        raise ReadError(name, "has no row that ends within its first {head:,} bytes", HEAD)
     at, names = heading(records, name)
     if lines * len(names) > MOST_SPARSE:  # whole rows have a byte a cell at least
-        raise ReadError(name, f"has {len(names)} columns, and most rows have fewer cells")
+        raise ReadError(name, "has {n} columns, and most rows have fewer cells", len(names))
     return encoding, separator, at, names
 
 
@@ -109,9 +109,11 @@ class TextRows:
                     yield from self._chunks(batch, odd, line, min(1.0, file.tell() / max(1, self.size)))
                     line = self.last + 1
                     if line > MOST_ROWS:
-                        raise ReadError(self.name, f"has more than {MOST_ROWS:,} rows")
+                        raise ReadError(self.name, "has more than {most_rows:,} rows", MOST_ROWS)
             except (pa.ArrowException, UnicodeError, csv.Error) as error:
-                raise ReadError(f"{self.name}, after line {line - 1}", _message(str(error))) from error
+                raise ReadError(
+                    Message("{name}, after line {line}", self.name, line - 1), _message(str(error))
+                ) from error
 
     def _batches(self, file: IO[bytes], odd: dict[int, str]) -> Iterator[Any]:
         """Batches of rows with as many cells as the heading has; the text of any other row is noted by its line."""
@@ -185,10 +187,10 @@ class TextRows:
         return mended, tuple(skipped)
 
 
-def _message(message: str) -> str:
+def _message(message: str) -> Message:
     if "straddling" in message or "out of sync" in message or "truncated" in message:
-        return f"a quoted text has no end, or a row is longer than {BLOCK:,} bytes"
-    return f"cannot be cut into cells ({short(message)})"
+        return Message("a quoted text has no end, or a row is longer than {most:,} bytes", BLOCK)
+    return Message("cannot be cut into cells ({error})", short(message))
 
 
 def opener(source: Path | bytes) -> Callable[[], IO[bytes]]:

@@ -26,7 +26,7 @@ from defusedxml.ElementTree import fromstring
 from ...arrays import Floats
 from ...energy.consumption import KWH_PER_THERM
 from ...energy.load_profile import M3_PER_CUBIC_FOOT, MONTH_DAYS
-from ...errors import CaseError, ReadError
+from ...errors import CaseError, Message, ReadError
 from ..tables.plain_file import content_of
 from .tariff_file import M3_PER_GALLON
 
@@ -174,24 +174,24 @@ class MonthlyUse:
 
 def read_intervals(path: Path, unit: str | None = None) -> IntervalFile:
     """Read a Green Button file; `unit` is for readings whose type the file does not tell."""
-    too_large = f"is larger than {LARGEST_FILE:,} bytes; ask the supplier for one year"
+    too_large = Message("is larger than {most:,} bytes; ask the supplier for one year", LARGEST_FILE)
     return parse_intervals(content_of(path, LARGEST_FILE, too_large), path.name, unit)
 
 
 def parse_intervals(content: bytes, name: str = "interval data", unit: str | None = None) -> IntervalFile:
     """Read a Green Button file from its bytes; `ReadError` where no use can be understood."""
     if len(content) > LARGEST_FILE:
-        raise ReadError(name, f"is larger than {LARGEST_FILE:,} bytes; ask the supplier for one year")
+        raise ReadError(name, "is larger than {most:,} bytes; ask the supplier for one year", LARGEST_FILE)
     if unit is not None and unit not in UNIT_NAMES:
-        raise ReadError(name, f"unit must be one of {', '.join(UNIT_NAMES)}, got {unit!r}")
+        raise ReadError(name, "unit must be one of {known}, got {got!r}", ", ".join(UNIT_NAMES), unit)
     if max(content.count(b"<") - content.count(b"</"), content.count(b"=")) > MOST_MARKS:
-        raise ReadError(name, f"has more than {MOST_MARKS:,} elements; ask the supplier for one year")
+        raise ReadError(name, "has more than {most:,} elements; ask the supplier for one year", MOST_MARKS)
     try:
         root = fromstring(content, forbid_dtd=True)
     except DefusedXmlException as error:
         raise ReadError(name, "declares a document type or entities, which no meter data needs; refused") from error
     except (ParseError, ValueError, LookupError) as error:
-        raise ReadError(name, f"is no XML file: {error}") from error
+        raise ReadError(name, "is no XML file: {error}", error) from error
     return _Feed(name, root, unit).read()
 
 
@@ -251,7 +251,7 @@ def daily_profile(intervals: Intervals) -> Floats:
     _in_order(intervals)
     if (intervals.duration > HOUR).any():
         longest = float(intervals.duration.max()) / HOUR
-        raise CaseError("intervals", f"must last an hour at most to tell hours apart, got {longest:g} hour")
+        raise CaseError("intervals", "must last an hour at most to tell hours apart, got {longest:g} hour", longest)
     local = (intervals.start + intervals.ahead).astype("datetime64[s]")
     month = local.astype("datetime64[M]").astype(int) % 12
     cell = month * 24 + local.astype("datetime64[h]").astype(int) % 24
@@ -273,7 +273,7 @@ def as_energy(intervals: Intervals, kwh_per_m3: float) -> Intervals:
     intervals : the same [kWh]
     """
     if intervals.unit != "m3":
-        raise CaseError("intervals", f"must be in m3, got {intervals.unit}")
+        raise CaseError("intervals", "must be in m3, got {got}", intervals.unit)
     return replace(intervals, unit="kWh", value=intervals.value * kwh_per_m3)
 
 
@@ -298,7 +298,7 @@ class _Feed:
     def __init__(self, name: str, root: Element, unit: str | None) -> None:
         self.name = name
         self.unit = unit
-        self.remarks: list[str] = []
+        self.remarks: list[Message] = []
         self.entries: dict[str, list[_Entry]] = {}
         for entry in (root, *(entry for feed in _all(root, "feed") for entry in _own(feed, "entry"))):
             links = {
@@ -314,19 +314,22 @@ class _Feed:
     def read(self) -> IntervalFile:
         for kind in ("MeterReading", "UsagePoint", "ReadingType", "LocalTimeParameters"):
             if len(self.entries.get(kind, [])) > MOST_METERS:
-                raise ReadError(self.name, f"has more than {MOST_METERS} entries of {kind}")
+                raise ReadError(self.name, "has more than {most} entries of {kind}", MOST_METERS, kind)
         blocks: dict[int, list[Element]] = {}
         meters = self.entries.get("MeterReading", []) or [_Entry(Element("none"), *[frozenset[str]()] * 3)]
         for block in self.entries.get("IntervalBlock", []):
             owner = self._owner(block, meters)
             if owner is None:
-                self.remarks.append("An interval block that belongs to no meter was left out.")
+                self.remarks.append(Message("An interval block that belongs to no meter was left out."))
             else:
                 blocks.setdefault(meters.index(owner), []).append(block.element)
         read = [self._meter(meters[index], elements) for index, elements in blocks.items()]
         found = tuple(meter for meter in read if meter is not None)
         if not found:
-            raise ReadError(self.name, " ".join(["holds no use that can be read.", *dict.fromkeys(self.remarks)]))
+            none = Message("holds no use that can be read.")
+            for remark in dict.fromkeys(self.remarks):
+                none = Message("{message} {remark}", none, remark)
+            raise ReadError(self.name, none)
         return IntervalFile(found, tuple(dict.fromkeys(self.remarks)))
 
     def _owner(self, entry: _Entry, owners: list[_Entry]) -> _Entry | None:
@@ -346,20 +349,20 @@ class _Feed:
         uom = self._code(form, "uom") or (UNIT_NAMES[self.unit] if self.unit else None)
         if uom is None:
             names = ", ".join(UNIT_NAMES)
-            raise ReadError(self.name, f"does not say what its readings are in; say which of {names}")
+            raise ReadError(self.name, "does not say what its readings are in; say which of {names}", names)
         direction, behaviour = self._code(form, "flowDirection") or 1, self._code(form, "accumulationBehaviour")
-        for refused, why in (
-            (uom not in UNITS, f"their unit (code {uom}) is no energy or volume"),
-            (direction not in DRAWN, f"they were not drawn from the grid (flow direction {direction})"),
-            (behaviour not in (None, 0, DELTA), f"they are a register, no intervals (behaviour {behaviour})"),
+        for refused, why, code in (
+            (uom not in UNITS, "their unit (code {code}) is no energy or volume", uom),
+            (direction not in DRAWN, "they were not drawn from the grid (flow direction {code})", direction),
+            (behaviour not in (None, 0, DELTA), "they are a register, no intervals (behaviour {code})", behaviour),
         ):
             if refused:
-                self.remarks.append(f"Readings were left out: {why}.")
+                self.remarks.append(Message("Readings were left out: {why}.", Message(why, code)))
                 return None
         unit, size = UNITS[uom]
         rows = self._rows(form, blocks)
         if not rows:
-            self.remarks.append("A meter without readings was left out.")
+            self.remarks.append(Message("A meter without readings was left out."))
             return None
         start, duration, value, zone = map(np.array, zip(*rows, strict=True))
         point = self._owner(meter, points) if (points := self.entries.get("UsagePoint", [])) else None
@@ -376,7 +379,7 @@ class _Feed:
     def _power_of_ten(self, form: Element | None) -> float:
         power = self._code(form, "powerOfTenMultiplier") or 0
         if not -12 <= power <= 12:
-            raise ReadError(self.name, f"powerOfTenMultiplier must be from -12 to 12, got {power}")
+            raise ReadError(self.name, "powerOfTenMultiplier must be from -12 to 12, got {got}", power)
         return 10.0**power
 
     def _commodity(self, form: Element | None, point: _Entry | None, uom: int) -> str:
@@ -386,7 +389,8 @@ class _Feed:
         )
         if metered is None:
             metered = {72: "electricity", 169: "gas", 132: "gas"}.get(uom, "")
-            self.remarks.append(f"The file does not say what was metered; by its unit, {metered or 'unknown'}.")
+            fuel = Message(metered or "unknown")
+            self.remarks.append(Message("The file does not say what was metered; by its unit, {fuel}.", fuel))
         return metered
 
     def _rows(self, form: Element | None, blocks: list[Element]) -> list[tuple[float, ...]]:
@@ -400,19 +404,22 @@ class _Feed:
             start = self._number(period, "start", number)
             duration = self._number(period, "duration", number) or usual
             if value is None:
-                self.remarks.append("Readings without a value were left out.")
+                self.remarks.append(Message("Readings without a value were left out."))
                 continue
             if start is None or not 0 <= start <= LATEST or not duration or not 1 <= duration <= LONGEST:
                 got = f"got {start} and {duration}"
-                raise ReadError(self.name, f"reading {number} must begin after 1970 and last up to 400 days, {got}")
+                raise ReadError(
+                    self.name, "reading {n} must begin after 1970 and last up to 400 days, {said}", number, got
+                )
             counted += 1
             read = self._number(reading, "quality", number) not in ESTIMATED
             row = (start, duration, value, _zone(period))
             rows[row] = rows.get(row, False) or read
         if len(rows) < counted:
-            self.remarks.append("Readings that are in the file twice were counted once.")
+            self.remarks.append(Message("Readings that are in the file twice were counted once."))
         if unread := len(rows) - sum(rows.values()):
-            self.remarks.append(f"Readings that were estimated or entered by hand: {unread} of {len(rows)}.")
+            told = "Readings that were estimated or entered by hand: {n} of {all}."
+            self.remarks.append(Message(told, unread, len(rows)))
         return sorted(rows)
 
     def _clock(self, point: _Entry | None, zones: Floats) -> Clock:
@@ -420,19 +427,23 @@ class _Feed:
         if local is None:
             known = np.unique(zones[np.isfinite(zones)])
             if known.size != 1:
-                self.remarks.append("The file does not say what the local time is; hours and months are those of UTC.")
+                self.remarks.append(
+                    Message("The file does not say what the local time is; hours and months are those of UTC.")
+                )
             return Clock(int(known[0])) if known.size == 1 else Clock()
         offset, saving = (self._shift(local, key) for key in ("tzOffset", "dstOffset"))
         begins, ends = (self._rule(local, key) for key in ("dstStartRule", "dstEndRule"))
         american = begins is not None and (begins.month, begins.operator) == (3, 3)
         if american and offset > 0:
-            self.remarks.append("The clock was said to be ahead of UTC under American daylight saving; read as behind.")
+            self.remarks.append(
+                Message("The clock was said to be ahead of UTC under American daylight saving; read as behind.")
+            )
             offset = -offset
         return Clock(offset, saving, begins, ends)
 
     def _shift(self, local: Element, key: str) -> int:
         if abs(seconds := self._number(local, key) or 0.0) > DAY:
-            raise ReadError(self.name, f"{key} must be a day at most, in seconds, got {seconds:g}")
+            raise ReadError(self.name, "{key} must be a day at most, in seconds, got {got:g}", key, seconds)
         return int(seconds)
 
     def _rule(self, local: Element, key: str) -> DaylightRule | None:
@@ -440,7 +451,7 @@ class _Feed:
         try:
             return DaylightRule.decoded(code)
         except ValueError:
-            raise ReadError(self.name, f"{key} must be hexadecimal digits, got {code!r}") from None
+            raise ReadError(self.name, "{key} must be hexadecimal digits, got {got!r}", key, code) from None
 
     def _code(self, element: Element | None, key: str) -> int | None:
         number = self._number(element, key)
@@ -455,8 +466,8 @@ class _Feed:
         except ValueError:
             number = math.nan
         if not abs(number) <= LARGEST:
-            where = f"reading {reading}, {key}" if reading else key
-            raise ReadError(self.name, f"{where} must be a number, got {text.strip()[:60]!r}")
+            where = Message("reading {n}, {key}", reading, key) if reading else key
+            raise ReadError(self.name, "{where} must be a number, got {got!r}", where, text.strip()[:60])
         return number
 
 

@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 
 from ...arrays import Floats
 from ...energy.power_log import DAY, HOUR
-from ...errors import ReadError
+from ...errors import Message, ReadError
 from ..tables.dates import BEFORE_A_TIME, TIME_OF_DAY
 from ..tables.plain_file import content_of
 
@@ -68,16 +68,19 @@ class LogTable:
         return self.cells.iloc[:, position].str.strip()
 
     def refuse(
-        self, message: str, position: int | None = None, wrong: "Flags | NDArray[Any] | None" = None
+        self, message: str | Message, position: int | None = None, wrong: "Flags | NDArray[Any] | None" = None
     ) -> NoReturn:
         """Refuse the file, at the first row that is wrong."""
         where = self.name
         if wrong is not None:
             row = int(np.flatnonzero(np.asarray(wrong, dtype=np.bool_))[0])
-            where += f", row {self.lines[row]}"
+            where = Message("{where}, row {row}", where, self.lines[row])
             if position is not None:
-                message += f", got {short(str(self.cells.iloc[row, position]))!r}"
-        raise ReadError(where if position is None else f"{where}, column {self.headers[position]!r}", message)
+                message = message if isinstance(message, Message) else Message(message)
+                message = Message("{message}, got {got!r}", message, short(str(self.cells.iloc[row, position])))
+        if position is not None:
+            where = Message("{where}, column {column!r}", where, self.headers[position])
+        raise ReadError(where, message)
 
 
 # The file and its cells
@@ -90,7 +93,7 @@ def short(text: str) -> str:
 
 def text_of(source: Path | bytes, name: str) -> str:
     """Read the text of a file, or of what is in it, with one kind of line end."""
-    too_large = f"is larger than {LARGEST // 1_000_000} MB"
+    too_large = Message("is larger than {most} MB", LARGEST // 1_000_000)
     raw = content_of(source, LARGEST, too_large) if isinstance(source, Path) else source
     if raw[:2] in (b"\xff\xfe", b"\xfe\xff"):
         encodings: tuple[str, ...] = ("utf-16",)
@@ -113,9 +116,13 @@ def table_of(text: str, name: str) -> LogTable:
     head = text[:100_000].split("\n")[:200]
     separator, first, fields = _first_row(head, name)
     if fields > MOST_FIELDS:
-        raise ReadError(f"{name}, row {first + 1}", f"has {fields:,} fields; the most is {MOST_FIELDS}")
+        raise ReadError(
+            Message("{where}, row {row}", name, first + 1), "has {n:,} fields; the most is {most}", fields, MOST_FIELDS
+        )
     if (text.count("\n") + 1) * fields > max(len(text), FEW_CELLS):
-        raise ReadError(f"{name}, row {first + 1}", f"has {fields} fields, and most other rows have fewer")
+        raise ReadError(
+            Message("{where}, row {row}", name, first + 1), "has {n} fields, and most other rows have fewer", fields
+        )
     above = [line for line in head[:first] if line.strip()]
     headers = next(csv.reader([above[-1]], delimiter=separator)) if above else []
     named = len(headers)
@@ -129,14 +136,15 @@ def table_of(text: str, name: str) -> LogTable:
         )  # fmt: skip
     except pd.errors.ParserError as error:
         found = re.search(r"Expected (\d+) fields in line (\d+), saw (\d+)", str(error))
-        where = f"{name}, row {found[2]}" if found else name
-        what = f"has {found[3]} fields, and the rows above {found[1]}" if found else "a quoted text has no end"
+        where = Message("{where}, row {row}", name, found[2]) if found else name
+        more = "has {fields} fields, and the rows above {above}"
+        what = Message(more, found[3], found[1]) if found else "a quoted text has no end"
         raise ReadError(where, what) from error
     # One field more than headers is no harm if it is the empty end of every row.
     spare = cells.iloc[:, -1].str.strip().eq("").all()
     if named and named != fields and not (named == fields - 1 and spare):
-        message = f"has {fields} fields, and the header above it {named}; is the separator a decimal comma too?"
-        raise ReadError(f"{name}, row {first + 1}", message)
+        message = "has {fields} fields, and the header above it {named}; is the separator a decimal comma too?"
+        raise ReadError(Message("{where}, row {row}", name, first + 1), message, fields, named)
     lines = np.arange(first + 1, first + 1 + len(cells))
     filled = (cells != "").any(axis=1).to_numpy()
     return LogTable(name, separator, tuple(headers), cells[filled], lines[filled])
@@ -150,7 +158,9 @@ def _first_row(head: list[str], name: str) -> tuple[str, int, int]:
         for position, fields in enumerate(csv.reader(head, delimiter=separator)):
             if len(fields) > 1 and any(_STAMP.fullmatch(field.strip()) for field in fields):
                 return separator, position, len(fields)
-    raise ReadError(f"{name}, row 1", "no row has a time and a figure, set apart by a comma, semicolon or tab")
+    raise ReadError(
+        Message("{where}, row 1", name), "no row has a time and a figure, set apart by a comma, semicolon or tab"
+    )
 
 
 # Times

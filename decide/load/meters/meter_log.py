@@ -18,7 +18,7 @@ import numpy as np
 
 from ...arrays import Floats
 from ...energy.power_log import PowerLog, log_of_counter, log_of_energy, log_of_power, mean_power
-from ...errors import CaseError, ReadError
+from ...errors import CaseError, Message, ReadError
 from .log_table import LogTable, even_clock, refuse_standing, short, table_of, text_of, time_columns, times_of
 
 if TYPE_CHECKING:
@@ -123,10 +123,20 @@ def read_meter_log(source: Path | bytes, name: str = "log", settings: LogSetting
     try:
         log = _log(seconds, figures * KILO[unit], quantity, settings)
     except CaseError as error:
-        raise ReadError(f"{name}, column {table.headers[value]!r}", f"{error.field}: {error.message}") from error
+        raise ReadError(
+            Message("{where}, column {column!r}", name, table.headers[value]),
+            "{where}: {message}",
+            error.field,
+            error.message,
+        ) from error
     if mean_power(log) > MOST_WATTS:
         table.refuse(
-            f"a mean power of {mean_power(log) / 1000:.3g} kW is no appliance's; is it {unit}, and {quantity.value}?",
+            Message(
+                "a mean power of {power:.3g} kW is no appliance's; is it {unit}, and {quantity}?",
+                mean_power(log) / 1000,
+                unit,
+                quantity.value,
+            ),
             value,
         )
     return MeterLog(
@@ -153,7 +163,9 @@ def _value_column(table: LogTable, times: set[int | None], settings: LogSettings
         wanted = settings.column.casefold()
         same = [position for position in others if table.headers[position].casefold() == wanted]
         if len(same) != 1:
-            raise ReadError(f"{table.name}, column {settings.column!r}", f"is not one of {listed}")
+            raise ReadError(
+                Message("{where}, column {column!r}", table.name, settings.column), "is not one of {listed}", listed
+            )
         return same[0]
     units = {position: _unit_of(table, position) for position in others}
     for kinds in (("w", "kw"), ("wh", "kwh")):
@@ -162,10 +174,10 @@ def _value_column(table: LogTable, times: set[int | None], settings: LogSettings
             return found[0]
         if found:
             several = ", ".join(repr(table.headers[position]) for position in found)
-            raise ReadError(f"{table.name}, header", f"which column is it: {several}?")
+            raise ReadError(Message("{name}, header", table.name), "which column is it: {several}?", several)
     if len(others) == 1:
         return others[0]
-    raise ReadError(f"{table.name}, header", f"no column says W, kW, Wh or kWh: {listed}")
+    raise ReadError(Message("{name}, header", table.name), "no column says W, kW, Wh or kWh: {listed}", listed)
 
 
 def _words(header: str) -> list[str]:
@@ -243,7 +255,7 @@ def _only_mark(table: LogTable, text: "Text", none: "Flags", value: int, mark: s
     small = text[~marked & ~none].str.fullmatch(r"\d{1,3}")
     quoted = mark == "," and table.separator == ","
     if quoted or (len(small) and small.all()):
-        table.refuse(f"{mark!r} may part thousands or decimals", value, marked)
+        table.refuse(Message("{mark!r} may part thousands or decimals", mark), value, marked)
     return mark
 
 

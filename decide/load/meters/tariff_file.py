@@ -66,7 +66,7 @@ from ...energy.tariff import (
     in_proportion,
 )
 from ...energy.us_labels import LITRES_PER_GALLON
-from ...errors import CaseError, ReadError
+from ...errors import CaseError, Message, ReadError, bounds_in_words
 from ..tables.json_text import json_of
 from ..tables.plain_file import content_of
 from ..tables.toml_text import toml_of
@@ -117,32 +117,32 @@ class _Table:
     cells: Mapping[str, Any]
 
     def broken(self, key: str, error_text: str) -> ReadError:
-        return ReadError(self.where, f"{key} {error_text}")
+        return ReadError(self.where, "{key} {error_text}", key, error_text)
 
     def known(self, keys: frozenset[str]) -> None:
         for key in self.cells:
             if key not in keys:
-                raise self.broken(key, f"is not known here; known are {', '.join(sorted(keys))}")
+                raise self.broken(key, Message("is not known here; known are {known}", ", ".join(sorted(keys))))
 
     def number(self, key: str, default: float | None = None, least: float = -LARGEST, most: float = LARGEST) -> float:
         value = self.cells.get(key, default)
         if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
-            raise self.broken(key, f"must be a number, got {value!r}")
+            raise self.broken(key, Message("must be a number, got {got!r}", value))
         if not least <= value <= most:
-            bounds = f"{least:g} or more" if value < least else f"{most:g} or less"
-            raise self.broken(key, f"must be {bounds}, got {value:g}")
+            bounds = bounds_in_words(least, math.inf) if value < least else bounds_in_words(-math.inf, most)
+            raise self.broken(key, Message("must be {bounds}, got {got:g}", bounds, value))
         return float(value)
 
     def text(self, key: str, default: str | None = None) -> str:
         value = self.cells.get(key, default)
         if not isinstance(value, str) or (default is None and not value.strip()):
-            raise self.broken(key, f"must be given as text, got {value!r}")
+            raise self.broken(key, Message("must be given as text, got {got!r}", value))
         return value
 
     def choice(self, key: str, allowed: Mapping[str, Any], default: str) -> Any:
         value = self.cells.get(key, default)
         if not isinstance(value, str) or value not in allowed:
-            raise self.broken(key, f"must be one of {', '.join(allowed)}, got {value!r}")
+            raise self.broken(key, Message("must be one of {known}, got {got!r}", ", ".join(allowed), value))
         return allowed[value]
 
     def tables(self, key: str, name: str) -> list["_Table"]:
@@ -150,13 +150,17 @@ class _Table:
         if not isinstance(value, list) or not all(isinstance(cells, dict) for cells in value):
             raise self.broken(key, "must be a list of tables")
         if len(value) > MOST:
-            raise self.broken(key, f"must be {MOST} tables at most, got {len(value):,}")
-        return [_Table(f"{self.where}, {name} {n}", cells) for n, cells in enumerate(value, start=1)]
+            raise self.broken(key, Message("must be {most} tables at most, got {got:,}", MOST, len(value)))
+        return [
+            _Table(Message(f"{{where}}, {name} {{n}}", self.where, n), cells) for n, cells in enumerate(value, start=1)
+        ]
 
 
 def read_tariff(path: Path) -> Tariff:
     """Read a tariff file, or a record of the rate database where its name ends in `.json`."""
-    content = content_of(path, LARGEST_FILE, f"is larger than {LARGEST_FILE:,} bytes; a tariff is a page of text")
+    content = content_of(
+        path, LARGEST_FILE, Message("is larger than {most:,} bytes; a tariff is a page of text", LARGEST_FILE)
+    )
     return parse_rate_record(content, path.name) if path.suffix == ".json" else parse_tariff(content, path.name)
 
 
@@ -188,7 +192,7 @@ def parse_tariff(content: bytes, name: str = "tariff") -> Tariff:
 def _line(line: _Table, file: _Table) -> Line:
     kinds = [kind for kind in KINDS if kind in line.cells]
     if len(kinds) != 1:
-        raise ReadError(line.where, f"must have one of {', '.join(KINDS)}, got {', '.join(kinds) or 'none'}")
+        raise ReadError(line.where, "must have one of {known}, got {got}", ", ".join(KINDS), ", ".join(kinds) or "none")
     kind = kinds[0]
     line.known(LINE_KEYS[kind] | {"name"})
     name = line.text("name")
@@ -196,7 +200,7 @@ def _line(line: _Table, file: _Table) -> Line:
     if kind == "share":
         of = line.cells.get("of", [])
         if not isinstance(of, list) or not all(isinstance(other, str) for other in of):
-            raise line.broken("of", f"must be a list of names of lines, got {of!r}")
+            raise line.broken("of", Message("must be a list of names of lines, got {got!r}", of))
         return _built(line.where, lambda: FractionLine(name=name, share=line.number("share"), of=tuple(of)))
     per = line.choice("per", PERS, "month")
     if kind == "amount":
@@ -246,7 +250,9 @@ def _schedule(bands: list[_Table], where: str) -> Schedule:
         for number, (months, days, hours) in enumerate(claims):
             if month in months and hour in hours and days in ("all", day):
                 return number
-        raise ReadError(where, f"no band claims {hour}:00 of a {day} in month {month}; let the last claim the rest")
+        raise ReadError(
+            where, "no band claims {hour}:00 of a {day} in month {month}; let the last claim the rest", hour, day, month
+        )
 
     weekday, weekend = (
         tuple(tuple(band_of(month, day, hour) for hour in range(24)) for month in range(1, 13))
@@ -265,7 +271,12 @@ def _span(band: _Table, key: str, first: int, last: int, beyond: int) -> set[int
         end += (beyond or len(ends) == 1) if end >= 0 else 0
         top = last + beyond
         if len(ends) > 2 or not (first <= start < top and first < end <= top and start != end):
-            raise band.broken(key, f'must be spans such as "{first}-{last}" within {first} to {last}, got {text!r}')
+            raise band.broken(
+                key,
+                Message(
+                    'must be spans such as "{first}-{last}" within {first} to {last}, got {got!r}', first, last, text
+                ),
+            )
         found |= set(range(start, end)) if start < end else {*range(start, top), *range(first, end)}
     return found
 
@@ -315,7 +326,7 @@ def parse_rate_record(content: bytes, name: str = "rate record", label: str | No
         records = [record for record in records if record.get("label") == label]
     if len(records) != 1:
         labels = ", ".join(str(record.get("label")) for record in _records(content, name))
-        raise ReadError(name, f"must hold one record, or say which of: {labels or 'none'}")
+        raise ReadError(name, "must hold one record, or say which of: {labels}", labels or "none")
     record = _Table(f"{name}, {records[0].get('label', 'record')}", records[0])
     for key in DEMAND:
         if any(tier.cells.get("rate") or tier.cells.get("adj") for tier in _tiers_of_all(record, key)):
@@ -328,11 +339,15 @@ def _tariff_of(record: _Table) -> Tariff:
     schedule = Schedule(*periods)
     structure = _structure(record, "energyratestructure")
     if len(structure) < schedule.bands:
-        raise record.broken("energyratestructure", f"has {len(structure)} periods, {schedule.bands} are scheduled")
+        raise record.broken(
+            "energyratestructure", Message("has {n} periods, {scheduled} are scheduled", len(structure), schedule.bands)
+        )
     bounded = {tier.text("unit", "kWh") for tiers in structure for tier in tiers if "max" in tier.cells}
     if len(bounded) > 1 or not bounded <= set(BOUND_UNITS):
         units = " and ".join(sorted(bounded))
-        raise record.broken("energyratestructure", f"must bound its tiers in kWh or in kWh daily, got {units}")
+        raise record.broken(
+            "energyratestructure", Message("must bound its tiers in kWh or in kWh daily, got {got}", units)
+        )
     energy = Usage(
         name="energy",
         bands=tuple(_tiers(tiers) for tiers in structure[: schedule.bands]),
@@ -388,7 +403,7 @@ def _structure(record: _Table, key: str) -> list[list[_Table]]:
     ):
         raise record.broken(key, "must be a list of periods, each a list of tiers")
     if len(periods) > MOST or any(len(tiers) > MOST for tiers in periods):
-        raise record.broken(key, f"must have {MOST} periods of {MOST} tiers at most")
+        raise record.broken(key, Message("must have {n} periods of {n} tiers at most", MOST))
     return [
         [_Table(f"{record.where}, {key}[{p}][{t}]", tier) for t, tier in enumerate(tiers)]
         for p, tiers in enumerate(periods)
@@ -416,7 +431,7 @@ def _text(content: bytes, name: str) -> str:
     try:
         return content.decode("utf-8-sig")
     except UnicodeDecodeError as error:
-        raise ReadError(name, f"is not UTF-8 text (byte {error.start})") from error
+        raise ReadError(name, "is not UTF-8 text (byte {byte})", error.start) from error
 
 
 def _built(where: str, build: Callable[[], Any]) -> Any:
@@ -424,4 +439,4 @@ def _built(where: str, build: Callable[[], Any]) -> Any:
     try:
         return build()
     except CaseError as error:
-        raise ReadError(where, str(error)) from error
+        raise ReadError(where, error.sentence) from error

@@ -28,7 +28,7 @@ from typing import Any, Final
 
 from sqlalchemy import Connection, select
 
-from ...errors import CaseError, ReadError
+from ...errors import CaseError, Message, ReadError
 from ..tables.file_names import plain_names
 from . import shelf, visits
 from .records import (
@@ -230,7 +230,7 @@ def read_archive(connection: Connection, path: Path, most: int = LARGEST_EXPORT)
         def content(name: str, most: int = LARGEST) -> bytes:
             found = files.content(name, most)
             if digest_of(found) != digests[name]:
-                raise ReadError(path.name, f"{name} is damaged")
+                raise ReadError(path.name, "{name} is damaged", name)
             return found
 
         return _Incoming(connection, path.name, content).read_all(listed)
@@ -244,7 +244,7 @@ def _complaining(path: Path) -> Iterator[None]:
     except OSError as error:
         raise ReadError(str(path), error.strerror or "cannot be read") from error
     except (zipfile.BadZipFile, zlib.error, EOFError, RuntimeError, NotImplementedError) as error:
-        raise ReadError(path.name, f"is damaged, or no export of a store ({error})") from error
+        raise ReadError(path.name, "is damaged, or no export of a store ({error})", error) from error
     except (LookupError, TypeError, ValueError, AttributeError) as error:
         raise ReadError(path.name, "does not list its files as an export of a store does") from error
 
@@ -257,7 +257,7 @@ class _Packed:
         for name, count in times.items():
             parts = name.split("/")
             if count > 1 or "\\" in name or ":" in name or any(part in ("", ".", "..") for part in parts):
-                raise ReadError(path.name, f"holds a file where none belongs: {name[:100]!r}")
+                raise ReadError(path.name, "holds a file where none belongs: {text!r}", name[:100])
         self.names = {info.filename: info for info in archive.infolist()}
         self._path, self._archive, self._most, self._left = path, archive, most, most
 
@@ -270,11 +270,13 @@ class _Packed:
                 found += step
                 self._left -= len(step)
                 if len(found) > most:
-                    raise ReadError(self._path.name, f"{name} would unpack to more than {most:,} bytes")
+                    raise ReadError(self._path.name, "{name} would unpack to more than {most:,} bytes", name, most)
                 if len(found) > dense:
-                    raise ReadError(self._path.name, f"{name} would unpack to more than {densest} times its size")
+                    raise ReadError(
+                        self._path.name, "{name} would unpack to more than {most} times its size", name, densest
+                    )
                 if self._left < 0:
-                    raise ReadError(self._path.name, f"would unpack to more than {self._most:,} bytes")
+                    raise ReadError(self._path.name, "would unpack to more than {most:,} bytes", self._most)
         return bytes(found)
 
 
@@ -311,18 +313,18 @@ class _Incoming:
             except ReadError as error:
                 if error.where == self.name:
                     raise
-                raise self._refused(kind, number, f"{error}") from error
+                raise self._refused(kind, number, error.sentence) from error
             except CaseError as error:
-                raise self._refused(kind, number, f"{error}") from error
+                raise self._refused(kind, number, error.sentence) from error
             except KeyError as error:
-                raise self._refused(kind, number, f"{shown(error.args[0], 60)} is not there") from error
+                raise self._refused(kind, number, Message("{name} is not there", shown(error.args[0], 60))) from error
             except UNSOUND as error:
                 raise self._refused(
                     kind, number, shown(error, 200) if isinstance(error, ValueError) else "is of a wrong kind"
                 ) from error
 
     def _refused(self, kind: str, number: int, why: str) -> ReadError:
-        return ReadError(self.name, f"holds what cannot be kept: {kind}, row {number}: {why}")
+        return ReadError(self.name, "holds what cannot be kept: {kind}, row {number}: {why}", kind, number, why)
 
     def _text(self, path: str) -> str:
         return self.content(path, LARGEST_TEXT).decode()
@@ -422,7 +424,7 @@ def _list(found: object) -> list[Any]:
 
 def _flag(field: str, found: object) -> bool:
     if not isinstance(found, bool):
-        raise CaseError(field, f"must be true or false, got {shown(found, 60)}")
+        raise CaseError(field, "must be true or false, got {got}", shown(found, 60))
     return found
 
 
@@ -430,4 +432,4 @@ def _moment(field: str, text: object) -> datetime.datetime:
     try:
         return kept_moment(field, datetime.datetime.fromisoformat(storable_text(field, text)))
     except ValueError:
-        raise CaseError(field, f"must be a time with its zone, got {shown(text, 60)}") from None
+        raise CaseError(field, "must be a time with its zone, got {got}", shown(text, 60)) from None

@@ -145,7 +145,7 @@ class EditConflict(CaseError):
     """A visit was changed elsewhere since it was read; what was to be saved is kept beside it, as a copy."""
 
     def __init__(self, kept: Visit) -> None:
-        super().__init__("visit", f"was changed elsewhere since it was opened; both are kept, this one as {kept.id}")
+        super().__init__("visit", "was changed elsewhere since it was opened; both are kept, this one as {id}", kept.id)
         self.kept = kept
         """The copy; further saves go on from there."""
 
@@ -154,7 +154,7 @@ class NotFound(CaseError):
     """The store holds no such thing; it never did, or it was deleted."""
 
     def __init__(self, noun: str, name: str) -> None:
-        super().__init__(noun, f"the store holds none by {name!r}")
+        super().__init__(noun, "the store holds none by {name!r}", name)
         self.noun, self.name = noun, name
 
 
@@ -170,11 +170,11 @@ def storable_text(field: str, text: Any, longest: int | None = None) -> str:
     'Frau Österle'
     """
     if not isinstance(text, str):
-        raise CaseError(field, f"must be text, got {shown(text, 60)!r}")
+        raise CaseError(field, "must be text, got {got!r}", shown(text, 60))
     if "\0" in text or any("\ud800" <= sign <= "\udfff" for sign in text):
         raise CaseError(field, "holds a sign that is no text")
     if longest is not None and len(text) > longest:
-        raise CaseError(field, f"must have at most {longest} characters, got {len(text)}")
+        raise CaseError(field, "must have at most {longest} characters, got {got}", longest, len(text))
     return text
 
 
@@ -188,7 +188,7 @@ def storable_name(field: str, text: Any) -> str:
 def storable_bytes(field: str, content: bytes) -> bytes:
     """Hand the bytes of a file back, unless they are too many."""
     if len(content) > LARGEST:
-        raise CaseError(field, f"must have at most {LARGEST:,} bytes, got {len(content):,}")
+        raise CaseError(field, "must have at most {largest:,} bytes, got {got:,}", LARGEST, len(content))
     return content
 
 
@@ -230,14 +230,16 @@ def kept_day(field: str, day: object) -> datetime.date:
     """Hand a day back, or an instant, on which something can have been kept."""
     on = day.date() if isinstance(day, datetime.datetime) else day
     if not isinstance(on, datetime.date) or not EARLIEST <= on <= LATEST:
-        raise CaseError(field, f"must be a day from {EARLIEST.year} to {LATEST.year}, got {shown(day, 60)}")
+        raise CaseError(
+            field, "must be a day from {first} to {last}, got {got}", EARLIEST.year, LATEST.year, shown(day, 60)
+        )
     return on
 
 
 def kept_moment(field: str, moment: object) -> datetime.datetime:
     """Hand an instant back, of which no one needs to guess the zone."""
     if not isinstance(moment, datetime.datetime) or moment.tzinfo is None:
-        raise CaseError(field, f"must be a time with its zone, got {shown(moment, 60)}")
+        raise CaseError(field, "must be a time with its zone, got {got}", shown(moment, 60))
     kept_day(field, moment)
     return moment
 
@@ -245,7 +247,9 @@ def kept_moment(field: str, moment: object) -> datetime.datetime:
 def kept_count(field: str, found: object, least: int = 0) -> int:
     """Hand a whole number back, as every database can count it."""
     if not isinstance(found, int) or isinstance(found, bool) or not least <= found <= MOST:
-        raise CaseError(field, f"must be a whole number from {least} to {MOST}, got {shown(found, 60)}")
+        raise CaseError(
+            field, "must be a whole number from {least} to {most}, got {got}", least, MOST, shown(found, 60)
+        )
     return found
 
 
@@ -307,7 +311,7 @@ def _page_field(field: str, name: str, value: object) -> None:
         case "remaining_life_factor":
             share = value if isinstance(value, int | float) and not isinstance(value, bool) else math.nan
             if not numbers_of(Option)["remaining_life_factor"].admits(share):
-                raise CaseError(field, f"must be a share, got {shown(value, 60)!r}")
+                raise CaseError(field, "must be a share, got {got!r}", shown(value, 60))
         case "files":
             if not isinstance(value, dict):
                 raise CaseError(field, "must name files by their fields")
@@ -318,7 +322,7 @@ def _page_field(field: str, name: str, value: object) -> None:
             storable_toml(field, value)
         case "place":
             if storable_text(field, value) not in tables().known_places:
-                raise CaseError(field, f"must be a place of the tables, got {shown(value, 60)!r}")
+                raise CaseError(field, "must be a place of the tables, got {got!r}", shown(value, 60))
         case _:
             if value is not None:
                 storable_text(field, value)

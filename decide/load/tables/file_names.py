@@ -49,7 +49,7 @@ def plain_name(field: str, name: object) -> str:
     if name.partition(".")[0].rstrip().casefold() in RESERVED:
         raise CaseError(field, "must be the name of a file, and Windows keeps this one for a device")
     if len(name.encode()) > LONGEST:
-        raise CaseError(field, f"must be the name of a file of at most {LONGEST} bytes")
+        raise CaseError(field, "must be the name of a file of at most {most} bytes", LONGEST)
     return name
 
 

@@ -3,7 +3,7 @@
 import json
 from typing import Any, Final
 
-from ...errors import ReadError
+from ...errors import MendpointError, ReadError
 
 LONGEST_WHOLE: Final = 60
 """Of a number without a decimal point. [digit]"""
@@ -24,11 +24,11 @@ def json_of(text: str, name: str) -> Any:
     """
     try:
         return json.loads(text, parse_int=_whole)
-    except (ValueError, RecursionError) as error:
-        raise ReadError(name, f"is no JSON file: {error}") from error
+    except (ValueError, RecursionError, MendpointError) as error:
+        raise ReadError(name, "is no JSON file: {error}", error) from error
 
 
 def _whole(digits: str) -> int:
     if len(digits) > LONGEST_WHOLE:
-        raise ValueError(f"a number of {len(digits):,} digits is too long")
+        raise MendpointError("a number of {n:,} digits is too long", len(digits))
     return int(digits)

@@ -192,7 +192,9 @@ def refrigerator_ceiling(
     freezer = re.sub(r"\D.*", "", product_class) in FREEZER_CLASSES
     known = refrigerator_classes(year)
     if product_class not in known:
-        raise CaseError("product_class", f"must be one of {', '.join(known)} in {year}, got {product_class}")
+        raise CaseError(
+            "product_class", "must be one of {known} in {year}, got {got}", ", ".join(known), year, product_class
+        )
     scope = label_figure("us-scope-freezer" if freezer else "us-scope-refrigerator")
     require_within("fresh_volume", fresh_volume, 0.0, 0.0 if freezer else scope.value, scope.unit)
     require_within("volume", np.asarray(fresh_volume) + np.asarray(freezer_volume), 0.0, scope.value, scope.unit)
@@ -201,9 +203,11 @@ def refrigerator_ceiling(
     values: list[Number] = []
     for limit in found:
         if icemakers and limit.icemaker is None:
-            raise CaseError("icemakers", f"class {product_class} adds nothing for one; choose the class that has it")
+            raise CaseError(
+                "icemakers", "class {kind} adds nothing for one; choose the class that has it", product_class
+            )
         if not limit.doors and np.any(np.asarray(door_factor) != 1):
-            raise CaseError("door_factor", f"must be 1 for class {product_class} in {year}")
+            raise CaseError("door_factor", "must be 1 for class {kind} in {year}", product_class, year)
         era = 2014 if limit.made_from >= NEW_VOLUMES else 1990
         factor = label_figure(f"av-{'freezer' if freezer else 'refrigerator-freezer'}-{era}")
         volume = adjusted_volume(fresh_volume, freezer_volume, factor.value)
@@ -244,10 +248,10 @@ def limits(appliance: str, year: int, metric: str | None = None) -> tuple[Limit,
     require_within("year", year, FIRST_LIMIT_YEAR, math.inf, "")
     of_kind = [limit for limit in _limits() if limit.appliance == appliance]
     if not of_kind:
-        raise CaseError("appliance", f"must be one of {', '.join(sorted({lim.appliance for lim in _limits()}))}")
+        raise CaseError("appliance", "must be one of {known}", ", ".join(sorted({lim.appliance for lim in _limits()})))
     metrics = {limit.metric for limit in of_kind}
     if metric is not None and metric not in metrics:
-        raise CaseError("metric", f"must be one of {', '.join(sorted(metrics))}, got {metric}")
+        raise CaseError("metric", "must be one of {known}, got {got}", ", ".join(sorted(metrics)), metric)
     return tuple(
         limit
         for limit in of_kind
@@ -275,7 +279,7 @@ def label_figure(key: str) -> LabelFigure:
     """
     figures = _figures()
     if key not in figures:
-        raise DataError(f"the label tables hold no figure {key!r}")
+        raise DataError("the label tables hold no figure {key!r}", key)
     return figures[key]
 
 
@@ -283,7 +287,7 @@ def label_scale(name: str) -> LabelScale:
     """Look up a label's scale by name, as fridge-2021 or washer-1996; CaseError names the known ones."""
     known = _scales()
     if name not in known:
-        raise CaseError("label", f"must be one of {', '.join(known)}, got {name}")
+        raise CaseError("label", "must be one of {known}, got {got}", ", ".join(known), name)
     return known[name]
 
 
@@ -344,7 +348,7 @@ def standard_use(table: str, size: Number) -> Rated:
     elif parts.keys() == {"slope", "exponent"}:
         value = power_law_standard(size, parts["slope"].value, parts["exponent"].value)
     else:
-        raise DataError(f"the label tables hold no standard use {table!r}")
+        raise DataError("the label tables hold no standard use {table!r}", table)
     return Rated(value, "kWh/year", tuple(item.basis for item in parts.values()))
 
 
@@ -373,7 +377,13 @@ def _compartment(part: FridgePart) -> tuple[Compartment, tuple[Basis, ...]]:
     names = ("rc", "Nc", "Mc", f"Ac_{part.defrost}_defrost", f"Bc_{part.placing}")
     keys = [f"compartment-{part.kind}-{name}".replace("_", "-") for name in names]
     if any(key not in _figures() for key in keys):
-        raise CaseError("compartment", f"{part.kind}, {part.defrost}, {part.placing} is not in (EU) 2019/2016 Annex IV")
+        raise CaseError(
+            "compartment",
+            "{kind}, {defrost}, {placing} is not in (EU) 2019/2016 Annex IV",
+            part.kind,
+            part.defrost,
+            part.placing,
+        )
     figures = [label_figure(key) for key in keys]
     return Compartment(part.litres, *(figure.value for figure in figures)), tuple(figure.basis for figure in figures)
 
@@ -433,10 +443,10 @@ def _scale(name: str, rows: Sequence[Row]) -> LabelScale:
     """One label from its rows, best letter first; a gap between two letters is an error of the table."""
     for better, worse in itertools.pairwise(rows):
         if better["high"] != worse["low"] or better["bound_in"] != worse["bound_in"]:
-            raise DataError(f"label_limits_eu.csv: {better['key']} and {worse['key']} do not meet")
+            raise DataError("label_limits_eu.csv: {better} and {worse} do not meet", better["key"], worse["key"])
     first = rows[0]
     if first["bound_in"] not in ("better", "worse") or first["unit"] not in ("%", "kWh/kg"):
-        raise DataError(f"label_limits_eu.csv: {first['key']} must give bound_in and a unit, % or kWh/kg")
+        raise DataError("label_limits_eu.csv: {key} must give bound_in and a unit, % or kWh/kg", first["key"])
     percent = first["unit"] == "%"
     scale = ClassScale(
         letters=tuple(row["item"] for row in rows),
@@ -468,16 +478,16 @@ def read_rows(path: Path, columns: str) -> Iterator[Row]:
     with path.open(encoding="utf-8", newline="") as file:
         reader = csv.DictReader(file, strict=True)
         if ",".join(reader.fieldnames or ()) != columns:
-            raise DataError(f"{path.name} line 1: the columns must be {columns}")
+            raise DataError("{name} line 1: the columns must be {columns}", path.name, columns)
         for row in reader:
             where = f"{path.name} line {reader.line_num}"
             if None in row or None in row.values():
-                raise DataError(f"{where}: {len(columns.split(','))} cells are needed")
+                raise DataError("{where}: {n} cells are needed", where, len(columns.split(",")))
             missing = [name for name in ("key", "appliance", "unit", "source", "locator") if not row[name]]
             missing += [] if row["year"].isdigit() else ["year"]
             if missing or row["status"] not in STATUSES or row["key"] in seen:
                 error_text = f"needs {', '.join(missing) or f'a key of its own and a status of {STATUSES}'}"
-                raise DataError(f"{where}: {error_text}")
+                raise DataError("{where}: {message}", where, error_text)
             seen.add(row["key"])
             yield row
 
@@ -490,11 +500,15 @@ def _number(row: Row, column: str) -> float:
     try:
         return float(require_within(column, float(row[column]), -math.inf, math.inf, ""))
     except (ValueError, OutOfRange):
-        raise DataError(f"label tables, {row['key']}: {column} must be a number, got {row[column]!r}") from None
+        raise DataError(
+            "label tables, {key}: {column} must be a number, got {got!r}", row["key"], column, row[column]
+        ) from None
 
 
 def _day(row: Row, column: str) -> date:
     try:
         return date.fromisoformat(row[column])
     except ValueError:
-        raise DataError(f"label tables, {row['key']}: {column} must be a date, got {row[column]!r}") from None
+        raise DataError(
+            "label tables, {key}: {column} must be a date, got {got!r}", row["key"], column, row[column]
+        ) from None

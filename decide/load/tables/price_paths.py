@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ...energy.tariff import PriceIndex, index_levels, steady_escalation
-from ...errors import CaseError, DataError
+from ...errors import CaseError, DataError, Message
 from .labels import Basis
 from .rows import CsvRow, rows
 from .tables import CURRENCIES, ENERGY, STATUSES, data_dir
@@ -58,8 +58,9 @@ def price_path(name: str, fuel: str, region: str) -> PricePath:
     """Look up a path by its name, for a fuel and a region; CaseError names those that there are."""
     fitting = {path.name: path for path in price_paths() if (path.fuel, path.region) == (fuel, region)}
     if name not in fitting:
-        known = f"must be one of {', '.join(fitting)}" if fitting else f"there is none for {fuel} in {region}"
-        raise CaseError(f"household.{fuel}_index", f"{known}, got {name!r}")
+        none = Message("there is none for {fuel} in {region}", fuel, region)
+        known = Message("must be one of {known}", ", ".join(fitting)) if fitting else none
+        raise CaseError(f"household.{fuel}_index", "{message}, got {got!r}", known, name)
     return fitting[name]
 
 
@@ -76,7 +77,9 @@ def price_paths() -> tuple[PricePath, ...]:
 def _path(name: str, region: str, fuel: str, listed: list[CsvRow]) -> PricePath:
     years, levels = (np.array([row.number(column) for row in listed]) for column in ("price_year", "level"))
     if not (np.diff(years) > 0).all() or not (levels > 0).all() or levels[0] != 1:
-        raise DataError(f"{FILE}, {name} {fuel}: levels must be above 0, begin at 1 and follow the years")
+        raise DataError(
+            "{file}, {name} {fuel}: levels must be above 0, begin at 1 and follow the years", FILE, name, fuel
+        )
     first = listed[0]
     every = np.interp(np.arange(years[0], years[-1] + 1), years, levels)
     basis = Basis(

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TypeVar
 
-from ...errors import DataError
+from ...errors import DataError, Message
 
 Key = TypeVar("Key", bound=str | tuple[str, ...])
 Thing = TypeVar("Thing")
@@ -25,30 +25,34 @@ class CsvRow:
 
     def broken(self, error_text: str) -> DataError:
         """Make the error that names this row."""
-        return DataError(f"{self.where}: {error_text}")
+        return DataError("{where}: {message}", self.where, error_text)
 
     def text(self, column: str) -> str:
         """Read a cell that may not be empty."""
         if not self.cells[column]:
-            raise self.broken(f"{column} is empty")
+            raise self.broken(Message("{column} is empty", column))
         return self.cells[column]
 
     def choice(self, column: str, allowed: Collection[str]) -> str:
         """Read a cell that must hold one of a few words."""
         if self.cells[column] not in allowed:
-            raise self.broken(f"{column} must be one of {', '.join(allowed)}, got {self.cells[column]!r}")
+            raise self.broken(
+                Message("{key} must be one of {known}, got {got!r}", column, ", ".join(allowed), self.cells[column])
+            )
         return self.cells[column]
 
     def choices(self, column: str, allowed: Collection[str]) -> tuple[str, ...]:
         """Read a list set apart by semicolons; where '*' is allowed, it stands alone and means all."""
         listed = tuple(part for part in self.cells[column].split(";") if part)
         if not listed and ANY in allowed:
-            raise self.broken(f"{column} is empty; write {ANY} for all")
+            raise self.broken(Message("{column} is empty; write {any} for all", column, ANY))
         if len(set(listed)) < len(listed) or (ANY in listed and len(listed) > 1):
-            raise self.broken(f"{column} lists something twice: {self.cells[column]!r}")
+            raise self.broken(Message("{column} lists something twice: {text!r}", column, self.cells[column]))
         for part in listed:
             if part not in allowed:
-                raise self.broken(f"{column} must list only {', '.join(allowed)}, got {part!r}")
+                raise self.broken(
+                    Message("{column} must list only {allowed}, got {got!r}", column, ", ".join(allowed), part)
+                )
         return listed
 
     def number(self, column: str) -> float:
@@ -58,7 +62,7 @@ class CsvRow:
         except ValueError:
             number = math.nan
         if not math.isfinite(number):
-            raise self.broken(f"{column} must be a number, got {self.cells[column]!r}")
+            raise self.broken(Message("{where} must be a number, got {got!r}", column, self.cells[column]))
         return number
 
     def bounds(self, value: float) -> tuple[float, float] | tuple[None, None]:
@@ -67,14 +71,16 @@ class CsvRow:
             return None, None
         low, high = self.number("low"), self.number("high")
         if not low <= value <= high:
-            raise self.broken(f"low <= value <= high does not hold for {low:g}, {value:g}, {high:g}")
+            raise self.broken(
+                Message("low <= value <= high does not hold for {low:g}, {value:g}, {high:g}", low, value, high)
+            )
         return low, high
 
     def year(self) -> int:
         """Read the year of publication."""
         year = self.number("year")
         if year not in range(1950, 2101):
-            raise self.broken(f"year must be a whole year from 1950 to 2100, got {self.cells['year']}")
+            raise self.broken(Message("year must be a whole year from 1950 to 2100, got {got}", self.cells["year"]))
         return int(year)
 
 
@@ -85,11 +91,11 @@ def rows(path: Path, header: str) -> Iterator[CsvRow]:
     reader = csv.reader(lines[remarks:], strict=True)
     columns = next(reader, [])
     if columns != header.split(","):
-        raise DataError(f"{path.name} line {remarks + 1}: the columns must be {header}")
+        raise DataError("{name} line {line}: the columns must be {header}", path.name, remarks + 1, header)
     for cells in reader:
         where = f"{path.name} line {remarks + reader.line_num}"
         if len(cells) != len(columns):
-            raise DataError(f"{where}: needs {len(columns)} cells, has {len(cells)}")
+            raise DataError("{where}: needs {n} cells, has {got}", where, len(columns), len(cells))
         yield CsvRow(where, dict(zip(columns, (cell.strip() for cell in cells), strict=True)))
 
 
@@ -99,6 +105,6 @@ def keyed(read_rows: Iterable[CsvRow], read: Callable[[CsvRow], tuple[Key, Thing
     for row in read_rows:
         key, thing = read(row)
         if key in things:
-            raise row.broken(f"{key if isinstance(key, str) else ' '.join(key)} is listed twice")
+            raise row.broken(Message("{key} is listed twice", key if isinstance(key, str) else " ".join(key)))
         things[key] = thing
     return things

@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from ...errors import DataError
+from ...errors import DataError, Message
 from .rows import CsvRow
 
 STATUSES = ("found", "second-hand", "from memory", "judgement")
@@ -46,7 +46,7 @@ class Register:
         """The source that a row names; one that is not listed is refused."""
         key = row.text("source")
         if key not in self.sources:
-            raise row.broken(f"source {key!r} is not listed in sources.csv")
+            raise row.broken(Message("source {key!r} is not listed in sources.csv", key))
         self.used.add(key)
         return self.sources[key]
 
@@ -54,12 +54,12 @@ class Register:
         """Refuse a source that no row has named."""
         unused = sorted(self.sources.keys() - self.used)
         if unused:
-            raise DataError(f"sources.csv: no row uses {', '.join(unused)}")
+            raise DataError("sources.csv: no row uses {unused}", ", ".join(unused))
 
     def estimate(self, row: CsvRow, unit: str, low: float | None, high: float | None) -> Estimate:
         """The figure of a row in the unit that it must have; a judgement without its reason is refused."""
         if row.text("unit") != unit:
-            raise row.broken(f"unit must be {unit}, got {row.text('unit')!r}")
+            raise row.broken(Message("unit must be {unit}, got {got!r}", unit, row.text("unit")))
         status, note = row.choice("status", STATUSES), row.cells["note"]
         if status == "judgement" and not note:
             raise row.broken("a judgement must give its reason in note")

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from ...arrays import Floats
 from ...diagnosis.check_order import MOST_CAUSES
-from ...errors import CaseError, DataError, ReadError
+from ...errors import CaseError, DataError, Message, ReadError
 from .json_text import json_of
 from .plain_file import content_of
 from .rows import ANY, CsvRow, keyed, rows
@@ -122,7 +122,7 @@ class Symptom:
         """Mark some causes by id; CaseError where one is not among them."""
         for cause in causes:
             if cause not in self.ids:
-                raise CaseError(field, f"{cause!r} is no cause of it; known: {', '.join(self.ids)}")
+                raise CaseError(field, "{cause!r} is no cause of it; known: {known}", cause, ", ".join(self.ids))
         return np.array([cause in causes for cause in self.ids])
 
 
@@ -158,9 +158,11 @@ class Symptoms:
         """
         possible = {each.symptom: each for each in self.of_class(kind)}
         if not possible:
-            raise CaseError("class", f"no symptoms are listed for {kind}")
+            raise CaseError("class", "no symptoms are listed for {kind}", kind)
         if symptom not in possible:
-            raise CaseError("symptom", f"{symptom!r} is not known; known for this class: {', '.join(possible)}")
+            raise CaseError(
+                "symptom", "{wanted!r} is not known; known for this class: {possible}", symptom, ", ".join(possible)
+            )
         return possible[symptom]
 
     def facts_of(self, cause: str, region: str) -> tuple[CheckFact, ...]:
@@ -189,11 +191,11 @@ def read_symptoms(folder: Path) -> Symptoms:
     """
     own = {name: folder / name for name in COLUMNS if (folder / name).is_file()}
     if not own:
-        raise ReadError(str(folder), f"holds none of {', '.join(COLUMNS)}")
+        raise ReadError(str(folder), "holds none of {files}", ", ".join(COLUMNS))
     try:
         return _read({name: own.get(name, data_dir() / name) for name in COLUMNS}, tables(), symptoms())
     except DataError as error:
-        raise ReadError(str(folder), str(error)) from error
+        raise ReadError(str(folder), error.sentence) from error
     except (OSError, UnicodeDecodeError) as error:
         raise ReadError(str(folder), "cannot be read as UTF-8 text") from error
 
@@ -206,16 +208,16 @@ def read_counts(path: Path, listed: Symptoms) -> dict[str, dict[str, float]]:
     ReadError
         No such file, no JSON of that shape, a symptom or cause that is not listed, or a count that is none.
     """
-    content = content_of(path, LARGEST_COUNTS, f"is larger than {LARGEST_COUNTS:,} bytes")
+    content = content_of(path, LARGEST_COUNTS, Message("is larger than {most:,} bytes", LARGEST_COUNTS))
     try:
         found = json_of(content.decode("utf-8-sig"), path.name)
     except UnicodeDecodeError as error:
-        raise ReadError(path.name, f"is no JSON file: {error}") from error
+        raise ReadError(path.name, "is no JSON file: {error}", error) from error
     if not isinstance(found, dict) or not all(isinstance(each, dict) for each in found.values()):
         raise ReadError(path.name, "must map symptoms to causes, and these to counts")
     for symptom, counts in found.items():
         if symptom not in listed.known:
-            raise ReadError(path.name, f"{symptom!r} is no symptom that is listed")
+            raise ReadError(path.name, "{symptom!r} is no symptom that is listed", symptom)
         for cause, count in counts.items():
             _refuse_no_count(path.name, listed.known[symptom], cause, count)
     return found
@@ -223,10 +225,14 @@ def read_counts(path: Path, listed: Symptoms) -> dict[str, dict[str, float]]:
 
 def _refuse_no_count(where: str, symptom: Symptom, cause: str, count: object) -> None:
     if cause not in symptom.ids:
-        raise ReadError(where, f"{cause!r} is no cause of {symptom.symptom}; known: {', '.join(symptom.ids)}")
+        raise ReadError(
+            where, "{cause!r} is no cause of {symptom}; known: {known}", cause, symptom.symptom, ", ".join(symptom.ids)
+        )
     number = isinstance(count, int | float) and not isinstance(count, bool)
     if not number or not (isinstance(count, int | float) and math.isfinite(count) and count >= 0):
-        raise ReadError(where, f"{symptom.symptom} {cause}: a count must be 0 or more, got {count!r}")
+        raise ReadError(
+            where, "{symptom} {cause}: a count must be 0 or more, got {got!r}", symptom.symptom, cause, count
+        )
 
 
 def _read(paths: Mapping[str, Path], reference: Tables, shipped: Symptoms | None) -> Symptoms:
@@ -240,7 +246,7 @@ def _read(paths: Mapping[str, Path], reference: Tables, shipped: Symptoms | None
     for row in table["symptom_causes.csv"]:
         symptom, link = row.choice("symptom", heads), _link(row, causes, reference)
         if (symptom, link.cause.cause) in seen:
-            raise row.broken(f"{symptom} {link.cause.cause} is listed twice")
+            raise row.broken(Message("{symptom} {cause} is listed twice", symptom, link.cause.cause))
         seen.add((symptom, link.cause.cause))
         links[symptom].append((row, link))
     known = {name: _symptom(head, links[name], reference) for name, head in heads.items()}
@@ -262,9 +268,13 @@ def _worded(shipped: Symptoms | None) -> frozenset[str] | None:
 def _words(row: CsvRow, worded: frozenset[str] | None, key: str, columns: tuple[str, ...]) -> tuple[str, ...]:
     texts = tuple(row.cells[column] for column in columns)
     if worded is None and any(texts):
-        raise row.broken(f"{', '.join(columns)}: the words of a shipped row stand in the language file")
+        raise row.broken(Message("{where}: the words of a shipped row stand in the language file", ", ".join(columns)))
     if worded is not None and key not in worded and not all(texts):
-        raise row.broken(f"{key} is not among the shipped ones and needs words of its own in {', '.join(columns)}")
+        raise row.broken(
+            Message(
+                "{key} is not among the shipped ones and needs words of its own in {columns}", key, ", ".join(columns)
+            )
+        )
     return texts
 
 
@@ -275,7 +285,7 @@ def _head(row: CsvRow, reference: Tables, worded: frozenset[str] | None) -> tupl
     if not classes:
         raise row.broken("classes is empty")
     if not 0 < often <= 1:
-        raise row.broken(f"often must lie above 0 and be 1 at most, got {often:g}")
+        raise row.broken(Message("often must lie above 0 and be 1 at most, got {got:g}", often))
     (name,) = _words(row, worded, symptom, ("name",))
     return symptom, Symptom(symptom, classes, name, often, _basis(row, reference), ())
 
@@ -291,7 +301,7 @@ def _cause(row: CsvRow, reference: Tables, worded: frozenset[str] | None) -> tup
     cause, who, mend = row.text("cause"), row.choice("who", WHO), row.choice("mend", (*WHO, NOBODY))
     minutes, parts, hours = row.number("minutes"), _ends(row, "parts"), _ends(row, "hours")
     if not 0 < minutes <= 480:
-        raise row.broken(f"minutes must lie above 0 and be 480 at most, got {minutes:g}")
+        raise row.broken(Message("minutes must lie above 0 and be 480 at most, got {got:g}", minutes))
     if mend == OWNER and hours != (0.0, 0.0):
         raise row.broken("what an owner can mend asks for no paid hours")
     if mend == NOBODY and parts + hours != (0.0, 0.0, 0.0, 0.0):
@@ -301,7 +311,7 @@ def _cause(row: CsvRow, reference: Tables, worded: frozenset[str] | None) -> tup
     if mend == OWNER and parts[0] == 0 < parts[1]:
         raise row.broken("parts must not begin at 0 where no labour comes with them")
     if mend != NOBODY and WHO.index(mend) < WHO.index(who):
-        raise row.broken(f"mend cannot be open to {mend} where the check itself takes {who}")
+        raise row.broken(Message("mend cannot be open to {mend} where the check itself takes {who}", mend, who))
     name, look = _words(row, worded, cause, ("name", "look"))
     fault = row.choice("fault", reference.known_faults)
     return cause, Cause(cause, fault, minutes, who, mend, parts, hours, name, look, _basis(row, reference))
@@ -310,14 +320,14 @@ def _cause(row: CsvRow, reference: Tables, worded: frozenset[str] | None) -> tup
 def _ends(row: CsvRow, what: str) -> tuple[float, float]:
     low, high = row.number(f"{what}_low"), row.number(f"{what}_high")
     if not 0 <= low <= high:
-        raise row.broken(f"0 <= {what}_low <= {what}_high does not hold for {low:g}, {high:g}")
+        raise row.broken(Message("0 <= {what}_low <= {what}_high does not hold for {low:g}, {high:g}", what, low, high))
     return low, high
 
 
 def _link(row: CsvRow, causes: Mapping[str, Cause], reference: Tables) -> Link:
     cause, share = causes[row.choice("cause", causes)], row.number("share")
     if not 0 < share <= 1:
-        raise row.broken(f"share must lie above 0 and be 1 at most, got {share:g}")
+        raise row.broken(Message("share must lie above 0 and be 1 at most, got {got:g}", share))
     return Link(cause, share, row.choices("after", causes), _basis(row, reference))
 
 
@@ -325,13 +335,13 @@ def _symptom(head: Symptom, listed: list[tuple[CsvRow, Link]], reference: Tables
     """Put a symptom together, and refuse what holds of no single row."""
     symptom, where = head.symptom, listed[-1][0] if listed else None
     if where is None:
-        raise DataError(f"symptom_causes.csv: nothing is listed for {symptom}")
+        raise DataError("symptom_causes.csv: nothing is listed for {symptom}", symptom)
     links = tuple(link for _, link in listed)
     total = sum(link.share for link in links)
     if len(links) > MOST_CAUSES:
-        raise where.broken(f"{symptom} has {len(links)} causes; {MOST_CAUSES} at most")
+        raise where.broken(Message("{symptom} has {n} causes; {most_causes} at most", symptom, len(links), MOST_CAUSES))
     if abs(total - 1) > ROUNDING:
-        raise where.broken(f"the shares of {symptom} must add up to 1, got {total:g}")
+        raise where.broken(Message("the shares of {symptom} must add up to 1, got {got:g}", symptom, total))
     by_id = {link.cause.cause: link for link in links}
     for row, link in listed:
         _refuse_stray(row, link, by_id, head.classes, reference)
@@ -346,17 +356,28 @@ def _refuse_stray(
     """Refuse a prerequisite that is not of the symptom, or comes from a paid check to a free one; a stray fault."""
     for other in link.after:
         if other not in by_id:
-            raise row.broken(f"after names {other}, which is no cause of the same symptom")
+            raise row.broken(Message("after names {other}, which is no cause of the same symptom", other))
         if link.cause.who == OWNER and by_id[other].cause.who != OWNER:
-            raise row.broken(f"an owner's check cannot wait for {other}, which takes {by_id[other].cause.who}")
+            raise row.broken(
+                Message("an owner's check cannot wait for {other}, which takes {who}", other, by_id[other].cause.who)
+            )
     held = reference.known_faults[link.cause.fault].classes
     for kind in classes:
         if held != (ANY,) and kind not in held:
-            raise row.broken(f"{link.cause.cause} amounts to {link.cause.fault}, which {kind} cannot have")
+            raise row.broken(
+                Message(
+                    "{cause} amounts to {fault}, which {kind} cannot have", link.cause.cause, link.cause.fault, kind
+                )
+            )
         if reference.cannot_be_repaired(kind, link.cause.fault) != (link.cause.mend == NOBODY):
             raise row.broken(
-                f"{link.cause.cause} amounts to {link.cause.fault}: its mend must be {NOBODY} where a caution "
-                f"rules the repair out, and only there"
+                Message(
+                    "{cause} amounts to {fault}: its mend must be {nobody} where a caution rules the "
+                    "repair out, and only there",
+                    link.cause.cause,
+                    link.cause.fault,
+                    NOBODY,
+                )
             )
 
 
@@ -366,7 +387,7 @@ def _refuse_circle(where: CsvRow, symptom: str, by_id: Mapping[str, Link]) -> No
         for cause in ready:
             del waiting[cause]
     if waiting:
-        raise where.broken(f"after goes in a circle in {symptom}: {', '.join(waiting)}")
+        raise where.broken(Message("after goes in a circle in {symptom}: {text}", symptom, ", ".join(waiting)))
 
 
 def _fact(
@@ -374,7 +395,7 @@ def _fact(
 ) -> tuple[str, CheckFact]:
     fact = row.text("fact")
     if worded is not None and fact not in worded:
-        raise row.broken(f"{fact} has no words; known: those of the shipped file")
+        raise row.broken(Message("{fact} has no words; known: those of the shipped file", fact))
     low, high = (row.number(end) if row.cells[end] else math.nan for end in ("low", "high"))
     if (math.isnan(low) and math.isnan(high)) or low > high:
         raise row.broken("needs low, high, or both with low <= high")
@@ -388,4 +409,4 @@ def _fact(
 def _refuse_idle(causes: Mapping[str, Cause], known: Mapping[str, Symptom]) -> None:
     idle = sorted(causes.keys() - {cause for each in known.values() for cause in each.ids})
     if idle:
-        raise DataError(f"causes.csv: no symptom names {', '.join(idle)}")
+        raise DataError("causes.csv: no symptom names {idle}", ", ".join(idle))

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TypeVar
 
-from ...errors import CaseError, DataError
+from ...errors import CaseError, DataError, Message, either
 from .rows import ANY, CsvRow, keyed, rows
 from .sourced import STATUSES as STATUSES
 from .sourced import Estimate as Estimate
@@ -198,7 +198,9 @@ class Tables:
     def kind(self, kind: str) -> ApplianceClass:
         """Look up one class by its id; CaseError offers those of a similar name, or that are called so too."""
         called = {known.kind: (known.label, *known.also) for known in self.known_classes.values()}
-        return _look_up(self.known_classes, kind, "appliance.class", "`mendpoint classes` lists all of them", called)
+        return _look_up(
+            self.known_classes, kind, "appliance.class", Message("`mendpoint classes` lists all of them"), called
+        )
 
     def place(self, place: str) -> Place:
         """Look up a region, state or country by its code or its name; CaseError offers a few that come close.
@@ -210,7 +212,9 @@ class Tables:
             if place.casefold() in (known.place.casefold(), known.label.casefold()):
                 return known
         called = {known.place: (known.label,) for known in self.known_places.values()}
-        return _look_up(self.known_places, place, "household.place", "`mendpoint places` lists all of them", called)
+        return _look_up(
+            self.known_places, place, "household.place", Message("`mendpoint places` lists all of them"), called
+        )
 
     def region_of(self, place: str) -> str:
         """Name the region that a place lies in.
@@ -254,7 +258,7 @@ class Tables:
         (19.77, 'year', 'second-hand')
         """
         if quantity not in UNITS:
-            raise DataError(f"the tables hold no quantity {quantity!r}")
+            raise DataError("the tables hold no quantity {quantity!r}", quantity)
         _check_region(region)
         if kind != ANY:
             self.kind(kind)
@@ -282,7 +286,7 @@ class Tables:
         region = self.region_of(place)
         if (region, fuel) not in self.energy_prices:
             priced = sorted({known for _, known in self.energy_prices})
-            raise CaseError("fuel", f"must be one of {', '.join(priced)}, got {fuel}")
+            raise CaseError("fuel", "must be one of {known}, got {got}", ", ".join(priced), fuel)
         return self.energy_prices.get((place, fuel)) or self.energy_prices[region, fuel]
 
     def classes(self, region: str) -> tuple[ApplianceClass, ...]:
@@ -344,7 +348,7 @@ class Tables:
         _check_region(region)
         possible = {known.fault: known for known in self.faults(kind)}
         if fault is not None:
-            _look_up(possible, fault, "appliance.fault", f"known for this class: {', '.join(possible)}")
+            _look_up(possible, fault, "appliance.fault", Message("known for this class: {known}", ", ".join(possible)))
         applicable_cautions = (
             caution
             for caution in self.all_cautions
@@ -362,14 +366,14 @@ def _covers(ids: tuple[str, ...], wanted: str) -> bool:
 
 
 def _check_region(region: str) -> None:
-    _look_up(CURRENCIES, region, "household.region", f"known: {', '.join(CURRENCIES)}")
+    _look_up(CURRENCIES, region, "household.region", Message("known: {known}", ", ".join(CURRENCIES)))
 
 
 def _look_up(
     known: Mapping[str, Found],
     wanted: str,
     field: str,
-    otherwise: str,
+    otherwise: Message,
     called: Mapping[str, tuple[str, ...]] | None = None,
 ) -> Found:
     """Look up by id; what is not known is refused, with the ids that are called so, or come close by id or by name."""
@@ -382,8 +386,8 @@ def _look_up(
     meant = str(wanted).casefold()
     close = [meant] if meant in names else difflib.get_close_matches(meant, names, n=CLOSE, cutoff=0.6)
     ids = list(dict.fromkeys(key for name in close for key in names[name]))[:CLOSE]
-    hint = f"did you mean {' or '.join(ids)}? " if ids else ""
-    raise CaseError(field, f"{wanted!r} is not known; {hint}{otherwise}")
+    hint = Message("did you mean {meant}? {rest}", either(ids), otherwise) if ids else otherwise
+    raise CaseError(field, "{wanted!r} is not known; {hint}", wanted, hint)
 
 
 @functools.cache
@@ -441,7 +445,7 @@ def read_tables(folder: Path) -> Tables:
 def _refuse_region_without_figure(safety: Mapping[tuple[str, str], Estimate]) -> None:
     for region, figure in itertools.product(CURRENCIES, SAFETY_UNITS):
         if (figure, region) not in safety:
-            raise DataError(f"safety_figures.csv: no {figure} for the whole of {region}")
+            raise DataError("safety_figures.csv: no {figure} for the whole of {region}", figure, region)
 
 
 def _safety_figure(row: CsvRow, places: Mapping[str, Place], register: Register) -> tuple[tuple[str, str], Estimate]:
@@ -452,7 +456,7 @@ def _safety_figure(row: CsvRow, places: Mapping[str, Place], register: Register)
 def _refuse_region_without_price(prices: Mapping[tuple[str, str], Estimate]) -> None:
     for region, fuel in itertools.product(CURRENCIES, ENERGY):
         if (region, fuel) not in prices:
-            raise DataError(f"energy_prices.csv: no {fuel} price for the whole of {region}")
+            raise DataError("energy_prices.csv: no {fuel} price for the whole of {region}", fuel, region)
 
 
 def _source(row: CsvRow) -> tuple[str, Source]:
@@ -469,7 +473,7 @@ def _appliance_class(row: CsvRow, sold: set[tuple[str, str]]) -> tuple[str, Appl
     kind = row.text("class")
     regions = tuple(region for region in CURRENCIES if (kind, region) in sold)
     if not regions:
-        raise row.broken(f"figures.csv holds no price of {kind} in any region")
+        raise row.broken(Message("figures.csv holds no price of {kind} in any region", kind))
     group, fuels = row.choice("group", GROUPS), row.choices("fuels", FUELS)
     also = tuple(name for name in row.cells["also"].split(";") if name)
     return kind, ApplianceClass(kind, row.text("label"), group, fuels, regions, also, row.cells["note"])
@@ -483,7 +487,7 @@ def _figure(
     unit = UNITS[quantity]
     if "currency" in unit:
         if region == ANY:
-            raise row.broken(f"{quantity} is an amount of money and needs a region")
+            raise row.broken(Message("{quantity} is an amount of money and needs a region", quantity))
         unit = unit.replace("currency", CURRENCIES[region])
     return (kind, region, quantity), register.estimate(row, unit, *row.bounds(row.number("value")))
 
@@ -491,7 +495,7 @@ def _figure(
 def _energy_price(row: CsvRow, places: Mapping[str, Place], register: Register) -> tuple[tuple[str, str], Estimate]:
     place, region = row.choice("place", places), row.choice("region", CURRENCIES)
     if region != places[place].region:
-        raise row.broken(f"{place} lies in {places[place].region}, not in {region}")
+        raise row.broken(Message("{place} lies in {region}, not in {other}", place, places[place].region, region))
     currency, fuel = row.choice("currency", (CURRENCIES[region],)), row.choice("fuel", ENERGY)
     return (place, fuel), register.estimate(row, f"{currency}/kWh", None, None)
 

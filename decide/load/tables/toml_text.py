@@ -9,7 +9,7 @@ import tomllib
 from collections.abc import Iterator
 from typing import Any, Final
 
-from ...errors import ReadError
+from ...errors import Message, ReadError
 
 DEEPEST: Final = 20
 """Tables or lists within one another. [-]"""
@@ -42,29 +42,29 @@ def toml_of(content: bytes | str, name: str) -> dict[str, Any]:
     try:
         text = content if isinstance(content, str) else content.decode("utf-8-sig")
         _refuse(_LONG_NUMBER, text, name, "holds a number that is too long")
-        _refuse(_LONG_NAME, text, name, f"holds a name of more than {DEEPEST} parts")
+        _refuse(_LONG_NAME, text, name, Message("holds a name of more than {most} parts", DEEPEST))
         tables = tomllib.loads(text)
     except UnicodeDecodeError as error:
-        raise ReadError(name, f"is not UTF-8 text (byte {error.start})") from error
+        raise ReadError(name, "is not UTF-8 text (byte {byte})", error.start) from error
     except tomllib.TOMLDecodeError as error:
-        raise ReadError(name, f"is no TOML file: {error}") from error
+        raise ReadError(name, "is no TOML file: {error}", error) from error
     except RecursionError as error:
-        raise ReadError(name, f"is no TOML file: it nests deeper than {DEEPEST} tables or lists") from error
+        raise ReadError(name, "is no TOML file: it nests deeper than {most} tables or lists", DEEPEST) from error
     for path, depth, value in _all(tables):
         length = len(value) if isinstance(value, str | list) else 0
         if length > (LONGEST_TEXT if isinstance(value, str) else LONGEST_LIST):
-            raise ReadError(f"{name}, {path[:60]}", f"is longer than any that is meant, got {length:,}")
+            raise ReadError(f"{name}, {path[:60]}", "is longer than any that is meant, got {got:,}", length)
         if depth > DEEPEST:
-            raise ReadError(f"{name}, {path[:60]}", f"nests deeper than {DEEPEST} tables or lists")
+            raise ReadError(f"{name}, {path[:60]}", "nests deeper than {most} tables or lists", DEEPEST)
         if isinstance(value, int) and abs(value) > LARGEST_WHOLE:
-            raise ReadError(f"{name}, {path[:60]}", f"must be a number of {LARGEST_WHOLE:,} at most")
+            raise ReadError(f"{name}, {path[:60]}", "must be a number of {most:,} at most", LARGEST_WHOLE)
     return tables
 
 
 def _refuse(form: re.Pattern[str], text: str, name: str, why: str) -> None:
     found = form.search(text)
     if found:
-        raise ReadError(f"{name}, line {text.count(chr(10), 0, found.start()) + 1}", why)
+        raise ReadError(Message("{where}, line {line}", name, text.count(chr(10), 0, found.start()) + 1), why)
 
 
 def _all(tables: dict[str, Any]) -> Iterator[tuple[str, int, Any]]:

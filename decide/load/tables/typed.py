@@ -13,7 +13,7 @@ from typing import Final
 from babel.numbers import get_decimal_symbol
 
 from ...economics.case import MONEY
-from ...errors import CaseError
+from ...errors import CaseError, Message
 from .vocabulary import plain, vocabulary
 
 LONGEST: Final = 40
@@ -39,11 +39,14 @@ _GROUPED: Final = re.compile(r"[1-9][0-9]{0,2}(?:(?P<mark>[.,' ])[0-9]{3})(?:(?P
 _PLAIN: Final = re.compile(r"[0-9]*")
 
 
+SUCH_AS: Final = Message("such as 185 or 185.50")
+
+
 class NoNumber(CaseError):
     """What was given is no number."""
 
-    def __init__(self, field: str, got: object, allowed: str = "such as 185 or 185.50") -> None:
-        super().__init__(field, f"must be a number, {allowed}, got {got!r}")
+    def __init__(self, field: str, got: object, allowed: str = SUCH_AS) -> None:
+        super().__init__(field, "must be a number, {allowed}, got {got!r}", allowed, got)
         self.got = got
 
 
@@ -54,16 +57,17 @@ class TwoReadings(CaseError):
         self.got, self.large, self.small = got, Decimal(large), Decimal(small)
         self.typed_small = f"{small}0" if decimals is None else f"{_half_up(self.small, decimals)}"
         """The small one as it can be typed; a fourth decimal leaves it no second reading."""
-        super().__init__(
-            field, f"can be read as {large} or as {small}; write {large} or {self.typed_small}, got {got!r}"
-        )
+        two = "can be read as {large} or as {small}; write {large} or {typed_small}, got {got!r}"
+        super().__init__(field, two, large, small, self.typed_small, got)
 
 
 class TooFine(CaseError):
     """An amount of money with more decimals than money has."""
 
     def __init__(self, field: str, got: str) -> None:
-        super().__init__(field, f"must be an amount of money, which has {CENTS} decimals at most, got {got!r}")
+        super().__init__(
+            field, "must be an amount of money, which has {most} decimals at most, got {got!r}", CENTS, got
+        )
         self.got = got
 
 
@@ -71,7 +75,7 @@ class ForeignMoney(CaseError):
     """An amount in another money than that of the place."""
 
     def __init__(self, field: str, got: str, currency: str) -> None:
-        super().__init__(field, f"must be in {currency}, the money of the place, got {got!r}")
+        super().__init__(field, "must be in {currency}, the money of the place, got {got!r}", currency, got)
         self.got, self.currency = got, currency
 
 

@@ -85,9 +85,11 @@ def _likelihoods(typed: str) -> dict[str, float]:
         try:
             likelihoods[cause] = float(number)
         except ValueError:
-            raise ReadError("--seen", f"{part!r} is not of the form cause=likelihood, such as {cause}=0.2") from None
+            raise ReadError(
+                "--seen", "{part!r} is not of the form cause=likelihood, such as {cause}=0.2", part, cause
+            ) from None
         if not equals:
-            raise ReadError("--seen", f"{part!r} is not of the form cause=likelihood")
+            raise ReadError("--seen", "{part!r} is not of the form cause=likelihood", part)
     return likelihoods
 
 

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Final, NoReturn
 import typer
 from typer.core import TyperGroup
 
-from ...errors import CaseError, MendpointError, ReadError
+from ...errors import CaseError, MendpointError, Message, ReadError
 from ...load.tables.plain_file import escaped
 from ..terminal.outlet import BAD_INPUT, print_json, refused, tell
 from ..text.phrases import LANGUAGE_ENV, Phrases, languages
@@ -95,7 +95,7 @@ def _end(status: int | str | None, error: OSError | None) -> NoReturn:
             os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         if error.errno != errno.EPIPE:
             with contextlib.suppress(OSError):
-                tell(PHRASES.say("error.output", why=PHRASES.translated(error.strerror or str(error))))
+                tell(PHRASES.say("error.output", why=PHRASES.translated(Message(error.strerror or str(error)))))
     sys.exit(status)
 
 
@@ -340,7 +340,7 @@ def _changed(entries: "Entries", change: str) -> "Entries":
     try:
         refuse_a_stray_path(path)
     except CaseError as stray:
-        raise ReadError(f"--set {path}", stray.message) from None
+        raise ReadError(Message("--set {path}", path), stray.message) from None
     if typed in ("true", "false"):
         return set_entry(entries, path, typed == "true")
     if path.rpartition(".")[2] in IN_WORDS:

@@ -43,7 +43,7 @@ class ErrorTexts(Phrases):
         if isinstance(error, StoreError):
             return [self.say(f"store.trouble.{error.trouble}", where=error.where, detail=error.detail.rstrip("."))]
         key = "error.data" if isinstance(error, DataError) else "error.none"
-        return [self.say(key, message=_ended(self.translated(str(error))))]
+        return [self.say(key, message=_ended(self.translated(error.message)))]
 
     def _of_a_case(self, error: CaseError, currency: str) -> str:
         label = self.full_label(error.field)

@@ -8,8 +8,6 @@ import datetime
 import functools
 import math
 import os
-import re
-import string
 import tomllib
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, fields
@@ -31,7 +29,7 @@ from babel.numbers import (
 )
 
 from ...economics.case import MONEY, Appliance, Household, Landlord, Option, Quote
-from ...load.cases.completing import ANOTHER, USUAL_NAMES, named_new
+from ...errors import Message
 from ...load.tables.tables import SAFETY_UNITS, Caution, tables
 
 LANGUAGES: Final = Path(__file__).resolve().parent / "language"
@@ -138,20 +136,15 @@ class Phrases:
     def option(self, name: str) -> str:
         """Name an option: as it was named, or in plain words where nobody named it.
 
-        >>> Phrases.of("en").option("New dishwasher"), Phrases.of("en").option("My own")
-        ('New dishwasher', 'My own')
+        >>> Phrases.of("es").option(Message("Repair it")), Phrases.of("es").option("Repair it")
+        ('Reparar', 'Repair it')
         """
-        named = {usual: f"usual_name.{action}" for action, usual in USUAL_NAMES.items()}
-        if name in named:
-            return self.say(named[name])
-        new = next((kind for kind in tables().known_classes.values() if name == named_new(kind)), None)
-        if new is not None:
-            label = self.kind(new.kind)
-            usual = self.say("usual_name.new", kind=label[:1].lower() + label[1:])
-            anew = self._named("a_new", new.kind, lambda: usual)
-            return anew[:1].upper() + anew[1:]
-        word, _, count = name.rpartition(" ")
-        return self.say("usual_name.another", count=count) if word == ANOTHER and count.isdecimal() else name
+        if not isinstance(name, Message) or "kind" not in name.facts:
+            return self.translated(name)
+        kind = name.facts["kind"]
+        label = self.kind(kind)
+        anew = self._named("a_new", kind, lambda: self.say("name.new_one", kind=label[:1].lower() + label[1:]))
+        return anew[:1].upper() + anew[1:]
 
     def a_new(self, kind: str) -> str:
         """Name a new unit of a class in the middle of a sentence, short of what its name says behind a comma.
@@ -199,20 +192,19 @@ class Phrases:
         return str(self.text.get(section, {}).get(name) or usual())
 
     def translated(self, message: str) -> str:
-        """A sentence of the readers of files in this language: found by its English, whatever fills its gaps.
+        """A message in this language, by its template; it stays as it is where the language has none for it.
 
-        Where the language has no words for it, as for what other programs say, it stays as it is.
+        What was typed, and what other programs say, is no `Message`, and stays as it is too.
 
-        >>> Phrases.of("es").translated("is larger than 9 MB"), Phrases.of("en").translated("is larger than 9 MB")
+        >>> told = Message("is larger than {most} MB", 9)
+        >>> Phrases.of("es").translated(told), Phrases.of("en").translated(told)
         ('pasa de 9 MB', 'is larger than 9 MB')
         """
-        for asked, translation in self.text.get("error_text", {}).items():
-            found = _gapped(asked).fullmatch(message)
-            if found:
-                return str(translation).format(
-                    **{gap: self.translated(filling) for gap, filling in found.groupdict().items()}
-                )
-        return message
+        template = self.text.get("message", {}).get(message.template) if isinstance(message, Message) else None
+        if template is None or not isinstance(message, Message):
+            return message
+        facts = {gap: self.translated(fact) if isinstance(fact, str) else fact for gap, fact in message.facts.items()}
+        return str(template).format(**facts) if facts else str(template)
 
     # figures
 
@@ -401,13 +393,6 @@ def _of_place(language: str, region: str, country: str) -> Mapping[str, str]:
     words, known = Phrases.of(language, region, country), tables()
     figures = {name: known.safety_figure(name, region, country) for name in SAFETY_UNITS}
     return {**words.text["trade"][region], **{n: words.measured(each.value, each.unit) for n, each in figures.items()}}
-
-
-@functools.cache
-def _gapped(sentence: str) -> re.Pattern[str]:
-    """What a sentence with names in braces can be, once something stands for them."""
-    pieces = string.Formatter().parse(sentence)
-    return re.compile("".join(re.escape(text) + (f"(?P<{gap}>.*?)" if gap else "") for text, gap, _, _ in pieces), re.S)
 
 
 @functools.cache

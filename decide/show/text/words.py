@@ -16,7 +16,6 @@ from ...economics.case import LEAVE, REPAIR, option_paths
 from ...economics.flows import callback_probability, flows_of, money
 from ...economics.weigh import Measures, OptionCost
 from ...errors import CaseError
-from ...load.cases.completing import named_new
 from ...load.cases.filled import DECIDED_AGAIN
 from ...load.tables.tables import CURRENCIES, Caution, tables
 from .error_texts import ErrorTexts
@@ -162,7 +161,7 @@ class Words(Grounds, ErrorTexts):
         if cost.action == LEAVE:
             return self.say("name.leave")
         kind = answer.case.appliance_of(cost.option).kind
-        if cost.name == named_new(tables().known_classes[kind]):
+        if getattr(cost.name, "facts", {}).get("kind") == kind:
             return self.a_new(kind)
         return self.say("name.own", name=self.option(cost.name))
 

@@ -74,7 +74,7 @@ def taken_in(content: bytes, name: str, place: str) -> Held:
         It is too large, damaged, or no book.
     """
     if len(content) > LARGEST:
-        raise ReadError(name, f"is larger than {LARGEST_MB} MB")
+        raise ReadError(name, "is larger than {most} MB", LARGEST_MB)
     book = open_book(content, name)
     for earlier, text in _earlier():
         known = parse_mapping(text, earlier)

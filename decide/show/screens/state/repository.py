@@ -84,7 +84,7 @@ def _with_own(used: tuple[tuple[str, str], ...]) -> tuple[Tables, tuple[Mendpoin
             more = (*figures, *parsed(text, name))
             found, figures = with_local(tables(), more), more
         except MendpointError as error:
-            unused.append(ReadError(name, str(error)))
+            unused.append(ReadError(name, error.sentence))
     return found, tuple(unused)
 
 
