@@ -25,7 +25,8 @@ from decide.shop.bands import AGE_BANDS, Bands
 from decide.shop.jobs import DECISIONS, Jobs
 from decide.show.charts.shop import acceptance_chart, rules_chart, thresholds_chart
 from decide.show.cli.main import app
-from decide.show.terminal.shop import (
+from decide.show.text.phrases import languages
+from decide.show.text.shop import (
     acceptance_text,
     age_rows,
     bands_text,
@@ -35,7 +36,6 @@ from decide.show.terminal.shop import (
     threshold,
     what_if_rows,
 )
-from decide.show.text.phrases import languages
 from decide.show.text.words import Words
 
 DEMO = data_dir() / "demo"
@@ -332,8 +332,9 @@ def test_the_bands_command_says_what_its_data_say() -> None:
 
 
 def test_a_repair_that_a_caution_rules_out_is_never_quoted() -> None:
-    from decide.answers.shop_quote import quote_for, verdict_text
+    from decide.answers.shop_quote import quote_for
     from decide.shop.quoting import ByTheHour, SalesTax, Work
+    from decide.show.text.shop import verdict_text
 
     entries = {"appliance": {"class": "water_heater_gas", "age": 9, "fault": "tank_leak"}}
     case = complete(entries).case

@@ -9,8 +9,9 @@ from conftest import texts
 from streamlit.testing.v1 import AppTest
 from test_shop_page import run, shop_page
 
+from decide.answers.policy_card import card_of
 from decide.answers.shop_bands import Practice, shop_bands
-from decide.answers.shop_quote import ShopQuote, fee_rows, quote_for, shop_text, verdict_text, without_margins
+from decide.answers.shop_quote import ShopQuote, quote_for, without_margins
 from decide.load.cases.case_file import complete
 from decide.load.jobs.book import open_book
 from decide.load.jobs.columns import parse_mapping
@@ -20,10 +21,19 @@ from decide.load.tables.tables import data_dir, tables
 from decide.load.tables.typed import typed_number
 from decide.shop.quoting import ByTheHour, FlatRate, SalesTax, Work
 from decide.show.charts.shop import rules_chart
-from decide.show.pdf.policy_card import card_of, cells
 from decide.show.screens.shop.card import as_csv, as_pdf, card_table
 from decide.show.screens.shop.rates import CHOSEN, NUMBERS, checked_rates, key_of, label_of
-from decide.show.terminal.shop import acceptance_text, bands_text, past_text, rule_rows, what_if_rows
+from decide.show.text.policy_card import cells
+from decide.show.text.shop import (
+    acceptance_text,
+    bands_text,
+    fee_rows,
+    past_text,
+    rule_rows,
+    shop_text,
+    verdict_text,
+    what_if_rows,
+)
 from decide.show.text.words import Words
 
 WORDS = Words.for_place("US")

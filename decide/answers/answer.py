@@ -10,6 +10,8 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 
 from ..economics.case import Case
+from ..economics.cash_flow import Cash, cash
+from ..economics.flows import money
 from ..economics.uncertainty import Range
 from ..economics.weigh import Measures, Weighing, measure, weigh
 from ..load.cases.case_file import complete
@@ -89,6 +91,21 @@ class Answer:
     def again(self) -> Weighing:
         """The weighing of that case; raises as `deciding_again` does."""
         return self.weighing if self.asked is not None else weigh(self.deciding_again.case)
+
+    @functools.cached_property
+    def cash_by_year(self) -> tuple[Cash, ...]:
+        """Expected cash of each option of the weighing, undiscounted: today, then each year that the measures look at.
+
+        Over a need without end what is left at the last year counts nothing; over a study period it is credited, as in
+        the present costs.
+        """
+        case, costs = self.case, self.weighing.options
+        prices = money(case.household)
+        residual = case.household.residual_share if math.isfinite(case.household.study_period) else 0.0
+        return tuple(
+            cash(case, cost.option, costs[int(cost.successor)].option, prices, self.measures.years, residual)
+            for cost in costs
+        )
 
     @property
     def other_limit(self) -> float:

@@ -63,9 +63,10 @@ def quote(
     json: Json = False,
 ) -> None:
     """Build a quote and hold it to the limit of a case."""
-    from ...answers.shop_quote import TERMS, quote_data, quote_for, show_quote, usual_rate, without_margins
+    from ...answers.shop_quote import TERMS, quote_for, usual_rate, without_margins
     from ...load.cases.case_file import complete
     from ...shop.quoting import ByTheHour, FlatRate, SalesTax, Work
+    from ..terminal.shop import quote_data, show_quote
     from ..text.words import Words
 
     entries: Entries = {}
@@ -147,7 +148,8 @@ def card(
     force: Force = False,
 ) -> None:
     """Write the policy card."""
-    from ..pdf.policy_card import card_of, write_csv, write_pdf
+    from ...answers.policy_card import card_of
+    from ..pdf.policy_card import write_csv, write_pdf
     from ..text.words import Words
 
     try:

@@ -9,7 +9,7 @@ from typing import Final
 import streamlit as st
 
 from ....errors import CaseError
-from ...pdf.handout import questions
+from ...pdf.sheet import questions
 from ...text.words import Words
 from ..answer_view import tell
 from ..ask import literal, say_error

@@ -11,7 +11,7 @@ from ....load.jobs.rows import read_jobs
 from ....load.tables.tables import Tables
 from ....shop.jobs import Jobs
 from ...charts.shop import acceptance_chart, rules_chart, thresholds_chart
-from ...terminal.shop import acceptance_text, age_rows, bands_text, past_text, rule_rows, what_if_rows
+from ...text.shop import acceptance_text, age_rows, bands_text, past_text, rule_rows, what_if_rows
 from ...text.words import Words
 from ..ask import literal, say_error
 from ..html import LabelledRow, cards, rows, text

@@ -7,14 +7,15 @@ import math
 
 import streamlit as st
 
-from ....answers.shop_quote import ShopQuote, fee_rows, quote_for, shop_text, usual_rate, verdict_text, without_margins
-from ....economics.case import REPAIR, Case
+from ....answers.shop_quote import ShopQuote, quote_for, usual_rate, without_margins
+from ....economics.case import Case
 from ....errors import CaseError, MendpointError
 from ....load.cases.case_file import complete, set_entry
 from ....load.tables.tables import Tables
 from ....load.tables.typed import as_typed
 from ....shop.quoting import ByTheHour, FlatRate, SalesTax, Work
 from ...text.phrases import rounded
+from ...text.shop import fee_rows, shop_text, verdict_text
 from ...text.words import Words
 from ..ask import choice, choose_place, fields_wanted, literal, number, one_of, say_error
 from ..html import LabelledRow, rows
@@ -130,7 +131,7 @@ def _usual_days(words: Words, case: Case | None) -> str:
     """The warranty that a case has without another one."""
     if case is None:
         return ""
-    repair = next(option for option in case.options if option.action == REPAIR)
+    repair = case.repair
     return words.quantity(float(repair.repair_warranty), "day", words.currency)
 
 
