@@ -19,15 +19,11 @@ from ..load.cases.filled import DECIDED_AGAIN, ENDS_IT
 from ..load.cases.measured import AgainstRated
 from ..load.cases.ranges import ranges_of
 from ..load.cases.reading import DefaultUsed, Derived
-from ..load.tables.tables import Caution, Tables
+from ..load.tables.tables import Caution, Tables, tables
 
 if TYPE_CHECKING:
     from ..economics.repeat_decisions import DecidingAgain
 
-
-NEAR: Final = 0.03
-"""Repairing and the best other way are too close to call within this share of the price of a new unit: no price, and
-hardly any reading of a meter, is surer. Our judgement. [-]"""
 
 HALF: Final = 0.5
 """Amounts closer than this are the same amount once rounded. [money]"""
@@ -42,6 +38,8 @@ class Answer:
     cautions: tuple[Caution, ...]
     weighing: Weighing
     measures: Measures
+    close_share: float
+    """Repairing and the best other way are too close to call within this share of the price of a new unit. [-]"""
     derived: tuple[Derived, ...] = ()
     findings: tuple[AgainstRated, ...] = ()
     ranges: tuple[Range, ...] = ()
@@ -66,7 +64,7 @@ class Answer:
         """Whether the quote lies so near the highest one worth paying that cost does not decide."""
         weighing = self.weighing
         new = weighing.options[int(np.asarray(weighing.successor))].option
-        near = max(NEAR * float(new.price), HALF)
+        near = max(self.close_share * float(new.price), HALF)
         return float(weighing.repair_limit) >= 0 and abs(float(weighing.advantage)) < near
 
     @functools.cached_property
@@ -140,6 +138,7 @@ def answer(entries: Mapping[str, Any], reference: Tables | None = None, folder: 
         filled.cautions,
         weighing,
         measure(case, weighing),
+        (reference or tables()).usual("close_call_share", case.household.region).value,
         filled.derived,
         filled.findings,
         ranges_of(filled),

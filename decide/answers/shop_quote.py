@@ -8,10 +8,8 @@ import numpy as np
 
 from ..economics.case import REPLACE, Case, Option
 from ..economics.weigh import weigh
-from ..errors import DataError
-from ..load.tables.rows import ANY
-from ..load.tables.tables import Estimate, tables
-from ..shop.acceptance import JUDGED
+from ..load.tables.tables import Tables, tables
+from ..shop.acceptance import Curve
 from ..shop.quoting import (
     AgainstLimit,
     Charges,
@@ -82,12 +80,10 @@ class ShopQuote:
     """Each way with the fee; empty where there is none, or no limit."""
 
 
-def usual_rate(region: str) -> Estimate:
-    """What an hour of labour is usually charged at in a region. [money/hour]"""
-    found = tables().figure("labour_rate", ANY, region)
-    if found is None:
-        raise DataError(f"the tables hold no labour_rate for {region}")
-    return found
+def judged_curves(reference: Tables) -> tuple[Curve, ...]:
+    """Curves of acceptance that span what is not known: wary customers, informed ones and careless ones."""
+    ends = ((f"acceptance_level_{who}", f"acceptance_slope_{who}") for who in ("wary", "informed", "careless"))
+    return tuple(Curve(*(reference.usual(quantity, "US").value for quantity in pair)) for pair in ends)
 
 
 def quote_for(
@@ -152,11 +148,11 @@ def _fees(case: Case, fee: float, quote: float, kept: float, limit: float) -> tu
     if not (fee > 0 and np.isfinite(limit)):
         return ()
     price_of_new = min(float(option.price) for option in case.options if option.action == REPLACE)
-    found = []
+    curves, found = judged_curves(tables()), []
     for name, way in TERMS.items():
         price = float(way(fee).price(quote))
         excess = (price - limit) / max(price_of_new, 1.0)
-        chances = [float(np.asarray(curve.chance(excess, case.appliance.age))) for curve in JUDGED]
+        chances = [float(np.asarray(curve.chance(excess, case.appliance.age))) for curve in curves]
         incomes = [float(np.asarray(way(fee).income(kept, chance))) for chance in chances]
         found.append(
             FeeEffect(

@@ -14,7 +14,7 @@ from ....load.cases.case_file import parse_case, write_case
 from ....load.store.records import Damaged, EditConflict, NotFound, Thing, Visit, VisitLine
 from ....load.store.store import Store
 from ...text.words import Words
-from ..ask import REMAINING_LIFE_FACTORS
+from ..ask import SOUND
 from ..widgets import say_text, unfolding
 from .entry import CHOSEN, TYPED, WAYS, Question, entry_at
 from .repository import keeping, store
@@ -27,7 +27,7 @@ EMPTY: Final = {
     **SYMPTOM_FIELDS,
     "group": None,
     "title": "",
-    "remaining_life_factor": REMAINING_LIFE_FACTORS["usual"],
+    "remaining_life_factor": SOUND,
 }
 """A page for the next customer, but for the place: a technician's round lies in one."""
 
