@@ -4,8 +4,10 @@ import numpy as np
 import pytest
 from scipy.optimize import minimize
 
+from decide.answers.shop_quote import judged_curves
 from decide.errors import CaseError, NoSolution, OutOfRange
-from decide.shop.acceptance import JUDGED, NEEDED, Answers, Curve, answers_of, fitted, logistic
+from decide.load.tables.tables import tables
+from decide.shop.acceptance import NEEDED, Answers, Curve, answers_of, fitted, logistic
 from decide.shop.jobs import DECISIONS, Jobs
 
 # Dalal, Fowlkes & Hoadley, JASA 84 (1989): 23 flights, temperature [F], whether any O-ring was damaged. Data and fit as
@@ -30,6 +32,8 @@ BEETLES = [
     (1.6907, 59, 6), (1.7242, 60, 13), (1.7552, 62, 18), (1.7842, 56, 28), (1.8113, 63, 52), (1.8369, 59, 53),
     (1.8610, 62, 61), (1.8839, 60, 60),
 ]  # fmt: skip
+
+JUDGED = judged_curves(tables())
 
 
 @pytest.mark.parametrize(("flights", "digits"), [(FLIGHTS_23, (4, 4)), (FLIGHTS_24, (3, 5))])

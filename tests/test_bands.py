@@ -8,9 +8,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from decide.answers.shop_quote import judged_curves
 from decide.economics.uncertainty import evpi
 from decide.errors import CaseError, OutOfRange
-from decide.shop.acceptance import JUDGED, Curve
+from decide.load.tables.tables import tables
+from decide.shop.acceptance import Curve
 from decide.shop.bands import (
     Bands,
     Offers,
@@ -36,6 +38,8 @@ from decide.shop.quoting import FeeTerms, charged, credited, waived
 # Unit normal loss as tables print it (Raiffa & Schlaifer 1961, table II; recalled, found so in texts on value of
 # information): z, L(z)
 NORMAL_LOSS = [(0.0, 0.3989), (0.5, 0.1978), (1.0, 0.0833), (1.5, 0.0293), (2.0, 0.0085), (-1.0, 1.0833)]
+
+JUDGED = judged_curves(tables())
 
 
 @pytest.mark.parametrize(("z", "loss"), NORMAL_LOSS)

@@ -15,7 +15,7 @@ import pytest
 from invented_jobs import invented_jobs
 
 from decide.answers.answer import answer
-from decide.answers.book import BookResult, reason_text, weigh_book
+from decide.answers.book import BookResult, weigh_book
 from decide.load.jobs.book import open_book
 from decide.load.jobs.columns import ColumnMapping, guess_mapping
 from decide.load.jobs.export import RowWriter
@@ -24,7 +24,7 @@ from decide.shop.job_totals import MEASURES, part, summary
 from decide.shop.jobs import DECISIONS, Jobs
 from decide.shop.weigh_jobs import REASONS
 from decide.show.charts.jobs import above_by_age_chart, above_by_class_chart, advantage_chart
-from decide.show.terminal.jobs import job_sentences
+from decide.show.text.jobs import job_sentences, reason_text, rows_out, skipped_out
 from decide.show.text.phrases import Phrases
 from decide.show.text.words import Words
 
@@ -69,12 +69,13 @@ def weighed(
     output: list[tuple[int, float]] = []
     book = open_book(shop, shop.name)
     if out is None:
-        found = weigh_book(
-            book, columns, tables(), Phrases.of("en"), None, None, lambda *done: output.append(done), size
-        )
+        found = weigh_book(book, columns, tables(), None, None, lambda *done: output.append(done), size)
         return found, output
+    english = Phrases.of("en")
     with RowWriter.of(out) as rows, RowWriter.of(out.with_suffix(".apart.csv")) as skipped:
-        found = weigh_book(book, columns, tables(), Phrases.of("en"), rows, skipped, None, size)
+        found = weigh_book(
+            book, columns, tables(), rows_out(english, book.header, rows), skipped_out(english, skipped), None, size
+        )
     return found, output
 
 
@@ -135,7 +136,7 @@ def test_each_row_written_is_the_answer_of_its_single_case(streamed: Streamed) -
         assert row[LIMIT] == pytest.approx(float(single.repair_limit), abs=0.0051, nan_ok=True)
         assert row[GAP] == pytest.approx(float(single.advantage), abs=0.0051, nan_ok=True)
         refused = math.isnan(float(single.repair_limit))
-        assert row[VERDICT] == ("not to be repaired" if refused else single.verdict)
+        assert row[VERDICT] == ("cannot be repaired" if refused else single.verdict)
 
 
 def test_the_rows_are_the_same_in_all_three_formats_and_no_text_of_theirs_is_worked_out(

@@ -8,6 +8,15 @@ import numpy as np
 import pytest
 
 from decide.answers.answer import Answer, answer
+from decide.answers.confidence import (
+    breakeven_of,
+    confidence_of,
+    has_limit,
+    has_verdict,
+    limits_drawn,
+    outcome_distribution_of,
+    ready_paths,
+)
 from decide.economics.breakeven import STUDY_PERIOD, BreakevenValues, breakeven_values
 from decide.economics.case import inputs, vary
 from decide.economics.uncertainty import decision_confidence
@@ -21,22 +30,15 @@ from decide.show.terminal.as_json import as_data
 from decide.show.text.certainty import (
     NOT_TO_BE_FOUND,
     BreakevenRow,
-    breakeven_of,
     breakeven_row,
     breakeven_text,
-    confidence_of,
     confidence_text,
     doubt_text,
-    has_limit,
-    has_verdict,
     limit_text,
-    limits_drawn,
     movers,
     nothing_to_find,
-    outcome_distribution_of,
     outcome_distribution_text,
     quote_row,
-    ready_paths,
     share_of,
     worth_finding,
 )

@@ -6,11 +6,12 @@ import numpy as np
 import pytest
 
 from decide.answers.answer import Answer, answer
+from decide.answers.confidence import confidence_of
 from decide.economics.uncertainty import DecisionConfidence
 from decide.load.cases.case_file import Entries
 from decide.show.charts.charts import Chart
 from decide.show.charts.confidence import movers_chart, share_chart, spread_chart
-from decide.show.text.certainty import confidence_of, movers, share_of
+from decide.show.text.certainty import movers, share_of
 from decide.show.text.words import Words
 
 # Invented.

@@ -13,7 +13,7 @@ from decide.answers.answer import answer
 from decide.errors import CaseError
 from decide.load.cases.case_file import Entries, complete, parse_case, read_case, write_case
 from decide.load.tables.tables import CURRENCIES, GROUPS, tables
-from decide.show.screens.ask import NAMED_BY_LABEL, REMAINING_LIFE_FACTORS, labelled
+from decide.show.screens.ask import NAMED_BY_LABEL, labelled, remaining_life_factors
 from decide.show.screens.safety import stop_of
 from decide.show.screens.state.entry import CHOSEN, TYPED, WAYS, bounds_of, entry_at, fields_of, question_of, unit_of
 from decide.show.screens.state.session import FIRST_CASE
@@ -258,7 +258,7 @@ def test_every_class_and_each_of_its_faults_can_be_chosen(page: AppTest, place: 
     assert reached == {k.kind: [f.label for f in tables().faults(k.kind)] for k in tables().classes(place)}
 
 
-@pytest.mark.parametrize("remaining_life_factor", REMAINING_LIFE_FACTORS.values())
+@pytest.mark.parametrize("remaining_life_factor", remaining_life_factors(tables(), "US").values())
 def test_the_shape_it_is_in_counts_as_the_page_says(page: AppTest, remaining_life_factor: float) -> None:
     enter(page)
     page.pills(key="remaining_life_factor").set_value(remaining_life_factor).run()

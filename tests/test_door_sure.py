@@ -8,20 +8,16 @@ from conftest import ROOT, texts
 from streamlit.testing.v1 import AppTest
 
 from decide.answers.answer import answer
+from decide.answers.confidence import breakeven_of, confidence_of, limits_drawn, outcome_distribution_of, ready_paths
 from decide.economics.uncertainty import decision_confidence
 from decide.load.cases.case_file import Entries, write_case
 from decide.show.screens.confidence import DRAWS, FEW_DRAWS, HOUSEHOLDS, LONGEST_STAY
 from decide.show.screens.state.session import FIRST_CASE
 from decide.show.text.certainty import (
-    breakeven_of,
     breakeven_row,
-    confidence_of,
     confidence_text,
     limit_text,
-    limits_drawn,
-    outcome_distribution_of,
     outcome_distribution_text,
-    ready_paths,
     worth_finding,
 )
 from decide.show.text.next_failure import two_limits

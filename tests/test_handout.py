@@ -18,17 +18,18 @@ from typer.testing import CliRunner
 
 from decide.answers.answer import Answer, answer
 from decide.answers.carbon import carbon_answer
+from decide.answers.confidence import confidence_of, has_verdict
 from decide.errors import ReadError
 from decide.load.cases.case_file import Entries, write_case
 from decide.load.tables.tables import CURRENCIES, tables
 from decide.show.charts.drawn import cheapest_other
 from decide.show.cli.main import app
-from decide.show.pdf.handout import Shop, handout, handout_text, sheet_of
-from decide.show.pdf.logo import MOST_BYTES, MOST_PIXELS
+from decide.show.pdf.handout import handout
+from decide.show.pdf.logo import MOST_BYTES, MOST_PIXELS, Shop
 from decide.show.pdf.paper import MARGIN, SMALL, Paper
 from decide.show.pdf.paper_charts import draw_breakeven, ticks
+from decide.show.pdf.sheet import handout_text, sheet_of
 from decide.show.text.carbon_words import carbon_headline, landlord_text
-from decide.show.text.certainty import confidence_of, has_verdict
 from decide.show.text.phrases import languages
 from decide.show.text.words import Words
 

@@ -16,7 +16,7 @@ from decide.load.store.store import Store
 from decide.load.tables.symptoms import OWNER, symptoms
 from decide.load.tables.tables import tables
 from decide.show.charts.pictures import label_place, picture
-from decide.show.pdf.handout import questions
+from decide.show.pdf.sheet import questions
 from decide.show.screens.ask import literal
 from decide.show.screens.home.page import step_of
 from decide.show.screens.state.entry import CHOSEN, TYPED, WAYS

@@ -20,7 +20,7 @@ from decide.errors import EntryErrors
 from decide.load.cases.case_file import complete
 from decide.load.cases.household_tariff import household_use, metered_base, priced
 from decide.load.meters.tariff_file import parse_tariff
-from decide.show.pdf.handout import handout_text
+from decide.show.pdf.sheet import handout_text
 from decide.show.terminal.layout import show_answer
 from decide.show.text.phrases import languages
 from decide.show.text.words import Words

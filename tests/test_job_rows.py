@@ -23,7 +23,7 @@ from decide.load.jobs.rows import jobs_of, read_jobs
 from decide.load.tables.dates import readings
 from decide.load.tables.typed import typed_number
 from decide.shop.jobs import DECISIONS, OUTCOMES, Jobs, concatenate
-from decide.show.terminal.jobs import open_questions, skipped_line
+from decide.show.text.jobs import open_questions, skipped_line
 from decide.show.text.phrases import Phrases
 
 DEMO = Path(__file__).resolve().parents[1] / "data" / "demo"

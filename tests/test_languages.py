@@ -24,8 +24,8 @@ from decide.errors import CaseError, Message, ReadError
 from decide.load.cases.case_file import Entries, complete
 from decide.load.cases.landlord_entry import tax_caution
 from decide.load.tables.tables import CURRENCIES, tables
-from decide.show.pdf.handout import handout_text
 from decide.show.pdf.paper import MARGIN, SMALL
+from decide.show.pdf.sheet import handout_text
 from decide.show.screens.state.session import FIRST_CASE
 from decide.show.text.carbon_words import carbon_headline, carbon_rows, carbon_text
 from decide.show.text.phrases import DEFAULT_LANGUAGE, LANGUAGE_ENV, languages

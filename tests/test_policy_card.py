@@ -10,13 +10,15 @@ import pytest
 from pypdf import PdfReader
 from typer.testing import CliRunner
 
+from decide.answers.policy_card import Card, card_of
 from decide.economics.weigh import weigh
 from decide.errors import CaseError
 from decide.load.cases.case_file import complete
 from decide.load.tables.tables import tables
 from decide.show.charts.shop import card_chart
 from decide.show.cli.main import app
-from decide.show.pdf.policy_card import Card, card_of, cells, table_rows, write_csv, write_pdf
+from decide.show.pdf.policy_card import write_csv, write_pdf
+from decide.show.text.policy_card import cells, table_rows
 from decide.show.text.words import Words
 
 DAY = datetime.date(2026, 3, 14)

@@ -59,21 +59,21 @@ def test_shares_of_an_election_poll_have_the_published_posterior_mean() -> None:
 
 def test_few_jobs_hardly_move_a_share_known_from_elsewhere_and_many_make_it_their_own() -> None:
     prior = {"other": 0.2, "compressor": 0.5, "icemaker": 0.3}
-    one = fault_shares(with_faults((0, 1, 0)), FAULTS, prior)["compressor"]
-    many = fault_shares(with_faults((0, 2000, 0)), FAULTS, prior)["compressor"]
+    one = fault_shares(with_faults((0, 1, 0)), FAULTS, prior, 20.0)["compressor"]
+    many = fault_shares(with_faults((0, 2000, 0)), FAULTS, prior, 20.0)["compressor"]
     assert 0.5 < one.value < 0.53
     assert many.value > 0.99
 
 
 def test_no_jobs_give_the_prior_back() -> None:
     prior = {"other": 0.2, "compressor": 0.5, "icemaker": 0.3}
-    found = fault_shares(with_faults((0, 0, 0)), FAULTS, prior)
+    found = fault_shares(with_faults((0, 0, 0)), FAULTS, prior, 20.0)
     assert {fault: each.value for fault, each in found.items()} == pytest.approx(prior)
 
 
 def test_a_prior_of_shares_that_do_not_add_up_counts_in_proportion_and_no_prior_at_all_is_refused() -> None:
-    half = fault_shares(with_faults((1, 1, 1)), FAULTS, {"other": 0.1, "compressor": 0.25, "icemaker": 0.15})
-    full = fault_shares(with_faults((1, 1, 1)), FAULTS, {"other": 0.2, "compressor": 0.5, "icemaker": 0.3})
+    half = fault_shares(with_faults((1, 1, 1)), FAULTS, {"other": 0.1, "compressor": 0.25, "icemaker": 0.15}, 20.0)
+    full = fault_shares(with_faults((1, 1, 1)), FAULTS, {"other": 0.2, "compressor": 0.5, "icemaker": 0.3}, 20.0)
     assert half == full
     with pytest.raises(OutOfRange, match="prior"):
         fault_shares(with_faults((1, 1, 1)), FAULTS, {"door": 0.5})
@@ -87,7 +87,7 @@ def test_nine_of_ten_intervals_of_a_share_hold_it_when_the_shop_is_drawn_from_th
     for _ in range(BOOKS):
         true = rng.dirichlet(20 * np.array(list(prior.values())))
         drawn = rng.multinomial(15, true)
-        found = fault_shares(with_faults(tuple(drawn)), FAULTS, prior)["compressor"]
+        found = fault_shares(with_faults(tuple(drawn)), FAULTS, prior, 20.0)["compressor"]
         inside += found.low <= true[1] <= found.high
     assert inside / BOOKS == pytest.approx(0.9, abs=NOISE)
 
@@ -161,7 +161,7 @@ def test_only_repairs_that_were_done_can_hold() -> None:
 
 def test_callbacks_start_from_the_share_known_from_elsewhere() -> None:
     rows = [("2024-01-01", "held", "2024-06-01")] * 10
-    found = repair_success_probability(repairs(*rows), 30.0, prior=0.925)
+    found = repair_success_probability(repairs(*rows), 30.0, prior=0.925, strength=20.0)
     assert found.value == pytest.approx((10 + 20 * 0.925) / 30)
     law = stats.beta(28.5, 1.5)
     assert (found.low, found.high) == pytest.approx((law.ppf(0.05), law.ppf(0.95)))
@@ -176,7 +176,7 @@ def test_nine_of_ten_intervals_of_callbacks_hold_the_true_share() -> None:
         back = int(rng.binomial(60, 1 - true))
         rows = [("2024-01-01", "called back", "2024-01-09")] * back
         rows += [("2024-01-01", "held", "2024-06-01")] * (60 - back)
-        found = repair_success_probability(repairs(*rows), 30.0, prior=0.925)
+        found = repair_success_probability(repairs(*rows), 30.0, prior=0.925, strength=20.0)
         inside += found.low <= true <= found.high
     assert inside / BOOKS == pytest.approx(0.9, abs=NOISE)
 
@@ -185,4 +185,6 @@ def test_a_share_that_is_sure_from_elsewhere_and_never_contradicted_stays_sure()
     rows = [("2024-01-01", "held", "2024-06-01")] * 3
     for prior in (0.0, 1.0):
         always = repairs(*rows) if prior else repairs(*[("2024-01-01", "called back", "2024-01-05")] * 3)
-        assert repair_success_probability(always, 30.0, prior=prior) == RecordFigure(3, prior, prior, prior)
+        assert repair_success_probability(always, 30.0, prior=prior, strength=20.0) == RecordFigure(
+            3, prior, prior, prior
+        )

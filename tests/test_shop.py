@@ -10,7 +10,8 @@ import numpy as np
 import pytest
 from typer.testing import CliRunner
 
-from decide.answers.shop_bands import NOBODY_KNOWS, Practice, Rule, ShopBands, shop_bands
+from decide.answers.shop_bands import NOBODY_KNOWS, Rule, ShopBands, shop_bands, usual_practice
+from decide.answers.shop_quote import judged_curves
 from decide.economics.case import REPAIR, vary_all
 from decide.economics.weigh import weigh
 from decide.errors import CaseError, OutOfRange
@@ -20,12 +21,12 @@ from decide.load.jobs.book import open_book
 from decide.load.jobs.columns import guess_mapping
 from decide.load.jobs.rows import read_jobs
 from decide.load.tables.tables import data_dir, tables
-from decide.shop.acceptance import JUDGED
 from decide.shop.bands import AGE_BANDS, Bands
 from decide.shop.jobs import DECISIONS, Jobs
 from decide.show.charts.shop import acceptance_chart, rules_chart, thresholds_chart
 from decide.show.cli.main import app
-from decide.show.terminal.shop import (
+from decide.show.text.phrases import languages
+from decide.show.text.shop import (
     acceptance_text,
     age_rows,
     bands_text,
@@ -35,7 +36,6 @@ from decide.show.terminal.shop import (
     threshold,
     what_if_rows,
 )
-from decide.show.text.phrases import languages
 from decide.show.text.words import Words
 
 DEMO = data_dir() / "demo"
@@ -50,7 +50,7 @@ def demo() -> Jobs:
 
 @pytest.fixture(scope="module")
 def found(demo: Jobs) -> ShopBands:
-    return shop_bands(demo, "US", Practice(spread=0.15), tables())
+    return shop_bands(demo, "US", usual_practice("US", tables(), spread=0.15), tables())
 
 
 # the bands of a book
@@ -86,7 +86,7 @@ def test_bands_on_the_limit_regret_less_than_every_rule_of_thumb(found: ShopBand
 def test_dearer_attention_narrows_what_is_shown_both_ways(demo: Jobs) -> None:
     shown = []
     for attention in (5.0, 25.0, 500.0):
-        bands = shop_bands(demo, "US", Practice(spread=0.15, attention=attention), tables())
+        bands = shop_bands(demo, "US", usual_practice("US", tables(), spread=0.15, attention=attention), tables())
         shown.append(np.mean(bands.bands.words(bands.score) == 1))
     assert shown[0] > shown[1] > shown[2]
     assert shown[2] < 0.02
@@ -94,13 +94,13 @@ def test_dearer_attention_narrows_what_is_shown_both_ways(demo: Jobs) -> None:
 
 def test_the_spread_comes_from_the_ranges_of_the_figures_unless_it_is_given(demo: Jobs, found: ShopBands) -> None:
     assert found.spread == pytest.approx(0.15)
-    own = shop_bands(demo, "US", Practice(), tables())
+    own = shop_bands(demo, "US", usual_practice("US", tables()), tables())
     assert 0.05 < own.spread < 0.6
 
 
 def test_the_spread_of_a_class_is_that_of_drawn_customers(demo: Jobs) -> None:
     one = demo.of_kind("dishwasher")
-    found = shop_bands(one, "US", Practice(), tables())
+    found = shop_bands(one, "US", usual_practice("US", tables()), tables())
     filled = complete({"appliance": {"class": "dishwasher", "age": 8}})
     known = [r for r in ranges_of(filled) if not any(p.rpartition(".")[2] in NOBODY_KNOWS for p in r.paths)]
     assert 0 < len(known) < len(ranges_of(filled))
@@ -121,9 +121,9 @@ def test_past_quotes_above_the_limit_are_the_rows_with_a_score_above_one(found: 
 
 
 def test_a_book_with_few_answers_is_told_as_a_range_of_judged_curves(demo: Jobs) -> None:
-    few = shop_bands(demo.take(slice(0, 25)), "US", Practice(spread=0.15), tables())
+    few = shop_bands(demo.take(slice(0, 25)), "US", usual_practice("US", tables(), spread=0.15), tables())
     assert few.fit is None
-    assert few.curves == JUDGED
+    assert few.curves == judged_curves(tables())
     assert "20" in few.why_judged
     text = acceptance_text(WORDS, few)
     assert f"it has {few.answers.rarer} of the rarer answer, where 20 are needed" in text
@@ -146,7 +146,7 @@ def test_a_fitted_book_gives_one_figure_and_says_how_sure_it_is(found: ShopBands
 def test_a_book_that_tells_no_labour_leaves_that_change_out(demo: Jobs) -> None:
     columns = {name: getattr(demo, name) for name in demo.__dataclass_fields__}
     columns["labour"] = np.full(len(demo), np.nan)
-    lost_to_follow_up = shop_bands(Jobs(**columns), "US", Practice(spread=0.15), tables())
+    lost_to_follow_up = shop_bands(Jobs(**columns), "US", usual_practice("US", tables(), spread=0.15), tables())
     assert "labour" not in lost_to_follow_up.what_ifs
     assert set(lost_to_follow_up.what_ifs) == {"credited", "waived", "warranty", "whole"}
 
@@ -155,9 +155,9 @@ def test_a_book_without_a_single_quote_is_refused(demo: Jobs) -> None:
     columns = {name: getattr(demo, name) for name in demo.__dataclass_fields__}
     columns |= {"quote": np.full(len(demo), np.nan), "decision": np.full(len(demo), DECISIONS.index("open"))}
     with pytest.raises(CaseError, match="quote"):
-        shop_bands(Jobs(**columns), "US", Practice(), tables())
+        shop_bands(Jobs(**columns), "US", usual_practice("US", tables()), tables())
     with pytest.raises(OutOfRange, match="attention"):
-        Practice(attention=float("nan"))
+        usual_practice("US", tables(), attention=float("nan"))
 
 
 # said and drawn
@@ -191,7 +191,9 @@ def test_a_book_of_one_job_gets_sentences_that_hold_of_it(demo: Jobs) -> None:
     seen = set()
     for at in range(60):
         try:
-            single = shop_bands(demo.take(slice(at, at + 1)), "US", Practice(spread=0.15), tables())
+            single = shop_bands(
+                demo.take(slice(at, at + 1)), "US", usual_practice("US", tables(), spread=0.15), tables()
+            )
         except CaseError:  # it has no quote
             continue
         (word,) = single.bands.says
@@ -233,7 +235,7 @@ def test_the_chart_of_acceptance_shows_the_range_and_the_fit_within_it(demo: Job
     low, high, middle = (np.array(trace.y) for trace in acceptance_chart(WORDS, found).figure.data)
     assert np.all(low < middle)
     assert np.all(middle < high)
-    few = shop_bands(demo.take(slice(0, 25)), "US", Practice(spread=0.15), tables())
+    few = shop_bands(demo.take(slice(0, 25)), "US", usual_practice("US", tables(), spread=0.15), tables())
     chart = acceptance_chart(WORDS, few)
     assert len(chart.figure.data) == 2
     assert "judged" in chart.alt
@@ -332,8 +334,9 @@ def test_the_bands_command_says_what_its_data_say() -> None:
 
 
 def test_a_repair_that_a_caution_rules_out_is_never_quoted() -> None:
-    from decide.answers.shop_quote import quote_for, verdict_text
+    from decide.answers.shop_quote import quote_for
     from decide.shop.quoting import ByTheHour, SalesTax, Work
+    from decide.show.text.shop import verdict_text
 
     entries = {"appliance": {"class": "water_heater_gas", "age": 9, "fault": "tank_leak"}}
     case = complete(entries).case

@@ -17,7 +17,7 @@ from decide.answers.book import BookResult, weigh_book
 from decide.load.jobs.book import open_book
 from decide.load.jobs.columns import parse_mapping
 from decide.load.tables.tables import tables
-from decide.show.terminal.jobs import job_sentences
+from decide.show.text.jobs import job_sentences
 from decide.show.text.words import Words
 
 pytestmark = pytest.mark.browser
@@ -30,7 +30,7 @@ ASKED = "Appliance,Age,Quote,Job\nWashing machine,4,180.50,{job}\nSpin {job},12,
 
 def invented() -> BookResult:
     mapping = parse_mapping((DEMO / "jobs.toml").read_bytes())
-    return weigh_book(open_book(DEMO / "jobs.csv", "jobs.csv"), mapping, tables(), Words.for_place("US"))
+    return weigh_book(open_book(DEMO / "jobs.csv", "jobs.csv"), mapping, tables())
 
 
 def try_it(page: Page) -> Page:

@@ -33,8 +33,8 @@ from decide.shop.job_totals import summary
 from decide.show.charts.records import counted_chart, lives_chart
 from decide.show.screens.shop.held import LARGEST
 from decide.show.screens.shop.results import as_file, figures_table
-from decide.show.terminal.jobs import job_sentences
 from decide.show.terminal.records import figure_rows, life_text
+from decide.show.text.jobs import job_sentences, rows_out, skipped_out
 from decide.show.text.words import Words
 
 DEMO = (ROOT / "data" / "demo" / "jobs.csv").read_bytes()
@@ -102,7 +102,7 @@ def table_with(page: AppTest, column: str) -> pd.DataFrame:
 
 def weighed(content: bytes, name: str = "jobs.csv", place: str = "US", mapping: Any = None) -> BookResult:
     book = open_book(content, name)
-    return weigh_book(book, mapping or guess_mapping(book, place), tables(), Words.for_place(place))
+    return weigh_book(book, mapping or guess_mapping(book, place), tables())
 
 
 def kept_mapping() -> Any:
@@ -143,7 +143,8 @@ def test_the_rows_taken_away_are_those_of_the_functions_themselves(page: AppTest
     book, words = open_book(DEMO, "jobs.csv"), Words.for_place("US")
     direct, skipped = tmp_path / f"rows.{ending}", tmp_path / f"skipped.{ending}"
     with RowWriter.of(direct) as out, RowWriter.of(skipped) as out_skipped:
-        weigh_book(book, guess_mapping(book), tables(), words, out, out_skipped, size=77)
+        writers = rows_out(words, book.header, out), skipped_out(words, out_skipped)
+        weigh_book(book, guess_mapping(book), tables(), *writers, size=77)
     read = {"csv": pd.read_csv, "xlsx": pd.read_excel, "parquet": pd.read_parquet}[ending]
     for kept, path in ((done.rows, direct), (done.skipped, skipped)):
         pd.testing.assert_frame_equal(read(io.BytesIO(as_file(kept, ending))), read(path))
@@ -402,7 +403,7 @@ def test_own_figures_weigh_the_job_book_too(page: AppTest) -> None:
     with Store.open() as store:
         reference = with_local(tables(), parsed(store.local_figures()[0].text, "own"))
     book, words = open_book(DEMO, "jobs.csv"), Words.for_place("US")
-    expected = weigh_book(book, guess_mapping(book), reference, words)
+    expected = weigh_book(book, guess_mapping(book), reference)
     assert set(job_sentences(words, "USD", expected)) <= set(texts(page))
     assert list(job_sentences(words, "USD", expected)) != list(job_sentences(words, "USD", before))
 

@@ -9,8 +9,9 @@ from conftest import texts
 from streamlit.testing.v1 import AppTest
 from test_shop_page import run, shop_page
 
-from decide.answers.shop_bands import Practice, shop_bands
-from decide.answers.shop_quote import ShopQuote, fee_rows, quote_for, shop_text, verdict_text, without_margins
+from decide.answers.policy_card import card_of
+from decide.answers.shop_bands import shop_bands, usual_practice
+from decide.answers.shop_quote import ShopQuote, quote_for, without_margins
 from decide.load.cases.case_file import complete
 from decide.load.jobs.book import open_book
 from decide.load.jobs.columns import parse_mapping
@@ -20,10 +21,19 @@ from decide.load.tables.tables import data_dir, tables
 from decide.load.tables.typed import typed_number
 from decide.shop.quoting import ByTheHour, FlatRate, SalesTax, Work
 from decide.show.charts.shop import rules_chart
-from decide.show.pdf.policy_card import card_of, cells
 from decide.show.screens.shop.card import as_csv, as_pdf, card_table
 from decide.show.screens.shop.rates import CHOSEN, NUMBERS, checked_rates, key_of, label_of
-from decide.show.terminal.shop import acceptance_text, bands_text, past_text, rule_rows, what_if_rows
+from decide.show.text.policy_card import cells
+from decide.show.text.shop import (
+    acceptance_text,
+    bands_text,
+    fee_rows,
+    past_text,
+    rule_rows,
+    shop_text,
+    verdict_text,
+    what_if_rows,
+)
 from decide.show.text.words import Words
 
 WORDS = Words.for_place("US")
@@ -221,7 +231,7 @@ def test_the_invented_book_gets_the_bands_of_the_pure_function(page: AppTest) ->
     folder = data_dir() / "demo"
     mapping = parse_mapping((folder / "jobs.toml").read_bytes())
     jobs, _ = read_jobs(open_book(folder / "jobs.csv", "jobs.csv"), mapping)
-    found = shop_bands(jobs, mapping.place, Practice(), tables())
+    found = shop_bands(jobs, mapping.place, usual_practice(mapping.place, tables()), tables())
     sentences = {*bands_text(WORDS, found), *past_text(WORDS, found), acceptance_text(WORDS, found)}
     assert sentences <= set(texts(page))
     changes = {cell for row in what_if_rows(WORDS, found) for cell in row}
@@ -231,7 +241,7 @@ def test_the_invented_book_gets_the_bands_of_the_pure_function(page: AppTest) ->
     assert shown == rule_rows(WORDS, found)
     # and what is tried changes them
     type_in(page, dearer="50", longer="1000", attention="40", cost="60")
-    tried = Practice(dearer=0.5, warranty=1000.0, attention=40.0, cost=0.6)
+    tried = usual_practice("US", tables(), dearer=0.5, warranty=1000.0, attention=40.0, cost=0.6)
     other = shop_bands(jobs, mapping.place, tried, tables())
     assert bands_text(WORDS, other)[1] in texts(page)
     assert {cell for row in what_if_rows(WORDS, other) for cell in row} <= set(texts(page))
@@ -241,7 +251,7 @@ def test_no_amount_is_cut_off_in_the_chart_of_rules() -> None:
     folder = data_dir() / "demo"
     mapping = parse_mapping((folder / "jobs.toml").read_bytes())
     jobs, _ = read_jobs(open_book(folder / "jobs.csv", "jobs.csv"), mapping)
-    found = shop_bands(jobs, "US", Practice(spread=0.15), tables())
+    found = shop_bands(jobs, "US", usual_practice("US", tables(), spread=0.15), tables())
     drawn = [each.text for each in rules_chart(WORDS, found).figure.layout.annotations]
     for rule in found.rules:
         assert any(WORDS.money(rule.regret, "USD") in text for text in drawn)

@@ -34,6 +34,7 @@ from decide.show.text.words import Words, range_of
 SHOW = LANGUAGES.parents[2]
 ENGLISH = Words.of()
 EURO = Words.of(region="EU")
+CLOSE = tables().usual("close_call_share", "EU").value
 
 
 def answered(quote: Quote | None = None, stops: tuple[Prohibition, ...] = (), **found: Any) -> Answer:
@@ -42,7 +43,7 @@ def answered(quote: Quote | None = None, stops: tuple[Prohibition, ...] = (), **
     weighing = weigh(case)
     known = {caution.id: caution for caution in tables().all_cautions}
     applicable_cautions = tuple(known[stop.caution] for stop in stops)
-    return Answer(case, (), applicable_cautions, dataclasses.replace(weighing, **found), measure(case, weighing))
+    return Answer(case, (), applicable_cautions, dataclasses.replace(weighing, **found), measure(case, weighing), CLOSE)
 
 
 def without_quote(**found: Any) -> Answer:
@@ -51,7 +52,7 @@ def without_quote(**found: Any) -> Answer:
     options = tuple(dataclasses.replace(o, quote=None) if o.action == "repair" else o for o in case.options)
     case = dataclasses.replace(case, options=options)
     weighing = dataclasses.replace(weigh(case), **found)
-    return Answer(case, (), (), weighing, measure(case, weighing))
+    return Answer(case, (), (), weighing, measure(case, weighing), CLOSE)
 
 
 def refrigerator(**repair: object) -> Entries:

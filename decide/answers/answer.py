@@ -10,6 +10,8 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 
 from ..economics.case import Case
+from ..economics.cash_flow import Cash, cash
+from ..economics.flows import money
 from ..economics.uncertainty import Range
 from ..economics.weigh import Measures, Weighing, measure, weigh
 from ..load.cases.case_file import complete
@@ -17,15 +19,11 @@ from ..load.cases.filled import DECIDED_AGAIN, ENDS_IT
 from ..load.cases.measured import AgainstRated
 from ..load.cases.ranges import ranges_of
 from ..load.cases.reading import DefaultUsed, Derived
-from ..load.tables.tables import Caution, Tables
+from ..load.tables.tables import Caution, Tables, tables
 
 if TYPE_CHECKING:
     from ..economics.repeat_decisions import DecidingAgain
 
-
-NEAR: Final = 0.03
-"""Repairing and the best other way are too close to call within this share of the price of a new unit: no price, and
-hardly any reading of a meter, is surer. Our judgement. [-]"""
 
 HALF: Final = 0.5
 """Amounts closer than this are the same amount once rounded. [money]"""
@@ -40,6 +38,8 @@ class Answer:
     cautions: tuple[Caution, ...]
     weighing: Weighing
     measures: Measures
+    close_share: float
+    """Repairing and the best other way are too close to call within this share of the price of a new unit. [-]"""
     derived: tuple[Derived, ...] = ()
     findings: tuple[AgainstRated, ...] = ()
     ranges: tuple[Range, ...] = ()
@@ -64,7 +64,7 @@ class Answer:
         """Whether the quote lies so near the highest one worth paying that cost does not decide."""
         weighing = self.weighing
         new = weighing.options[int(np.asarray(weighing.successor))].option
-        near = max(NEAR * float(new.price), HALF)
+        near = max(self.close_share * float(new.price), HALF)
         return float(weighing.repair_limit) >= 0 and abs(float(weighing.advantage)) < near
 
     @functools.cached_property
@@ -89,6 +89,21 @@ class Answer:
     def again(self) -> Weighing:
         """The weighing of that case; raises as `deciding_again` does."""
         return self.weighing if self.asked is not None else weigh(self.deciding_again.case)
+
+    @functools.cached_property
+    def cash_by_year(self) -> tuple[Cash, ...]:
+        """Expected cash of each option of the weighing, undiscounted: today, then each year that the measures look at.
+
+        Over a need without end what is left at the last year counts nothing; over a study period it is credited, as in
+        the present costs.
+        """
+        case, costs = self.case, self.weighing.options
+        prices = money(case.household)
+        residual = case.household.residual_share if math.isfinite(case.household.study_period) else 0.0
+        return tuple(
+            cash(case, cost.option, costs[int(cost.successor)].option, prices, self.measures.years, residual)
+            for cost in costs
+        )
 
     @property
     def other_limit(self) -> float:
@@ -123,6 +138,7 @@ def answer(entries: Mapping[str, Any], reference: Tables | None = None, folder: 
         filled.cautions,
         weighing,
         measure(case, weighing),
+        (reference or tables()).usual("close_call_share", case.household.region).value,
         filled.derived,
         filled.findings,
         ranges_of(filled),

@@ -40,11 +40,6 @@ class CarbonAnswer:
         return self.filled.years
 
     @property
-    def repair(self) -> OptionCost:
-        """The repair."""
-        return next(option for option in self.weighing.options if option.action == REPAIR)
-
-    @property
     def best_other(self) -> OptionCost:
         """The other way that emits least."""
         others = [o for o in self.weighing.options if o.action != REPAIR and not o.blocked_by]
@@ -61,9 +56,9 @@ class CarbonAnswer:
     @property
     def advantage(self) -> float:
         """What repairing emits less than the best other way. [kg]"""
-        if self.repair.blocked_by:
+        if self.weighing.repair.blocked_by:
             return math.nan
-        return float(np.asarray(self.best_other.present_cost)) - float(np.asarray(self.repair.present_cost))
+        return float(np.asarray(self.best_other.present_cost)) - float(np.asarray(self.weighing.repair.present_cost))
 
     @property
     def close(self) -> bool:

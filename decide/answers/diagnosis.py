@@ -11,13 +11,10 @@ import numpy as np
 from ..arrays import Floats
 from ..diagnosis.check_order import NOT_MADE, CheckPlan, best_order, counted, expected_cost, observed, ruled_out
 from ..diagnosis.expected_bill import Bill, VisitValue, visit
-from ..errors import CaseError, require
+from ..errors import require
 from ..load.tables.symptoms import NOBODY, OWNER, Symptom, Symptoms, symptoms
 from ..load.tables.tables import CURRENCIES, WHEN, Caution, Estimate, Tables, tables
 from .answer import answer
-
-STRENGTH: Final = 20.0
-"""How many of a shop's own jobs the shares listed count as. Our judgement. [job]"""
 
 NO_PRICE: Final = 1e9
 """Stands for the bill of what cannot be repaired: above every limit. [money]"""
@@ -43,6 +40,8 @@ class Diagnosis:
     """Causes ruled out."""
     own_jobs: float
     """Jobs of the shop that were counted in. [job]"""
+    prior_jobs: float
+    """How many of them the shares listed count as. [job]"""
     chance: Floats
     """Of each cause, in the order of the symptom. [-]"""
     plan: CheckPlan
@@ -148,11 +147,12 @@ def diagnose(
     table, known = reference or tables(), listed or symptoms()
     region = table.region_of(place)
     found = known.symptom(table.kind(kind).kind, symptom)
-    usual = {name: _usual(table, name, region) for name in ("labour_rate", "service_fee", "sales_tax")}
+    usual = {name: table.usual(name, region) for name in ("labour_rate", "service_fee", "sales_tax", "prior_jobs")}
     paid = usual["labour_rate"].value if rate is None else rate
     asked = usual["service_fee"].value if fee is None else fee
     require("rate", paid, 0.0, 10_000.0, "")
-    chance, jobs = _chance(found, out, seen or {}, (counts or {}).get(symptom, {}))
+    strength = usual["prior_jobs"].value
+    chance, jobs = _chance(found, out, seen or {}, (counts or {}).get(symptom, {}), strength)
     mortal = np.array([link.cause.mend == NOBODY for link in found.links])
     no_repair = float(np.sum(chance[mortal]))
     priced = no_repair < 1 - NONE_LEFT
@@ -171,6 +171,7 @@ def diagnose(
         listed=known,
         out=out,
         own_jobs=jobs,
+        prior_jobs=strength,
         chance=chance,
         plan=_plan(found, chance, bill if math.isnan(worth) else whole, paid, worth),
         bill=bill,
@@ -185,19 +186,12 @@ def diagnose(
     )
 
 
-def _usual(table: Tables, quantity: str, region: str) -> Estimate:
-    found = table.figure(quantity, "*", region)
-    if found is None:
-        raise CaseError(quantity, "the tables hold none for {region}", region)
-    return found
-
-
 def _chance(
-    symptom: Symptom, out: tuple[str, ...], seen: Mapping[str, float], counts: Mapping[str, float]
+    symptom: Symptom, out: tuple[str, ...], seen: Mapping[str, float], counts: Mapping[str, float], strength: float
 ) -> tuple[Floats, float]:
     """Shares as listed, blended with own counts, then with what was seen and ruled out; and how many jobs counted."""
     own = np.array([float(counts.get(cause, 0.0)) for cause in symptom.ids])
-    chance = counted(symptom.shares, own, STRENGTH)
+    chance = counted(symptom.shares, own, strength)
     symptom.which(seen, "seen")
     likelihood = np.array([float(seen.get(cause, 1.0)) for cause in symptom.ids])
     return ruled_out(observed(chance, likelihood), symptom.which(out, "out")), float(own.sum())

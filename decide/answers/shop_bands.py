@@ -14,7 +14,7 @@ from ..load.cases.case_file import complete
 from ..load.cases.ranges import ranges_of
 from ..load.jobs.cases import JobCases, entries_of
 from ..load.tables.tables import CURRENCIES, Tables
-from ..shop.acceptance import JUDGED, Answers, Curve, Fit, answers_of, fitted
+from ..shop.acceptance import Answers, Curve, Fit, answers_of, fitted
 from ..shop.bands import (
     Bands,
     Offers,
@@ -39,6 +39,7 @@ from ..shop.jobs import DECLINED, LEFT, REPAIRED, REPLACED, Jobs
 from ..shop.quoting import FeeTerms, credited, waived
 from ..shop.warranty import EarlyFailure, callbacks, calls_of_any_kind
 from ..shop.weigh_jobs import credit_of, weigh_jobs
+from .shop_quote import judged_curves
 
 DRAWS: Final = 512
 """Readings of a class's figures from which the spread of its customers' limits is taken."""
@@ -60,15 +61,15 @@ NOBODY_KNOWS: Final = frozenset({
 class Practice:
     """What no book tells, and is stated. All can be changed."""
 
-    attention: float = 10.0
-    """Half an hour of a customer's time to weigh both ways; our judgement. [money]"""
+    attention: float
+    """What it costs a customer to weigh both ways. [money]"""
     spread: float | None = None
     """Of customers' own limits, as a share of the price of new; none: from the ranges of what they can know. [-]"""
-    cost: float = 0.8
-    """What a job costs the shop, as a share of its quote before tax; our judgement. [-]"""
-    dearer: float = 0.1
+    cost: float
+    """What a job costs the shop, as a share of its quote before tax. [-]"""
+    dearer: float
     """Change of the labour rate that is tried. [-]"""
-    warranty: float = 365.0
+    warranty: float
     """Length of the warranty that is tried. [day]"""
 
     def __post_init__(self) -> None:
@@ -77,6 +78,18 @@ class Practice:
         require("cost", self.cost, 0, 2, "")
         require("labour rate", self.dearer, -0.9, 5, "")
         require("warranty", self.warranty, 0, 3_650, "day")
+
+
+def usual_practice(place: str, reference: Tables, spread: float | None = None, **stated: float | None) -> Practice:
+    """What no book of a place tells, as usual but for what is stated."""
+    quantities = {
+        "attention": "attention_cost",
+        "cost": "job_cost_share",
+        "dearer": "labour_rise_tried",
+        "warranty": "longer_warranty_tried",
+    }
+    usual = {name: reference.usual(quantity, place).value for name, quantity in quantities.items()}
+    return Practice(spread=spread, **usual | {name: value for name, value in stated.items() if value is not None})
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -137,9 +150,9 @@ def shop_bands(jobs: Jobs, place: str, practice: Practice, reference: Tables) ->
     regrets = regrets_of(used.quote, limit, share * price, practice.attention)
     score, of_price = share_of_limit(used.quote, limit), used.quote / price
     bands, by_age = best_bands(score, regrets), tuple(bands_by_age(of_price, regrets, used.age))
-    offers = _offers(used, limit - credit_of(used), price, share, practice, _tax(place, reference))
+    offers = _offers(used, limit - credit_of(used), price, share, practice, reference.usual("sales_tax", place).value)
     answers, region = answers_of(used, offers.excess), reference.region_of(place)
-    curves, fit, why = _curves(answers)
+    curves, fit, why = _curves(answers, reference)
     return ShopBands(
         currency=CURRENCIES[region],
         rows=len(jobs),
@@ -163,7 +176,7 @@ def shop_bands(jobs: Jobs, place: str, practice: Practice, reference: Tables) ->
         why_judged=why,
         what_ifs=_what_ifs(used, offers, curves, practice, place, reference),
         practice=practice,
-        warranty_now=_figure(reference, "repair_warranty", place),
+        warranty_now=reference.usual("repair_warranty", place).value,
     )
 
 
@@ -211,16 +224,6 @@ def _life(reference: Tables, kind: str, region: str) -> float:
     return float("nan") if found is None else found.value
 
 
-def _figure(reference: Tables, quantity: str, place: str) -> float:
-    found = reference.figure(quantity, "*", reference.region_of(place))
-    assert found is not None  # the tables hold it everywhere
-    return found.value
-
-
-def _tax(place: str, reference: Tables) -> float:
-    return _figure(reference, "sales_tax", place)
-
-
 def _offers(jobs: Jobs, limit: Floats, price: Floats, share: Floats, practice: Practice, tax: float) -> Offers:
     """The quotes of the book, with the fee as the book has it."""
     lines = jobs.quote / (1 + tax)
@@ -235,19 +238,19 @@ def _offers(jobs: Jobs, limit: Floats, price: Floats, share: Floats, practice: P
     )
 
 
-def _curves(answers: Answers) -> tuple[tuple[Curve, ...], Fit | None, str]:
+def _curves(answers: Answers, reference: Tables) -> tuple[tuple[Curve, ...], Fit | None, str]:
     """The curve of the shop's own customers; judged ones, and why, where the book cannot tell."""
     try:
         curve, fit = fitted(answers)
     except NoSolution as too_few:
-        return JUDGED, None, str(too_few)
+        return judged_curves(reference), None, str(too_few)
     return (curve,), fit, ""
 
 
 def _what_ifs(
     jobs: Jobs, now: Offers, curves: Sequence[Curve], practice: Practice, place: str, reference: Tables
 ) -> dict[str, WhatIf]:
-    tax, fee = _tax(place, reference), _fees(jobs, place, reference)
+    tax, fee = reference.usual("sales_tax", place).value, _fees(jobs, place, reference)
     labour = _labour(jobs, tax)
     then: dict[str, Offers] = {}
     if labour is not None:
@@ -255,9 +258,9 @@ def _what_ifs(
     then["credited"] = under_terms(now, credited(fee))
     then["waived"] = under_terms(now, waived(fee))
     law = EarlyFailure(
-        _figure(reference, "repair_success_probability", place), _figure(reference, "callback_window", place)
+        reference.usual("repair_success_probability", place).value, reference.usual("callback_window", place).value
     )
-    usual = float(callbacks(law, _figure(reference, "repair_warranty", place)))
+    usual = float(callbacks(law, reference.usual("repair_warranty", place).value))
     longer = float(callbacks(law, practice.warranty))
     whole = _any_failure(jobs, law, practice.warranty, place, reference)
     redo = practice.cost * now.quote / (1 + tax)
@@ -283,7 +286,7 @@ def _any_failure(jobs: Jobs, law: EarlyFailure, days: float, place: str, referen
 def _fees(jobs: Jobs, place: str, reference: Tables) -> Floats:
     """The fee of each job; where it has none the median of the book, and that of the tables where the book has none."""
     known = jobs.fee[np.isfinite(jobs.fee)]
-    usual = float(np.median(known)) if len(known) else _figure(reference, "service_fee", place)
+    usual = float(np.median(known)) if len(known) else reference.usual("service_fee", place).value
     return np.where(np.isfinite(jobs.fee), jobs.fee, usual)
 
 

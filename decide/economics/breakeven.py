@@ -240,7 +240,7 @@ def require_verdict(case: Case) -> None:
 
 def quote_asked(case: Case) -> Quote:
     """The quote of a case's repair; `CaseError` where it has none."""
-    quote = next(option.quote for option in case.options if option.action == REPAIR)
+    quote = case.repair.quote
     if quote is None:
         raise CaseError("repair.quote", "is needed: without one there is no verdict that could flip")
     return quote

@@ -241,6 +241,11 @@ class Case:
         if errors:
             raise EntryErrors(errors)
 
+    @property
+    def repair(self) -> Option:
+        """The repair; every case has one."""
+        return next(option for option in self.options if option.action == REPAIR)
+
     def appliance_of(self, option: Option) -> Appliance:
         """The unit that an option runs: the one it buys, or the one that stands there."""
         return self.appliance if option.appliance is None else option.appliance

@@ -101,25 +101,18 @@ def flows_of(case: Case, option: Option) -> Flows:
     For a landlord every amount is one that is deducted as it is paid, so a repair counts as the paper says; what has to
     be written off over years weighs more by `landlord.purchase_weight`.
     """
-    appliance = case.appliance_of(option)
-    idle = option.days_without * case.household.day_cost
-    waiting = idle + option.food_loss
-    weight = purchase_weight(case.household)
-    installed = option.price * (1 + option.tax_rate) + option.delivery + option.installation
-    buying = weight * installed + option.haul_away
+    appliance, today, weight = case.appliance_of(option), paid_today(case, option), purchase_weight(case.household)
+    buying = weight * (today["price"] + today["tax"] + today["delivery"] + today["installation"]) + today["haul_away"]
+    less = buying + weight * today["rebate"] + today["trade_in"] + today["financed"]
     once: dict[str, Number] = {
-        "purchase": buying - weight * option.rebate - option.trade_in - option.financed + loan_worth(case, option),
-        "other": waiting,
+        "purchase": less + loan_worth(case, option),
+        "other": today["waiting"] + today["food_loss"] + today["again"] + today["fee"],
     }
     if option.quote is not None:
-        once["repair"] = option.quote.total - option.quote.fee_credit
-    if option.action == REPAIR:
-        once["other"] = waiting * (1 + callback_probability(option))
-    else:
-        once["other"] = waiting + sum(o.quote.fee_if_declined for o in case.options if o.quote is not None)
+        once["repair"] = today["quote"] + today["fee_credit"]
     return Flows(
         once=once,
-        again={"purchase": buying, "other": idle + option.food_loss_at_later_failures},
+        again={"purchase": buying, "other": today["waiting"] + option.food_loss_at_later_failures},
         yearly={
             "electricity": appliance.electricity * (1 + option.energy_change),
             "gas": appliance.gas * (1 + option.energy_change),
@@ -128,6 +121,33 @@ def flows_of(case: Case, option: Option) -> Flows:
             "other": option.annual_loss_of_use,
         },
     )
+
+
+def paid_today(case: Case, option: Option) -> dict[str, Number]:
+    """What an option takes today by what it is for, as paid: before a landlord's tax and a loan's payments. [money]"""
+    waiting, taxed = option.days_without * case.household.day_cost, option.price * (1 + option.tax_rate)
+    parts: dict[str, Number] = {
+        "price": option.price,
+        "tax": taxed - option.price,
+        "delivery": option.delivery,
+        "installation": option.installation,
+        "haul_away": option.haul_away,
+        "rebate": -option.rebate,
+        "trade_in": -option.trade_in,
+        "financed": -option.financed,
+        "waiting": waiting,
+        "food_loss": option.food_loss,
+        "quote": 0.0 if option.quote is None else option.quote.total,
+        "fee_credit": 0.0 if option.quote is None else -option.quote.fee_credit,
+        "again": 0.0,
+        "fee": 0.0,
+    }
+    if option.action == REPAIR:
+        once = waiting + option.food_loss
+        parts["again"] = once * (1 + callback_probability(option)) - once
+    else:
+        parts["fee"] = sum(o.quote.fee_if_declined for o in case.options if o.quote is not None)
+    return parts
 
 
 @dataclass(frozen=True)

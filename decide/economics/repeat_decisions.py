@@ -82,7 +82,7 @@ def deciding_again(case: Case, successor: Option) -> DecidingAgain:
             raise CaseError(f"{path}.later_repair_median", "must be above 0 to decide again at each failure, got 0")
     if not float(case.household.rate) > 0:
         raise CaseError("household.rate", "must be above 0 to decide again at each failure, got 0")
-    repair = next(option for option in case.options if option.action == REPAIR)
+    repair = case.repair
     penalty = penalty_of(case)
     bought = (option for option in case.options if option.action == REPLACE)
     youngest = min(bought, key=lambda option: float(case.appliance_of(option).age))
@@ -125,7 +125,7 @@ def calibrated(household: Household, bought: Option, penalty: float) -> Calibrat
 
 def penalty_of(case: Case) -> float:
     """What each failure costs besides its repair: the days without. [money]"""
-    repair = next(option for option in case.options if option.action == REPAIR)
+    repair = case.repair
     return float(repair.days_without * case.household.day_cost)
 
 

@@ -263,7 +263,7 @@ def samples(case: Case, ranges: Sequence[Range], draws: int = DRAWS, seed: int =
         ranges=tuple(ranges),
         shares=shares,
         names=names,
-        repair=names.index(next(option.name for option in case.options if option.action == REPAIR)),
+        repair=names.index(case.repair.name),
         quote=quote_asked(case),
         costs=costs,
         advantage=np.broadcast_to(weighed.advantage, rows),

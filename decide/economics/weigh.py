@@ -90,12 +90,17 @@ class Weighing:
     """Cautions that say: do not use it until it is made safe."""
 
     @property
+    def repair(self) -> OptionCost:
+        """The repair, its unit running until it fails."""
+        return next(cost for cost in self.options if cost.action == REPAIR)
+
+    @property
     def verdict(self) -> str:
         """What to do, for a single case: repair, replace, leave, or `no quote` when the repair has none."""
         if np.ndim(self.best):
             raise CaseError("verdict", "is asked of a single case; a column has one `best` a row")
         chosen = self.options[int(self.best)]
-        waits = math.isnan(float(self.quoted)) and not any(o.blocked_by for o in self.options if o.action == REPAIR)
+        waits = math.isnan(float(self.quoted)) and not self.repair.blocked_by
         return NO_QUOTE if waits else chosen.action
 
 
@@ -103,7 +108,7 @@ def weigh(case: Case, prices: PriceList | None = None) -> Weighing:
     """Weigh the options of a case on a price list (money, unless another is given)."""
     prices = money(case.household) if prices is None else prices
     horizon = horizon_of(case, prices)
-    repair = next(option for option in case.options if option.action == REPAIR)
+    repair = case.repair
     planned_years = horizon.best_plan(repair)
     options = [*case.options]
     if not np.any(np.isnan(planned_years)):

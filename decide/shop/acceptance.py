@@ -76,12 +76,6 @@ class Curve:
         return unwrap(np.asarray(expit(self.level + self.by_excess * np.asarray(excess) + self.by_age * age)))
 
 
-JUDGED: Final[tuple[Curve, ...]] = (Curve(-0.85, -8.0), Curve(0.0, -16.0), Curve(0.85, -4.0))
-"""Curves to span what is not known, our judgement: wary customers, of whom three in ten accept a quote at the limit;
-customers who know their limit well, half at it and one in six a tenth of the price of new beyond it; and customers who
-hardly look at the price, seven in ten at the limit and more than a half beyond."""
-
-
 @dataclass(frozen=True)
 class Fit:
     """A logistic regression: coefficients and how sure they are."""

@@ -27,8 +27,6 @@ LEVEL: Final = 0.9
 LEAST_QUOTES: Final = 8
 """Quotes below which no cost is told: at the usual spread of 0.6, eight tell the median to 1.5 times either way."""
 
-PRIOR_JOBS: Final = 20.0
-"""Jobs that a share known from elsewhere counts for. A judgement. [job]"""
 
 FLAT_JOBS: Final = 0.5
 """Jobs that each fault counts for where nothing is known beforehand: the prior of Jeffreys. [job]"""
@@ -60,7 +58,7 @@ def days_since(dates: NDArray[np.datetime64]) -> Floats:
 
 
 def fault_shares(
-    jobs: Jobs, faults: tuple[str, ...], prior: Mapping[str, float] | None = None, strength: float = PRIOR_JOBS
+    jobs: Jobs, faults: tuple[str, ...], prior: Mapping[str, float] | None = None, strength: float = math.nan
 ) -> dict[str, RecordFigure]:
     r"""How often each fault is what a job of the class is about.
 
@@ -84,6 +82,7 @@ def fault_shares(
     else:
         known = np.array([prior.get(fault, 0.0) for fault in faults])
         require("prior", known, 0.0, 1.0, "")
+        require("strength", strength, 0.0, np.inf, "job")
         require("prior", known.sum(), 1e-9, np.inf, "in all")
         before = strength * known / known.sum()
     tallied, all_tallied = counts + before, counts.sum() + before.sum()
@@ -133,7 +132,7 @@ def repair_costs(jobs: Jobs) -> RepairCosts:
 
 
 def repair_success_probability(
-    jobs: Jobs, window: Number, prior: float | None = None, strength: float = PRIOR_JOBS
+    jobs: Jobs, window: Number, prior: float | None = None, strength: float = math.nan
 ) -> RecordFigure:
     r"""Share of repairs that did not have to be done once more within the callback window.
 
@@ -162,5 +161,6 @@ def repair_success_probability(
         before = FLAT_JOBS, FLAT_JOBS
     else:
         require("prior", prior, 0.0, 1.0, "")
+        require("strength", strength, 0.0, np.inf, "job")
         before = strength * prior, strength * (1 - prior)
     return _share(yes + no, yes + before[0], no + before[1]) if yes + no else RecordFigure(0)

@@ -9,9 +9,10 @@ from bench_weigh import DEMO, best_of
 from fpdf import FPDF
 
 from decide.answers.answer import answer
+from decide.answers.confidence import confidence_of
 from decide.economics.uncertainty import decision_confidence
-from decide.show.pdf.handout import Shop, handout
-from decide.show.text.certainty import confidence_of
+from decide.show.pdf.handout import handout
+from decide.show.pdf.logo import Shop
 from decide.show.text.words import Words
 
 READINGS = 512

@@ -32,6 +32,7 @@ from decide.load.jobs.columns import guess_mapping
 from decide.load.jobs.export import RowWriter
 from decide.load.tables import tables
 from decide.answers.book import weigh_book
+from decide.show.text.jobs import rows_out
 from decide.show.text.phrases import Phrases
 
 if __name__ == "__main__":
@@ -40,7 +41,7 @@ if __name__ == "__main__":
     book = open_book(source, source.name)
     columns = guess_mapping(book)
     with RowWriter.of(target) as out:
-        found = weigh_book(book, columns, tables(), Phrases.of("en"), out)
+        found = weigh_book(book, columns, tables(), rows_out(Phrases.of("en"), book.header, out))
     spent = time.perf_counter() - begun
     status = Path("/proc/self/status").read_text()  # ru_maxrss would count the process that started this one
     peak = int(status.partition("VmHWM:")[2].split()[0]) / 1024

@@ -4,22 +4,14 @@ import time
 from collections.abc import Callable
 
 from decide.answers.answer import answer
+from decide.answers.confidence import breakeven_of, confidence_of, has_verdict, outcome_distribution_of, ready_paths
 from decide.answers.limits import limits_of
 from decide.economics.breakeven import STUDY_PERIOD
 from decide.economics.uncertainty import DRAWS as FULL_DRAWS
 from decide.load.tables.tables import tables
 from decide.show.charts.confidence import share_chart
 from decide.show.screens.confidence import DRAWS, FEW_DRAWS, HOUSEHOLDS, LONGEST_STAY
-from decide.show.text.certainty import (
-    breakeven_of,
-    breakeven_row,
-    confidence_of,
-    confidence_text,
-    has_verdict,
-    outcome_distribution_of,
-    ready_paths,
-    worth_finding,
-)
+from decide.show.text.certainty import breakeven_row, confidence_text, worth_finding
 from decide.show.text.words import Words
 
 

@@ -113,8 +113,8 @@ def class_records(jobs: Jobs, kind: str, region: str, reference: Tables) -> Clas
     if window is None:
         raise CaseError("callback_window", "the tables hold none for {kind} in {region}", kind, region)
     costs = repair_costs(mine)
-    usual = usual_shares(kind)
-    shares = fault_shares(mine, tuple(fault.fault for fault in reference.faults(kind)), usual or None)
+    usual, strength = usual_shares(kind), reference.usual("prior_jobs", region).value
+    shares = fault_shares(mine, tuple(fault.fault for fault in reference.faults(kind)), usual or None, strength)
     common = sorted(shares, key=lambda fault: -shares[fault].n)
     return ClassRecords(
         kind=kind,
@@ -127,6 +127,7 @@ def class_records(jobs: Jobs, kind: str, region: str, reference: Tables) -> Clas
             mine,
             window.value,
             shipped["repair_success_probability"].value if "repair_success_probability" in shipped else None,
+            strength,
         ),
         faults={fault: shares[fault] for fault in common if shares[fault].n},
         usual=usual,

@@ -115,6 +115,20 @@ UNITS: Mapping[str, str] = {
     "callback_window": "day",
     "service_fee": "currency",
     "labour_rate": "currency/hour",
+    "close_call_share": "share",
+    "remaining_life_worn": "share",
+    "remaining_life_poor": "share",
+    "prior_jobs": "job",
+    "attention_cost": "currency",
+    "job_cost_share": "share",
+    "labour_rise_tried": "share",
+    "longer_warranty_tried": "day",
+    "acceptance_level_wary": "-",
+    "acceptance_slope_wary": "-",
+    "acceptance_level_informed": "-",
+    "acceptance_slope_informed": "-",
+    "acceptance_level_careless": "-",
+    "acceptance_slope_careless": "-",
 }
 """The quantities of figures.csv with their unit; `currency` stands for the money of the row's region."""
 
@@ -267,6 +281,13 @@ class Tables:
             if found is not None:
                 return found
         return None
+
+    def usual(self, quantity: str, place: str) -> Estimate:
+        """Look up a figure of no class in particular where a household lives; DataError where the tables hold none."""
+        found = self.figure(quantity, ANY, self.region_of(place))
+        if found is None:
+            raise DataError("the tables hold no {quantity} for {place}", quantity, place)
+        return found
 
     def energy_price(self, place: str, fuel: str) -> Estimate:
         """Price of a kilowatt-hour where the household lives; that of the region where the place has none.

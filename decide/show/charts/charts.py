@@ -14,7 +14,6 @@ import numpy as np
 import plotly.graph_objects as go
 
 from ...answers.answer import Answer
-from ...economics.case import REPAIR
 from ...economics.cash_flow import cash
 from ...economics.flows import money
 from ..text.words import Words
@@ -255,7 +254,7 @@ def paid_alt(answer: Answer, words: Words) -> str:
 def _paid(answer: Answer, words: Words) -> list[tuple[str, np.ndarray[Any, np.dtype[np.float64]]]]:
     """What is paid by the end of each year with the repair, and with the cheapest other way."""
     case, costs = answer.case, answer.weighing.options
-    repair = next(index for index, cost in enumerate(costs) if cost.action == REPAIR)
+    repair = answer.measures.repair
     other = costs.index(cheapest_other(answer, words)[0])
     years = min(PAID_YEARS, answer.measures.years)
     lines = []

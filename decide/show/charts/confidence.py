@@ -8,8 +8,9 @@ from typing import Any, Final
 import numpy as np
 
 from ...answers.answer import Answer
+from ...answers.confidence import ends_of_nine
 from ...economics.uncertainty import DecisionConfidence
-from ..text.certainty import Mover, ends_of_nine, movers, repair_name, share_of
+from ..text.certainty import Mover, movers, share_of
 from ..text.words import Words
 from .charts import INK, MUTED, OTHERWISE, REPAIRING, Chart, _figure, _say, _shown
 
@@ -21,7 +22,7 @@ def share_chart(answer: Answer, words: Words, confidence: DecisionConfidence) ->
     """In how many of ten samples each choice is the cheapest: full dots beside open ones."""
     figure = _figure(54 * len(confidence.names) + 6, left=0, bottom=2, top=2)
     for row, (name, share) in enumerate(zip(confidence.names, confidence.share_cheapest, strict=True)):
-        colour = REPAIRING if name == repair_name(answer) else OTHERWISE
+        colour = REPAIRING if name == answer.entered.repair.name else OTHERWISE
         full = round(DOTS * share)
         figure.add_scatter(
             x=np.arange(DOTS, dtype=float),

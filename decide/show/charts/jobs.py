@@ -9,7 +9,7 @@ import numpy as np
 
 from ...arrays import Floats
 from ...shop.job_totals import BANDS, SHARE_EDGES, SummaryLine, Tally, part, quantile_share
-from ..terminal.jobs import band_name, class_name, count
+from ..text.jobs import band_name, class_name, count
 from ..text.phrases import Phrases
 from .charts import INK, MUTED, OTHERWISE, REPAIRING, Chart, _figure, _say, _shown
 

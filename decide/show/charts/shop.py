@@ -5,10 +5,10 @@ from typing import Any, Final
 
 import numpy as np
 
+from ...answers.policy_card import Card
 from ...answers.shop_bands import ShopBands
 from ...shop.bands import Bands
-from ..pdf.policy_card import Card
-from ..terminal.shop import rule_text, threshold
+from ..text.shop import rule_text, threshold
 from ..text.words import Words
 from .charts import INK, LONGEST_NAME, MUTED, OTHERWISE, REPAIRING, Chart, _figure, _say, _shown
 from .sketch import Sketch

@@ -37,9 +37,9 @@ def breakeven(
     json: Json = False,
 ) -> None:
     """Say where the verdict flips."""
+    from ...answers.confidence import breakeven_of, has_limit, has_verdict, ready_paths
     from ...economics.breakeven import around, two_way
     from ..terminal.confidence import breakeven_data, show_breakeven
-    from ..text.certainty import breakeven_of, has_limit, has_verdict, ready_paths
     from ..text.words import Words
 
     entries: Entries = {}
@@ -71,9 +71,9 @@ def confidence(
     json: Json = False,
 ) -> None:
     """Say how sure the verdict is."""
+    from ...answers.confidence import confidence_of, outcome_distribution_of
     from ...economics.uncertainty import DRAWS, SEED
     from ..terminal.confidence import confidence_data, show_confidence
-    from ..text.certainty import confidence_of, outcome_distribution_of
     from ..text.words import Words
 
     entries: Entries = {}

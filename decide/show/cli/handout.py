@@ -32,10 +32,11 @@ def handout(
     force: Force = False,
 ) -> None:
     """Write the answer on one page."""
-    from ..pdf.handout import Shop, handout_text
+    from ...answers.confidence import confidence_of_answer
     from ..pdf.handout import handout as print_page
+    from ..pdf.logo import Shop
+    from ..pdf.sheet import handout_text
     from ..text.carbon_words import beside_the_money
-    from ..text.certainty import confidence_of_answer
     from ..text.words import Words
 
     entries: Entries = {}

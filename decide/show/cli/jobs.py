@@ -94,6 +94,7 @@ def _weighed(
     """Weigh the book, and write its rows and those skipped where that is asked for; where the latter are."""
     from ...answers.book import weigh_book
     from ...load.jobs.export import RowWriter
+    from ..text.jobs import rows_out, skipped_out
 
     with ExitStack() as files:
         rows = skipped = None
@@ -101,7 +102,9 @@ def _weighed(
             rows = files.enter_context(RowWriter.of(out, over))
             skipped = files.enter_context(RowWriter.of(out_skipped, over))
         progress = files.enter_context(_progress(words))
-        found = weigh_book(book, columns, reference, words, rows, skipped, progress)
+        write = None if rows is None else rows_out(words, book.header, rows)
+        write_skipped = None if skipped is None else skipped_out(words, skipped)
+        found = weigh_book(book, columns, reference, write, write_skipped, progress)
     if rows is not None:
         tell(words.say("terminal.jobs.rows_written", path=str(rows.path)))
     return found, str(skipped.path) if skipped is not None and found.skipped else ""

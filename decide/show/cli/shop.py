@@ -63,9 +63,11 @@ def quote(
     json: Json = False,
 ) -> None:
     """Build a quote and hold it to the limit of a case."""
-    from ...answers.shop_quote import TERMS, quote_data, quote_for, show_quote, usual_rate, without_margins
+    from ...answers.shop_quote import TERMS, quote_for, without_margins
     from ...load.cases.case_file import complete
+    from ...load.tables.tables import tables
     from ...shop.quoting import ByTheHour, FlatRate, SalesTax, Work
+    from ..terminal.shop import quote_data, show_quote
     from ..text.words import Words
 
     entries: Entries = {}
@@ -73,7 +75,7 @@ def quote(
         way = _choice("--fee-terms", fee_terms, TERMS)
         entries = entries_of(case)
         asked = complete(entries, tables_with(figures), case.parent).case
-        usual = usual_rate(asked.household.region)
+        usual = tables().usual("labour_rate", asked.household.region)
         assumed, rate = rate is None and hours > 0, usual.value if rate is None else rate
         work = Work(
             parts=parts,
@@ -105,27 +107,32 @@ def bands(
     book: Annotated[Path, typer.Argument(help=PHRASES.say("command.shop.book"), show_default=False)],
     mapping: Annotated[Path | None, typer.Option(help=PHRASES.say("command.shop.mapping"), show_default=False)] = None,
     place: BookPlace = None,
-    attention: Annotated[float, typer.Option(help=PHRASES.say("command.shop.attention"))] = 10.0,
+    attention: Annotated[
+        float | None, typer.Option(help=PHRASES.say("command.shop.attention"), show_default=False)
+    ] = None,
     spread: Annotated[float | None, typer.Option(help=PHRASES.say("command.shop.spread"), show_default=False)] = None,
-    cost: Annotated[float, typer.Option(help=PHRASES.say("command.shop.cost"))] = 0.8,
-    dearer: Annotated[float, typer.Option(help=PHRASES.say("command.shop.dearer"))] = 0.1,
-    warranty: Annotated[float, typer.Option(help=PHRASES.say("command.shop.warranty"))] = 365.0,
+    cost: Annotated[float | None, typer.Option(help=PHRASES.say("command.shop.cost"), show_default=False)] = None,
+    dearer: Annotated[float | None, typer.Option(help=PHRASES.say("command.shop.dearer"), show_default=False)] = None,
+    warranty: Annotated[
+        float | None, typer.Option(help=PHRASES.say("command.shop.warranty"), show_default=False)
+    ] = None,
     figures: Figures = None,
     json: Json = False,
 ) -> None:
     """Find the bands of advice of a job book, and what they are worth."""
-    from ...answers.shop_bands import Practice, shop_bands
+    from ...answers.shop_bands import shop_bands, usual_practice
     from ...load.jobs.book import open_book
     from ...load.jobs.rows import read_jobs
     from ..terminal.shop import bands_data, show_bands
     from ..text.words import Words
 
     try:
-        practice = Practice(attention=attention, spread=spread, cost=cost, dearer=dearer, warranty=warranty)
         opened = open_book(book, book.name or str(book))
         columns = columns_of(opened, mapping, place)
         jobs, skipped = read_jobs(opened, columns)
-        found = shop_bands(jobs, columns.place, practice, tables_with(figures))
+        reference, stated = tables_with(figures), {"attention": attention, "cost": cost, "dearer": dearer}
+        practice = usual_practice(columns.place, reference, spread, warranty=warranty, **stated)
+        found = shop_bands(jobs, columns.place, practice, reference)
     except MendpointError as error:
         raise refused(error, home_of(place)) from None
     if json:
@@ -147,7 +154,8 @@ def card(
     force: Force = False,
 ) -> None:
     """Write the policy card."""
-    from ..pdf.policy_card import card_of, write_csv, write_pdf
+    from ...answers.policy_card import card_of
+    from ..pdf.policy_card import write_csv, write_pdf
     from ..text.words import Words
 
     try:

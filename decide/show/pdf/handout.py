@@ -1,80 +1,90 @@
-"""One page to hand over: what stands on it, as a PDF and as plain text for who listens to it.
+"""Lays the hand-out on its one page: what is said first stands on top, and what can be spared gives way until it fits.
 
-Both say the same sheet, so they cannot disagree; every word comes from `Words`. `handout_page` lays it out.
+Cautions are never cut. The lines of its chart are those of the screens.
 """
 
 import datetime
 import math
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
-from typing import Final
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from itertools import accumulate
+from typing import Any, Final
 
-from babel.dates import format_date
+from PIL.Image import Image
 
 from ...answers.answer import Answer
-from ...economics.case import REPAIR
+from ...answers.confidence import has_limit
 from ...economics.uncertainty import DecisionConfidence
-from ...load.tables.tables import tables
-from ..text.certainty import (
-    breakeven_of,
-    breakeven_row,
-    confidence_text,
-    doubt_text,
-    has_limit,
-    has_verdict,
-    limit_text,
-    quote_row,
-    ready_paths,
-    share_of,
+from ..charts.drawn import shown_options
+from ..charts.palette import INK, MUTED, OTHERWISE, REPAIRING, STOP
+from ..text.words import Assumption, OptionRow, Words
+from .logo import Shop, logo_of
+from .paper import HEADING, SMALL, STRONG, Letters, Paper, Size
+from .paper_charts import FINE, FINE_BOLD, LABEL, draw_breakeven, draw_categories
+from .sheet import HEADS, Sheet, caution_text, sheet_of
+
+SAY: Final = Letters(8.2)
+QUESTION: Final = Letters(13, bold=True, lead=1.25)
+VERDICT: Final = Letters(17, bold=True, lead=1.2)
+ANSWER: Final = Letters(10.2, lead=1.32)
+FLIP: Final = Letters(7.6, bold=True)
+
+BETWEEN: Final = 7.0
+"""Between the two columns. [mm]"""
+APART: Final = 2.2
+"""Between two parts. [mm]"""
+LONGEST_LINES: Final = 2
+"""Lines that a title or the name of an option may take."""
+COLUMNS: Final = (3.6, 1.25, 1.25, 1.55, 1.25, 2.1)
+"""Proportions of the columns of the options."""
+SOURCES: Final = (3.0, 1.5, 2.3, 2.0, 2.6)
+"""Proportions of the columns of what it rests on."""
+ALONE: Final = ("appliance", "household")
+CHART: Final = 46.0
+"""Height of the chart. [mm]"""
+
+
+@dataclass(frozen=True)
+class PagePlan:
+    """How much of what can be spared is shown."""
+
+    options: int = 8
+    why: int = 4
+    confidence: int = 4
+    breakeven_values: int = 4
+    questions: int = 5
+    assumptions: int = 9
+    categories: bool = True
+    """Whether it is told where the money goes; else the questions stand in its place."""
+    chart: float = CHART
+
+
+STEPS: Final[tuple[Mapping[str, Any], ...]] = (
+    {},
+    {"chart": 40.0, "assumptions": 8},
+    {"why": 2},
+    {"assumptions": 6},
+    {"questions": 4},
+    {"why": 0},
+    {"assumptions": 5, "confidence": 2},
+    {"chart": 36.0, "breakeven_values": 3},
+    {"options": 6},
+    {"assumptions": 4, "confidence": 1},
+    {"categories": False, "chart": 42.0, "questions": 5, "breakeven_values": 4, "confidence": 2, "assumptions": 5},
+    {"questions": 4, "assumptions": 4},
+    {"chart": 36.0, "breakeven_values": 3},
+    {"assumptions": 3, "confidence": 1, "options": 5},
+    {"questions": 3, "breakeven_values": 2, "chart": 30.0},
+    {"questions": 2, "options": 4},
+    {"questions": 1, "breakeven_values": 1, "options": 3, "assumptions": 2},
+    {"options": 2, "assumptions": 1},
 )
-from ..text.words import FLOWS, Assumption, CautionLine, OptionRow, Words
-from .logo import Shop as Shop
-from .logo import logo_of
-from .paper import Size
+"""From all to the least, one step after the other, each sparing what counts less than what it keeps."""
 
-FIRST: Final = (
-    "repair.remaining_life_factor", "replace.price", "appliance.mean_life", "appliance.electricity", "appliance.gas",
-    "household.electricity_price", "household.gas_price", "household.rate", "appliance.maintenance_and_repair",
-)  # fmt: skip
-"""Inputs that move most answers: they are named first among what an answer rests on."""
+PLANS: Final = tuple(accumulate(STEPS, lambda plan, step: replace(plan, **step), initial=PagePlan()))
 
-BREAKEVEN_INPUTS: Final = 3
-"""Inputs besides the quote on which a flip is told."""
-
-QUESTIONS: Final = 5
-
-HEADS: Final = ("option", "today", "yearly", "present", "years", "note")
-
-
-@dataclass(frozen=True)
-class CheapestShare:
-    """In what share of samples an option is the cheapest."""
-
-    share: float
-    text: str
-
-
-@dataclass(frozen=True)
-class Sheet:
-    """All that stands on the page, in words."""
-
-    shop: Shop
-    date: str
-    question: str
-    facts: tuple[str, ...]
-    verdict: str
-    headline: str
-    once_safe: str
-    stopped: bool
-    cautions: tuple[CautionLine, ...]
-    options: tuple[OptionRow, ...]
-    because: tuple[str, ...]
-    confidence: tuple[str, ...]
-    shares: tuple[CheapestShare, ...]
-    breakeven_values: tuple[tuple[str, str], ...]
-    questions: tuple[str, ...]
-    assumptions: tuple[Assumption, ...]
-    extra: tuple[str, ...]
+Part = Callable[[float, float, float], float]
+"""Draws from a left edge and an upper edge, over a width; where it ends. [mm]"""
 
 
 def handout(
@@ -109,207 +119,279 @@ def handout(
     ReadError
         The logo cannot be used.
     """
-    from .handout_page import printed  # here, since a page of plain text needs none of it
-
     sheet = sheet_of(words, answer, on=on, shop=shop, confidence=confidence, extra=extra)
-    return printed(words, answer, sheet, on, size, logo_of(words, sheet.shop))
+    paper = Paper(size, words.language, sheet.question, on=on)
+    paper.foot = (words.say("paper.foot"), sheet.date)
+    page = _Page(paper, words, answer, sheet, logo_of(words, sheet.shop))
+    plan = next((plan for plan in PLANS if page.fits(plan)), PLANS[-1])
+    page.draw(plan)
+    return paper.output()
 
 
-def handout_text(
-    words: Words,
-    answer: Answer,
-    *,
-    on: datetime.date,
-    shop: Shop | None = None,
-    confidence: DecisionConfidence | tuple[float, float] | None = None,
-    extra: Sequence[str] = (),
-) -> str:
-    """The same page as plain text, for a screen reader; what the page has no room for stands here as well."""
-    sheet = sheet_of(words, answer, on=on, shop=shop, confidence=confidence, extra=extra)
-    return "\n".join(_lines(words, answer, sheet)) + "\n"
+class _Page:
+    """The parts of the page, each drawn from the top down."""
+
+    def __init__(self, paper: Paper, words: Words, answer: Answer, sheet: Sheet, logo: Image | None) -> None:
+        self.paper, self.words, self.answer, self.sheet, self.logo = paper, words, answer, sheet, logo
+
+    def fits(self, plan: PagePlan) -> bool:
+        """Whether all of a plan stands on the page."""
+        with self.paper.measuring():
+            return self.draw(plan) <= self.paper.bottom
+
+    def draw(self, plan: PagePlan) -> float:
+        """Draw the page; where it ends."""
+        paper, sheet = self.paper, self.sheet
+        x, width = paper.left, paper.width
+        y = self._head(x, paper.top, width)
+        y = self._answer(x, y, width)
+        if sheet.stopped:
+            y = self._cautions(x, y + APART, width)
+            y = self._money(x, y, width)
+        y = self._options(x, y + APART, width, plan)
+        half = (width - BETWEEN) / 2
+        below = self._categories(plan) if plan.categories else self._questions(plan)
+        beside = (
+            self._confidence(plan),
+            self._breakeven_values(plan),
+            *((self._questions(plan),) if plan.categories else ()),
+            self._why(plan),
+        )
+        left = self._stack((self._chart(plan), below), x, y + APART, half)
+        right = self._stack(beside, x + half + BETWEEN, y + APART, half)
+        y = max(left, right)
+        if not sheet.stopped:
+            y = self._cautions(x, y + APART, width)
+        return self._assumptions(x, y + APART, width, plan)
+
+    def _stack(self, parts: Sequence[Part], x: float, y: float, width: float) -> float:
+        for part in parts:
+            y = part(x, y, width) + APART
+        return y - APART
+
+    def _title(self, key: str, x: float, y: float) -> float:
+        self.paper.say(self.words.say(f"paper.{key}"), (x, y), HEADING)
+        return y + HEADING.height + 0.4
+
+    def _capped(self, text: str, width: float, letters: Letters, most: int = LONGEST_LINES) -> list[str]:
+        """The lines of a text, at most so many; the last is cut where there are more."""
+        lines = self.paper.wrapped(text, width, letters)
+        if len(lines) <= most:
+            return lines
+        return [*lines[: most - 1], self.paper.fitted(f"{lines[most - 1]} {lines[most]}", width, letters)]
+
+    # who asks what, and the answer
+
+    def _head(self, x: float, y: float, width: float) -> float:
+        paper, sheet, start = self.paper, self.sheet, x
+        if self.logo is not None:
+            wide = min(42.0, 11.0 * self.logo.width / self.logo.height)
+            paper.picture(self.logo, (x, y), (wide, 11.0), self.words.say("paper.logo", name=sheet.shop.name))
+            start = x + wide + 3
+        room = width - (start - x) - paper.breadth(sheet.date, SMALL) - 6
+        name = sheet.shop.name or self.words.say("paper.title")
+        paper.say(paper.fitted(name, room, STRONG), (start, y), STRONG)
+        paper.say(paper.fitted(sheet.shop.address, room, SMALL), (start, y + STRONG.height + 0.3), SMALL)
+        paper.say(sheet.date, (x + width, y), SMALL, "right")
+        deep = 11.0 if self.logo is not None else STRONG.height + (SMALL.height if sheet.shop.address else 0)
+        y += deep + 1.6
+        paper.line((x, y), (x + width, y), INK, 0.4)
+        y += 2.2
+        for line in self._capped(sheet.question, width, QUESTION):
+            paper.say(line, (x, y), QUESTION)
+            y += QUESTION.height
+        for line in self._capped("   ·   ".join(sheet.facts), width, replace(SAY, colour=MUTED)):
+            paper.say(line, (x, y), replace(SAY, colour=MUTED))
+            y += SAY.height
+        return y + 2.0
+
+    def _answer(self, x: float, y: float, width: float) -> float:
+        """The verdict and why it is so, beside a bar of its colour."""
+        paper, sheet, top, inset = self.paper, self.sheet, y, 4.0
+        best = self.answer.weighing.options[int(self.answer.weighing.best)]
+        colour = STOP if sheet.stopped else REPAIRING if best.action == "repair" else OTHERWISE
+        y = paper.block(sheet.verdict, (x + inset, y), width - inset, replace(VERDICT, colour=colour))
+        y = paper.block(sheet.headline, (x + inset, y + 0.5), width - inset, replace(ANSWER, bold=sheet.stopped))
+        if not sheet.stopped:
+            y = paper.block(sheet.once_safe, (x + inset, y), width - inset, ANSWER)
+        for line in sheet.extra:
+            y = self._paragraphs(self._capped(line, width - inset, SAY), x + inset, y, width - inset, SAY)
+        paper.box((x, top + 0.4), (1.4, y - top), colour)
+        return y
+
+    def _money(self, x: float, y: float, width: float) -> float:
+        """What money says, once it is safe."""
+        return self.paper.block(self.sheet.once_safe, (x, y + APART), width, SAY)
+
+    def _paragraphs(self, sentences: Sequence[str], x: float, y: float, width: float, letters: Letters) -> float:
+        for text in sentences:
+            y = self.paper.block(text, (x, y), width, letters) + 0.5
+        return y
+
+    def _options(self, x: float, y: float, width: float, plan: PagePlan) -> float:
+        paper, words = self.paper, self.words
+        unit = width / sum(COLUMNS)
+        columns = [unit * each for each in COLUMNS]
+        starts = [x + sum(columns[:index]) for index in range(len(columns))]
+        y = self._title("options", x, y)
+        for index, (key, start, wide) in enumerate(zip(HEADS, starts, columns, strict=True)):
+            right = 1 <= index <= 4
+            at = (start + wide - 4 if right else start, y)
+            paper.say(paper.fitted(words.say(f"paper.{key}"), wide - 3, LABEL), at, LABEL, "right" if right else "left")
+        y += LABEL.height + 0.6
+        paper.line((x, y), (x + width, y), MUTED, 0.25)
+        best_name = words.option_name(self.answer, int(self.answer.weighing.best))
+        for row in self._chosen(plan, best_name):
+            best = row.name == best_name and not math.isnan(float(self.answer.weighing.quoted))
+            letters = replace(SAY, bold=best)
+            names = self._capped(row.name, columns[0] - 3, letters)
+            notes = self._capped(row.note, columns[5], replace(FINE, bold=best))
+            for fold, line in enumerate(names):
+                paper.say(line, (x, y + 0.7 + fold * SAY.height), letters)
+            for text, start, wide in zip(
+                (row.today, row.yearly, row.present, row.years), starts[1:5], columns[1:5], strict=True
+            ):
+                paper.say(text, (start + wide - 4, y + 0.7), letters, "right")
+            for fold, line in enumerate(notes):
+                paper.say(line, (starts[5], y + 0.9 + fold * FINE.height), replace(FINE, bold=best))
+            y += max(len(names) * SAY.height, len(notes) * FINE.height) + 1.5
+            paper.line((x, y), (x + width, y))
+        heading, left = words.say("terminal.over_the_years"), len(self.sheet.options) - plan.options
+        if left > 0:
+            heading = f"{heading} {words.say('paper.more_options', n=str(left))}"
+        return paper.block(heading, (x, y + 0.5), width, LABEL)
+
+    def _chosen(self, plan: PagePlan, best: str) -> list[OptionRow]:
+        """The options that there is room for, in their order: the cheapest and the first ones."""
+        rows = self.sheet.options
+        kept = sorted(range(len(rows)), key=lambda at: (rows[at].name != best, at))[: plan.options]
+        return [rows[at] for at in sorted(kept)]
+
+    # the charts
+
+    def _chart(self, plan: PagePlan) -> Part:
+        """Where repairing stops paying; nothing where a repair is ruled out."""
+
+        def draw(x: float, y: float, width: float) -> float:
+            if not has_limit(self.answer):
+                return y - APART
+            top = self._title("breakeven", x, y)
+            draw_breakeven(self.paper, self.words, self.answer, (x, top), (width, plan.chart))
+            return top + plan.chart
+
+        return draw
+
+    def _categories(self, plan: PagePlan) -> Part:
+        """What each option costs over the years, piece by piece."""
+
+        def draw(x: float, y: float, width: float) -> float:
+            shown = shown_options(self.answer, self.words)[: plan.options]
+            if not shown:
+                return y - APART
+            return draw_categories(
+                self.paper, self.words, self.answer, shown, (x, self._title("categories", x, y)), width
+            )
+
+        return draw
+
+    # what else is said
+
+    def _confidence(self, plan: PagePlan) -> Part:
+        def draw(x: float, y: float, width: float) -> float:
+            if not self.sheet.confidence:
+                return y - APART
+            y = self._title("confidence", x, y)
+            y = self._paragraphs(self.sheet.confidence[: plan.confidence], x, y, width, SAY)
+            for share in sorted(self.sheet.shares, key=lambda each: -each.share)[:3]:
+                y = self._dots(share.share, share.text, x, y, width)
+            return y
+
+        return draw
+
+    def _why(self, plan: PagePlan) -> Part:
+        def draw(x: float, y: float, width: float) -> float:
+            sentences = self.sheet.because[: plan.why]
+            return self._paragraphs(sentences, x, self._title("why", x, y), width, SAY) if sentences else y - APART
+
+        return draw
+
+    def _dots(self, share: float, text: str, x: float, y: float, width: float) -> float:
+        """Ten dots, full ones for tenths of the samples, and what they say."""
+        for dot in range(10):
+            self.paper.dot((x + 1 + 2.6 * dot, y + FINE.height / 2), 0.85, dot < round(share * 10))
+        for line in self._capped(text, width - 29, FINE):
+            self.paper.say(line, (x + 29, y), FINE)
+            y += FINE.height
+        return y + 0.6
+
+    def _breakeven_values(self, plan: PagePlan) -> Part:
+        def draw(x: float, y: float, width: float) -> float:
+            rows = self.sheet.breakeven_values[: plan.breakeven_values]
+            if not rows:
+                return y - APART
+            y = self._title("breakeven_values", x, y)
+            for label, text in rows:
+                shown = self.paper.fitted(self.words.say("paper.section", head=label), 0.62 * width, FLIP)
+                self.paper.say(shown, (x, y), FLIP)
+                inset = self.paper.breadth(shown, FLIP) + 1.5
+                y = self.paper.block(text, (x + inset, y), width - inset, replace(FLIP, bold=False)) + 0.6
+            return y
+
+        return draw
+
+    def _questions(self, plan: PagePlan) -> Part:
+        def draw(x: float, y: float, width: float) -> float:
+            y = self._title("questions", x, y)
+            for text in self.sheet.questions[: plan.questions]:
+                self.paper.box((x, y + 0.75), (1.9, 1.9), "#ffffff", edge=INK)
+                y = self.paper.block(text, (x + 4, y), width - 4, SAY) + 0.6
+            return y
+
+        return draw
+
+    def _cautions(self, x: float, y: float, width: float) -> float:
+        """All cautions for the people of the home, in two columns: now, while working, afterwards; orders in bold."""
+        half = (width - BETWEEN) / 2
+        y = self._title("cautions", x, y)
+        texts: list[tuple[str, str]] = []
+        lines = [line for line in self.sheet.cautions if line.text not in self.sheet.headline]
+        for head, members in self.words.caution_lists(lines):
+            texts += [(head, "stop")] if head else []
+            texts += [(caution_text(self.words, line), line.weight) for line in members]
+        deep = [len(self.paper.wrapped(text, half, _weight(weight))) * FINE.height + 0.8 for text, weight in texts]
+        turn = min(range(len(deep) + 1), key=lambda n: max(sum(deep[:n]), sum(deep[n:])))
+        ends = [y]
+        for column, part in enumerate((texts[:turn], texts[turn:])):
+            down = y
+            for text, weight in part:
+                down = self.paper.block(text, (x + column * (half + BETWEEN), down), half, _weight(weight)) + 0.8
+            ends.append(down)
+        return max(ends)
+
+    def _assumptions(self, x: float, y: float, width: float, plan: PagePlan) -> float:
+        paper, words, lines = self.paper, self.words, self.sheet.assumptions[: plan.assumptions]
+        unit = width / sum(SOURCES)
+        columns = [unit * each for each in SOURCES]
+        starts = [x + sum(columns[:index]) for index in range(len(columns))]
+        y = self._title("assumptions", x, y)
+        heads = ["", *(words.say(f"paper.{key}") for key in ("taken", "range", "status", "source"))]
+        rows = [(self._named(line), line.value, line.range, line.status, line.source or line.note) for line in lines]
+        for number, row in enumerate((heads, *rows)):
+            letters = FINE if number else LABEL
+            for cell, start, wide in zip(row, starts, columns, strict=True):
+                paper.say(paper.fitted(cell, wide - 2, letters), (start, y), letters)
+            y += FINE.height + 0.3
+            paper.line((x, y), (x + width, y))
+        more = len(self.sheet.assumptions) - len(lines)
+        if more > 0:
+            paper.say(words.say("paper.more", n=str(more)), (x, y + 0.3), LABEL)
+            y += LABEL.height + 0.3
+        return y
+
+    def _named(self, line: Assumption) -> str:
+        """Name an input: of the appliance and the household a label says enough, a price or a tax needs its owner."""
+        return line.label if line.path.startswith(ALONE) else self.words.full_label(line.path)
 
 
-def _headline(words: Words, answer: Answer, confidence: DecisionConfidence | tuple[float, float] | None) -> str:
-    doubt = "" if answer.weighing.stopped_by else doubt_text(words, confidence)
-    return " ".join(filter(None, (words.headline(answer), doubt)))
-
-
-def sheet_of(
-    words: Words,
-    answer: Answer,
-    *,
-    on: datetime.date,
-    shop: Shop | None = None,
-    confidence: DecisionConfidence | tuple[float, float] | None = None,
-    extra: Sequence[str] = (),
-) -> Sheet:
-    """Gather all that stands on the page."""
-    return Sheet(
-        shop=shop or Shop(),
-        date=format_date(on, "long", locale=words.locale),
-        question=_question(words, answer),
-        facts=tuple(_facts(words, answer)),
-        verdict=words.verdict(answer),
-        headline=_headline(words, answer, confidence),
-        once_safe=words.once_safe(answer),
-        stopped=bool(answer.weighing.stopped_by),
-        cautions=tuple(line for line in words.cautions(answer) if line.for_household),
-        options=tuple(row for row in words.options(answer) if not row.hidden),
-        because=(*words.because(answer), *words.findings(answer)),
-        confidence=tuple(_confidence_text(words, answer, confidence)),
-        shares=tuple(_shares(words, confidence)),
-        breakeven_values=tuple(_breakeven_values(words, answer)),
-        questions=questions(words, answer)[:QUESTIONS],
-        assumptions=tuple(_ranked(answer, words.assumptions(answer))),
-        extra=tuple(extra),
-    )
-
-
-def _question(words: Words, answer: Answer) -> str:
-    appliance = answer.case.appliance
-    facts = {"kind": words.kind(appliance.kind), "age": words.years(float(appliance.age))}
-    if not answer.case.fault:
-        return words.say("paper.question_without_fault", **facts)
-    fault = words.fault(answer.case.fault)
-    return words.say("paper.question", **facts, fault=fault[:1].lower() + fault[1:])
-
-
-def _facts(words: Words, answer: Answer) -> Iterator[str]:
-    quoted, currency = float(answer.weighing.quoted), answer.case.household.currency
-    yield _quoted(words, quoted, currency) if math.isfinite(quoted) else words.say("paper.no_quote")
-    yield words.say("paper.place", place=words.place(answer.case.household.place))
-    if answer.case.title:
-        yield words.say("paper.named", title=answer.case.title)
-
-
-def _quoted(words: Words, quoted: float, currency: str) -> str:
-    return words.say("paper.quote", quote=words.money(quoted, currency, cents=abs(quoted - round(quoted)) >= 0.005))
-
-
-def _confidence_text(
-    words: Words, answer: Answer, confidence: DecisionConfidence | tuple[float, float] | None
-) -> list[str]:
-    if confidence is None:
-        return [words.say("paper.not_drawn")] if has_limit(answer) else []
-    if isinstance(confidence, DecisionConfidence):
-        return confidence_text(words, answer, confidence)
-    return limit_text(words, answer, *confidence)
-
-
-def _shares(words: Words, confidence: DecisionConfidence | tuple[float, float] | None) -> Iterator[CheapestShare]:
-    if isinstance(confidence, DecisionConfidence):
-        for name, share in zip(confidence.names, confidence.share_cheapest, strict=True):
-            facts = {"name": words.option(name), "share": share_of(words, share)}
-            yield CheapestShare(share, words.say("paper.share", **facts))
-
-
-def _breakeven_values(words: Words, answer: Answer) -> Iterator[tuple[str, str]]:
-    """Where the verdict flips: on the quote first; nothing where the repair is ruled out."""
-    if not has_limit(answer):
-        return
-    row = quote_row(words, answer)
-    yield row.label, row.text
-    if has_verdict(answer):
-        for path in ready_paths(answer)[:-1][:BREAKEVEN_INPUTS]:  # the last takes a search of its own
-            row = breakeven_row(words, answer, breakeven_of(answer.entered, path))
-            yield row.label, row.text
-
-
-def questions(words: Words, answer: Answer) -> tuple[str, ...]:
-    """What to ask the technician, what counts most first."""
-    return tuple(words.say(f"question.{key}") for key in _asked(answer))
-
-
-def _asked(answer: Answer) -> Iterator[str]:
-    """What to ask the technician, what counts most first, as the keys of the questions name it."""
-    case, taken = answer.case, {default.field for default in answer.defaults}
-    repair = next(cost for cost in answer.weighing.options if cost.action == REPAIR)
-    if answer.weighing.stopped_by:
-        yield "safe"
-    if not repair.blocked_by:
-        yield "quote" if math.isnan(float(answer.weighing.quoted)) else "firm"
-    if "gas" in tables().known_classes[case.appliance.kind].fuels:
-        yield "gas"
-    if tables().opens_the_circuit(case.fault):
-        yield "sealed"
-    if not repair.blocked_by:
-        yield "part"
-        yield "warranty"
-        if "repair.remaining_life_factor" in taken:
-            yield "wear"
-        yield "wait"
-    yield "maker"
-
-
-def _ranked(answer: Answer, lines: Sequence[Assumption]) -> list[Assumption]:
-    """What counts most first: the figures taken, then what was entered, then what nothing entered means.
-
-    A price of energy on which no unit runs comes last.
-    """
-    order = {origin: rank for rank, origin in enumerate(("figure", "entered", "plain"))}
-    places = {path: rank for rank, path in enumerate(FIRST)}
-
-    def rank(line: Assumption) -> tuple[bool, int, int]:
-        bare = ".".join(step for step in line.path.split(".") if not step.isdigit())
-        fuel = bare.removeprefix("household.").removesuffix("_price")
-        idle = fuel in FLOWS and not any(float(cost.by_category[fuel]) for cost in answer.weighing.options)
-        return idle, order[line.origin], places.get(bare, len(places))
-
-    return sorted(lines, key=rank)
-
-
-def caution_text(words: Words, line: CautionLine) -> str:
-    """A caution with whom it is for."""
-    return words.say("paper.caution", text=line.text, who=line.who)
-
-
-def _lines(words: Words, answer: Answer, sheet: Sheet) -> Iterator[str]:
-    """The page as lines, safety before money."""
-    yield from filter(None, (sheet.shop.name, sheet.shop.address, sheet.date, ""))
-    yield words.say("paper.title")
-    yield sheet.question
-    yield from sheet.facts
-    cautions = ["", words.say("paper.cautions")]
-    for head, members in words.caution_lists(list(sheet.cautions)):
-        cautions += [*filter(None, (head,)), *(f"- {caution_text(words, line)}" for line in members)]
-    yield from ("", sheet.verdict, sheet.headline)
-    if sheet.stopped:
-        yield from cautions
-    yield from filter(None, (sheet.once_safe,))
-    yield from _listed(words, "options", [_option(words, row) for row in sheet.options])
-    yield from _listed(words, "why", [*sheet.because, *_chart_text(words, answer), *sheet.extra])
-    yield from _listed(words, "confidence", [*sheet.confidence, *(share.text for share in sheet.shares)])
-    facts = [words.say("paper.fact", label=label, value=text) for label, text in sheet.breakeven_values]
-    yield from _listed(words, "breakeven_values", facts)
-    yield from _listed(words, "questions", sheet.questions)
-    if not sheet.stopped:
-        yield from cautions
-    yield from _listed(words, "assumptions", [_assumed(words, line) for line in sheet.assumptions])
-    yield from ("", words.say("paper.foot"))
-
-
-def _listed(words: Words, head: str, lines: Sequence[str]) -> list[str]:
-    return ["", words.say(f"paper.{head}"), *(f"- {line}" for line in lines)] if lines else []
-
-
-def _option(words: Words, row: OptionRow) -> str:
-    cells = dict(zip(HEADS[1:], (row.today, row.yearly, row.present, row.years, row.note), strict=True))
-    sentences = [
-        words.say("paper.fact", label=words.say(f"paper.{key}"), value=cell) for key, cell in cells.items() if cell
-    ]
-    return words.say("paper.fact", label=row.name, value="; ".join(sentences))
-
-
-def _chart_text(words: Words, answer: Answer) -> list[str]:
-    if not has_limit(answer):
-        return []
-    from ..charts.charts import breakeven_alt  # here, since it draws as well
-
-    return [breakeven_alt(answer, words)]
-
-
-def _assumed(words: Words, line: Assumption) -> str:
-    facts = {"label": f"{line.group}, {line.label}", "value": line.value, "status": line.status}
-    if line.origin != "figure":
-        return words.say("paper.plain", **facts)
-    return words.say("paper.weighed", **facts, range=line.range or "-", source=line.source or line.note)
+def _weight(weight: str) -> Letters:
+    return FINE_BOLD if weight == "stop" else FINE

@@ -10,9 +10,10 @@ from typing import Final
 import streamlit as st
 
 from ...answers.answer import Answer
+from ...answers.confidence import confidence_of_answer
 from ..charts.charts import breakeven_chart, categories_chart, paid_chart
 from ..text.carbon_words import landlord_text
-from ..text.certainty import confidence_of_answer, doubt_text
+from ..text.certainty import doubt_text
 from ..text.words import Assumption, OptionRow, Words
 from .carbon import say_carbon
 from .confidence import draws_of, say_confidence

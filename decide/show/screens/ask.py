@@ -14,8 +14,8 @@ from .safety import say_stop
 from .state.entry import TYPED, Question, entry_at, unit_of
 from .widgets import say_text, show
 
-REMAINING_LIFE_FACTORS: Final = {"usual": 1.0, "worn": 0.7, "poor": 0.4}
-"""Years left against a sound unit of the same age. The shares are a judgement; the page says so beside them."""
+SOUND: Final = 1.0
+"""Years left of a unit as good as any of its age, against such a unit. [-]"""
 
 FAR: Final = 5.0
 """A price so many times above the dearest usual one, or below the cheapest, is asked about. A judgement. [-]"""
@@ -45,7 +45,7 @@ def ask(words: Words, reference: Tables, question: Question, stop: tuple[str, st
     with st.container():
         if isinstance(entry_at(question.entries, TYPED["quote"]), dict) and not state["quote"]:
             say_text("small", words.say("door.quote_kept"))
-    choose_remaining_life_factor(words, question)
+    choose_remaining_life_factor(words, reference, question)
     choose_place(words, reference)
     if state["kind"]:
         ask_price(words, question, reference.figure("price", state["kind"], words.region))
@@ -68,10 +68,16 @@ def choose_fault(words: Words, reference: Tables, kind: str) -> None:
     one_of(words.say("door.fault"), labels, "fault", words.say("door.fault_wanted"))
 
 
-def choose_remaining_life_factor(words: Words, question: Question) -> None:
+def remaining_life_factors(reference: Tables, place: str) -> dict[str, float]:
+    """Years left against a sound unit of the same age, by what a technician sees. [-]"""
+    return {"usual": SOUND} | {how: reference.usual(f"remaining_life_{how}", place).value for how in ("worn", "poor")}
+
+
+def choose_remaining_life_factor(words: Words, reference: Tables, question: Question) -> None:
     """Three shares by name, and whatever else an opened case has."""
     entered = entry_at(question.entries, "repair.remaining_life_factor")
-    named = {share: words.say(f"remaining_life_factor.{name}") for name, share in REMAINING_LIFE_FACTORS.items()}
+    factors = remaining_life_factors(reference, words.region)
+    named = {share: words.say(f"remaining_life_factor.{name}") for name, share in factors.items()}
     shares = sorted({*named, *([entered] if isinstance(entered, int | float) else [])}, reverse=True)
     labels = {
         share: named.get(share) or words.say("remaining_life_factor.other", share=words.percent(share))

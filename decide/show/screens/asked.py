@@ -39,24 +39,32 @@ class PageCase:
         return self.found if isinstance(self.found, Answer) else None
 
 
-def asked(stated: tuple[str, ...] = STATED) -> PageCase:
-    """Read the fields of the page, answer them, and keep them."""
+def page_case(stated: tuple[str, ...] = STATED) -> PageCase:
+    """Read the fields of the page and answer them; nothing is saved."""
     reference, state = reference_here(), st.session_state
-    follow_history(reference)
-    for name, value in settled(fields(), reference).items():
-        state[name] = value
-    for name, value in settled_look(fields(), symptoms()).items():
-        state[name] = value
-    words = words_here()
-    question = question_of(fields(), state["kept"], words)
-    found = _answered(question, reference, stated)
+    words, question = read_question(reference)
+    found = answered(question, reference, stated)
     if isinstance(found, CaseError):
         question = question.with_errors(found)
-    keep(words, question)
     return PageCase(words, reference, question, found, stop_of(words, reference, state["kind"], state["fault"]))
 
 
-def _answered(question: Question, reference: Tables, stated: tuple[str, ...]) -> Answer | MendpointError | None:
+def save_visit(case: PageCase) -> None:
+    """Save what stands on the page in the store, where it has changed since it was last saved."""
+    keep(case.words, case.question)
+
+
+def read_question(reference: Tables) -> tuple[Words, Question]:
+    """Settle the fields of the page, as where a kind cannot have the fault that was chosen, and read them."""
+    state = st.session_state
+    follow_history(reference)
+    state.update(settled(fields(), reference))
+    state.update(settled_look(fields(), symptoms()))
+    words = words_here()
+    return words, question_of(fields(), state["kept"], words)
+
+
+def answered(question: Question, reference: Tables, stated: tuple[str, ...]) -> Answer | MendpointError | None:
     """The answer, what cannot be used, or nothing while something is still to be entered.
 
     An answer is kept while the entries stay, for a part that opens changes none.

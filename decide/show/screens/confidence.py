@@ -9,23 +9,25 @@ from typing import Final
 import streamlit as st
 
 from ...answers.answer import Answer
+from ...answers.confidence import (
+    breakeven_of,
+    confidence_of,
+    has_limit,
+    has_verdict,
+    limits_drawn,
+    outcome_distribution_of,
+    ready_paths,
+)
 from ...economics.breakeven import STUDY_PERIOD
 from ...errors import MendpointError
 from ..charts.confidence import movers_chart, share_chart, spread_chart
 from ..text.certainty import (
-    breakeven_of,
     breakeven_row,
-    confidence_of,
     confidence_text,
-    has_limit,
-    has_verdict,
     limit_text,
-    limits_drawn,
     nothing_to_find,
-    outcome_distribution_of,
     outcome_distribution_text,
     quote_row,
-    ready_paths,
     worth_finding,
 )
 from ..text.next_failure import two_limits

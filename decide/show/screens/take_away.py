@@ -6,10 +6,11 @@ import functools
 import streamlit as st
 
 from ...answers.answer import Answer
+from ...answers.confidence import confidence_of_answer
 from ...load.cases.case_file import write_case
-from ..pdf.handout import handout, handout_text
+from ..pdf.handout import handout
+from ..pdf.sheet import handout_text
 from ..text.carbon_words import beside_the_money
-from ..text.certainty import confidence_of_answer
 from ..text.words import Words
 from .confidence import draws_of
 from .state.entry import Question

@@ -8,8 +8,6 @@ from typing import Any, Final
 import numpy as np
 
 from ...answers.answer import Answer
-from ...economics.cash_flow import Cash, cash
-from ...economics.flows import money
 from ...economics.weigh import Measures, OptionCost
 from ...energy.interval import Interval
 from ...energy.metering import RatedComparison
@@ -48,36 +46,13 @@ def as_data(answer: Answer) -> dict[str, Any]:
         "measures": {name: getattr(answer.measures, name) for name in MEASURES},
         "cash_by_year": [
             {"name": cost.name, "total": flow.total_by_year, "by_category": flow.by_year}
-            for cost, flow in zip(weighing.options, cash_by_year(answer), strict=True)
+            for cost, flow in zip(weighing.options, answer.cash_by_year, strict=True)
         ],
         "cautions": [_caution(answer, caution) for caution in answer.cautions],
         "defaults_used": [_default(default) for default in answer.defaults],
         "derived": [_derived(each) for each in answer.derived],
         "findings": [_finding(each) for each in answer.findings],
     }
-
-
-def cash_by_year(answer: Answer) -> tuple[Cash, ...]:
-    """Expected cash of each option of the weighing, undiscounted: today, then each year that the measures look at.
-
-    Over a need without end what is left at the last year counts nothing; over a study period it is credited, as in the
-    present costs.
-    """
-    case, costs = answer.case, answer.weighing.options
-    prices = money(case.household)
-    ends = math.isfinite(case.household.study_period)
-    residual = case.household.residual_share if ends else 0.0
-    return tuple(
-        cash(
-            case,
-            cost.option,
-            costs[int(np.asarray(cost.successor))].option,
-            prices,
-            answer.measures.years,
-            residual,
-        )
-        for cost in costs
-    )
 
 
 def _option(cost: OptionCost) -> dict[str, Any]:

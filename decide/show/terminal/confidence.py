@@ -6,6 +6,7 @@ from typing import Any, Final
 import numpy as np
 
 from ...answers.answer import Answer
+from ...answers.confidence import has_verdict
 from ...answers.limits import Limits, RuleCost
 from ...economics.breakeven import BreakevenValues, TwoWay
 from ...economics.case import inputs
@@ -15,7 +16,6 @@ from ..text.certainty import (
     breakeven_row,
     breakeven_text,
     confidence_text,
-    has_verdict,
     movers,
     nothing_to_find,
     outcome_distribution_text,

@@ -24,7 +24,6 @@ from ...load.tables.tables import ENERGY, ApplianceClass, Estimate, Place, Table
 from ..text.freshness import prices_text
 from ..text.phrases import rounded_parts
 from ..text.words import Assumption, CautionLine, OptionRow, Words
-from .as_json import cash_by_year
 
 PLAIN_WIDTH: Final = 110
 LEAST_WIDTH: Final = 76
@@ -161,7 +160,7 @@ def _causes(page: Page, words: Words, answer: Answer, counted: Sequence[int]) ->
 
 def _cash(page: Page, words: Words, answer: Answer, counted: Sequence[int]) -> None:
     page.heading(words.say("terminal.cash"))
-    flows = cash_by_year(answer)
+    flows = answer.cash_by_year
     totals = np.stack([flows[index].total_by_year for index in counted], axis=-1)
     names = [words.say("terminal.today_row"), *(str(year) for year in range(1, len(totals)))]
     lines = [(name, [float(amount) for amount in totals[year]]) for year, name in enumerate(names)]

@@ -6,7 +6,7 @@ from typing import Any
 from ...load.jobs.own_records import ClassRecords
 from ...load.tables.tables import CURRENCIES, Estimate, Tables
 from ...shop.lifetimes import LEAST_ENDS, MOST_LOST_TO_FOLLOW_UP
-from ...shop.records import PRIOR_JOBS, RecordFigure
+from ...shop.records import RecordFigure
 from ..text.words import Words
 from .layout import Page
 
@@ -34,7 +34,10 @@ def show_records(words: Words, reference: Tables, records: Sequence[ClassRecords
     if records:
         page.line()
         page.line(words.say("records.range_note"), "dim")
-        page.line(words.say("records.faults_note", jobs=words.number(PRIOR_JOBS, 0)), "dim")
+        page.line(
+            words.say("records.faults_note", jobs=words.number(reference.usual("prior_jobs", words.region).value, 0)),
+            "dim",
+        )
 
 
 def figure_rows(words: Words, each: ClassRecords) -> list[tuple[str, ...]]:

@@ -1,21 +1,26 @@
-"""Lays out for a terminal, and as plain data, what a shop's job book says of its advice."""
+"""Lays out for a terminal, and as plain data, what a shop's job book says of its advice, and its quotes."""
 
 import math
-from typing import Any, Final
+from typing import Any
 
-import numpy as np
-
-from ...answers.shop_bands import Rule, ShopBands
-from ...shop.acceptance import NEEDED
-from ...shop.bands import AGE_BANDS, Bands, WhatIf
+from ...answers.shop_bands import ShopBands
+from ...answers.shop_quote import ShopQuote
+from ...shop.bands import AGE_BANDS, Bands
+from ..text.shop import (
+    MEASURES,
+    acceptance_text,
+    age_rows,
+    bands_text,
+    fee_rows,
+    past_text,
+    rule_rows,
+    shop_text,
+    verdict_text,
+    what_if_notes,
+    what_if_rows,
+)
 from ..text.words import Words
-from .jobs import count
 from .layout import Page
-
-BEYOND: Final = 0.1
-"""How far beyond the limit an answer is told as well, as a share of the price of new."""
-
-MEASURES: Final = ("jobs_won", "margin", "regret", "gain")
 
 
 def show_bands(words: Words, found: ShopBands) -> None:
@@ -41,126 +46,6 @@ def show_bands(words: Words, found: ShopBands) -> None:
     page.table(heads, what_if_rows(words, found), (1, 2, 3, 4))
     for text in what_if_notes(words, found):
         page.line(text, "dim")
-
-
-def bands_text(words: Words, found: ShopBands) -> list[str]:
-    """Say the bands on the repair limit, and what they rest on."""
-    text = words.say("bands.read", jobs=count(words, "job", found.jobs), rows=words.number(found.rows, 0))
-    facts = {"lower": threshold(words, found.bands.lower), "higher": threshold(words, found.bands.higher)}
-    spread = words.say(
-        "bands.spread",
-        share=words.percent(found.spread, 0),
-        attention=words.money(found.practice.attention, found.currency),
-    )
-    return [text, words.say(f"bands.on_limit_{'_'.join(found.bands.says)}", **facts), spread]
-
-
-def threshold(words: Words, value: float) -> str:
-    """A threshold in percent; without an end it is `never` below and `always` above."""
-    if math.isinf(value):
-        return words.say("bands.always" if value > 0 else "bands.never")
-    return words.percent(value, 0)
-
-
-def age_rows(words: Words, found: ShopBands) -> list[tuple[str, str, str]]:
-    """Bands of each stretch of ages."""
-    rows = []
-    for bands, low, high in zip(found.by_age, AGE_BANDS[:-1], AGE_BANDS[1:], strict=True):
-        ages = words.say("bands.ages", low=words.number(low, 0), high=words.years(high))
-        stretch = words.say("bands.ages_from", low=words.years(low)) if math.isinf(high) else ages
-        rows.append((stretch, threshold(words, bands.lower), _replaced(words, bands)))
-    return rows
-
-
-def _replaced(words: Words, bands: Bands) -> str:
-    """Above what share to replace; nothing above without an end."""
-    return words.say("bands.never") if bands.higher == math.inf else threshold(words, bands.higher)
-
-
-def rule_rows(words: Words, found: ShopBands) -> list[tuple[str, str, str]]:
-    """What is regretted by each rule, in all and a job."""
-    return [
-        (
-            rule_text(words, found, rule),
-            words.money(rule.regret, found.currency),
-            words.money(rule.regret / found.jobs, found.currency, cents=True),
-        )
-        for rule in found.rules
-    ]
-
-
-def rule_text(words: Words, found: ShopBands, rule: Rule) -> str:
-    """Name a rule; the ceiling of the last is rounded as one would remember it."""
-    if math.isnan(rule.figure):
-        return words.say(f"bands.{rule.name}")
-    if math.isinf(rule.figure):
-        return words.say(f"bands.{rule.name}_{'never' if rule.figure < 0 else 'always'}")
-    return words.say(f"bands.{rule.name}", ceiling=words.money(rule.figure, found.currency))
-
-
-def past_text(words: Words, found: ShopBands) -> list[str]:
-    """Say how many quotes lay above the limit and what that cost, and what was passed up within it."""
-    past = found.past
-    above = words.say(
-        "bands.past_above",
-        above=words.number(past.above, 0),
-        quotes=count(words, "quote", past.quotes),
-        accepted=words.number(past.accepted_above, 0),
-        cost=words.money(past.paid_too_much, found.currency),
-    )
-    within = words.say(
-        "bands.past_within",
-        declined=count(words, "quote", past.declined_within),
-        cost=words.money(past.passed_up, found.currency),
-    )
-    return [above, within]
-
-
-def acceptance_text(words: Words, found: ShopBands) -> str:
-    """Say how customers answer, and whether that is the book's word or a judgement."""
-    age = float(np.median(found.answers.age)) if len(found.answers.age) else 0.0
-    at_limit = [float(np.asarray(curve.chance(0.0, age))) for curve in found.curves]
-    if found.fit is None:
-        ends = {"low": words.percent(min(at_limit), 0), "high": words.percent(max(at_limit), 0)}
-        if found.answers.rarer >= NEEDED:
-            return words.say("bands.judged_parted", **ends)
-        counts = {"n": words.number(found.answers.rarer, 0), "needed": words.number(NEEDED, 0)}
-        return words.say("bands.judged_few", **counts, **ends)
-    sentences = []
-    for excess in (0.0, BEYOND):
-        low, high = found.fit.interval(np.array([[excess, age]]))
-        middle = float(np.asarray(found.curves[0].chance(excess, age)))
-        ends = {"low": words.percent(float(low[0]), 0), "high": words.percent(float(high[0]), 0)}
-        sentences.append(words.say("bands.chance", middle=words.percent(middle, 0), **ends))
-    n = words.number(found.fit.records, 0)
-    return words.say("bands.fitted", n=n, at_limit=sentences[0], beyond=sentences[1], years=words.years(age))
-
-
-def what_if_rows(words: Words, found: ShopBands) -> list[tuple[str, ...]]:
-    """What each change does to jobs won, margin, regret and gain; a range where the answers of customers are judged."""
-    days = words.quantity(found.practice.warranty, "day", found.currency)
-    facts = {
-        "share": words.percent(found.practice.dearer, 1),
-        "days": days,
-        "before": words.quantity(found.warranty_now, "day", found.currency),
-    }
-    return [
-        (words.say(f"bands.{name}", **facts), *(_moved(words, found, change, each) for each in MEASURES))
-        for name, change in found.what_ifs.items()
-    ]
-
-
-def _moved(words: Words, found: ShopBands, change: WhatIf, measure: str) -> str:
-    ends = change.change(measure)
-    low, high = (words.number(end, 1) if measure == "jobs_won" else words.money(end, found.currency) for end in ends)
-    return low if low == high else words.say("bands.between", low=low, high=high)
-
-
-def what_if_notes(words: Words, found: ShopBands) -> list[str]:
-    """Say what the what-ifs take for granted."""
-    sentences = [words.say("bands.margin_note", share=words.percent(found.practice.cost, 0))]
-    sentences.append(words.say("bands.callbacks_note"))
-    return sentences if "labour" in found.what_ifs else [*sentences, words.say("bands.no_labour")]
 
 
 def bands_data(found: ShopBands) -> dict[str, Any]:
@@ -206,4 +91,58 @@ def _bands_data(bands: Bands) -> dict[str, Any]:
         "says": list(bands.says),
         "repair_up_to": bands.lower if math.isfinite(bands.lower) else None,
         "replace_above": bands.higher if math.isfinite(bands.higher) else None,
+    }
+
+
+def show_quote(words: Words, found: ShopQuote) -> None:
+    """Show a quote: whether it may be given, its lines, the margin, the fee and the warranty."""
+
+    def money(amount: float) -> str:
+        return words.money(amount, found.currency, cents=True)
+
+    page = Page()
+    page.line(verdict_text(words, found), "bold")
+    page.heading(words.say("quoting.lines"))
+    amounts = {"parts": found.given.parts, "labour": found.given.labour, "trip": found.given.trip}
+    rows = [(words.say(f"quoting.{name}"), money(float(amount))) for name, amount in amounts.items()]
+    rows += [(words.say("quoting.tax"), money(found.tax)), (words.say("quoting.quote"), money(float(found.held.quote)))]
+    page.table(("", ""), rows, (1,))
+    for sentence in shop_text(words, found):
+        page.line(sentence)
+    if found.fees:
+        page.heading(words.say("quoting.fees"))
+        heads = [words.say(f"quoting.{head}") for head in ("fee", "price", "chance", "income")]
+        page.table(heads, fee_rows(words, found), (1, 2, 3))
+        page.line(words.say("quoting.fees_note"), "dim")
+
+
+def quote_data(found: ShopQuote) -> dict[str, Any]:
+    """The same as plain data."""
+    return {
+        "currency": found.currency,
+        "parts": found.given.parts,
+        "labour": found.given.labour,
+        "trip": found.given.trip,
+        "tax": found.tax,
+        "quote": found.held.quote,
+        "listed_before_tax": found.listed.net,
+        "cost": found.cost,
+        "margin": found.margin,
+        "incremental_price": found.price,
+        "repair_limit": found.held.limit,
+        "above_limit": found.held.above,
+        "flagged": bool(found.held.flagged),
+        "quote_at_limit": found.held.at_limit,
+        "margin_at_limit": found.margin_at_limit,
+        "warranty": {
+            "days": found.days,
+            "callbacks": found.warranty.repairs,
+            "cost": found.warranty.cost,
+            "addition": found.warranty.addition,
+            "gain": found.warranty.gain,
+        },
+        "fees": {
+            each.name: {"incremental_price": each.price, "chance": each.chance, "income": each.income}
+            for each in found.fees
+        },
     }

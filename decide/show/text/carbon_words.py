@@ -96,7 +96,7 @@ def _confidence(words: Words, found: CarbonAnswer) -> str:
     confidence = found.confidence
     if confidence is None:
         return ""
-    share = dict(zip(confidence.names, confidence.share_least, strict=True))[found.repair.name]
+    share = dict(zip(confidence.names, confidence.share_least, strict=True))[found.weighing.repair.name]
     low, high = (
         words.say("carbon.less" if end >= 0 else "carbon.more", amount=kilograms(words, abs(end)))
         for end in (confidence.high, confidence.low)

@@ -7,7 +7,7 @@ from typing import Final
 
 import numpy as np
 
-from ...answers.diagnosis import STRENGTH, Diagnosis, cautions_of
+from ...answers.diagnosis import Diagnosis, cautions_of
 from ...diagnosis.expected_bill import VisitValue
 from ...load.tables.symptoms import NOBODY, Cause, CheckFact, Symptom
 from ...load.tables.tables import Caution
@@ -100,7 +100,7 @@ def standing(words: Words, diagnosis: Diagnosis) -> Iterator[str]:
     if len(left) == 1:
         yield words.say("checks.only_left", name=names[left[0].cause], fault=left[0].fault)
     if diagnosis.own_jobs:
-        jobs, strength = (words.number(each, 0) for each in (diagnosis.own_jobs, STRENGTH))
+        jobs, strength = (words.number(each, 0) for each in (diagnosis.own_jobs, diagnosis.prior_jobs))
         yield words.say("checks.own_counts", n=jobs, strength=strength)
 
 

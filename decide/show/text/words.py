@@ -13,7 +13,7 @@ from typing import Any, Final, Self
 from ...answers.answer import HALF as HALF
 from ...answers.answer import Answer
 from ...economics.case import LEAVE, REPAIR, option_paths
-from ...economics.flows import callback_probability, flows_of, money
+from ...economics.flows import flows_of, money, paid_today
 from ...economics.weigh import Measures, OptionCost
 from ...errors import CaseError
 from ...load.cases.filled import DECIDED_AGAIN
@@ -182,7 +182,7 @@ class Words(Grounds, ErrorTexts):
     def because(self, answer: Answer) -> list[str]:
         """Say in a few sentences why: the years to expect, what comes after, and the cost of running either."""
         sentences = [*self._why_repair(answer), self._why_rival(answer)]
-        if not _repair(answer).blocked_by:
+        if not answer.weighing.repair.blocked_by:
             sentences += [*self._why_use(answer), self._why_running(answer)]
         if answer.next_failure == DECIDED_AGAIN and not math.isnan(answer.other_limit):
             how = "decided_again" if answer.other_limit >= 0 else "decided_again_only"
@@ -190,7 +190,7 @@ class Words(Grounds, ErrorTexts):
         return sentences
 
     def _why_repair(self, answer: Answer) -> Iterator[str]:
-        repair = _repair(answer)
+        repair = answer.weighing.repair
         if not repair.blocked_by:
             successor = answer.weighing.options[int(one(repair.successor))]
             price = flows_of(answer.case, successor.option).again["purchase"]
@@ -212,14 +212,14 @@ class Words(Grounds, ErrorTexts):
 
     def _why_use(self, answer: Answer) -> Iterator[str]:
         """What either uses, wherever they differ: it often decides."""
-        repair, rival = _repair(answer), _rival(answer)
+        repair, rival = answer.weighing.repair, _rival(answer)
         for flow in FLOWS:
             here, there = (self.number(_yearly(answer, cost, flow), 0) for cost in (repair, rival))
             if here != there:
                 yield self.say(f"because.uses_{flow}", here=here, there=there, name=self._called(answer, rival))
 
     def _why_running(self, answer: Answer) -> str:
-        repair, rival = _repair(answer), _rival(answer)
+        repair, rival = answer.weighing.repair, _rival(answer)
         here, there = (rounded(_running(answer, cost)) for cost in (repair, rival))
         how = "alike" if here == there else "cheaper" if here < there else "dearer"
         facts = {"repair": self._sum(answer, here), "gap": self._sum(answer, abs(here - there))}
@@ -250,7 +250,7 @@ class Words(Grounds, ErrorTexts):
         if not _is_planned(answer, index):
             return self.option(cost.name)
         years = self.years(one(answer.weighing.planned_years))
-        return self.say("option.planned", name=self.option(_repair(answer).name), years=years)
+        return self.say("option.planned", name=self.option(answer.weighing.repair.name), years=years)
 
     def _notes(self, answer: Answer, index: int) -> Iterator[str]:
         cost = answer.weighing.options[index]
@@ -262,7 +262,9 @@ class Words(Grounds, ErrorTexts):
     def today_parts(self, answer: Answer, index: int) -> list[tuple[str, str]]:
         """What an option takes today, piece by piece; the pieces add up to its `today` as printed."""
         digits, currency = _digits(answer), self._currency(answer)
-        amounts = _paid_today(answer, index)
+        cost = answer.weighing.options[index]
+        found = {} if cost.blocked_by else paid_today(answer.case, cost.option)
+        amounts = {part: one(amount) for part, amount in found.items() if one(amount)}
         printed = zip(amounts, rounded_parts(list(amounts.values()), digits), strict=True)
         return [
             (self.say(f"today.{part}"), self.money(float(amount), currency, digits > 0)) for part, amount in printed
@@ -331,10 +333,6 @@ def _digits(answer: Answer) -> int:
     return 0 if math.isnan(quoted) or rounded(quoted, 2) == rounded(quoted) else 2
 
 
-def _repair(answer: Answer) -> OptionCost:
-    return next(cost for cost in answer.weighing.options if cost.action == REPAIR)
-
-
 def _rival(answer: Answer) -> OptionCost:
     """What a repair is up against: the cheapest other way that no caution refuses."""
     others = (cost for cost in answer.weighing.options if cost.action != REPAIR and not cost.blocked_by)
@@ -343,7 +341,7 @@ def _rival(answer: Answer) -> OptionCost:
 
 def _ruled_out(answer: Answer) -> tuple[str, ...]:
     """Cautions that rule the repair out."""
-    return _repair(answer).blocked_by
+    return answer.weighing.repair.blocked_by
 
 
 def _is_planned(answer: Answer, index: int) -> bool:
@@ -353,7 +351,7 @@ def _is_planned(answer: Answer, index: int) -> bool:
 def _gains(answer: Answer, index: int) -> bool:
     """Whether a planned replacement is cheaper than running the repaired unit until it fails."""
     planned = answer.weighing.options[index]
-    return one(planned.present_cost) < one(_repair(answer).present_cost)
+    return one(planned.present_cost) < one(answer.weighing.repair.present_cost)
 
 
 def _undecided(answer: Answer) -> bool:
@@ -386,32 +384,6 @@ def _running(answer: Answer, cost: OptionCost) -> float:
     """What a unit takes a year to run and keep up, at today's prices. [money/year]"""
     prices = money(answer.case.household)
     return sum(one(prices.cost(category, _yearly(answer, cost, category))) for category in RUNNING)
-
-
-def _paid_today(answer: Answer, index: int) -> dict[str, float]:
-    """What an option takes today, by what it is for; nothing for one that is ruled out. [money]"""
-    cost = answer.weighing.options[index]
-    option, home = cost.option, answer.case.household
-    waiting = one(option.days_without) * one(home.day_cost)
-    parts = {
-        "price": option.price,
-        "tax": one(option.price) * one(option.tax_rate),
-        "delivery": option.delivery,
-        "installation": option.installation,
-        "haul_away": option.haul_away,
-        "rebate": -one(option.rebate),
-        "trade_in": -one(option.trade_in),
-        "financed": -one(option.financed),
-        "waiting": waiting,
-        "food_loss": option.food_loss,
-    }
-    if option.quote is not None:
-        parts |= {"quote": option.quote.total, "fee_credit": -one(option.quote.fee_credit)}
-    if cost.action == REPAIR:
-        parts["again"] = (waiting + one(option.food_loss)) * one(callback_probability(option))
-    else:
-        parts["fee"] = sum(one(o.quote.fee_if_declined) for o in answer.case.options if o.quote is not None)
-    return {} if cost.blocked_by else {part: one(amount) for part, amount in parts.items() if one(amount)}
 
 
 def _missing(answer: Answer, name: str) -> str:

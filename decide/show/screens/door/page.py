@@ -15,7 +15,7 @@ from ...text.words import Words
 from ..answer_view import tell
 from ..ask import ask, fields_wanted, say_error
 from ..ask_more import ask_more
-from ..asked import asked, errors_counted, open_another
+from ..asked import errors_counted, open_another, page_case, save_visit
 from ..state.entry import CHOSEN, Question, field_at
 from ..state.repository import say_not_saved
 from ..state.session import bring_back, fields, is_empty, next_customer, write_address
@@ -29,7 +29,8 @@ IN_THE_OPEN: Final = ("age", "quote", "price", *CHOSEN)
 
 def page() -> None:
     """Draw the page."""
-    case = asked()
+    case = page_case()
+    save_visit(case)
     words, question, found = case.words, case.question, case.found
     st.title(words.say("door.title"), anchor=False)
     beside, result = st.columns([5, 7], gap="medium")

@@ -9,11 +9,11 @@ from typing import Final
 import streamlit as st
 
 from ....errors import CaseError
-from ...pdf.handout import questions
+from ...pdf.sheet import questions
 from ...text.words import Words
 from ..answer_view import tell
 from ..ask import literal, say_error
-from ..asked import PageCase, asked, errors_counted, open_another
+from ..asked import PageCase, errors_counted, open_another, page_case, save_visit
 from ..safety import say_stop
 from ..state.entry import field_at
 from ..state.repository import say_not_saved
@@ -55,7 +55,8 @@ OF_THE_UNIT: Final = (
 
 def page() -> None:
     """Draw the page."""
-    case = asked(STATED)
+    case = page_case(STATED)
+    save_visit(case)
     words, step = case.words, int(st.session_state["step"])
     with st.container(key="home"):
         st.title(words.say("home.title"), anchor=False)

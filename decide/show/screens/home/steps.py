@@ -108,7 +108,7 @@ def ask_unit(case: PageCase) -> None:
         number(words, question, "age", words.say("door.age"), words.say("door.age_example"))
     with made:
         _ask_made(words)
-    choose_remaining_life_factor(words, question)
+    choose_remaining_life_factor(words, case.reference, question)
     kind = case.reference.kind(state["kind"])
     with st.container(key="use"):
         ask_use(words, case.reference, question, kind)

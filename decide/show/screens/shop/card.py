@@ -8,12 +8,13 @@ from typing import TYPE_CHECKING
 
 import streamlit as st
 
+from ....answers.policy_card import MOST_CLASSES, Card, card_of
 from ....errors import MendpointError
 from ....load.tables.tables import Tables
 from ...charts.shop import MOST_LINES, card_chart
 from ...pdf.paper import Size
-from ...pdf.policy_card import MOST_CLASSES, Card, card_of, cells, heading, notes, write_csv
-from ...pdf.policy_sheet import sheet_of
+from ...pdf.policy_card import drawn, write_csv
+from ...text.policy_card import cells, heading, notes
 from ...text.words import Words
 from ..ask import choose_place, say_error
 from ..state.repository import paper_here, shop_here
@@ -122,7 +123,7 @@ def _take_away(words: Words, card: Card) -> None:
 
 def as_pdf(words: Words, card: Card, size: Size) -> bytes:
     """The card as one page."""
-    return sheet_of(words, card, size)
+    return drawn(words, card, size).output()
 
 
 def as_csv(words: Words, card: Card) -> bytes:

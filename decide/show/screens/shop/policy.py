@@ -1,17 +1,16 @@
 """What a kept job book says of the shop's quoting: bands of advice beside rules of thumb, past quotes, and what-ifs."""
 
 from collections.abc import Mapping, Sequence
-from typing import Final
 
 import streamlit as st
 
-from ....answers.shop_bands import Practice, ShopBands, shop_bands
+from ....answers.shop_bands import Practice, ShopBands, shop_bands, usual_practice
 from ....errors import MendpointError
 from ....load.jobs.rows import read_jobs
 from ....load.tables.tables import Tables
 from ....shop.jobs import Jobs
 from ...charts.shop import acceptance_chart, rules_chart, thresholds_chart
-from ...terminal.shop import acceptance_text, age_rows, bands_text, past_text, rule_rows, what_if_rows
+from ...text.shop import acceptance_text, age_rows, bands_text, past_text, rule_rows, what_if_rows
 from ...text.words import Words
 from ..ask import literal, say_error
 from ..html import LabelledRow, cards, rows, text
@@ -19,8 +18,6 @@ from ..widgets import draw, say_text, show
 from .book import choose_book
 from .held import Held
 from .rates import TRIED, Entered, ask_pair, entered_here, key_of
-
-USUAL: Final = Practice()
 
 
 def say_policy(words: Words, reference: Tables) -> None:
@@ -35,32 +32,22 @@ def say_policy(words: Words, reference: Tables) -> None:
         say_text("sentence", words.say("shop.read_first"))
         return
     entered = entered_here(local_words, TRIED)
-    _ask_tried(local_words, entered)
+    stated = {"warranty" if name == "longer" else name: value for name, value in entered.values.items()}
+    _ask_tried(local_words, entered, usual_practice(held.mapping.place, reference))
     if entered.errors:
         say_text("small", words.say("door.all_kept"))
         return
-    found = _found(local_words, held, practice_of(entered), reference)
+    found = _found(local_words, held, usual_practice(held.mapping.place, reference, **stated), reference)
     if found is not None:
         _say_bands(local_words, found)
 
 
-def practice_of(entered: Entered) -> Practice:
-    """What was typed of what no book tells; else what is usual."""
-    typed = entered.values
-    return Practice(
-        attention=typed.get("attention", USUAL.attention),
-        cost=typed.get("cost", USUAL.cost),
-        dearer=typed.get("dearer", USUAL.dearer),
-        warranty=typed.get("longer", USUAL.warranty),
-    )
-
-
-def _ask_tried(words: Words, entered: Entered) -> None:
+def _ask_tried(words: Words, entered: Entered, practice: Practice) -> None:
     usual = {
-        "dearer": words.percent(USUAL.dearer),
-        "longer": words.quantity(USUAL.warranty, "day", words.currency),
-        "cost": words.percent(USUAL.cost),
-        "attention": words.money(USUAL.attention, words.currency),
+        "dearer": words.percent(practice.dearer),
+        "longer": words.quantity(practice.warranty, "day", words.currency),
+        "cost": words.percent(practice.cost),
+        "attention": words.money(practice.attention, words.currency),
     }
     left, right = st.columns(2, gap="medium")
     with left:

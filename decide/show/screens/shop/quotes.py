@@ -7,14 +7,15 @@ import math
 
 import streamlit as st
 
-from ....answers.shop_quote import ShopQuote, fee_rows, quote_for, shop_text, usual_rate, verdict_text, without_margins
-from ....economics.case import REPAIR, Case
+from ....answers.shop_quote import ShopQuote, quote_for, without_margins
+from ....economics.case import Case
 from ....errors import CaseError, MendpointError
 from ....load.cases.case_file import complete, set_entry
-from ....load.tables.tables import Tables
+from ....load.tables.tables import Tables, tables
 from ....load.tables.typed import as_typed
 from ....shop.quoting import ByTheHour, FlatRate, SalesTax, Work
 from ...text.phrases import rounded
+from ...text.shop import fee_rows, shop_text, verdict_text
 from ...text.words import Words
 from ..ask import choice, choose_place, fields_wanted, literal, number, one_of, say_error
 from ..html import LabelledRow, rows
@@ -107,7 +108,7 @@ def _ask_rates(words: Words, entered: Entered, case: Case | None) -> None:
     """What changes from shop to shop, and not from job to job; it is typed once."""
     if any(name in entered.errors for name in RATES):
         st.session_state[key_of("rates_open")] = True
-    usual = usual_rate(words.region).value
+    usual = tables().usual("labour_rate", words.region).value
     rate = words.quantity(entered.values.get("rate", usual), "money/hour", words.currency)
     trip = words.money(entered.values.get("trip", 0.0), words.currency)
     nothing, none = words.percent(0), words.money(0, words.currency)
@@ -115,7 +116,7 @@ def _ask_rates(words: Words, entered: Entered, case: Case | None) -> None:
         say_text("small", words.say("shop_quotes.rates_note"))
         ask_pair(words, entered, ("rate", words.quantity(usual, "money/hour", words.currency)), ("markup", nothing))
         if "rate" not in entered.values:
-            standing = words.status(usual_rate(words.region).status)
+            standing = words.status(tables().usual("labour_rate", words.region).status)
             say_text("small", words.say("shop_quotes.usual_rate", rate=rate, status=standing))
         ask_pair(words, entered, ("trip", none), ("margin", words.say("shop_quotes.as_listed")))
         ask_pair(words, entered, ("tax", nothing), ("tax_labour", words.percent(entered.values.get("tax", 0.0))))
@@ -130,7 +131,7 @@ def _usual_days(words: Words, case: Case | None) -> str:
     """The warranty that a case has without another one."""
     if case is None:
         return ""
-    repair = next(option for option in case.options if option.action == REPAIR)
+    repair = case.repair
     return words.quantity(float(repair.repair_warranty), "day", words.currency)
 
 
@@ -172,7 +173,11 @@ def built(words: Words, case: Case, entered: Entered, flat: bool, way: str) -> S
         A figure out of bounds.
     """
     typed = entered.values
-    rate, trip, markup = typed.get("rate", usual_rate(words.region).value), typed.get("trip", 0.0), typed.get("markup")
+    rate, trip, markup = (
+        typed.get("rate", tables().usual("labour_rate", words.region).value),
+        typed.get("trip", 0.0),
+        typed.get("markup"),
+    )
     work = Work(
         parts=typed.get("parts", 0.0),
         hours=typed.get("hours", 0.0),

@@ -16,7 +16,6 @@ from ....load.jobs.rows import read_jobs
 from ....load.store.records import LocalFigures
 from ....load.store.store import Store
 from ....load.tables.tables import tables
-from ....shop.records import PRIOR_JOBS
 from ...charts.records import counted_chart, lives_chart
 from ...terminal.records import fault_rows, figure_rows, life_text
 from ...text.words import Words
@@ -120,7 +119,10 @@ def _say_book_records(words: Words, book_records: BookRecords) -> None:
             if is_open:
                 _say_class(words, each)
     say_text("small", words.say("records.range_note"))
-    say_text("small", words.say("records.faults_note", jobs=words.number(PRIOR_JOBS, 0)))
+    say_text(
+        "small",
+        words.say("records.faults_note", jobs=words.number(tables().usual("prior_jobs", words.region).value, 0)),
+    )
     if book_records.skipped:
         say_text("small", words.say("records.skipped", n=words.number(book_records.skipped, 0)))
 

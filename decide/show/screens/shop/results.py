@@ -10,14 +10,25 @@ from typing import TYPE_CHECKING, Any, Final
 
 import streamlit as st
 
-from ....answers.book import CHUNK, SHOWN, BookResult, reason_text, weigh_book
+from ....answers.book import CHUNK, SHOWN, BookResult, part_data, weigh_book
 from ....errors import MendpointError
 from ....load.jobs.export import RowWriter
 from ....load.tables.tables import Tables
 from ....shop.job_totals import SummaryLine, part, summary
 from ....shop.jobs import DECISIONS
 from ...charts.jobs import above_by_age_chart, above_by_class_chart, advantage_chart
-from ...terminal.jobs import COLUMNS, SHARES, SUMS, band_name, class_name, count, job_sentences, part_data
+from ...text.jobs import (
+    COLUMNS,
+    SHARES,
+    SUMS,
+    band_name,
+    class_name,
+    count,
+    job_sentences,
+    reason_text,
+    rows_out,
+    skipped_out,
+)
 from ...text.words import Words
 from ..ask import say_error
 from ..html import LabelledRow, rows, text
@@ -102,7 +113,15 @@ def _weigh(words: Words, held: Held, reference: Tables) -> Weighed:
     with TemporaryDirectory() as folder:
         rows, skipped = Path(folder, "rows.parquet"), Path(folder, "apart.parquet")
         with RowWriter.of(rows) as out, RowWriter.of(skipped) as out_skipped:
-            found = weigh_book(held.book, held.mapping, reference, words, out, out_skipped, tell, size)
+            found = weigh_book(
+                held.book,
+                held.mapping,
+                reference,
+                rows_out(words, held.book.header, out),
+                skipped_out(words, out_skipped),
+                tell,
+                size,
+            )
         contents = [path.read_bytes() if path.exists() else b"" for path in (rows, skipped)]
     bar.empty()
     return Weighed(held, reference, words.language, found, *contents)

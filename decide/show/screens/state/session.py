@@ -20,7 +20,7 @@ from ....load.tables.file_names import made_plain, plain_names
 from ....load.tables.tables import Tables, tables
 from ...text.phrases import current_language, languages
 from ...text.words import Words
-from ..ask import REMAINING_LIFE_FACTORS
+from ..ask import SOUND
 from .address import LANGUAGE, OPENED, VISIT, address_of, fields_at
 from .entry import CHOSEN, TYPED, WAYS, entry_at, fields_of
 from .input_methods import FILED
@@ -143,7 +143,7 @@ def _load(read: Callable[[dict[str, str]], Entries], folder: Path | None) -> Non
         return
     found = fields_of(entries)
     filled = {
-        "remaining_life_factor": found["remaining_life_factor"] or REMAINING_LIFE_FACTORS["usual"],
+        "remaining_life_factor": found["remaining_life_factor"] or SOUND,
         "fault": found["fault"] or "other",
     }
     place = tables().place(str(found["place"])).place if found["place"] else Words.for_entries(entries).region

@@ -15,7 +15,7 @@ from ....load.store.records import Damaged, EditConflict, NotFound, Thing, Visit
 from ....load.store.store import Store
 from ....load.tables.tables import tables
 from ...text.words import Words
-from ..ask import REMAINING_LIFE_FACTORS
+from ..ask import SOUND
 from ..widgets import say_text, unfolding
 from .entry import CHOSEN, TYPED, WAYS, Question, entry_at
 from .repository import keeping, store
@@ -28,7 +28,7 @@ EMPTY: Final = {
     **SYMPTOM_FIELDS,
     "group": None,
     "title": "",
-    "remaining_life_factor": REMAINING_LIFE_FACTORS["usual"],
+    "remaining_life_factor": SOUND,
 }
 """A page for the next customer, but for the place: a technician's round lies in one."""
 

@@ -1,0 +1,201 @@
+"""What a shop's job book says of its advice, and a quote held to its limit: from numbers to sentences and rows."""
+
+import math
+from typing import Final
+
+import numpy as np
+
+from ...answers.shop_bands import Rule, ShopBands
+from ...answers.shop_quote import ShopQuote
+from ...shop.acceptance import NEEDED
+from ...shop.bands import AGE_BANDS, Bands, WhatIf
+from .jobs import count
+from .words import Words
+
+BEYOND: Final = 0.1
+"""How far beyond the limit an answer is told as well, as a share of the price of new."""
+
+
+MEASURES: Final = ("jobs_won", "margin", "regret", "gain")
+
+
+def bands_text(words: Words, found: ShopBands) -> list[str]:
+    """Say the bands on the repair limit, and what they rest on."""
+    text = words.say("bands.read", jobs=count(words, "job", found.jobs), rows=words.number(found.rows, 0))
+    facts = {"lower": threshold(words, found.bands.lower), "higher": threshold(words, found.bands.higher)}
+    spread = words.say(
+        "bands.spread",
+        share=words.percent(found.spread, 0),
+        attention=words.money(found.practice.attention, found.currency),
+    )
+    return [text, words.say(f"bands.on_limit_{'_'.join(found.bands.says)}", **facts), spread]
+
+
+def threshold(words: Words, value: float) -> str:
+    """A threshold in percent; without an end it is `never` below and `always` above."""
+    if math.isinf(value):
+        return words.say("bands.always" if value > 0 else "bands.never")
+    return words.percent(value, 0)
+
+
+def age_rows(words: Words, found: ShopBands) -> list[tuple[str, str, str]]:
+    """Bands of each stretch of ages."""
+    rows = []
+    for bands, low, high in zip(found.by_age, AGE_BANDS[:-1], AGE_BANDS[1:], strict=True):
+        ages = words.say("bands.ages", low=words.number(low, 0), high=words.years(high))
+        stretch = words.say("bands.ages_from", low=words.years(low)) if math.isinf(high) else ages
+        rows.append((stretch, threshold(words, bands.lower), _replaced(words, bands)))
+    return rows
+
+
+def _replaced(words: Words, bands: Bands) -> str:
+    """Above what share to replace; nothing above without an end."""
+    return words.say("bands.never") if bands.higher == math.inf else threshold(words, bands.higher)
+
+
+def rule_rows(words: Words, found: ShopBands) -> list[tuple[str, str, str]]:
+    """What is regretted by each rule, in all and a job."""
+    return [
+        (
+            rule_text(words, found, rule),
+            words.money(rule.regret, found.currency),
+            words.money(rule.regret / found.jobs, found.currency, cents=True),
+        )
+        for rule in found.rules
+    ]
+
+
+def rule_text(words: Words, found: ShopBands, rule: Rule) -> str:
+    """Name a rule; the ceiling of the last is rounded as one would remember it."""
+    if math.isnan(rule.figure):
+        return words.say(f"bands.{rule.name}")
+    if math.isinf(rule.figure):
+        return words.say(f"bands.{rule.name}_{'never' if rule.figure < 0 else 'always'}")
+    return words.say(f"bands.{rule.name}", ceiling=words.money(rule.figure, found.currency))
+
+
+def past_text(words: Words, found: ShopBands) -> list[str]:
+    """Say how many quotes lay above the limit and what that cost, and what was passed up within it."""
+    past = found.past
+    above = words.say(
+        "bands.past_above",
+        above=words.number(past.above, 0),
+        quotes=count(words, "quote", past.quotes),
+        accepted=words.number(past.accepted_above, 0),
+        cost=words.money(past.paid_too_much, found.currency),
+    )
+    within = words.say(
+        "bands.past_within",
+        declined=count(words, "quote", past.declined_within),
+        cost=words.money(past.passed_up, found.currency),
+    )
+    return [above, within]
+
+
+def acceptance_text(words: Words, found: ShopBands) -> str:
+    """Say how customers answer, and whether that is the book's word or a judgement."""
+    age = float(np.median(found.answers.age)) if len(found.answers.age) else 0.0
+    at_limit = [float(np.asarray(curve.chance(0.0, age))) for curve in found.curves]
+    if found.fit is None:
+        ends = {"low": words.percent(min(at_limit), 0), "high": words.percent(max(at_limit), 0)}
+        if found.answers.rarer >= NEEDED:
+            return words.say("bands.judged_parted", **ends)
+        counts = {"n": words.number(found.answers.rarer, 0), "needed": words.number(NEEDED, 0)}
+        return words.say("bands.judged_few", **counts, **ends)
+    sentences = []
+    for excess in (0.0, BEYOND):
+        low, high = found.fit.interval(np.array([[excess, age]]))
+        middle = float(np.asarray(found.curves[0].chance(excess, age)))
+        ends = {"low": words.percent(float(low[0]), 0), "high": words.percent(float(high[0]), 0)}
+        sentences.append(words.say("bands.chance", middle=words.percent(middle, 0), **ends))
+    n = words.number(found.fit.records, 0)
+    return words.say("bands.fitted", n=n, at_limit=sentences[0], beyond=sentences[1], years=words.years(age))
+
+
+def what_if_rows(words: Words, found: ShopBands) -> list[tuple[str, ...]]:
+    """What each change does to jobs won, margin, regret and gain; a range where the answers of customers are judged."""
+    days = words.quantity(found.practice.warranty, "day", found.currency)
+    facts = {
+        "share": words.percent(found.practice.dearer, 1),
+        "days": days,
+        "before": words.quantity(found.warranty_now, "day", found.currency),
+    }
+    return [
+        (words.say(f"bands.{name}", **facts), *(_moved(words, found, change, each) for each in MEASURES))
+        for name, change in found.what_ifs.items()
+    ]
+
+
+def _moved(words: Words, found: ShopBands, change: WhatIf, measure: str) -> str:
+    ends = change.change(measure)
+    low, high = (words.number(end, 1) if measure == "jobs_won" else words.money(end, found.currency) for end in ends)
+    return low if low == high else words.say("bands.between", low=low, high=high)
+
+
+def what_if_notes(words: Words, found: ShopBands) -> list[str]:
+    """Say what the what-ifs take for granted."""
+    sentences = [words.say("bands.margin_note", share=words.percent(found.practice.cost, 0))]
+    sentences.append(words.say("bands.callbacks_note"))
+    return sentences if "labour" in found.what_ifs else [*sentences, words.say("bands.no_labour")]
+
+
+# a quote
+
+
+def fee_rows(words: Words, found: ShopQuote) -> list[tuple[str, ...]]:
+    """Each way with the fee: the customer's price, the chance that it is accepted, and what the shop can expect."""
+    rows = []
+    for each in found.fees:
+        chance = [words.percent(end, 0) for end in each.chance]
+        income = [words.money(end, found.currency) for end in each.income]
+        rows.append(
+            (
+                words.say(f"quoting.way.{each.name.replace('-', '_')}"),
+                words.money(each.price, found.currency, cents=True),
+                *(words.say("bands.between", low=low, high=high) for low, high in (chance, income)),
+            )
+        )
+    return rows
+
+
+def verdict_text(words: Words, found: ShopQuote) -> str:
+    """Say whether the quote may be recommended, how far above the limit it is, and what would be at the limit."""
+    limit, facts = float(found.held.limit), {"quote": words.money(float(found.held.quote), found.currency, True)}
+    if np.isnan(limit):
+        return words.say("quoting.refused", **facts)
+    if limit < 0:
+        return words.say("quoting.never", **facts)
+    facts["limit"] = words.money(limit, found.currency, True)
+    if not found.held.flagged:
+        return words.say("quoting.within", **facts)
+    return words.say("quoting.above", above=words.money(float(found.held.above), found.currency, True), **facts)
+
+
+def shop_text(words: Words, found: ShopQuote) -> list[str]:
+    """Say what the shop keeps, what the fee does to the customer's price, and what the warranty costs and is worth."""
+
+    def money(amount: object) -> str:
+        return words.money(float(np.asarray(amount)), found.currency, cents=True)
+
+    sentences = []
+    if not np.isnan(found.margin):
+        sentences.append(words.say("quoting.margin", cost=money(found.cost), margin=words.percent(found.margin, 1)))
+    if found.held.flagged and not np.isnan(found.margin_at_limit):
+        kept = words.percent(found.margin_at_limit, 1)
+        sentences.append(words.say("quoting.margin_at_limit", limit=money(found.held.at_limit), margin=kept))
+    if float(found.terms.steers) > 0:
+        sentences.append(words.say("quoting.steers", price=money(found.price), fee=money(found.terms.steers)))
+    elif float(found.terms.at_visit) > 0:
+        sentences.append(words.say("quoting.sunk", fee=money(found.terms.at_visit)))
+    worth = found.warranty
+    sentences.append(
+        words.say(
+            "quoting.warranty",
+            days=words.quantity(found.days, "day", found.currency),
+            callbacks=words.number(float(np.asarray(worth.repairs)), 3),
+            cost=money(worth.cost),
+            addition=money(worth.addition),
+            gain=money(worth.gain),
+        )
+    )
+    return sentences
