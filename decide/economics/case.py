@@ -60,7 +60,24 @@ def number(unit: str, low: float, high: float, default: float | None = None, *, 
 
 @dataclass(frozen=True, kw_only=True)
 class Appliance:
-    """One physical unit: the one that stands there, or one that could be bought."""
+    """One physical unit: the one that stands there, or one that could be bought.
+
+    Parameters
+    ----------
+    kind : str
+        Id of its class, as `mendpoint classes` lists them.
+    age, mean_life, life_shape, ... : float or ndarray, shape (...)
+        Each input with its unit, bounds and meaning below. [as declared]
+    retirement, maintenance_and_repair_by_age : optional
+        In place of the inputs that give them.
+
+    Examples
+    --------
+    >>> from decide.load.cases.case_file import complete
+    >>> washer = complete({"appliance": {"class": "clothes_washer", "age": 8}}).case.appliance
+    >>> washer.kind, washer.age, 10 < washer.mean_life < 20
+    ('clothes_washer', 8.0, True)
+    """
 
     kind: str
     age: Number = number("year", 0, 60, doc="Years since it was bought new. The type plate or an old bill tells.")
@@ -109,6 +126,16 @@ class Quote:
 
     `fee_credit` is the part of a diagnostic fee that comes off when the repair is accepted; `fee_if_declined` is due
     only when it is not, and so is a cost of every other option. A fee that is due either way is no input: it is spent.
+
+    Parameters
+    ----------
+    amount, parts, labour_hours, ... : float or ndarray, shape (...)
+        Each input with its unit, bounds and meaning below. [as declared]
+
+    Examples
+    --------
+    >>> Quote(parts=100, labour_hours=1.5, labour_rate=80, trip=30, tax_rate=0.1).total
+    275.0
     """
 
     amount: Number = number(
@@ -118,9 +145,9 @@ class Quote:
         0,
         doc="All that you pay if you accept, with tax; or leave it and give the parts of it below.",
     )
-    parts: Number = number(MONEY, 0, 100_000, 0, doc="Before tax.")
+    parts: Number = number(MONEY, 0, 100_000, 0, doc="What the parts cost, before tax.")
     labour_hours: Number = number("hour", 0, 200, 0, doc="Hours that are billed.")
-    labour_rate: Number = number("money/hour", 0, 1_000, 0, doc="Before tax.")
+    labour_rate: Number = number("money/hour", 0, 1_000, 0, doc="What an hour of work costs, before tax.")
     trip: Number = number(MONEY, 0, 5_000, 0, doc="Before tax. Leave it out if it is due either way.")
     tax_rate: Number = number("share", 0, 0.5, 0, doc="On parts, labour and trip, as it stands on the quote.")
     fee_credit: Number = number(MONEY, 0, 5_000, 0, doc="What comes off the bill when you accept.")
@@ -130,18 +157,34 @@ class Quote:
 
     @property
     def total(self) -> Number:
-        """What the paper says the customer pays, before any credit. [money]
-
-        >>> Quote(parts=100, labour_hours=1.5, labour_rate=80, trip=30, tax_rate=0.1).total
-        275.0
-        """
+        """What the paper says the customer pays, before any credit: amount + built from parts with tax. [money]"""
         built = self.parts + self.labour_hours * self.labour_rate + self.trip
         return self.amount + built * (1 + self.tax_rate)
 
 
 @dataclass(frozen=True, kw_only=True)
 class Option:
-    """Something the household can do today: have a unit repaired, buy one, or live with the fault."""
+    """Something the household can do today: have a unit repaired, buy one, or live with the fault.
+
+    Parameters
+    ----------
+    name : str
+        What tells it from the other options.
+    action : str
+        `repair`, `replace` or `leave`; it labels the option and changes no formula.
+    appliance : Appliance, optional
+        The unit that is bought; for a replacement alone.
+    quote : Quote, optional
+        What a repair is offered for.
+    remaining_life_factor, price, ... : float or ndarray, shape (...)
+        Each input with its unit, bounds and meaning below. [as declared]
+
+    Examples
+    --------
+    >>> mended = Option(name="Repair it", action="repair", quote=Quote(amount=250), remaining_life_factor=0.8)
+    >>> mended.quote.total, mended.days_without
+    (250, 0)
+    """
 
     name: str
     action: str
@@ -170,9 +213,9 @@ class Option:
     # a purchase
     price: Number = number(MONEY, 0, 200_000, 0, doc="As on the price tag, before tax where tax is added at the till.")
     tax_rate: Number = number("share", 0, 0.5, 0, doc="0 where the price includes it.")
-    delivery: Number = number(MONEY, 0, 20_000, 0, doc="With tax.")
+    delivery: Number = number(MONEY, 0, 20_000, 0, doc="What bringing it costs, with tax.")
     installation: Number = number(MONEY, 0, 50_000, 0, doc="With tax, and with what must be changed for it to fit.")
-    haul_away: Number = number(MONEY, 0, 5_000, 0, doc="With tax.")
+    haul_away: Number = number(MONEY, 0, 5_000, 0, doc="What taking the old one away costs, with tax.")
     rebate: Number = number(MONEY, 0, 50_000, 0, doc="What comes back after buying.")
     trade_in: Number = number(MONEY, 0, 50_000, 0, doc="What someone pays for the old one.")
     financed: Number = number(MONEY, 0, 200_000, 0, doc="The part of the purchase that is lent to you.")
@@ -233,7 +276,27 @@ class Landlord:
 
 @dataclass(frozen=True, kw_only=True)
 class Household:
-    """Who pays, for how long the appliance is needed, and what energy and waiting cost there."""
+    """Who pays, for how long the appliance is needed, and what energy and waiting cost there.
+
+    Parameters
+    ----------
+    region, place, currency : str
+        `US` or `EU`; the state or country; the code of its money.
+    rate, study_period, ... : float or ndarray, shape (...)
+        Each input with its unit, bounds and meaning below; `study_period` is one number for all cases. [as declared]
+    electricity_steps, gas_steps, water_steps : PriceSteps, optional
+        How a tariff's price moves with use.
+    landlord : Landlord, optional
+        None for a household that lives there: nothing is deducted, and all bills are its own.
+
+    Examples
+    --------
+    >>> from decide.load.cases.case_file import complete
+    >>> known = {"appliance": {"class": "clothes_washer", "age": 8}, "household": {"place": "DE"}}
+    >>> home = complete(known).case.household
+    >>> home.region, home.currency, home.study_period
+    ('EU', 'EUR', inf)
+    """
 
     region: str
     place: str
@@ -264,7 +327,6 @@ class Household:
         "money/day", 0, 1_000, 0, doc="Launderette, meals out, ice: what a day of doing without takes."
     )
     landlord: Landlord | None = None
-    """None for a household that lives there: nothing is deducted, and all bills are its own."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -277,7 +339,40 @@ class Prohibition:
 
 @dataclass(frozen=True, kw_only=True)
 class Case:
-    """A household's question. Building one holds every input to its bounds and reports all errors in one go."""
+    """A household's question. Building one holds every input to its bounds and reports all errors in one go.
+
+    `load.cases.case_file.complete` builds one from what is known; `vary` changes an input.
+
+    Parameters
+    ----------
+    appliance : Appliance
+        The unit that stands there and has failed.
+    household : Household
+        Who owns it.
+    options : tuple of Option
+        What can be done today: one repair, at least one replacement, and what else there is.
+    prohibitions : tuple of Prohibition, optional
+        Actions that a caution refuses.
+    title, fault : str, optional
+        What the case is called; id of the fault.
+    by_age : mapping, optional
+        Inputs that were taken by the appliance's age, and so follow it when it is varied, each with its rule.
+
+    Raises
+    ------
+    EntryErrors
+        Inputs out of bounds, or options, lives, rates or taxes that cannot be; each error names its field.
+
+    Examples
+    --------
+    >>> from decide.load.cases.case_file import complete
+    >>> case = complete({"appliance": {"class": "clothes_washer", "age": 8}, "repair": {"quote": 250}}).case
+    >>> [option.action for option in case.options], vary(case, "appliance.age", 9.0).appliance.age
+    (['repair', 'replace'], 9.0)
+    >>> vary(case, "appliance.age", 99.0)
+    Traceback (most recent call last):
+    decide.errors.EntryErrors: appliance.age: must be from 0 to 60 year, got 99.0
+    """
 
     appliance: Appliance
     household: Household
@@ -286,7 +381,6 @@ class Case:
     title: str = ""
     fault: str = "other"
     by_age: Mapping[str, Callable[[Number], Number]] = field(default_factory=dict, hash=False)
-    """Inputs that were taken by the appliance's age, and so follow it when it is varied, each with its rule."""
 
     def __post_init__(self) -> None:
         errors: list[CaseError] = [
