@@ -16,7 +16,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any, Final
 
 if TYPE_CHECKING:
-    from .answers.answer import Answer, answer
+    from .answers.answer import answer
     from .economics.breakeven import breakeven_values
     from .economics.case import Appliance, Case, Household, Option, Quote
     from .economics.uncertainty import decision_confidence
@@ -28,13 +28,13 @@ if TYPE_CHECKING:
     from .shop.weigh_jobs import weigh_jobs
 
 __all__ = [
-    "Answer", "Appliance", "Case", "Household", "MendpointError", "Option", "Quote", "Weibull", "answer",
+    "Appliance", "Case", "Household", "MendpointError", "Option", "Quote", "Weibull", "answer",
     "breakeven_values", "complete", "decision_confidence", "equivalent_annual_cost", "present_value", "read_case",
     "weigh", "weigh_jobs",
 ]  # fmt: skip
 
 _MODULES: Final = {
-    ".answers.answer": ("Answer", "answer"),
+    ".answers.answer": ("answer",),
     ".economics.breakeven": ("breakeven_values",),
     ".economics.case": ("Appliance", "Case", "Household", "Option", "Quote"),
     ".economics.uncertainty": ("decision_confidence",),

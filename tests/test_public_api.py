@@ -45,7 +45,7 @@ def test_each_public_name_is_documented_with_an_example_that_is_run(name: str) -
     assert re.match(r"[^\n]{20,}\.(\n\n|$)", text)
     assert re.search(r"^Examples\n--------\n>>> ", text, re.MULTILINE)
     if not issubclass(found if inspect.isclass(found) else object, Exception):
-        assert re.search(r"^Parameters\n----------\n", text, re.MULTILINE) or name == "Answer"
+        assert re.search(r"^Parameters\n----------\n", text, re.MULTILINE)
     [example] = [each for each in doctest.DocTestFinder(recurse=False).find(found, name) if each.examples]
     assert doctest.DocTestRunner(verbose=False).run(example).failed == 0
 

@@ -33,14 +33,7 @@ HALF: Final = 0.5
 
 @dataclass(frozen=True)
 class Answer:
-    """A case, what was taken for granted in it, and what comes of it. `answer` makes one.
-
-    Examples
-    --------
-    >>> found = answer({"appliance": {"class": "clothes_washer", "age": 8}, "repair": {"quote": 250}})
-    >>> found.next_failure, found.weighing.advantage == found.weighing.repair_limit - 250, len(found.ranges) > 5
-    ('ends it', True, True)
-    """
+    """A case, what was taken for granted in it, and what comes of it."""
 
     case: Case
     defaults: tuple[DefaultUsed, ...]

@@ -1,4 +1,4 @@
-"""How sure the verdict is, and what is worth finding out before deciding. Luck, which no finding out removes, is apart.
+"""How sure the verdict is, and what is worth finding out before deciding. Chance itself is in `outcomes`.
 
 **Not knowing.** Some inputs carry a `Range`. Low-discrepancy draws of all of them (scrambled Sobol points, triangular
 between low, value and high, independent of one another) go through `weigh` as one column. With c_ij the present cost

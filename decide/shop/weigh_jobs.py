@@ -3,7 +3,7 @@
 The highest quote worth paying does not depend on the quote. So of all jobs that are the same case but for age and
 quote, each age is weighed once, and every job takes the limit of its age: the same function, the same answer.
 
-A diagnostic fee that is credited comes off an accepted quote, so the limit, which is told before any credit, rises by
+A diagnostic fee that is credited comes off an accepted quote, so the limit, which is stated before any credit, rises by
 it one for one.
 """
 
