@@ -1,4 +1,4 @@
-"""The two kinds of number that flow through the house.
+"""The two kinds of number in the package: one value, or a column of cases.
 
 A *column* is a one-dimensional array with one entry a case: ten thousand draws, or the rows of a job book.
 Every numeric input may be one number or a column, and the same function serves both.

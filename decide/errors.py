@@ -4,7 +4,7 @@ MendpointError
   CaseError          what the visitor gave cannot be used; carries the field to point at
     OutOfRange       a number lies outside the bounds that its field declares
       NotAbove       it is not above a bound that it may not reach itself
-    Faults           several of them, found in one go
+    EntryErrors      several of them, found in one go
   ReadError          a file from outside cannot be read; carries the place (row, column, line)
   StoreError         the store cannot be opened, read or written; carries the place and what stands in the way
   DataError          a shipped table breaks its own rules; never the visitor's fault
@@ -55,7 +55,16 @@ def gaps_of(template: str) -> list[str]:
 
 
 class MendpointError(Exception):
-    """Anything that this program reports in words of its own; it can be handed from one process to another."""
+    """Anything that this program reports in words of its own; it can be handed from one process to another.
+
+    Examples
+    --------
+    >>> try:
+    ...     raise OutOfRange("appliance.age", 0, 60, "year", 99)
+    ... except MendpointError as error:
+    ...     print(error)
+    appliance.age: must be from 0 to 60 year, got 99
+    """
 
     def __init__(self, message: str = "", /, *facts: object) -> None:
         self.message = message if isinstance(message, Message) else Message(message, *facts)

@@ -1,4 +1,4 @@
-"""What comes from outside, spoilt in every way that comes to mind: samples of each reader's files, and their mutations.
+"""Input from outside, malformed in every way that comes to mind: samples of each reader's files, and their mutations.
 
 `READERS` has one entry for each reader: valid samples, what reads them to the end, and how to spoil one by a random
 number. Shared by the ordinary tests, which try a few hundred, and by `bench/fuzz_readers.py`, which tries 10,000.

@@ -342,3 +342,17 @@ def test_the_usual_price_of_energy_leaves_out_what_does_not_move_with_use() -> N
     case = complete(LEAST).case
     average = tables().energy_price("US", "electricity").value
     assert 0.90 * average <= case.household.electricity_price <= 0.975 * average
+
+
+def test_a_case_file_may_say_by_which_names_it_was_written() -> None:
+    entries = parse_case(b"schema = 2\n[appliance]\nclass = 'clothes_washer'\nage = 8\n[repair]\nquote = 190\n")
+    assert entries == {"schema": 2, **LEAST}
+    assert parse_case(write_case(entries).encode()) == entries
+    assert complete(entries).case == complete(LEAST).case == complete({"schema": 1, **LEAST}).case
+
+
+@pytest.mark.parametrize("schema", [3, 0, -1, 2.5, "2", True, [2], float("nan"), 10**30])
+def test_a_schema_that_is_not_known_is_all_that_is_told(schema: object) -> None:
+    found = faults_of({**LEAST, "schema": schema, "of_a_later_day": {}})
+    assert list(found) == ["schema"]
+    assert found["schema"].startswith("must be 1 to 2; a newer Mendpoint reads newer case files, got ")

@@ -191,7 +191,7 @@ def test_a_study_period_says_what_becomes_of_the_rest(bare: Path) -> None:
 
 
 TOP = {
-    "title", "currency", "repair_limit", "quoted", "advantage", "verdict", "close", "stopped_by", "options",
+    "schema", "title", "currency", "repair_limit", "quoted", "advantage", "verdict", "close", "stopped_by", "options",
     "successor", "planned_years", "measures", "cash_by_year", "cautions", "defaults_used", "derived", "findings",
     "next_failure", "other_limit",
 }  # fmt: skip
@@ -211,6 +211,7 @@ def test_the_json_keeps_its_names(bare: Path, tank: Path) -> None:
     for path in (DEMO, bare, tank):
         found = json_of(path)
         assert set(found) == TOP
+        assert (next(iter(found)), found["schema"]) == ("schema", 2)
         assert all(set(option) == OPTION for option in found["options"])
         assert set(found["measures"]) == MEASURES
         assert all(set(caution) == CAUTION for caution in found["cautions"])

@@ -20,6 +20,7 @@ def test_new_asks_again_after_a_wrong_answer_and_loses_nothing(tmp_path: Path) -
     result = run("new", path, typed="\n".join(answers) + "\n")
     assert result.exit_code == 0, result.output
     assert read_case(path) == {
+        "schema": 2,
         "title": "Our fridge",
         "household": {"place": "US-OH"},
         "appliance": {"class": "refrigerator", "age": 12, "fault": "compressor"},
@@ -56,6 +57,7 @@ def test_new_takes_a_number_from_its_list_and_leaves_the_rest_to_the_tables(tmp_
     assert result.exit_code == 0, result.output
     first = tables().classes("EU")[0].kind
     assert read_case(path) == {
+        "schema": 2,
         "household": {"place": "DE"},
         "appliance": {"class": first, "age": 4.5, "fault": tables().faults(first)[0].fault},
     }

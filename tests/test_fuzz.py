@@ -1,7 +1,7 @@
-"""Nothing that comes from outside crashes or hangs a reader: spoilt files, attacks, and formulas in what we write.
+"""Nothing that comes from outside crashes or hangs a reader: malformed files, attacks, and formulas in what we write.
 
-A spoilt file is read or refused with an error of our own that names the place. `bench/fuzz_readers.py` tries 10,000
-spoilt files for each reader; here are some of them, and all that once came through.
+A malformed file is read or refused with an error of our own that names the place. `bench/fuzz_readers.py` tries 10,000
+malformed files for each reader; here are some of them, and all that once came through.
 """
 
 import csv

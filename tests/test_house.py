@@ -1,4 +1,4 @@
-"""The rules of the house, checked: who may import whom, and what every public function must say of itself."""
+"""The architecture rules, checked: which layer may import which."""
 
 import ast
 import sys

@@ -1,4 +1,4 @@
-"""What a shop sees of its quotes and its book: the figures of the pure rooms, said and drawn without another sum."""
+"""What a shop sees of its quotes and its book: the figures of the core, said and drawn without another sum."""
 
 import dataclasses
 import json

@@ -123,9 +123,42 @@ def decided_again(case: Case, weighing: Weighing) -> "DecidingAgain":
 
 
 def answer(entries: Mapping[str, Any], reference: Tables | None = None, folder: Path | None = None) -> Answer:
-    """Complete a case from its entries and weigh it; `EntryErrors` lists all that cannot be used.
+    """Complete a case from its entries, weigh it, and measure replacing as an investment: the whole answer.
 
-    Files that the entries name are looked up in the folder, which is that of the case file.
+    What was not entered is taken from the tables (`complete`), the options are weighed (`weigh`), and the cheapest
+    replacement is measured against the repair (`measure`). Where `household.next_failure` is `decided again`, the
+    weighing takes every later failure to be decided by the best policy.
+
+    Parameters
+    ----------
+    entries : mapping
+        What is known, as the nested tables of a case file; amounts in the household's money, units as `case` declares.
+    reference : Tables, optional
+        Figures for all else; the shipped ones unless given.
+    folder : Path, optional
+        Where files that the entries name are looked up: that of the case file.
+
+    Returns
+    -------
+    Answer
+        The case, its defaults and cautions, its weighing and measures. [money, year, share]
+
+    Raises
+    ------
+    EntryErrors
+        One or more entries cannot be used; each error names its field, what is allowed with unit, and what came.
+    CaseError, NoSolution
+        Later failures cannot be decided again in this case.
+
+    References
+    ----------
+    Formulas and sources stand at `weigh`, `measure` and `flows`; figures carry their sources in `defaults`.
+
+    Examples
+    --------
+    >>> found = answer({"appliance": {"class": "clothes_washer", "age": 8}, "repair": {"quote": 250}})
+    >>> found.weighing.verdict, found.close, [caution.weight for caution in found.cautions][:1] != []
+    ('repair', False, True)
     """
     filled = complete(entries, reference, folder)
     case, weighing, asked = filled.case, weigh(filled.case), None

@@ -88,6 +88,11 @@ def breakeven_values(case: Case, path: str, low: float | None = None, high: floa
     low, high : float, optional
         Where to look; as far as the input's bounds and the case allow (`interval`), unless given. [unit of the input]
 
+    Returns
+    -------
+    BreakevenValues
+        The values in rising order, where they were sought, and which side wins at the lower end. [unit of the input]
+
     Raises
     ------
     OutOfRange

@@ -4,8 +4,8 @@ A `Case` is an appliance that has failed, the household that owns it, and the op
 challenger are the same noun: an `Option` is a unit one could run from today, with what it costs to start and what
 changes by starting. A used unit, a dearer repair or a third model is another option, not another kind of thing.
 
-Every numeric field is one number or a column (one entry a case). Its unit and bounds stand beside it and nowhere else:
-screens, files, break-even and sensitivity read them from here through `inputs`.
+Every numeric field is one number or a column (one entry a case). Its unit, bounds and meaning stand beside it and
+nowhere else: screens, files, help, break-even and sensitivity read them from here.
 """
 
 import math
@@ -52,29 +52,68 @@ class Bounds:
         return bool(np.all((np.asarray(value) >= self.low) & (np.asarray(value) <= self.high)))
 
 
-def number(unit: str, low: float, high: float, default: float | None = None) -> Any:
-    """Declare a numeric field: its unit, its bounds and, where nothing entered means a plain number, that number."""
-    bounds = {"bounds": Bounds(unit, low, high)}
-    return field(metadata=bounds) if default is None else field(default=default, metadata=bounds)
+def number(unit: str, low: float, high: float, default: float | None = None, *, doc: str) -> Any:
+    """Declare a numeric field: unit, bounds, meaning and, where nothing entered means a plain number, that number."""
+    declared = {"bounds": Bounds(unit, low, high), "doc": doc}
+    return field(metadata=declared) if default is None else field(default=default, metadata=declared)
 
 
 @dataclass(frozen=True, kw_only=True)
 class Appliance:
-    """One physical unit: the one that stands there, or one that could be bought."""
+    """One physical unit: the one that stands there, or one that could be bought.
+
+    Parameters
+    ----------
+    kind : str
+        Id of its class, as `mendpoint classes` lists them.
+    age, mean_life, life_shape, ... : float or ndarray, shape (...)
+        Each input with its unit, bounds and meaning below. [as declared]
+    retirement, maintenance_and_repair_by_age : optional
+        In place of the inputs that give them.
+
+    Examples
+    --------
+    >>> from decide.load.cases.case_file import complete
+    >>> washer = complete({"appliance": {"class": "clothes_washer", "age": 8}}).case.appliance
+    >>> washer.kind, washer.age, 10 < washer.mean_life < 20
+    ('clothes_washer', 8.0, True)
+    """
 
     kind: str
-    age: Number = number("year", 0, 60)
-    mean_life: Number = number("year", 1, 80)
-    life_shape: Number = number("", 0.5, 10)
-    failure_free_years: Number = number("year", 0, 40)
-    electricity: Number = number("kWh/year", 0, 60_000)
-    gas: Number = number("kWh/year", 0, 200_000)
-    water: Number = number("m3/year", 0, 2_000)
-    efficiency_degradation_rate: Number = number("1/year", 0, 0.1)
-    efficiency_degradation_cap: Number = number("share", 0, 2)
-    maintenance_and_repair: Number = number("money/year", 0, 10_000)
-    later_repair_median: Number = number(MONEY, 0, 100_000, 0)
-    later_repair_log_sd: Number = number("", 0.05, 2, 0.6)
+    age: Number = number("year", 0, 60, doc="Years since it was bought new. The type plate or an old bill tells.")
+    mean_life: Number = number("year", 1, 80, doc="From homes, counted until the unit left the household.")
+    life_shape: Number = number(
+        "", 0.5, 10, doc="1 means failures come at any age alike; higher, that they come closer together."
+    )
+    failure_free_years: Number = number(
+        "year", 0, 40, doc="Years in which hardly any unit of this kind leaves a household."
+    )
+    electricity: Number = number(
+        "kWh/year", 0, 60_000, doc="A year's worth as it runs now. The label or a plug-in meter tells."
+    )
+    gas: Number = number("kWh/year", 0, 200_000, doc="A year's worth, in kilowatt-hours: 1 therm is 29.3 kWh.")
+    water: Number = number("m3/year", 0, 2_000, doc="A year's worth, in cubic metres: 264 US gallons each.")
+    efficiency_degradation_rate: Number = number(
+        "1/year", 0, 0.1, doc="How much more it uses with each year of age, as a share of new."
+    )
+    efficiency_degradation_cap: Number = number("share", 0, 2, doc="Beyond this rise it does not go.")
+    maintenance_and_repair: Number = number(
+        "money/year", 0, 10_000, doc="An average year's spending on other repairs, out of warranty."
+    )
+    later_repair_median: Number = number(
+        MONEY,
+        0,
+        100_000,
+        0,
+        doc="Half of later quotes are below it. It counts only where later failures are decided again.",
+    )
+    later_repair_log_sd: Number = number(
+        "",
+        0.05,
+        2,
+        0.6,
+        doc="0.3: nearly all alike. 0.6: one in six is below half of the usual. 1: small jobs and very dear ones.",
+    )
     retirement: Life | None = None
     """A law of life of its own, in place of the one that mean, shape and delay give."""
     maintenance_and_repair_by_age: Callable[[Floats], Floats] | None = None
@@ -87,62 +126,108 @@ class Quote:
 
     `fee_credit` is the part of a diagnostic fee that comes off when the repair is accepted; `fee_if_declined` is due
     only when it is not, and so is a cost of every other option. A fee that is due either way is no input: it is spent.
+
+    Parameters
+    ----------
+    amount, parts, labour_hours, ... : float or ndarray, shape (...)
+        Each input with its unit, bounds and meaning below. [as declared]
+
+    Examples
+    --------
+    >>> Quote(parts=100, labour_hours=1.5, labour_rate=80, trip=30, tax_rate=0.1).total
+    275.0
     """
 
-    amount: Number = number(MONEY, 0, 100_000, 0)
-    parts: Number = number(MONEY, 0, 100_000, 0)
-    labour_hours: Number = number("hour", 0, 200, 0)
-    labour_rate: Number = number("money/hour", 0, 1_000, 0)
-    trip: Number = number(MONEY, 0, 5_000, 0)
-    tax_rate: Number = number("share", 0, 0.5, 0)
-    fee_credit: Number = number(MONEY, 0, 5_000, 0)
-    fee_if_declined: Number = number(MONEY, 0, 5_000, 0)
+    amount: Number = number(
+        MONEY,
+        0,
+        100_000,
+        0,
+        doc="All that you pay if you accept, with tax; or leave it and give the parts of it below.",
+    )
+    parts: Number = number(MONEY, 0, 100_000, 0, doc="What the parts cost, before tax.")
+    labour_hours: Number = number("hour", 0, 200, 0, doc="Hours that are billed.")
+    labour_rate: Number = number("money/hour", 0, 1_000, 0, doc="What an hour of work costs, before tax.")
+    trip: Number = number(MONEY, 0, 5_000, 0, doc="Before tax. Leave it out if it is due either way.")
+    tax_rate: Number = number("share", 0, 0.5, 0, doc="On parts, labour and trip, as it stands on the quote.")
+    fee_credit: Number = number(MONEY, 0, 5_000, 0, doc="What comes off the bill when you accept.")
+    fee_if_declined: Number = number(
+        MONEY, 0, 5_000, 0, doc="A fee that is due either way is spent already and changes nothing."
+    )
 
     @property
     def total(self) -> Number:
-        """What the paper says the customer pays, before any credit. [money]
-
-        >>> Quote(parts=100, labour_hours=1.5, labour_rate=80, trip=30, tax_rate=0.1).total
-        275.0
-        """
+        """What the paper says the customer pays, before any credit: amount + built from parts with tax. [money]"""
         built = self.parts + self.labour_hours * self.labour_rate + self.trip
         return self.amount + built * (1 + self.tax_rate)
 
 
 @dataclass(frozen=True, kw_only=True)
 class Option:
-    """Something the household can do today: have a unit repaired, buy one, or live with the fault."""
+    """Something the household can do today: have a unit repaired, buy one, or live with the fault.
+
+    Parameters
+    ----------
+    name : str
+        What tells it from the other options.
+    action : str
+        `repair`, `replace` or `leave`; it labels the option and changes no formula.
+    appliance : Appliance, optional
+        The unit that is bought; for a replacement alone.
+    quote : Quote, optional
+        What a repair is offered for.
+    remaining_life_factor, price, ... : float or ndarray, shape (...)
+        Each input with its unit, bounds and meaning below. [as declared]
+
+    Examples
+    --------
+    >>> mended = Option(name="Repair it", action="repair", quote=Quote(amount=250), remaining_life_factor=0.8)
+    >>> mended.quote.total, mended.days_without
+    (250, 0)
+    """
 
     name: str
     action: str
     appliance: Appliance | None = None
     """The unit that is bought; none means the one that stands there."""
     # what changes in the unit by starting
-    remaining_life_factor: Number = number("share", 0.05, 2, 1)
-    energy_change: Number = number("share", -0.9, 5, 0)
-    annual_loss_of_use: Number = number("money/year", 0, 100_000, 0)
-    planned_replacement_years: Number = number("year", 0, math.inf, math.inf)
+    remaining_life_factor: Number = number(
+        "share", 0.05, 2, 1, doc="100% is as good as any of its age; less where other parts are worn or rusted."
+    )
+    energy_change: Number = number(
+        "share", -0.9, 5, 0, doc="What it will use against today: -10% after a good repair, +20% with the fault left."
+    )
+    annual_loss_of_use: Number = number(
+        "money/year", 0, 100_000, 0, doc="What you would pay a year to have it whole again."
+    )
+    planned_replacement_years: Number = number(
+        "year", 0, math.inf, math.inf, doc="Leave empty to run it until it fails."
+    )
     # a repair
     quote: Quote | None = None
-    repair_success_probability: Number = number("share", 0.05, 1, 1)
-    repair_warranty: Number = number("day", 0, 3_650, 0)
-    callback_window: Number = number("day", 1, 365, 30)
+    repair_success_probability: Number = number(
+        "share", 0.05, 1, 1, doc="Out of all such repairs, those that are still good after the time below."
+    )
+    repair_warranty: Number = number("day", 0, 3_650, 0, doc="Days in which the shop makes it good at no charge.")
+    callback_window: Number = number("day", 1, 365, 30, doc="Days after which a repair that still runs has held.")
     # a purchase
-    price: Number = number(MONEY, 0, 200_000, 0)
-    tax_rate: Number = number("share", 0, 0.5, 0)
-    delivery: Number = number(MONEY, 0, 20_000, 0)
-    installation: Number = number(MONEY, 0, 50_000, 0)
-    haul_away: Number = number(MONEY, 0, 5_000, 0)
-    rebate: Number = number(MONEY, 0, 50_000, 0)
-    trade_in: Number = number(MONEY, 0, 50_000, 0)
-    financed: Number = number(MONEY, 0, 200_000, 0)
-    loan_rate: Number = number("1/year", 0, 1, 0)
-    loan_years: Number = number("year", 1 / 12, 30, 1)
-    warranty: Number = number("year", 0, 20, 0)
+    price: Number = number(MONEY, 0, 200_000, 0, doc="As on the price tag, before tax where tax is added at the till.")
+    tax_rate: Number = number("share", 0, 0.5, 0, doc="0 where the price includes it.")
+    delivery: Number = number(MONEY, 0, 20_000, 0, doc="What bringing it costs, with tax.")
+    installation: Number = number(MONEY, 0, 50_000, 0, doc="With tax, and with what must be changed for it to fit.")
+    haul_away: Number = number(MONEY, 0, 5_000, 0, doc="What taking the old one away costs, with tax.")
+    rebate: Number = number(MONEY, 0, 50_000, 0, doc="What comes back after buying.")
+    trade_in: Number = number(MONEY, 0, 50_000, 0, doc="What someone pays for the old one.")
+    financed: Number = number(MONEY, 0, 200_000, 0, doc="The part of the purchase that is lent to you.")
+    loan_rate: Number = number("1/year", 0, 1, 0, doc="Yearly, as the lender states it.")
+    loan_years: Number = number("year", 1 / 12, 30, 1, doc="Until it is paid off.")
+    warranty: Number = number("year", 0, 20, 0, doc="Years in which its repairs cost nothing.")
     # until it runs
-    days_without: Number = number("day", 0, 365, 0)
-    food_loss: Number = number(MONEY, 0, 5_000, 0)
-    food_loss_at_later_failures: Number = number(MONEY, 0, 5_000, 0)
+    days_without: Number = number("day", 0, 365, 0, doc="From today until it runs.")
+    food_loss: Number = number(MONEY, 0, 5_000, 0, doc="Also other losses from waiting that come once.")
+    food_loss_at_later_failures: Number = number(
+        MONEY, 0, 5_000, 0, doc="When a unit to come fails and has to be replaced."
+    )
 
 
 @dataclass(frozen=True)
@@ -176,36 +261,72 @@ FLAT: Final = PriceSteps()
 class Landlord:
     """How a rented-out home is taxed: costs are deducted as they are paid, a purchase over the years of a schedule."""
 
-    tax_rate: Number = number("share", 0, 0.6)
-    pays_energy: Number = number("share", 0, 1)
+    tax_rate: Number = number(
+        "share",
+        0,
+        0.6,
+        doc="On the next unit of income. Repairs are deducted at once, a purchase over the years of a schedule.",
+    )
+    pays_energy: Number = number(
+        "share", 0, 1, doc="0% where the tenants pay all of it; then what a new unit saves is theirs."
+    )
     depreciation: tuple[float, ...]
     """Share of a purchase that is deducted in each tax year, the year of the purchase first."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class Household:
-    """Who pays, for how long the appliance is needed, and what energy and waiting cost there."""
+    """Who pays, for how long the appliance is needed, and what energy and waiting cost there.
+
+    Parameters
+    ----------
+    region, place, currency : str
+        `US` or `EU`; the state or country; the code of its money.
+    rate, study_period, ... : float or ndarray, shape (...)
+        Each input with its unit, bounds and meaning below; `study_period` is one number for all cases. [as declared]
+    electricity_steps, gas_steps, water_steps : PriceSteps, optional
+        How a tariff's price moves with use.
+    landlord : Landlord, optional
+        None for a household that lives there: nothing is deducted, and all bills are its own.
+
+    Examples
+    --------
+    >>> from decide.load.cases.case_file import complete
+    >>> known = {"appliance": {"class": "clothes_washer", "age": 8}, "household": {"place": "DE"}}
+    >>> home = complete(known).case.household
+    >>> home.region, home.currency, home.study_period
+    ('EU', 'EUR', inf)
+    """
 
     region: str
     place: str
     currency: str
-    rate: Number = number("1/year", 0, 0.5)
-    study_period: float = number("year", 0.5, math.inf, math.inf)
-    residual_share: Number = number("share", 0, 1, 1)
-    electricity_price: Number = number("money/kWh", 0, 5)
-    gas_price: Number = number("money/kWh", 0, 5)
-    water_price: Number = number("money/m3", 0, 100)
-    electricity_escalation: Number = number("1/year", -0.1, 0.2)
-    gas_escalation: Number = number("1/year", -0.1, 0.2)
-    water_escalation: Number = number("1/year", -0.1, 0.2)
-    price_escalation: Number = number("1/year", -0.1, 0.2)
-    inflation: Number = number("1/year", -0.05, 0.5)
+    rate: Number = number(
+        "1/year", 0, 0.5, doc="What a safe saving would earn, less inflation; or what your debt costs, less inflation."
+    )
+    study_period: float = number(
+        "year", 0.5, math.inf, math.inf, doc="Until you move out or no longer need one. Leave empty for no end."
+    )
+    residual_share: Number = number(
+        "share", 0, 1, 1, doc="100% counts what is left of the last unit at your last year; 0% counts nothing."
+    )
+    electricity_price: Number = number(
+        "money/kWh", 0, 5, doc="What one more kilowatt-hour costs you, without fixed charges."
+    )
+    gas_price: Number = number("money/kWh", 0, 5, doc="What one more kilowatt-hour costs you, without fixed charges.")
+    water_price: Number = number("money/m3", 0, 100, doc="What one more cubic metre costs you, waste water included.")
+    electricity_escalation: Number = number("1/year", -0.1, 0.2, doc="0% means it rises with all other prices.")
+    gas_escalation: Number = number("1/year", -0.1, 0.2, doc="0% means it rises with all other prices.")
+    water_escalation: Number = number("1/year", -0.1, 0.2, doc="0% means it rises with all other prices.")
+    price_escalation: Number = number("1/year", -0.1, 0.2, doc="0% means they rise with all other prices.")
+    inflation: Number = number("1/year", -0.05, 0.5, doc="Used for loans, whose payments stay the same.")
     electricity_steps: PriceSteps = FLAT
     gas_steps: PriceSteps = FLAT
     water_steps: PriceSteps = FLAT
-    day_cost: Number = number("money/day", 0, 1_000, 0)
+    day_cost: Number = number(
+        "money/day", 0, 1_000, 0, doc="Launderette, meals out, ice: what a day of doing without takes."
+    )
     landlord: Landlord | None = None
-    """None for a household that lives there: nothing is deducted, and all bills are its own."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -218,7 +339,40 @@ class Prohibition:
 
 @dataclass(frozen=True, kw_only=True)
 class Case:
-    """A household's question. Building one holds every input to its bounds and reports all errors in one go."""
+    """A household's question. Building one holds every input to its bounds and reports all errors in one go.
+
+    `load.cases.case_file.complete` builds one from what is known; `vary` changes an input.
+
+    Parameters
+    ----------
+    appliance : Appliance
+        The unit that stands there and has failed.
+    household : Household
+        Who owns it.
+    options : tuple of Option
+        What can be done today: one repair, at least one replacement, and what else there is.
+    prohibitions : tuple of Prohibition, optional
+        Actions that a caution refuses.
+    title, fault : str, optional
+        What the case is called; id of the fault.
+    by_age : mapping, optional
+        Inputs that were taken by the appliance's age, and so follow it when it is varied, each with its rule.
+
+    Raises
+    ------
+    EntryErrors
+        Inputs out of bounds, or options, lives, rates or taxes that cannot be; each error names its field.
+
+    Examples
+    --------
+    >>> from decide.load.cases.case_file import complete
+    >>> case = complete({"appliance": {"class": "clothes_washer", "age": 8}, "repair": {"quote": 250}}).case
+    >>> [option.action for option in case.options], vary(case, "appliance.age", 9.0).appliance.age
+    (['repair', 'replace'], 9.0)
+    >>> vary(case, "appliance.age", 99.0)
+    Traceback (most recent call last):
+    decide.errors.EntryErrors: appliance.age: must be from 0 to 60 year, got 99.0
+    """
 
     appliance: Appliance
     household: Household
@@ -227,7 +381,6 @@ class Case:
     title: str = ""
     fault: str = "other"
     by_age: Mapping[str, Callable[[Number], Number]] = field(default_factory=dict, hash=False)
-    """Inputs that were taken by the appliance's age, and so follow it when it is varied, each with its rule."""
 
     def __post_init__(self) -> None:
         errors: list[CaseError] = [

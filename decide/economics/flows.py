@@ -13,7 +13,7 @@ E[int_0^T y exp(-d t) dt] to run; 1 paid at its end is worth Z = E[exp(-d T)] = 
 **As long as the need lasts.** Being about to buy a unit and its like for ever costs V = (again + running) / (1 - Z),
 category by category. Any option costs once + running + Z V of what follows it.
 
-A study period cuts the same flows at its last year: `cash.py`.
+A study period cuts the same flows at its last year: `cash_flow.py`.
 """
 
 from collections.abc import Mapping

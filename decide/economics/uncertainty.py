@@ -1,4 +1,4 @@
-"""How sure the verdict is, and what is worth finding out before deciding. Luck, which no finding out removes, is apart.
+"""How sure the verdict is, and what is worth finding out before deciding. Chance itself is in `outcomes`.
 
 **Not knowing.** Some inputs carry a `Range`. Low-discrepancy draws of all of them (scrambled Sobol points, triangular
 between low, value and high, independent of one another) go through `weigh` as one column. With c_ij the present cost
@@ -216,8 +216,24 @@ def decision_confidence(
 ) -> DecisionConfidence:
     """Tell how sure the verdict of a case is, given what its inputs may be instead.
 
-    Parameters and what it raises are as in `draw`; besides, `CaseError` where the case has columns, no quote, or a
-    repair that a caution refuses.
+    Parameters
+    ----------
+    case : Case
+        A single case with a quote.
+    ranges : sequence of Range
+        What its inputs may be instead; `answer(...).ranges` has those of the defaults. [units of the inputs]
+    draws, seed : int, optional
+        A power of two, and what the draws begin from.
+
+    Returns
+    -------
+    DecisionConfidence
+        Share of draws in which each choice is the cheapest, expected regret, value of information. [share, money]
+
+    Raises
+    ------
+    CaseError
+        As `draw`; besides, the case has columns, no quote, or a repair that a caution refuses.
 
     Examples
     --------

@@ -105,7 +105,52 @@ class Weighing:
 
 
 def weigh(case: Case, prices: PriceList | None = None) -> Weighing:
-    """Weigh the options of a case on a price list (money, unless another is given)."""
+    r"""Weigh the options of a case: what each costs in today's money, and the highest quote worth paying.
+
+    .. math:: R = \min_{i \notin repairs} C_i - \min_{i \in repairs} (C_i - q), \qquad advantage = R - q
+
+    with C_i the present cost of option i, which is what it costs today, what its unit costs to run while it lives, and
+    what follows it (`flows`, and `cash_flow` over a study period), and q the quote. Options that a caution refuses
+    count as infinitely dear. Besides the case's own options, the repair is weighed with the replacement planned at its
+    best year, where that gains anything.
+
+    Parameters
+    ----------
+    case : Case
+        A single case, or one whose inputs are columns of one shape (...): each row is then weighed as a case.
+    prices : PriceList, optional
+        What the flows are counted in; the household's own money unless given, carbon for instance. [unit a flow]
+
+    Returns
+    -------
+    Weighing
+        `repair_limit`, `quoted`, `advantage` [money, or the list's unit]; `best`, `successor` [index of an option];
+        `planned_years` [year], each of shape (...) or a float for a single case; NaN is what does not exist: the limit
+        where a caution refuses the repair, quote and advantage where there is no quote. `options` holds an
+        `OptionCost` each; `verdict` names what to do.
+
+    Raises
+    ------
+    NoSolution
+        A life of the case's own levels off, so that some units would never fail.
+
+    References
+    ----------
+    Present costs as in ASTM E917 and NIST Handbook 135 (life-cycle cost); with replacements for ever, the chain of
+    replacements of replacement theory. The limit solves C_repair = C_other, which is linear in the quote.
+
+    Examples
+    --------
+    >>> from decide.economics.case import vary
+    >>> from decide.load.cases.case_file import complete
+    >>> case = complete({"appliance": {"class": "clothes_washer", "age": 8}, "repair": {"quote": 250}}).case
+    >>> weighed = weigh(case)
+    >>> weighed.verdict, round(weighed.repair_limit - 250 - weighed.advantage, 9)
+    ('repair', 0.0)
+    >>> limits = weigh(vary(case, "appliance.age", np.array([4.0, 8.0, 16.0]))).repair_limit
+    >>> bool(np.isclose(limits[1], weighed.repair_limit)), bool(np.all(np.diff(limits) < 0))
+    (True, True)
+    """
     prices = money(case.household) if prices is None else prices
     horizon = horizon_of(case, prices)
     repair = case.repair

@@ -1,1 +1,1 @@
-"""Reads the world: files and tables in, frozen dataclasses out."""
+"""The I/O layer: files and tables in, frozen dataclasses out."""

@@ -5,7 +5,7 @@ so that a handful of jobs moves them little (Dirichlet and Beta priors). Quotes 
 were refused are the dear ones, and the next customer meets them too.
 
 Intervals hold the truth in nine of ten books. A figure for which there are too few jobs is NaN. How long units serve is
-told in `spells`.
+described in `lifetimes`.
 """
 
 import math

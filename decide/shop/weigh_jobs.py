@@ -3,7 +3,7 @@
 The highest quote worth paying does not depend on the quote. So of all jobs that are the same case but for age and
 quote, each age is weighed once, and every job takes the limit of its age: the same function, the same answer.
 
-A diagnostic fee that is credited comes off an accepted quote, so the limit, which is told before any credit, rises by
+A diagnostic fee that is credited comes off an accepted quote, so the limit, which is stated before any credit, rises by
 it one for one.
 """
 
@@ -169,17 +169,34 @@ def weigh_jobs(
 
     Parameters
     ----------
-    jobs : shape (jobs,) [-]
-    template_of : the case of a class and a fault [-]
-    weigh_ages : `by_age`, or a `Remembered` where more jobs follow [-]
+    jobs : Jobs
+        Columns of shape (jobs,).
+    template_of : callable
+        Gives the case of a class and a fault, at any age and without a quote.
+    weigh_ages : callable, optional
+        `by_age`, or a `Remembered` where more jobs follow.
 
     Returns
     -------
-    weighed : one entry a job; what cannot be weighed has its reason [-]
+    WeighedJobs
+        One entry a job; what cannot be weighed has its reason. [money]
 
     References
     ----------
     The limit is that of `weigh.weigh`; no other formula is used.
+
+    Examples
+    --------
+    >>> from decide.load.jobs.book import open_book
+    >>> from decide.load.jobs.cases import JobCases
+    >>> from decide.load.jobs.columns import guess_mapping
+    >>> from decide.load.jobs.rows import read_jobs
+    >>> from decide.load.tables.tables import tables
+    >>> book = open_book(b"Appliance,Age,Quote\\nDishwasher,3,120\\nDishwasher,15,900\\n", "invented.csv")
+    >>> jobs, skipped = read_jobs(book, guess_mapping(book))
+    >>> weighed = weigh_jobs(jobs, JobCases("US", tables()).template)
+    >>> [VERDICTS[code] for code in weighed.verdict], bool(weighed.repair_limit[0] > weighed.repair_limit[1])
+    (['repair', 'replace'], True)
     """
     size = len(jobs)
     limit, price = np.full(size, np.nan), np.full(size, np.nan)

@@ -1,4 +1,4 @@
-"""Speaks to people: sentences, figures, screens, the terminal."""
+"""The presentation layer: sentences, charts, PDF, terminal and screens."""
 
 import os
 

@@ -36,18 +36,64 @@ LARGEST_FILE: Final = 1_000_000
 
 
 def complete(entries: Mapping[str, Any], reference: Tables | None = None, folder: Path | None = None) -> Filled:
-    """Fill what was not entered from the tables, and build the case; files that it names are looked up in a folder.
+    """Fill what was not entered from the tables, and build the case.
+
+    Parameters
+    ----------
+    entries : mapping
+        What is known, as the nested tables of a case file. [units as `case` declares them]
+    reference : Tables, optional
+        Figures for what is not entered; the shipped ones unless given.
+    folder : Path, optional
+        Where files that the entries name are looked up.
+
+    Returns
+    -------
+    Filled
+        The case, the defaults it rests on, its cautions and ranges.
 
     Raises
     ------
     EntryErrors
         One or more entries cannot be used; each error names its field, what is allowed with unit, and what came.
+
+    Examples
+    --------
+    >>> filled = complete({"appliance": {"class": "clothes_washer", "age": 8}, "repair": {"quote": 250}})
+    >>> filled.case.options[0].quote.total, "household.rate" in {default.field for default in filled.defaults}
+    (250.0, True)
     """
     return Completing(reference or tables(), folder, entries=entries).filled()
 
 
 def read_case(path: Path, old: dict[str, str] | None = None) -> Entries:
-    """Read the entries of a case file; `ReadError` where it is no TOML. `old` as in `parse_case`."""
+    """Read the entries of a case file.
+
+    Parameters
+    ----------
+    path : Path
+        The file, TOML, of 1 MB at most.
+    old : dict, optional
+        Takes up the path of each entry that stands there by an old name, with the one it has now.
+
+    Returns
+    -------
+    dict
+        Its nested tables, for `complete` and `answer`; nothing is filled in.
+
+    Raises
+    ------
+    ReadError
+        It is not there, is no TOML, or is something else than a case.
+
+    Examples
+    --------
+    >>> import tempfile
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     _ = Path(folder, "case.toml").write_text('[appliance]\\nclass = "refrigerator"\\nage = 12\\n')
+    ...     read_case(Path(folder, "case.toml"))
+    {'appliance': {'class': 'refrigerator', 'age': 12}}
+    """
     try:
         content = content_of(
             path, LARGEST_FILE, Message("is larger than {most:,} bytes; a case is a page of text", LARGEST_FILE)

@@ -65,6 +65,9 @@ OF_AN_OPTION: Final = {
 HEADS: Final = ("title", "appliance", "household", REPAIR, REPLACE, LEAVE, "carbon", "ranges")
 """What a case file holds at its top."""
 
+SCHEMA: Final = 2
+"""Number of the names that case files and JSON use now; 1 is that of the names before, which are still read."""
+
 MOST_REPLACEMENTS: Final = 50
 """More than anyone compares, and few enough to be weighed while one waits."""
 
@@ -116,7 +119,8 @@ class Completing(CaseReader):
 
     def filled(self) -> Filled:
         """The complete case; `EntryErrors` lists all that cannot be used."""
-        self.refuse_unknown("", self.entries, HEADS)
+        self._refuse_a_newer_schema()
+        self.refuse_unknown("", self.entries, ("schema", *HEADS))
         there, home = self.table(self.entries, "", "appliance"), self.table(self.entries, "", "household")
         place, region = self._place(home)
         kind, fault = self._kind(there, region), str(there.get("fault", "other"))
@@ -160,6 +164,13 @@ class Completing(CaseReader):
         ranges = (*ranges, *(_range_of(each) for each in self.derived if _has_range(each) and each.field not in named))
         noted = tuple(self.derived), tuple(self.findings)
         return Filled(case, tuple(self.defaults), applicable_cautions, ranges, *noted, next_failure, carbon)
+
+    def _refuse_a_newer_schema(self) -> None:
+        """Raise for a case file of names that this version cannot know; its other errors would only mislead."""
+        schema = self.entries.get("schema", SCHEMA)
+        if not is_number(schema) or schema not in range(1, SCHEMA + 1):
+            wanted = "must be 1 to {most}; a newer Mendpoint reads newer case files, got {got!r}"
+            raise EntryErrors([CaseError("schema", wanted, SCHEMA, schema)])
 
     def _carbon(self) -> Mapping[str, float]:
         """What was entered about carbon; the rest is filled when it is asked for."""

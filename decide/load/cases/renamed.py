@@ -1,4 +1,4 @@
-"""What entries were called before: an old file, link or visit still opens, and the new name is told."""
+"""What entries were called before: an old file, link or visit still opens, and the new name is given."""
 
 import re
 from collections.abc import Mapping

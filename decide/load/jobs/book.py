@@ -1,6 +1,6 @@
-"""A shop's job book as a stream of chunks of text: CSV, Excel and Parquet, told apart by what is in them.
+"""A shop's job book as a stream of chunks of text: CSV, Excel and Parquet, recognised by their content.
 
-Nothing is understood here. Which column is which is `job_columns`' business, what a cell means is `job_rows`'. What
+Nothing is understood here. Which column is which is the task of `columns`, what a cell means that of `rows`. What
 is too large, or packed to do harm, is refused before it is opened.
 
     book = open_book(Path("jobs.csv"), "jobs.csv")

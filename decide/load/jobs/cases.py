@@ -1,4 +1,4 @@
-"""The cases behind a shop's jobs: one for each class and each group of faults that are told apart by it.
+"""The cases behind a shop's jobs: one for each class and each group of faults that lead to different cases.
 
 A job says its class, age, fault and quote. All else of its case is what the tables, or the shop's own figures put in
 their place, hold for the place; so the case is completed once and only age and quote are varied.

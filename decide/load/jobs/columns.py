@@ -1,7 +1,7 @@
 """Which column of a job book is which, and what the shop's own words mean: guessed from the book, fixed by the owner.
 
 Only what has one meaning is guessed. A column that two roles could claim, two columns for one role, a word for two
-classes, days that may be read in two orders and amounts that may be read in two sizes are all left open, and told.
+classes, days that may be read in two orders and amounts that may be read in two sizes are all left open, and reported.
 
     [columns]               # by role
     quote = "Preis brutto"

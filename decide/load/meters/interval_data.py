@@ -2,7 +2,7 @@
 
 Entries of the feed are tied by equal `href`s, which mean nothing else: usage point > meter reading > one reading type
 and many interval blocks. A quantity is `value` x 10^`powerOfTenMultiplier` in `uom`; times are seconds of UTC, and the
-local clock is told by an offset and two rules for daylight saving. Costs are passed over: the tariff tells them.
+local clock is given by an offset and two rules for daylight saving. Costs are passed over: the tariff gives them.
 
 Files in the wild break their schema (empty elements, prefixes or none, fractional times, readings in any order, types
 without content), so what can be understood is read, and what was left out or mended is said in `remarks`. The parser

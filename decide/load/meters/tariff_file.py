@@ -435,7 +435,7 @@ def _text(content: bytes, name: str) -> str:
 
 
 def _built(where: str, build: Callable[[], Any]) -> Any:
-    """Build a noun of the pure storey; what it refuses is said with the place in the file."""
+    """Build a dataclass of the core; an error from it is raised with the place in the file."""
     try:
         return build()
     except CaseError as error:

@@ -1,4 +1,4 @@
-"""Seals of what is kept: a row that is not as it was saved is told from the others, set aside, and can be deleted."""
+"""Seals of what is kept: a row that is not as it was saved is recognised, skipped, and can be deleted."""
 
 import datetime
 import hashlib

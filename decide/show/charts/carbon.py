@@ -1,6 +1,6 @@
 """The figure of what each way emits and for what, with the sentence that says it; the looks are those of `charts`.
 
-Pieces differ by pattern and carry their names where there is room; nothing is told by colour alone.
+Pieces differ by pattern and carry their names where there is room; no meaning rests on colour alone.
 """
 
 from typing import Final

@@ -1,6 +1,6 @@
 """Figures of an answer, each with the sentence that says what it shows; drawn by Plotly, shown by the screens.
 
-Nothing is told by colour alone: lines differ by dash and symbol and carry their names, pieces of a bar by pattern.
+No meaning rests on colour alone: lines differ by dash and symbol and carry their names, pieces of a bar by pattern.
 Each chart has at most two hundred points, a fixed height, and room enough at the width of a phone.
 """
 

@@ -1,6 +1,6 @@
 """Figures of what to check first, each with the sentence that says what it shows; the looks are those of `charts`.
 
-Nothing is told by colour alone: lines are dashed and named, bars carry their shares.
+No meaning rests on colour alone: lines are dashed and named, bars carry their shares.
 """
 
 import html

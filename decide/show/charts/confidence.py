@@ -1,6 +1,6 @@
 """Figures of how sure an answer is, each with the sentence that says what it shows; the looks are those of `charts`.
 
-Nothing is told by colour alone: full and open marks, dashes and labels say the same.
+No meaning rests on colour alone: full and open marks, dashes and labels say the same.
 """
 
 from typing import Any, Final

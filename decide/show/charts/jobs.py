@@ -1,6 +1,6 @@
 """Figures of a weighed job book, each with the sentence that says what it shows; the looks are those of `charts`.
 
-Nothing is told by colour alone: patterns and labels say the same.
+No meaning rests on colour alone: patterns and labels say the same.
 """
 
 from typing import Any, Final

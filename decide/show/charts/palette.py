@@ -1,4 +1,4 @@
-"""The colours in which things are drawn, on a screen and on paper alike; nothing is told by colour alone."""
+"""The colours in which things are drawn, on a screen and on paper alike; no meaning rests on colour alone."""
 
 from typing import Final
 

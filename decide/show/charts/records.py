@@ -1,6 +1,6 @@
 """Figures of a shop's own records, each with the sentence that says what it shows; the looks are those of `charts`.
 
-Nothing is told by colour alone: lines differ by dash, and the legend and the sentence say the same.
+No meaning rests on colour alone: lines differ by dash, and the legend and the sentence say the same.
 """
 
 from typing import Final

@@ -12,6 +12,7 @@ import typer
 
 from ...errors import CaseError, EntryErrors, MendpointError, ReadError
 from ...load.cases.case_file import Entries, complete, save_case, set_entry, write_case
+from ...load.cases.completing import SCHEMA
 from ...load.tables.plain_file import escaped, refuse_target
 from ...load.tables.tables import tables
 from ...load.tables.typed import typed_number
@@ -56,7 +57,7 @@ def ask_for_a_case(path: Path, force: bool = False) -> None:
             typer.echo(write_case(entries))
         raise
     try:
-        save_case(path, entries)
+        save_case(path, {"schema": SCHEMA, **entries})
     except ReadError:
         typer.echo(words.say("ask.not_saved"), err=True)
         typer.echo(write_case(entries))

@@ -1,6 +1,6 @@
 """The command `mendpoint jobs`: a shop's job book weighed, row by row and in sums.
 
-`cli.py` adds it to the command `mendpoint`; status and errors are as described there. What is told on the way goes to
+`main.py` adds it to the command `mendpoint`; status and errors are as described there. Progress messages go to
 standard error, so that standard output holds the answer alone.
 """
 

@@ -1,6 +1,6 @@
 """What the page at the door says back: the answer first, then what it rests on. Facts and sentences come from `Words`.
 
-Names and titles come from customers and files, so each is told as a piece that escapes it.
+Names and titles come from customers and files, so each goes through `html`, which escapes it.
 """
 
 import math

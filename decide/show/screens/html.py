@@ -1,4 +1,4 @@
-"""What a page tells, as marks of HTML: texts, rows of a label with what it says, lists and cards. No screen here.
+"""The text of a page as HTML: sentences, rows with labels, lists and cards. No Streamlit here.
 
 Names and titles come from customers and files, so every text is escaped: none is ever read as marks. One piece takes
 the place of dozens of the screen's own, which a phone draws in a fraction of the time, and what reads a page aloud

@@ -1,4 +1,4 @@
-"""Parts that pages are built of: what is told, a chart, and a part that opens at a tap."""
+"""Widgets that pages are built of: text, a chart, and a section that opens at a tap."""
 
 from collections.abc import Iterator
 from contextlib import contextmanager

@@ -11,6 +11,7 @@ from ...answers.answer import Answer
 from ...economics.weigh import Measures, OptionCost
 from ...energy.interval import Interval
 from ...energy.metering import RatedComparison
+from ...load.cases.completing import SCHEMA
 from ...load.cases.measured import AgainstRated
 from ...load.cases.reading import DefaultUsed, Derived
 from ...load.tables.tables import Caution
@@ -30,6 +31,7 @@ def as_data(answer: Answer) -> dict[str, Any]:
     """Lay the whole answer out in dictionaries and lists; a number that does not exist is still NaN here."""
     weighing = answer.weighing
     return {
+        "schema": SCHEMA,
         "title": answer.case.title,
         "currency": weighing.unit,
         "repair_limit": weighing.repair_limit,

@@ -1,6 +1,6 @@
 """How sure an answer is and what would change it: from numbers to sentences and rows.
 
-What is not known and what is luck are told apart, never in one sentence. All of it takes the next failure to end a
+Uncertain figures and chance are kept separate, never in one sentence. All of it takes the next failure to end a
 unit; where the verdict has it decided again, the first line says so.
 """
 

@@ -384,7 +384,14 @@ def current_language() -> str:
 
 @functools.cache
 def _read(language: str) -> Mapping[str, Any]:
-    return tomllib.loads((LANGUAGES / f"{language}.toml").read_text("utf-8"))
+    """The texts of a language; what an input means stands in English where `case.py` declares it."""
+    text = tomllib.loads((LANGUAGES / f"{language}.toml").read_text("utf-8"))
+    if language == DEFAULT_LANGUAGE:
+        text["help"] = {
+            noun: {item.name: item.metadata["doc"] for item in fields(kind) if "doc" in item.metadata}
+            for noun, kind in _DECLARED.items()
+        }
+    return text
 
 
 @functools.cache

@@ -1,7 +1,7 @@
 """Picks the sentences: from an answer's numbers to what a householder reads. No figure is made here, only said.
 
-The terminal, the screens and the hand-out all speak through `Words`, so they cannot disagree. Money is rounded as it is
-printed: a gap is the difference of the two figures beside it, and parts add up to their sum.
+The terminal, the screens and the hand-out take their text from `Words`, so they cannot disagree. Money is rounded as it
+is printed: a gap is the difference of the two figures beside it, and parts add up to their sum.
 """
 
 import math

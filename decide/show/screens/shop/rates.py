@@ -1,4 +1,4 @@
-"""What a quote is built of and what a shop tries, as typed: read, kept from day to day, and told where it is unusable.
+"""What a quote is built of and what a shop tries, as typed: read, saved, and explained where it is unusable.
 
 The shop's own rates are typed once: they go to the store as they are typed. What belongs to one job goes with the
 visit at the door, so that the next customer starts without it and the last one gets it back.

@@ -1,6 +1,6 @@
 """What stands in the fields of a page, turned into the entries of a case and back. No screen here, only the keeping.
 
-Fields hold text as it was typed. An empty one enters nothing, so that the tables speak. What an opened case holds
+Fields hold text as it was typed. An empty one enters nothing: the default holds. What an opened case holds
 beyond the fields of the page is kept beside them and saved with them again. Fields that make sense only together are
 left out until all of them are there.
 """
