@@ -14,13 +14,13 @@ from ..economics.uncertainty import Range
 from ..economics.weigh import Measures, Weighing, measure, weigh
 from ..load.cases.case_file import complete
 from ..load.cases.filled import DECIDED_AGAIN, ENDS_IT
-from ..load.cases.measured import AgainstRated
 from ..load.cases.ranges import ranges_of
 from ..load.cases.reading import DefaultUsed, Derived
 from ..load.tables.tables import Caution, Tables
 
 if TYPE_CHECKING:
     from ..economics.repeat_decisions import DecidingAgain
+    from ..load.cases.measured import AgainstRated
 
 
 NEAR: Final = 0.03
@@ -41,7 +41,7 @@ class Answer:
     weighing: Weighing
     measures: Measures
     derived: tuple[Derived, ...] = ()
-    findings: tuple[AgainstRated, ...] = ()
+    findings: "tuple[AgainstRated, ...]" = ()
     ranges: tuple[Range, ...] = ()
     """What the figures may be instead."""
     asked: Case | None = None
