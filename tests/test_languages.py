@@ -182,6 +182,7 @@ def everything_shown(words: Words, found: Answer) -> Iterator[str]:
     yield from (text for text in everything_text(words, found) if text not in kept)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("language", OTHERS)
 def test_every_answer_is_said_in_the_language_alone(language: str) -> None:
     sentences: set[str] = set()
@@ -468,6 +469,7 @@ SHOWN = [
 ]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("language", OTHERS)
 @pytest.mark.parametrize(("name", "shown"), SHOWN)
 def test_every_page_is_in_the_language_alone(

@@ -15,6 +15,7 @@ from ...answers.answer import Answer
 from ...economics.case import REPAIR
 from ...economics.uncertainty import DecisionConfidence
 from ...load.tables.tables import tables
+from ..charts.drawn import breakeven_alt
 from ..text.certainty import (
     breakeven_of,
     breakeven_row,
@@ -303,8 +304,6 @@ def _option(words: Words, row: OptionRow) -> str:
 def _chart_text(words: Words, answer: Answer) -> list[str]:
     if not has_limit(answer):
         return []
-    from ..charts.charts import breakeven_alt  # here, since it draws as well
-
     return [breakeven_alt(answer, words)]
 
 
