@@ -41,8 +41,9 @@ def refusal(name: str, seed: int) -> str | None:
     return None
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", READERS)
-@settings(deadline=None, max_examples=80, suppress_health_check=list(HealthCheck))
+@settings(suppress_health_check=list(HealthCheck))
 @given(seed=st.integers(0, 2**40))
 def test_a_spoilt_file_is_read_or_refused_with_a_reason(name: str, seed: int) -> None:
     begun = time.perf_counter()

@@ -182,6 +182,7 @@ def everything_shown(words: Words, found: Answer) -> Iterator[str]:
     yield from (text for text in everything_text(words, found) if text not in kept)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("language", OTHERS)
 def test_every_answer_is_said_in_the_language_alone(language: str) -> None:
     sentences: set[str] = set()
@@ -193,6 +194,7 @@ def test_every_answer_is_said_in_the_language_alone(language: str) -> None:
         assert not re.search(r"\b(nan|none)\b|\{|\}", text, re.IGNORECASE), text
 
 
+@pytest.mark.slow
 def test_the_list_of_english_words_catches_english() -> None:
     caught = [
         any(re.search(NO_WORDS_OF["es"], text, re.IGNORECASE) for text in everything_shown(Words.of(), found))
@@ -497,6 +499,7 @@ SHOWN = [
 ]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("language", OTHERS)
 @pytest.mark.parametrize(("name", "shown"), SHOWN)
 def test_every_page_is_in_the_language_alone(

@@ -16,13 +16,13 @@ from ..economics.uncertainty import Range
 from ..economics.weigh import Measures, Weighing, measure, weigh
 from ..load.cases.case_file import complete
 from ..load.cases.filled import DECIDED_AGAIN, ENDS_IT
-from ..load.cases.measured import AgainstRated
 from ..load.cases.ranges import ranges_of
 from ..load.cases.reading import DefaultUsed, Derived
 from ..load.tables.tables import Caution, Tables, tables
 
 if TYPE_CHECKING:
     from ..economics.repeat_decisions import DecidingAgain
+    from ..load.cases.measured import AgainstRated
 
 
 HALF: Final = 0.5
@@ -41,7 +41,7 @@ class Answer:
     close_share: float
     """Repairing and the best other way are too close to call within this share of the price of a new unit. [-]"""
     derived: tuple[Derived, ...] = ()
-    findings: tuple[AgainstRated, ...] = ()
+    findings: "tuple[AgainstRated, ...]" = ()
     ranges: tuple[Range, ...] = ()
     """What the figures may be instead."""
     asked: Case | None = None

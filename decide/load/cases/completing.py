@@ -8,12 +8,11 @@ import datetime
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import MISSING, Field, dataclass, field, fields
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
 from ...arrays import Number
-from ...economics.carbon import CARBON_ENTRIES
 from ...economics.case import LEAVE, REPAIR, REPLACE, Appliance, Case, Household, Option, Prohibition, Quote
 from ...economics.uncertainty import Range
 from ...errors import CaseError, EntryErrors, Message, NoSolution
@@ -22,9 +21,11 @@ from ..tables.tables import CURRENCIES, ENERGY, ApplianceClass, Caution
 from .consumption import OTHER_ENERGY, entered_use
 from .filled import ENDS_IT, NEXT_FAILURES, Filled
 from .landlord_entry import landlord_of, tax_caution
-from .measured import AgainstRated
 from .ranges import entered_ranges
 from .reading import CaseReader, Derived, Needed, is_number, numbers_of
+
+if TYPE_CHECKING:
+    from .measured import AgainstRated
 
 # Which figure of the tables fills which input. An input that is not named here has its plain default in `case.py`.
 FLOWS: Final = ("electricity", "gas", "water")
@@ -112,7 +113,7 @@ class Completing(CaseReader):
     """Reads entries once, noting each error and each default on the way."""
 
     entries: Mapping[str, Any] = field(default_factory=dict)
-    findings: list[AgainstRated] = field(default_factory=list)
+    findings: "list[AgainstRated]" = field(default_factory=list)
     by_age: dict[str, ConsumptionByAge] = field(default_factory=dict)
     food_spoils: bool = True
     """Whether the fault stops the cooling; a fault that is not known counts as one that does not."""
@@ -175,6 +176,10 @@ class Completing(CaseReader):
     def _carbon(self) -> Mapping[str, float]:
         """What was entered about carbon; the rest is filled when it is asked for."""
         table = self.table(self.entries, "", "carbon")
+        if not table:
+            return {}
+        from ...economics.carbon import CARBON_ENTRIES  # here, since it is slow to load and seldom entered
+
         self.refuse_unknown("carbon", table, tuple(CARBON_ENTRIES))
         return self.numbers("carbon", table, CARBON_ENTRIES)
 

@@ -44,7 +44,7 @@ from ...energy.room import AS_MEASURED, Season, season_by_temperature
 from ...errors import CaseError, EntryErrors, NoSolution, OutOfRange, ReadError
 from ..meters.meter_log import UNITS, LogSettings, MeterLog, Quantity, read_meter_log
 from ..tables.tables import ApplianceClass, tables
-from .reading import CaseReader, Derived
+from .reading import CYCLES, CaseReader, Derived
 
 NUMBERS: Final[Mapping[str, Bounds]] = {
     "first": Bounds("kWh", 0, 1_000_000),
@@ -57,7 +57,6 @@ NUMBERS: Final[Mapping[str, Bounds]] = {
     "rated": Bounds("kWh/year", 1, 60_000),
 }
 ROOMS: Final = NUMBERS["room"]
-CYCLES: Final = Bounds("cycle/year", 0, 5_000)
 QUANTITIES: Final[Mapping[str, Quantity]] = {each.name.lower(): each for each in Quantity}
 OF_A_LOG: Final = ("file", "column", "unit", "quantity", "day_first", "longest_step", "frost_free")
 OF_READINGS: Final = ("first", "second", "hours", "runs", "last_digit")

@@ -19,6 +19,9 @@ from ..tables.tables import Estimate, Tables
 from ..tables.typed import NoNumber
 from .renamed import RENAMED
 
+CYCLES: Final = Bounds("cycle/year", 0, 5_000)
+"""How often a unit runs."""
+
 MOST_NAMED: Final = 20
 """Names that are not known in one table, of which each is looked at by itself."""
 

@@ -54,3 +54,30 @@ def cheapest_other(answer: Answer, words: Words) -> tuple[OptionCost, str]:
 def _unwrap(value: object) -> float:
     """The number of a single case."""
     return float(value)  # type: ignore[arg-type]
+
+
+def breakeven_alt(answer: Answer, words: Words) -> str:
+    """Say what the break-even chart shows, from the same numbers."""
+    limit, gap = _unwrap(answer.weighing.repair_limit), _unwrap(answer.weighing.advantage)
+    other, name = cheapest_other(answer, words)
+    sentences = [
+        words.say("chart.breakeven_alt", name=name, other=in_money(words, answer, _unwrap(other.present_cost)))
+    ]
+    if limit > 0:
+        sentences.append(words.say("chart.breakeven_limit", limit=in_money(words, answer, limit)))
+        if not math.isnan(gap):
+            facts = {
+                "quote": in_money(words, answer, _unwrap(answer.weighing.quoted)),
+                "gap": in_money(words, answer, abs(gap)),
+            }
+            sentences.append(
+                words.say("chart.breakeven_quoted" if gap >= 0 else "chart.breakeven_quoted_above", **facts)
+            )
+    else:
+        sentences.append(words.say("chart.breakeven_never", gap=in_money(words, answer, -limit)))
+    return " ".join(sentences)
+
+
+def in_money(words: Words, answer: Answer, amount: float) -> str:
+    """Write an amount in the money of the case."""
+    return words.money(amount, answer.case.household.currency)

@@ -1,5 +1,6 @@
 """What the page at the door asks, in the order in which a technician learns it. It draws fields; it reads nothing."""
 
+import re
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any, Final
 
@@ -240,9 +241,13 @@ def labelled(words: Words, key: str) -> str:
 _MARKS: Final = str.maketrans({mark: f"\\{mark}" for mark in "\\`*_{}[]()<>#+-.!$|~:^"})
 
 
+_ADDRESS: Final = re.compile(r"(?<=://)|(?<=www)(?=\.)|(?=@)", re.IGNORECASE)
+"""Where an address shows itself; a page makes a link of one whatever marks stand before its signs."""
+
+
 def literal(text: str) -> str:
-    """Text whose every mark stands for itself."""
-    return text.translate(_MARKS)
+    """Text whose every mark stands for itself, and no address in it is a link: a joiner that is not seen parts it."""
+    return _ADDRESS.sub("\u2060", text).translate(_MARKS)
 
 
 def fields_wanted(words: Words, fields: Mapping[str, Any]) -> list[str]:

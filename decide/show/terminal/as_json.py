@@ -3,20 +3,22 @@
 import json
 import math
 from dataclasses import fields
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
 from ...answers.answer import Answer
 from ...economics.weigh import Measures, OptionCost
-from ...energy.interval import Interval
-from ...energy.metering import RatedComparison
 from ...load.cases.completing import SCHEMA
-from ...load.cases.measured import AgainstRated
 from ...load.cases.reading import DefaultUsed, Derived
 from ...load.tables.tables import Caution
 from ..text.phrases import DEFAULT_LANGUAGE, Phrases
 from ..text.words import range_of
+
+if TYPE_CHECKING:
+    from ...energy.interval import Interval
+    from ...energy.metering import RatedComparison
+    from ...load.cases.measured import AgainstRated
 
 MEASURES: Final = tuple(item.name for item in fields(Measures) if item.name not in ("replacement", "repair", "years"))
 """Measures of replacing as an investment compared with repairing, in their order."""
@@ -122,11 +124,11 @@ def _derived(derived: Derived) -> dict[str, Any]:
     }
 
 
-def _finding(found: AgainstRated) -> dict[str, Any]:
+def _finding(found: "AgainstRated") -> dict[str, Any]:
     return {"field": found.field, "rated": found.rated, **against_rated(found.finding)}
 
 
-def against_rated(finding: RatedComparison) -> dict[str, Any]:
+def against_rated(finding: "RatedComparison") -> dict[str, Any]:
     """Lay a comparison with the rated use out."""
     return {
         "ratio": interval(finding.ratio),
@@ -135,7 +137,7 @@ def against_rated(finding: RatedComparison) -> dict[str, Any]:
     }
 
 
-def interval(of: Interval) -> dict[str, Any]:
+def interval(of: "Interval") -> dict[str, Any]:
     """Lay a figure with its bounds out."""
     return {"value": of.value, "low": of.low, "high": of.high, "coverage": of.coverage}
 

@@ -4,17 +4,19 @@ import datetime
 import math
 from collections.abc import Iterator
 from dataclasses import MISSING, dataclass, fields
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from ...answers.answer import Answer
 from ...economics.case import Appliance, Household, Input, Landlord, Option, Quote, inputs
 from ...load.cases.completing import ENTERED_WITH
-from ...load.cases.measured import AgainstRated
 from ...load.cases.reading import DefaultUsed, Derived
 from ...load.tables.labels import Basis
 from ...load.tables.tables import Estimate
 from .freshness import old_price
 from .phrases import Phrases, noun_of
+
+if TYPE_CHECKING:
+    from ...load.cases.measured import AgainstRated
 
 JUDGED: Final = "judgement"
 
@@ -135,7 +137,7 @@ class Grounds(Phrases):
         """Say how each measured use compares with the rated one, and what to look at where it is far above."""
         return [line for finding in answer.findings for line in self.against_rated(finding)]
 
-    def against_rated(self, measured: AgainstRated) -> list[str]:
+    def against_rated(self, measured: "AgainstRated") -> list[str]:
         """Say how a measured use compares with the rated one; far above, with the checks that cost next to nothing."""
         ratio, excess = measured.finding.ratio, measured.finding.excess
         far = one(measured.finding.chance_above) >= SURE and one(ratio.value) >= FAR
