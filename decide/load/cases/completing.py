@@ -242,7 +242,7 @@ class Completing(CaseReader):
             path = min(given, key=given.__getitem__)
             return given[path], f"{path}.price"
         figure = self.reference.figure("price", kind.kind, region)
-        return (figure.value if figure else math.nan), "the class's price"
+        return (figure.value if figure else math.nan), Message("the class's price")
 
     @staticmethod
     def is_used(entry: Mapping[str, Any]) -> bool:
