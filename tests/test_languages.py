@@ -286,8 +286,8 @@ def templates_of(module: ast.Module) -> Iterator[str]:
         if isinstance(node, ast.Call):
             name = getattr(node.func, "id", getattr(node.func, "attr", ""))
             owner = getattr(node.func, "value", None)
-            place = TEMPLATE_AT.get(name, 0 if name == "refuse" and getattr(owner, "id", "") == "table" else None)
-            if name == "broken":  # of a line of a tariff, its key comes first
+            place = TEMPLATE_AT.get(name)
+            if name in ("broken", "refuse"):  # some have a path or a key before it
                 yield from (text for each in node.args for text in texts_of(each, named) if " " in text)
             if name == "__init__":
                 place = 1 if isinstance(owner, ast.Call) else 2 if getattr(owner, "id", "") == "CaseError" else None

@@ -50,7 +50,7 @@ def _schedule(reader: CaseReader, table: Mapping[str, Any]) -> tuple[float, ...]
     named = [way for way in WAYS if way in table]
     if len(named) != 1:
         got = Message("both" if named else "neither")
-        reader.errors.append(CaseError(path, "is needed once: {path} or {path}_years, got {got}", path, got))
+        reader.refuse(path, "is needed once: {path} or {path}_years, got {got}", path, got)
         return ()
     entered = table[named[0]]
     try:
@@ -63,9 +63,7 @@ def _schedule(reader: CaseReader, table: Mapping[str, Any]) -> tuple[float, ...]
         return ()
     if not (isinstance(entered, list) and entered and all(is_number(each) for each in entered)):
         known = ", ".join(schedules())
-        reader.errors.append(
-            CaseError(path, "must be shares by tax year or one of {known}, got {got!r}", known, entered)
-        )
+        reader.refuse(path, "must be shares by tax year or one of {known}, got {got!r}", known, entered)
         return ()
     return tuple(float(share) for share in entered)
 
