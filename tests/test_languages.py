@@ -255,7 +255,7 @@ def test_carbon_is_told_in_the_language(language: str) -> None:
 
 
 TEMPLATE_AT = {
-    "CaseError": 1, "ReadError": 1, "DataError": 0, "NoSolution": 0, "MendpointError": 0, "Message": 0, "broken": -1,
+    "CaseError": 1, "ReadError": 1, "DataError": 0, "NoSolution": 0, "MendpointError": 0, "Message": 0,
     "_refuse": 3, "_refused": 2, "_look_up": 3,
 }  # fmt: skip
 """Which argument of a call is the template of a message."""
@@ -288,7 +288,9 @@ def templates_of(module: ast.Module) -> Iterator[str]:
         if isinstance(node, ast.Call):
             name = getattr(node.func, "id", getattr(node.func, "attr", ""))
             owner = getattr(node.func, "value", None)
-            place = TEMPLATE_AT.get(name, 0 if name == "refuse" and getattr(owner, "id", "") == "table" else None)
+            place = TEMPLATE_AT.get(name)
+            if name in ("broken", "refuse"):  # some have a path or a key before it
+                yield from (text for each in node.args for text in texts_of(each, named) if " " in text)
             if name == "__init__":
                 place = 1 if isinstance(owner, ast.Call) else 2 if getattr(owner, "id", "") == "CaseError" else None
             if place is not None and len(node.args) > place:

@@ -17,7 +17,7 @@ from ...economics.carbon import CarbonFigures, in_carbon, refrigerant_loss, year
 from ...economics.case import Case, inputs, option_paths
 from ...economics.uncertainty import Range
 from ...energy.tariff import steady_escalation
-from ...errors import DataError, Message
+from ...errors import DataError
 from ..tables.rows import ANY, CsvRow, keyed, rows
 from ..tables.tables import CURRENCIES, STATUSES, Estimate, Source, data_dir, tables
 from .reading import DefaultUsed
@@ -325,7 +325,7 @@ def _estimate(row: CsvRow, value: float, ends: tuple[float | None, float | None]
 def _grid_row(row: CsvRow) -> tuple[str, tuple[Estimate, float]]:
     value, loss = row.number("value"), row.number("loss")
     if not 0 <= loss < 0.5:
-        raise row.broken(Message("loss must be a share from 0 to 0.5, got {got:g}", loss))
+        raise row.broken("loss must be a share from 0 to 0.5, got {got:g}", loss)
     return row.choice("place", tables().known_places), (
         _estimate(row, value, row.bounds(value), row.choice("unit", ("kg CO2e/kWh",))),
         loss,

@@ -190,10 +190,8 @@ class Completing(CaseReader):
         try:
             known = self.reference.place(str(place))
             if home.get("region", known.region) != known.region:
-                self.errors.append(
-                    CaseError(
-                        "household.region", "{place} lies in {region}, got {got}", place, known.region, home["region"]
-                    )
+                self.refuse(
+                    "household.region", "{place} lies in {region}, got {got}", place, known.region, home["region"]
                 )
             return known.place, known.region
         except CaseError as error:
@@ -212,7 +210,7 @@ class Completing(CaseReader):
                 )
             return kind
         except CaseError as error:
-            self.errors.append(CaseError(f"{path}.class", error.message))
+            self.refuse(f"{path}.class", error.message)
             return None
 
     def _cautions(
@@ -229,12 +227,10 @@ class Completing(CaseReader):
     def _replacements(self, kind: ApplianceClass) -> dict[str, Mapping[str, Any]]:
         listed = self.entries.get(REPLACE, [{}])
         if not isinstance(listed, list) or not listed or not all(isinstance(entry, dict) for entry in listed):
-            self.errors.append(CaseError(REPLACE, "must be one or more tables, written [[replace]]"))
+            self.refuse(REPLACE, "must be one or more tables, written [[replace]]")
             listed = [{}]
         if len(listed) > MOST_REPLACEMENTS:
-            self.errors.append(
-                CaseError(REPLACE, "must be {most} at most, got {got:,}", MOST_REPLACEMENTS, len(listed))
-            )
+            self.refuse(REPLACE, "must be {most} at most, got {got:,}", MOST_REPLACEMENTS, len(listed))
             listed = listed[:1]
         paths = [REPLACE if i == 0 else f"{REPLACE}.{i + 1}" for i in range(len(listed))]
         return {
@@ -258,7 +254,7 @@ class Completing(CaseReader):
             path = min(given, key=given.__getitem__)
             return given[path], f"{path}.price"
         figure = self.reference.figure("price", kind.kind, region)
-        return (figure.value if figure else math.nan), "the class's price"
+        return (figure.value if figure else math.nan), Message("the class's price")
 
     @staticmethod
     def is_used(entry: Mapping[str, Any]) -> bool:
@@ -400,9 +396,9 @@ class Completing(CaseReader):
         self.refuse_unknown(path, quote, tuple(numbers))
         given = self.numbers(path, quote, numbers)
         if not quote.keys() & {"amount", "parts", "labour_hours", "trip"}:
-            self.errors.append(CaseError(path, "needs an amount, or its parts, labour_hours or trip"))
+            self.refuse(path, "needs an amount, or its parts, labour_hours or trip")
         if "amount" in given and {"parts", "labour_hours", "labour_rate", "trip", "tax_rate"} & set(given):
-            self.errors.append(CaseError(f"{path}.amount", "is the whole quote; give it or its parts, not both"))
+            self.refuse(f"{path}.amount", "is the whole quote; give it or its parts, not both")
         if "labour_hours" in given and "labour_rate" not in given:
             given["labour_rate"] = self.default(path, "labour_rate", "labour_rate", kind.kind, region)
         return _built(Quote, given)
@@ -441,7 +437,7 @@ class Completing(CaseReader):
     def _given_once(self, home: Mapping[str, Any], name: str, other: str) -> bool:
         """Whether an entry is there; an error where its simple form is there too."""
         if name in home and other in home:
-            self.errors.append(CaseError(f"household.{name}", "gives the same twice, with {other}", other))
+            self.refuse(f"household.{name}", "gives the same twice, with {other}", other)
         return name in home
 
     def _tariff(
@@ -472,7 +468,7 @@ class Completing(CaseReader):
             path = price_path(str(home[f"{fuel}_index"]), fuel, region)
             rise, years = path.escalation(rate, ahead)
         except (CaseError, NoSolution) as error:
-            self.errors.append(CaseError(f"household.{fuel}_index", error.message))
+            self.refuse(f"household.{fuel}_index", error.message)
             return {}
         self.derived.append(
             Derived(

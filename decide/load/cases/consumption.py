@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING, Any, Final
 
 from ...economics.case import Bounds
 from ...energy.consumption import from_power, per_cycle_energy
-from ...errors import CaseError
 from ..tables.tables import ApplianceClass
 from .reading import CYCLES, CaseReader, Derived
 
@@ -57,10 +56,10 @@ def entered_use(
     says = set(label.flows) if label else set()
     ways = [way for way in WAYS if way in table and (way != "label" or "electricity" in says)]
     if len(ways) > 1:
-        reader.errors.append(CaseError(f"{path}.{ways[1]}", "gives the electricity twice, with {other}", ways[0]))
+        reader.refuse(f"{path}.{ways[1]}", "gives the electricity twice, with {other}", ways[0])
     for flow in ("gas", "water"):
         if flow in says and flow in table:
-            reader.errors.append(CaseError(f"{path}.label", "gives the {flow} twice, with {flow}", flow))
+            reader.refuse(f"{path}.label", "gives the {flow} twice, with {flow}", flow)
     if label:
         for flow, ends in label.flows.items():
             counts = counts_more(kind.kind, region, label.entered) if flow == "electricity" else ""
@@ -113,7 +112,7 @@ def _by_cycle_or_power(
     """Yearly electricity from cycles or from power, where it is given so."""
     if "power" in entered:
         if "hours_per_day" not in entered:
-            reader.errors.append(CaseError(f"{path}.hours_per_day", "is needed with power"))
+            reader.refuse(f"{path}.hours_per_day", "is needed with power")
             return {}
         return {"electricity": float(from_power(entered["power"], entered["hours_per_day"]))}
     if "electricity_per_cycle" in entered or "electricity_per_100_cycles" in entered:

@@ -494,7 +494,7 @@ def _appliance_class(row: CsvRow, sold: set[tuple[str, str]]) -> tuple[str, Appl
     kind = row.text("class")
     regions = tuple(region for region in CURRENCIES if (kind, region) in sold)
     if not regions:
-        raise row.broken(Message("figures.csv holds no price of {kind} in any region", kind))
+        raise row.broken("figures.csv holds no price of {kind} in any region", kind)
     group, fuels = row.choice("group", GROUPS), row.choices("fuels", FUELS)
     also = tuple(name for name in row.cells["also"].split(";") if name)
     return kind, ApplianceClass(kind, row.text("label"), group, fuels, regions, also, row.cells["note"])
@@ -508,7 +508,7 @@ def _figure(
     unit = UNITS[quantity]
     if "currency" in unit:
         if region == ANY:
-            raise row.broken(Message("{quantity} is an amount of money and needs a region", quantity))
+            raise row.broken("{quantity} is an amount of money and needs a region", quantity)
         unit = unit.replace("currency", CURRENCIES[region])
     return (kind, region, quantity), register.estimate(row, unit, *row.bounds(row.number("value")))
 
@@ -516,7 +516,7 @@ def _figure(
 def _energy_price(row: CsvRow, places: Mapping[str, Place], register: Register) -> tuple[tuple[str, str], Estimate]:
     place, region = row.choice("place", places), row.choice("region", CURRENCIES)
     if region != places[place].region:
-        raise row.broken(Message("{place} lies in {region}, not in {other}", place, places[place].region, region))
+        raise row.broken("{place} lies in {region}, not in {other}", place, places[place].region, region)
     currency, fuel = row.choice("currency", (CURRENCIES[region],)), row.choice("fuel", ENERGY)
     return (place, fuel), register.estimate(row, f"{currency}/kWh", None, None)
 
