@@ -2,8 +2,8 @@ r"""The other answer to "what happens at the next failure?": it is decided again
 
 By the plain answer a failure ends a unit, and units end as published. Here it brings a quote, and the household
 repairs up to the best limit for the unit's age (`policy`). Failures are calibrated so that a household that does so
-retires units of the class as published (`policy_calibration`): one that buys the youngest of the replacements, since published
-lives are those of units bought new.
+retires units of the class as published (`policy_calibration`): one that buys the youngest of the replacements, since
+published lives are those of units bought new.
 
 The best policy then says two things of each unit: when it is retired, and what repairs cost at each age. Put in place
 of the published life and of level upkeep, they make a case of the same kind, which the same functions weigh. So the two
