@@ -194,6 +194,7 @@ def test_every_answer_is_said_in_the_language_alone(language: str) -> None:
         assert not re.search(r"\b(nan|none)\b|\{|\}", text, re.IGNORECASE), text
 
 
+@pytest.mark.slow
 def test_the_list_of_english_words_catches_english() -> None:
     caught = [
         any(re.search(NO_WORDS_OF["es"], text, re.IGNORECASE) for text in everything_shown(Words.of(), found))
