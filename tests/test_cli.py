@@ -480,7 +480,7 @@ def test_an_output_that_knows_few_letters_is_no_fault(bare: Path) -> None:
 def test_weighing_loads_nothing_heavy() -> None:
     heavy = (
         "pandas", "streamlit", "plotly", "scipy.stats", "scipy.optimize", "sqlalchemy", "openpyxl", "matplotlib",
-        "decide.load.meters.meter_log", "decide.load.cases.label_entry", "decide.economics.carbon",
+        "decide.load.meters.meter_log", "decide.load.cases.label_entry",
     )  # fmt: skip
     code = (
         "import sys; from typer.testing import CliRunner; from decide.show.cli.main import app; "
