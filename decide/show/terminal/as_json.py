@@ -41,7 +41,7 @@ def as_data(answer: Answer) -> dict[str, Any]:
         "other_limit": answer.other_limit,
         "stopped_by": weighing.stopped_by,
         "options": [_option(cost) for cost in weighing.options],
-        "successor": weighing.options[int(np.asarray(weighing.successor))].name,
+        "successor": weighing.options[int(weighing.successor)].name,
         "planned_years": weighing.planned_years,
         "measures": {name: getattr(answer.measures, name) for name in MEASURES},
         "cash_by_year": [
@@ -55,7 +55,7 @@ def as_data(answer: Answer) -> dict[str, Any]:
     }
 
 
-def _option(cost: OptionCost) -> dict[str, Any]:
+def _option(cost: OptionCost[float]) -> dict[str, Any]:
     return {
         "name": cost.name,
         "action": cost.action,
