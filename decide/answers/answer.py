@@ -113,9 +113,7 @@ class Answer:
 
 def decided_again(case: Case, weighing: Weighing[Any]) -> "DecidingAgain":
     """The case with every later failure decided again, followed by what its weighing is followed by."""
-    from ..economics.repeat_decisions import (
-        deciding_again,  # here, since the search for failures is heavy and seldom asked for
-    )
+    from ..economics.repeat_decisions import deciding_again  # here, since it is heavy and seldom asked for
 
     return deciding_again(case, weighing.options[int(weighing.successor)].option)
 

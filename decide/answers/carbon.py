@@ -25,6 +25,7 @@ class CarbonAnswer:
     """The case in carbon, and what it rests on."""
     weighing: Weighing[float]
     measures: Measures
+    """Its payback is the years until the lower use of a new unit has made up for its making. [year]"""
     priced: Weighing[float] | None
     """In money with a price on carbon; None unless the household gave one."""
     in_money: Weighing[float]
@@ -62,11 +63,6 @@ class CarbonAnswer:
     def close(self) -> bool:
         """Whether they emit so nearly alike that nobody can tell which is greener."""
         return abs(self.advantage) < TOO_NEAR * max(float(made) for made in self.filled.figures.made)
-
-    @property
-    def payback(self) -> float:
-        """Years until the lower use of a new unit has made up for its making; NaN where it does not. [year]"""
-        return self.measures.simple_payback
 
     @functools.cached_property
     def confidence(self) -> CarbonConfidence | None:

@@ -9,7 +9,7 @@ worth therefore needs no search.
 """
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from typing import Any, Final, Generic, TypeVar, cast
 
 import numpy as np
@@ -140,19 +140,18 @@ def weigh(case: Case, prices: PriceList | None = None) -> Weighing[Number]:
 def single(weighing: Weighing[Number]) -> Weighing[float]:
     """The same in plain numbers; for a single case."""
     options = (
-        _plain(
-            cost,
-            ("present_cost", "equivalent_annual_cost", "today", "successor", "expected_remaining_life"),
-            by_category={category: float(amount) for category, amount in cost.by_category.items()},
-        )
+        _plain(cost, by_category={category: float(amount) for category, amount in cost.by_category.items()})
         for cost in weighing.options
     )
-    names = ("repair_limit", "quoted", "advantage", "best", "successor", "planned_years")
-    return cast("Weighing[float]", _plain(weighing, names, options=tuple(options)))
+    return cast("Weighing[float]", _plain(weighing, options=tuple(options)))
 
 
-def _plain(found: Any, names: tuple[str, ...], **others: Any) -> Any:
-    return replace(found, **{name: float(getattr(found, name)) for name in names}, **others)
+def _plain(found: Any, **others: Any) -> Any:
+    values = {item.name: getattr(found, item.name) for item in fields(found)}
+    numbers = {
+        name: float(value) for name, value in values.items() if not isinstance(value, str | tuple | dict | Option)
+    }
+    return replace(found, **numbers | others)
 
 
 def _costed(case: Case, horizon: Horizon, option: Option) -> OptionCost[Number]:

@@ -83,11 +83,12 @@ def _limit(words: Words, found: CarbonAnswer) -> str:
 
 
 def _payback(words: Words, found: CarbonAnswer) -> str:
-    if math.isnan(found.payback) or math.isinf(found.payback):
+    payback = found.measures.simple_payback
+    if not math.isfinite(payback):
         return words.say("carbon.no_payback", years=words.years(found.years))
-    if found.payback == 0:
+    if payback == 0:
         return words.say("carbon.no_outlay")
-    return words.say("carbon.payback", years=words.years(found.payback))
+    return words.say("carbon.payback", years=words.years(payback))
 
 
 def _confidence(words: Words, found: CarbonAnswer) -> str:
@@ -214,7 +215,7 @@ def carbon_data(answer: Answer, found: CarbonAnswer) -> dict[str, Any]:
         "repair_limit": found.limit,
         "repair": found.weighing.quoted,
         "advantage": found.advantage,
-        "payback_years": found.payback,
+        "payback_years": found.measures.simple_payback,
         "options": [
             {
                 "name": option.name,

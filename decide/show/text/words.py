@@ -6,7 +6,7 @@ printed: a gap is the difference of the two figures beside it, and parts add up 
 
 import math
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from itertools import groupby
 from typing import Any, Final, Self
 
@@ -14,7 +14,7 @@ from ...answers.answer import HALF as HALF
 from ...answers.answer import Answer
 from ...economics.case import LEAVE, REPAIR, option_paths
 from ...economics.flows import flows_of, money, paid_today
-from ...economics.weigh import Measures, OptionCost
+from ...economics.weigh import NUMBERS, OptionCost
 from ...errors import CaseError
 from ...load.cases.completing import named_new
 from ...load.cases.filled import DECIDED_AGAIN
@@ -97,7 +97,7 @@ class Words(Grounds, ErrorTexts):
 
     def in_short(self, answer: Answer) -> str:
         """Say the verdict and the repair limit in one line, where there is a quote to hold to it."""
-        limit = float(answer.weighing.repair_limit)
+        limit = answer.weighing.repair_limit
         if answer.weighing.stopped_by or _undecided(answer) or not limit >= 0:
             return self.verdict(answer)
         return self.say("verdict.in_short", verdict=self.verdict(answer), limit=self._figures(answer)["limit"])
@@ -270,9 +270,8 @@ class Words(Grounds, ErrorTexts):
 
     def measures(self, answer: Answer) -> list[tuple[str, str]]:
         """Say what replacing is worth as an investment, each time compared with repairing."""
-        found = [item.name for item in fields(Measures) if item.name not in ("replacement", "repair", "years")]
         unit = self._sum(answer, 1.0)
-        return [(self.say(f"measure.{name}", one=unit), self._measure(answer, name)) for name in found]
+        return [(self.say(f"measure.{name}", one=unit), self._measure(answer, name)) for name in NUMBERS]
 
     def _measure(self, answer: Answer, name: str) -> str:
         value: float = getattr(answer.measures, name)
