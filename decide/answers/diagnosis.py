@@ -214,7 +214,7 @@ def _limit(table: Tables, kind: str, place: str, age: float | None) -> float:
     if age is None:
         return math.nan
     entries = {"appliance": {"class": kind, "age": age}, "household": {"place": place}}
-    return float(np.asarray(answer(entries, table).weighing.repair_limit))
+    return answer(entries, table).weighing.repair_limit
 
 
 def _plan(symptom: Symptom, chance: Floats, bill: Bill, rate: float, limit: float) -> CheckPlan:

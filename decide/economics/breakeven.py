@@ -280,7 +280,7 @@ def _stands(case: Case, path: str, value: float) -> bool:
     return _weighed(case, {path: value}) is not None
 
 
-def _weighed(case: Case, changes: Mapping[str, Number]) -> Weighing | None:
+def _weighed(case: Case, changes: Mapping[str, Number]) -> Weighing[Number] | None:
     """The varied case weighed; nothing if it is none, or costs at its first or last row are no numbers."""
     try:
         with np.errstate(all="ignore"):

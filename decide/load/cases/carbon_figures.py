@@ -213,7 +213,7 @@ class _Filling:
         if name in self._entered:
             return self._entered[name]
         figure = carbon_tables().figure(name, kind, self._region)
-        used = any(float(np.asarray(getattr(self._case.appliance_of(o), name))) for o in self._case.options)
+        used = any(float(getattr(self._case.appliance_of(o), name)) for o in self._case.options)
         if used:
             self._note(name, figure, figure.unit)
             self._ranges[f"household.{name}_price"] = float(figure.low or 0.0), float(figure.high or 0.0)
@@ -234,7 +234,7 @@ class _Filling:
         return value, refilled
 
     def _refilled(self, kind: str) -> tuple[float, float, float]:
-        made_in = self._year - float(np.asarray(self._case.appliance.age))
+        made_in = self._year - float(self._case.appliance.age)
         opened = tables().opens_the_circuit(self._case.fault)
         inside = carbon_tables().refrigerant(kind, self._region, made_in) if opened else None
         self._names.append("" if inside is None else inside.name)
@@ -257,9 +257,7 @@ class _Filling:
                 built = self._note("made", figure, "kg")
             else:
                 low = high = built
-            inside = carbon_tables().refrigerant(
-                kind, self._region, self._year - float(np.asarray(option.appliance.age))
-            )
+            inside = carbon_tables().refrigerant(kind, self._region, self._year - float(option.appliance.age))
             self._names.append("" if inside is None else inside.name)
             leaks = lost_low = lost_high = self._entered.get("refrigerant", math.nan)
             if math.isnan(leaks):

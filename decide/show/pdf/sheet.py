@@ -124,15 +124,15 @@ def _question(words: Words, answer: Answer) -> str:
 
 
 def _facts(words: Words, answer: Answer) -> Iterator[str]:
-    quoted, currency = float(answer.weighing.quoted), answer.case.household.currency
-    yield _quoted(words, quoted, currency) if math.isfinite(quoted) else words.say("paper.no_quote")
+    quoted, currency = answer.weighing.quoted, answer.case.household.currency
+    if math.isfinite(quoted):
+        shown = words.money(quoted, currency, cents=abs(quoted - round(quoted)) >= 0.005)
+        yield words.say("paper.quote", quote=shown)
+    else:
+        yield words.say("paper.no_quote")
     yield words.say("paper.place", place=words.place(answer.case.household.place))
     if answer.case.title:
         yield words.say("paper.named", title=answer.case.title)
-
-
-def _quoted(words: Words, quoted: float, currency: str) -> str:
-    return words.say("paper.quote", quote=words.money(quoted, currency, cents=abs(quoted - round(quoted)) >= 0.005))
 
 
 def _confidence_text(
@@ -176,7 +176,7 @@ def _asked(answer: Answer) -> Iterator[str]:
     if answer.weighing.stopped_by:
         yield "safe"
     if not repair.blocked_by:
-        yield "quote" if math.isnan(float(answer.weighing.quoted)) else "firm"
+        yield "quote" if math.isnan(answer.weighing.quoted) else "firm"
     if "gas" in tables().known_classes[case.appliance.kind].fuels:
         yield "gas"
     if tables().opens_the_circuit(case.fault):

@@ -2,13 +2,12 @@
 
 import json
 import math
-from dataclasses import fields
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from ...answers.answer import Answer
-from ...economics.weigh import Measures, OptionCost
+from ...economics.weigh import NUMBERS, OptionCost
 from ...load.cases.completing import SCHEMA
 from ...load.cases.reading import DefaultUsed, Derived
 from ...load.tables.tables import Caution
@@ -18,10 +17,6 @@ from ..text.words import range_of
 if TYPE_CHECKING:
     from ...energy.interval import Interval
     from ...energy.metering import RatedComparison
-    from ...load.cases.measured import AgainstRated
-
-MEASURES: Final = tuple(item.name for item in fields(Measures) if item.name not in ("replacement", "repair", "years"))
-"""Measures of replacing as an investment compared with repairing, in their order."""
 
 
 def as_json(answer: Answer) -> str:
@@ -45,9 +40,9 @@ def as_data(answer: Answer) -> dict[str, Any]:
         "other_limit": answer.other_limit,
         "stopped_by": weighing.stopped_by,
         "options": [_option(cost) for cost in weighing.options],
-        "successor": weighing.options[int(np.asarray(weighing.successor))].name,
+        "successor": weighing.options[int(weighing.successor)].name,
         "planned_years": weighing.planned_years,
-        "measures": {name: getattr(answer.measures, name) for name in MEASURES},
+        "measures": {name: getattr(answer.measures, name) for name in NUMBERS},
         "cash_by_year": [
             {"name": cost.name, "total": flow.total_by_year, "by_category": flow.by_year}
             for cost, flow in zip(weighing.options, answer.cash_by_year, strict=True)
@@ -55,11 +50,13 @@ def as_data(answer: Answer) -> dict[str, Any]:
         "cautions": [_caution(answer, caution) for caution in answer.cautions],
         "defaults_used": [_default(default) for default in answer.defaults],
         "derived": [_derived(each) for each in answer.derived],
-        "findings": [_finding(each) for each in answer.findings],
+        "findings": [
+            {"field": each.field, "rated": each.rated, **against_rated(each.finding)} for each in answer.findings
+        ],
     }
 
 
-def _option(cost: OptionCost) -> dict[str, Any]:
+def _option(cost: OptionCost[float]) -> dict[str, Any]:
     return {
         "name": cost.name,
         "action": cost.action,
@@ -122,10 +119,6 @@ def _derived(derived: Derived) -> dict[str, Any]:
         "remarks": list(derived.remarks),
         **derived.facts,
     }
-
-
-def _finding(found: "AgainstRated") -> dict[str, Any]:
-    return {"field": found.field, "rated": found.rated, **against_rated(found.finding)}
 
 
 def against_rated(finding: "RatedComparison") -> dict[str, Any]:
