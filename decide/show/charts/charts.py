@@ -17,7 +17,7 @@ from ...answers.answer import Answer
 from ...economics.cash_flow import cash
 from ...economics.flows import money
 from ..text.words import Words
-from .drawn import breakeven_alt, breakeven_drawn, cheapest_other
+from .drawn import breakeven_alt, breakeven_drawn, cheapest_other, in_money
 from .drawn import shown_categories as shown_categories
 from .drawn import shown_options as shown_options
 from .palette import CATEGORY_LOOK as CATEGORY_LOOK

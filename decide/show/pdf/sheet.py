@@ -252,7 +252,7 @@ def _option(words: Words, row: OptionRow) -> str:
 def _chart_text(words: Words, answer: Answer) -> list[str]:
     if not has_limit(answer):
         return []
-    from ..charts.charts import breakeven_alt  # here, since it draws as well
+    from ..charts.drawn import breakeven_alt  # here, since it draws as well
 
     return [breakeven_alt(answer, words)]
 
