@@ -282,4 +282,4 @@ def test_every_table_is_written_through_the_one_door() -> None:
         for path in package.rglob("*.py")
         if "csv.writer(" in path.read_text("utf-8") or "csv.DictWriter(" in path.read_text("utf-8")
     }
-    assert writers == {"job_export.py", "own_figures.py"}
+    assert writers == {"export.py", "own_figures.py"}

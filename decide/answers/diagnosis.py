@@ -140,8 +140,8 @@ def diagnose(
 
     Examples
     --------
-    >>> look = diagnose("refrigerator", "warm_throughout")
-    >>> [diagnosis.symptom.ids[step] for step in diagnosis.steps][:2]
+    >>> found = diagnose("refrigerator", "warm_throughout")
+    >>> [found.symptom.ids[step] for step in found.steps][:2]
     ['shut_and_set', 'fridge_coil_dirty']
     """
     table, known = reference or tables(), listed or symptoms()
