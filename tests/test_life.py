@@ -165,6 +165,7 @@ def by_adaptive_quadrature(
     return sum(quad(worth, a, b, epsabs=1e-12, epsrel=1e-8, limit=400)[0] for a, b in pairwise(edges))
 
 
+@pytest.mark.slow
 @given(lives, ages_in_scales, rates, st.floats(0.0, 1.0), remaining_life_factors)
 def test_the_service_annuity_is_that_of_an_adaptive_quadrature(
     life: Weibull, scales: float, rate: float, share: float, remaining_life_factor: float
