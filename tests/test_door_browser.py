@@ -117,6 +117,7 @@ def test_the_next_customer_is_one_tap_away_and_the_last_comes_back(site: str, op
     expect(page.get_by_label("Quote in $, with tax")).to_have_value("")
     undo = page.get_by_role("button", name="Undo")
     expect(undo).to_be_in_viewport()
+    at_rest(page)
     undo.click()
     expect(page.locator(".headline")).to_have_text(found)
     expect(page.get_by_label("Quote in $, with tax")).to_have_value("401,50")

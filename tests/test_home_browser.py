@@ -122,8 +122,7 @@ def test_from_an_empty_page_to_the_hand_out_with_a_reload_on_the_way(
     download.value.save_as(paper)
     assert paper.read_bytes().startswith(b"%PDF")
 
-    back = page.locator(".st-key-to_4 button")
-    back.click()
+    at_rest(page).locator(".st-key-to_4 button").click()
     expect(page.get_by_label("For how many years")).to_have_value("6")
 
 

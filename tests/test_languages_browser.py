@@ -48,7 +48,7 @@ def test_the_page_is_spanish_from_its_address_to_the_answer(site: str, opened: C
 def test_what_is_typed_stays_when_the_language_is_changed(site: str, opened: Callable[[str], Any]) -> None:
     page = opened(f"{site}/?language=es&place=ES")
     enter_a_washer(page)
-    page.get_by_role("button", name="Español").click()
+    at_rest(page).get_by_role("button", name="Español").click()
     page.get_by_text("English", exact=True).click()
     words, expected = Words.for_place("ES", "en"), answer(WASHER)
     expect(page.locator(".headline")).to_have_text(words.headline(expected))

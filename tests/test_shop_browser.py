@@ -65,7 +65,7 @@ def test_the_invented_book_goes_from_a_tap_to_its_results_and_what_is_taken_away
         expect(page.locator(f".st-key-shop_chart_{chart} .main-svg").first).to_be_visible()
     assert in_sight(page) == []
     with page.expect_download() as download:
-        page.get_by_role("button", name="All rows, weighed").click()
+        at_rest(page).get_by_role("button", name="All rows, weighed").click()
     download.value.save_as(tmp_path / "rows.csv")
     rows = pd.read_csv(tmp_path / "rows.csv")
     assert len(rows) == found.rows - found.skipped_rows

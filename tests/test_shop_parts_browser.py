@@ -52,7 +52,7 @@ def test_a_quote_is_built_flagged_in_red_and_taken_to_the_door_by_one_tap(
     red = verdict.evaluate("e => getComputedStyle(e).color")
     assert red == "rgb(163, 35, 27)"
     assert in_sight(page) == []
-    instead = page.get_by_role("button", name=re.compile(r"^Use \$[\d,.]+ at the door instead$"))
+    instead = at_rest(page).get_by_role("button", name=re.compile(r"^Use \$[\d,.]+ at the door instead$"))
     amount = instead.inner_text().split()[1].strip("$").replace(",", "")
     instead.click()
     expect(page.get_by_text("At the door the quote is now")).to_be_visible()
@@ -60,7 +60,7 @@ def test_a_quote_is_built_flagged_in_red_and_taken_to_the_door_by_one_tap(
     expect(at_rest(page).get_by_label("Quote in $, with tax", exact=True)).to_have_value(amount)
     expect(page.get_by_label("Age in years", exact=True)).to_have_value("9")
     # and back again nothing is lost
-    page.get_by_role("link", name="In the shop").click()
+    at_rest(page).get_by_role("link", name="In the shop").click()
     expect(at_rest(page).get_by_label("Hours of labour", exact=True)).to_have_value("3")
     page.close()
 
@@ -82,10 +82,10 @@ def test_the_card_is_taken_away_as_a_page_and_as_rows(shop: str, opened: Callabl
     expect(page.locator(".st-key-policy_chart .main-svg").first).to_be_visible()
     assert in_sight(at_rest(page)) == []
     with page.expect_download() as given:
-        page.get_by_role("button", name="Card (PDF)").click()
+        at_rest(page).get_by_role("button", name="Card (PDF)").click()
     assert Path(given.value.path()).read_bytes().startswith(b"%PDF")
     with page.expect_download() as given:
-        page.get_by_role("button", name="Table (CSV)").click()
+        at_rest(page).get_by_role("button", name="Table (CSV)").click()
     rows = Path(given.value.path()).read_text("utf-8").splitlines()
     assert {row.split(",")[0] for row in rows[1:]} == {kind.kind for kind in tables().classes("US")}
     page.close()
@@ -109,7 +109,7 @@ def test_the_settings_take_a_name_and_a_logo_and_give_everything_away(
     expect(page.get_by_label("Find by name", exact=True)).to_be_visible()
     assert in_sight(at_rest(page)) == []
     with page.expect_download() as given:
-        page.get_by_role("button", name="Everything as one file").click()
+        at_rest(page).get_by_role("button", name="Everything as one file").click()
     names = zipfile.ZipFile(io.BytesIO(Path(given.value.path()).read_bytes())).namelist()
     assert "manifest.json" in names
     page.close()
