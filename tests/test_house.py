@@ -14,7 +14,8 @@ ORDER = [
     "arrays", "errors", "discount", "finance", "life", "energy", "energy_us", "energy_eu", "use", "power_log",
     "room", "interval", "metering", "tariff", "case", "landlord", "flows", "cash", "horizon", "weigh", "breakeven",
     "uncertainty", "outcome_distribution", "quotes", "policy", "policy_fit", "again", "checks_first", "bill_ahead",
-    "carbon", "jobs", "weigh_jobs", "job_tally", "records", "spells", "quoting", "warranty", "acceptance", "bands",
+    "later_repairs", "carbon", "jobs", "weigh_jobs", "job_tally", "records", "spells", "quoting", "warranty",
+    "acceptance", "bands",
 ]  # fmt: skip
 # The standard library less its doors to the outside world.
 QUIET = sys.stdlib_module_names - {

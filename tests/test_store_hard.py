@@ -372,7 +372,7 @@ def test_a_deleted_visit_leaves_no_trace_in_the_file_or_beside_it(tmp_path: Path
     with Store.open(str(tmp_path)) as store:
         others = [store.save_visit(store.new_id(), **content(number)).id for number in range(40)]
         files = {f"{SECRET}.csv": f"{SECRET},".encode() * 5000, "b": SECRET.encode()}
-        entries = {"note": f"{SECRET} " * 500}
+        entries = {"note": f"{SECRET} " * 400}
         visit = store.save_visit(store.new_id(), entries, title=SECRET, page={"a": SECRET}, files=files)
         store.save_visit(visit.id, {"note": SECRET}, version=1, title=f"{SECRET} 2", page={"b": SECRET})
         assert SECRET.encode() in _bytes_of(tmp_path)

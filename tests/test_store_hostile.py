@@ -591,8 +591,7 @@ def bombs() -> Iterator[tuple[str, Any, dict[str, bytes]]]:
 @pytest.mark.slow
 @pytest.mark.skipif(sys.platform != "linux", reason="other systems tell otherwise what a process held")
 def test_bombs_are_refused_in_little_memory_and_time(tmp_path: Path) -> None:
-    """Memory is the most that the process ever held (VmHWM of Linux), as limits of the system count what is only
-    mapped.
+    """Memory is the most that the process ever held (VmHWM of Linux); limits of the system count what is only mapped.
 
     ru_maxrss would count what the tests themselves held when they started the process.
     """
@@ -752,6 +751,7 @@ def goes_on(folder: Path, out: Path) -> None:
                 Words.of().explain(error, "USD")
         out.unlink(missing_ok=True)
         store.export_all(out)
+        shutil.copytree(out.parent / "empty", out.with_suffix(".store"))
         with Store.open(str(out.with_suffix(".store"))) as other:
             arrived = other.import_all(out)
             assert arrived.new + arrived.same + arrived.both == sum(readable(store, thing) for thing in store.things())
@@ -770,11 +770,10 @@ def readable(store: Store, thing: Thing) -> bool:
 @pytest.mark.slow
 def test_archives_with_any_field_of_any_wrong_kind_are_refused_or_kept_whole(folder: Path, tmp_path: Path) -> None:
     chance, refused = random.Random(20261101), 0
-    with Store.open(str(tmp_path / "template")):
-        pass
+    Store.open(str(tmp_path / "empty")).close()
     for number in range(1000):
         shutil.rmtree(folder, ignore_errors=True)
-        shutil.copytree(tmp_path / "template", folder)
+        shutil.copytree(tmp_path / "empty", folder)
         path = spoilt_archive(chance, tmp_path / "in.zip")
         try:
             with Store.open(str(folder)) as store:
@@ -799,6 +798,7 @@ def test_stores_with_any_field_of_any_wrong_kind_go_on(folder: Path, tmp_path: P
     chance = random.Random(20261102)
     old_store(tmp_path / "old", {**PAGE, "files": {"log": "log.csv"}, "kept": CASE}, {"log.csv": b"1\n"})
     shutil.copytree(tmp_path / "old", tmp_path / "new")
+    Store.open(str(tmp_path / "empty")).close()
     with Store.open(str(tmp_path / "new")) as store:
         assert store.check() == 6
     places = [

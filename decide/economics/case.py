@@ -78,7 +78,7 @@ class Appliance:
     retirement: Life | None = None
     """A law of life of its own, in place of the one that mean, shape and delay give."""
     maintenance_and_repair_by_age: Callable[[Floats], Floats] | None = None
-    """Upkeep at an age, where it is not level. [money/year]"""
+    """Upkeep at an age over `maintenance_and_repair`, where it is not level. [-]"""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -129,6 +129,10 @@ class Option:
     callback_window: Number = number("day", 1, 365, 30)
     # a purchase
     price: Number = number(MONEY, 0, 200_000, 0)
+    price_includes_installation: bool = False
+    """Whether the price was given with all that it takes to have the unit run."""
+    sold_installed: bool = False
+    """Whether people are quoted one price for such a unit and its work."""
     tax_rate: Number = number("share", 0, 0.5, 0)
     delivery: Number = number(MONEY, 0, 20_000, 0)
     installation: Number = number(MONEY, 0, 50_000, 0)
@@ -143,6 +147,18 @@ class Option:
     days_without: Number = number("day", 0, 365, 0)
     food_loss: Number = number(MONEY, 0, 5_000, 0)
     food_loss_at_later_failures: Number = number(MONEY, 0, 5_000, 0)
+
+    @property
+    def asked_price(self) -> Number:
+        """What people call its price: that on its tag, or with tax and work where it is sold with them. [money]
+
+        >>> furnace = Option(name="New", action="replace", price=1000, tax_rate=0.07, installation=3000)
+        >>> furnace.asked_price, replace(furnace, sold_installed=True).asked_price
+        (1000, 4070.0)
+        """
+        if not self.sold_installed:
+            return self.price
+        return self.price * (1 + self.tax_rate) + self.delivery + self.installation + self.haul_away
 
 
 @dataclass(frozen=True)

@@ -205,7 +205,7 @@ def best_policy(
     --------
     >>> from decide.finance.life import Weibull
     >>> from decide.economics.repair_costs import ExponentialQuotes
-    >>> maintenance_and_repair = MaintenanceAndRepair(ExponentialQuotes(180.0), 60.0, lambda age: 55 + 1.5 * age)
+    >>> repairs = MaintenanceAndRepair(ExponentialQuotes(180.0), 60.0, lambda age: 55 + 1.5 * age)
     >>> best = best_policy(Weibull(shape=2.5, scale=12.0), repairs, price=700.0, rate=0.03)
     >>> np.interp([5.0, 10.0, 15.0], best.ages, best.limits).round().tolist(), round(float(best.planned_age), 1)
     ([417.0, 215.0, 99.0], 26.8)
@@ -243,7 +243,7 @@ def limits_against(
     --------
     >>> from decide.finance.life import Weibull
     >>> from decide.economics.repair_costs import ExponentialQuotes
-    >>> sound, maintenance_and_repair = Weibull(shape=2.5, scale=12.0), MaintenanceAndRepair(ExponentialQuotes(180.0))
+    >>> sound, repairs = Weibull(shape=2.5, scale=12.0), MaintenanceAndRepair(ExponentialQuotes(180.0))
     >>> old = limits_against(sound, repairs, cost_rate=100.0, rate=0.0, ages=np.linspace(8.0, 40.0, 129))
     >>> round(float(old.limits[0]))
     1009
@@ -272,7 +272,7 @@ def fixed_policy(
     --------
     >>> from decide.finance.life import Weibull
     >>> from decide.economics.repair_costs import FiniteQuotes
-    >>> maintenance_and_repair = MaintenanceAndRepair(FiniteQuotes(np.array([180.0]), np.array([1.0])))
+    >>> repairs = MaintenanceAndRepair(FiniteQuotes(np.array([180.0]), np.array([1.0])))
     >>> rule = constant_limit(np.inf)  # repair whatever it costs, replace at 17.5 years (Barlow & Hunter, 1960)
     >>> round(float(fixed_policy(Weibull(shape=2.5, scale=12.0), repairs, 700.0, 0.0, rule, 17.5).cost_rate), 2)
     66.42

@@ -71,8 +71,11 @@ def _asked(question: str, entries: Entries) -> Entries:
     if question in ("appliance.class", "appliance.fault"):
         for number, names in enumerate(choices.values(), start=1):
             typer.echo(f"{number:>3}  {names[0]}")
+    asked = question
+    if question == "replace.price" and words.region in tables().kind(entries["appliance"]["class"]).sold_installed:
+        asked = "replace.price_installed"
     while True:
-        typed = typer.prompt(words.say(f"ask.{question}"), default="", show_default=False, prompt_suffix=" ").strip()
+        typed = typer.prompt(words.say(f"ask.{asked}"), default="", show_default=False, prompt_suffix=" ").strip()
         if not typed and question not in NEEDED:
             return entries
         try:

@@ -90,7 +90,7 @@ def card_of(
         filled = complete({"appliance": {"class": kind, "age": 0}, "household": {"place": known.place}}, reference)
         limits = np.round(np.asarray(weigh(vary(filled.case, AGE, column)).repair_limit), 2)  # page and table agree
         bought = next(option for option in filled.case.options if option.action == REPLACE)
-        rows.append(CardRow(filled.case.appliance.kind, float(bought.price), limits))
+        rows.append(CardRow(filled.case.appliance.kind, float(bought.asked_price), limits))
         # a figure that several classes share counts once
         figures.update({id(default.estimate): default.estimate.status for default in filled.defaults})
         currency = filled.case.household.currency
