@@ -121,12 +121,14 @@ def _running(case: Case, option: Option, clock: NDArray[np.float64], stop: NDArr
     begin = np.minimum(clock + option.warranty, stop)  # upkeep starts when the warranty is over
     for node, weight in zip(*np.polynomial.legendre.leggauss(10), strict=True):
         since = (node + 1) / 2 * (stop - clock)
-        aged = 1 + np.minimum(
-            appliance.efficiency_degradation_rate * (appliance.age + since), appliance.efficiency_degradation_cap
+        reach, pace = (
+            appliance.efficiency_degradation_cap,
+            appliance.efficiency_degradation_rate / max(appliance.efficiency_degradation_cap, 1e-12),
         )
-        aged = aged / (
-            1 + min(appliance.efficiency_degradation_rate * appliance.age, appliance.efficiency_degradation_cap)
-        )
+        aged = (
+            1 + reach - reach * np.exp(-pace * (appliance.age + since))
+        )  # what is still to come of the rise halves away
+        aged = aged / (1 + reach - reach * math.exp(-pace * appliance.age))
         power = appliance.electricity * (1 + option.energy_change) * home.electricity_price * aged
         when = clock + since
         total += (

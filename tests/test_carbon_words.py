@@ -55,7 +55,7 @@ def test_a_thirsty_unit_is_told_to_go_and_a_frugal_one_to_stay() -> None:
 
 
 def test_what_nobody_can_tell_apart_is_told_to_be_alike() -> None:
-    near = asked(appliance={"class": "refrigerator", "age": 12, "fault": "evaporator_fan", "electricity": 545})
+    near = asked(appliance={"class": "refrigerator", "age": 12, "fault": "evaporator_fan", "electricity": 629})
     assert near.close
     assert "hardly a difference" in carbon_headline(ENGLISH, near)
 

@@ -86,27 +86,24 @@ def test_what_is_entered_is_never_called_a_default() -> None:
     assert not {"household.rate", "replace.price"} & {default.field for default in filled.defaults}
 
 
-@pytest.mark.published("US DOE rule: half the price over one mean life, from memory")
-def test_later_repairs_go_by_the_price_of_a_new_one() -> None:
-    # US DOE rule, from memory: half the price over one mean life
-    filled = complete(set_entry(dict(LEAST), "replace.price", 900))
-    life = filled.case.appliance.mean_life
-    assert filled.case.appliance.maintenance_and_repair == pytest.approx(0.5 * 900 / life)
-    (maintenance_and_repair,) = (
-        default for default in filled.defaults if default.field == "appliance.maintenance_and_repair"
+def test_no_later_repair_costs_more_than_a_new_one() -> None:
+    """Bills above it end the unit; so upkeep falls with the price of new, and the usual bill does not."""
+    filled = {price: complete(set_entry(dict(LEAST), "replace.price", price)) for price in (60, 300, 900)}
+    maintenance_and_repair = {
+        price: float(each.case.appliance.maintenance_and_repair) for price, each in filled.items()
+    }
+    assert (
+        0
+        < maintenance_and_repair[60]
+        < 0.8 * maintenance_and_repair[300]
+        < maintenance_and_repair[300]
+        < maintenance_and_repair[900]
+        < 50
     )
-    assert "replace.price (900)" in maintenance_and_repair.rule
-
-
-def test_a_mean_life_of_one_s_own_keeps_the_proportion_of_the_delay() -> None:
-    fridge = {"appliance": {"class": "refrigerator", "age": 5, "mean_life": 10}, "repair": {"quote": 100}}
-    published = {q: tables().figure(q, "refrigerator", "US").value for q in ("mean_life", "failure_free_years")}
-    filled = complete(fridge)
-    assert filled.case.appliance.failure_free_years == pytest.approx(
-        published["failure_free_years"] * 10 / published["mean_life"]
-    )
-    (delay,) = (default for default in filled.defaults if default.field == "appliance.failure_free_years")
-    assert "proportion" in delay.rule
+    assert len({float(each.case.appliance.later_repair_median) for each in filled.values()}) == 1
+    (noted,) = (default for default in filled[900].defaults if default.field == "appliance.maintenance_and_repair")
+    assert noted.estimate.value == 0.22  # a US reader survey of 2006: washers with a repair within three years
+    assert "repairs of at most 1" in noted.rule
 
 
 @pytest.mark.parametrize(

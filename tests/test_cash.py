@@ -74,7 +74,7 @@ def test_so_it_does_for_a_unit_with_a_law_and_an_upkeep_of_its_own() -> None:
     case = case_of()
     bent = {
         "retirement": FromHazard(lambda age: (age / 9) ** 1.5),
-        "maintenance_and_repair_by_age": lambda age: 20.0 + 3.0 * age,
+        "maintenance_and_repair_by_age": lambda age: 0.7 + 0.1 * age,
     }
     there, new = replace(case.appliance, **bent), case.options[1]
     options = (case.options[0], replace(new, appliance=replace(new.appliance, **bent)), *case.options[2:])

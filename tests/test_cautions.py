@@ -17,7 +17,7 @@ from decide.economics.case import REPAIR
 from decide.economics.weigh import weigh
 from decide.errors import ReadError
 from decide.load.cases.case_file import complete
-from decide.load.tables.rows import rows
+from decide.load.files.rows import rows
 from decide.load.tables.symptoms import NOBODY, OWNER, read_symptoms, symptoms
 from decide.load.tables.tables import CURRENCIES, READERS, WHEN, Caution, data_dir, tables
 from decide.show.text.checks import caution_list, check_rows, fact_text, found_text, money_text

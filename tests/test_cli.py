@@ -193,18 +193,22 @@ def test_a_study_period_says_what_becomes_of_the_rest(bare: Path) -> None:
 TOP = {
     "schema", "title", "currency", "repair_limit", "quoted", "advantage", "verdict", "close", "stopped_by", "options",
     "successor", "planned_years", "measures", "cash_by_year", "cautions", "defaults_used", "derived", "findings",
-    "next_failure", "other_limit",
+    "next_failure", "other_limit", "money_of",
+    "beyond_data", "guarantee", "usual_quote", "quote_unusual",
 }  # fmt: skip
 OPTION = {
     "name", "action", "today", "equivalent_annual_cost", "present_cost", "expected_remaining_life", "by_category",
-    "blocked_by",
+    "blocked_by", "price_includes_installation",
 }  # fmt: skip
 MEASURES = {
     "net_saving", "simple_payback", "discounted_payback", "savings_to_investment_ratio", "internal_rate_of_return",
     "adjusted_internal_rate_of_return",
 }  # fmt: skip
 CAUTION = {"id", "when", "reader", "weight", "text", "who", "prohibits", "source"}
-DEFAULT = {"field", "value", "unit", "source", "locator", "year", "status", "low", "high", "rule", "note"}
+DEFAULT = {
+    "field", "value", "unit", "source", "locator", "year", "status", "low", "high", "rule", "note", "price_year",
+    "published", "index", "stands_for",
+}  # fmt: skip
 
 
 def test_the_json_keeps_its_names(bare: Path, tank: Path) -> None:

@@ -94,6 +94,49 @@ def entered(place: str = "US", quote: float = 401.0) -> Entries:
     }
 
 
+# what a new one costs
+
+
+def test_a_grade_that_is_chosen_counts_until_a_price_is_typed(page: AppTest) -> None:
+    enter(page, "DE", quote="150")
+    words = Words.for_place("DE")
+    page.pills(key="grade").set_value("premium").run()
+    graded = answer({**entered("DE", 150.0), "replace": [{"grade": "premium"}]})
+    assert words.headline(graded) in texts(page)
+    page.text_input(key="price").set_value("650").run()
+    assert not page.exception
+    assert "grade" not in [pills.key for pills in page.pills]
+    assert words.headline(answer({**entered("DE", 150.0), "replace": [{"price": 650.0}]})) in texts(page)
+
+
+@pytest.mark.parametrize("place", ["US", "DE"])
+def test_a_boiler_is_asked_for_its_price_installed_and_the_usual_one_is_the_whole(page: AppTest, place: str) -> None:
+    enter(page, place)
+    page.pills(key="group").set_value("heating").run()
+    page.pills(key="kind").set_value("boiler_gas").run()
+    words = Words.for_place(place)
+    field = page.text_input(key="price")
+    assert "installed, everything included" in field.label
+    whole = tables().installed_price("boiler_gas", words.region)
+    assert whole is not None
+    assert field.placeholder == words.money(whole.value, words.currency)
+
+
+def test_an_old_price_is_asked_for_beside_its_field_and_so_is_a_price_of_energy(page: AppTest) -> None:
+    shown = "\n".join(texts(enter(page, "US-OH")))
+    assert "take the one in the shop window" in shown
+    assert "take the one on your bill" in shown
+    assert "Amounts are in money of May 2026." in shown
+    assert "shop window" not in "\n".join(texts(enter(page, "DE")))
+
+
+def test_a_place_without_a_price_of_gas_says_whose_is_taken(page: AppTest) -> None:
+    enter(page, "PL")
+    page.pills(key="group").set_value("kitchen").run()
+    page.pills(key="kind").set_value("range_gas").run()
+    assert "EU average; none published for Poland" in "\n".join(texts(page))
+
+
 # the page says what the model says
 
 

@@ -239,6 +239,7 @@ USUAL_NUMBERS = {
     "label_heat_load": "12000",
     "label_hot_water": "55",
     "label_afue": "80%",
+    "label_net_efficiency": "105%",
     "label_eer": "10",
     "label_ceer": "10",
     "label_seer": "14",
@@ -408,6 +409,7 @@ def test_a_page_with_nothing_entered_has_a_bare_address(monkeypatch: pytest.Monk
         {"age": "<b>" + "9" * 500},
         {"nonsense": "1", "kept": "x", "files": "y", "last": "z", "title": "<script>"},
         {"label_class": "Q", "label_scale": "none", "use_way": "label", "label_says": "class", "place": "DE"},
+        {"grade": "golden", "kind": "dishwasher", "place": "DE"},
     ],
     ids=lambda address: ",".join(address),
 )

@@ -84,10 +84,16 @@ def test_every_row_says_where_it_stands_and_when(name: str) -> None:
             assert row["note"], row
 
 
-def test_every_source_has_a_citation_and_a_licence() -> None:
+NO_ADDRESS = {"own", "practice", "housing", "readers2006"}
+"""Our own judgement, what the trade and local codes say, and a survey that is open to members only."""
+
+
+def test_every_source_has_a_citation_a_licence_and_an_address() -> None:
     for source in tables().sources.values():
         assert source.citation
         assert source.licence
+        known = source.address.startswith("https://") and "github" not in source.address
+        assert known == (source.key not in NO_ADDRESS), source.key
 
 
 @pytest.mark.parametrize("name", FILES)

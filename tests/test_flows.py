@@ -443,7 +443,7 @@ def test_upkeep_that_grows_with_age_is_summed_over_the_ages_of_the_years_of_serv
     # by hand: 10 + 4 a year of age, from 3 years on and aging two years a year; the warranty spares the first two of
     # seven years, whose rest comes to 5 x (10 + 12) + 8 x (49 - 4) / 2 = 290, without interest
     appliance = new_appliance(age=3.0, mean_life=80.0, life_shape=10.0, maintenance_and_repair=30.0)
-    appliance = replace(appliance, maintenance_and_repair_by_age=lambda age: 10.0 + 4.0 * age)
+    appliance = replace(appliance, maintenance_and_repair_by_age=lambda age: (10.0 + 4.0 * age) / 30.0)
     bought = replace(
         case_of().options[1],
         appliance=appliance,
@@ -460,7 +460,7 @@ def test_upkeep_that_grows_with_age_is_summed_over_the_ages_of_the_years_of_serv
 @PERIODS
 def test_upkeep_that_is_the_same_at_any_age_is_level_upkeep(period: float) -> None:
     case = vary(case_of(), "household.study_period", period)
-    steady = replace(case.appliance, maintenance_and_repair_by_age=lambda age: np.full(age.shape, 30.0))
+    steady = replace(case.appliance, maintenance_and_repair_by_age=lambda age: np.ones(age.shape))
     for one, other in zip(weigh(case).options, weigh(replace(case, appliance=steady)).options, strict=True):
         assert one.present_cost == pytest.approx(other.present_cost)
 

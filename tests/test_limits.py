@@ -31,9 +31,8 @@ def test_a_row_is_what_weighing_a_unit_of_that_age_says(found: Limits, age: int)
 
 
 def test_an_older_unit_is_never_worth_a_dearer_repair(found: Limits) -> None:
-    # by less than one unit of money it can be: past the cap on its rise in use a refrigerator grows no thirstier
+    # decided again it may be: where bills are small beside a new unit, failures alone cannot explain how units end
     assert np.all(np.diff(found.ends_it) < 1)
-    assert np.all(np.diff(found.decided_again) < 1)
     assert found.ends_it[0] > 2 * found.ends_it[20]
 
 
@@ -53,7 +52,7 @@ def test_what_a_rule_costs_is_the_policy_that_it_fixes(found: Limits) -> None:
     half = fixed_policy(calibration.failures, repairs, price, case.household.rate, constant_limit(found.price / 2))
     assert found.best_cost == pytest.approx(float(best.cost_rate))
     assert found.rules[0].costs == pytest.approx(float(half.cost_rate - best.cost_rate), abs=1e-6)
-    assert found.price == pytest.approx(float(bought.price))
+    assert found.price == pytest.approx(float(bought.asked_price))
 
 
 def test_no_ceiling_nearby_serves_better_than_the_one_chosen(found: Limits) -> None:
@@ -77,7 +76,6 @@ def test_a_price_of_ones_own_moves_the_limits_with_it() -> None:
     cheap, dear = (limits_of("clothes_washer", "US", price) for price in (500.0, 900.0))
     assert (cheap.price, dear.price) == (500.0, 900.0)
     assert np.all(cheap.ends_it < dear.ends_it)
-    assert np.all(cheap.decided_again[:20] < dear.decided_again[:20])
 
 
 def test_what_cannot_be_asked_is_refused() -> None:

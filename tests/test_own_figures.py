@@ -8,8 +8,8 @@ import pytest
 
 from decide.answers.answer import answer
 from decide.errors import CaseError, ReadError
+from decide.load.files.plain_file import write_file
 from decide.load.jobs.own_figures import LocalFigure, parsed, read_figures, with_local, written
-from decide.load.tables.plain_file import write_file
 from decide.load.tables.tables import STATUSES, tables
 from decide.shop.records import RecordFigure
 from decide.show.text.words import Words

@@ -235,7 +235,9 @@ def test_a_told_life_comes_with_its_three_figures() -> None:
     jobs = shop_book(np.random.default_rng(2), 300, 2.2, 14.6)
     each = class_records(jobs, "refrigerator", "US", tables())
     figures = local_figures((each,), book_of(jobs, "An invented shop", datetime.date(2026, 1, 1)))
-    life = {figure.quantity: figure for figure in figures if figure.quantity.startswith(("mean", "life"))}
+    life = {
+        figure.quantity: figure for figure in figures if figure.quantity.startswith(("mean", "life", "failure_free"))
+    }
     assert list(life) == ["mean_life", "life_shape", "failure_free_years"]
     assert life["mean_life"].low < 14.6 < life["mean_life"].high
     assert life["failure_free_years"].value == 0

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from decide.errors import ReadError
-from decide.load.tables.plain_file import NewFile, content_of, open_plain, write_file
+from decide.load.files.plain_file import NewFile, content_of, open_plain, write_file
 
 ROOT = Path(__file__).resolve().parents[1]
 DEMO = ROOT / "data" / "demo"

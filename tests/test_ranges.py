@@ -53,11 +53,11 @@ def test_what_is_entered_or_has_no_range_at_its_source_is_fixed() -> None:
 
 
 def test_where_the_value_follows_by_a_rule_the_range_scales_with_it() -> None:
-    share = tables().figure("maintenance_and_repair_share", "clothes_washer", "US")
-    found = of(complete(set_entry(dict(LEAST), "replace.price", 900)))["appliance.maintenance_and_repair"]
-    life = complete(LEAST).case.appliance.mean_life
-    assert found.lows[0] == pytest.approx(share.low * 900 / life)
-    assert found.highs[0] == pytest.approx(share.high * 900 / life)
+    share = tables().figure("failure_share_3_years", "clothes_washer", "US")
+    found = of(complete(LEAST))["appliance.maintenance_and_repair"]
+    assert found.paths == ("appliance.maintenance_and_repair", "replace.appliance.maintenance_and_repair")
+    assert found.lows[0] == pytest.approx(found.values[0] * share.low / share.value)
+    assert found.highs[0] == pytest.approx(found.values[0] * share.high / share.value)
 
 
 def test_the_cycles_of_a_default_give_the_electricity_its_range() -> None:

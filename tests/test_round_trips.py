@@ -21,13 +21,13 @@ from decide.energy.load_profile import evenly
 from decide.energy.tariff import total
 from decide.errors import ReadError
 from decide.load.cases.case_file import complete, parse_case, write_case
+from decide.load.files.toml_text import toml_of
 from decide.load.jobs.book import open_book
 from decide.load.jobs.columns import guess_mapping
 from decide.load.jobs.rows import read_jobs
 from decide.load.meters.interval_data import parse_intervals
 from decide.load.meters.meter_log import read_meter_log
 from decide.load.meters.tariff_file import parse_rate_record, parse_tariff
-from decide.load.tables.toml_text import toml_of
 from decide.load.tables.typed import TwoReadings, typed_number
 
 UNHURRIED = settings(deadline=None, max_examples=60, suppress_health_check=list(HealthCheck))

@@ -25,12 +25,12 @@ sys.path.insert(0, str(Path(__file__).resolve().parent))
 from store_servers import Server, running_server
 
 from decide.errors import CaseError, ReadError, StoreError
+from decide.load.files.file_names import made_plain
 from decide.load.store import archive as store_archive
 from decide.load.store import schema as store_schema
 from decide.load.store.opening import connected, make_url
 from decide.load.store.records import EditConflict, ImportSummary, NotFound
 from decide.load.store.store import Store
-from decide.load.tables.file_names import made_plain
 from decide.show.cli.main import app
 from decide.show.text.words import Words
 

@@ -31,9 +31,9 @@ from test_shop_page import give, run, shop_page
 from typer.testing import CliRunner
 
 from decide.errors import MendpointError, ReadError, StoreError
+from decide.load.files.file_names import plain_name, same_file
 from decide.load.store.records import Damaged, Thing
 from decide.load.store.store import Store
-from decide.load.tables.file_names import plain_name, same_file
 from decide.show.cli.main import app
 from decide.show.screens.state.entry import CHOSEN, TYPED, WAYS
 from decide.show.screens.state.session import FIRST_CASE
@@ -591,8 +591,7 @@ def bombs() -> Iterator[tuple[str, Any, dict[str, bytes]]]:
 @pytest.mark.slow
 @pytest.mark.skipif(sys.platform != "linux", reason="other systems tell otherwise what a process held")
 def test_bombs_are_refused_in_little_memory_and_time(tmp_path: Path) -> None:
-    """Memory is the most that the process ever held (VmHWM of Linux), as limits of the system count what is only
-    mapped.
+    """Memory is the most that the process ever held (VmHWM of Linux); limits of the system count what is only mapped.
 
     ru_maxrss would count what the tests themselves held when they started the process.
     """

@@ -63,7 +63,7 @@ def assert_same(weighed: WeighedJobs, at: int, single: Weighing) -> None:
     assert weighed.advantage[at] == pytest.approx(float(single.advantage), abs=within, nan_ok=True)
     assert VERDICTS[weighed.verdict[at]] == verdict_of(single)
     assert weighed.stopped[at] == bool(single.stopped_by)
-    assert weighed.new_price[at] == single.options[int(single.successor)].option.price
+    assert weighed.new_price[at] == single.options[int(single.successor)].option.asked_price
 
 
 @pytest.fixture(scope="module")

@@ -15,7 +15,7 @@ from ..economics.flows import money
 from ..economics.uncertainty import Range
 from ..economics.weigh import Measures, Weighing, measure, weigh
 from ..load.cases.case_file import complete
-from ..load.cases.filled import DECIDED_AGAIN, ENDS_IT
+from ..load.cases.filled import DECIDED_AGAIN, ENDS_IT, Remarks
 from ..load.cases.measured import AgainstRated
 from ..load.cases.ranges import ranges_of
 from ..load.cases.reading import DefaultUsed, Derived
@@ -48,6 +48,8 @@ class Answer:
     """The case as it was entered, where the one weighed has every later failure decided again."""
     carbon: Mapping[str, float] = field(default_factory=dict)
     """What was entered about carbon."""
+    remarks: Remarks | None = None
+    """What is to be said of the entries themselves."""
 
     @property
     def entered(self) -> Case:
@@ -60,11 +62,22 @@ class Answer:
         return ENDS_IT if self.asked is None else DECIDED_AGAIN
 
     @property
+    def guaranteed(self) -> bool:
+        """Whether the unit is still within the legal guarantee, so that whoever sold it is to be asked first."""
+        return self.remarks is not None and float(self.case.appliance.age) < self.remarks.guarantee
+
+    @property
+    def unusual(self) -> bool:
+        """Whether the quote lies so far outside the usual one of its fault that it is asked about."""
+        quoted, remarks = float(self.weighing.quoted), self.remarks
+        return bool(remarks and remarks.usual and quoted > 0 and remarks.usual.far(quoted, remarks.far))
+
+    @property
     def close(self) -> bool:
         """Whether the quote lies so near the highest one worth paying that cost does not decide."""
         weighing = self.weighing
         new = weighing.options[int(np.asarray(weighing.successor))].option
-        near = max(self.close_share * float(new.price), HALF)
+        near = max(self.close_share * float(new.asked_price), HALF)
         return float(weighing.repair_limit) >= 0 and abs(float(weighing.advantage)) < near
 
     @functools.cached_property
@@ -177,4 +190,5 @@ def answer(entries: Mapping[str, Any], reference: Tables | None = None, folder: 
         ranges_of(filled),
         asked,
         filled.carbon,
+        filled.remarks,
     )

@@ -140,7 +140,7 @@ def diagnose(
 
     Examples
     --------
-    >>> look = diagnose("refrigerator", "warm_throughout")
+    >>> diagnosis = diagnose("refrigerator", "warm_throughout")
     >>> [diagnosis.symptom.ids[step] for step in diagnosis.steps][:2]
     ['shut_and_set', 'fridge_coil_dirty']
     """

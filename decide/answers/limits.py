@@ -54,7 +54,9 @@ class Limits:
     place: str
     currency: str
     price: float
-    """Of a new unit, before tax and delivery. [money]"""
+    """Of a new unit, before tax and delivery, unless they are in it. [money]"""
+    installed: bool
+    """Whether it was given with tax, delivery and installation in it."""
     ages: Floats
     ends_it: Floats
     """Limit when the next failure ends the unit. [money]"""
@@ -98,7 +100,8 @@ def limits_of(kind: str, place: str = "US", price: float | None = None, referenc
         kind=kind,
         place=place,
         currency=case.household.currency,
-        price=float(bought.price),
+        price=float(bought.asked_price),
+        installed=bought.sold_installed or bought.price_includes_installation,
         ages=np.array(AGES),
         ends_it=np.array([float(plain.repair_limit) for plain in weighed]),
         decided_again=np.array([float(weigh(each.case).repair_limit) for each in again]),
@@ -118,7 +121,7 @@ def _entries(kind: str, place: str, price: float | None, age: float) -> Mapping[
 
 def _rules(case: Case, bought: Option, calibration: Calibration) -> tuple[RuleCost, ...]:
     """What each rule costs beside the best policy, all under the same failures, quotes and prices."""
-    price, mean = float(bought.price), float(calibration.policy.mean_life)
+    price, mean = float(bought.asked_price), float(calibration.policy.mean_life)
     until = round(2 * mean) / 4  # half the mean life, on an age of the policy's grid
     ruled = _Ruled(
         calibration, maintenance_and_repair_of(case.household, bought, penalty_of(case)), price_of(case, bought), case

@@ -34,7 +34,7 @@ class CardRow:
 
     kind: str
     price: float
-    """Of a new unit, before tax, delivery and the rest. [money]"""
+    """Of a new unit as people are asked it: before tax and delivery, or installed where it is sold so. [money]"""
     limits: Floats
     """Highest quote worth paying at each age, to the cent, shape (ages). [money]"""
 
@@ -85,7 +85,7 @@ def card_of(
         filled = complete({"appliance": {"class": kind, "age": 0}, "household": {"place": known.place}}, reference)
         limits = np.round(np.asarray(weigh(vary(filled.case, AGE, column)).repair_limit), 2)  # page and table agree
         bought = next(option for option in filled.case.options if option.action == REPLACE)
-        rows.append(CardRow(filled.case.appliance.kind, float(bought.price), limits))
+        rows.append(CardRow(filled.case.appliance.kind, float(bought.asked_price), limits))
         # a figure that several classes share counts once
         figures.update({id(default.estimate): default.estimate.status for default in filled.defaults})
         currency = filled.case.household.currency

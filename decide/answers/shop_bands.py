@@ -195,7 +195,7 @@ def _spread(kind: str, place: str, reference: Tables) -> float:
     filled = complete(entries_of(place, kind, "other", SPREAD_AGE), reference)
     own = [each for each in ranges_of(filled) if not any(_name(path) in NOBODY_KNOWS for path in each.paths)]
     found = draw(filled.case, own, DRAWS)
-    price = next(float(option.price) for option in filled.case.options if option.appliance is not None)
+    price = next(float(option.asked_price) for option in filled.case.options if option.appliance is not None)
     return float(np.std(found.repair_limit)) / price
 
 

@@ -147,7 +147,7 @@ def _fees(case: Case, fee: float, quote: float, kept: float, limit: float) -> tu
     """What each way with the fee does, customers answering as judged; the limit is that without any terms."""
     if not (fee > 0 and np.isfinite(limit)):
         return ()
-    price_of_new = min(float(option.price) for option in case.options if option.action == REPLACE)
+    price_of_new = min(float(option.asked_price) for option in case.options if option.action == REPLACE)
     curves, found = judged_curves(tables()), []
     for name, way in TERMS.items():
         price = float(way(fee).price(quote))

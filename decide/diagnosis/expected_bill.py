@@ -52,6 +52,11 @@ class Bill:
         return np.log(ratio) / (2 * ndtri((1 + INSIDE) / 2))
 
     @property
+    def logarithm(self) -> tuple[Floats, Floats]:
+        """Mean and standard deviation of the logarithm of each cause's bill; shape (..., causes)."""
+        return np.log(self._middle), self._spread
+
+    @property
     def by_cause(self) -> Floats:
         """Mean bill of each cause, shape (..., causes). [money]"""
         return self._middle * np.exp(self._spread**2 / 2)

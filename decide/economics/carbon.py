@@ -173,10 +173,7 @@ def _emitted_at(case: Case, figures: CarbonFigures) -> Household:
 
 def _emitting(appliance: Appliance, figures: CarbonFigures) -> Appliance:
     return replace(
-        appliance,
-        maintenance_and_repair=later_repairs(appliance) * figures.repair,
-        later_repair_median=figures.repair,
-        maintenance_and_repair_by_age=None,
+        appliance, maintenance_and_repair=later_repairs(appliance) * figures.repair, later_repair_median=figures.repair
     )
 
 

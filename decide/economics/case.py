@@ -94,7 +94,10 @@ class Appliance:
     gas: Number = number("kWh/year", 0, 200_000, doc="A year's worth, in kilowatt-hours: 1 therm is 29.3 kWh.")
     water: Number = number("m3/year", 0, 2_000, doc="A year's worth, in cubic metres: 264 US gallons each.")
     efficiency_degradation_rate: Number = number(
-        "1/year", 0, 0.1, doc="How much more it uses with each year of age, as a share of new."
+        "1/year",
+        0,
+        0.1,
+        doc="How much more it uses after its first year, as a share of new. Later years add less.",
     )
     efficiency_degradation_cap: Number = number("share", 0, 2, doc="Beyond this rise it does not go.")
     maintenance_and_repair: Number = number(
@@ -117,7 +120,7 @@ class Appliance:
     retirement: Life | None = None
     """A law of life of its own, in place of the one that mean, shape and delay give."""
     maintenance_and_repair_by_age: Callable[[Floats], Floats] | None = None
-    """Upkeep at an age, where it is not level. [money/year]"""
+    """Upkeep at an age over `maintenance_and_repair`, where it is not level. [-]"""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -212,6 +215,10 @@ class Option:
     callback_window: Number = number("day", 1, 365, 30, doc="Days after which a repair that still runs has held.")
     # a purchase
     price: Number = number(MONEY, 0, 200_000, 0, doc="As on the price tag, before tax where tax is added at the till.")
+    price_includes_installation: bool = False
+    """Whether the price was given with all that it takes to have the unit run."""
+    sold_installed: bool = False
+    """Whether people are quoted one price for such a unit and its work."""
     tax_rate: Number = number("share", 0, 0.5, 0, doc="0 where the price includes it.")
     delivery: Number = number(MONEY, 0, 20_000, 0, doc="What bringing it costs, with tax.")
     installation: Number = number(MONEY, 0, 50_000, 0, doc="With tax, and with what must be changed for it to fit.")
@@ -228,6 +235,18 @@ class Option:
     food_loss_at_later_failures: Number = number(
         MONEY, 0, 5_000, 0, doc="When a unit to come fails and has to be replaced."
     )
+
+    @property
+    def asked_price(self) -> Number:
+        """What people call its price: that on its tag, or with tax and work where it is sold with them. [money]
+
+        >>> furnace = Option(name="New", action="replace", price=1000, tax_rate=0.07, installation=3000)
+        >>> furnace.asked_price, replace(furnace, sold_installed=True).asked_price
+        (1000, 4070.0)
+        """
+        if not self.sold_installed:
+            return self.price
+        return self.price * (1 + self.tax_rate) + self.delivery + self.installation + self.haul_away
 
 
 @dataclass(frozen=True)

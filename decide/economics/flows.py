@@ -242,12 +242,8 @@ def running_share(case: Case, option: Option, category: str, time: Floats) -> Fl
     due = (time >= with_time_axis(option.warranty)).astype(float)
     if appliance.maintenance_and_repair_by_age is None:
         return due
-    return (
-        due
-        * appliance.maintenance_and_repair_by_age(
-            with_time_axis(appliance.age) + time / with_time_axis(option.remaining_life_factor)
-        )
-        / with_time_axis(appliance.maintenance_and_repair)
+    return due * appliance.maintenance_and_repair_by_age(
+        with_time_axis(appliance.age) + time / with_time_axis(option.remaining_life_factor)
     )
 
 
@@ -329,13 +325,17 @@ def _planned_end(case: Case, option: Option, life: Life) -> Number:
 
 
 def drift(appliance: Appliance, time: Floats) -> Floats:
-    """Consumption `time` years from now over consumption now: a rise with age, up to a cap."""
+    """Consumption `time` years from now over consumption now, where it rises with age: fast at first, never past a cap.
+
+    At age v it is above new by cap (1 - exp(-rise v / cap)).
+    """
     rise, cap, age = (
         with_time_axis(appliance.efficiency_degradation_rate),
         with_time_axis(appliance.efficiency_degradation_cap),
         with_time_axis(appliance.age),
     )
-    return (1 + np.minimum(rise * (age + time), cap)) / (1 + np.minimum(rise * age, cap))
+    pace = np.divide(rise, cap, out=np.zeros(np.broadcast_shapes(rise.shape, cap.shape)), where=cap > 0)
+    return (1 - cap * np.expm1(-pace * (age + time))) / (1 - cap * np.expm1(-pace * age))
 
 
 def forever(course: Course) -> dict[str, Number]:

@@ -1,4 +1,6 @@
-"""Distribution of outcomes: the chance that better figures cannot remove. Even with every input known, one unit lasts three years and its twin fifteen.
+"""Distribution of outcomes: the chance that better figures cannot remove.
+
+Even with every input known, one unit lasts three years and its twin fifteen.
 
 Lives are drawn from the survival functions at the values as they stand; they give the spread of what an option really
 costs. It is never mixed with how sure the figures are (`uncertainty`).

@@ -194,11 +194,9 @@ def _retiring(
 
     middle, kept = ((each[1:] + each[:-1]) / 2 for each in (ages, policy.kept))
     a_year = float(np.average(spending(middle), weights=kept))  # between the ages: a hazard may start from infinity
+    rising = (lambda age: spending(age) / a_year) if a_year > 0 else None
     return replace(
-        appliance,
-        retirement=FromHazard(hazard),
-        maintenance_and_repair=a_year,
-        maintenance_and_repair_by_age=spending if a_year > 0 else None,
+        appliance, retirement=FromHazard(hazard), maintenance_and_repair=a_year, maintenance_and_repair_by_age=rising
     )
 
 

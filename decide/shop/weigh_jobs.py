@@ -275,7 +275,7 @@ def _each(values: object, ages: Floats) -> Floats:
 
 def _price_of_new(weighing: Weighing, ages: Floats) -> Floats:
     """Price of the option that follows the unit there, age by age."""
-    prices = np.stack([_each(cost.option.price, ages) for cost in weighing.options])
+    prices = np.stack([_each(cost.option.asked_price, ages) for cost in weighing.options])
     followed = _each(weighing.successor, ages).astype(np.intp)
     return np.take_along_axis(prices, followed[np.newaxis], axis=0)[0]
 

@@ -18,7 +18,7 @@ from ...economics.case import Case, inputs, option_paths
 from ...economics.uncertainty import Range
 from ...energy.tariff import steady_escalation
 from ...errors import DataError, Message
-from ..tables.rows import ANY, CsvRow, keyed, rows
+from ..files.rows import ANY, CsvRow, keyed, rows
 from ..tables.tables import CURRENCIES, STATUSES, Estimate, Source, data_dir, tables
 from .reading import DefaultUsed
 

@@ -19,9 +19,9 @@ from typing import Any, Final
 
 from ...economics.case import REPLACE
 from ...errors import CaseError, Message, ReadError
-from ..tables.plain_file import content_of, write_file
+from ..files.plain_file import content_of, write_file
+from ..files.toml_text import toml_of
 from ..tables.tables import Tables, tables
-from ..tables.toml_text import toml_of
 from .completing import Completing
 from .filled import Filled
 from .renamed import entries_of_today

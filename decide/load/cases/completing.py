@@ -1,7 +1,7 @@
 """What nobody entered, filled from the tables, with every error and every default noted on the way.
 
-A default follows the entries where it has to: consumption goes by the unit's age, upkeep and later quotes by the price
-of a new unit, a delay by the mean life, the price of energy by the part of the average that moves with use.
+A default follows the entries where it has to: consumption goes by the unit's age, upkeep by the failures and bills of
+the class up to what a new unit costs, a delay by the mean life, the price of energy by the part that moves with use.
 """
 
 import datetime
@@ -13,14 +13,16 @@ from typing import Any, Final
 import numpy as np
 
 from ...arrays import Number
+from ...diagnosis.bills import Rising, failures_by
 from ...economics.carbon import CARBON_ENTRIES
 from ...economics.case import LEAVE, REPAIR, REPLACE, Appliance, Case, Household, Option, Prohibition, Quote
 from ...economics.uncertainty import Range
-from ...errors import CaseError, EntryErrors, Message, NoSolution
-from ..tables.rows import ANY
-from ..tables.tables import CURRENCIES, ENERGY, ApplianceClass, Caution
+from ...errors import CaseError, DataError, EntryErrors, Message, NoSolution
+from ..files.rows import ANY
+from ..tables.tables import CURRENCIES, ENERGY, GRADES, TO_INSTALL, ApplianceClass, Caution, Estimate
+from ..tables.usual_bills import LaterBills, later_bills, usual_quote
 from .consumption import OTHER_ENERGY, entered_use
-from .filled import ENDS_IT, NEXT_FAILURES, Filled
+from .filled import ENDS_IT, NEXT_FAILURES, Filled, Remarks
 from .landlord_entry import landlord_of, tax_caution
 from .measured import AgainstRated
 from .ranges import entered_ranges
@@ -61,6 +63,9 @@ OF_AN_OPTION: Final = {
     LEAVE: {},
 }
 
+
+INCLUDED: Final = ("tax_rate", *TO_INSTALL)
+"""What a price with its installation has in it already."""
 
 HEADS: Final = ("title", "appliance", "household", REPAIR, REPLACE, LEAVE, "carbon", "ranges")
 """What a case file holds at its top."""
@@ -129,13 +134,12 @@ class Completing(CaseReader):
         # an unknown class is an error already; the rest is still read, against any class, so that all errors show
         kind = kind or self.reference.classes(region)[0]
         replacements = self._replacements(kind)
-        worth = self._worth_of_new(kind, region, replacements)
-        appliance = self._appliance("appliance", there, kind, region, worth)
+        appliance = self._appliance("appliance", there, kind, region, replacements)
         options = [self._option(REPAIR, REPAIR, self.table(self.entries, "", REPAIR), kind, region)]
         for path, entry in replacements.items():
             bought = self.table(entry, path, "appliance")
             sold_as = self._kind(bought, region, f"{path}.appliance") if "class" in bought else kind
-            made = self._appliance(f"{path}.appliance", {"age": 0, **bought}, sold_as or kind, region, worth)
+            made = self._appliance(f"{path}.appliance", {"age": 0, **bought}, sold_as or kind, region, replacements)
             options.append(self._option(path, REPLACE, entry, sold_as or kind, region, made))
         if LEAVE in self.entries:
             options.append(self._option(LEAVE, LEAVE, self.table(self.entries, "", LEAVE), kind, region))
@@ -163,7 +167,27 @@ class Completing(CaseReader):
         named = {path for entered in ranges for path in entered.paths}
         ranges = (*ranges, *(_range_of(each) for each in self.derived if _has_range(each) and each.field not in named))
         noted = tuple(self.derived), tuple(self.findings)
-        return Filled(case, tuple(self.defaults), applicable_cautions, ranges, *noted, next_failure, carbon)
+        remarks = self._remarks(case, kind, fault, place)
+        return Filled(case, tuple(self.defaults), applicable_cautions, ranges, *noted, next_failure, carbon, remarks)
+
+    def _remarks(self, case: Case, kind: ApplianceClass, fault: str, place: str) -> Remarks:
+        """What is to be said of the entries: an age beyond the data or within a guarantee, and what the fault costs."""
+        appliance, region = case.appliance, case.household.region
+        reach, times = (self._figure(name, kind, region).value for name in ("life_beyond_data", "quote_unusual"))
+        promised = self.reference.promised("guarantee", kind.kind, place)
+        return Remarks(
+            beyond_data=float(appliance.age) > reach * float(appliance.mean_life),
+            guarantee=0.0 if promised is None else promised.value,
+            usual=usual_quote(kind.kind, fault, region, self.reference),
+            far=times,
+        )
+
+    def _figure(self, quantity: str, kind: ApplianceClass, region: str) -> Estimate:
+        """A figure that every class has."""
+        found = self.reference.figure(quantity, kind.kind, region)
+        if found is None:
+            raise DataError("figures.csv: no {quantity} for {kind} in {region}", quantity, kind.kind, region)
+        return found
 
     def _refuse_a_newer_schema(self) -> None:
         """Raise for a case file of names that this version cannot know; its other errors would only mislead."""
@@ -243,17 +267,42 @@ class Completing(CaseReader):
     def _worth_of_new(
         self, kind: ApplianceClass, region: str, replacements: Mapping[str, Mapping[str, Any]]
     ) -> tuple[float, str]:
-        """Price of a new unit, which later repairs go by: the least that is given for one, or the class's."""
-        given = {
-            path: float(entry["price"])
-            for path, entry in replacements.items()
-            if is_number(entry.get("price")) and not self.is_used(entry)
-        }
+        """Price of a new unit: the least that is given for one, or the class's.
+
+        Of a price with its installation it is the part that the unit is in the class's.
+        """
+        figure, whole = self.reference.figure("price", kind.kind, region), self.reference.installed_price
+        given: dict[str, float] = {}
+        for path, entry in replacements.items():
+            if is_number(entry.get("price")) and not self.is_used(entry):
+                installed = whole(kind.kind, region) if self._is_installed_price(entry, kind, region) else None
+                part = figure.value / installed.value if figure and installed else 1.0
+                given[path] = part * float(entry["price"])
         if given:
             path = min(given, key=given.__getitem__)
-            return given[path], f"{path}.price"
-        figure = self.reference.figure("price", kind.kind, region)
-        return (figure.value if figure else math.nan), "the class's price"
+            price, whole_price = f"{path}.price", self._is_installed_price(replacements[path], kind, region)
+            return given[path], Message("the unit's part of {price}", price) if whole_price else price
+        return (figure.value if figure else math.nan), Message("the class's price")
+
+    def _is_installed_price(self, entry: Mapping[str, Any], kind: ApplianceClass, region: str) -> bool:
+        """Whether a price that was entered has its installation in it: as entered, or as the class is sold."""
+        if "price" not in entry:
+            return False
+        usual = region in kind.sold_installed and "installation" not in entry and not self.is_used(entry)
+        return entry.get("price_includes_installation", usual) is True
+
+    def _grade(self, path: str, table: Mapping[str, Any]) -> str:
+        """The figure that a price left out is taken from, by the grade of the new unit."""
+        if "price" in table and "grade" in table:
+            self.errors.append(CaseError(f"{path}.grade", "gives the same twice, with {other}", "price"))
+        return GRADES[self.choice(f"{path}.grade", table.get("grade", "usual"), GRADES)]
+
+    def _refuse_no_installed_price(self, path: str, table: Mapping[str, Any]) -> None:
+        name = "price_includes_installation"
+        if self.flag(path, table, name) and "price" not in table:
+            self.errors.append(CaseError(f"{path}.{name}", "is said of a price, and none is given"))
+        elif table.get(name) is True and "installation" in table:
+            self.errors.append(CaseError(f"{path}.installation", "gives the same twice, with {other}", name))
 
     @staticmethod
     def is_used(entry: Mapping[str, Any]) -> bool:
@@ -269,7 +318,7 @@ class Completing(CaseReader):
         table: Mapping[str, Any],
         kind: ApplianceClass,
         region: str,
-        worth: tuple[float, str],
+        replacements: Mapping[str, Mapping[str, Any]],
     ) -> Appliance:
         numbers = numbers_of(Appliance)
         extra = ("class", "label", "meter", *OTHER_ENERGY, *(["fault"] if path == "appliance" else []))
@@ -277,27 +326,25 @@ class Completing(CaseReader):
         used = entered_use(self, path, table, kind, region)
         self.findings += used.findings
         given = {**self.numbers(path, table, numbers), **used.flows}
-        for name in ("mean_life", *OF_THE_DRIFT, "life_shape"):
+        for name in ("mean_life", *OF_THE_DRIFT, "life_shape", "failure_free_years"):
             if name not in given:
                 given[name] = self.default(path, name, name, kind.kind, region)
-        if "failure_free_years" not in given:
-            given["failure_free_years"] = self._delay(path, kind, region, given["mean_life"], "mean_life" in table)
         for name in FLOWS:
             if name not in given:
                 given[name] = self._consumption(path, name, kind, region, given) if name in kind.fuels else 0.0
+        later, rising = later_bills(kind.kind, region, self.reference), None
         if "maintenance_and_repair" not in given:
-            given["maintenance_and_repair"] = self._maintenance_and_repair(
-                path, kind, region, given["mean_life"], worth
+            given["maintenance_and_repair"], rising = self._maintenance_and_repair(
+                path, kind, region, given["mean_life"], later, replacements
             )
         if "later_repair_median" not in given:
-            given["later_repair_median"] = self._quote_median(path, kind, region, worth)
+            given["later_repair_median"] = self._quote_median(path, kind, region, later, replacements)
         if "later_repair_log_sd" not in given:
-            given["later_repair_log_sd"] = self.default(
-                path, "later_repair_log_sd", "later_repair_log_sd", kind.kind, region
-            )
+            own = self.reference.figure("later_repair_log_sd", kind.kind, region) or later.spread
+            given["later_repair_log_sd"] = self.note(path, "later_repair_log_sd", own.value, own)
         if "age" not in given:
             self.errors.append(Needed(f"{path}.age", numbers["age"]))
-        return _built(Appliance, given, kind=kind.kind)
+        return _built(Appliance, given, kind=kind.kind, maintenance_and_repair_by_age=rising)
 
     def _consumption(
         self, path: str, name: str, kind: ApplianceClass, region: str, given: Mapping[str, float]
@@ -321,35 +368,52 @@ class Completing(CaseReader):
         rule = Message(between, new.value, usual.value)
         return self.note(path, name, value, usual, rule)
 
-    def _delay(self, path: str, kind: ApplianceClass, region: str, mean: float, own_mean: bool) -> float:
-        """The class's delay; where the visitor has a mean life of his own, in the same proportion to it."""
-        published = self.reference.figure("mean_life", kind.kind, region)
-        delay = self.reference.figure("failure_free_years", kind.kind, region)
-        if delay is None or published is None:
-            return self.default(path, "failure_free_years", "failure_free_years", kind.kind, region)
-        if not own_mean:
-            return self.note(path, "failure_free_years", delay.value, delay)
-        scaled = delay.value * mean / published.value
-        return self.note(
-            path, "failure_free_years", scaled, delay, Message("in the class's proportion to the mean life given")
-        )
-
     def _maintenance_and_repair(
-        self, path: str, kind: ApplianceClass, region: str, mean_life: float, worth: tuple[float, str]
-    ) -> float:
-        share = self.reference.figure("maintenance_and_repair_share", kind.kind, region)
-        if share is None:
-            return self.default(path, "maintenance_and_repair", "maintenance_and_repair_share", kind.kind, region)
-        price, of = worth
-        rule = Message("{share:g} x {of} ({price:g}) / mean life ({life:g} year)", share.value, of, price, mean_life)
-        return self.note(path, "maintenance_and_repair", share.value * price / mean_life, share, rule, "money/year")
+        self,
+        path: str,
+        kind: ApplianceClass,
+        region: str,
+        mean_life: float,
+        later: LaterBills,
+        replacements: Mapping[str, Mapping[str, Any]],
+    ) -> tuple[float, Rising | None]:
+        """Failures of the class times the bill that is expected of one, as a mean over the life, and how it rises.
 
-    def _quote_median(self, path: str, kind: ApplianceClass, region: str, worth: tuple[float, str]) -> float:
+        A bill above what a new unit costs is none: it ends the unit, as one that cannot be mended does. It should be
+        held to the repair limit at its age, which is less; so the upkeep of old units is a little too high.
+        """
+        if not mean_life > 0:
+            return math.nan, None  # an error already
+        share, growth = (self._figure(name, kind, region) for name in ("failure_share_3_years", "failure_growth"))
+        most = self._cost_of_new(kind, region, replacements)
+        a_bill = float(later.bills.accepted(most))
+        failures = float(failures_by(mean_life, share.value, growth.value))
+        mean = "mean over {life:g} years: {failures:.2g} failures, {bill:.0f} each in repairs of at most {most:.0f}"
+        rule = Message(mean, mean_life, failures, a_bill, most)
+        value = self.note(path, "maintenance_and_repair", failures * a_bill / mean_life, share, rule, "money/year")
+        return value, Rising(growth.value, mean_life)
+
+    def _cost_of_new(self, kind: ApplianceClass, region: str, replacements: Mapping[str, Mapping[str, Any]]) -> float:
+        """What a new unit costs in its place: the least price given or the class's, with tax, delivery and the rest."""
+        price, _ = self._worth_of_new(kind, region, replacements)
+        found = (self.reference.figure(name, kind.kind, region) for name in TO_INSTALL)
+        tax = self.reference.figure("sales_tax", kind.kind, region)
+        return price * (1 + (tax.value if tax else 0.0)) + sum(figure.value for figure in found if figure)
+
+    def _quote_median(
+        self,
+        path: str,
+        kind: ApplianceClass,
+        region: str,
+        later: LaterBills,
+        replacements: Mapping[str, Mapping[str, Any]],
+    ) -> float:
+        """Median of later bills; by a shop's own records it is a share of the price of a new unit."""
         share = self.reference.figure("quote_share", kind.kind, region)
         if share is None:
-            return self.default(path, "later_repair_median", "quote_share", kind.kind, region)
-        price, of = worth
-        rule = f"{share.value:g} x {of} ({price:g})"
+            return self.note(path, "later_repair_median", later.median.value, later.median)
+        price, of = self._worth_of_new(kind, region, replacements)
+        rule = Message("{share:g} x {of} ({price:g})", share.value, of, price)
         return self.note(path, "later_repair_median", share.value * price, share, rule, "money")
 
     def _option(
@@ -362,13 +426,21 @@ class Completing(CaseReader):
         appliance: Appliance | None = None,
     ) -> Option:
         numbers = {name: bounds for name, bounds in numbers_of(Option).items() if name in ENTERED_WITH[action]}
-        extra = {REPAIR: ("name", "quote"), REPLACE: ("name", "appliance"), LEAVE: ("name",)}[action]
+        bought = ("name", "appliance", "grade", "price_includes_installation")
+        extra = {REPAIR: ("name", "quote"), REPLACE: bought, LEAVE: ("name",)}[action]
         self.refuse_unknown(path, table, (*numbers, *extra))
         given = self.numbers(path, table, numbers)
         used = action == REPLACE and self.is_used(table)
+        installed = action == REPLACE and self._is_installed_price(table, kind, region)
+        figures = dict(OF_AN_OPTION[action])
+        if action == REPLACE:
+            self._refuse_no_installed_price(path, table)
+            figures["price"] = self._grade(path, table)
         if action == REPLACE and "food_loss" in given:
             given.setdefault("food_loss_at_later_failures", given["food_loss"])
-        for name, quantity in OF_AN_OPTION[action].items():
+        for name, quantity in figures.items():
+            if installed and name in INCLUDED:
+                continue
             if used and name in ("price", "warranty"):
                 continue  # no table knows what a used unit costs, and it comes without a maker's warranty
             if name == "food_loss" and not self.food_spoils:
@@ -385,6 +457,8 @@ class Completing(CaseReader):
             name=name if isinstance(name, Message) else str(name),
             action=action,
             appliance=appliance,
+            price_includes_installation=installed,
+            sold_installed=action == REPLACE and not used and region in kind.sold_installed,
             quote=self._quote(f"{path}.quote", table["quote"], kind, region) if "quote" in table else None,
         )
 
@@ -427,11 +501,15 @@ class Completing(CaseReader):
         """The average price less the part of it that does not move with use, such as standing charges."""
         average = self.reference.energy_price(place, fuel)
         moving = self.reference.figure(f"{fuel}_marginal", ANY, region)
+        own = (place, fuel) in self.reference.energy_prices
+        values = {"stands_for": "" if own else place, "period": average.price_year}
         if moving is None:
-            return self.note("household", f"{fuel}_price", average.value, average)
-        source = f"{average.source.citation}, {average.year}"
+            return self.note("household", f"{fuel}_price", average.value, average, **values)
+        source = f"{average.source.citation}, {average.price_year}"
         rule = Message("{share:g} x the average price {price:g} ({source})", moving.value, average.value, source)
-        return self.note("household", f"{fuel}_price", moving.value * average.value, moving, rule, average.unit)
+        return self.note(
+            "household", f"{fuel}_price", moving.value * average.value, moving, rule, average.unit, **values
+        )
 
     def _given_once(self, home: Mapping[str, Any], name: str, other: str) -> bool:
         """Whether an entry is there; an error where its simple form is there too."""

@@ -47,6 +47,6 @@ def refuse_a_stray_path(path: str) -> None:
     like = difflib.get_close_matches(path, names.values(), n=1, cutoff=0.7)
     close = [each for each in known if names[each] in like] or difflib.get_close_matches(path, known, cutoff=0.7)
     close = close[:OFFERED]
-    meant = Message("did you mean {meant}?", either(close))
-    hint = meant if close else Message("an entry begins with one of {heads}", ", ".join(HEADS))
+    hint = Message("an entry begins with one of {heads}", ", ".join(HEADS))
+    hint = Message("did you mean {meant}?", either(close)) if close else hint
     raise CaseError(path, "is not known; {hint}", hint)

@@ -7,6 +7,7 @@ from typing import Final
 from ...economics.case import Case
 from ...economics.uncertainty import Range
 from ..tables.tables import Caution
+from ..tables.usual_bills import UsualQuote
 from .measured import AgainstRated
 from .reading import DefaultUsed, Derived
 
@@ -14,6 +15,20 @@ ENDS_IT: Final = "ends it"
 DECIDED_AGAIN: Final = "decided again"
 NEXT_FAILURES: Final = (ENDS_IT, DECIDED_AGAIN)
 """What the household takes the next failure of a unit to do; the first unless entered."""
+
+
+@dataclass(frozen=True)
+class Remarks:
+    """What is to be said of the entries themselves."""
+
+    beyond_data: bool
+    """Whether the unit is so old that few of its age are in the data."""
+    guarantee: float
+    """Legal guarantee on a new unit where the household lives. [year]"""
+    usual: UsualQuote | None
+    """What a repair of the fault usually comes to; None where it cannot be repaired."""
+    far: float
+    """How many times outside that a quote is asked about. [-]"""
 
 
 @dataclass(frozen=True)
@@ -34,3 +49,5 @@ class Filled:
     """One of `NEXT_FAILURES`."""
     carbon: Mapping[str, float] = field(default_factory=dict)
     """What was entered about carbon, by the names of `carbon.CARBON_ENTRIES`."""
+    remarks: Remarks | None = None
+    """What is to be said of the entries themselves."""

@@ -15,8 +15,8 @@ from typing import Any, Final
 from ...economics.case import Landlord
 from ...economics.landlord import straight_line
 from ...errors import CaseError, DataError
+from ..files.rows import rows
 from ..tables.labels import Basis
-from ..tables.rows import rows
 from ..tables.tables import STATUSES, Caution, Source, data_dir
 from .reading import CaseReader, Needed, is_number, numbers_of
 

@@ -66,6 +66,8 @@ NUMBERS: Final[Mapping[str, Bounds]] = {
     "hspf": Bounds("Btu/Wh", 2, 30),
     "hspf2": Bounds("Btu/Wh", 2, 30),
     "afue": Bounds("share", 0.3, 1),
+    # of Europe, where a burner that condenses can pass 1
+    "net_efficiency": Bounds("share", 0.3, 1.11),
     # what is asked of the unit
     "label_cycles": Bounds("cycle/year", 1, 5_000),
     "gallons_per_cycle": Bounds("gal/cycle", 0, 100),
@@ -275,11 +277,20 @@ def _heat_pump(heating: str, cooling: str) -> Callable[[Given], Flows]:
 
 
 def _furnace(given: Given) -> Flows:
+    return _fired(given, given["afue"])
+
+
+def _by_net_value(given: Given) -> Flows:
+    """An efficiency by net calorific value turned to gross, by which gas is billed; AFUE is gross already."""
+    return _fired(given, given["net_efficiency"] / given.figure("gas-gross-over-net"))
+
+
+def _fired(given: Given, gross_efficiency: float) -> Flows:
     """Gas; and electricity where the power and hours of its fan or pump are given."""
     if ("fan_watts" in given) != ("fan_hours" in given):
         raise CaseError("fan_hours" if "fan_watts" in given else "fan_watts", "is needed: its power and its hours")
     fan = (given["fan_watts"], given["fan_hours"]) if "fan_watts" in given else (0.0, 0.0)
-    use = furnace(given["heat_load"], given["afue"], *fan)
+    use = furnace(given["heat_load"], gross_efficiency, *fan)
     flows = {"gas": float(use.gas)}
     return {**flows, "electricity": float(use.electricity)} if "fan_watts" in given else flows
 
@@ -314,6 +325,7 @@ RATINGS: Final[Mapping[str, Rating]] = {
         ("seer2", "capacity", "full_load_hours"),
     ),
     "afue": Rating(GAS_FIRED, _furnace, ("heat_load",), ("fan_watts", "fan_hours")),
+    "net_efficiency": Rating(GAS_FIRED, _by_net_value, ("heat_load",), ("fan_watts", "fan_hours")),
 }
 """The ratings, by the name that their test or label gives them."""
 

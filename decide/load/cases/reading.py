@@ -13,7 +13,7 @@ from typing import Any, Final
 
 from ...economics.case import Bounds
 from ...errors import CaseError, Message, OutOfRange, bounds_in_words
-from ..tables.file_names import plain_name
+from ..files.file_names import plain_name
 from ..tables.labels import Basis, least_sure
 from ..tables.tables import Estimate, Tables
 from ..tables.typed import NoNumber
@@ -41,6 +41,10 @@ class DefaultUsed:
     estimate: Estimate
     rule: str = ""
     """How the value follows from the figure, where it is not the figure itself."""
+    stands_for: str = ""
+    """The place for which no price of energy is published, where that of its region stands for it."""
+    period: str = ""
+    """Of the average price that a price of energy follows from."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -126,9 +130,11 @@ class CaseReader:
             return math.nan
         return self.note(path, name, figure.value, figure)
 
-    def note(self, path: str, name: str, value: float, figure: Estimate, rule: str = "", unit: str = "") -> float:
+    def note(
+        self, path: str, name: str, value: float, figure: Estimate, rule: str = "", unit: str = "", **of_energy: str
+    ) -> float:
         """Note a value that comes from a figure of the tables."""
-        self.defaults.append(DefaultUsed(f"{path}.{name}", value, unit or figure.unit, figure, rule))
+        self.defaults.append(DefaultUsed(f"{path}.{name}", value, unit or figure.unit, figure, rule, **of_energy))
         return value
 
     def table(self, entries: Mapping[str, Any], path: str, name: str) -> Mapping[str, Any]:

@@ -17,10 +17,10 @@ from typing import Any, Final
 
 from ...errors import CaseError, Message, ReadError
 from ...shop.jobs import DECISIONS, OUTCOMES
+from ..files.plain_file import content_of
+from ..files.toml_text import toml_of
 from ..tables.dates import ORDERS, TIME_OF_DAY, order_of
-from ..tables.plain_file import content_of
 from ..tables.tables import tables
-from ..tables.toml_text import toml_of
 from ..tables.vocabulary import ROLES, meanings, plain, vocabulary
 from .book import JobBook, TextChunk
 from .chunks import short

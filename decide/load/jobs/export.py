@@ -15,7 +15,7 @@ from types import TracebackType
 from typing import IO, TYPE_CHECKING, Any, Final, Protocol, Self
 
 from ...errors import ReadError
-from ..tables.plain_file import NewFile, refuse_target, write_file
+from ..files.plain_file import NewFile, refuse_target, write_file
 from .chunks import LONGEST_CELL, LONGEST_HEADING, UNSEEN, clean
 
 if TYPE_CHECKING:

@@ -13,7 +13,7 @@ from ...finance.life import FOR_EVER, SHAPES
 from ...shop.lifetimes import OwnLife
 from ...shop.records import RecordFigure
 from ..cases.renamed import name_of_today
-from ..tables.plain_file import content_of
+from ..files.plain_file import content_of
 from ..tables.tables import CURRENCIES, UNITS, Estimate, Source, Tables
 from .export import neutralised
 

@@ -3,7 +3,7 @@
 import datetime
 import warnings
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -13,6 +13,7 @@ from ...shop.lifetimes import OwnLife, Spells, enough, not_identified, own_life,
 from ...shop.records import RecordFigure, RepairCosts, fault_shares, repair_costs, repair_success_probability
 from ..tables.symptoms import symptoms
 from ..tables.tables import Estimate, Tables
+from ..tables.usual_bills import later_bills
 from .own_figures import BookOrigin, LocalFigure
 
 
@@ -109,6 +110,10 @@ def class_records(jobs: Jobs, kind: str, region: str, reference: Tables) -> Clas
     mine = jobs.of_kind(kind)
     found = {name: reference.figure(name, kind, region) for name in SHIPPED}
     shipped = {name: figure for name, figure in found.items() if figure is not None}
+    later, price = later_bills(kind, region, reference), shipped["price"].value
+    ends = {name: getattr(later.median, name) / price for name in ("low", "value", "high")}
+    shipped.setdefault("quote_share", replace(later.median, unit="share", **ends))
+    shipped.setdefault("later_repair_log_sd", later.spread)
     window = reference.figure("callback_window", kind, region)
     if window is None:
         raise CaseError("callback_window", "the tables hold none for {kind} in {region}", kind, region)
@@ -122,7 +127,7 @@ def class_records(jobs: Jobs, kind: str, region: str, reference: Tables) -> Clas
         jobs=len(mine),
         life=fitted_life(spells(mine)),
         costs=costs,
-        share=costs.median.times(1 / shipped["price"].value),
+        share=costs.median.times(1 / price),
         holds=repair_success_probability(
             mine,
             window.value,

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ...errors import Message, ReadError
-from ..tables.plain_file import open_plain
+from ..files.plain_file import open_plain
 from .chunks import HEADING_WITHIN, MOST_CELLS, MOST_ROWS, RejectedRow, TextChunk, heading, series, short
 
 SEPARATORS: Final = (";", "\t", "|", ",")
@@ -103,7 +103,7 @@ class TextRows:
 
         odd: dict[int, str] = {}
         line = self.at + 2
-        with self.opened() as file:
+        with self.opened() as plain, _native(plain) as file:
             try:
                 for batch in self._batches(file, odd):
                     yield from self._chunks(batch, odd, line, min(1.0, file.tell() / max(1, self.size)))
@@ -115,7 +115,7 @@ class TextRows:
                     Message("{name}, after line {line}", self.name, line - 1), _message(str(error))
                 ) from error
 
-    def _batches(self, file: IO[bytes], odd: dict[int, str]) -> Iterator[Any]:
+    def _batches(self, file: Any, odd: dict[int, str]) -> Iterator[Any]:
         """Batches of rows with as many cells as the heading has; the text of any other row is noted by its line."""
         import pyarrow as pa
         from pyarrow import csv as arrow_csv
@@ -185,6 +185,16 @@ class TextRows:
             else:
                 mended[line] = (cells + [""] * width)[:width]
         return mended, tuple(skipped)
+
+
+def _native(file: IO[bytes]) -> Any:
+    """The file as Arrow reads it by itself: a thread of it that reads ahead through Python dies of Python's end."""
+    import pyarrow as pa
+
+    if isinstance(file, io.BytesIO):
+        return pa.BufferReader(file.getvalue())
+    again = f"/dev/fd/{file.fileno()}"
+    return pa.OSFile(again) if Path(again).exists() else file
 
 
 def _message(message: str) -> Message:

@@ -27,7 +27,7 @@ from ...arrays import Floats
 from ...energy.consumption import KWH_PER_THERM
 from ...energy.load_profile import M3_PER_CUBIC_FOOT, MONTH_DAYS
 from ...errors import CaseError, Message, ReadError
-from ..tables.plain_file import content_of
+from ..files.plain_file import content_of
 from .tariff_file import M3_PER_GALLON
 
 LARGEST_FILE: Final = 40_000_000

@@ -19,8 +19,8 @@ from numpy.typing import NDArray
 from ...arrays import Floats
 from ...energy.power_log import DAY, HOUR
 from ...errors import Message, ReadError
+from ..files.plain_file import content_of
 from ..tables.dates import BEFORE_A_TIME, TIME_OF_DAY
-from ..tables.plain_file import content_of
 
 if TYPE_CHECKING:
     import pandas as pd

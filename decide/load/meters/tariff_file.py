@@ -67,9 +67,9 @@ from ...energy.tariff import (
 )
 from ...energy.us_labels import LITRES_PER_GALLON
 from ...errors import CaseError, Message, ReadError, bounds_in_words
-from ..tables.json_text import json_of
-from ..tables.plain_file import content_of
-from ..tables.toml_text import toml_of
+from ..files.json_text import json_of
+from ..files.plain_file import content_of
+from ..files.toml_text import toml_of
 
 LARGEST_FILE: Final = 2_000_000
 """A tariff is a page, and an answer of the rate database holds 500 records at most. [byte]"""

@@ -29,7 +29,7 @@ from typing import Any, Final
 from sqlalchemy import Connection, select
 
 from ...errors import CaseError, Message, ReadError
-from ..tables.file_names import plain_names
+from ..files.file_names import plain_names
 from . import shelf, visits
 from .records import (
     LARGEST,

@@ -15,7 +15,7 @@ from ...errors import CaseError, MendpointError, StoreError
 from ..cases.case_file import Entries, parse_case
 from ..cases.reading import numbers_of
 from ..cases.renamed import name_of_today
-from ..tables.file_names import plain_name, plain_names
+from ..files.file_names import plain_name, plain_names
 from ..tables.tables import tables
 
 LARGEST: Final = 500_000_000

@@ -9,7 +9,7 @@ from typing import Any
 from sqlalchemy import Connection, RowMapping, Select, delete, insert, select, update
 
 from ...errors import CaseError
-from ..tables.file_names import made_plain, plain_name
+from ..files.file_names import made_plain, plain_name
 from .records import (
     UNSOUND,
     EditConflict,

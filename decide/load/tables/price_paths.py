@@ -12,8 +12,8 @@ import numpy as np
 
 from ...energy.tariff import PriceIndex, index_levels, steady_escalation
 from ...errors import CaseError, DataError, Message
+from ..files.rows import CsvRow, rows
 from .labels import Basis
-from .rows import CsvRow, rows
 from .tables import CURRENCIES, ENERGY, STATUSES, data_dir
 
 FILE = "price_paths.csv"

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from ...errors import DataError, Message
-from .rows import CsvRow
+from ..files.rows import CsvRow
 
 STATUSES = ("found", "second-hand", "from memory", "judgement")
 """How far a shipped figure can be trusted, best first."""
@@ -18,6 +18,8 @@ class Source:
     citation: str
     licence: str
     note: str
+    address: str = ""
+    """DOI or official page; empty where there is none."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +35,12 @@ class Estimate:
     year: int
     status: str
     note: str
+    price_year: str = ""
+    """Year or month whose money it was published in, `unknown`, or the period of a tariff; '' where there is none."""
+    published: float | None = None
+    """What it was in that money, where an index brought it to another."""
+    index: str = ""
+    """Kind of that index."""
 
 
 @dataclass(frozen=True)

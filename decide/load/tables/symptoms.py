@@ -18,9 +18,9 @@ from numpy.typing import NDArray
 from ...arrays import Floats
 from ...diagnosis.check_order import MOST_CAUSES
 from ...errors import CaseError, DataError, Message, ReadError
-from .json_text import json_of
-from .plain_file import content_of
-from .rows import ANY, CsvRow, keyed, rows
+from ..files.json_text import json_of
+from ..files.plain_file import content_of
+from ..files.rows import ANY, CsvRow, keyed, rows
 from .tables import CURRENCIES, STATUSES, Tables, data_dir, tables
 
 OWNER: Final = "owner"

@@ -10,12 +10,19 @@ import functools
 import itertools
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TypeVar
 
 from ...errors import CaseError, DataError, Message, either
-from .rows import ANY, CsvRow, keyed, rows
+from ..files.rows import ANY, CsvRow, keyed, rows
+from .fault_costs import COLUMNS as OF_FAULT_COSTS
+from .fault_costs import KINDS as KINDS
+from .fault_costs import FaultCost, read_fault_costs
+from .guarantees import COLUMNS as OF_GUARANTEES
+from .guarantees import Promise, read_guarantees
+from .lives import aged
+from .price_level import INDEX_COLUMNS, PriceLevel, index_of, period_of, read_price_level
 from .sourced import STATUSES as STATUSES
 from .sourced import Estimate as Estimate
 from .sourced import Register
@@ -42,17 +49,32 @@ ENERGY = ("electricity", "gas")
 """The fuels that have a price a kilowatt-hour; that of water stands among the figures."""
 
 COLUMNS: Mapping[str, str] = {
-    "sources.csv": "key,citation,licence,note",
-    "classes.csv": "class,label,group,fuels,also,note",
+    "sources.csv": "key,citation,address,licence,note",
+    "classes.csv": "class,label,group,fuels,sold_installed,also,note",
     "places.csv": "place,region,label",
-    "figures.csv": "class,region,quantity,value,low,high,unit,source,locator,year,status,note",
-    "energy_prices.csv": "place,region,currency,fuel,value,unit,source,locator,year,status,note",
-    "faults.csv": "fault,classes,label,spoils_food,sealed,note",
+    "figures.csv": "class,region,quantity,value,low,high,unit,price_year,source,locator,year,status,note",
+    "energy_prices.csv": "place,region,currency,fuel,value,unit,basis,period,source,locator,year,status,note",
+    "price_index.csv": INDEX_COLUMNS,
+    "faults.csv": "fault,classes,label,spoils_food,sealed,kind,note",
+    "fault_costs.csv": OF_FAULT_COSTS,
+    "guarantees.csv": OF_GUARANTEES,
     "cautions.csv": "id,words,classes,faults,not_faults,regions,made_from,made_until,reader,when,who,prohibits,weight,"
     "source,locator,year,status",
     "safety_figures.csv": "figure,place,value,unit,source,locator,year,status,note",
 }
 """The files, each with its columns in order."""
+
+GRADES: Mapping[str, str] = {"usual": "price", "basic": "price_basic", "premium": "price_premium"}
+"""Grades of a new unit, the usual first, each with the figure of its price."""
+
+TO_INSTALL = ("delivery", "installation", "haul_away")
+"""What a new unit costs besides its price and tax."""
+
+BASES: Mapping[str, str] = {"electricity": "", "gas": "gross"}
+"""Whose heat a kilowatt-hour of a fuel counts: that of gas by its gross calorific value, as it is billed."""
+
+OWN = "own"
+"""The source of what is our own judgement."""
 
 CLOSE = 5
 """How many ids are offered for one that is not known."""
@@ -78,7 +100,28 @@ UNITS: Mapping[str, str] = {
     "mean_life": "year",
     "life_shape": "-",
     "failure_free_years": "year",
+    "life_scale": "year",
+    "life_shape_other": "-",
+    "life_shape_usual": "-",
+    "life_beyond_data": "-",
+    "failure_share_3_years": "share",
+    "failure_growth": "-",
+    "frailty_variance": "-",
+    "defect_share": "share",
+    "hazard_consumable": "-",
+    "hazard_ordinary": "-",
+    "hazard_core": "-",
+    "condition_good": "-",
+    "condition_worn": "-",
+    "condition_poor": "-",
+    "household_rate": _PER_YEAR,
+    "card_rate": _PER_YEAR,
+    "loan_rate_usual": _PER_YEAR,
+    "years_in_home": "year",
+    "leaving_rate": _PER_YEAR,
     "price": "currency",
+    "price_basic": "currency",
+    "price_premium": "currency",
     "delivery": "currency",
     "installation": "currency",
     "haul_away": "currency",
@@ -103,8 +146,8 @@ UNITS: Mapping[str, str] = {
     "water_escalation": _PER_YEAR,
     "price_escalation": _PER_YEAR,
     "water_price": "currency/m3",
-    "maintenance_and_repair_share": "share",
     "quote_share": "share",
+    "quote_unusual": "-",
     "electricity_marginal": "share",
     "gas_marginal": "share",
     "later_repair_log_sd": "-",
@@ -145,6 +188,8 @@ class ApplianceClass:
     also: tuple[str, ...]
     """What people call it besides."""
     note: str
+    sold_installed: tuple[str, ...] = ()
+    """Regions where people are quoted one price with the work in it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,6 +212,8 @@ class Fault:
     """Whether food is lost by it."""
     sealed: bool
     """Whether its repair opens the refrigerant circuit and fills in a charge."""
+    kind: str
+    """One of KINDS."""
     note: str
 
 
@@ -208,6 +255,12 @@ class Tables:
     figures: Mapping[tuple[str, str, str], Estimate]
     energy_prices: Mapping[tuple[str, str], Estimate]
     safety_figures: Mapping[tuple[str, str], Estimate]
+    level: PriceLevel
+    """Money that all amounts are in."""
+    fault_costs: Mapping[tuple[str, str], FaultCost]
+    """By fault and class; '*' for any class."""
+    promises: Mapping[tuple[str, str, str], Promise]
+    """By what is promised, place and class; '*' for any class."""
 
     def kind(self, kind: str) -> ApplianceClass:
         """Look up one class by its id; CaseError offers those of a similar name, or that are called so too."""
@@ -269,7 +322,7 @@ class Tables:
         --------
         >>> life = tables().figure("mean_life", "refrigerator", "US")
         >>> life.value, life.unit, life.status
-        (19.77, 'year', 'second-hand')
+        (17.4, 'year', 'judgement')
         """
         if quantity not in UNITS:
             raise DataError("the tables hold no quantity {quantity!r}", quantity)
@@ -289,6 +342,19 @@ class Tables:
             raise DataError("the tables hold no {quantity} for {place}", quantity, place)
         return found
 
+    def installed_price(self, kind: str, region: str) -> Estimate | None:
+        """What a new unit of a class costs where it is put in, everything included; None where it is not sold.
+
+        >>> tables().installed_price("boiler_gas", "EU").value
+        4030.0
+        """
+        price, tax = self.figure("price", kind, region), self.figure("sales_tax", kind, region)
+        if price is None or tax is None:
+            return None
+        parts = [part for name in TO_INSTALL if (part := self.figure(name, kind, region)) is not None]
+        value = price.value * (1 + tax.value) + sum(part.value for part in parts)
+        return replace(price, value=value, low=None, high=None, published=None)
+
     def energy_price(self, place: str, fuel: str) -> Estimate:
         """Price of a kilowatt-hour where the household lives; that of the region where the place has none.
 
@@ -301,7 +367,7 @@ class Tables:
         --------
         >>> tables().energy_price("US-CA", "electricity").value
         0.2951
-        >>> tables().energy_price("DE", "gas") == tables().energy_price("EU", "gas")
+        >>> tables().energy_price("PL", "gas") == tables().energy_price("EU", "gas")
         True
         """
         region = self.region_of(place)
@@ -309,6 +375,18 @@ class Tables:
             priced = sorted({known for _, known in self.energy_prices})
             raise CaseError("fuel", "must be one of {known}, got {got}", ", ".join(priced), fuel)
         return self.energy_prices.get((place, fuel)) or self.energy_prices[region, fuel]
+
+    def promised(self, what: str, kind: str, place: str) -> Promise | None:
+        """Look up what the law of a place promises about a class; that of the region where the place has none.
+
+        >>> tables().promised("guarantee", "dishwasher", "ES").value, tables().promised("guarantee", "*", "US-CA").value
+        (3.0, 0.0)
+        """
+        for holder in ((place, kind), (place, ANY), (self.region_of(place), kind), (self.region_of(place), ANY)):
+            found = self.promises.get((what, *holder))
+            if found is not None:
+                return found
+        return None
 
     def classes(self, region: str) -> tuple[ApplianceClass, ...]:
         """List the classes sold in a region, in the order of the file."""
@@ -443,7 +521,9 @@ def read_tables(folder: Path) -> Tables:
     figure_rows = list(rows(folder / "figures.csv", COLUMNS["figures.csv"]))
     sold = {(row.text("class"), row.text("region")) for row in figure_rows if row.text("quantity") == "price"}
     classes = keyed(rows(folder / "classes.csv", COLUMNS["classes.csv"]), lambda row: _appliance_class(row, sold))
-    figures = keyed(figure_rows, lambda row: _figure(row, classes, register))
+    level = read_price_level(folder, tuple(CURRENCIES), register)
+    listed = keyed(figure_rows, lambda row: _figure(row, classes, register, level))
+    figures = aged(listed, register.sources[OWN])
     prices = keyed(
         rows(folder / "energy_prices.csv", COLUMNS["energy_prices.csv"]),
         lambda row: _energy_price(row, places, register),
@@ -457,10 +537,16 @@ def read_tables(folder: Path) -> Tables:
         rows(folder / "safety_figures.csv", COLUMNS["safety_figures.csv"]),
         lambda row: _safety_figure(row, places, register),
     )
+    held = {fault.fault: fault.classes for fault in faults.values()}
+    costs = read_fault_costs(rows(folder / "fault_costs.csv", OF_FAULT_COSTS), classes, held, register)
+    promises = read_guarantees(rows(folder / "guarantees.csv", OF_GUARANTEES), classes, places, register)
     _refuse_region_without_price(prices)
     _refuse_region_without_figure(safety)
     register.refuse_unused()
-    return Tables(register.sources, classes, places, faults, tuple(cautions.values()), figures, prices, safety)
+    applicable_cautions = tuple(cautions.values())
+    return Tables(
+        register.sources, classes, places, faults, applicable_cautions, figures, prices, safety, level, costs, promises
+    )
 
 
 def _refuse_region_without_figure(safety: Mapping[tuple[str, str], Estimate]) -> None:
@@ -482,7 +568,7 @@ def _refuse_region_without_price(prices: Mapping[tuple[str, str], Estimate]) -> 
 
 def _source(row: CsvRow) -> tuple[str, Source]:
     key = row.text("key")
-    return key, Source(key, row.text("citation"), row.text("licence"), row.cells["note"])
+    return key, Source(key, row.text("citation"), row.text("licence"), row.cells["note"], row.cells["address"])
 
 
 def _place(row: CsvRow) -> tuple[str, Place]:
@@ -497,20 +583,25 @@ def _appliance_class(row: CsvRow, sold: set[tuple[str, str]]) -> tuple[str, Appl
         raise row.broken(Message("figures.csv holds no price of {kind} in any region", kind))
     group, fuels = row.choice("group", GROUPS), row.choices("fuels", FUELS)
     also = tuple(name for name in row.cells["also"].split(";") if name)
-    return kind, ApplianceClass(kind, row.text("label"), group, fuels, regions, also, row.cells["note"])
+    installed = row.choices("sold_installed", regions)
+    return kind, ApplianceClass(kind, row.text("label"), group, fuels, regions, also, row.cells["note"], installed)
 
 
 def _figure(
-    row: CsvRow, classes: Mapping[str, ApplianceClass], register: Register
+    row: CsvRow, classes: Mapping[str, ApplianceClass], register: Register, level: PriceLevel
 ) -> tuple[tuple[str, str, str], Estimate]:
     kind, region = row.choice("class", (*classes, ANY)), row.choice("region", (*CURRENCIES, ANY))
     quantity = row.choice("quantity", UNITS)
-    unit = UNITS[quantity]
-    if "currency" in unit:
-        if region == ANY:
-            raise row.broken(Message("{quantity} is an amount of money and needs a region", quantity))
-        unit = unit.replace("currency", CURRENCIES[region])
-    return (kind, region, quantity), register.estimate(row, unit, *row.bounds(row.number("value")))
+    key, unit = (kind, region, quantity), UNITS[quantity]
+    if "currency" not in unit:
+        if row.cells["price_year"]:
+            raise row.broken(Message("{quantity} is no money and has no price_year", quantity))
+        return key, register.estimate(row, unit, *row.bounds(row.number("value")))
+    if region == ANY:
+        raise row.broken(Message("{quantity} is an amount of money and needs a region", quantity))
+    figure = register.estimate(row, unit.replace("currency", CURRENCIES[region]), *row.bounds(row.number("value")))
+    installed = kind != ANY and region in classes[kind].sold_installed
+    return key, level.brought(figure, region, index_of(quantity, installed), period_of(row, "price_year"))
 
 
 def _energy_price(row: CsvRow, places: Mapping[str, Place], register: Register) -> tuple[tuple[str, str], Estimate]:
@@ -518,13 +609,16 @@ def _energy_price(row: CsvRow, places: Mapping[str, Place], register: Register) 
     if region != places[place].region:
         raise row.broken(Message("{place} lies in {region}, not in {other}", place, places[place].region, region))
     currency, fuel = row.choice("currency", (CURRENCIES[region],)), row.choice("fuel", ENERGY)
-    return (place, fuel), register.estimate(row, f"{currency}/kWh", None, None)
+    row.choice("basis", (BASES[fuel],))
+    figure = register.estimate(row, f"{currency}/kWh", None, None)
+    return (place, fuel), replace(figure, price_year=row.text("period"))
 
 
 def _fault(row: CsvRow, classes: Mapping[str, ApplianceClass]) -> tuple[str, Fault]:
     fault, listed = row.text("fault"), row.choices("classes", (*classes, ANY))
     spoils_food, sealed = (row.choice(name, ("yes", "no")) == "yes" for name in ("spoils_food", "sealed"))
-    return fault, Fault(fault, row.text("label"), listed, spoils_food, sealed, row.text("note"))
+    kind = row.choice("kind", KINDS)
+    return fault, Fault(fault, row.text("label"), listed, spoils_food, sealed, kind, row.text("note"))
 
 
 def _caution(

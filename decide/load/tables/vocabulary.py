@@ -13,7 +13,7 @@ from typing import Final
 
 from ...errors import Message
 from ...shop.jobs import DECISIONS, OUTCOMES
-from .rows import CsvRow, rows
+from ..files.rows import CsvRow, rows
 from .tables import CURRENCIES, data_dir, tables
 
 ROLES: Final = (

@@ -13,7 +13,7 @@ import typer
 from ...errors import CaseError, EntryErrors, MendpointError, ReadError
 from ...load.cases.case_file import Entries, complete, save_case, set_entry, write_case
 from ...load.cases.completing import SCHEMA
-from ...load.tables.plain_file import escaped, refuse_target
+from ...load.files.plain_file import escaped, refuse_target
 from ...load.tables.tables import tables
 from ...load.tables.typed import typed_number
 from ..text.phrases import unit_of
@@ -72,8 +72,11 @@ def _asked(question: str, entries: Entries) -> Entries:
     if question in ("appliance.class", "appliance.fault"):
         for number, names in enumerate(choices.values(), start=1):
             typer.echo(f"{number:>3}  {names[0]}")
+    asked = question
+    if question == "replace.price" and words.region in tables().kind(entries["appliance"]["class"]).sold_installed:
+        asked = "replace.price_installed"
     while True:
-        typed = typer.prompt(words.say(f"ask.{question}"), default="", show_default=False, prompt_suffix=" ").strip()
+        typed = typer.prompt(words.say(f"ask.{asked}"), default="", show_default=False, prompt_suffix=" ").strip()
         if not typed and question not in NEEDED:
             return entries
         try:

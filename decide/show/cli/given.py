@@ -39,7 +39,7 @@ PaperSize = Annotated[str | None, typer.Option("--paper", help=PHRASES.say("comm
 
 def ready_to_write(force: bool, read: Iterable[Path | None], *written: Path | None) -> None:
     """Refuse files to write that are read too, named twice, in a place for no file, or there without `--force`."""
-    from ...load.tables.plain_file import refuse_target
+    from ...load.files.plain_file import refuse_target
 
     taken: set[Path] = set()
     for path in filter(None, written):

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Final
 import typer
 
 from ...errors import MendpointError, ReadError
-from ...load.tables.plain_file import open_plain, write_file
+from ...load.files.plain_file import open_plain, write_file
 from ..terminal.outlet import refused, tell
 from ..text.phrases import Phrases
 from .given import CaseFile, Figures, Force, PaperSize, answered, ready_to_write, size_of

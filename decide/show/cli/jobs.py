@@ -50,9 +50,9 @@ def jobs(
     json: Annotated[bool, typer.Option("--json", help=PHRASES.say("command.jobs.json"))] = False,
 ) -> None:
     """Weigh every job of a shop's book."""
+    from ...load.files.plain_file import write_file
     from ...load.jobs.book import open_book
     from ...load.jobs.columns import write_mapping
-    from ...load.tables.plain_file import write_file
     from ..terminal.jobs import write_summary
     from ..text.words import Words
 

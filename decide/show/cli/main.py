@@ -17,7 +17,7 @@ import typer
 from typer.core import TyperGroup
 
 from ...errors import CaseError, MendpointError, Message, ReadError
-from ...load.tables.plain_file import escaped
+from ...load.files.plain_file import escaped
 from ..terminal.outlet import BAD_INPUT, print_json, refused, tell
 from ..text.phrases import LANGUAGE_ENV, Phrases, languages
 from . import carbon as cli_carbon

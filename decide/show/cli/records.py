@@ -37,11 +37,11 @@ def records(
     json: Json = False,
 ) -> None:
     """Tell what a job book says of lives, quotes, callbacks and faults."""
+    from ...load.files.plain_file import write_file
     from ...load.jobs.book import open_book
     from ...load.jobs.own_figures import written
     from ...load.jobs.own_records import book_of, local_figures, records_of, symptom_counts
     from ...load.jobs.rows import read_jobs
-    from ...load.tables.plain_file import write_file
     from ...load.tables.tables import tables
     from ..terminal.records import records_data, show_records
     from ..text.words import Words

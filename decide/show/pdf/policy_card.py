@@ -4,8 +4,8 @@ from pathlib import Path
 from typing import Final
 
 from ...answers.policy_card import Card, CardRow
+from ...load.files.plain_file import write_file
 from ...load.jobs.export import write_table
-from ...load.tables.plain_file import write_file
 from ..text.policy_card import cells, heading, notes, table_rows, title
 from ..text.words import Words
 from .paper import PLAIN, SMALL, TITLE, Letters, Paper, Size

@@ -127,6 +127,7 @@ def _facts(words: Words, answer: Answer) -> Iterator[str]:
     quoted, currency = float(answer.weighing.quoted), answer.case.household.currency
     yield _quoted(words, quoted, currency) if math.isfinite(quoted) else words.say("paper.no_quote")
     yield words.say("paper.place", place=words.place(answer.case.household.place))
+    yield from words.money_text(answer)
     if answer.case.title:
         yield words.say("paper.named", title=answer.case.title)
 

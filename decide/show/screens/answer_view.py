@@ -34,12 +34,14 @@ def tell(words: Words, answer: Answer) -> None:
             if is_open:
                 say_text("sentence", once_safe)
                 show(*_sums(words, answer))
+                say_text("small", *words.money_text(answer))
                 _say_money(words, answer)
     else:
         with st.container(key="answer"):
             first = text("verdict", words.verdict(answer)) + text("headline", words.headline(answer))
             more = (once_safe, doubt_text(words, confidence_of_answer(answer, draws_of(answer))))
             show(first, *(text("sentence", each) for each in more if each), *_sums(words, answer))
+            say_text("small", *words.money_text(answer))
         _say_money(words, answer)
     st.subheader(words.say("door.cautions"), anchor="cautions")
     sentence = words.headline(answer)

@@ -1,6 +1,9 @@
 """What the page at the door asks, in the order in which a technician learns it. It draws fields; it reads nothing."""
 
+import datetime
+import re
 from collections.abc import Callable, Mapping, Sequence
+from functools import partial
 from typing import Any, Final
 
 import streamlit as st
@@ -8,6 +11,7 @@ import streamlit as st
 from ...answers.answer import Answer
 from ...errors import MendpointError
 from ...load.tables.tables import GROUPS, ApplianceClass, Estimate, Tables
+from ..text.freshness import old_in_shop
 from ..text.words import Words
 from .html import error as error_piece
 from .safety import say_stop
@@ -18,7 +22,7 @@ SOUND: Final = 1.0
 """Years left of a unit as good as any of its age, against such a unit. [-]"""
 
 FAR: Final = 5.0
-"""A price so many times above the dearest usual one, or below the cheapest, is asked about. A judgement. [-]"""
+"""A price so many times above the usual one, or below it, is asked about. A judgement. [-]"""
 
 
 NAMED_BY_LABEL: Final = frozenset({
@@ -48,7 +52,7 @@ def ask(words: Words, reference: Tables, question: Question, stop: tuple[str, st
     choose_remaining_life_factor(words, reference, question)
     choose_place(words, reference)
     if state["kind"]:
-        ask_price(words, question, reference.figure("price", state["kind"], words.region))
+        ask_price(words, reference, question)
 
 
 def choose_kind(words: Words, sold: Sequence[ApplianceClass]) -> None:
@@ -109,15 +113,20 @@ def choose_place(words: Words, reference: Tables) -> None:
     )
 
 
-def ask_price(words: Words, question: Question, figure: Estimate | None) -> None:
-    """Draw the field for the price of a new one; one far from the usual is asked about."""
-    label = "door.price" if words.region == "US" else "door.price_with_tax"
-    from_table(words, question, "price", in_money(words, label), figure)
+def ask_price(words: Words, reference: Tables, question: Question) -> None:
+    """Draw the field for the price of a new one; one far from the usual is asked about, and so is an old usual one."""
+    kind = reference.kind(st.session_state["kind"])
+    installed = words.region in kind.sold_installed
+    label = "price_installed" if installed else "price" if words.region == "US" else "price_with_tax"
+    known = reference.installed_price if installed else partial(reference.figure, "price")
+    figure = known(kind.kind, words.region)
+    from_table(words, question, "price", in_money(words, f"door.{label}"), figure)
     read = entry_at(question.entries, TYPED["price"])
+    if read is None:
+        say_text("small", *filter(None, [old_in_shop(words, figure, datetime.date.today().year)]))
     if figure is None or not isinstance(read, float):
         return
-    low, high = (figure.value if end is None else end for end in (figure.low, figure.high))
-    if not low / FAR <= read <= high * FAR:
+    if not figure.value / FAR <= read <= figure.value * FAR:
         say_text("finding", words.say("door.far_price", usual=usual_of(words, figure)))
 
 
@@ -240,9 +249,13 @@ def labelled(words: Words, key: str) -> str:
 _MARKS: Final = str.maketrans({mark: f"\\{mark}" for mark in "\\`*_{}[]()<>#+-.!$|~:^"})
 
 
+_ADDRESS: Final = re.compile(r"(?<=://)|(?<=www)(?=\.)|(?=@)", re.IGNORECASE)
+"""Where an address is told; a page makes a link of one whatever marks stand before its signs."""
+
+
 def literal(text: str) -> str:
-    """Text whose every mark stands for itself."""
-    return text.translate(_MARKS)
+    """Text whose every mark stands for itself, and no address in it is a link: a joiner that is not seen parts it."""
+    return _ADDRESS.sub("\u2060", text).translate(_MARKS)
 
 
 def fields_wanted(words: Words, fields: Mapping[str, Any]) -> list[str]:

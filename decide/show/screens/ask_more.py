@@ -1,5 +1,6 @@
 """The folded part of the page at the door: what its label, a meter, a bill or a used unit would tell."""
 
+import datetime
 from functools import partial
 from typing import Final
 
@@ -7,7 +8,8 @@ import streamlit as st
 
 from ...answers.answer import Answer
 from ...load.cases.label_entry import CATEGORIES
-from ...load.tables.tables import ENERGY, ApplianceClass, Tables
+from ...load.tables.tables import ENERGY, GRADES, ApplianceClass, Tables
+from ..text.freshness import old_price, stands_for
 from ..text.words import Words
 from .ask import choice, from_table, in_money, labelled, number, one_of, say_errors, say_worked_out, still_needed
 from .state.entry import CHOSEN, TYPED, Question
@@ -47,6 +49,7 @@ def ask_more(words: Words, reference: Tables, question: Question, answer: Answer
             for fuel in kind.fuels:
                 say_worked_out(words, answer, f"appliance.{fuel}")
         say_text("name", words.say("door.bought"))
+        _ask_grade(words, reference, kind)
         for fuel in kind.fuels:
             _fuel(words, reference, question, f"new_{fuel}", f"{fuel}_new")
     say_text("name", words.say("door.used"))
@@ -64,6 +67,16 @@ def ask_more(words: Words, reference: Tables, question: Question, answer: Answer
             _ask_energy_price(words, reference, question, fuel)
             say_worked_out(words, answer, f"household.{fuel}_price")
     st.text_input(words.say("door.title_field"), key="title", autocomplete="off", persist_state="session")
+
+
+def _ask_grade(words: Words, reference: Tables, kind: ApplianceClass) -> None:
+    """Draw the grades of a new one with their prices, unless a price is typed."""
+    prices = {grade: reference.figure(figure, kind.kind, words.region) for grade, figure in GRADES.items()}
+    if not st.session_state["price"]:
+        order = sorted((each.value, grade) for grade, each in prices.items() if each is not None)
+        money = {grade: words.money(price, words.currency) for price, grade in order}
+        labels = {grade: words.say(f"grade.{grade}", price=price) for grade, price in money.items()}
+        choice(words.say("grade.ask"), labels, "grade")
 
 
 def _fuel(words: Words, reference: Tables, question: Question, key: str, quantity: str) -> None:
@@ -159,8 +172,15 @@ def _ask_energy_price(words: Words, reference: Tables, question: Question, fuel:
     state, key = st.session_state, f"{fuel}_priced"
     ways = {way: words.say(f"priced.{way}") for way in (PLACE, OWN_PRICE, TARIFF)}
     choice(words.label(f"household.{fuel}_price"), ways, key)
+    price = reference.energy_price(state["place"], fuel)
+    if state[key] == PLACE:
+        own = (state["place"], fuel) in reference.energy_prices
+        found = (
+            "" if own else stands_for(words, state["place"]),
+            old_price(words, "old", price.price_year, _this_year()),
+        )
+        say_text("small", *filter(None, found))
     if state[key] == OWN_PRICE:
-        price = reference.energy_price(state["place"], fuel)
         example = words.figure(price.value, price.unit, words.currency)
         number(words, question, f"{fuel}_price", labelled(words, f"{fuel}_price"), example)
     elif state[key] == TARIFF:
@@ -170,6 +190,10 @@ def _ask_energy_price(words: Words, reference: Tables, question: Question, fuel:
         number(words, question, f"{fuel}_base_use", words.say(f"priced.{fuel}_use"))
         say_errors(words, question, key)
         still_needed(words, question, part.table, lambda name: words.say(f"wanted.{name}"))
+
+
+def _this_year() -> int:
+    return datetime.date.today().year
 
 
 # files

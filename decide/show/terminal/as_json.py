@@ -14,7 +14,7 @@ from ...energy.metering import RatedComparison
 from ...load.cases.completing import SCHEMA
 from ...load.cases.measured import AgainstRated
 from ...load.cases.reading import DefaultUsed, Derived
-from ...load.tables.tables import Caution
+from ...load.tables.tables import Caution, tables
 from ..text.phrases import DEFAULT_LANGUAGE, Phrases
 from ..text.words import range_of
 
@@ -34,6 +34,7 @@ def as_data(answer: Answer) -> dict[str, Any]:
         "schema": SCHEMA,
         "title": answer.case.title,
         "currency": weighing.unit,
+        "money_of": tables().level.month,
         "repair_limit": weighing.repair_limit,
         "quoted": weighing.quoted,
         "advantage": weighing.advantage,
@@ -54,6 +55,20 @@ def as_data(answer: Answer) -> dict[str, Any]:
         "defaults_used": [_default(default) for default in answer.defaults],
         "derived": [_derived(each) for each in answer.derived],
         "findings": [_finding(each) for each in answer.findings],
+        **_remarks(answer),
+    }
+
+
+def _remarks(answer: Answer) -> dict[str, Any]:
+    """What is said of the entries themselves."""
+    found = answer.remarks
+    if found is None:
+        return {}
+    return {
+        "beyond_data": found.beyond_data,
+        "guarantee": {"years": found.guarantee, "within": answer.guaranteed},
+        "usual_quote": found.usual and {"median": found.usual.median, "low": found.usual.low, "high": found.usual.high},
+        "quote_unusual": answer.unusual,
     }
 
 
@@ -61,6 +76,7 @@ def _option(cost: OptionCost) -> dict[str, Any]:
     return {
         "name": cost.name,
         "action": cost.action,
+        "price_includes_installation": cost.option.price_includes_installation,
         "today": cost.today,
         "equivalent_annual_cost": cost.equivalent_annual_cost,
         "present_cost": cost.present_cost,
@@ -98,6 +114,10 @@ def _default(default: DefaultUsed) -> dict[str, Any]:
         "low": low,
         "high": high,
         "rule": default.rule,
+        "price_year": default.period or figure.price_year,
+        "published": figure.published,
+        "index": figure.index,
+        "stands_for": default.stands_for,
         "note": figure.note,
     }
 

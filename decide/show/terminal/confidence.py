@@ -179,7 +179,8 @@ def show_limits(words: Words, found: Limits) -> None:
     page = Page()
     label, place = words.kind(found.kind), words.place(found.place)
     page.heading(words.say("terminal.confidence.limits", label=label, place=place))
-    page.line(words.say("terminal.confidence.limits_note", price=words.money(found.price, found.currency)), "dim")
+    note = "limits_note_installed" if found.installed else "limits_note"
+    page.line(words.say(f"terminal.confidence.{note}", price=words.money(found.price, found.currency)), "dim")
     heads = ("age", "ends_it", "share_of_new", "decided_again", "share_of_new", "kept_published", "kept_implied")
     page.table(
         [words.say(f"terminal.confidence.{head}") for head in heads],

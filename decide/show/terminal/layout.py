@@ -19,9 +19,9 @@ from rich.text import Text
 
 from ...answers.answer import Answer
 from ...economics.flows import COST_CATEGORIES
-from ...load.tables.rows import ANY
+from ...load.files.rows import ANY
 from ...load.tables.tables import ENERGY, ApplianceClass, Estimate, Place, Tables
-from ..text.freshness import prices_text
+from ..text.freshness import money_of, prices_text
 from ..text.phrases import rounded_parts
 from ..text.words import Assumption, CautionLine, OptionRow, Words
 
@@ -199,6 +199,8 @@ def show_cautions(page: Page, words: Words, lines: list[CautionLine]) -> None:
 
 def _assumptions(page: Page, words: Words, answer: Answer, everything: bool) -> None:
     page.heading(words.say("terminal.assumptions"))
+    for text in words.money_text(answer):
+        page.line(text)
     lines = words.assumptions(answer)
     if not everything:
         known = {line.path: line for line in lines if line.origin == "figure"}
@@ -250,22 +252,35 @@ def show_places(words: Words, places: Iterable[Place]) -> None:
 
 def show_sources(words: Words, reference: Tables, kind: str | None, this_year: int) -> None:
     """Show every figure of the tables, or those of one class, with who says so and how old the prices are."""
-    heads = ("class", "region", "quantity", "value", "unit", "range", "source", "locator", "year", "status")
+    heads = (
+        "class",
+        "region",
+        "quantity",
+        "value",
+        "unit",
+        "range",
+        "published",
+        "source",
+        "locator",
+        "year",
+        "status",
+    )
     figures = [(name, place, what, figure) for (name, place, what), figure in reference.figures.items()]
     figures += [(ANY, place, f"{fuel}_price", figure) for (place, fuel), figure in reference.energy_prices.items()]
     chosen = [each for each in figures if kind in (None, each[0])]
-    page = Page(150)
+    page = Page(160)
     page.table(
         [words.say(f"terminal.sources.{head}") for head in heads],
         [_source_row(words, *each) for each in chosen],
-        (3, 8),
+        (3, 9),
     )
     page.heading(words.say("terminal.sources.citations"))
     used = {figure.source.key: figure.source for *_, figure in chosen}
-    page.table(("", ""), [(key, source.citation) for key, source in used.items()])
+    page.table(("", ""), [(key, f"{source.citation} {source.address}".rstrip()) for key, source in used.items()])
     if kind is None:
         page.line()
         page.line(prices_text(words, reference, this_year))
+    page.line(money_of(words))
 
 
 def _source_row(words: Words, kind: str, place: str, quantity: str, figure: Estimate) -> tuple[str, ...]:
@@ -279,6 +294,7 @@ def _source_row(words: Words, kind: str, place: str, quantity: str, figure: Esti
         f"{figure.value:g}",
         figure.unit,
         ends,
+        figure.price_year if figure.published is None else f"{figure.published:g} ({figure.price_year})",
         figure.source.key,
         figure.locator,
         str(figure.year),

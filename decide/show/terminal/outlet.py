@@ -6,7 +6,7 @@ from typing import Any, Final
 import typer
 
 from ...errors import MendpointError
-from ...load.tables.plain_file import escaped
+from ...load.files.plain_file import escaped
 
 BAD_INPUT: Final = 2
 

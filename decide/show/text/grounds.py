@@ -7,13 +7,13 @@ from dataclasses import MISSING, dataclass, fields
 from typing import Final
 
 from ...answers.answer import Answer
-from ...economics.case import Appliance, Household, Input, Landlord, Option, Quote, inputs
+from ...economics.case import Appliance, Household, Input, Landlord, Option, Quote, inputs, option_paths
 from ...load.cases.completing import ENTERED_WITH
 from ...load.cases.measured import AgainstRated
 from ...load.cases.reading import DefaultUsed, Derived
 from ...load.tables.labels import Basis
 from ...load.tables.tables import Estimate
-from .freshness import old_price
+from .freshness import dated, money_of, stands_for
 from .phrases import Phrases, noun_of
 
 JUDGED: Final = "judgement"
@@ -66,8 +66,8 @@ class Grounds(Phrases):
     def _figure(self, answer: Answer, default: DefaultUsed, this_year: int) -> Assumption:
         figure, currency = default.estimate, answer.case.household.currency
         low, high = range_of(default)
-        old = old_price(self, default.field, answer.case.household.place, this_year)
-        found = (old, self.translated(default.rule), "" if figure.status == JUDGED else figure.note)
+        old = dated(self, default, this_year, currency)
+        sentences = (*old, self.translated(default.rule), "" if figure.status == JUDGED else figure.note)
         return Assumption(
             path=default.field,
             group=self.noun(default.field),
@@ -76,9 +76,32 @@ class Grounds(Phrases):
             range=self._ends(low, high, default.unit, currency),
             source=self._reason(figure),
             status=self.status(figure.status),
-            note="; ".join(filter(None, found)),
+            note="; ".join(filter(None, sentences)),
             origin="figure",
         )
+
+    def _entered_label(self, answer: Answer, path: str) -> str:
+        """The name of an input; that of a price says so where it was given with all that it takes."""
+        paths = dict(zip(option_paths(answer.case), answer.case.options, strict=True))
+        option = paths.get(path.removesuffix(".price")) if path.endswith(".price") else None
+        return (
+            self.say("label.case.price_includes_installation")
+            if option and option.price_includes_installation
+            else self.label(path)
+        )
+
+    def money_text(self, answer: Answer) -> list[str]:
+        """Say whose money amounts are in, and which price of energy that counts is not the place's own."""
+        sentences = [money_of(self)]
+        for default in answer.defaults:
+            fuel = default.field.removeprefix("household.").removesuffix("_price")
+            if default.stands_for and any(one(cost.by_category[fuel]) for cost in answer.weighing.options):
+                sentences.append(
+                    self.say(
+                        "freshness.named", label=self.label(default.field), text=stands_for(self, default.stands_for)
+                    )
+                )
+        return sentences
 
     def _reason(self, figure: Estimate) -> str:
         """Where a figure is printed; of a judgement, the reason for it."""
@@ -132,8 +155,21 @@ class Grounds(Phrases):
             yield self.say("assumption.source", citation=citation, locator="; ".join(places), year=str(year))
 
     def findings(self, answer: Answer) -> list[str]:
-        """Say how each measured use compares with the rated one, and what to look at where it is far above."""
-        return [line for finding in answer.findings for line in self.against_rated(finding)]
+        """Say what of the entries asks for a second look: age, quote, and how measured uses compare with rated ones."""
+        return [*self._remarks(answer), *(line for found in answer.findings for line in self.against_rated(found))]
+
+    def _remarks(self, answer: Answer) -> Iterator[str]:
+        found, currency = answer.remarks, answer.case.household.currency
+        if found is None:
+            return
+        if answer.guaranteed:
+            yield self.say("remark.guaranteed", years=self.number(found.guarantee, 1))
+        if answer.unusual:
+            usual = {end: self.money(getattr(found.usual, end), currency) for end in ("low", "high")}
+            yield self.say("remark.unusual", quote=self.money(one(answer.weighing.quoted), currency), **usual)
+        if found.beyond_data:
+            life = self.number(one(answer.case.appliance.mean_life), 0)
+            yield self.say("remark.beyond_data", years=self.number(one(answer.case.appliance.age), 0), life=life)
 
     def against_rated(self, measured: AgainstRated) -> list[str]:
         """Say how a measured use compares with the rated one; far above, with the checks that cost next to nothing."""
@@ -159,7 +195,7 @@ class Grounds(Phrases):
         return Assumption(
             path=entry.path,
             group=self.noun(entry.path),
-            label=self.label(entry.path),
+            label=self._entered_label(answer, entry.path),
             value=self.quantity(value, entry.bounds.unit, answer.case.household.currency),
             range="",
             source="",

@@ -167,7 +167,7 @@ def ask_quote(case: PageCase) -> None:
     words, state = case.words, st.session_state
     number(words, case.question, "quote", in_money(words, "home.quote"), words.say("door.quote_example"))
     say_text("small", words.say("home.quote_why"))
-    ask_price(words, case.question, case.reference.figure("price", state["kind"], words.region))
+    ask_price(words, case.reference, case.question)
     diagnosis = None if state["quote"] or state["fault"] else diagnosis_of(case)
     if diagnosis is not None:
         st.subheader(words.say("checks.visit"), anchor=False)

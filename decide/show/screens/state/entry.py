@@ -16,7 +16,7 @@ from ....load.cases import household_tariff, label_entry, measured, rating
 from ....load.cases.case_file import Entries, set_entry
 from ....load.cases.consumption import OTHER_ENERGY
 from ....load.cases.reading import numbers_of
-from ....load.tables.tables import ENERGY, Tables
+from ....load.tables.tables import ENERGY, GRADES, Tables
 from ....load.tables.typed import as_typed, typed_number
 from ...text.phrases import noun_of
 from ...text.words import Words
@@ -74,6 +74,7 @@ CHOSEN: Final = {
     "fault": "appliance.fault",
     "place": "household.place",
     "remaining_life_factor": "repair.remaining_life_factor",
+    "grade": "replace.grade",
     "label_class": "appliance.label.class",
     "label_scale": "appliance.label.scale",
     "label_category": "appliance.label.category",
@@ -154,6 +155,7 @@ def _drawn(fields: Mapping[str, Any], parts: Sequence[FieldGroup]) -> frozenset[
     found = {key for key in (*TYPED, *CHOSEN, *FILED, *WAYS) if key in chosen or not _is_of_a_part(key)}
     if fields.get("use_way", USUAL) != YEAR:
         found.discard("electricity")
+    found -= {"grade"} if fields.get("price") else set()
     found -= {f"{fuel}_price" for fuel in ENERGY if fields.get(f"{fuel}_priced", PLACE) != OWN_PRICE}
     return frozenset(found)
 
@@ -246,6 +248,7 @@ def settled(fields: Mapping[str, Any], reference: Tables) -> dict[str, Any]:
         "kind": kind,
         "fault": fault,
         "use_way": way if way in ways or kind is None else USUAL,
+        "grade": fields.get("grade") if fields.get("grade") in GRADES else None,
         "label_says": saying if saying and saying in (*says, held) else next(iter(says), None),
     }
 

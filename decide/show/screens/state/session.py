@@ -16,7 +16,7 @@ from streamlit.runtime.scriptrunner import get_script_run_ctx
 from ....errors import MendpointError
 from ....load.cases.case_file import Entries, complete, parse_case, read_case, set_entry
 from ....load.cases.reading import CaseReader
-from ....load.tables.file_names import made_plain, plain_names
+from ....load.files.file_names import made_plain, plain_names
 from ....load.tables.tables import Tables, tables
 from ...text.phrases import current_language, languages
 from ...text.words import Words

@@ -1,0 +1,66 @@
+"""What mending a fault asks for in a class where no symptom leads to a paid cause of it: fault_costs.csv."""
+
+from collections.abc import Collection, Iterable, Mapping
+from dataclasses import dataclass
+from typing import Final
+
+from ...errors import DataError, Message
+from ..files.rows import ANY, CsvRow
+from .price_level import period_of
+from .sourced import STATUSES, Register, Source
+
+COLUMNS: Final = (
+    "fault,classes,often,parts_low,parts_high,hours_low,hours_high,price_year,source,locator,year,status,note"
+)
+
+KINDS: Final = ("consumable", "ordinary", "core", "unmendable")
+"""Kinds of fault, by what a failure of that kind says of the unit."""
+
+
+@dataclass(frozen=True, slots=True)
+class FaultCost:
+    """Parts and paid hours of which eight in ten repairs lie within, and how often it comes."""
+
+    often: float
+    """Beside the other faults of a class that has no symptoms; 0 where it is not counted. [-]"""
+    parts: tuple[float, float]
+    """[money]"""
+    hours: tuple[float, float]
+    """[hour]"""
+    price_year: str
+    """Year whose money the parts are in."""
+    source: Source
+    status: str
+    note: str
+
+
+def read_fault_costs(
+    listed: Iterable[CsvRow], classes: Collection[str], faults: Mapping[str, Collection[str]], register: Register
+) -> dict[tuple[str, str], FaultCost]:
+    """Read every row to its fault and each of its classes; `faults` names the classes that can have each.
+
+    Raises
+    ------
+    DataError
+        An unknown fault or class, one that cannot have it, ends that cross, or a pair given twice.
+    """
+    costs: dict[tuple[str, str], FaultCost] = {}
+    for row in listed:
+        fault, kinds = row.choice("fault", faults), row.choices("classes", (*classes, ANY))
+        ends = [row.number(f"{what}_{end}") for what in ("parts", "hours") for end in ("low", "high")]
+        often = row.number("often") if row.cells["often"] else 0.0
+        if not (0 <= ends[0] <= ends[1] and 0 < ends[2] <= ends[3] and 0 <= often <= 1):
+            raise row.broken("needs 0 <= parts_low <= parts_high, 0 < hours_low <= hours_high and often from 0 to 1")
+        status, note = row.choice("status", STATUSES), row.text("note")
+        parts, hours, year = (ends[0], ends[1]), (ends[2], ends[3]), period_of(row, "price_year")
+        cost = FaultCost(often, parts, hours, year, register.source(row), status, note)
+        row.text("locator"), row.year()
+        for kind in kinds:
+            if kind != ANY and ANY not in faults[fault] and kind not in faults[fault]:
+                raise row.broken(Message("{kind} cannot have {fault}", kind, fault))
+            if (fault, kind) in costs:
+                raise row.broken(Message("{fault} of {kind} is listed twice", fault, kind))
+            costs[fault, kind] = cost
+    if not costs:
+        raise DataError("fault_costs.csv: holds no row")
+    return costs

@@ -1,0 +1,167 @@
+"""What a repair usually comes to: of a fault, and of whatever fails next in a class. From causes, never from the price.
+
+A bill is the visit, the parts and the hours of a cause. Causes that an owner mends ask for none and are left out. A
+class without symptoms takes the faults of fault_costs.csv by how often they come.
+"""
+
+import functools
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from ...diagnosis.bills import RepairBills, bills_of
+from ...diagnosis.expected_bill import Bill
+from ...errors import DataError
+from ..files.rows import ANY
+from .fault_costs import FaultCost
+from .sourced import Estimate
+from .symptoms import OWNER, Cause, symptoms
+from .tables import CURRENCIES, OWN, Tables, tables
+
+UNMENDABLE = "unmendable"
+OTHER = "other"
+"""The fault that is none of the others: any of them may be behind it."""
+
+
+@dataclass(frozen=True, slots=True)
+class UsualQuote:
+    """What a repair of a fault usually comes to. [money]"""
+
+    median: float
+    low: float
+    """One in ten is below."""
+    high: float
+    """One in ten is above."""
+
+    def far(self, quote: float, times: float) -> bool:
+        """Whether a quote lies so far outside that it is asked about: below low / times or above high x times."""
+        return not self.low / times <= quote <= self.high * times
+
+
+@dataclass(frozen=True, slots=True)
+class LaterBills:
+    """The law of a class's later bills, with the figures it is noted by."""
+
+    bills: RepairBills
+    median: Estimate
+    spread: Estimate
+
+
+Paid = tuple[float, str, tuple[float, float], tuple[float, float]]
+"""Weight, fault, parts [money] and hours of one cause that somebody is paid for."""
+
+
+def usual_quote(kind: str, fault: str, region: str, reference: Tables) -> UsualQuote | None:
+    """What a repair of a fault in a class usually comes to; None where it cannot be repaired.
+
+    From the paid causes of the class's own symptoms that amount to it; without any, from fault_costs.csv; of 'something
+    else', from all that fails in the class.
+
+    Examples
+    --------
+    >>> pump = usual_quote("clothes_washer", "drain_pump", "US", tables())
+    >>> round(pump.low), round(pump.median), round(pump.high)
+    (204, 262, 336)
+
+    Raises
+    ------
+    DataError
+        The tables know no cost of the fault in this class.
+    """
+    return _usual_quote(kind, fault, *_rates(kind, region, reference)) if _mended(fault) else None
+
+
+def later_bills(kind: str, region: str, reference: Tables) -> LaterBills:
+    """The law of later bills of a class in a region.
+
+    The range of its median is what it comes to at the low and at the high ends of the fee and the hourly rate together.
+    """
+    fee, rate = (_figure(name, kind, region, reference) for name in ("service_fee", "labour_rate"))
+    return _later_bills(kind, region, fee, rate)
+
+
+def _figure(name: str, kind: str, region: str, reference: Tables) -> Estimate:
+    figure = reference.figure(name, kind, region)
+    if figure is None:
+        raise DataError("figures.csv: no {quantity} for {kind} in {region}", name, kind, region)
+    return figure
+
+
+def _rates(kind: str, region: str, reference: Tables) -> tuple[float, float]:
+    """Visit [money] and hourly rate. [money/hour]"""
+    fee, rate = (_figure(name, kind, region, reference).value for name in ("service_fee", "labour_rate"))
+    return fee, rate
+
+
+@functools.cache
+def _paid(kind: str) -> tuple[Paid, ...]:
+    """All that somebody is paid to mend in a class, each with how often it comes."""
+    shown = symptoms().of_class(kind)
+    if not shown:
+        return tuple((cost.often, fault, cost.parts, cost.hours) for fault, cost in _listed(kind) if cost.often > 0)
+    found: dict[str, tuple[float, Cause]] = {}
+    for symptom in shown:
+        for link in symptom.links:
+            if link.cause.mend != OWNER:
+                before = found.get(link.cause.cause, (0.0, link.cause))[0]
+                found[link.cause.cause] = (before + symptom.often * link.share, link.cause)
+    return tuple((weight, cause.fault, cause.parts, cause.hours) for weight, cause in found.values())
+
+
+def _listed(kind: str) -> Iterator[tuple[str, FaultCost]]:
+    """The faults of a class with a cost of their own in fault_costs.csv; what stands for any class gives way."""
+    costs = tables().fault_costs
+    for fault in tables().faults(kind):
+        cost = costs.get((fault.fault, kind)) or costs.get((fault.fault, ANY))
+        if cost is not None:
+            yield fault.fault, cost
+
+
+def _bill(paid: list[Paid], fee: float, rate: float) -> Bill:
+    weight = np.array([each[0] for each in paid])
+    low, high = (np.array([fee + parts[end] + hours[end] * rate for *_, parts, hours in paid]) for end in (0, 1))
+    return Bill(chance=weight / np.sum(weight), low=low, high=high)
+
+
+@functools.cache
+def _usual_quote(kind: str, fault: str, fee: float, rate: float) -> UsualQuote:
+    paid = [each for each in _paid(kind) if each[1] == fault]
+    if fault == OTHER:
+        paid = [each for each in _paid(kind) if _mended(each[1])]
+    if not paid:
+        paid = [(1.0, fault, cost.parts, cost.hours) for listed, cost in _listed(kind) if listed == fault]
+    if not paid:
+        raise DataError("fault_costs.csv: no cost of {fault} in {kind}", fault, kind)
+    median, low, high = (float(_bill(paid, fee, rate).quantile(share)) for share in (0.5, 0.1, 0.9))
+    return UsualQuote(median, low, high)
+
+
+def _mended(fault: str) -> bool:
+    return tables().known_faults[fault].kind != UNMENDABLE
+
+
+def _law(kind: str, fee: float, rate: float) -> RepairBills:
+    paid = _paid(kind)
+    bill = _bill(list(paid), fee, rate)
+    return bills_of([each[0] for each in paid], list(bill.low), list(bill.high), [_mended(each[1]) for each in paid])
+
+
+@functools.cache
+def _later_bills(kind: str, region: str, fee: Estimate, rate: Estimate) -> LaterBills:
+    at = [
+        _law(kind, fee.value if each is None else each[0], rate.value if each is None else each[1])
+        for each in (
+            None,
+            (fee.low or fee.value, rate.low or rate.value),
+            (fee.high or fee.value, rate.high or rate.value),
+        )
+    ]
+    where = "symptoms.csv and causes.csv" if symptoms().of_class(kind) else "fault_costs.csv"
+    asked = f"visit {fee.value:g}, {rate.value:g} an hour, parts"
+    note = f"from the causes behind the failures of the class ({asked}): {where}"
+    common = {
+        "source": tables().sources[OWN], "locator": where, "year": fee.year, "status": "judgement", "note": note,
+    }  # fmt: skip
+    median = Estimate(at[0].median, at[1].median, at[2].median, CURRENCIES[region], **common)  # type: ignore[arg-type]
+    return LaterBills(at[0], median, Estimate(at[0].spread, None, None, "-", **common))  # type: ignore[arg-type]
