@@ -26,7 +26,7 @@ import json, resource, sys
 from pathlib import Path
 resource.setrlimit(resource.RLIMIT_CPU, (60, 60))
 resource.setrlimit(resource.RLIMIT_DATA, (4 << 30, 4 << 30))
-from decide.show.cli import main
+from decide.show.cli.main import main
 try:
     main()
 finally:

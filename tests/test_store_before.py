@@ -1,7 +1,8 @@
 """A store written before modules moved into packages and entries got the names of today; all of it is still there.
 
 `data/store_before_the_packages.sqlite` was written by the code of commit b793ecf and holds invented data alone. The
-limits beside each visit were those that the same code answered, until the figures moved (DEVELOPERS.md, Answers changed).
+limits beside each visit were those that the same code answered, until the figures moved (DEVELOPERS.md, "Answers
+changed").
 """
 
 import json
