@@ -231,8 +231,8 @@ def test_figures_of_an_old_store_that_cannot_be_used_stop_no_page_and_are_said_a
 def test_the_other_pages_open_with_such_figures_too(page: str, folder: Path) -> None:
     old_store(folder, figures="garbage")
     found = AppTest.from_string(
-        f"from decide.load.tables.tables import tables\nfrom decide.show.screens import {page}\n"
-        f"from decide.show.screens.state.session import begin\nbegin(tables())\n{page}.page()\n"
+        f"from decide.load.tables.tables import tables\nfrom decide.show.screens.{page}.page import page\n"
+        f"from decide.show.screens.state.session import begin\nbegin(tables())\npage()\n"
     )
     found.run(timeout=30)
     assert not found.exception

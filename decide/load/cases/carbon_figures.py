@@ -117,7 +117,7 @@ def carbon_of(case: Case, entered: Mapping[str, float], this_year: int | None = 
     >>> case = complete({"appliance": {"class": "refrigerator", "age": 12}, "household": {"place": "US-CA"}}).case
     >>> found = carbon_of(case, {"made": 250.0}, 2026)
     >>> round(float(found.figures.electricity), 3), found.figures.made, round(found.years, 1)
-    (0.219, (250.0,), 19.8)
+    (0.219, (250.0,), 17.4)
     """
     return _Filling(case, entered, this_year or datetime.date.today().year).filled()
 
