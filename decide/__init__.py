@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, Any, Final
 if TYPE_CHECKING:
     from .answers.answer import answer
     from .economics.breakeven import breakeven_values
-    from .economics.case import Appliance, Case, Household, Option, Quote
+    from .economics.case import Appliance, Case, Household, Option, Quote, vary
     from .economics.uncertainty import decision_confidence
     from .economics.weigh import weigh
     from .errors import MendpointError
@@ -30,13 +30,13 @@ if TYPE_CHECKING:
 __all__ = [
     "Appliance", "Case", "Household", "MendpointError", "Option", "Quote", "Weibull", "answer",
     "breakeven_values", "complete", "decision_confidence", "equivalent_annual_cost", "present_value", "read_case",
-    "weigh", "weigh_jobs",
+    "vary", "weigh", "weigh_jobs",
 ]  # fmt: skip
 
 _MODULES: Final = {
     ".answers.answer": ("answer",),
     ".economics.breakeven": ("breakeven_values",),
-    ".economics.case": ("Appliance", "Case", "Household", "Option", "Quote"),
+    ".economics.case": ("Appliance", "Case", "Household", "Option", "Quote", "vary"),
     ".economics.uncertainty": ("decision_confidence",),
     ".economics.weigh": ("weigh",),
     ".errors": ("MendpointError",),

@@ -74,12 +74,15 @@ class MendpointError(Exception):
 
     @property
     def code(self) -> str:
-        """What is wrong, without its facts: the words of the message's template.
+        """What is wrong, without its facts and its place: the words of the innermost message's template.
 
         >>> CaseError("household.rate", "must be one of {known}, got {got}", "a, b", "c").code
         'must_be_one_of_known_got_got'
         """
-        return "_".join(re.findall(r"[a-z0-9]+", getattr(self.message, "template", self.message).lower()))
+        told = self.message
+        while isinstance(inner := told.facts.get("message"), Message):
+            told = inner
+        return "_".join(re.findall(r"[a-z0-9]+", told.template.lower()))
 
     def __reduce__(self) -> tuple[Any, ...]:
         return _as_it_was, (type(self), self.args, self.__dict__)
@@ -115,8 +118,8 @@ class NotAbove(OutOfRange):
 
     def __init__(self, field: str, low: float, unit: str, got: object) -> None:
         self.low, self.high, self.unit, self.got = low, math.inf, unit, got
-        bound = _with_unit(Message("more than {low:g}", low), unit)
-        CaseError.__init__(self, field, "must be {bounds}, got {got}", bound, got)
+        above = Message("more than {low:g} {unit}", low, unit) if unit else Message("more than {low:g}", low)
+        CaseError.__init__(self, field, "must be {bounds}, got {got}", above, got)
 
 
 class EntryErrors(CaseError):
@@ -170,12 +173,14 @@ def bounds_in_words(low: float, high: float, unit: str = "") -> Message:
     ('from 0 to 60 year', '0 or more')
     """
     if math.isinf(low) and math.isinf(high):
-        return _with_unit(Message("a number"), unit)
-    if math.isinf(high):
-        return _with_unit(Message("{low:g} or more", low), unit)
-    if math.isinf(low):
-        return _with_unit(Message("{high:g} or less", high), unit)
-    return _with_unit(Message("from {low:g} to {high:g}", low, high), unit)
+        bounds = Message("a number")
+    elif math.isinf(high):
+        bounds = Message("{low:g} or more", low)
+    elif math.isinf(low):
+        bounds = Message("{high:g} or less", high)
+    else:
+        bounds = Message("from {low:g} to {high:g}", low, high)
+    return Message("{bounds} {unit}", bounds, unit) if unit else bounds
 
 
 def either(names: Sequence[str]) -> Message:
@@ -186,10 +191,6 @@ def either(names: Sequence[str]) -> Message:
     """
     first, *rest = names
     return Message("{one} or {others}", first, either(rest)) if rest else Message("{one}", first)
-
-
-def _with_unit(bounds: Message, unit: str) -> Message:
-    return Message("{bounds} {unit}", bounds, unit) if unit else bounds
 
 
 def require(field: str, value: Number, low: float, high: float, unit: str) -> None:

@@ -1,4 +1,4 @@
-"""A server of the real screens on a free port, and Debian's Chromium to look at them."""
+"""The tiers of the tests, a server of the real screens on a free port, and Debian's Chromium to look at them."""
 
 import os
 import shutil
@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from hypothesis import settings
 
 pytest_plugins = ["published"]
 
@@ -27,6 +28,33 @@ PHONE = {"viewport": {"width": 390, "height": 844}, "device_scale_factor": 2, "i
 PAUSE = 500
 """After what is typed is sent, and its run begins. [ms]"""
 DESK = {"viewport": {"width": 1280, "height": 800}}
+
+
+settings.register_profile("dev", max_examples=20, deadline=None)
+settings.register_profile("ci", max_examples=100, deadline=None, print_blob=True)
+settings.register_profile("soak", max_examples=5000, deadline=None, print_blob=True)
+settings.load_profile("ci" if os.environ.get("CI") == "true" else "dev")
+
+SERVERS = {"at_home", "in_network", "site", "alone", "server"}
+"""Fixtures that start a server."""
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Put whatever asks for a started server, and for no browser, into the tier `server`."""
+    for item in items:
+        fixtures, params = getattr(item, "fixturenames", ()), item.callspec.params if hasattr(item, "callspec") else {}
+        starts = SERVERS.intersection(fixtures) or params.get("address") == "server"
+        if starts and item.get_closest_marker("browser") is None:
+            item.add_marker(pytest.mark.server)
+
+
+@pytest.hookimpl(trylast=True)
+def pytest_sessionfinish(session: pytest.Session) -> None:
+    """Let nothing pass as skipped where all must run."""
+    reporter = session.config.pluginmanager.get_plugin("terminalreporter")
+    skipped = reporter.stats.get("skipped", []) if reporter else []
+    if os.environ.get("CI") == "true" and session.exitstatus == pytest.ExitCode.OK and skipped:
+        session.exitstatus = pytest.ExitCode.TESTS_FAILED
 
 
 def free_port() -> int:

@@ -14,7 +14,7 @@ CASE = "group=cooling&kind=refrigerator&fault=compressor&age=12&quote=401&place=
 PAGES = {
     "the door, empty": ("", "The answer comes here."),
     "the door, answered": (f"?{CASE}", "It is quoted at"),
-    "the door, a danger": ("?group=heating&kind=furnace_gas&fault=gas_leak&age=9&place=US", "Everyone goes outside"),
+    "the door, a danger": ("?group=heating&kind=furnace_gas&fault=gas_leak&age=9&place=US", "Everybody out now"),
     "home, the checks": ("home?group=cooling&kind=refrigerator&symptom=warm_throughout&age=12&step=2", "Step 2 of 6"),
     "home, the answer": (f"home?{CASE}&step=6", "It is quoted at"),
     "the shop, the book": ("shop?part=book", "Try it with an invented book"),

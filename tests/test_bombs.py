@@ -190,6 +190,7 @@ def test_a_small_book_that_comes_to_very_much_is_refused_or_read_in_little_memor
     assert seconds < MOST_SECONDS
 
 
+@pytest.mark.slow
 def test_a_meter_log_of_line_ends_below_a_wide_row_is_refused(tmp_path: Path) -> None:
     (tmp_path / "log.csv").write_text(";".join(["2026-01-01 00:00", *["1"] * 399]) + "\n" * 1_000_000)
     status, text, peak, seconds = run(tmp_path, "meter", "log.csv")
@@ -198,6 +199,7 @@ def test_a_meter_log_of_line_ends_below_a_wide_row_is_refused(tmp_path: Path) ->
     assert seconds < MOST_SECONDS
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "inside", ["<a/>" * 9_000_000, "<a " + " ".join(f'b{at}=""' for at in range(3_000_000)) + "/>"]
 )

@@ -159,7 +159,7 @@ def halved(case: Case, path: str, left: float, right: float) -> float:
     ],
 )  # fmt: skip
 @given(quote=st.floats(20, 300), age=st.floats(0, 25), dearer=st.floats(0.3, 3.0), years=st.sampled_from([None, 7.6]))
-@settings(max_examples=6, deadline=None)
+@settings(max_examples=6)
 def test_each_flip_is_where_halving_the_way_between_its_neighbours_ends(
     path: str, quote: float, age: float, dearer: float, years: float | None
 ) -> None:
@@ -197,7 +197,7 @@ def test_ends_that_were_asked_for_are_kept_and_the_rest_go_as_far_as_the_case_al
 
 
 @given(quote=st.floats(20, 160), more=st.floats(1, 40))
-@settings(max_examples=10, deadline=None)
+@settings(max_examples=10)
 def test_a_dearer_quote_is_worth_it_up_to_a_lower_age_and_against_a_dearer_new_unit_only(
     quote: float, more: float
 ) -> None:

@@ -3,7 +3,7 @@
 from pathlib import Path
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from decide.economics.case import inputs, vary
@@ -229,7 +229,6 @@ words = st.text(st.characters(blacklist_categories=("Cs", "Cc")), max_size=30)
     quote=numbers | st.fixed_dictionaries({"parts": numbers}, optional={"trip": numbers}),
     offers=st.lists(st.fixed_dictionaries({"name": words}, optional={"price": numbers}), min_size=1, max_size=3),
 )
-@settings(max_examples=100, deadline=None)
 def test_a_round_trip_changes_nothing(title: str, age: float, quote: object, offers: list) -> None:
     entries = {
         "title": title,

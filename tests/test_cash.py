@@ -86,7 +86,7 @@ def test_so_it_does_for_a_unit_with_a_law_and_an_upkeep_of_its_own() -> None:
     rate=st.floats(0, 0.15), growth=st.floats(-0.05, 0.1), remaining_life_factor=st.floats(0.05, 2), hold=st.floats(0,
         20),
 )  # fmt: skip
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 def test_so_it_does_on_cases_drawn_at_random(
     age: float,
     life: float,

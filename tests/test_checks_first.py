@@ -5,7 +5,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import quad
 from scipy.stats import lognorm
@@ -114,7 +114,6 @@ def searches(draw, most=7):
     return weights / weights.sum(), check, repair, after
 
 
-@settings(max_examples=60, deadline=None)
 @given(searches())
 def test_no_order_of_all_that_prerequisites_allow_costs_less(search):
     chance, check, repair, after = search
@@ -124,7 +123,6 @@ def test_no_order_of_all_that_prerequisites_allow_costs_less(search):
     assert by_hand(plan.order, chance, check, repair) == pytest.approx(float(plan.cost), abs=1e-9)
 
 
-@settings(max_examples=60, deadline=None)
 @given(searches(most=5), st.sampled_from([0.0, 40.0, 120.0, 400.0]))
 def test_with_a_fallback_no_ordered_subset_costs_less(search, fallback):
     chance, check, repair, after = search
@@ -134,7 +132,6 @@ def test_with_a_fallback_no_ordered_subset_costs_less(search, fallback):
     assert float(plan.cost) == pytest.approx(least_over_all_orders(chance, check, repair, after, fallback), abs=1e-9)
 
 
-@settings(max_examples=60, deadline=None)
 @given(searches())
 def test_without_prerequisites_checks_that_cost_nothing_come_first(search):
     chance, check, repair, _ = search

@@ -12,13 +12,17 @@ import types
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 from typer.testing import CliRunner, Result
 
 from decide.answers.answer import answer
 from decide.load.cases.case_file import complete, read_case
+from decide.load.jobs.own_records import maximum_likelihood
 from decide.load.tables.tables import tables
-from decide.show.cli.main import app
+from decide.shop.lifetimes import Spells
+from decide.show.cli.main import app, main
+from decide.show.serve import serve
 from decide.show.text.words import Words
 
 ROOT = Path(__file__).resolve().parents[1]
@@ -478,7 +482,10 @@ def test_an_output_that_knows_few_letters_is_no_fault(bare: Path) -> None:
 
 
 def test_weighing_loads_nothing_heavy() -> None:
-    heavy = ("pandas", "streamlit", "plotly", "scipy.stats", "sqlalchemy", "openpyxl", "matplotlib")
+    heavy = (
+        "pandas", "streamlit", "plotly", "scipy.stats", "scipy.optimize", "sqlalchemy", "openpyxl", "matplotlib",
+        "decide.load.meters.meter_log", "decide.load.cases.label_entry",
+    )  # fmt: skip
     code = (
         "import sys; from typer.testing import CliRunner; from decide.show.cli.main import app; "
         f"result = CliRunner().invoke(app, ['weigh', {str(DEMO)!r}]); assert result.exit_code == 0; "
@@ -501,3 +508,35 @@ def test_a_limit_is_a_number_or_null_in_every_class_and_region(tmp_path: Path) -
             path.write_text(text, "utf-8")
             found = json_of(path)
             assert math.isfinite(found["repair_limit"])
+
+
+def test_a_command_whose_package_is_not_installed_says_what_to_install(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    watched = Spells(entry=np.zeros(3), exit=np.array([4.0, 7.0, 9.0]), ended=np.ones(3, dtype=bool))
+    asked = {"streamlit": lambda **_: serve(), "surpyval": lambda **_: maximum_likelihood(watched)}
+    for (package, ask), extra in zip(asked.items(), ("screens", "records"), strict=True):
+        for name in {package, *(each for each in sys.modules if each.startswith(f"{package}."))}:
+            monkeypatch.setitem(sys.modules, name, None)
+        monkeypatch.setattr("decide.show.cli.main.app", ask)
+        with pytest.raises(SystemExit) as end:
+            main()
+        assert end.value.code == 2
+        assert f"pip install 'mendpoint[{extra}]'" in capsys.readouterr().err
+
+
+def test_a_case_is_weighed_and_printed_without_the_packages_of_extras(tmp_path: Path) -> None:
+    start = """
+import sys
+sys.modules.update(dict.fromkeys(["streamlit", "starlette", "plotly", "surpyval", "SALib"]))
+from decide.show.cli.main import app
+for command in (["weigh", "data/demo/refrigerator.toml", "--json"],
+                ["handout", "data/demo/refrigerator.toml", "--out", sys.argv[1], "--force"]):
+    app(command, standalone_mode=False)
+"""
+    page = tmp_path / "page.pdf"
+    done = subprocess.run(
+        [sys.executable, "-c", start, str(page)], cwd=ROOT, capture_output=True, text=True, check=False
+    )
+    assert done.returncode == 0, done.stderr
+    assert page.stat().st_size > 10_000

@@ -364,7 +364,7 @@ METERS = st.dictionaries(
     which=st.sampled_from([("label",), ("meter",), ("label", "meter")]),
     cycles=ANYTHING,
 )
-@settings(max_examples=400, deadline=None)
+@settings(max_examples=4 * settings.default.max_examples)
 def test_whatever_is_entered_is_used_or_refused_and_never_falls_over(
     kind: str, label: object, meter: object, which: tuple[str, ...], cycles: object
 ) -> None:

@@ -216,7 +216,7 @@ def test_a_danger_fills_the_screen_of_a_phone_before_anything_else_is_asked(
     at_rest(page).get_by_role("combobox", name="What is wrong?").click()
     page.get_by_role("option", name="Smell of gas").click()
     expect(page.locator(".order")).to_be_in_viewport(ratio=1)
-    expect(page.locator(".order")).to_contain_text("Everyone goes outside")
+    expect(page.locator(".order")).to_contain_text("Everybody out now")
     found = page.locator(".st-key-thumb_stop p.sentence")
     expect(found).to_have_text("Stop: smell of gas, or a gas leak")
     assert found.evaluate("e => getComputedStyle(e).color") == "rgb(163, 35, 27)"

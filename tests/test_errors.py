@@ -8,6 +8,7 @@ from decide.errors import (
     CaseError,
     EntryErrors,
     MendpointError,
+    Message,
     NotAbove,
     OutOfRange,
     ReadError,
@@ -23,6 +24,7 @@ ERRORS = [
     NotAbove("rate", -1, "1/year", -1.0),
     EntryErrors([CaseError("a", "b"), OutOfRange("c", 0, 1, "", 2)]),
     ReadError("book.csv, line 3", "has no quote"),
+    ReadError(Message("{where}, row {row}", "a.csv", 3), "must be {bounds}, got {got}", bounds_in_words(0, 1), 2),
     StoreError("here", "full", "no space left"),
     NotFound("visit", "x" * 22),
     TwoReadings("repair.quote", "1,234", "1234", "1.234", 2),
@@ -36,6 +38,10 @@ def test_an_error_is_the_same_in_another_process(error: MendpointError) -> None:
     assert type(again) is type(error)
     assert str(again) == str(error)
     assert repr(vars(again)) == repr(vars(error))
+    assert (again.code, again.message.template, again.message.facts) == (
+        error.code, error.message.template, error.message.facts,
+    )  # fmt: skip
+    assert again.code
 
 
 def test_bounds_open_to_one_side_are_said_as_such() -> None:

@@ -926,7 +926,7 @@ def roots_above(growth, flows):
     return changes_of_sign(map(at, chain)) - changes_of_sign(polynomial[0] for polynomial in chain)
 
 
-@settings(deadline=None, max_examples=300)
+@settings(max_examples=3 * settings.default.max_examples)
 @given(st.lists(st.integers(-300, 300), min_size=2, max_size=14).filter(lambda flows: flows[0] and flows[-1]))
 def test_internal_rate_exists_exactly_where_sturm_counts_one_root(flows):
     count = roots_above(Fraction(1, 100), flows)

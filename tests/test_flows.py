@@ -69,6 +69,7 @@ def varied(changes: dict[str, float]) -> Case:
     return case
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("changes", VARIED.values(), ids=VARIED)
 def test_expected_costs_lie_within_three_standard_errors_of_simulated_households(changes: dict[str, float]) -> None:
     case = varied(changes)

@@ -248,39 +248,39 @@ def test_what_is_inside_stays_shut(site: Site, path: str) -> None:
 
 
 @pytest.fixture(scope="module")
-def one(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Site]:
+def alone(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Site]:
     with running(tmp_path_factory.mktemp("memory"), NAME) as found:
         yield found
 
 
-def test_many_uploads_into_one_page_stay_within_bounds(one: Site) -> None:
-    before = one.memory()
-    with page_of(one) as session:
-        found = [put(one, session, f"f{n}", BOOK) for n in range(30)]
+def test_many_uploads_into_one_page_stay_within_bounds(alone: Site) -> None:
+    before = alone.memory()
+    with page_of(alone) as session:
+        found = [put(alone, session, f"f{n}", BOOK) for n in range(30)]
         assert found.count(204) == 2, "two of the largest, and no more"
-        assert put(one, session, "last", BOOK, Content_Length=str(BOOK)) in (413, 0)
-        assert one.memory() - before < 250_000_000  # 1,350 MB without the bound
-        assert put(one, session, "small", 1000) == 204, "what is small still goes"
+        assert put(alone, session, "last", BOOK, Content_Length=str(BOOK)) in (413, 0)
+        assert alone.memory() - before < 250_000_000  # 1,350 MB without the bound
+        assert put(alone, session, "small", 1000) == 204, "what is small still goes"
 
 
-def test_many_pages_together_stay_within_bounds_and_a_closed_one_makes_room(one: Site) -> None:
-    before, taken = one.memory(), []
+def test_many_pages_together_stay_within_bounds_and_a_closed_one_makes_room(alone: Site) -> None:
+    before, taken = alone.memory(), []
     with ExitStack() as open_pages:
         for _ in range(6):
-            session = open_pages.enter_context(page_of(one))
-            taken += [put(one, session, f"f{n}", BOOK) for n in range(2)]
+            session = open_pages.enter_context(page_of(alone))
+            taken += [put(alone, session, f"f{n}", BOOK) for n in range(2)]
         assert taken.count(204) == 4, "four of the largest, and no more"
-        assert one.memory() - before < 350_000_000
-    with page_of(one) as session:
-        assert put(one, session, "f", BOOK) == 204
-    assert one.memory() - before < 200_000_000
+        assert alone.memory() - before < 350_000_000
+    with page_of(alone) as session:
+        assert put(alone, session, "f", BOOK) == 204
+    assert alone.memory() - before < 200_000_000
 
 
-def test_a_length_that_lies_or_lacks_counts_as_the_largest(one: Site) -> None:
-    with page_of(one) as session:
-        assert [put(one, session, f"f{n}", BOOK // 3) for n in range(4)] == [204] * 4, "60 MB wait"
+def test_a_length_that_lies_or_lacks_counts_as_the_largest(alone: Site) -> None:
+    with page_of(alone) as session:
+        assert [put(alone, session, f"f{n}", BOOK // 3) for n in range(4)] == [204] * 4, "60 MB wait"
         for headers in ({"Transfer_Encoding": "chunked", "Content_Length": "10"}, {"Transfer_Encoding": "chunked"}):
-            assert put(one, session, "f", 0, **headers) == 413
+            assert put(alone, session, "f", 0, **headers) == 413
 
 
 def test_many_small_uploads_are_too_many_in_the_end(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -173,6 +173,7 @@ def worst(kind: str, region: str) -> str:
 CLASSES = [(kind.kind, region) for region in CURRENCIES for kind in tables().classes(region)]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("kind", "region"), CLASSES)
 def test_every_class_fits_on_one_page_with_its_longest_texts(kind: str, region: str) -> None:
     entries: Entries = {

@@ -94,7 +94,7 @@ def year(tariff: Tariff, use: Use) -> float:
     base=st.lists(st.floats(0, 600), min_size=12, max_size=12),
     flows=st.lists(st.floats(0, 3000), min_size=1, max_size=4),
 )
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 def test_every_flow_costs_what_it_adds_to_the_bills(name: str, base: list[float], flows: list[float]) -> None:
     tariff, rest = TARIFFS[name], Totals(np.array(base))
     found = priced(tariff, rest, flows)
@@ -242,7 +242,7 @@ KEYS = ("file", "base_use", "interval_data", "includes_appliance", "source", "cu
     index=ANYTHING,
     rate=ANYTHING,
 )
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=3 * settings.default.max_examples)
 def test_whatever_is_entered_is_used_or_refused_and_never_falls_over(
     tariff: object, sound: bool, index: object, rate: object
 ) -> None:

@@ -10,7 +10,7 @@ import pandas as pd
 import pyarrow as pa
 import pyarrow.parquet as pq
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from decide.errors import MendpointError, ReadError
@@ -83,7 +83,6 @@ def test_columns_without_a_name_or_with_the_same_one_get_names_of_their_own() ->
 
 
 @given(st.integers(1, 40), st.lists(st.integers(0, 4), max_size=60))
-@settings(max_examples=60, deadline=None)
 def test_cutting_into_chunks_of_any_size_changes_no_row(size: int, widths: list[int]) -> None:
     rows = "\n".join(";".join(f"c{at}{cell}" for cell in range(width)) for at, width in enumerate(widths))
     book = open_book(f"Kind;Age;Quote\n{rows}\n".encode(), "jobs.csv")
@@ -324,6 +323,7 @@ def read_or_refused(raw: bytes, files: int) -> tuple[int, int]:
     return read, refused
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("kind", "files"), [("csv", 600), ("utf-16", 100), ("xlsx", 150), ("parquet", 150)])
 def test_damaged_files_are_read_or_refused_in_words(tmp_path: Path, kind: str, files: int) -> None:
     """Ten thousand of them are tried in the bench; here about as many rows."""

@@ -13,7 +13,7 @@ import numpy as np
 import openpyxl
 import pandas as pd
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from decide.errors import ReadError
@@ -96,7 +96,6 @@ FIGURES = st.floats(-1e300, 1e300)
 
 
 @given(st.lists(st.tuples(TEXTS, FIGURES), min_size=1, max_size=30), st.sampled_from(SUFFIXES))
-@settings(max_examples=60, deadline=None)
 def test_any_text_and_number_survive_the_way_out_and_in(rows: list[tuple[str, float]], suffix: str) -> None:
     texts, figures = [text for text, _ in rows], np.array([figure for _, figure in rows])
     with tempfile.TemporaryDirectory() as folder:

@@ -117,7 +117,7 @@ TYPED = st.text("0123456789.,' -$€+%", max_size=12) | st.decimals(0, 99_999, p
 
 
 @given(st.lists(TYPED, min_size=1, max_size=60), st.sampled_from([None, ".", ","]), st.sampled_from(["money", "year"]))
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=3 * settings.default.max_examples)
 def test_a_column_reads_each_cell_as_typed_number_does(cells: list[str], mark: str | None, unit: str) -> None:
     values, blank, refused = numbers_of(series(cells), None, unit, mark)
     for at, cell in enumerate(cells):
@@ -176,7 +176,6 @@ CELL = st.text(max_size=12) | st.sampled_from(["Oven", "5", "185.50", "2024-07-0
 
 
 @given(st.lists(st.fixed_dictionaries(dict.fromkeys(HEAD.split(";"), CELL)), min_size=1, max_size=40))
-@settings(max_examples=120, deadline=None)
 def test_any_cells_give_jobs_within_their_bounds_or_rows_set_apart(rows: list[dict[str, str]]) -> None:
     """No fault but those named, and each row is read, skipped or blank."""
     frame = pd.DataFrame(rows, dtype=str)

@@ -21,5 +21,5 @@ def test_an_address_in_a_cell_is_no_link(site: str, opened: Callable[[str], Any]
     for address in ADDRESSES:
         shown = page.locator("[data-testid=stWidgetLabel]").filter(has_text="evil.example")
         expect(shown).to_have_count(len(ADDRESSES))
-        assert any(address in found.replace("\u2060", "") for found in shown.all_inner_texts())
+        assert any(address in told.replace("\u2060", "") for told in shown.all_inner_texts())
     assert page.locator("a[href*=evil]").count() == 0

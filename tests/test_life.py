@@ -4,7 +4,7 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import quad
 from scipy.stats import kstest, lognorm, weibull_min
@@ -165,7 +165,6 @@ def by_adaptive_quadrature(
     return sum(quad(worth, a, b, epsabs=0, epsrel=1e-10, limit=400)[0] for a, b in pairwise(edges))
 
 
-@settings(max_examples=150, deadline=None)
 @given(lives, ages_in_scales, rates, st.floats(0.0, 1.0), remaining_life_factors)
 def test_the_service_annuity_is_that_of_an_adaptive_quadrature(
     life: Weibull, scales: float, rate: float, share: float, remaining_life_factor: float
@@ -179,7 +178,6 @@ def test_the_service_annuity_is_that_of_an_adaptive_quadrature(
     )
 
 
-@settings(max_examples=100, deadline=None)
 @given(lives, ages_in_scales, rates, remaining_life_factors, st.floats(0.0, 20.0), st.floats(1e-6, 20.0))
 def test_exposure_between_two_moments_is_that_of_an_adaptive_quadrature(
     life: Weibull, scales: float, rate: float, remaining_life_factor: float, start: float, term: float
@@ -191,7 +189,6 @@ def test_exposure_between_two_moments_is_that_of_an_adaptive_quadrature(
     assert found == pytest.approx(expected, rel=1e-6 if life.shape >= 1 else 1e-4, abs=1e-12)
 
 
-@settings(max_examples=100, deadline=None)
 @given(st.floats(0.3, 20.0), st.floats(1.0, 40.0), st.floats(0.0, 15.0), st.floats(0.0, 100.0))
 def test_survival_hazard_and_mean_are_scipys(shape: float, scale: float, delay: float, age: float) -> None:
     life, law = Weibull(shape, scale, delay), weibull_min(shape, loc=delay, scale=scale)

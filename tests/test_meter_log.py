@@ -133,8 +133,9 @@ def settings_if_needed(times: list[dt.datetime], shape: Shape) -> LogSettings:
     return LogSettings() if settled else LogSettings(day_first=shape.date.startswith("%d"))
 
 
+@pytest.mark.slow
 @given(shape=shapes(), log=readings(), kilo=st.booleans(), named=st.booleans())
-@settings(max_examples=1000, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=10 * settings.default.max_examples, suppress_health_check=[HealthCheck.too_slow])
 def test_power_in_any_shape_reads_back_right(
     shape: Shape, log: tuple[list[dt.datetime], list[float], int], kilo: bool, named: bool
 ) -> None:
@@ -158,8 +159,9 @@ def test_power_in_any_shape_reads_back_right(
         assert read.log.begin[0] == pytest.approx(expected[0], abs=1.0)
 
 
+@pytest.mark.slow
 @given(shape=shapes(), log=readings(), counter=st.booleans(), kilo=st.booleans())
-@settings(max_examples=200, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=2 * settings.default.max_examples, suppress_health_check=[HealthCheck.too_slow])
 def test_energy_in_any_shape_reads_back_right(
     shape: Shape, log: tuple[list[dt.datetime], list[float], int], counter: bool, kilo: bool
 ) -> None:
@@ -535,7 +537,7 @@ PIECES = st.sampled_from(
 
 
 @given(pieces=st.lists(PIECES, max_size=60), tail=st.binary(max_size=8))
-@settings(max_examples=500, deadline=None)
+@settings(max_examples=5 * settings.default.max_examples)
 def test_whatever_comes_is_read_or_refused_and_never_falls_over(pieces: list[str], tail: bytes) -> None:
     refused, read = read_or_refused("".join(pieces).encode() + tail)
     if read is None:

@@ -262,7 +262,6 @@ def test_when_it_was_measured_changes_nothing(days: float, shift: float) -> None
 
 
 @given(start=st.integers(600, 2000), length=st.integers(1, 1500))
-@settings(max_examples=50)
 def test_a_gap_is_reported_and_never_counts_as_zero(start: int, length: int) -> None:
     time, watts = MINUTE * np.arange(5760), np.full(5760, 40.0)
     kept = (np.arange(5760) < start) | (np.arange(5760) >= start + length)

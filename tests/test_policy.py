@@ -341,6 +341,7 @@ def test_the_better_a_repair_the_dearer_it_may_be(kept: float, present_cost: flo
     assert np.isnan(best.mean_life)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("kept", "seed"), [(0.5, 11), (0.75, 12)])
 def test_a_million_units_mended_by_half_measures_cost_what_was_foretold(kept: float, seed: int) -> None:
     best = imperfect_repair_policy(WASHER, DEAR, 700.0, THREE, kept, np.linspace(0.0, 60.0, 1441))
@@ -448,7 +449,7 @@ shapes = st.floats(1.3, 4.0)
 means = st.floats(100.0, 1500.0)
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 @given(shapes, means, rates, st.floats(0.0, 100.0), st.floats(0.0, 4.0))
 def test_a_unit_weighed_against_its_like_has_the_same_limits(
     shape: float, mean: float, rate: float, penalty: float, growth: float
@@ -464,7 +465,7 @@ def test_a_unit_weighed_against_its_like_has_the_same_limits(
     assert against.mean_life == pytest.approx(float(best.mean_life), rel=1e-6)
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 @given(shapes, means, st.floats(0.0, 100.0), st.floats(0.0, 4.0))
 def test_a_dearer_unit_costs_its_extra_price_once_in_a_mean_life(
     shape: float, mean: float, penalty: float, growth: float
@@ -559,6 +560,7 @@ def test_a_column_of_cases_is_the_cases_one_by_one() -> None:
                 assert np.shape(getattr(few, field)) == np.shape(getattr(many, field))[1:]
 
 
+@pytest.mark.slow
 def test_ten_thousand_cases_go_through_at_once() -> None:
     draw, n = np.random.default_rng(9), 10_000
     price = draw.uniform(200, 3000, n)

@@ -31,6 +31,7 @@ LBNL_5093E = [
 SHAPE, SCALE, DELAY, ACCEPTED = (np.array([row[column] for row in LBNL_5093E]) for column in (1, 2, 3, 4))
 
 
+@pytest.mark.slow
 @pytest.mark.published("Lutz et al., LBNL-5093E (2011), tables 2-8, 11 and 12, second-hand")
 def test_published_lives_are_implied_to_the_mean_and_nearly_to_the_curve() -> None:
     published = Weibull(SHAPE, SCALE, DELAY)
@@ -43,6 +44,7 @@ def test_published_lives_are_implied_to_the_mean_and_nearly_to_the_curve() -> No
     assert again.cost_rate == pytest.approx(fit.policy.cost_rate)
 
 
+@pytest.mark.slow
 def test_no_other_shape_fits_better() -> None:
     published = Weibull(2.218, 26.68)
     best = calibrate(published, MAINTENANCE_AND_REPAIR, 800.0, 0.03, YEARLY)
@@ -54,6 +56,7 @@ def test_no_other_shape_fits_better() -> None:
         assert other.misfit > best.misfit
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("shape", [1.4, 2.5, 4.0])
 @pytest.mark.parametrize("rate", [0.0, 0.03])
 def test_a_life_made_by_known_failures_leads_back_to_them(shape: float, rate: float) -> None:

@@ -16,6 +16,8 @@ from decide.load.cases.case_file import complete, parse_case, set_entry, write_c
 from decide.load.cases.ranges import ranges_of
 from decide.load.tables.tables import tables
 
+pytestmark = pytest.mark.slow
+
 Study = tuple[float, list[tuple[str, str]]]
 SOLD = [(kind.kind, region) for kind in tables().known_classes.values() for region in kind.regions]
 EVERY = [pytest.param(kind, region, id=f"{kind}, {region}") for kind, region in SOLD]
@@ -25,7 +27,7 @@ quotes = st.floats(0.0, 1500.0)
 # A need that ends is summed year by year, which takes ten times as long: two classes of all, drawn anew each time.
 studies = st.tuples(st.sampled_from([3.0, 10.0]), st.lists(st.sampled_from(SOLD), min_size=2, max_size=2))
 # An example takes seconds, so what fails is shown as it was drawn.
-few = settings(max_examples=3, deadline=None, phases=(Phase.explicit, Phase.reuse, Phase.generate))
+few = settings(max_examples=3, phases=(Phase.explicit, Phase.reuse, Phase.generate))
 
 
 def entries_of(kind: str, region: str) -> dict:

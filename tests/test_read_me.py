@@ -1,10 +1,15 @@
 """What the read-me shows can be run as it stands."""
 
 import re
+import tomllib
 from pathlib import Path
 
+import numpy as np
 import pytest
-from test_cli import ROOT, run
+from test_cli import DEMO, ROOT, json_of, run
+
+from decide.errors import EntryErrors
+from decide.load.cases.case_file import complete
 
 READ_ME = re.findall(r"^mendpoint (.*?)(?:  +#.*)?$", (ROOT / "README.md").read_text("utf-8"), re.MULTILINE)
 ITS_OWN = {"case.toml", "own.csv", "rows.xlsx", "handout.pdf", "card.pdf"}
@@ -27,3 +32,46 @@ def test_every_file_that_the_read_me_names_in_a_command_is_there_or_written_by_o
     named = {word for command in begun for word in command.split() if re.search(r"\.\w{3,4}$", word)} - {"repair.quote"}
     assert len(named - ITS_OWN) >= 3
     assert all((ROOT / path).is_file() for path in named - ITS_OWN)
+
+
+def blocks(page: str, language: str) -> list[str]:
+    return re.findall(rf"^```{language}\n(.*?)^```", (ROOT / page).read_text("utf-8"), re.MULTILINE | re.DOTALL)
+
+
+def test_the_python_of_the_read_me_runs_and_agrees_with_the_command(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    [code] = blocks("README.md", "python")
+    monkeypatch.chdir(ROOT)
+    names: dict = {}
+    exec(code, names)
+    assert capsys.readouterr().out.count("\n") >= 3
+    found, weighed, limits = json_of(DEMO), names["weighed"], names["decide"].weigh(names["older"]).repair_limit
+    assert (weighed.verdict, weighed.repair_limit) == (found["verdict"], pytest.approx(found["repair_limit"]))
+    assert limits.shape == (15,)
+    assert limits[12 - 5] == pytest.approx(weighed.repair_limit)
+    assert np.all(np.isfinite(limits))
+
+
+def errors_of(entries: dict, folder: Path) -> dict[str, str]:
+    try:
+        complete(entries, folder=folder)
+    except EntryErrors as found:
+        return {error.field: error.message for error in found.errors}
+    return {}
+
+
+@pytest.mark.parametrize(
+    ("page", "text"),
+    [(page, each) for page in ("README.md", "DEVELOPERS.md") for each in blocks(page, "toml")],
+    ids=lambda value: value[:20],
+)
+def test_every_entry_that_the_pages_show_is_known(page: str, text: str, tmp_path: Path) -> None:
+    (tmp_path / "kitchen.csv").touch()
+    (tmp_path / "my-tariff.toml").touch()
+    pieces = re.split(r"\n\n(?=\[appliance\.)", text)  # of these a case has one
+    for entries in map(tomllib.loads, pieces):
+        known = {"class": "refrigerator", "age": 12, "fault": "compressor"}
+        entries["appliance"] = {**known, **entries.get("appliance", {})}
+        refused = errors_of(entries, tmp_path)
+        assert {field: said for field, said in refused.items() if "is not known" in said} == {}

@@ -30,7 +30,7 @@ from decide.load.meters.meter_log import read_meter_log
 from decide.load.meters.tariff_file import parse_rate_record, parse_tariff
 from decide.load.tables.typed import TwoReadings, typed_number
 
-UNHURRIED = settings(deadline=None, max_examples=60, suppress_health_check=list(HealthCheck))
+UNHURRIED = settings(suppress_health_check=list(HealthCheck))
 
 LOCALES = (
     "en_US",

@@ -184,6 +184,7 @@ def test_the_interval_of_the_shape_is_where_the_plain_likelihood_has_fallen_by_h
         assert 2 * fallen == pytest.approx(2.705543, abs=1e-4)  # chi-squared, 1 degree of freedom, 0.90: any table
 
 
+@pytest.mark.slow
 def test_the_band_is_the_delta_interval_of_simulated_fits() -> None:
     """Nine fits in ten of fresh draws lie within the band about the truth; within 3 s.e. of a share of 0.9."""
     rng, inside = np.random.default_rng(20), 0

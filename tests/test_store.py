@@ -237,7 +237,7 @@ OF_A_KIND = ("remaining_life_factor", "files", "kept", "place")
 TYPED = st.one_of(st.text(SIGNS), st.integers(-(2**62), 2**62), st.booleans(), st.floats(allow_nan=False))
 
 
-@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(
     title=st.text(SIGNS, max_size=50),
     page=st.dictionaries(
@@ -463,7 +463,7 @@ def test_an_export_that_was_damaged_is_refused_or_taken_in_whole(tmp_path: Path)
         )
         refused = []
 
-        @settings(max_examples=300, deadline=None)
+        @settings(max_examples=3 * settings.default.max_examples)
         @given(at=st.floats(0, 1, exclude_max=True), flip=st.integers(1, 255), cut=st.booleans())
         def take_in(at: float, flip: int, cut: bool) -> None:
             raw, place, before = bytearray(sound), int(at * len(sound)), everything(other)
@@ -478,7 +478,7 @@ def test_an_export_that_was_damaged_is_refused_or_taken_in_whole(tmp_path: Path)
                 assert everything(other) == whole
 
         take_in()
-        assert len(refused) > 100
+        assert len(refused) > settings.default.max_examples
 
 
 def test_a_file_that_is_no_export_is_said_to_be_none(store: Store, tmp_path: Path) -> None:

@@ -36,6 +36,8 @@ from decide.load.store.schema import NEWEST
 from decide.load.store.store import Store
 from decide.show.text.words import Words
 
+pytestmark = pytest.mark.slow
+
 KILLS = 100
 SECRET = "Quittenmarmelade-0815"
 
@@ -280,7 +282,7 @@ def test_a_folder_that_is_a_file_is_said_to_be_no_place(tmp_path: Path) -> None:
     assert "name another folder" in output_of(refused.value)
 
 
-@pytest.mark.parametrize("raw", [b"hello, I am a text and no store. " * 200, os.urandom(20_000)])
+@pytest.mark.parametrize("raw", [b"hello, I am a text and no store. " * 200, os.urandom(20_000)], ids=["text", "noise"])
 def test_a_file_that_is_no_store_is_left_as_it_is_and_said_to_be_none(tmp_path: Path, raw: bytes) -> None:
     (tmp_path / "store.sqlite").write_bytes(raw)
     with pytest.raises(StoreError) as refused:

@@ -40,6 +40,8 @@ from decide.show.screens.state.session import FIRST_CASE
 from decide.show.screens.state.symptom_state import SYMPTOM_FIELDS
 from decide.show.text.words import Words
 
+pytestmark = pytest.mark.slow
+
 
 @pytest.fixture
 def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
@@ -588,7 +590,6 @@ def bombs() -> Iterator[tuple[str, Any, dict[str, bytes]]]:
     yield "a list", {**listed, "more": [[]] * 15_000_000}, files
 
 
-@pytest.mark.slow
 @pytest.mark.skipif(sys.platform != "linux", reason="other systems tell otherwise what a process held")
 def test_bombs_are_refused_in_little_memory_and_time(tmp_path: Path) -> None:
     """Memory is the most that the process ever held (VmHWM of Linux); limits of the system count what is only mapped.
@@ -767,7 +768,6 @@ def readable(store: Store, thing: Thing) -> bool:
     return True
 
 
-@pytest.mark.slow
 def test_archives_with_any_field_of_any_wrong_kind_are_refused_or_kept_whole(folder: Path, tmp_path: Path) -> None:
     chance, refused = random.Random(20261101), 0
     Store.open(str(tmp_path / "empty")).close()
@@ -793,7 +793,6 @@ def test_archives_with_any_field_of_any_wrong_kind_are_refused_or_kept_whole(fol
     assert 300 < refused < 1000
 
 
-@pytest.mark.slow
 def test_stores_with_any_field_of_any_wrong_kind_go_on(folder: Path, tmp_path: Path) -> None:
     chance = random.Random(20261102)
     old_store(tmp_path / "old", {**PAGE, "files": {"log": "log.csv"}, "kept": CASE}, {"log.csv": b"1\n"})
@@ -825,7 +824,6 @@ def test_stores_with_any_field_of_any_wrong_kind_go_on(folder: Path, tmp_path: P
             assert store.damaged(deep=True) == []
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize("field", [*dict.fromkeys([*TYPED, *CHOSEN, *WAYS, *SYMPTOM_FIELDS, "group", "files", "kept"])])
 def test_a_page_opens_whatever_a_field_of_an_old_visit_holds(field: str, folder: Path) -> None:
     for number, value in enumerate([None, 5, True, [1], {"a": 1}, "zzz"]):

@@ -248,6 +248,7 @@ def test_what_matters_is_worth_knowing_and_what_does_not_is_not() -> None:
     )
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("which", [0, 2], ids=lambda i: RANGES[i].paths[0])
 def test_the_worth_of_knowing_one_range_is_that_of_a_loop_within_a_loop(which: int) -> None:
     # the textbook way: at each of many true values, all else drawn anew and the best choice made
@@ -349,6 +350,7 @@ def test_the_mean_of_luck_is_what_the_cash_expects(which: int, years: float) -> 
     assert found.spread.mean == pytest.approx(expected, abs=3 * found.standard_error)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("which", range(4), ids=["repair", "new", "used", "leave"])
 def test_luck_is_spread_as_in_households_lived_one_life_at_a_time(which: int) -> None:
     option = STUDIED.options[which]

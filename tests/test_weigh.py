@@ -31,7 +31,7 @@ def test_at_the_repair_limit_repairing_costs_what_the_best_alternative_costs(cas
 
 @pytest.mark.parametrize("case", [ENDLESS, STUDIED], ids=["endless", "studied"])
 @given(quote=st.floats(0, 2000))
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 def test_the_limit_does_not_depend_on_the_quote_and_the_advantage_is_linear_in_it(case: Case, quote: float) -> None:
     at_zero = weigh(vary(case, "repair.quote.amount", 0.0))
     weighed = weigh(vary(case, "repair.quote.amount", quote))
@@ -41,7 +41,7 @@ def test_the_limit_does_not_depend_on_the_quote_and_the_advantage_is_linear_in_i
 
 
 @given(better=st.floats(0.05, 2.0), worse=st.floats(0.05, 2.0), age=st.floats(0, 30))
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 def test_a_worse_outlook_never_raises_the_limit(better: float, worse: float, age: float) -> None:
     case = vary(ENDLESS, "appliance.age", age)
     low, high = (
@@ -52,7 +52,7 @@ def test_a_worse_outlook_never_raises_the_limit(better: float, worse: float, age
 
 
 @given(scale=st.floats(0.01, 50))
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 def test_scaling_all_money_scales_the_answer(scale: float) -> None:
     home = ENDLESS.household
     priced = replace(

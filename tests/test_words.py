@@ -19,7 +19,7 @@ from decide.answers.answer import Answer, answer
 from decide.economics.carbon import CARBON_ENTRIES
 from decide.economics.case import Appliance, Bounds, Household, Option, Prohibition, Quote, inputs, option_paths
 from decide.economics.flows import COST_CATEGORIES
-from decide.economics.weigh import Weighing, measure, weigh
+from decide.economics.weigh import Weighing, measure, single, weigh
 from decide.errors import CaseError, DataError, EntryErrors, NoSolution, OutOfRange, ReadError
 from decide.load.cases import household_tariff, measured, rating
 from decide.load.cases.case_file import Entries, complete
@@ -40,7 +40,7 @@ CLOSE = tables().usual("close_call_share", "EU").value
 def answered(quote: Quote | None = None, stops: tuple[Prohibition, ...] = (), **found: Any) -> Answer:
     """The invented household of `households.py` (euro), with numbers of the answer set by hand where given."""
     case = dataclasses.replace(case_of(quote), prohibitions=stops)
-    weighing = weigh(case)
+    weighing = single(weigh(case))
     known = {caution.id: caution for caution in tables().all_cautions}
     applicable_cautions = tuple(known[stop.caution] for stop in stops)
     return Answer(case, (), applicable_cautions, dataclasses.replace(weighing, **found), measure(case, weighing), CLOSE)
@@ -51,7 +51,7 @@ def without_quote(**found: Any) -> Answer:
     case = case_of()
     options = tuple(dataclasses.replace(o, quote=None) if o.action == "repair" else o for o in case.options)
     case = dataclasses.replace(case, options=options)
-    weighing = dataclasses.replace(weigh(case), **found)
+    weighing = dataclasses.replace(single(weigh(case)), **found)
     return Answer(case, (), (), weighing, measure(case, weighing), CLOSE)
 
 

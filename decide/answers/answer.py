@@ -7,22 +7,20 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
-import numpy as np
-
 from ..economics.case import Case
 from ..economics.cash_flow import Cash, cash
 from ..economics.flows import money
 from ..economics.uncertainty import Range
-from ..economics.weigh import Measures, Weighing, measure, weigh
+from ..economics.weigh import Measures, Weighing, measure, single, weigh
 from ..load.cases.case_file import complete
 from ..load.cases.filled import DECIDED_AGAIN, ENDS_IT, Remarks
-from ..load.cases.measured import AgainstRated
 from ..load.cases.ranges import ranges_of
 from ..load.cases.reading import DefaultUsed, Derived
 from ..load.tables.tables import Caution, Tables, tables
 
 if TYPE_CHECKING:
     from ..economics.repeat_decisions import DecidingAgain
+    from ..load.cases.measured import AgainstRated
 
 
 HALF: Final = 0.5
@@ -36,12 +34,12 @@ class Answer:
     case: Case
     defaults: tuple[DefaultUsed, ...]
     cautions: tuple[Caution, ...]
-    weighing: Weighing
+    weighing: Weighing[float]
     measures: Measures
     close_share: float
     """Repairing and the best other way are too close to call within this share of the price of a new unit. [-]"""
     derived: tuple[Derived, ...] = ()
-    findings: tuple[AgainstRated, ...] = ()
+    findings: "tuple[AgainstRated, ...]" = ()
     ranges: tuple[Range, ...] = ()
     """What the figures may be instead."""
     asked: Case | None = None
@@ -76,14 +74,14 @@ class Answer:
     def close(self) -> bool:
         """Whether the quote lies so near the highest one worth paying that cost does not decide."""
         weighing = self.weighing
-        new = weighing.options[int(np.asarray(weighing.successor))].option
+        new = weighing.options[int(weighing.successor)].option
         near = max(self.close_share * float(new.asked_price), HALF)
-        return float(weighing.repair_limit) >= 0 and abs(float(weighing.advantage)) < near
+        return weighing.repair_limit >= 0 and abs(weighing.advantage) < near
 
     @functools.cached_property
-    def ends_it(self) -> Weighing:
+    def ends_it(self) -> Weighing[float]:
         """The weighing in which the next failure ends a unit."""
-        return self.weighing if self.asked is None else weigh(self.asked)
+        return self.weighing if self.asked is None else single(weigh(self.asked))
 
     @functools.cached_property
     def deciding_again(self) -> "DecidingAgain":
@@ -99,9 +97,9 @@ class Answer:
         return decided_again(self.entered, self.ends_it)
 
     @functools.cached_property
-    def again(self) -> Weighing:
+    def again(self) -> Weighing[float]:
         """The weighing of that case; raises as `deciding_again` does."""
-        return self.weighing if self.asked is not None else weigh(self.deciding_again.case)
+        return self.weighing if self.asked is not None else single(weigh(self.deciding_again.case))
 
     @functools.cached_property
     def cash_by_year(self) -> tuple[Cash, ...]:
@@ -122,17 +120,15 @@ class Answer:
     def other_limit(self) -> float:
         """Highest quote worth paying by the answer that the verdict does not use; NaN unless it was worked out."""
         if self.asked is not None:
-            return float(np.asarray(self.ends_it.repair_limit))
-        return float(np.asarray(self.again.repair_limit)) if "again" in self.__dict__ else math.nan
+            return self.ends_it.repair_limit
+        return self.again.repair_limit if "again" in self.__dict__ else math.nan
 
 
-def decided_again(case: Case, weighing: Weighing) -> "DecidingAgain":
+def decided_again(case: Case, weighing: Weighing[Any]) -> "DecidingAgain":
     """The case with every later failure decided again, followed by what its weighing is followed by."""
-    from ..economics.repeat_decisions import (
-        deciding_again,  # here, since the search for failures is heavy and seldom asked for
-    )
+    from ..economics.repeat_decisions import deciding_again  # here, since it is heavy and seldom asked for
 
-    return deciding_again(case, weighing.options[int(np.asarray(weighing.successor))].option)
+    return deciding_again(case, weighing.options[int(weighing.successor)].option)
 
 
 def answer(entries: Mapping[str, Any], reference: Tables | None = None, folder: Path | None = None) -> Answer:
@@ -174,10 +170,10 @@ def answer(entries: Mapping[str, Any], reference: Tables | None = None, folder: 
     ('repair', False, True)
     """
     filled = complete(entries, reference, folder)
-    case, weighing, asked = filled.case, weigh(filled.case), None
+    case, weighing, asked = filled.case, single(weigh(filled.case)), None
     if filled.next_failure == DECIDED_AGAIN:
         case, asked = decided_again(case, weighing).case, case
-        weighing = weigh(case)
+        weighing = single(weigh(case))
     return Answer(
         case,
         filled.defaults,

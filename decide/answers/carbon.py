@@ -5,12 +5,10 @@ import math
 from dataclasses import dataclass
 from typing import Final
 
-import numpy as np
-
 from ..economics.carbon import CarbonConfidence, carbon_confidence, with_price_of_carbon
 from ..economics.case import REPAIR
 from ..economics.uncertainty import Range
-from ..economics.weigh import Measures, OptionCost, Weighing, measure, weigh
+from ..economics.weigh import Measures, OptionCost, Weighing, measure, single, weigh
 from ..load.cases.carbon_figures import CarbonFilled, all_ranges, carbon_of
 from .answer import Answer
 
@@ -25,11 +23,12 @@ class CarbonAnswer:
 
     filled: CarbonFilled
     """The case in carbon, and what it rests on."""
-    weighing: Weighing
+    weighing: Weighing[float]
     measures: Measures
-    priced: Weighing | None
+    """Its payback is the years until the lower use of a new unit has made up for its making. [year]"""
+    priced: Weighing[float] | None
     """In money with a price on carbon; None unless the household gave one."""
-    in_money: Weighing
+    in_money: Weighing[float]
     """In money without, and by the same answer to the next failure."""
     shared: tuple[Range, ...]
     """What lives and consumption may be instead."""
@@ -40,10 +39,10 @@ class CarbonAnswer:
         return self.filled.years
 
     @property
-    def best_other(self) -> OptionCost:
+    def best_other(self) -> OptionCost[float]:
         """The other way that emits least."""
         others = [o for o in self.weighing.options if o.action != REPAIR and not o.blocked_by]
-        return min(others, key=lambda option: float(np.asarray(option.present_cost)))
+        return min(others, key=lambda option: option.present_cost)
 
     @property
     def limit(self) -> float:
@@ -51,24 +50,19 @@ class CarbonAnswer:
 
         The repaired unit runs until it fails: planning its replacement as well would only put off the question.
         """
-        return self.advantage + float(np.asarray(self.weighing.quoted))
+        return self.advantage + self.weighing.quoted
 
     @property
     def advantage(self) -> float:
         """What repairing emits less than the best other way. [kg]"""
         if self.weighing.repair.blocked_by:
             return math.nan
-        return float(np.asarray(self.best_other.present_cost)) - float(np.asarray(self.weighing.repair.present_cost))
+        return self.best_other.present_cost - self.weighing.repair.present_cost
 
     @property
     def close(self) -> bool:
         """Whether they emit so nearly alike that nobody can tell which is greener."""
-        return abs(self.advantage) < TOO_NEAR * max(float(np.asarray(made)) for made in self.filled.figures.made)
-
-    @property
-    def payback(self) -> float:
-        """Years until the lower use of a new unit has made up for its making; NaN where it does not. [year]"""
-        return float(np.asarray(self.measures.simple_payback))
+        return abs(self.advantage) < TOO_NEAR * max(float(made) for made in self.filled.figures.made)
 
     @functools.cached_property
     def confidence(self) -> CarbonConfidence | None:
@@ -90,6 +84,8 @@ def carbon_answer(answer: Answer, this_year: int | None = None) -> CarbonAnswer:
     """
     case = answer.entered
     filled = carbon_of(case, answer.carbon, this_year)
-    weighing = weigh(filled.case)
-    priced = weigh(with_price_of_carbon(case, filled.figures, filled.price)) if filled.price > 0 else None
+    weighing = single(weigh(filled.case))
+    priced = None
+    if filled.price > 0:
+        priced = single(weigh(with_price_of_carbon(case, filled.figures, filled.price)))
     return CarbonAnswer(filled, weighing, measure(filled.case, weighing), priced, answer.ends_it, answer.ranges)

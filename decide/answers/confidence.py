@@ -84,12 +84,12 @@ def _outcome_distribution(case: Case, best: int, households: int, seed: int) -> 
 
 def has_verdict(answer: Answer) -> bool:
     """Whether there is a verdict that could flip: a quote, and a repair that no caution refuses."""
-    return not math.isnan(float(answer.ends_it.advantage))
+    return not math.isnan(answer.ends_it.advantage)
 
 
 def has_limit(answer: Answer) -> bool:
     """Whether a highest quote worth paying exists: a repair that no caution refuses."""
-    return not math.isnan(float(answer.ends_it.repair_limit))
+    return not math.isnan(answer.ends_it.repair_limit)
 
 
 def ends_of_nine(confidence: DecisionConfidence) -> tuple[float, float]:

@@ -140,8 +140,8 @@ def diagnose(
 
     Examples
     --------
-    >>> diagnosis = diagnose("refrigerator", "warm_throughout")
-    >>> [diagnosis.symptom.ids[step] for step in diagnosis.steps][:2]
+    >>> found = diagnose("refrigerator", "warm_throughout")
+    >>> [found.symptom.ids[step] for step in found.steps][:2]
     ['shut_and_set', 'fridge_coil_dirty']
     """
     table, known = reference or tables(), listed or symptoms()
@@ -214,7 +214,7 @@ def _limit(table: Tables, kind: str, place: str, age: float | None) -> float:
     if age is None:
         return math.nan
     entries = {"appliance": {"class": kind, "age": age}, "household": {"place": place}}
-    return float(np.asarray(answer(entries, table).weighing.repair_limit))
+    return answer(entries, table).weighing.repair_limit
 
 
 def _plan(symptom: Symptom, chance: Floats, bill: Bill, rate: float, limit: float) -> CheckPlan:

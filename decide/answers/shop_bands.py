@@ -184,29 +184,26 @@ def _spreads(jobs: Jobs, place: str, practice: Practice, reference: Tables) -> F
     """Spread of customers' limits about the class's, as a share of the price of new, job by job."""
     shares = np.zeros(len(jobs.kinds))
     for code in np.unique(jobs.kind):
-        shares[code] = (
-            _spread(jobs.kinds[code], place, reference) if practice.spread is None else float(practice.spread)
-        )
+        shares[code] = _spread(jobs.kinds[code], place, reference) if practice.spread is None else practice.spread
     return shares[jobs.kind]
 
 
 def _spread(kind: str, place: str, reference: Tables) -> float:
     """The spread of the limit over the ranges of what a customer can know, as a share of the price of new."""
     filled = complete(entries_of(place, kind, "other", SPREAD_AGE), reference)
-    own = [each for each in ranges_of(filled) if not any(_name(path) in NOBODY_KNOWS for path in each.paths)]
+    own = [
+        each for each in ranges_of(filled) if not any(path.rpartition(".")[2] in NOBODY_KNOWS for path in each.paths)
+    ]
     found = draw(filled.case, own, DRAWS)
     price = next(float(option.asked_price) for option in filled.case.options if option.appliance is not None)
     return float(np.std(found.repair_limit)) / price
 
 
-def _name(path: str) -> str:
-    return path.rpartition(".")[2]
-
-
 def _thumbs(jobs: Jobs, price: Floats, regrets: Regrets, place: str, reference: Tables) -> tuple[Rule, ...]:
     """The usual rules of thumb on the same rows; the last with the ceiling that serves these best."""
     region = reference.region_of(place)
-    lives = np.array([_life(reference, kind, region) for kind in jobs.kinds])[jobs.kind]
+    found = [reference.figure("mean_life", kind, region) for kind in jobs.kinds]
+    lives = np.array([np.nan if life is None else life.value for life in found])[jobs.kind]
     product = jobs.age * jobs.quote
     cut = best_cut(product, regrets)
     return (
@@ -217,11 +214,6 @@ def _thumbs(jobs: Jobs, price: Floats, regrets: Regrets, place: str, reference: 
         ),
         Rule(name="age_times_quote", regret=cut.regret(product, regrets), figure=cut.lower),
     )
-
-
-def _life(reference: Tables, kind: str, region: str) -> float:
-    found = reference.figure("mean_life", kind, region)
-    return float("nan") if found is None else found.value
 
 
 def _offers(jobs: Jobs, limit: Floats, price: Floats, share: Floats, practice: Practice, tax: float) -> Offers:

@@ -6,7 +6,7 @@ from typing import Final
 
 import numpy as np
 
-from ..economics.case import REPLACE, Case, Option
+from ..economics.case import REPLACE, Case
 from ..economics.weigh import weigh
 from ..load.tables.tables import Tables, tables
 from ..shop.acceptance import Curve
@@ -120,6 +120,7 @@ def quote_for(
     asked = float(gross(given, tax))
     held = against_limit(asked, limit)
     at_limit = float(held.at_limit)
+    back = callbacks(EarlyFailure(mended.repair_success_probability, mended.callback_window), length)
     scaled = at_gross(given, tax, at_limit) if at_limit > 0 and asked > 0 else None
     return ShopQuote(
         currency=case.household.currency,
@@ -133,7 +134,7 @@ def quote_for(
         held=held,
         margin_at_limit=np.nan if scaled is None else float(margin_of(scaled, work)),
         days=length,
-        warranty=_warranty(mended, float(work.cost), asked, limit, float(tax.labour)),
+        warranty=worth_of(back, float(work.cost), asked, 0.0 if np.isnan(limit) else limit, float(tax.labour)),
         fees=_fees(case, fee, asked, float(given.net) - float(work.cost), limit - float(terms.steers)),
     )
 
@@ -152,8 +153,8 @@ def _fees(case: Case, fee: float, quote: float, kept: float, limit: float) -> tu
     for name, way in TERMS.items():
         price = float(way(fee).price(quote))
         excess = (price - limit) / max(price_of_new, 1.0)
-        chances = [float(np.asarray(curve.chance(excess, case.appliance.age))) for curve in curves]
-        incomes = [float(np.asarray(way(fee).income(kept, chance))) for chance in chances]
+        chances = [float(curve.chance(excess, case.appliance.age)) for curve in curves]
+        incomes = [float(way(fee).income(kept, chance)) for chance in chances]
         found.append(
             FeeEffect(
                 name=name,
@@ -163,9 +164,3 @@ def _fees(case: Case, fee: float, quote: float, kept: float, limit: float) -> tu
             )
         )
     return tuple(found)
-
-
-def _warranty(repair: Option, cost: float, quote: float, limit: float, tax_rate: float) -> WarrantyWorth:
-    law = EarlyFailure(repair.repair_success_probability, repair.callback_window)
-    back = callbacks(law, float(repair.repair_warranty))
-    return worth_of(back, cost, quote, 0.0 if np.isnan(limit) else limit, tax_rate)

@@ -19,7 +19,6 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from numpy.polynomial import Chebyshev
 
 from ..arrays import Floats, Number
 from ..errors import CaseError, NoSolution, OutOfRange
@@ -281,7 +280,7 @@ def _stands(case: Case, path: str, value: float) -> bool:
     return _weighed(case, {path: value}) is not None
 
 
-def _weighed(case: Case, changes: Mapping[str, Number]) -> Weighing | None:
+def _weighed(case: Case, changes: Mapping[str, Number]) -> Weighing[Number] | None:
     """The varied case weighed; nothing if it is none, or costs at its first or last row are no numbers."""
     try:
         with np.errstate(all="ignore"):
@@ -376,6 +375,8 @@ def _fitted(case: Case, path: str, ends: Pair, at_ends: Pair, others: Mapping[st
 
 def _zero(points: Floats, found: Floats, left: float, right: float) -> float:
     """Zero, from left to right, of the polynomial through all points; left itself if rounding leaves it none."""
+    from numpy.polynomial import Chebyshev  # here, since it is slow to load
+
     through = Chebyshev.fit(points, found, DEGREE, domain=(points[0], points[-1]))
     zeros = through.roots()
     inside = zeros[(zeros.real >= left) & (zeros.real <= right)]

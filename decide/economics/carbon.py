@@ -113,7 +113,7 @@ def years_compared(case: Case) -> float:
     if math.isfinite(period):
         return period
     bought = next(option.appliance for option in case.options if option.appliance is not None)
-    return float(np.asarray(bought.mean_life))
+    return float(bought.mean_life)
 
 
 def in_carbon(case: Case, figures: CarbonFigures) -> Case:

@@ -465,7 +465,34 @@ def _inputs_of(path: str, noun: object) -> Iterator[Input]:
 
 
 def vary(case: Case, path: str, value: Number) -> Case:
-    """The same case with one input changed; an unknown path raises `CaseError`."""
+    """The same case with one input changed.
+
+    Parameters
+    ----------
+    case : Case
+        As it stands.
+    path : str
+        One of `inputs(case)`, such as `appliance.age` or `repair.quote.amount`.
+    value : float or ndarray, shape (...)
+        What it shall be; an array makes a column of cases. [unit of the input]
+
+    Returns
+    -------
+    Case
+        With the appliance's age goes what was taken by it.
+
+    Raises
+    ------
+    CaseError
+        The path is no input of the case, or the outcome is no case.
+
+    Examples
+    --------
+    >>> from decide.load.cases.case_file import complete
+    >>> case = complete({"appliance": {"class": "clothes_washer", "age": 8}, "repair": {"quote": 250}}).case
+    >>> vary(case, "repair.quote.amount", np.array([100.0, 300.0])).options[0].quote.total.tolist()
+    [100.0, 300.0]
+    """
     return vary_all(case, {path: value})
 
 

@@ -128,12 +128,12 @@ def _shares(ranges: int, draws: int, seed: int) -> Floats:
     return shares
 
 
-def _weighed(case: Case, ranges: Sequence[Range], shares: Floats) -> Weighing:
+def _weighed(case: Case, ranges: Sequence[Range], shares: Floats) -> Weighing[Number]:
     """The case weighed with each range at each share, shape (rows, ranges)."""
     return weigh(_varied(case, ranges, [each.at(share) for each, share in zip(ranges, shares.T, strict=True)]))
 
 
-def _choices(weighed: Weighing, draws: int) -> tuple[tuple[str, ...], Floats]:
+def _choices(weighed: Weighing[Number], draws: int) -> tuple[tuple[str, ...], Floats]:
     """Names and costs of what can be chosen today; the repair with a planned replacement is still the repair."""
     costs: dict[str, Floats] = {}
     repair = ""

@@ -9,8 +9,8 @@ worth therefore needs no search.
 """
 
 import math
-from dataclasses import dataclass, replace
-from typing import Final
+from dataclasses import dataclass, fields, replace
+from typing import Any, Final, Generic, TypeVar, cast
 
 import numpy as np
 
@@ -46,51 +46,54 @@ NUMBERS: Final = (
 
 NO_QUOTE: Final = "no quote"
 
+Amount = TypeVar("Amount", bound=Number)
+"""A number for a single case, a column where the case has columns."""
+
 
 @dataclass(frozen=True, kw_only=True)
-class OptionCost:
+class OptionCost(Generic[Amount]):
     """What one option costs. Amounts are numbers, or columns where the case has columns."""
 
     name: str
     action: str
     option: Option
-    by_category: dict[str, Number]
+    by_category: dict[str, Amount]
     """Present cost by category. [money]"""
-    present_cost: Number
-    equivalent_annual_cost: Number
+    present_cost: Amount
+    equivalent_annual_cost: Amount
     """Level cost at year ends with that present cost. [money/year]"""
-    today: Number
+    today: Amount
     """What is paid today; a loan's payments are not. [money]"""
-    successor: Number
+    successor: Amount
     """Index of the option that is bought when its unit ends."""
-    expected_remaining_life: Number
+    expected_remaining_life: Amount
     """Years of service its unit is expected to give. [year]"""
     blocked_by: tuple[str, ...]
     """Cautions that refuse it, whatever it costs."""
 
 
 @dataclass(frozen=True, kw_only=True)
-class Weighing:
+class Weighing(Generic[Amount]):
     """The answer. `repair_limit` is the highest quote worth paying; NaN where a caution refuses the repair."""
 
     unit: str
-    options: tuple[OptionCost, ...]
+    options: tuple[OptionCost[Amount], ...]
     """The case's options in its order, then the repair with its best planned replacement."""
-    repair_limit: Number
-    quoted: Number
-    advantage: Number
+    repair_limit: Amount
+    quoted: Amount
+    advantage: Amount
     """Repair limit less quote; NaN without a quote. [money]"""
-    best: Number
+    best: Amount
     """Index of the cheapest option that no caution refuses."""
-    successor: Number
+    successor: Amount
     """Index of the option that is bought when the appliance there ends."""
-    planned_years: Number
+    planned_years: Amount
     """Best year for a planned replacement after the repair. [year]"""
     stopped_by: tuple[str, ...]
     """Cautions that say: do not use it until it is made safe."""
 
     @property
-    def repair(self) -> OptionCost:
+    def repair(self) -> OptionCost[Amount]:
         """The repair, its unit running until it fails."""
         return next(cost for cost in self.options if cost.action == REPAIR)
 
@@ -104,7 +107,7 @@ class Weighing:
         return NO_QUOTE if waits else chosen.action
 
 
-def weigh(case: Case, prices: PriceList | None = None) -> Weighing:
+def weigh(case: Case, prices: PriceList | None = None) -> Weighing[Number]:
     r"""Weigh the options of a case: what each costs in today's money, and the highest quote worth paying.
 
     .. math:: R = \min_{i \notin repairs} C_i - \min_{i \in repairs} (C_i - q), \qquad advantage = R - q
@@ -180,7 +183,24 @@ def weigh(case: Case, prices: PriceList | None = None) -> Weighing:
     )
 
 
-def _costed(case: Case, horizon: Horizon, option: Option) -> OptionCost:
+def single(weighing: Weighing[Number]) -> Weighing[float]:
+    """The same in plain numbers; for a single case."""
+    options = (
+        _plain(cost, by_category={category: float(amount) for category, amount in cost.by_category.items()})
+        for cost in weighing.options
+    )
+    return cast("Weighing[float]", _plain(weighing, options=tuple(options)))
+
+
+def _plain(found: Any, **others: Any) -> Any:
+    values = {item.name: getattr(found, item.name) for item in fields(found)}
+    numbers = {
+        name: float(value) for name, value in values.items() if not isinstance(value, str | tuple | dict | Option)
+    }
+    return replace(found, **numbers | others)
+
+
+def _costed(case: Case, horizon: Horizon, option: Option) -> OptionCost[Number]:
     by_category, course = horizon.cost(option), horizon.course(option)
     present = sum(by_category.values())
     return OptionCost(
@@ -219,18 +239,18 @@ class Measures:
     """Index of the repair that it is compared with: the unit runs until it fails, whatever plan may be cheaper."""
     years: float
     """Years of cash behind paybacks and internal rate of return. [year]"""
-    net_saving: Number
+    net_saving: float
     """Present cost of repairing less that of replacing; positive favours replacing. [money]"""
-    simple_payback: Number
-    discounted_payback: Number
-    savings_to_investment_ratio: Number
-    internal_rate_of_return: Number
+    simple_payback: float
+    discounted_payback: float
+    savings_to_investment_ratio: float
+    internal_rate_of_return: float
     """NaN where replacing costs no more today: then it is no investment."""
-    adjusted_internal_rate_of_return: Number
+    adjusted_internal_rate_of_return: float
     """NaN when the need has no end: it is a yield over a study period."""
 
 
-def measure(case: Case, weighing: Weighing, prices: PriceList | None = None) -> Measures:
+def measure(case: Case, weighing: Weighing[Any], prices: PriceList | None = None) -> Measures:
     """Measure the cheapest replacement of a single case as an investment compared with the repair.
 
     All measures are NaN where the repair has no quote, or a caution refuses it: there is nothing to compare with.
@@ -240,7 +260,7 @@ def measure(case: Case, weighing: Weighing, prices: PriceList | None = None) -> 
     period = case.household.study_period
     ends = math.isfinite(period)
     years = period if ends else float(MEASURED_YEARS)
-    if weighing.options[mended].blocked_by or math.isnan(float(np.asarray(weighing.quoted))):
+    if weighing.options[mended].blocked_by or math.isnan(float(weighing.quoted)):
         return Measures(replacement=bought, repair=mended, years=years, **dict.fromkeys(NUMBERS, math.nan))
     replacing, repairing = weighing.options[bought], weighing.options[mended]
     saving = {
@@ -254,28 +274,28 @@ def measure(case: Case, weighing: Weighing, prices: PriceList | None = None) -> 
         replacement=bought,
         repair=mended,
         years=years,
-        net_saving=sum(saving.values()),
-        savings_to_investment_ratio=unwrap(np.where(np.isfinite(ratio), ratio, math.nan)),
+        net_saving=float(sum(saving.values())),
+        savings_to_investment_ratio=float(np.where(np.isfinite(ratio), ratio, math.nan)),
         adjusted_internal_rate_of_return=_yield(ratio, case.household.rate, term),
         **_by_year(case, weighing, prices, years, bought, mended),
     )
 
 
-def _cheapest_to_buy(weighing: Weighing) -> int:
+def _cheapest_to_buy(weighing: Weighing[Any]) -> int:
     """Index of the cheapest replacement."""
     offers = [i for i, cost in enumerate(weighing.options) if cost.action == REPLACE]
-    return min(offers, key=lambda i: float(np.asarray(weighing.options[i].present_cost)))
+    return min(offers, key=lambda i: float(weighing.options[i].present_cost))
 
 
-def _yield(ratio: Floats, rate: Number, years: float) -> Number:
+def _yield(ratio: Floats, rate: Number, years: float) -> float:
     if math.isnan(years):
         return math.nan
-    return unwrap(adjusted_internal_rate_of_return(ratio, rate, years))
+    return float(adjusted_internal_rate_of_return(ratio, rate, years))
 
 
 def _by_year(
-    case: Case, weighing: Weighing, prices: PriceList, years: float, bought: int, mended: int
-) -> dict[str, Number]:
+    case: Case, weighing: Weighing[Any], prices: PriceList, years: float, bought: int, mended: int
+) -> dict[str, float]:
     """Measures made of yearly cash: how soon the running saving repays what is paid more today, and the rate of all."""
     if years < 1:
         return dict.fromkeys(("simple_payback", "discounted_payback", "internal_rate_of_return"), math.nan)
@@ -287,7 +307,7 @@ def _by_year(
     more = replacing.total_by_year - repairing.total_by_year
     saved = np.sum([repairing.by_year[category] - replacing.by_year[category] for category in RUNNING], axis=0)[1:]
     return {
-        "simple_payback": unwrap(simple_payback(more[0], saved)),
-        "discounted_payback": unwrap(discounted_payback(more[0], saved, case.household.rate)),
-        "internal_rate_of_return": unwrap(internal_rate_of_return(-more)) if more[0] > 0 else math.nan,
+        "simple_payback": float(simple_payback(more[0], saved)),
+        "discounted_payback": float(discounted_payback(more[0], saved, case.household.rate)),
+        "internal_rate_of_return": float(internal_rate_of_return(-more)) if more[0] > 0 else math.nan,
     }

@@ -23,7 +23,6 @@ from itertools import pairwise
 from typing import TypeAlias
 
 import numpy as np
-from scipy.optimize import brentq
 
 from ..arrays import Floats, Number
 from ..errors import CaseError, NoSolution, OutOfRange
@@ -472,6 +471,8 @@ def steady_escalation(levels: Floats, rate: float) -> float:
 
     if not excess(-0.5) <= 0 <= excess(0.5):
         raise NoSolution("no escalation from -0.5 to 0.5 1/year is worth the same as the price levels")
+    from scipy.optimize import brentq  # here, since it is slow to load
+
     return float(brentq(excess, -0.5, 0.5, xtol=1e-12))
 
 

@@ -354,8 +354,6 @@ def internal_rate_of_return(flows: Floats) -> Floats:
 
 def _only_crossing(flows: Floats) -> float:
     """The one rate above LEAST_RATE where the present value of one series changes sign, or NaN."""
-    from scipy.optimize import brentq  # here, since it takes a third of a second to load
-
     flows = np.trim_zeros(np.where(np.abs(flows) > ROUNDING * np.abs(flows).max(), flows, 0.0))
     if flows.size < 2:
         return np.nan
@@ -365,7 +363,10 @@ def _only_crossing(flows: Floats) -> float:
     changes = np.flatnonzero(np.diff(signs))
     if changes.size != 1:
         return np.nan
-    return float(brentq(_balance, points[changes[0]], points[changes[0] + 1], args=(flows,))) - 1
+    low, high = (float(point) for point in points[changes[0] : changes[0] + 2])
+    while low < (middle := (low + high) / 2) < high:  # halved to the last bit; SciPy's search is slow to load
+        low, high = (middle, high) if np.sign(_balance(middle, flows)) == signs[changes[0]] else (low, middle)
+    return middle - 1
 
 
 def _points_between_roots(flows: Floats) -> Floats:

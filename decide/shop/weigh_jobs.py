@@ -14,7 +14,7 @@ from typing import Final, Self
 import numpy as np
 from numpy.typing import NDArray
 
-from ..arrays import Floats
+from ..arrays import Floats, Number
 from ..economics.case import AGE, CENT, LEAVE, REPAIR, REPLACE, Appliance, Bounds, Case, Quote, vary_all
 from ..economics.weigh import NO_QUOTE, Weighing, weigh
 from ..errors import CaseError
@@ -273,14 +273,14 @@ def _each(values: object, ages: Floats) -> Floats:
     return np.broadcast_to(np.asarray(values, dtype=float), ages.shape)
 
 
-def _price_of_new(weighing: Weighing, ages: Floats) -> Floats:
+def _price_of_new(weighing: Weighing[Number], ages: Floats) -> Floats:
     """Price of the option that follows the unit there, age by age."""
     prices = np.stack([_each(cost.option.asked_price, ages) for cost in weighing.options])
     followed = _each(weighing.successor, ages).astype(np.intp)
     return np.take_along_axis(prices, followed[np.newaxis], axis=0)[0]
 
 
-def _otherwise(weighing: Weighing, ages: Floats) -> Codes:
+def _otherwise(weighing: Weighing[Number], ages: Floats) -> Codes:
     """Index in `VERDICTS` of the cheapest option that is no repair and that no caution refuses, age by age."""
     others = [cost for cost in weighing.options if cost.action != REPAIR and not cost.blocked_by]
     totals = np.stack([_each(cost.present_cost, ages) for cost in others])

@@ -9,7 +9,7 @@ from typing import Any, Final
 
 import typer
 
-from ..errors import CaseError
+from ..errors import CaseError, Message
 from .text.phrases import Phrases
 
 USUAL_PORT: Final = 8501
@@ -87,7 +87,7 @@ def _address_in_network(name: str) -> str:
     try:
         address = socket.gethostbyname(name)
     except (OSError, UnicodeError) as error:  # a name that is none at all fails before it is looked up
-        why = getattr(error, "strerror", None) or "no name can be so"
+        why = getattr(error, "strerror", None) or Message("no name can be so")
         raise CaseError("network", "{name!r} is no name or address of this computer ({error})", name, why) from error
     if ipaddress.ip_address(address).is_loopback or ipaddress.ip_address(address).is_unspecified:
         raise CaseError(

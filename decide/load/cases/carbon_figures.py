@@ -17,7 +17,7 @@ from ...economics.carbon import CarbonFigures, in_carbon, refrigerant_loss, year
 from ...economics.case import Case, inputs, option_paths
 from ...economics.uncertainty import Range
 from ...energy.tariff import steady_escalation
-from ...errors import DataError, Message
+from ...errors import DataError
 from ..files.rows import ANY, CsvRow, keyed, rows
 from ..tables.tables import CURRENCIES, STATUSES, Estimate, Source, data_dir, tables
 from .reading import DefaultUsed
@@ -213,7 +213,7 @@ class _Filling:
         if name in self._entered:
             return self._entered[name]
         figure = carbon_tables().figure(name, kind, self._region)
-        used = any(float(np.asarray(getattr(self._case.appliance_of(o), name))) for o in self._case.options)
+        used = any(float(getattr(self._case.appliance_of(o), name)) for o in self._case.options)
         if used:
             self._note(name, figure, figure.unit)
             self._ranges[f"household.{name}_price"] = float(figure.low or 0.0), float(figure.high or 0.0)
@@ -234,7 +234,7 @@ class _Filling:
         return value, refilled
 
     def _refilled(self, kind: str) -> tuple[float, float, float]:
-        made_in = self._year - float(np.asarray(self._case.appliance.age))
+        made_in = self._year - float(self._case.appliance.age)
         opened = tables().opens_the_circuit(self._case.fault)
         inside = carbon_tables().refrigerant(kind, self._region, made_in) if opened else None
         self._names.append("" if inside is None else inside.name)
@@ -257,9 +257,7 @@ class _Filling:
                 built = self._note("made", figure, "kg")
             else:
                 low = high = built
-            inside = carbon_tables().refrigerant(
-                kind, self._region, self._year - float(np.asarray(option.appliance.age))
-            )
+            inside = carbon_tables().refrigerant(kind, self._region, self._year - float(option.appliance.age))
             self._names.append("" if inside is None else inside.name)
             leaks = lost_low = lost_high = self._entered.get("refrigerant", math.nan)
             if math.isnan(leaks):
@@ -325,7 +323,7 @@ def _estimate(row: CsvRow, value: float, ends: tuple[float | None, float | None]
 def _grid_row(row: CsvRow) -> tuple[str, tuple[Estimate, float]]:
     value, loss = row.number("value"), row.number("loss")
     if not 0 <= loss < 0.5:
-        raise row.broken(Message("loss must be a share from 0 to 0.5, got {got:g}", loss))
+        raise row.broken("loss must be a share from 0 to 0.5, got {got:g}", loss)
     return row.choice("place", tables().known_places), (
         _estimate(row, value, row.bounds(value), row.choice("unit", ("kg CO2e/kWh",))),
         loss,

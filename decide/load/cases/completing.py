@@ -8,13 +8,12 @@ import datetime
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import MISSING, Field, dataclass, field, fields
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
 from ...arrays import Number
 from ...diagnosis.bills import Rising, failures_by
-from ...economics.carbon import CARBON_ENTRIES
 from ...economics.case import LEAVE, REPAIR, REPLACE, Appliance, Case, Household, Option, Prohibition, Quote
 from ...economics.uncertainty import Range
 from ...errors import CaseError, DataError, EntryErrors, Message, NoSolution
@@ -24,9 +23,11 @@ from ..tables.usual_bills import LaterBills, later_bills, usual_quote
 from .consumption import OTHER_ENERGY, entered_use
 from .filled import ENDS_IT, NEXT_FAILURES, Filled, Remarks
 from .landlord_entry import landlord_of, tax_caution
-from .measured import AgainstRated
 from .ranges import entered_ranges
 from .reading import CaseReader, Derived, Needed, is_number, numbers_of
+
+if TYPE_CHECKING:
+    from .measured import AgainstRated
 
 # Which figure of the tables fills which input. An input that is not named here has its plain default in `case.py`.
 FLOWS: Final = ("electricity", "gas", "water")
@@ -117,7 +118,7 @@ class Completing(CaseReader):
     """Reads entries once, noting each error and each default on the way."""
 
     entries: Mapping[str, Any] = field(default_factory=dict)
-    findings: list[AgainstRated] = field(default_factory=list)
+    findings: "list[AgainstRated]" = field(default_factory=list)
     by_age: dict[str, ConsumptionByAge] = field(default_factory=dict)
     food_spoils: bool = True
     """Whether the fault stops the cooling; a fault that is not known counts as one that does not."""
@@ -199,6 +200,10 @@ class Completing(CaseReader):
     def _carbon(self) -> Mapping[str, float]:
         """What was entered about carbon; the rest is filled when it is asked for."""
         table = self.table(self.entries, "", "carbon")
+        if not table:
+            return {}
+        from ...economics.carbon import CARBON_ENTRIES  # here, since it is slow to load and seldom entered
+
         self.refuse_unknown("carbon", table, tuple(CARBON_ENTRIES))
         return self.numbers("carbon", table, CARBON_ENTRIES)
 
@@ -209,10 +214,8 @@ class Completing(CaseReader):
         try:
             known = self.reference.place(str(place))
             if home.get("region", known.region) != known.region:
-                self.errors.append(
-                    CaseError(
-                        "household.region", "{place} lies in {region}, got {got}", place, known.region, home["region"]
-                    )
+                self.refuse(
+                    "household.region", "{place} lies in {region}, got {got}", place, known.region, home["region"]
                 )
             return known.place, known.region
         except CaseError as error:
@@ -231,7 +234,7 @@ class Completing(CaseReader):
                 )
             return kind
         except CaseError as error:
-            self.errors.append(CaseError(f"{path}.class", error.message))
+            self.refuse(f"{path}.class", error.message)
             return None
 
     def _cautions(
@@ -248,12 +251,10 @@ class Completing(CaseReader):
     def _replacements(self, kind: ApplianceClass) -> dict[str, Mapping[str, Any]]:
         listed = self.entries.get(REPLACE, [{}])
         if not isinstance(listed, list) or not listed or not all(isinstance(entry, dict) for entry in listed):
-            self.errors.append(CaseError(REPLACE, "must be one or more tables, written [[replace]]"))
+            self.refuse(REPLACE, "must be one or more tables, written [[replace]]")
             listed = [{}]
         if len(listed) > MOST_REPLACEMENTS:
-            self.errors.append(
-                CaseError(REPLACE, "must be {most} at most, got {got:,}", MOST_REPLACEMENTS, len(listed))
-            )
+            self.refuse(REPLACE, "must be {most} at most, got {got:,}", MOST_REPLACEMENTS, len(listed))
             listed = listed[:1]
         paths = [REPLACE if i == 0 else f"{REPLACE}.{i + 1}" for i in range(len(listed))]
         return {
@@ -469,9 +470,9 @@ class Completing(CaseReader):
         self.refuse_unknown(path, quote, tuple(numbers))
         given = self.numbers(path, quote, numbers)
         if not quote.keys() & {"amount", "parts", "labour_hours", "trip"}:
-            self.errors.append(CaseError(path, "needs an amount, or its parts, labour_hours or trip"))
+            self.refuse(path, "needs an amount, or its parts, labour_hours or trip")
         if "amount" in given and {"parts", "labour_hours", "labour_rate", "trip", "tax_rate"} & set(given):
-            self.errors.append(CaseError(f"{path}.amount", "is the whole quote; give it or its parts, not both"))
+            self.refuse(f"{path}.amount", "is the whole quote; give it or its parts, not both")
         if "labour_hours" in given and "labour_rate" not in given:
             given["labour_rate"] = self.default(path, "labour_rate", "labour_rate", kind.kind, region)
         return _built(Quote, given)
@@ -514,7 +515,7 @@ class Completing(CaseReader):
     def _given_once(self, home: Mapping[str, Any], name: str, other: str) -> bool:
         """Whether an entry is there; an error where its simple form is there too."""
         if name in home and other in home:
-            self.errors.append(CaseError(f"household.{name}", "gives the same twice, with {other}", other))
+            self.refuse(f"household.{name}", "gives the same twice, with {other}", other)
         return name in home
 
     def _tariff(
@@ -545,7 +546,7 @@ class Completing(CaseReader):
             path = price_path(str(home[f"{fuel}_index"]), fuel, region)
             rise, years = path.escalation(rate, ahead)
         except (CaseError, NoSolution) as error:
-            self.errors.append(CaseError(f"household.{fuel}_index", error.message))
+            self.refuse(f"household.{fuel}_index", error.message)
             return {}
         self.derived.append(
             Derived(

@@ -6,15 +6,15 @@ out is noted as `Derived`, with what it rests on; what a meter says beside a rat
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from ...economics.case import Bounds
 from ...energy.consumption import from_power, per_cycle_energy
-from ...errors import CaseError
 from ..tables.tables import ApplianceClass
-from .label_entry import label_use
-from .measured import CYCLES, AgainstRated, meter_use
-from .reading import CaseReader, Derived
+from .reading import CYCLES, CaseReader, Derived
+
+if TYPE_CHECKING:
+    from .measured import AgainstRated
 
 OTHER_ENERGY: Final = {
     "electricity_per_cycle": Bounds("kWh/cycle", 0, 50),
@@ -36,7 +36,7 @@ class EnteredConsumption:
     """Yearly flows of a unit that were entered in another way than by the year, and findings about them."""
 
     flows: dict[str, float] = field(default_factory=dict)
-    findings: list[AgainstRated] = field(default_factory=list)
+    findings: "list[AgainstRated]" = field(default_factory=list)
 
 
 def entered_use(
@@ -48,14 +48,18 @@ def entered_use(
     unit = (kind, region, entered.get("cycles"))
     inner = {name: reader.table(table, path, name) for name in ("label", "meter") if name in table}
     inner = {name: entries for name, entries in inner.items() if isinstance(table[name], dict)}
-    label = label_use(reader, path, inner["label"], *unit) if "label" in inner else None
+    label = None
+    if "label" in inner:
+        from .label_entry import label_use  # here, as of meters below: both are slow to load and seldom given
+
+        label = label_use(reader, path, inner["label"], *unit)
     says = set(label.flows) if label else set()
     ways = [way for way in WAYS if way in table and (way != "label" or "electricity" in says)]
     if len(ways) > 1:
-        reader.errors.append(CaseError(f"{path}.{ways[1]}", "gives the electricity twice, with {other}", ways[0]))
+        reader.refuse(f"{path}.{ways[1]}", "gives the electricity twice, with {other}", ways[0])
     for flow in ("gas", "water"):
         if flow in says and flow in table:
-            reader.errors.append(CaseError(f"{path}.label", "gives the {flow} twice, with {flow}", flow))
+            reader.refuse(f"{path}.label", "gives the {flow} twice, with {flow}", flow)
     if label:
         for flow, ends in label.flows.items():
             counts = counts_more(kind.kind, region, label.entered) if flow == "electricity" else ""
@@ -74,6 +78,8 @@ def entered_use(
                 )
             )
     if "meter" in inner:
+        from .measured import meter_use
+
         metered = meter_use(reader, path, inner["meter"], *unit)
         if metered is not None:
             found.flows["electricity"] = metered.derived.value
@@ -106,7 +112,7 @@ def _by_cycle_or_power(
     """Yearly electricity from cycles or from power, where it is given so."""
     if "power" in entered:
         if "hours_per_day" not in entered:
-            reader.errors.append(CaseError(f"{path}.hours_per_day", "is needed with power"))
+            reader.refuse(f"{path}.hours_per_day", "is needed with power")
             return {}
         return {"electricity": float(from_power(entered["power"], entered["hours_per_day"]))}
     if "electricity_per_cycle" in entered or "electricity_per_100_cycles" in entered:

@@ -48,5 +48,6 @@ def refuse_a_stray_path(path: str) -> None:
     close = [each for each in known if names[each] in like] or difflib.get_close_matches(path, known, cutoff=0.7)
     close = close[:OFFERED]
     hint = Message("an entry begins with one of {heads}", ", ".join(HEADS))
-    hint = Message("did you mean {meant}?", either(close)) if close else hint
+    if close:
+        hint = Message("did you mean {meant}?", either(close))
     raise CaseError(path, "is not known; {hint}", hint)

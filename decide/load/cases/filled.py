@@ -2,14 +2,16 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from ...economics.case import Case
 from ...economics.uncertainty import Range
 from ..tables.tables import Caution
 from ..tables.usual_bills import UsualQuote
-from .measured import AgainstRated
 from .reading import DefaultUsed, Derived
+
+if TYPE_CHECKING:
+    from .measured import AgainstRated
 
 ENDS_IT: Final = "ends it"
 DECIDED_AGAIN: Final = "decided again"
@@ -43,7 +45,7 @@ class Filled:
     the defaults."""
     derived: tuple[Derived, ...] = ()
     """Inputs that were worked out from a label, a meter or a tariff."""
-    findings: tuple[AgainstRated, ...] = ()
+    findings: "tuple[AgainstRated, ...]" = ()
     """Measured uses beside rated ones."""
     next_failure: str = ENDS_IT
     """One of `NEXT_FAILURES`."""

@@ -127,7 +127,7 @@ def tariff_price(
             raise CaseError("currency", "must be {currency} here, got {got}", currency, tariff.currency)
         found = priced(tariff, base.use - evenly(flows[0]) if counted_in else base.use, flows)
     except ReadError as error:
-        reader.errors.append(CaseError(path, "{where}: {message}", error.where, error.message))
+        reader.refuse(path, "{where}: {message}", error.where, error.message)
         return None
     except CaseError as error:
         reader.errors.append(_at(path, error, counted_in))
@@ -158,7 +158,7 @@ def _tariff(reader: CaseReader, path: str, fuel: str, table: Mapping[str, Any]) 
     inline = {name: value for name, value in table.items() if name not in OWN}
     beside_file = OF_THE_METER if "interval_data" in table else ()
     if "file" in table and (twice := [name for name in inline if name not in beside_file]):
-        reader.errors.append(CaseError(f"{path}.{twice[0]}", "gives the tariff twice, with file"))
+        reader.refuse(f"{path}.{twice[0]}", "gives the tariff twice, with file")
         return None
     if "file" in table:
         file = reader.file(f"{path}.file", table["file"])
@@ -186,7 +186,7 @@ def _base_use(reader: CaseReader, path: str, fuel: str, table: Mapping[str, Any]
     """Use of the rest of the household: a year, twelve months, or what a meter read."""
     if ("base_use" in table) == ("interval_data" in table):
         message = "is needed, or interval_data, and not both: what the household draws besides the appliance"
-        reader.errors.append(CaseError(f"{path}.base_use", message))
+        reader.refuse(f"{path}.base_use", message)
         return None
     if "interval_data" in table:
         file = reader.file(f"{path}.interval_data", table["interval_data"])
@@ -199,7 +199,7 @@ def _entered_use(reader: CaseReader, path: str, name: str, entered: object, fuel
     """Use of a year by one number or by its twelve months."""
     listed = entered if isinstance(entered, list) else [entered]
     if len(listed) not in (1, 12):
-        reader.errors.append(CaseError(f"{path}.{name}", "must be one number or twelve, got {got}", len(listed)))
+        reader.refuse(f"{path}.{name}", "must be one number or twelve, got {got}", len(listed))
         return None
     numbers = np.array([reader.number(path, name, each, BASE_USE[fuel]) for each in listed])
     return Totals(numbers) if numbers.size > 1 else evenly(float(numbers[0]))

@@ -141,7 +141,7 @@ def label_use(
     except OutOfRange as error:
         reader.errors.append(OutOfRange(f"{where}.{error.field}", error.low, error.high, error.unit, error.got))
     except CaseError as error:
-        reader.errors.append(CaseError(f"{where}.{error.field}", error.message))
+        reader.refuse(f"{where}.{error.field}", error.message)
     return None
 
 

@@ -14,7 +14,7 @@ from typing import Any, Final
 
 from ...economics.case import Landlord
 from ...economics.landlord import straight_line
-from ...errors import CaseError, DataError
+from ...errors import CaseError, DataError, Message
 from ..files.rows import rows
 from ..tables.labels import Basis
 from ..tables.tables import STATUSES, Caution, Source, data_dir
@@ -49,8 +49,8 @@ def _schedule(reader: CaseReader, table: Mapping[str, Any]) -> tuple[float, ...]
     path = "household.landlord.depreciation"
     named = [way for way in WAYS if way in table]
     if len(named) != 1:
-        got = "both" if named else "neither"
-        reader.errors.append(CaseError(path, "is needed once: {path} or {path}_years, got {got}", path, got))
+        got = Message("both" if named else "neither")
+        reader.refuse(path, "is needed once: {path} or {path}_years, got {got}", path, got)
         return ()
     entered = table[named[0]]
     try:
@@ -63,9 +63,7 @@ def _schedule(reader: CaseReader, table: Mapping[str, Any]) -> tuple[float, ...]
         return ()
     if not (isinstance(entered, list) and entered and all(is_number(each) for each in entered)):
         known = ", ".join(schedules())
-        reader.errors.append(
-            CaseError(path, "must be shares by tax year or one of {known}, got {got!r}", known, entered)
-        )
+        reader.refuse(path, "must be shares by tax year or one of {known}, got {got!r}", known, entered)
         return ()
     return tuple(float(share) for share in entered)
 

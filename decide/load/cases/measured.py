@@ -44,7 +44,7 @@ from ...energy.room import AS_MEASURED, Season, season_by_temperature
 from ...errors import CaseError, EntryErrors, NoSolution, OutOfRange, ReadError
 from ..meters.meter_log import UNITS, LogSettings, MeterLog, Quantity, read_meter_log
 from ..tables.tables import ApplianceClass, tables
-from .reading import CaseReader, Derived
+from .reading import CYCLES, CaseReader, Derived
 
 NUMBERS: Final[Mapping[str, Bounds]] = {
     "first": Bounds("kWh", 0, 1_000_000),
@@ -57,7 +57,6 @@ NUMBERS: Final[Mapping[str, Bounds]] = {
     "rated": Bounds("kWh/year", 1, 60_000),
 }
 ROOMS: Final = NUMBERS["room"]
-CYCLES: Final = Bounds("cycle/year", 0, 5_000)
 QUANTITIES: Final[Mapping[str, Quantity]] = {each.name.lower(): each for each in Quantity}
 OF_A_LOG: Final = ("file", "column", "unit", "quantity", "day_first", "longest_step", "frost_free")
 OF_READINGS: Final = ("first", "second", "hours", "runs", "last_digit")
@@ -200,11 +199,11 @@ def meter_use(
     settings, frost_free = _log_settings(reader, where, table, numbers), reader.flag(where, table, "frost_free")
     file = reader.file(f"{where}.file", table["file"]) if way == "log" else None
     if way == "readings" and not {"first", "second"} & table.keys():
-        reader.errors.append(CaseError(where, "needs a log (file), or two readings (first and second)"))
+        reader.refuse(where, "needs a log (file), or two readings (first and second)")
     elif way == "readings" and len(reader.errors) == before:
         for name in ("first", "second", "hours" if cycles is None else "runs"):
             if name not in table:
-                reader.errors.append(CaseError(f"{where}.{name}", "is needed: two readings and what passed between"))
+                reader.refuse(f"{where}.{name}", "is needed: two readings and what passed between")
     if len(reader.errors) > before:
         return None
     try:
@@ -249,14 +248,14 @@ def _runs_a_year(
     """Runs a year of what is used in runs; None for what cools, and an error for what runs with the weather."""
     if kind.group in WITH_THE_WEATHER:
         message = "cannot tell a year of {kind}: it runs with the weather; give its label, or a year's use"
-        reader.errors.append(CaseError(f"{path}.meter", message, kind.kind))
+        reader.refuse(f"{path}.meter", message, kind.kind)
         return None
     if kind.group == "cooling":
         return None
     if entered is not None:
         return entered
     if reader.reference.figure("cycles", kind.kind, region) is None:
-        reader.errors.append(CaseError(f"{path}.cycles", "is needed: how often a year it is run"))
+        reader.refuse(f"{path}.cycles", "is needed: how often a year it is run")
         return None
     return reader.default(path, "cycles", "cycles", kind.kind, region)
 
@@ -270,7 +269,7 @@ def _rooms(reader: CaseReader, where: str, table: Mapping[str, Any]) -> tuple[fl
     if ("room" in table) and len(listed) in (1, 12):
         return tuple(reader.number(where, "year_rooms", each, ROOMS) for each in listed)
     message = "must be one temperature or twelve, in C, with the room's own while it was measured (room)"
-    reader.errors.append(CaseError(f"{where}.year_rooms", message))
+    reader.refuse(f"{where}.year_rooms", message)
     return ()
 
 

@@ -19,6 +19,9 @@ from ..tables.tables import Estimate, Tables
 from ..tables.typed import NoNumber
 from .renamed import RENAMED
 
+CYCLES: Final = Bounds("cycle/year", 0, 5_000)
+"""How often a unit runs."""
+
 MOST_NAMED: Final = 20
 """Names that are not known in one table, of which each is looked at by itself."""
 
@@ -89,6 +92,10 @@ class CaseReader:
     defaults: list[DefaultUsed] = dataclasses.field(default_factory=list)
     derived: list[Derived] = dataclasses.field(default_factory=list)
 
+    def refuse(self, path: str, message: str, *facts: object) -> None:
+        """Note an error of an entry."""
+        self.errors.append(CaseError(path, message, *facts))
+
     def number(self, path: str, name: str, value: object, bounds: Bounds) -> float:
         """Read a number within its bounds; NaN, and an error noted, where it is none that can be."""
         where = f"{path}.{name}" if name else path
@@ -109,7 +116,7 @@ class CaseReader:
     def choice(self, path: str, value: object, choices: Collection[str]) -> str:
         """Read one of a few words; the first of them, and an error noted, where it is none."""
         if not isinstance(value, str) or value not in choices:
-            self.errors.append(CaseError(path, "must be one of {known}, got {got!r}", "; ".join(choices), value))
+            self.refuse(path, "must be one of {known}, got {got!r}", "; ".join(choices), value)
             return next(iter(choices), "")
         return value
 
@@ -117,16 +124,14 @@ class CaseReader:
         """Read `true` or `false`; what is not there is false."""
         value = table.get(name, False)
         if not isinstance(value, bool):
-            self.errors.append(CaseError(f"{path}.{name}", "must be true or false, got {got!r}", value))
+            self.refuse(f"{path}.{name}", "must be true or false, got {got!r}", value)
         return value is True
 
     def default(self, path: str, name: str, quantity: str, kind: str, region: str) -> float:
         """Take a figure of the tables for an input, and note that it was."""
         figure = self.reference.figure(quantity, kind, region)
         if figure is None:
-            self.errors.append(
-                CaseError(f"{path}.{name}", "is needed: the tables hold none for {kind} in {region}", kind, region)
-            )
+            self.refuse(f"{path}.{name}", "is needed: the tables hold none for {kind} in {region}", kind, region)
             return math.nan
         return self.note(path, name, figure.value, figure)
 
@@ -142,7 +147,7 @@ class CaseReader:
         found = entries.get(name, {})
         if isinstance(found, dict):
             return found
-        self.errors.append(CaseError(f"{path}.{name}".lstrip("."), "must be a table, got {got!r}", found))
+        self.refuse(f"{path}.{name}".lstrip("."), "must be a table, got {got!r}", found)
         return {}
 
     def refuse_unknown(self, path: str, table: Mapping[str, Any], known: Collection[str]) -> None:
@@ -157,15 +162,15 @@ class CaseReader:
             )
             if RENAMED.get(name) in known:
                 hint = Message("it is called {name} now", RENAMED[name])
-            self.errors.append(CaseError(f"{path}.{name}".lstrip("."), "is not known; {hint}", hint))
+            self.refuse(f"{path}.{name}".lstrip("."), "is not known; {hint}", hint)
         if len(unknown) > MOST_NAMED:
-            self.errors.append(CaseError(path or "case", "has {n:,} names that are not known here", len(unknown)))
+            self.refuse(path or "case", "has {n:,} names that are not known here", len(unknown))
 
     def file(self, path: str, value: object) -> Path | None:
         """Find a file named beside the case file; None, and an error noted, for anything that leads elsewhere."""
         message = self._astray(value)
         if message:
-            self.errors.append(CaseError(path, "{message}, got {got!r}", message, value))
+            self.refuse(path, "{message}, got {got!r}", message, value)
             return None
         return self.folder / str(value)  # type: ignore[operator]
 

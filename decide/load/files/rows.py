@@ -23,21 +23,21 @@ class CsvRow:
     where: str
     cells: Mapping[str, str]
 
-    def broken(self, error_text: str) -> DataError:
+    def broken(self, message: str, *facts: object) -> DataError:
         """Make the error that names this row."""
-        return DataError("{where}: {message}", self.where, error_text)
+        return DataError("{where}: {message}", self.where, Message(message, *facts))
 
     def text(self, column: str) -> str:
         """Read a cell that may not be empty."""
         if not self.cells[column]:
-            raise self.broken(Message("{column} is empty", column))
+            raise self.broken("{column} is empty", column)
         return self.cells[column]
 
     def choice(self, column: str, allowed: Collection[str]) -> str:
         """Read a cell that must hold one of a few words."""
         if self.cells[column] not in allowed:
             raise self.broken(
-                Message("{key} must be one of {known}, got {got!r}", column, ", ".join(allowed), self.cells[column])
+                "{key} must be one of {known}, got {got!r}", column, ", ".join(allowed), self.cells[column]
             )
         return self.cells[column]
 
@@ -45,14 +45,12 @@ class CsvRow:
         """Read a list set apart by semicolons; where '*' is allowed, it stands alone and means all."""
         listed = tuple(part for part in self.cells[column].split(";") if part)
         if not listed and ANY in allowed:
-            raise self.broken(Message("{column} is empty; write {any} for all", column, ANY))
+            raise self.broken("{column} is empty; write {any} for all", column, ANY)
         if len(set(listed)) < len(listed) or (ANY in listed and len(listed) > 1):
-            raise self.broken(Message("{column} lists something twice: {text!r}", column, self.cells[column]))
+            raise self.broken("{column} lists something twice: {text!r}", column, self.cells[column])
         for part in listed:
             if part not in allowed:
-                raise self.broken(
-                    Message("{column} must list only {allowed}, got {got!r}", column, ", ".join(allowed), part)
-                )
+                raise self.broken("{column} must list only {allowed}, got {got!r}", column, ", ".join(allowed), part)
         return listed
 
     def number(self, column: str) -> float:
@@ -62,7 +60,7 @@ class CsvRow:
         except ValueError:
             number = math.nan
         if not math.isfinite(number):
-            raise self.broken(Message("{where} must be a number, got {got!r}", column, self.cells[column]))
+            raise self.broken("{where} must be a number, got {got!r}", column, self.cells[column])
         return number
 
     def bounds(self, value: float) -> tuple[float, float] | tuple[None, None]:
@@ -71,16 +69,14 @@ class CsvRow:
             return None, None
         low, high = self.number("low"), self.number("high")
         if not low <= value <= high:
-            raise self.broken(
-                Message("low <= value <= high does not hold for {low:g}, {value:g}, {high:g}", low, value, high)
-            )
+            raise self.broken("low <= value <= high does not hold for {low:g}, {value:g}, {high:g}", low, value, high)
         return low, high
 
     def year(self) -> int:
         """Read the year of publication."""
         year = self.number("year")
         if year not in range(1950, 2101):
-            raise self.broken(Message("year must be a whole year from 1950 to 2100, got {got}", self.cells["year"]))
+            raise self.broken("year must be a whole year from 1950 to 2100, got {got}", self.cells["year"])
         return int(year)
 
 
@@ -105,6 +101,6 @@ def keyed(read_rows: Iterable[CsvRow], read: Callable[[CsvRow], tuple[Key, Thing
     for row in read_rows:
         key, thing = read(row)
         if key in things:
-            raise row.broken(Message("{key} is listed twice", key if isinstance(key, str) else " ".join(key)))
+            raise row.broken("{key} is listed twice", key if isinstance(key, str) else " ".join(key))
         things[key] = thing
     return things

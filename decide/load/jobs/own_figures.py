@@ -196,7 +196,7 @@ def _read(cells: Sequence[str], where: str) -> LocalFigure:
         try:
             given[item.name] = item.type(cell) if item.type in (int, float, str) else datetime.date.fromisoformat(cell)
         except ValueError:
-            meant = "a day such as 2026-03-01" if item.type is datetime.date else "a number"
+            meant = Message("a day such as 2026-03-01" if item.type is datetime.date else "a number")
             raise ReadError(where, "{column} must be {meant}, got {got!r}", column, meant, cell) from None
     given["quantity"] = name_of_today(str(given["quantity"]))
     try:

@@ -407,10 +407,8 @@ class _Feed:
                 self.remarks.append(Message("Readings without a value were left out."))
                 continue
             if start is None or not 0 <= start <= LATEST or not duration or not 1 <= duration <= LONGEST:
-                got = f"got {start} and {duration}"
-                raise ReadError(
-                    self.name, "reading {n} must begin after 1970 and last up to 400 days, {said}", number, got
-                )
+                told = "reading {n} must begin after 1970 and last up to 400 days, got {start} and {duration}"
+                raise ReadError(self.name, told, number, start, duration)
             counted += 1
             read = self._number(reading, "quality", number) not in ESTIMATED
             row = (start, duration, value, _zone(period))

@@ -116,33 +116,33 @@ class _Table:
     where: str
     cells: Mapping[str, Any]
 
-    def broken(self, key: str, error_text: str) -> ReadError:
-        return ReadError(self.where, "{key} {error_text}", key, error_text)
+    def broken(self, key: str, message: str, *facts: object) -> ReadError:
+        return ReadError(self.where, "{key} {message}", key, Message(message, *facts))
 
     def known(self, keys: frozenset[str]) -> None:
         for key in self.cells:
             if key not in keys:
-                raise self.broken(key, Message("is not known here; known are {known}", ", ".join(sorted(keys))))
+                raise self.broken(key, "is not known here; known are {known}", ", ".join(sorted(keys)))
 
     def number(self, key: str, default: float | None = None, least: float = -LARGEST, most: float = LARGEST) -> float:
         value = self.cells.get(key, default)
         if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
-            raise self.broken(key, Message("must be a number, got {got!r}", value))
+            raise self.broken(key, "must be a number, got {got!r}", value)
         if not least <= value <= most:
             bounds = bounds_in_words(least, math.inf) if value < least else bounds_in_words(-math.inf, most)
-            raise self.broken(key, Message("must be {bounds}, got {got:g}", bounds, value))
+            raise self.broken(key, "must be {bounds}, got {got:g}", bounds, value)
         return float(value)
 
     def text(self, key: str, default: str | None = None) -> str:
         value = self.cells.get(key, default)
         if not isinstance(value, str) or (default is None and not value.strip()):
-            raise self.broken(key, Message("must be given as text, got {got!r}", value))
+            raise self.broken(key, "must be given as text, got {got!r}", value)
         return value
 
     def choice(self, key: str, allowed: Mapping[str, Any], default: str) -> Any:
         value = self.cells.get(key, default)
         if not isinstance(value, str) or value not in allowed:
-            raise self.broken(key, Message("must be one of {known}, got {got!r}", ", ".join(allowed), value))
+            raise self.broken(key, "must be one of {known}, got {got!r}", ", ".join(allowed), value)
         return allowed[value]
 
     def tables(self, key: str, name: str) -> list["_Table"]:
@@ -150,7 +150,7 @@ class _Table:
         if not isinstance(value, list) or not all(isinstance(cells, dict) for cells in value):
             raise self.broken(key, "must be a list of tables")
         if len(value) > MOST:
-            raise self.broken(key, Message("must be {most} tables at most, got {got:,}", MOST, len(value)))
+            raise self.broken(key, "must be {most} tables at most, got {got:,}", MOST, len(value))
         return [
             _Table(Message(f"{{where}}, {name} {{n}}", self.where, n), cells) for n, cells in enumerate(value, start=1)
         ]
@@ -192,7 +192,9 @@ def parse_tariff(content: bytes, name: str = "tariff") -> Tariff:
 def _line(line: _Table, file: _Table) -> Line:
     kinds = [kind for kind in KINDS if kind in line.cells]
     if len(kinds) != 1:
-        raise ReadError(line.where, "must have one of {known}, got {got}", ", ".join(KINDS), ", ".join(kinds) or "none")
+        raise ReadError(
+            line.where, "must have one of {known}, got {got}", ", ".join(KINDS), ", ".join(kinds) or Message("none")
+        )
     kind = kinds[0]
     line.known(LINE_KEYS[kind] | {"name"})
     name = line.text("name")
@@ -200,7 +202,7 @@ def _line(line: _Table, file: _Table) -> Line:
     if kind == "share":
         of = line.cells.get("of", [])
         if not isinstance(of, list) or not all(isinstance(other, str) for other in of):
-            raise line.broken("of", Message("must be a list of names of lines, got {got!r}", of))
+            raise line.broken("of", "must be a list of names of lines, got {got!r}", of)
         return _built(line.where, lambda: FractionLine(name=name, share=line.number("share"), of=tuple(of)))
     per = line.choice("per", PERS, "month")
     if kind == "amount":
@@ -272,10 +274,7 @@ def _span(band: _Table, key: str, first: int, last: int, beyond: int) -> set[int
         top = last + beyond
         if len(ends) > 2 or not (first <= start < top and first < end <= top and start != end):
             raise band.broken(
-                key,
-                Message(
-                    'must be spans such as "{first}-{last}" within {first} to {last}, got {got!r}', first, last, text
-                ),
+                key, 'must be spans such as "{first}-{last}" within {first} to {last}, got {got!r}', first, last, text
             )
         found |= set(range(start, end)) if start < end else {*range(start, top), *range(first, end)}
     return found
@@ -326,7 +325,7 @@ def parse_rate_record(content: bytes, name: str = "rate record", label: str | No
         records = [record for record in records if record.get("label") == label]
     if len(records) != 1:
         labels = ", ".join(str(record.get("label")) for record in _records(content, name))
-        raise ReadError(name, "must hold one record, or say which of: {labels}", labels or "none")
+        raise ReadError(name, "must hold one record, or say which of: {labels}", labels or Message("none"))
     record = _Table(f"{name}, {records[0].get('label', 'record')}", records[0])
     for key in DEMAND:
         if any(tier.cells.get("rate") or tier.cells.get("adj") for tier in _tiers_of_all(record, key)):
@@ -340,14 +339,12 @@ def _tariff_of(record: _Table) -> Tariff:
     structure = _structure(record, "energyratestructure")
     if len(structure) < schedule.bands:
         raise record.broken(
-            "energyratestructure", Message("has {n} periods, {scheduled} are scheduled", len(structure), schedule.bands)
+            "energyratestructure", "has {n} periods, {scheduled} are scheduled", len(structure), schedule.bands
         )
     bounded = {tier.text("unit", "kWh") for tiers in structure for tier in tiers if "max" in tier.cells}
     if len(bounded) > 1 or not bounded <= set(BOUND_UNITS):
         units = " and ".join(sorted(bounded))
-        raise record.broken(
-            "energyratestructure", Message("must bound its tiers in kWh or in kWh daily, got {got}", units)
-        )
+        raise record.broken("energyratestructure", "must bound its tiers in kWh or in kWh daily, got {got}", units)
     energy = Usage(
         name="energy",
         bands=tuple(_tiers(tiers) for tiers in structure[: schedule.bands]),
@@ -403,7 +400,7 @@ def _structure(record: _Table, key: str) -> list[list[_Table]]:
     ):
         raise record.broken(key, "must be a list of periods, each a list of tiers")
     if len(periods) > MOST or any(len(tiers) > MOST for tiers in periods):
-        raise record.broken(key, Message("must have {n} periods of {n} tiers at most", MOST))
+        raise record.broken(key, "must have {n} periods of {n} tiers at most", MOST)
     return [
         [_Table(f"{record.where}, {key}[{p}][{t}]", tier) for t, tier in enumerate(tiers)]
         for p, tiers in enumerate(periods)

@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from ...errors import DataError, Message
+from ...errors import DataError
 from ..files.rows import CsvRow
 
 STATUSES = ("found", "second-hand", "from memory", "judgement")
@@ -54,7 +54,7 @@ class Register:
         """The source that a row names; one that is not listed is refused."""
         key = row.text("source")
         if key not in self.sources:
-            raise row.broken(Message("source {key!r} is not listed in sources.csv", key))
+            raise row.broken("source {key!r} is not listed in sources.csv", key)
         self.used.add(key)
         return self.sources[key]
 
@@ -67,7 +67,7 @@ class Register:
     def estimate(self, row: CsvRow, unit: str, low: float | None, high: float | None) -> Estimate:
         """The figure of a row in the unit that it must have; a judgement without its reason is refused."""
         if row.text("unit") != unit:
-            raise row.broken(Message("unit must be {unit}, got {got!r}", unit, row.text("unit")))
+            raise row.broken("unit must be {unit}, got {got!r}", unit, row.text("unit"))
         status, note = row.choice("status", STATUSES), row.cells["note"]
         if status == "judgement" and not note:
             raise row.broken("a judgement must give its reason in note")

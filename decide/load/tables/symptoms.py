@@ -246,7 +246,7 @@ def _read(paths: Mapping[str, Path], reference: Tables, shipped: Symptoms | None
     for row in table["symptom_causes.csv"]:
         symptom, link = row.choice("symptom", heads), _link(row, causes, reference)
         if (symptom, link.cause.cause) in seen:
-            raise row.broken(Message("{symptom} {cause} is listed twice", symptom, link.cause.cause))
+            raise row.broken("{symptom} {cause} is listed twice", symptom, link.cause.cause)
         seen.add((symptom, link.cause.cause))
         links[symptom].append((row, link))
     known = {name: _symptom(head, links[name], reference) for name, head in heads.items()}
@@ -268,12 +268,10 @@ def _worded(shipped: Symptoms | None) -> frozenset[str] | None:
 def _words(row: CsvRow, worded: frozenset[str] | None, key: str, columns: tuple[str, ...]) -> tuple[str, ...]:
     texts = tuple(row.cells[column] for column in columns)
     if worded is None and any(texts):
-        raise row.broken(Message("{where}: the words of a shipped row stand in the language file", ", ".join(columns)))
+        raise row.broken("{where}: the words of a shipped row stand in the language file", ", ".join(columns))
     if worded is not None and key not in worded and not all(texts):
         raise row.broken(
-            Message(
-                "{key} is not among the shipped ones and needs words of its own in {columns}", key, ", ".join(columns)
-            )
+            "{key} is not among the shipped ones and needs words of its own in {columns}", key, ", ".join(columns)
         )
     return texts
 
@@ -285,7 +283,7 @@ def _head(row: CsvRow, reference: Tables, worded: frozenset[str] | None) -> tupl
     if not classes:
         raise row.broken("classes is empty")
     if not 0 < often <= 1:
-        raise row.broken(Message("often must lie above 0 and be 1 at most, got {got:g}", often))
+        raise row.broken("often must lie above 0 and be 1 at most, got {got:g}", often)
     (name,) = _words(row, worded, symptom, ("name",))
     return symptom, Symptom(symptom, classes, name, often, _basis(row, reference), ())
 
@@ -301,7 +299,7 @@ def _cause(row: CsvRow, reference: Tables, worded: frozenset[str] | None) -> tup
     cause, who, mend = row.text("cause"), row.choice("who", WHO), row.choice("mend", (*WHO, NOBODY))
     minutes, parts, hours = row.number("minutes"), _ends(row, "parts"), _ends(row, "hours")
     if not 0 < minutes <= 480:
-        raise row.broken(Message("minutes must lie above 0 and be 480 at most, got {got:g}", minutes))
+        raise row.broken("minutes must lie above 0 and be 480 at most, got {got:g}", minutes)
     if mend == OWNER and hours != (0.0, 0.0):
         raise row.broken("what an owner can mend asks for no paid hours")
     if mend == NOBODY and parts + hours != (0.0, 0.0, 0.0, 0.0):
@@ -311,7 +309,7 @@ def _cause(row: CsvRow, reference: Tables, worded: frozenset[str] | None) -> tup
     if mend == OWNER and parts[0] == 0 < parts[1]:
         raise row.broken("parts must not begin at 0 where no labour comes with them")
     if mend != NOBODY and WHO.index(mend) < WHO.index(who):
-        raise row.broken(Message("mend cannot be open to {mend} where the check itself takes {who}", mend, who))
+        raise row.broken("mend cannot be open to {mend} where the check itself takes {who}", mend, who)
     name, look = _words(row, worded, cause, ("name", "look"))
     fault = row.choice("fault", reference.known_faults)
     return cause, Cause(cause, fault, minutes, who, mend, parts, hours, name, look, _basis(row, reference))
@@ -320,14 +318,14 @@ def _cause(row: CsvRow, reference: Tables, worded: frozenset[str] | None) -> tup
 def _ends(row: CsvRow, what: str) -> tuple[float, float]:
     low, high = row.number(f"{what}_low"), row.number(f"{what}_high")
     if not 0 <= low <= high:
-        raise row.broken(Message("0 <= {what}_low <= {what}_high does not hold for {low:g}, {high:g}", what, low, high))
+        raise row.broken("0 <= {what}_low <= {what}_high does not hold for {low:g}, {high:g}", what, low, high)
     return low, high
 
 
 def _link(row: CsvRow, causes: Mapping[str, Cause], reference: Tables) -> Link:
     cause, share = causes[row.choice("cause", causes)], row.number("share")
     if not 0 < share <= 1:
-        raise row.broken(Message("share must lie above 0 and be 1 at most, got {got:g}", share))
+        raise row.broken("share must lie above 0 and be 1 at most, got {got:g}", share)
     return Link(cause, share, row.choices("after", causes), _basis(row, reference))
 
 
@@ -339,9 +337,9 @@ def _symptom(head: Symptom, listed: list[tuple[CsvRow, Link]], reference: Tables
     links = tuple(link for _, link in listed)
     total = sum(link.share for link in links)
     if len(links) > MOST_CAUSES:
-        raise where.broken(Message("{symptom} has {n} causes; {most_causes} at most", symptom, len(links), MOST_CAUSES))
+        raise where.broken("{symptom} has {n} causes; {most_causes} at most", symptom, len(links), MOST_CAUSES)
     if abs(total - 1) > ROUNDING:
-        raise where.broken(Message("the shares of {symptom} must add up to 1, got {got:g}", symptom, total))
+        raise where.broken("the shares of {symptom} must add up to 1, got {got:g}", symptom, total)
     by_id = {link.cause.cause: link for link in links}
     for row, link in listed:
         _refuse_stray(row, link, by_id, head.classes, reference)
@@ -356,28 +354,24 @@ def _refuse_stray(
     """Refuse a prerequisite that is not of the symptom, or comes from a paid check to a free one; a stray fault."""
     for other in link.after:
         if other not in by_id:
-            raise row.broken(Message("after names {other}, which is no cause of the same symptom", other))
+            raise row.broken("after names {other}, which is no cause of the same symptom", other)
         if link.cause.who == OWNER and by_id[other].cause.who != OWNER:
             raise row.broken(
-                Message("an owner's check cannot wait for {other}, which takes {who}", other, by_id[other].cause.who)
+                "an owner's check cannot wait for {other}, which takes {who}", other, by_id[other].cause.who
             )
     held = reference.known_faults[link.cause.fault].classes
     for kind in classes:
         if held != (ANY,) and kind not in held:
             raise row.broken(
-                Message(
-                    "{cause} amounts to {fault}, which {kind} cannot have", link.cause.cause, link.cause.fault, kind
-                )
+                "{cause} amounts to {fault}, which {kind} cannot have", link.cause.cause, link.cause.fault, kind
             )
         if reference.cannot_be_repaired(kind, link.cause.fault) != (link.cause.mend == NOBODY):
             raise row.broken(
-                Message(
-                    "{cause} amounts to {fault}: its mend must be {nobody} where a caution rules the "
-                    "repair out, and only there",
-                    link.cause.cause,
-                    link.cause.fault,
-                    NOBODY,
-                )
+                "{cause} amounts to {fault}: its mend must be {nobody} where a caution rules the "
+                "repair out, and only there",
+                link.cause.cause,
+                link.cause.fault,
+                NOBODY,
             )
 
 
@@ -387,7 +381,7 @@ def _refuse_circle(where: CsvRow, symptom: str, by_id: Mapping[str, Link]) -> No
         for cause in ready:
             del waiting[cause]
     if waiting:
-        raise where.broken(Message("after goes in a circle in {symptom}: {text}", symptom, ", ".join(waiting)))
+        raise where.broken("after goes in a circle in {symptom}: {text}", symptom, ", ".join(waiting))
 
 
 def _fact(
@@ -395,7 +389,7 @@ def _fact(
 ) -> tuple[str, CheckFact]:
     fact = row.text("fact")
     if worded is not None and fact not in worded:
-        raise row.broken(Message("{fact} has no words; known: those of the shipped file", fact))
+        raise row.broken("{fact} has no words; known: those of the shipped file", fact)
     low, high = (row.number(end) if row.cells[end] else math.nan for end in ("low", "high"))
     if (math.isnan(low) and math.isnan(high)) or low > high:
         raise row.broken("needs low, high, or both with low <= high")

@@ -580,7 +580,7 @@ def _appliance_class(row: CsvRow, sold: set[tuple[str, str]]) -> tuple[str, Appl
     kind = row.text("class")
     regions = tuple(region for region in CURRENCIES if (kind, region) in sold)
     if not regions:
-        raise row.broken(Message("figures.csv holds no price of {kind} in any region", kind))
+        raise row.broken("figures.csv holds no price of {kind} in any region", kind)
     group, fuels = row.choice("group", GROUPS), row.choices("fuels", FUELS)
     also = tuple(name for name in row.cells["also"].split(";") if name)
     installed = row.choices("sold_installed", regions)
@@ -595,10 +595,10 @@ def _figure(
     key, unit = (kind, region, quantity), UNITS[quantity]
     if "currency" not in unit:
         if row.cells["price_year"]:
-            raise row.broken(Message("{quantity} is no money and has no price_year", quantity))
+            raise row.broken("{quantity} is no money and has no price_year", quantity)
         return key, register.estimate(row, unit, *row.bounds(row.number("value")))
     if region == ANY:
-        raise row.broken(Message("{quantity} is an amount of money and needs a region", quantity))
+        raise row.broken("{quantity} is an amount of money and needs a region", quantity)
     figure = register.estimate(row, unit.replace("currency", CURRENCIES[region]), *row.bounds(row.number("value")))
     installed = kind != ANY and region in classes[kind].sold_installed
     return key, level.brought(figure, region, index_of(quantity, installed), period_of(row, "price_year"))
@@ -607,7 +607,7 @@ def _figure(
 def _energy_price(row: CsvRow, places: Mapping[str, Place], register: Register) -> tuple[tuple[str, str], Estimate]:
     place, region = row.choice("place", places), row.choice("region", CURRENCIES)
     if region != places[place].region:
-        raise row.broken(Message("{place} lies in {region}, not in {other}", place, places[place].region, region))
+        raise row.broken("{place} lies in {region}, not in {other}", place, places[place].region, region)
     currency, fuel = row.choice("currency", (CURRENCIES[region],)), row.choice("fuel", ENERGY)
     row.choice("basis", (BASES[fuel],))
     figure = register.estimate(row, f"{currency}/kWh", None, None)

@@ -11,7 +11,6 @@ from collections import defaultdict
 from collections.abc import Collection, Mapping
 from typing import Final
 
-from ...errors import Message
 from ...shop.jobs import DECISIONS, OUTCOMES
 from ..files.rows import CsvRow, rows
 from .tables import CURRENCIES, data_dir, tables
@@ -72,7 +71,7 @@ def vocabulary() -> Mapping[str, Words]:
 def _note(row: CsvRow, meaning: str, words: dict[str, set[str]]) -> None:
     for word in row.text("words").split(";"):
         if not plain(word):
-            raise row.broken(Message("words has one without letters: {text!r}", word))
+            raise row.broken("words has one without letters: {text!r}", word)
         words[plain(word)].add(meaning)
 
 

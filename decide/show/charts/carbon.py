@@ -24,12 +24,12 @@ LIGHT: Final = frozenset({"electricity", "water", "other"})
 def carbon_chart(words: Words, found: CarbonAnswer) -> Chart:
     """Bars of what each way emits over the years, piece by piece; what a caution refuses is left out."""
     ways = [o for o in found.weighing.options[: len(found.filled.case.options)] if not o.blocked_by]
-    longest = max(float(np.asarray(way.present_cost)) for way in ways)
+    longest = max(way.present_cost for way in ways)
     figure = _figure(ROW * len(ways) + 48, left=4, bottom=42, top=4)
     for row, way in enumerate(ways):
         begins = 0.0
         for category in COST_CATEGORIES:
-            amount = float(np.asarray(way.by_category[category]))
+            amount = way.by_category[category]
             if abs(amount) < LEAST:
                 continue
             fill, pattern = CATEGORY_LOOK[category]
@@ -56,7 +56,7 @@ def carbon_chart(words: Words, found: CarbonAnswer) -> Chart:
         text = words.say(
             "carbon.bar",
             name=_shown(words.option(way.name)),
-            total=kilograms(words, float(np.asarray(way.present_cost))),
+            total=kilograms(words, way.present_cost),
         )
         _say(figure, text, 0.0, row - 0.02, INK, "flush", "bottom", bold=True)
     figure.update_layout(barmode="overlay")
@@ -78,11 +78,11 @@ def carbon_alt(words: Words, found: CarbonAnswer) -> str:
             words.say(
                 "chart_carbon.part",
                 category=words.say(f"carbon.category.{category}"),
-                amount=kilograms(words, float(np.asarray(way.by_category[category]))),
+                amount=kilograms(words, way.by_category[category]),
             )
             for category in COST_CATEGORIES
-            if abs(float(np.asarray(way.by_category[category]))) >= LEAST
+            if abs(way.by_category[category]) >= LEAST
         )
-        total = kilograms(words, float(np.asarray(way.present_cost)))
+        total = kilograms(words, way.present_cost)
         rows.append(words.say("chart_carbon.row", name=words.option(way.name), total=total, parts=parts))
     return words.say("chart_carbon.alt", years=words.years(found.years), rows=". ".join(rows))

@@ -17,7 +17,7 @@ from ...answers.answer import Answer
 from ...economics.cash_flow import cash
 from ...economics.flows import money
 from ..text.words import Words
-from .drawn import breakeven_drawn, cheapest_other
+from .drawn import breakeven_alt, breakeven_drawn, cheapest_other, in_money
 from .drawn import shown_categories as shown_categories
 from .drawn import shown_options as shown_options
 from .palette import CATEGORY_LOOK as CATEGORY_LOOK
@@ -63,7 +63,7 @@ def breakeven_chart(answer: Answer, words: Words) -> Chart | None:
 
     The cost of repairing rises one for one with the quote, so the line is exact everywhere.
     """
-    limit, quoted = _unwrap(answer.weighing.repair_limit), _unwrap(answer.weighing.quoted)
+    limit, quoted = answer.weighing.repair_limit, answer.weighing.quoted
     if math.isnan(limit):
         return None
     name = cheapest_other(answer, words)[1]
@@ -88,9 +88,9 @@ def breakeven_chart(answer: Answer, words: Words) -> Chart | None:
         _say(figure, _shown(name, 30), last, level, OTHERWISE, "right", "top", bold=True)
     marks = []
     if limit > 0:
-        marks.append((limit, "circle", words.say("chart.limit", limit=_money(words, answer, limit))))
+        marks.append((limit, "circle", words.say("chart.limit", limit=in_money(words, answer, limit))))
     if not math.isnan(quoted):
-        marks.append((quoted, "diamond", words.say("chart.quoted", quote=_money(words, answer, quoted))))
+        marks.append((quoted, "diamond", words.say("chart.quoted", quote=in_money(words, answer, quoted))))
     right_most = max((at for at, _, _ in marks), default=0.0)
     for row, (at, symbol, text) in enumerate(marks):
         room = NARROW * ((last - at) if at == right_most else at) / last
@@ -98,26 +98,6 @@ def breakeven_chart(answer: Answer, words: Words) -> Chart | None:
         across = outwards if LETTER * len(text) < room else inwards
         _mark(figure, text, (at, level + at - limit), symbol, (bottom, row), across)
     return Chart(figure, breakeven_alt(answer, words))
-
-
-def breakeven_alt(answer: Answer, words: Words) -> str:
-    """Say what the break-even chart shows, from the same numbers."""
-    limit, gap = _unwrap(answer.weighing.repair_limit), _unwrap(answer.weighing.advantage)
-    other, name = cheapest_other(answer, words)
-    sentences = [words.say("chart.breakeven_alt", name=name, other=_money(words, answer, _unwrap(other.present_cost)))]
-    if limit > 0:
-        sentences.append(words.say("chart.breakeven_limit", limit=_money(words, answer, limit)))
-        if not math.isnan(gap):
-            facts = {
-                "quote": _money(words, answer, _unwrap(answer.weighing.quoted)),
-                "gap": _money(words, answer, abs(gap)),
-            }
-            sentences.append(
-                words.say("chart.breakeven_quoted" if gap >= 0 else "chart.breakeven_quoted_above", **facts)
-            )
-    else:
-        sentences.append(words.say("chart.breakeven_never", gap=_money(words, answer, -limit)))
-    return " ".join(sentences)
 
 
 def categories_chart(answer: Answer, words: Words) -> Chart:
@@ -129,9 +109,9 @@ def categories_chart(answer: Answer, words: Words) -> Chart:
     legend = [textwrap.wrap(words.category(category), 22) for category in categories]
     bottom = 16 + sum(20 * max(map(len, legend[row : row + 2])) for row in range(0, len(legend), 2))
     figure = _figure(62 * len(costs) + bottom + 4, left=0, bottom=bottom, top=4)
-    widest = max(max(_unwrap(cost.present_cost) for cost in costs), 1.0)
+    widest = max(max(cost.present_cost for cost in costs), 1.0)
     for category, lines in zip(categories, legend, strict=True):
-        amounts = np.array([_unwrap(cost.by_category[category]) for cost in costs])
+        amounts = np.array([cost.by_category[category] for cost in costs])
         fill, pattern = CATEGORY_LOOK[category]
         figure.add_bar(
             x=amounts,
@@ -150,7 +130,7 @@ def categories_chart(answer: Answer, words: Words) -> Chart:
                     "solidity": 0.2,
                 },
             },
-            text=[_money(words, answer, amount) if amount > 0.11 * widest else "" for amount in amounts],
+            text=[in_money(words, answer, amount) if amount > 0.11 * widest else "" for amount in amounts],
             textposition="inside",
             insidetextanchor="middle",
             textangle=0,
@@ -160,7 +140,7 @@ def categories_chart(answer: Answer, words: Words) -> Chart:
     for row, (index, cost) in enumerate(zip(shown, costs, strict=True)):
         facts = {
             "name": _shown(words.option_name(answer, index)),
-            "total": _money(words, answer, _unwrap(cost.present_cost)),
+            "total": in_money(words, answer, cost.present_cost),
         }
         _say(figure, words.say("chart.categories_row", **facts), 0.0, row - 0.27, INK, "flush", "bottom", bold=True)
     figure.update_layout(
@@ -193,12 +173,15 @@ def categories_alt(answer: Answer, words: Words) -> str:
             words.say(
                 "chart.categories_part",
                 category=words.category(category),
-                amount=_money(words, answer, _unwrap(amount)),
+                amount=in_money(words, answer, amount),
             )
             for category, amount in cost.by_category.items()
             if category in categories
         )
-        facts = {"name": words.option_name(answer, index), "total": _money(words, answer, _unwrap(cost.present_cost))}
+        facts = {
+            "name": words.option_name(answer, index),
+            "total": in_money(words, answer, cost.present_cost),
+        }
         bars.append(words.say("chart.categories_bar", **facts, parts=parts))
     return words.say("chart.categories_alt", bars=" ".join(bars))
 
@@ -208,7 +191,7 @@ def paid_chart(answer: Answer, words: Words) -> Chart | None:
 
     What a unit is still worth at the end of a study period is no money paid, and is left out.
     """
-    if math.isnan(_unwrap(answer.weighing.advantage)):
+    if math.isnan(answer.weighing.advantage):
         return None
     lines = _paid(answer, words)
     figure = _figure(262, left=62, bottom=44, top=56)
@@ -242,8 +225,8 @@ def paid_alt(answer: Answer, words: Words) -> str:
         words.say(
             "chart.paid_line",
             name=name,
-            today=_money(words, answer, paid[0]),
-            end=_money(words, answer, paid[-1]),
+            today=in_money(words, answer, paid[0]),
+            end=in_money(words, answer, paid[-1]),
             year=str(len(paid) - 1),
         )
         for name, paid in _paid(answer, words)
@@ -260,7 +243,7 @@ def _paid(answer: Answer, words: Words) -> list[tuple[str, np.ndarray[Any, np.dt
     lines = []
     for index in (repair, other):
         cost = costs[index]
-        successor = costs[int(np.asarray(cost.successor))].option
+        successor = costs[int(cost.successor)].option
         paid = cash(case, cost.option, successor, money(case.household), years, residual_share=0.0)
         lines.append((words.option_name(answer, index), np.cumsum(paid.total_by_year)))
     return lines
@@ -353,12 +336,3 @@ def _shown(name: str, longest: int = LONGEST_NAME) -> str:
     """A name as a chart can carry it: not too long, and never read as marks of the chart's own."""
     short = name if len(name) <= longest else f"{name[: longest - 1].rstrip()}…"
     return html.escape(short, quote=False)
-
-
-def _money(words: Words, answer: Answer, amount: float) -> str:
-    return words.money(amount, answer.case.household.currency)
-
-
-def _unwrap(value: object) -> float:
-    """The number of a single case."""
-    return float(value)  # type: ignore[arg-type]

@@ -23,8 +23,8 @@ class Breakeven:
 
 def breakeven_drawn(answer: Answer, words: Words) -> Breakeven:
     """The lines of the break-even chart, up to a quote that shows both the limit and the quote."""
-    limit, quoted = _unwrap(answer.weighing.repair_limit), _unwrap(answer.weighing.quoted)
-    level = _unwrap(cheapest_other(answer, words)[0].present_cost)
+    limit, quoted = answer.weighing.repair_limit, answer.weighing.quoted
+    level = cheapest_other(answer, words)[0].present_cost
     last = 1.6 * max(limit, 0.0 if math.isnan(quoted) else quoted, abs(limit) / 2, 1.0)
     return Breakeven(last, level, (level - limit, level + last - limit))
 
@@ -38,19 +38,37 @@ def shown_categories(answer: Answer, words: Words) -> tuple[str, ...]:
     """Categories that cost anything with any option that is shown, in their order."""
     costs = [answer.weighing.options[index] for index in shown_options(answer, words)]
     return tuple(
-        category
-        for category in COST_CATEGORIES
-        if any(abs(_unwrap(cost.by_category[category])) >= 0.5 for cost in costs)
+        category for category in COST_CATEGORIES if any(abs(cost.by_category[category]) >= 0.5 for cost in costs)
     )
 
 
-def cheapest_other(answer: Answer, words: Words) -> tuple[OptionCost, str]:
+def cheapest_other(answer: Answer, words: Words) -> tuple[OptionCost[float], str]:
     """What a repair is up against: the cheapest other way that no caution refuses."""
     others = [cost for cost in answer.weighing.options if cost.action != REPAIR and not cost.blocked_by]
-    cheapest = min(others, key=lambda cost: _unwrap(cost.present_cost))
+    cheapest = min(others, key=lambda cost: cost.present_cost)
     return cheapest, words.option(cheapest.name)
 
 
-def _unwrap(value: object) -> float:
-    """The number of a single case."""
-    return float(value)  # type: ignore[arg-type]
+def breakeven_alt(answer: Answer, words: Words) -> str:
+    """Say what the break-even chart shows, from the same numbers."""
+    limit, gap = answer.weighing.repair_limit, answer.weighing.advantage
+    other, name = cheapest_other(answer, words)
+    sentences = [words.say("chart.breakeven_alt", name=name, other=in_money(words, answer, other.present_cost))]
+    if limit > 0:
+        sentences.append(words.say("chart.breakeven_limit", limit=in_money(words, answer, limit)))
+        if not math.isnan(gap):
+            facts = {
+                "quote": in_money(words, answer, answer.weighing.quoted),
+                "gap": in_money(words, answer, abs(gap)),
+            }
+            sentences.append(
+                words.say("chart.breakeven_quoted" if gap >= 0 else "chart.breakeven_quoted_above", **facts)
+            )
+    else:
+        sentences.append(words.say("chart.breakeven_never", gap=in_money(words, answer, -limit)))
+    return " ".join(sentences)
+
+
+def in_money(words: Words, answer: Answer, amount: float) -> str:
+    """Write an amount in the money of the case."""
+    return words.money(amount, answer.case.household.currency)

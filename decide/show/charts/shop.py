@@ -84,12 +84,7 @@ def rules_chart(words: Words, found: ShopBands) -> Chart:
             "pattern": {"shape": np.where(ours, "", "/").tolist(), "size": 5},
         },
     )
-    for row, rule in zip(rows, found.rules, strict=True):
-        text = words.say(
-            "chart_shop.rule_row",
-            rule=rule_text(words, found, rule),
-            regret=words.money(rule.regret, found.currency),
-        )
+    for row, text in zip(rows, _rule_rows(words, found), strict=True):
         folded = "<br>".join(_shown(line) for line in textwrap.wrap(text, LONGEST_NAME))
         _say(figure, folded, 0.0, float(row) + 0.02, INK, "flush", "bottom")
     figure.update_xaxes(
@@ -101,15 +96,14 @@ def rules_chart(words: Words, found: ShopBands) -> Chart:
 
 def rules_alt(words: Words, found: ShopBands) -> str:
     """Say what the bars of the rules show, from the same numbers."""
-    rows = (
-        words.say(
-            "chart_shop.rule_row",
-            rule=rule_text(words, found, rule),
-            regret=words.money(rule.regret, found.currency),
-        )
-        for rule in found.rules
-    )
-    return words.say("chart_shop.rules_alt", rows="; ".join(rows))
+    return words.say("chart_shop.rules_alt", rows="; ".join(_rule_rows(words, found)))
+
+
+def _rule_rows(words: Words, found: ShopBands) -> list[str]:
+    return [
+        words.say("chart_shop.rule_row", rule=rule, regret=words.money(each.regret, found.currency))
+        for each, rule in ((each, rule_text(words, found, each)) for each in found.rules)
+    ]
 
 
 def acceptance_chart(words: Words, found: ShopBands) -> Chart:
@@ -144,7 +138,7 @@ def acceptance_alt(words: Words, found: ShopBands) -> str:
     sentences = []
     for excess in (-0.2, 0.0, 0.2):
         if found.fit is None:
-            chances = [float(np.asarray(curve.chance(excess, age))) for curve in found.curves]
+            chances = [float(curve.chance(excess, age)) for curve in found.curves]
             low, high = min(chances), max(chances)
         else:
             low, high = (float(end[0]) for end in found.fit.interval(np.array([[excess, age]])))

@@ -54,10 +54,13 @@ def ready_to_write(force: bool, read: Iterable[Path | None], *written: Path | No
 
 def tables_with(figures: Path | None) -> "Tables":
     """The tables, with a shop's own figures in place of shipped ones where some are given."""
-    from ...load.jobs.own_figures import read_figures, with_local
     from ...load.tables.tables import tables
 
-    return tables() if figures is None else with_local(tables(), read_figures(figures))
+    if figures is None:
+        return tables()
+    from ...load.jobs.own_figures import read_figures, with_local
+
+    return with_local(tables(), read_figures(figures))
 
 
 def entries_of(case: Path) -> "Entries":

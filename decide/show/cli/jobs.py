@@ -53,7 +53,7 @@ def jobs(
     from ...load.files.plain_file import write_file
     from ...load.jobs.book import open_book
     from ...load.jobs.columns import write_mapping
-    from ..terminal.jobs import write_summary
+    from ..terminal.jobs import jobs_data, show_jobs, show_mapping, write_summary
     from ..text.words import Words
 
     try:
@@ -66,20 +66,17 @@ def jobs(
             write_file(save_mapping, write_mapping(columns), force)
             tell(words.say("terminal.jobs.mapping_written", path=str(save_mapping)))
         if not json:
-            _show_reading(words, opened, columns)
+            show_mapping(words, opened.header, columns)
         found, skipped_path = _weighed(opened, columns, reference, words, out, skipped, force)
         if summary is not None:
             write_summary(summary, found, force)
             tell(words.say("terminal.jobs.summary_written", path=str(summary)))
     except MendpointError as error:
         raise refused(error, home_of(place)) from None
-    _show(words, found, skipped_path, json)
-
-
-def _show_reading(words: "Words", book: "JobBook", columns: "ColumnMapping") -> None:
-    from ..terminal.jobs import show_mapping
-
-    show_mapping(words, book.header, columns)
+    if json:
+        print_json(jobs_data(found, words.currency))
+    else:
+        show_jobs(words, words.currency, found, skipped_path)
 
 
 def _weighed(
@@ -124,12 +121,3 @@ def _progress(words: "Words") -> "Iterator[Progress]":
     with Progress(console=Console(stderr=True), transient=True) as bar:
         task = bar.add_task(words.say("terminal.jobs.progress"), total=1.0)
         yield lambda rows, share: bar.update(task, completed=share)
-
-
-def _show(words: "Words", found: "BookResult", skipped_path: str, json: bool) -> None:
-    from ..terminal.jobs import jobs_data, show_jobs
-
-    if json:
-        print_json(jobs_data(found, words.currency))
-    else:
-        show_jobs(words, words.currency, found, skipped_path)

@@ -42,6 +42,9 @@ IN_WORDS: Final = frozenset({
 })  # fmt: skip
 """Entries that are text; all others are numbers, or true or false."""
 
+EXTRAS: Final = {"streamlit": "screens", "starlette": "screens", "plotly": "screens", "surpyval": "records"}
+"""Packages that a plain installation lacks, and the extra that brings each."""
+
 
 class _Group(TyperGroup):
     """The commands; what is said of arguments that are none cannot steer the terminal either."""
@@ -77,6 +80,12 @@ def main() -> None:
         app(prog_name="mendpoint")
     except SystemExit as end:
         _end(end.code, None)
+    except ModuleNotFoundError as missing:
+        extra = EXTRAS.get((missing.name or "").partition(".")[0])
+        if extra is None:
+            raise
+        tell(PHRASES.say("error.extra", package=missing.name or "", install=f"pip install 'mendpoint[{extra}]'"))
+        _end(BAD_INPUT, None)
     except OSError as error:
         if error.filename is not None:
             raise

@@ -242,7 +242,7 @@ class _Page:
         paper.line((x, y), (x + width, y), MUTED, 0.25)
         best_name = words.option_name(self.answer, int(self.answer.weighing.best))
         for row in self._chosen(plan, best_name):
-            best = row.name == best_name and not math.isnan(float(self.answer.weighing.quoted))
+            best = row.name == best_name and not math.isnan(self.answer.weighing.quoted)
             letters = replace(SAY, bold=best)
             names = self._capped(row.name, columns[0] - 3, letters)
             notes = self._capped(row.note, columns[5], replace(FINE, bold=best))

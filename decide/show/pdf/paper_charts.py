@@ -23,7 +23,7 @@ def draw_breakeven(
     paper: Paper, words: Words, answer: Answer, at: tuple[float, float], size: tuple[float, float]
 ) -> None:
     """Draw the cost of repairing against the quote, and the cheapest other way, into a rectangle."""
-    limit, quoted = float(answer.weighing.repair_limit), float(answer.weighing.quoted)
+    limit, quoted = answer.weighing.repair_limit, answer.weighing.quoted
     drawn, currency = breakeven_drawn(answer, words), answer.case.household.currency
     (x, y), (width, height) = at, size
     left, right, top, foot = x, x + width, y + LABEL.height + 0.6, y + height - 2 * LABEL.height - 0.8

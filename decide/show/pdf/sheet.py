@@ -124,16 +124,16 @@ def _question(words: Words, answer: Answer) -> str:
 
 
 def _facts(words: Words, answer: Answer) -> Iterator[str]:
-    quoted, currency = float(answer.weighing.quoted), answer.case.household.currency
-    yield _quoted(words, quoted, currency) if math.isfinite(quoted) else words.say("paper.no_quote")
+    quoted, currency = answer.weighing.quoted, answer.case.household.currency
+    if math.isfinite(quoted):
+        shown = words.money(quoted, currency, cents=abs(quoted - round(quoted)) >= 0.005)
+        yield words.say("paper.quote", quote=shown)
+    else:
+        yield words.say("paper.no_quote")
     yield words.say("paper.place", place=words.place(answer.case.household.place))
     yield from words.money_text(answer)
     if answer.case.title:
         yield words.say("paper.named", title=answer.case.title)
-
-
-def _quoted(words: Words, quoted: float, currency: str) -> str:
-    return words.say("paper.quote", quote=words.money(quoted, currency, cents=abs(quoted - round(quoted)) >= 0.005))
 
 
 def _confidence_text(
@@ -177,7 +177,7 @@ def _asked(answer: Answer) -> Iterator[str]:
     if answer.weighing.stopped_by:
         yield "safe"
     if not repair.blocked_by:
-        yield "quote" if math.isnan(float(answer.weighing.quoted)) else "firm"
+        yield "quote" if math.isnan(answer.weighing.quoted) else "firm"
     if "gas" in tables().known_classes[case.appliance.kind].fuels:
         yield "gas"
     if tables().opens_the_circuit(case.fault):
@@ -253,7 +253,7 @@ def _option(words: Words, row: OptionRow) -> str:
 def _chart_text(words: Words, answer: Answer) -> list[str]:
     if not has_limit(answer):
         return []
-    from ..charts.charts import breakeven_alt  # here, since it draws as well
+    from ..charts.drawn import breakeven_alt  # here, since it draws as well
 
     return [breakeven_alt(answer, words)]
 

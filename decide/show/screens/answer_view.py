@@ -70,7 +70,7 @@ def _say_money(words: Words, answer: Answer) -> None:
 
 def _sums(words: Words, answer: Answer) -> list[str]:
     """The highest quote worth paying beside what is quoted; nothing where a repair is ruled out."""
-    limit, quoted = float(answer.weighing.repair_limit), float(answer.weighing.quoted)
+    limit, quoted = answer.weighing.repair_limit, answer.weighing.quoted
     if math.isnan(limit):
         return []
     currency = answer.case.household.currency
@@ -96,7 +96,7 @@ def _say_options(words: Words, answer: Answer) -> None:
 
 def _is_open(answer: Answer) -> bool:
     """Whether the quote that would decide is still to come."""
-    return math.isnan(float(answer.weighing.quoted)) and float(answer.weighing.repair_limit) >= 0
+    return math.isnan(answer.weighing.quoted) and answer.weighing.repair_limit >= 0
 
 
 def _is_endless(answer: Answer) -> bool:

@@ -250,7 +250,7 @@ _MARKS: Final = str.maketrans({mark: f"\\{mark}" for mark in "\\`*_{}[]()<>#+-.!
 
 
 _ADDRESS: Final = re.compile(r"(?<=://)|(?<=www)(?=\.)|(?=@)", re.IGNORECASE)
-"""Where an address is told; a page makes a link of one whatever marks stand before its signs."""
+"""Where an address shows itself; a page makes a link of one whatever marks stand before its signs."""
 
 
 def literal(text: str) -> str:

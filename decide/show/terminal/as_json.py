@@ -2,24 +2,21 @@
 
 import json
 import math
-from dataclasses import fields
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from ...answers.answer import Answer
-from ...economics.weigh import Measures, OptionCost
-from ...energy.interval import Interval
-from ...energy.metering import RatedComparison
+from ...economics.weigh import NUMBERS, OptionCost
 from ...load.cases.completing import SCHEMA
-from ...load.cases.measured import AgainstRated
 from ...load.cases.reading import DefaultUsed, Derived
 from ...load.tables.tables import Caution, tables
 from ..text.phrases import DEFAULT_LANGUAGE, Phrases
 from ..text.words import range_of
 
-MEASURES: Final = tuple(item.name for item in fields(Measures) if item.name not in ("replacement", "repair", "years"))
-"""Measures of replacing as an investment compared with repairing, in their order."""
+if TYPE_CHECKING:
+    from ...energy.interval import Interval
+    from ...energy.metering import RatedComparison
 
 
 def as_json(answer: Answer) -> str:
@@ -44,9 +41,9 @@ def as_data(answer: Answer) -> dict[str, Any]:
         "other_limit": answer.other_limit,
         "stopped_by": weighing.stopped_by,
         "options": [_option(cost) for cost in weighing.options],
-        "successor": weighing.options[int(np.asarray(weighing.successor))].name,
+        "successor": weighing.options[int(weighing.successor)].name,
         "planned_years": weighing.planned_years,
-        "measures": {name: getattr(answer.measures, name) for name in MEASURES},
+        "measures": {name: getattr(answer.measures, name) for name in NUMBERS},
         "cash_by_year": [
             {"name": cost.name, "total": flow.total_by_year, "by_category": flow.by_year}
             for cost, flow in zip(weighing.options, answer.cash_by_year, strict=True)
@@ -54,7 +51,9 @@ def as_data(answer: Answer) -> dict[str, Any]:
         "cautions": [_caution(answer, caution) for caution in answer.cautions],
         "defaults_used": [_default(default) for default in answer.defaults],
         "derived": [_derived(each) for each in answer.derived],
-        "findings": [_finding(each) for each in answer.findings],
+        "findings": [
+            {"field": each.field, "rated": each.rated, **against_rated(each.finding)} for each in answer.findings
+        ],
         **_remarks(answer),
     }
 
@@ -72,7 +71,7 @@ def _remarks(answer: Answer) -> dict[str, Any]:
     }
 
 
-def _option(cost: OptionCost) -> dict[str, Any]:
+def _option(cost: OptionCost[float]) -> dict[str, Any]:
     return {
         "name": cost.name,
         "action": cost.action,
@@ -142,11 +141,7 @@ def _derived(derived: Derived) -> dict[str, Any]:
     }
 
 
-def _finding(found: AgainstRated) -> dict[str, Any]:
-    return {"field": found.field, "rated": found.rated, **against_rated(found.finding)}
-
-
-def against_rated(finding: RatedComparison) -> dict[str, Any]:
+def against_rated(finding: "RatedComparison") -> dict[str, Any]:
     """Lay a comparison with the rated use out."""
     return {
         "ratio": interval(finding.ratio),
@@ -155,7 +150,7 @@ def against_rated(finding: RatedComparison) -> dict[str, Any]:
     }
 
 
-def interval(of: Interval) -> dict[str, Any]:
+def interval(of: "Interval") -> dict[str, Any]:
     """Lay a figure with its bounds out."""
     return {"value": of.value, "low": of.low, "high": of.high, "coverage": of.coverage}
 

@@ -4,8 +4,6 @@ import math
 from dataclasses import dataclass
 from typing import Any
 
-import numpy as np
-
 from ...answers.answer import Answer
 from ...answers.carbon import CarbonAnswer, carbon_answer
 from ...economics.case import REPLACE
@@ -80,16 +78,17 @@ def carbon_text(words: Words, answer: Answer, found: CarbonAnswer, with_confiden
 def _limit(words: Words, found: CarbonAnswer) -> str:
     if found.limit < LEAST:
         return words.say("carbon.no_limit")
-    emitted = kilograms(words, _unwrap(found.weighing.quoted))
+    emitted = kilograms(words, found.weighing.quoted)
     return words.say("carbon.limit", limit=kilograms(words, found.limit), emitted=emitted)
 
 
 def _payback(words: Words, found: CarbonAnswer) -> str:
-    if math.isnan(found.payback) or math.isinf(found.payback):
+    payback = found.measures.simple_payback
+    if not math.isfinite(payback):
         return words.say("carbon.no_payback", years=words.years(found.years))
-    if found.payback == 0:
+    if payback == 0:
         return words.say("carbon.no_outlay")
-    return words.say("carbon.payback", years=words.years(found.payback))
+    return words.say("carbon.payback", years=words.years(payback))
 
 
 def _confidence(words: Words, found: CarbonAnswer) -> str:
@@ -106,7 +105,7 @@ def _confidence(words: Words, found: CarbonAnswer) -> str:
 
 def _mixed(words: Words, answer: Answer, found: CarbonAnswer) -> str:
     currency = answer.case.household.currency
-    limit, before = (_unwrap(each.repair_limit) for each in (found.priced, found.in_money) if each is not None)
+    limit, before = (each.repair_limit for each in (found.priced, found.in_money) if each is not None)
     if math.isnan(limit):
         return words.say("carbon.refused")
     facts = {
@@ -125,10 +124,9 @@ def carbon_rows(words: Words, found: CarbonAnswer) -> list[CarbonRow]:
         if option.blocked_by:
             continue
         parts = [
-            (words.say(f"carbon.category.{category}"), _unwrap(option.by_category[category]))
-            for category in COST_CATEGORIES
+            (words.say(f"carbon.category.{category}"), option.by_category[category]) for category in COST_CATEGORIES
         ]
-        total = _unwrap(option.present_cost)
+        total = option.present_cost
         rows.append(
             CarbonRow(
                 name=words.option(option.name),
@@ -182,8 +180,8 @@ def landlord_text(words: Words, answer: Answer) -> list[str]:
     if household.landlord is None:
         return []
     option = next(o for o in answer.entered.options if o.action == REPLACE)
-    price = _unwrap(option.price)
-    weighs = price * _unwrap(purchase_weight(household))
+    price = float(option.price)
+    weighs = price * float(purchase_weight(household))
     return [
         words.say(
             "landlord.weighs",
@@ -217,7 +215,7 @@ def carbon_data(answer: Answer, found: CarbonAnswer) -> dict[str, Any]:
         "repair_limit": found.limit,
         "repair": found.weighing.quoted,
         "advantage": found.advantage,
-        "payback_years": found.payback,
+        "payback_years": found.measures.simple_payback,
         "options": [
             {
                 "name": option.name,
@@ -250,8 +248,3 @@ def carbon_data(answer: Answer, found: CarbonAnswer) -> dict[str, Any]:
         "repair_limit_money": found.in_money.repair_limit,
         "currency": answer.case.household.currency,
     }
-
-
-def _unwrap(value: object) -> float:
-    """The number of a single case."""
-    return float(np.asarray(value))

@@ -116,11 +116,7 @@ def outcome_distribution_text(words: Words, answer: Answer, lived: OutcomeDistri
     """Say what luck does, in a sentence of its own."""
     ends = dict(zip(lived.spread.levels, lived.spread.quantiles, strict=True))
     low, high = (_sum(words, answer, ends[level]) for level in NINE_OF_TEN)
-    name = (
-        words.option_name(answer, int(_unwrap(answer.ends_it.best)))
-        if answer.asked is None
-        else words.option(lived.name)
-    )
+    name = words.option_name(answer, int(answer.ends_it.best)) if answer.asked is None else words.option(lived.name)
     facts = {"years": words.years(lived.years), "name": name, "mean": _sum(words, answer, lived.spread.mean)}
     return (
         words.say("confidence.no_outcome_distribution", **facts)
@@ -221,7 +217,7 @@ class BreakevenRow:
 
 def quote_row(words: Words, answer: Answer) -> BreakevenRow:
     """The highest quote worth paying, which is where the quote makes the verdict flip."""
-    limit = _unwrap(answer.ends_it.repair_limit)
+    limit = answer.ends_it.repair_limit
     text = words.say("breakeven.no_quote") if limit < 0 else _sum(words, answer, limit)
     return BreakevenRow("repair.quote", words.say("breakeven.quote"), text)
 
@@ -279,8 +275,3 @@ def shown(words: Words, value: float, unit: str, currency: str) -> str:
 
 def _sum(words: Words, answer: Answer, amount: float) -> str:
     return words.money(amount, answer.entered.household.currency)
-
-
-def _unwrap(value: object) -> float:
-    """The number of a single case."""
-    return float(value)  # type: ignore[arg-type]

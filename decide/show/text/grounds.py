@@ -4,17 +4,19 @@ import datetime
 import math
 from collections.abc import Iterator
 from dataclasses import MISSING, dataclass, fields
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from ...answers.answer import Answer
 from ...economics.case import Appliance, Household, Input, Landlord, Option, Quote, inputs, option_paths
 from ...load.cases.completing import ENTERED_WITH
-from ...load.cases.measured import AgainstRated
 from ...load.cases.reading import DefaultUsed, Derived
 from ...load.tables.labels import Basis
 from ...load.tables.tables import Estimate
 from .freshness import dated, money_of, stands_for
 from .phrases import Phrases, noun_of
+
+if TYPE_CHECKING:
+    from ...load.cases.measured import AgainstRated
 
 JUDGED: Final = "judgement"
 
@@ -171,7 +173,7 @@ class Grounds(Phrases):
             life = self.number(one(answer.case.appliance.mean_life), 0)
             yield self.say("remark.beyond_data", years=self.number(one(answer.case.appliance.age), 0), life=life)
 
-    def against_rated(self, measured: AgainstRated) -> list[str]:
+    def against_rated(self, measured: "AgainstRated") -> list[str]:
         """Say how a measured use compares with the rated one; far above, with the checks that cost next to nothing."""
         ratio, excess = measured.finding.ratio, measured.finding.excess
         far = one(measured.finding.chance_above) >= SURE and one(ratio.value) >= FAR

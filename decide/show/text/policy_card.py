@@ -20,7 +20,7 @@ def heading(words: Words, card: Card) -> str:
 def notes(words: Words, card: Card) -> list[str]:
     """How to read the card, what its figures rest on, and what goes before it."""
     counted = ", ".join(
-        words.say("card.standing_part", n=words.number(n, 0), status=words.say(f"assumption.{_key(status)}"))
+        words.say("card.standing_part", n=words.number(n, 0), status=words.status(status))
         for status, n in card.standing.items()
     )
     return [
@@ -29,10 +29,6 @@ def notes(words: Words, card: Card) -> list[str]:
         words.say("card.standing", counted=counted),
         words.say("caution.last"),
     ]
-
-
-def _key(status: str) -> str:
-    return status.replace(" ", "_")
 
 
 def cells(words: Words, card: Card, row: CardRow) -> list[tuple[str, str]]:

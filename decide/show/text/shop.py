@@ -7,6 +7,7 @@ import numpy as np
 
 from ...answers.shop_bands import Rule, ShopBands
 from ...answers.shop_quote import ShopQuote
+from ...arrays import Number
 from ...shop.acceptance import NEEDED
 from ...shop.bands import AGE_BANDS, Bands, WhatIf
 from .jobs import count
@@ -95,7 +96,7 @@ def past_text(words: Words, found: ShopBands) -> list[str]:
 def acceptance_text(words: Words, found: ShopBands) -> str:
     """Say how customers answer, and whether that is the book's word or a judgement."""
     age = float(np.median(found.answers.age)) if len(found.answers.age) else 0.0
-    at_limit = [float(np.asarray(curve.chance(0.0, age))) for curve in found.curves]
+    at_limit = [float(curve.chance(0.0, age)) for curve in found.curves]
     if found.fit is None:
         ends = {"low": words.percent(min(at_limit), 0), "high": words.percent(max(at_limit), 0)}
         if found.answers.rarer >= NEEDED:
@@ -105,7 +106,7 @@ def acceptance_text(words: Words, found: ShopBands) -> str:
     sentences = []
     for excess in (0.0, BEYOND):
         low, high = found.fit.interval(np.array([[excess, age]]))
-        middle = float(np.asarray(found.curves[0].chance(excess, age)))
+        middle = float(found.curves[0].chance(excess, age))
         ends = {"low": words.percent(float(low[0]), 0), "high": words.percent(float(high[0]), 0)}
         sentences.append(words.say("bands.chance", middle=words.percent(middle, 0), **ends))
     n = words.number(found.fit.records, 0)
@@ -174,8 +175,8 @@ def verdict_text(words: Words, found: ShopQuote) -> str:
 def shop_text(words: Words, found: ShopQuote) -> list[str]:
     """Say what the shop keeps, what the fee does to the customer's price, and what the warranty costs and is worth."""
 
-    def money(amount: object) -> str:
-        return words.money(float(np.asarray(amount)), found.currency, cents=True)
+    def money(amount: Number) -> str:
+        return words.money(float(amount), found.currency, cents=True)
 
     sentences = []
     if not np.isnan(found.margin):
@@ -192,7 +193,7 @@ def shop_text(words: Words, found: ShopQuote) -> list[str]:
         words.say(
             "quoting.warranty",
             days=words.quantity(found.days, "day", found.currency),
-            callbacks=words.number(float(np.asarray(worth.repairs)), 3),
+            callbacks=words.number(float(worth.repairs), 3),
             cost=money(worth.cost),
             addition=money(worth.addition),
             gain=money(worth.gain),

@@ -6,7 +6,7 @@ is printed: a gap is the difference of the two figures beside it, and parts add 
 
 import math
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from itertools import groupby
 from typing import Any, Final, Self
 
@@ -14,7 +14,7 @@ from ...answers.answer import HALF as HALF
 from ...answers.answer import Answer
 from ...economics.case import LEAVE, REPAIR, option_paths
 from ...economics.flows import flows_of, money, paid_today
-from ...economics.weigh import Measures, OptionCost
+from ...economics.weigh import NUMBERS, OptionCost
 from ...errors import CaseError
 from ...load.cases.filled import DECIDED_AGAIN
 from ...load.tables.tables import CURRENCIES, Caution, tables
@@ -96,7 +96,7 @@ class Words(Grounds, ErrorTexts):
 
     def in_short(self, answer: Answer) -> str:
         """Say the verdict and the repair limit in one line, where there is a quote to hold to it."""
-        limit = float(answer.weighing.repair_limit)
+        limit = answer.weighing.repair_limit
         if answer.weighing.stopped_by or _undecided(answer) or not limit >= 0:
             return self.verdict(answer)
         return self.say("verdict.in_short", verdict=self.verdict(answer), limit=self._figures(answer)["limit"])
@@ -125,23 +125,23 @@ class Words(Grounds, ErrorTexts):
 
     def _money_text(self, answer: Answer) -> Iterator[str]:
         weighing = answer.weighing
-        best, facts = weighing.options[int(one(weighing.best))], self._figures(answer)
+        best, facts = weighing.options[int(weighing.best)], self._figures(answer)
         if _ruled_out(answer):
-            today = self.money(one(best.today), self._currency(answer))
+            today = self.money(best.today, self._currency(answer))
             yield self.say("headline.remains", name=self._called(answer, best), today=today)
             return
         other = self._called(answer, _rival(answer))
-        if one(weighing.repair_limit) < 0:
+        if weighing.repair_limit < 0:
             yield self.say("headline.negative", gap=facts["below"], name=other, reason=self._reason_against(answer))
         elif _undecided(answer):
             yield self.say("headline.open", limit=facts["limit"], name=other)
         elif answer.close:
             yield self.say("headline.close", limit=facts["limit"], quote=facts["quote"], name=other)
             yield self.say(f"settle.{_settled_by(answer)}")
-        elif one(weighing.advantage) > 0:
+        elif weighing.advantage > 0:
             yield self.say("headline.within", limit=facts["limit"], quote=facts["quote"], gap=facts["gap"])
             if _course(answer) == "repair_planned":
-                yield self.say("headline.do_repair_planned", years=self.years(one(weighing.planned_years)))
+                yield self.say("headline.do_repair_planned", years=self.years(weighing.planned_years))
         else:
             yield self.say("headline.above", limit=facts["limit"], quote=facts["quote"], gap=facts["gap"])
             yield self.say("headline.costs_less", name=_capped(self._called(answer, best)))
@@ -149,14 +149,14 @@ class Words(Grounds, ErrorTexts):
     def _figures(self, answer: Answer) -> dict[str, str]:
         """The limit, the quote and the gap between them; with cents where the quote has some."""
         digits, currency = _digits(answer), self._currency(answer)
-        limit, quote = one(answer.weighing.repair_limit), one(answer.weighing.quoted)
+        limit, quote = answer.weighing.repair_limit, answer.weighing.quoted
         amounts = {"limit": limit, "quote": quote, "below": -limit}
         if not math.isnan(limit + quote):
             amounts["gap"] = float(abs(rounded(limit, digits) - rounded(quote, digits)))
         known = {name: amount for name, amount in amounts.items() if not math.isnan(amount)}
         return {name: self.money(amount, currency, cents=digits > 0) for name, amount in known.items()}
 
-    def _called(self, answer: Answer, cost: OptionCost) -> str:
+    def _called(self, answer: Answer, cost: OptionCost[float]) -> str:
         """Name an option in the middle of a sentence: a typical new unit by its kind, any other by its own name."""
         if cost.action == LEAVE:
             return self.say("name.leave")
@@ -168,16 +168,13 @@ class Words(Grounds, ErrorTexts):
     def _reason_against(self, answer: Answer) -> str:
         """Say what makes even a free repair dear: the category in which it costs most beyond the best other way."""
         repairs = [cost for cost in answer.weighing.options if cost.action == REPAIR]
-        repair, rival = min(repairs, key=lambda cost: one(cost.present_cost)), _rival(answer)
-        more = {
-            category: one(repair.by_category[category]) - one(rival.by_category[category])
-            for category in repair.by_category
-        }
+        repair, rival = min(repairs, key=lambda cost: cost.present_cost), _rival(answer)
+        more = {category: repair.by_category[category] - rival.by_category[category] for category in repair.by_category}
         worst = max((category for category in more if category != "repair"), key=more.__getitem__)
         here, there = (_yearly(answer, cost, worst) for cost in (repair, rival))
         key = worst if worst not in FLOWS or here > there else "price"
         facts = {"here": self.number(here, 0), "there": self.number(there, 0)}
-        return self.say(f"reason.{key}", years=self.years(one(repair.expected_remaining_life)), **facts)
+        return self.say(f"reason.{key}", years=self.years(repair.expected_remaining_life), **facts)
 
     def because(self, answer: Answer) -> list[str]:
         """Say in a few sentences why: the years to expect, what comes after, and the cost of running either."""
@@ -192,20 +189,20 @@ class Words(Grounds, ErrorTexts):
     def _why_repair(self, answer: Answer) -> Iterator[str]:
         repair = answer.weighing.repair
         if not repair.blocked_by:
-            successor = answer.weighing.options[int(one(repair.successor))]
+            successor = answer.weighing.options[int(repair.successor)]
             price = flows_of(answer.case, successor.option).again["purchase"]
             facts = {"name": self._called(answer, successor), "price": self._sum(answer, price)}
-            yield self.say("because.repaired", years=self.years(one(repair.expected_remaining_life)), **facts)
+            yield self.say("because.repaired", years=self.years(repair.expected_remaining_life), **facts)
 
     def _why_rival(self, answer: Answer) -> str:
         rival = _rival(answer)
-        after = answer.weighing.options[int(one(rival.successor))]
+        after = answer.weighing.options[int(rival.successor)]
         key = rival.action if after.name == rival.name or rival.action == LEAVE else "replace_then"
         return self.say(
             f"because.{key}",
             name=_capped(self._called(answer, rival)),
-            today=self.money(one(rival.today), self._currency(answer), cents=_digits(answer) > 0),
-            years=self.years(one(rival.expected_remaining_life)),
+            today=self.money(rival.today, self._currency(answer), cents=_digits(answer) > 0),
+            years=self.years(rival.expected_remaining_life),
             worth=self._sum(answer, rival.option.annual_loss_of_use),
             after=self._called(answer, after),
         )
@@ -236,10 +233,10 @@ class Words(Grounds, ErrorTexts):
             return OptionRow(name, "", "", "", "", refused, hidden=_is_planned(answer, index))
         return OptionRow(
             name=name,
-            today=self.money(one(cost.today), self._currency(answer), cents=_digits(answer) > 0),
+            today=self.money(cost.today, self._currency(answer), cents=_digits(answer) > 0),
             yearly=self._sum(answer, cost.equivalent_annual_cost),
             present=self._sum(answer, cost.present_cost),
-            years=self.years(one(cost.expected_remaining_life)),
+            years=self.years(cost.expected_remaining_life),
             note="; ".join(self._notes(answer, index)),
             hidden=_is_planned(answer, index) and not _gains(answer, index),
         )
@@ -249,12 +246,12 @@ class Words(Grounds, ErrorTexts):
         cost = answer.weighing.options[index]
         if not _is_planned(answer, index):
             return self.option(cost.name)
-        years = self.years(one(answer.weighing.planned_years))
+        years = self.years(answer.weighing.planned_years)
         return self.say("option.planned", name=self.option(answer.weighing.repair.name), years=years)
 
     def _notes(self, answer: Answer, index: int) -> Iterator[str]:
         cost = answer.weighing.options[index]
-        if index == int(one(answer.weighing.best)) and not _undecided(answer):
+        if index == int(answer.weighing.best) and not _undecided(answer):
             yield self.say("option.cheapest_by_little" if answer.close else "option.cheapest")
         if cost.action == REPAIR and cost.option.quote is None:
             yield self.say("option.without_quote")
@@ -272,12 +269,11 @@ class Words(Grounds, ErrorTexts):
 
     def measures(self, answer: Answer) -> list[tuple[str, str]]:
         """Say what replacing is worth as an investment, each time compared with repairing."""
-        found = [item.name for item in fields(Measures) if item.name not in ("replacement", "repair", "years")]
         unit = self._sum(answer, 1.0)
-        return [(self.say(f"measure.{name}", one=unit), self._measure(answer, name)) for name in found]
+        return [(self.say(f"measure.{name}", one=unit), self._measure(answer, name)) for name in NUMBERS]
 
     def _measure(self, answer: Answer, name: str) -> str:
-        value = one(getattr(answer.measures, name))
+        value: float = getattr(answer.measures, name)
         if math.isnan(value):
             return self.say(f"no_measure.{_missing(answer, name)}")
         if name == "net_saving":
@@ -329,14 +325,14 @@ def _uncapped(text: str) -> str:
 
 def _digits(answer: Answer) -> int:
     """Decimals of money that is paid today: cents where the quote has some."""
-    quoted = one(answer.weighing.quoted)
+    quoted = answer.weighing.quoted
     return 0 if math.isnan(quoted) or rounded(quoted, 2) == rounded(quoted) else 2
 
 
-def _rival(answer: Answer) -> OptionCost:
+def _rival(answer: Answer) -> OptionCost[float]:
     """What a repair is up against: the cheapest other way that no caution refuses."""
     others = (cost for cost in answer.weighing.options if cost.action != REPAIR and not cost.blocked_by)
-    return min(others, key=lambda cost: one(cost.present_cost))
+    return min(others, key=lambda cost: cost.present_cost)
 
 
 def _ruled_out(answer: Answer) -> tuple[str, ...]:
@@ -351,17 +347,17 @@ def _is_planned(answer: Answer, index: int) -> bool:
 def _gains(answer: Answer, index: int) -> bool:
     """Whether a planned replacement is cheaper than running the repaired unit until it fails."""
     planned = answer.weighing.options[index]
-    return one(planned.present_cost) < one(answer.weighing.repair.present_cost)
+    return planned.present_cost < answer.weighing.repair.present_cost
 
 
 def _undecided(answer: Answer) -> bool:
     """Whether the repair is worth something and nobody has said what it costs."""
-    return math.isnan(one(answer.weighing.quoted)) and one(answer.weighing.repair_limit) >= 0
+    return math.isnan(answer.weighing.quoted) and answer.weighing.repair_limit >= 0
 
 
 def _course(answer: Answer) -> str:
     """What to do, as the keys of the texts name it."""
-    best = int(one(answer.weighing.best))
+    best = int(answer.weighing.best)
     return "repair_planned" if _is_planned(answer, best) else answer.weighing.options[best].action
 
 
@@ -375,12 +371,12 @@ def _settled_by(answer: Answer) -> str:
     return "electricity" if measurable else "nothing"
 
 
-def _yearly(answer: Answer, cost: OptionCost, category: str) -> float:
+def _yearly(answer: Answer, cost: OptionCost[float], category: str) -> float:
     """A unit's yearly flow of one category, in the flow's own unit."""
     return one(flows_of(answer.case, cost.option).yearly.get(category, 0.0))
 
 
-def _running(answer: Answer, cost: OptionCost) -> float:
+def _running(answer: Answer, cost: OptionCost[float]) -> float:
     """What a unit takes a year to run and keep up, at today's prices. [money/year]"""
     prices = money(answer.case.household)
     return sum(one(prices.cost(category, _yearly(answer, cost, category))) for category in RUNNING)
@@ -391,12 +387,12 @@ def _missing(answer: Answer, name: str) -> str:
     measures, costs = answer.measures, answer.weighing.options
     if costs[measures.repair].blocked_by:
         return "refused"
-    if math.isnan(one(answer.weighing.quoted)):
+    if math.isnan(answer.weighing.quoted):
         return "quote"
     if measures.years < 1 and name not in ("savings_to_investment_ratio", "adjusted_internal_rate_of_return"):
         return "short"
     if name == "adjusted_internal_rate_of_return" and math.isinf(answer.case.household.study_period):
         return "study_period"
-    if name == "internal_rate_of_return" and one(costs[measures.replacement].today) > one(costs[measures.repair].today):
+    if name == "internal_rate_of_return" and costs[measures.replacement].today > costs[measures.repair].today:
         return "no_single_rate"
     return name
