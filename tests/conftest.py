@@ -31,7 +31,7 @@ DESK = {"viewport": {"width": 1280, "height": 800}}
 
 
 settings.register_profile("dev", max_examples=20, deadline=None)
-settings.register_profile("ci", max_examples=100, deadline=None, print_blob=True)
+settings.register_profile("ci", max_examples=100, deadline=None, derandomize=True, print_blob=True)
 settings.register_profile("soak", max_examples=5000, deadline=None, print_blob=True)
 settings.load_profile("ci" if os.environ.get("CI") == "true" else "dev")
 

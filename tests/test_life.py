@@ -162,9 +162,10 @@ def by_adaptive_quadrature(
     ]  # only split the range
     end = min(until, float(life.remaining(age, 1e-18, remaining_life_factor=remaining_life_factor)))
     edges = np.unique(np.clip([start, *breaks, end], start, max(start, end)))
-    return sum(quad(worth, a, b, epsabs=0, epsrel=1e-10, limit=400)[0] for a, b in pairwise(edges))
+    return sum(quad(worth, a, b, epsabs=1e-12, epsrel=1e-8, limit=400)[0] for a, b in pairwise(edges))
 
 
+@pytest.mark.slow
 @given(lives, ages_in_scales, rates, st.floats(0.0, 1.0), remaining_life_factors)
 def test_the_service_annuity_is_that_of_an_adaptive_quadrature(
     life: Weibull, scales: float, rate: float, share: float, remaining_life_factor: float

@@ -106,6 +106,7 @@ NOISE = 3 * (0.9 * 0.1 / BOOKS) ** 0.5
 """Three standard errors of a share of 0.9 in so many books: 0.064."""
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("shape", "mean"), [(2.2, 14.6), (1.3, 12.0)])
 def test_nine_of_ten_intervals_of_simulated_shops_hold_the_true_mean_and_shape(shape: float, mean: float) -> None:
     rng = np.random.default_rng(11)
@@ -116,6 +117,7 @@ def test_nine_of_ten_intervals_of_simulated_shops_hold_the_true_mean_and_shape(s
     assert np.mean([life.shape.low <= shape <= life.shape.high for life in lives]) == pytest.approx(0.9, abs=NOISE)
 
 
+@pytest.mark.slow
 def test_from_twenty_ends_on_the_interval_of_the_mean_is_worth_telling_and_with_ten_it_is_not() -> None:
     rng, books = np.random.default_rng(5), 100
     ratios: dict[int, list[float]] = {10: [], 20: []}

@@ -71,6 +71,7 @@ def cases() -> JobCases:
     return JobCases("US", tables())
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("place", SEVERAL_PLACES)
 def test_each_of_ten_thousand_random_rows_has_the_answer_of_its_single_case(place: str) -> None:
     jobs = invented_jobs(SEVERAL_PLACES[place], place, seed=len(place))

@@ -126,7 +126,7 @@ def _whole(connection: Connection, there: RowMapping) -> Visit:
     return Visit(
         **dataclasses.asdict(line),
         text=storable_toml("visit.entries", there["entries"]),
-        page={name: output for name, output in page.items() if name not in errors},
+        page={name: value for name, value in page.items() if name not in errors},
         files={names[file.name]: whole(file.content, file.digest) for file in found},
     )
 
