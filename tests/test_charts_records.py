@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 from shop_books import shop_book
 
+from decide.finance.life import Weibull, drawn_to, without_delay
 from decide.load.jobs.own_records import ClassRecords, class_records
 from decide.load.tables.tables import tables
 from decide.show.charts.records import counted_chart, lives_chart
@@ -28,7 +29,11 @@ def test_own_and_shipped_lives_are_drawn_with_the_band_about_the_own_one(identif
     assert own.line.dash != shipped.line.dash
     at_ten = list(own.x).index(10.0)
     assert own.y[at_ten] == pytest.approx(np.exp(-((10 / identified.life.scale) ** identified.life.shape.value)))
-    assert shipped.y[at_ten] == pytest.approx(np.exp(-(((10 - 8.874) / 11.75) ** 1.272)), abs=1e-3)  # as published
+    # as published but for the rule of lives: 1.272 after 8.874 years is 2.45 without a delay, drawn to 2
+    mean = tables().figure("mean_life", "refrigerator", "US")
+    assert mean is not None
+    rule = Weibull.with_mean(mean.value, drawn_to(without_delay(1.272, 11.75, 8.874), 2.0))
+    assert shipped.y[at_ten] == pytest.approx(rule.survival(10.0), abs=2e-3)
     assert f"{own.y[at_ten]:.0%} still serve by own records" in chart.alt
     assert "19.8 years" in chart.alt
 

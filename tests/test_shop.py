@@ -189,7 +189,7 @@ def test_bands_without_ends_are_said_in_a_sentence(
 
 def test_a_book_of_one_job_gets_sentences_that_hold_of_it(demo: Jobs) -> None:
     seen = set()
-    for at in range(60):
+    for at in range(240):
         try:
             single = shop_bands(
                 demo.take(slice(at, at + 1)), "US", usual_practice("US", tables(), spread=0.15), tables()

@@ -12,6 +12,7 @@ All times are in years, today is 0. An argument is one number, or a column with 
 times with more axes than a column meets that column on its leading axis.
 """
 
+import math
 from abc import ABC, abstractmethod
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -19,7 +20,6 @@ from typing import ClassVar, Self
 
 import numpy as np
 from numpy.polynomial.legendre import leggauss
-from scipy.optimize import brentq
 from scipy.special import gamma, gammaincc, hyperu
 
 from ..arrays import Floats, Number, align_cases
@@ -85,11 +85,15 @@ def without_delay(shape: float, scale: float, delay: float) -> float:
         return shape
 
     def variation(k: float) -> float:
-        return float(np.sqrt(gamma(1 + 2 / k) / gamma(1 + 1 / k) ** 2 - 1))
+        return math.sqrt(math.gamma(1 + 2 / k) / math.gamma(1 + 1 / k) ** 2 - 1)
 
-    mean = delay + scale * gamma(1 + 1 / shape)
+    mean = delay + scale * math.gamma(1 + 1 / shape)
     aim = variation(shape) * (mean - delay) / mean
-    return float(brentq(lambda k: variation(k) - aim, *SHAPES))
+    low, high = SHAPES
+    for _ in range(60):  # bisection: the variation falls with the shape, and scipy.optimize is slow to load
+        middle = (low + high) / 2
+        low, high = (middle, high) if variation(middle) > aim else (low, middle)
+    return middle
 
 
 def drawn_to(shape: float, usual: float) -> float:

@@ -15,7 +15,6 @@ RENAMED: Final = {
     "energy_drift": "efficiency_degradation_rate",
     "energy_drift_cap": "efficiency_degradation_cap",
     "upkeep": "maintenance_and_repair",
-    "upkeep_share": "maintenance_and_repair_share",
     "quote_median": "later_repair_median",
     "quote_spread": "later_repair_log_sd",
 }
