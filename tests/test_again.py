@@ -4,11 +4,11 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from decide.economics.repeat_decisions import DecidingAgain, deciding_again
 from households import case_of
 
 from decide.economics.case import Case, Option, vary
 from decide.economics.flows import course_of, flows_of, forever, life_of, money
-from decide.economics.repeat_decisions import DecidingAgain, deciding_again
 from decide.economics.weigh import weigh
 from decide.errors import CaseError, NoSolution
 

@@ -6,6 +6,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from decide.show.text.next_failure import REPORTED, failures_text, two_limits
 
 from decide.answers.answer import Answer, answer
 from decide.answers.confidence import (
@@ -42,7 +43,6 @@ from decide.show.text.certainty import (
     share_of,
     worth_finding,
 )
-from decide.show.text.next_failure import REPORTED, failures_text, two_limits
 from decide.show.text.words import Words
 
 ENGLISH = Words.of()

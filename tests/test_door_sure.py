@@ -5,6 +5,7 @@ from typing import Any
 
 import pytest
 from conftest import ROOT, texts
+from decide.show.text.next_failure import two_limits
 from streamlit.testing.v1 import AppTest
 
 from decide.answers.answer import answer
@@ -20,7 +21,6 @@ from decide.show.text.certainty import (
     outcome_distribution_text,
     worth_finding,
 )
-from decide.show.text.next_failure import two_limits
 from decide.show.text.words import Words
 
 # Invented.

@@ -6,6 +6,7 @@ from typing import Any
 
 import pytest
 from conftest import served, unfold
+from decide.show.text.next_failure import two_limits
 from playwright.sync_api import expect
 
 from decide.answers.answer import answer
@@ -13,7 +14,6 @@ from decide.answers.confidence import confidence_of
 from decide.load.cases.case_file import Entries, write_case
 from decide.show.screens.confidence import DRAWS
 from decide.show.text.certainty import confidence_text
-from decide.show.text.next_failure import two_limits
 from decide.show.text.words import Words
 
 pytestmark = pytest.mark.browser

@@ -2,15 +2,15 @@
 
 import numpy as np
 import pytest
+from decide.economics.repeat_decisions import calibrated, maintenance_and_repair_of, penalty_of, price_of
+from decide.show.text.next_failure import rule_text
 
 from decide.answers.answer import answer
 from decide.answers.limits import Limits, limits_of
 from decide.economics.policy import age_times_quote, best_policy, constant_limit, fixed_policy
-from decide.economics.repeat_decisions import calibrated, maintenance_and_repair_of, penalty_of, price_of
 from decide.errors import CaseError, EntryErrors
 from decide.load.cases.case_file import complete
 from decide.load.cases.filled import DECIDED_AGAIN
-from decide.show.text.next_failure import rule_text
 from decide.show.text.words import Words
 
 KINDS = [("clothes_washer", "US"), ("refrigerator", "US"), ("dishwasher", "DE"), ("furnace_gas", "US")]

@@ -9,17 +9,18 @@ from typing import TYPE_CHECKING, Any, Final
 
 from ..economics.case import Case
 from ..economics.cash_flow import Cash, cash
+from ..economics.decision import CLOSE, Decision, DecisionConfidence, Verdict, confidence, decide
 from ..economics.flows import money
 from ..economics.uncertainty import Range
-from ..economics.weigh import Measures, Weighing, measure, single, weigh
+from ..economics.weigh import Measures, Weighing, measure
 from ..load.cases.case_file import complete
-from ..load.cases.filled import DECIDED_AGAIN, ENDS_IT, Remarks
+from ..load.cases.filled import Filled, Remarks
 from ..load.cases.ranges import ranges_of
 from ..load.cases.reading import DefaultUsed, Derived
+from ..load.tables.draws import points, sureness
 from ..load.tables.tables import Caution, Tables, tables
 
 if TYPE_CHECKING:
-    from ..economics.repeat_decisions import DecidingAgain
     from ..load.cases.measured import AgainstRated
 
 
@@ -34,30 +35,47 @@ class Answer:
     case: Case
     defaults: tuple[DefaultUsed, ...]
     cautions: tuple[Caution, ...]
-    weighing: Weighing[float]
+    decision: Decision
+    """Under everything that is not known."""
     measures: Measures
-    close_share: float
-    """Repairing and the best other way are too close to call within this share of the price of a new unit. [-]"""
     derived: tuple[Derived, ...] = ()
     findings: "tuple[AgainstRated, ...]" = ()
-    ranges: tuple[Range, ...] = ()
-    """What the figures may be instead."""
-    asked: Case | None = None
-    """The case as it was entered, where the one weighed has every later failure decided again."""
     carbon: Mapping[str, float] = field(default_factory=dict)
     """What was entered about carbon."""
     remarks: Remarks | None = None
     """What is to be said of the entries themselves."""
 
     @property
-    def entered(self) -> Case:
-        """The case as it was entered: a failure ends a unit, and units end as published."""
-        return self.asked or self.case
+    def weighing(self) -> Weighing[float]:
+        """The options at what they can be expected to cost, and the highest quote worth paying."""
+        return self.decision.weighing
 
     @property
-    def next_failure(self) -> str:
-        """What the verdict takes the next failure of a unit to do: `ends it` or `decided again`."""
-        return ENDS_IT if self.asked is None else DECIDED_AGAIN
+    def ranges(self) -> tuple[Range, ...]:
+        """What the figures may be instead."""
+        return self.decision.ranges
+
+    @functools.cached_property
+    def confidence(self) -> DecisionConfidence:
+        """How sure the verdict is and what moves it; raises `CaseError` where there is none (`has_verdict`)."""
+        return confidence(self.case, self.decision)
+
+    @functools.cached_property
+    def verdict(self) -> Verdict:
+        """What to do at the quote, and how sure that is; without one, the best of what is no repair, or of a free one too."""
+        quote = self.decision.quote
+        even_free = math.isnan(quote) and self.weighing.repair_limit < 0  # then no quote can change it
+        return self.decision.at(0.0 if even_free else quote)
+
+    @property
+    def undecided(self) -> bool:
+        """Whether the repair is worth something and nobody has said what it costs."""
+        return math.isnan(self.weighing.quoted) and self.weighing.repair_limit >= 0
+
+    @property
+    def close(self) -> bool:
+        """Whether the quote lies so near the highest one worth paying that cost does not decide."""
+        return not self.undecided and self.verdict.state == CLOSE
 
     @property
     def guaranteed(self) -> bool:
@@ -70,40 +88,9 @@ class Answer:
         quoted, remarks = float(self.weighing.quoted), self.remarks
         return bool(remarks and remarks.usual and quoted > 0 and remarks.usual.far(quoted, remarks.far))
 
-    @property
-    def close(self) -> bool:
-        """Whether the quote lies so near the highest one worth paying that cost does not decide."""
-        weighing = self.weighing
-        new = weighing.options[int(weighing.successor)].option
-        near = max(self.close_share * float(new.asked_price), HALF)
-        return weighing.repair_limit >= 0 and abs(weighing.advantage) < near
-
-    @functools.cached_property
-    def ends_it(self) -> Weighing[float]:
-        """The weighing in which the next failure ends a unit."""
-        return self.weighing if self.asked is None else single(weigh(self.asked))
-
-    @functools.cached_property
-    def deciding_again(self) -> "DecidingAgain":
-        """The case with every later failure decided again. It takes about a second, once for a class and its prices.
-
-        Raises
-        ------
-        CaseError
-            The usual quote of a unit is 0, or the discount rate is.
-        NoSolution
-            No failures explain the published life.
-        """
-        return decided_again(self.entered, self.ends_it)
-
-    @functools.cached_property
-    def again(self) -> Weighing[float]:
-        """The weighing of that case; raises as `deciding_again` does."""
-        return self.weighing if self.asked is not None else single(weigh(self.deciding_again.case))
-
     @functools.cached_property
     def cash_by_year(self) -> tuple[Cash, ...]:
-        """Expected cash of each option of the weighing, undiscounted: today, then each year that the measures look at.
+        """Expected cash of each option as the case stands, undiscounted: today, then each year that the measures see.
 
         Over a need without end what is left at the last year counts nothing; over a study period it is credited, as in
         the present costs.
@@ -116,27 +103,27 @@ class Answer:
             for cost in costs
         )
 
-    @property
-    def other_limit(self) -> float:
-        """Highest quote worth paying by the answer that the verdict does not use; NaN unless it was worked out."""
-        if self.asked is not None:
-            return self.ends_it.repair_limit
-        return self.again.repair_limit if "again" in self.__dict__ else math.nan
 
+def decided(
+    filled: Filled, reference: Tables | None = None, draws: int | None = None, seed: int | None = None
+) -> Decision:
+    """The decision on a complete case under everything that is not known.
 
-def decided_again(case: Case, weighing: Weighing[Any]) -> "DecidingAgain":
-    """The case with every later failure decided again, followed by what its weighing is followed by."""
-    from ..economics.repeat_decisions import deciding_again  # here, since it is heavy and seldom asked for
-
-    return deciding_again(case, weighing.options[int(weighing.successor)].option)
+    Raises
+    ------
+    CaseError
+        Some ranges together make no case; or the number of draws is no power of two.
+    """
+    ranges, known = ranges_of(filled), reference or tables()
+    given = {name: value for name, value in (("draws", draws), ("seed", seed)) if value is not None}
+    return decide(filled.case, ranges, points(len(ranges), **given), sureness(known, filled.case.household.region))
 
 
 def answer(entries: Mapping[str, Any], reference: Tables | None = None, folder: Path | None = None) -> Answer:
-    """Complete a case from its entries, weigh it, and measure replacing as an investment: the whole answer.
+    """Complete a case from its entries, decide it, and measure replacing as an investment: the whole answer.
 
-    What was not entered is taken from the tables (`complete`), the options are weighed (`weigh`), and the cheapest
-    replacement is measured against the repair (`measure`). Where `household.next_failure` is `decided again`, the
-    weighing takes every later failure to be decided by the best policy.
+    What was not entered is taken from the tables (`complete`), the options are weighed under everything that is not
+    known (`decide`), and the cheapest replacement is measured against the repair (`measure`).
 
     Parameters
     ----------
@@ -150,41 +137,35 @@ def answer(entries: Mapping[str, Any], reference: Tables | None = None, folder: 
     Returns
     -------
     Answer
-        The case, its defaults and cautions, its weighing and measures. [money, year, share]
+        The case, its defaults and cautions, its decision and measures. [money, year, share]
 
     Raises
     ------
     EntryErrors
         One or more entries cannot be used; each error names its field, what is allowed with unit, and what came.
-    CaseError, NoSolution
-        Later failures cannot be decided again in this case.
+    CaseError
+        Ranges that were entered make no case together.
 
     References
     ----------
-    Formulas and sources stand at `weigh`, `measure` and `flows`; figures carry their sources in `defaults`.
+    Formulas and sources stand at `decide`, `weigh`, `measure` and `flows`; figures carry their sources in `defaults`.
 
     Examples
     --------
-    >>> found = answer({"appliance": {"class": "clothes_washer", "age": 8}, "repair": {"quote": 250}})
-    >>> found.weighing.verdict, found.close, [caution.weight for caution in found.cautions][:1] != []
-    ('repair', False, True)
+    >>> found = answer({"appliance": {"class": "clothes_washer", "age": 8}, "repair": {"quote": 150}})
+    >>> found.verdict.act, found.verdict.state, [caution.weight for caution in found.cautions][:1] != []
+    ('repair', 'clear', True)
     """
     filled = complete(entries, reference, folder)
-    case, weighing, asked = filled.case, single(weigh(filled.case)), None
-    if filled.next_failure == DECIDED_AGAIN:
-        case, asked = decided_again(case, weighing).case, case
-        weighing = single(weigh(case))
+    decision = decided(filled, reference)
     return Answer(
-        case,
+        filled.case,
         filled.defaults,
         filled.cautions,
-        weighing,
-        measure(case, weighing),
-        (reference or tables()).usual("close_call_share", case.household.region).value,
+        decision,
+        measure(filled.case, decision.weighing),
         filled.derived,
         filled.findings,
-        ranges_of(filled),
-        asked,
         filled.carbon,
         filled.remarks,
     )

@@ -82,10 +82,10 @@ def carbon_answer(answer: Answer, this_year: int | None = None) -> CarbonAnswer:
     NoSolution
         No steady growth is worth the same as energy and its carbon together.
     """
-    case = answer.entered
+    case = answer.case
     filled = carbon_of(case, answer.carbon, this_year)
     weighing = single(weigh(filled.case))
     priced = None
     if filled.price > 0:
         priced = single(weigh(with_price_of_carbon(case, filled.figures, filled.price)))
-    return CarbonAnswer(filled, weighing, measure(filled.case, weighing), priced, answer.ends_it, answer.ranges)
+    return CarbonAnswer(filled, weighing, measure(filled.case, weighing), priced, answer.weighing, answer.ranges)

@@ -1,5 +1,4 @@
-"""The highest quote worth paying at every age of a kind of appliance, by both answers to the next failure, and what
-rules of thumb cost beside the better of the two.
+"""The highest quote worth paying at every age of a kind of appliance, and what rules of thumb cost.
 
 Each age is a case of its own, filled from the tables as `mendpoint weigh` fills it, so the two never disagree.
 """
@@ -15,12 +14,11 @@ from ..arrays import Floats, Number
 from ..economics.case import Case, Option
 from ..economics.flows import life_of
 from ..economics.policy import MaintenanceAndRepair, OfAge, Policy, age_times_quote, constant_limit, fixed_policy
-from ..economics.policy_calibration import Calibration
-from ..economics.repeat_decisions import maintenance_and_repair_of, penalty_of, price_of
-from ..economics.weigh import weigh
+from ..economics.policy_calibration import Calibration, calibrated, maintenance_and_repair_of, penalty_of, price_of
+from ..errors import NoSolution
 from ..load.cases.case_file import complete
 from ..load.tables.tables import Tables
-from .answer import decided_again
+from .answer import decided
 
 AGES: Final = tuple(float(age) for age in range(31))
 """Ages of the table. [year]"""
@@ -58,24 +56,24 @@ class Limits:
     installed: bool
     """Whether it was given with tax, delivery and installation in it."""
     ages: Floats
-    ends_it: Floats
-    """Limit when the next failure ends the unit. [money]"""
-    decided_again: Floats
-    """Limit when each later failure is decided again. [money]"""
+    limit: Floats
+    """Highest quote worth paying. [money]"""
+    low: Floats
+    """In one of twenty draws the limit is below. [money]"""
+    high: Floats
+    """In one of twenty it is above. [money]"""
+    clear_repair: Floats
+    """Quotes up to it are clearly worth paying. [money]"""
+    clear_other: Floats
+    """Quotes from it on are clearly not. [money]"""
     published: Floats
     """Share of units still in the household as published. [-]"""
-    implied: Floats
-    """The same as the second answer has it. [-]"""
-    misfit: float
-    """Greatest difference between the two at any age. [-]"""
-    failures_a_year: float
     rules: tuple[RuleCost, ...]
-    best_cost: float
-    """What the best policy costs a year, buying included. [money/year]"""
+    """Empty where failures alone do not explain published lives, so that rules cannot be compared."""
 
 
 def limits_of(kind: str, place: str = "US", price: float | None = None, reference: Tables | None = None) -> Limits:
-    """Work out the table of one kind of appliance; it takes a few seconds.
+    """Work out the table of one kind of appliance; it takes about a second.
 
     Parameters
     ----------
@@ -88,14 +86,11 @@ def limits_of(kind: str, place: str = "US", price: float | None = None, referenc
     ------
     CaseError
         An unknown class or place, or a price out of bounds.
-    NoSolution
-        No failures explain the published life.
     """
-    cases = [complete(_entries(kind, place, price, age), reference).case for age in AGES]
-    weighed = [weigh(case) for case in cases]
-    again = [decided_again(case, plain) for case, plain in zip(cases, weighed, strict=True)]
-    case, calibration = cases[0], again[0].calibration
-    bought = case.options[again[0].youngest]
+    filled = [complete(_entries(kind, place, price, age), reference) for age in AGES]
+    found = [decided(each, reference) for each in filled]
+    ends, zones, case = [each.limit_range for each in found], [each.zones for each in found], filled[0].case
+    bought = next(option for option in case.options if option.appliance is not None)
     return Limits(
         kind=kind,
         place=place,
@@ -103,14 +98,13 @@ def limits_of(kind: str, place: str = "US", price: float | None = None, referenc
         price=float(bought.asked_price),
         installed=bought.sold_installed or bought.price_includes_installation,
         ages=np.array(AGES),
-        ends_it=np.array([float(plain.repair_limit) for plain in weighed]),
-        decided_again=np.array([float(weigh(each.case).repair_limit) for each in again]),
+        limit=np.array([each.repair_limit for each in found]),
+        low=np.array([low for low, _ in ends]),
+        high=np.array([high for _, high in ends]),
+        clear_repair=np.array([each.clear_repair for each in zones]),
+        clear_other=np.array([each.clear_other for each in zones]),
         published=life_of(case.appliance_of(bought)).survival(np.array(AGES)),
-        implied=np.interp(AGES, calibration.policy.ages, calibration.policy.kept),
-        misfit=float(calibration.misfit),
-        failures_a_year=again[0].failures_a_year,
-        rules=_rules(case, bought, calibration),
-        best_cost=float(calibration.policy.cost_rate),
+        rules=_rules(case, bought),
     )
 
 
@@ -119,8 +113,12 @@ def _entries(kind: str, place: str, price: float | None, age: float) -> Mapping[
     return {"appliance": {"class": kind, "age": age}, "household": {"place": place}, "replace": [new]}
 
 
-def _rules(case: Case, bought: Option, calibration: Calibration) -> tuple[RuleCost, ...]:
+def _rules(case: Case, bought: Option) -> tuple[RuleCost, ...]:
     """What each rule costs beside the best policy, all under the same failures, quotes and prices."""
+    try:
+        calibration = calibrated(case.household, bought, penalty_of(case))
+    except NoSolution:
+        return ()
     price, mean = float(bought.asked_price), float(calibration.policy.mean_life)
     until = round(2 * mean) / 4  # half the mean life, on an age of the policy's grid
     ruled = _Ruled(

@@ -7,12 +7,13 @@ from typing import Final
 import numpy as np
 
 from ..arrays import Floats
+from ..economics.decision import decide
 from ..economics.flows import life_of
-from ..economics.uncertainty import draw
 from ..errors import CaseError, NoSolution, require
 from ..load.cases.case_file import complete
 from ..load.cases.ranges import ranges_of
 from ..load.jobs.cases import JobCases, entries_of
+from ..load.tables.draws import points, sureness
 from ..load.tables.tables import CURRENCIES, Tables
 from ..shop.acceptance import Answers, Curve, Fit, answers_of, fitted
 from ..shop.bands import (
@@ -40,9 +41,6 @@ from ..shop.quoting import FeeTerms, credited, waived
 from ..shop.warranty import EarlyFailure, callbacks, calls_of_any_kind
 from ..shop.weigh_jobs import credit_of, weigh_jobs
 from .shop_quote import judged_curves
-
-DRAWS: Final = 512
-"""Readings of a class's figures from which the spread of its customers' limits is taken."""
 
 SPREAD_AGE: Final = 8.0
 """Age at which that spread is taken. [year]"""
@@ -194,9 +192,9 @@ def _spread(kind: str, place: str, reference: Tables) -> float:
     own = [
         each for each in ranges_of(filled) if not any(path.rpartition(".")[2] in NOBODY_KNOWS for path in each.paths)
     ]
-    found = draw(filled.case, own, DRAWS)
+    found = decide(filled.case, own, points(len(own)), sureness(reference, place))
     price = next(float(option.asked_price) for option in filled.case.options if option.appliance is not None)
-    return float(np.std(found.repair_limit)) / price
+    return float(np.std(found.limits + found.doubt)) / price
 
 
 def _thumbs(jobs: Jobs, price: Floats, regrets: Regrets, place: str, reference: Tables) -> tuple[Rule, ...]:

@@ -5,7 +5,9 @@ failure law is found under which the best policy retires units as published: the
 it can. The implied curve is shown beside the published one, so that nobody need take the fit on trust.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from typing import Final
 
 import numpy as np
 from scipy.optimize import elementwise
@@ -13,7 +15,13 @@ from scipy.optimize import elementwise
 from ..arrays import Floats, Number
 from ..errors import NoSolution
 from ..finance.life import Life, Weibull
+from .case import REPAIR, Case, Household, Option
+from .flows import COST_CATEGORIES, flows_of, life_of, money, running_share
 from .policy import AGES, MaintenanceAndRepair, Policy, best_policy
+from .repair_costs import LognormalQuotes
+
+REMEMBERED: Final = 64
+"""Calibrations that are kept: what was asked of one class, place and price is often asked again."""
 
 SHAPES = np.geomspace(0.7, 10.0, 12)  # of the failure laws that are tried first
 SHORTEST, LONGEST = -6.0, 4.0  # logarithm of the scale of the failure law in mean lives, between which it is sought
@@ -153,3 +161,75 @@ def calibrate(
     better = least.success & (least.f_x < tried.min(axis=0))
     shape = np.where(better, np.exp(least.x), SHAPES[nearest])
     return calibrate_scale(published, shape.reshape(cases), repairs, price, rate, ages)
+
+
+def calibrated(household: Household, bought: Option, penalty: float) -> Calibration:
+    """Failures under which a household that buys this replacement, and decides again each time, keeps it as published.
+
+    Parameters
+    ----------
+    household : who pays [-]
+    bought : a replacement [-]
+    penalty : what each failure costs besides the repair [money]
+
+    Returns
+    -------
+    calibration : its ages are counted from new, and start where the unit is bought [-]
+
+    Raises
+    ------
+    NoSolution
+        No failure law leads to the published life.
+    """
+    lasting = replace(bought, name="", rebate=0.0, trade_in=0.0, financed=0.0)  # what counts but once stays out
+    return _calibrated(household, lasting, penalty)
+
+
+def penalty_of(case: Case) -> float:
+    """What each failure costs besides its repair: the days without. [money]"""
+    repair = case.repair
+    return float(repair.days_without * case.household.day_cost)
+
+
+def maintenance_and_repair_of(household: Household, bought: Option, penalty: float) -> MaintenanceAndRepair:
+    """Quotes, waits and running cost of a replacement, as the calibration has them."""
+    return _maintenance_and_repair(_buying(household, bought), bought, penalty)
+
+
+def price_of(case: Case, bought: Option) -> float:
+    """What a replacement costs each time it is bought: price, delivery and the rest, and the wait. [money]"""
+    prices = money(case.household)
+    return float(sum(prices.cost(category, paid) for category, paid in flows_of(case, bought).again.items()))
+
+
+@lru_cache(maxsize=REMEMBERED)
+def _calibrated(household: Household, bought: Option, penalty: float) -> Calibration:
+    case = _buying(household, bought)
+    appliance = case.appliance_of(bought)
+    repairs, price = _maintenance_and_repair(case, bought, penalty), price_of(case, bought)
+    return calibrate(life_of(appliance), repairs, price, float(household.rate), float(appliance.age) + AGES)
+
+
+def _buying(household: Household, bought: Option) -> Case:
+    """The least case around a replacement: what is calibrated depends on nothing else."""
+    appliance = bought.appliance
+    assert appliance is not None  # a replacement has one
+    return Case(appliance=appliance, household=household, options=(Option(name=REPAIR, action=REPAIR), bought))
+
+
+def _maintenance_and_repair(case: Case, option: Option, penalty: float) -> MaintenanceAndRepair:
+    """Quotes, waits and running cost of an option's unit; repairs are no part of the running cost here."""
+    appliance, prices, yearly = case.appliance_of(option), money(case.household), flows_of(case, option).yearly
+
+    def running(age: Floats) -> Floats:
+        time = age - float(appliance.age)
+        costs = (
+            prices.cost(category, yearly.get(category, 0.0)) * running_share(case, option, category, time)
+            for category in COST_CATEGORIES
+            if category != "maintenance_and_repair"
+        )
+        return sum(costs, np.zeros(age.shape))
+
+    return MaintenanceAndRepair(
+        LognormalQuotes(float(appliance.later_repair_median), float(appliance.later_repair_log_sd)), penalty, running
+    )

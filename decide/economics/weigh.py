@@ -107,7 +107,7 @@ class Weighing(Generic[Amount]):
         return NO_QUOTE if waits else chosen.action
 
 
-def weigh(case: Case, prices: PriceList | None = None) -> Weighing[Number]:
+def weigh(case: Case, prices: PriceList | None = None, planned_years: Number | None = None) -> Weighing[Number]:
     r"""Weigh the options of a case: what each costs in today's money, and the highest quote worth paying.
 
     .. math:: R = \min_{i \notin repairs} C_i - \min_{i \in repairs} (C_i - q), \qquad advantage = R - q
@@ -123,6 +123,8 @@ def weigh(case: Case, prices: PriceList | None = None) -> Weighing[Number]:
         A single case, or one whose inputs are columns of one shape (...): each row is then weighed as a case.
     prices : PriceList, optional
         What the flows are counted in; the household's own money unless given, carbon for instance. [unit a flow]
+    planned_years : float or ndarray, optional
+        The year of the planned replacement, where it is settled already; its best one unless given. [year]
 
     Returns
     -------
@@ -157,7 +159,7 @@ def weigh(case: Case, prices: PriceList | None = None) -> Weighing[Number]:
     prices = money(case.household) if prices is None else prices
     horizon = horizon_of(case, prices)
     repair = case.repair
-    planned_years = horizon.best_plan(repair)
+    planned_years = horizon.best_plan(repair) if planned_years is None else planned_years
     options = [*case.options]
     if not np.any(np.isnan(planned_years)):
         planned = Message("{name}, then replace", repair.name)

@@ -21,7 +21,7 @@ from ..files.rows import ANY
 from ..tables.tables import CURRENCIES, ENERGY, GRADES, TO_INSTALL, ApplianceClass, Caution, Estimate
 from ..tables.usual_bills import LaterBills, later_bills, usual_quote
 from .consumption import OTHER_ENERGY, entered_use
-from .filled import ENDS_IT, NEXT_FAILURES, Filled, Remarks
+from .filled import Filled, Remarks
 from .landlord_entry import landlord_of, tax_caution
 from .ranges import entered_ranges
 from .reading import CaseReader, Derived, Needed, is_number, numbers_of
@@ -146,7 +146,6 @@ class Completing(CaseReader):
             options.append(self._option(LEAVE, LEAVE, self.table(self.entries, "", LEAVE), kind, region))
         household = self._household(home, place, region, appliance, options)
         carbon = self._carbon()
-        next_failure = self.choice("household.next_failure", home.get("next_failure", ENDS_IT), NEXT_FAILURES)
         if self.errors:
             raise EntryErrors(self.errors)
         if household.landlord is not None:
@@ -169,7 +168,7 @@ class Completing(CaseReader):
         ranges = (*ranges, *(_range_of(each) for each in self.derived if _has_range(each) and each.field not in named))
         noted = tuple(self.derived), tuple(self.findings)
         remarks = self._remarks(case, kind, fault, place)
-        return Filled(case, tuple(self.defaults), applicable_cautions, ranges, *noted, next_failure, carbon, remarks)
+        return Filled(case, tuple(self.defaults), applicable_cautions, ranges, *noted, carbon, remarks)
 
     def _remarks(self, case: Case, kind: ApplianceClass, fault: str, place: str) -> Remarks:
         """What is to be said of the entries: an age beyond the data or within a guarantee, and what the fault costs."""
@@ -482,7 +481,7 @@ class Completing(CaseReader):
     ) -> Household:
         numbers = numbers_of(Household)
         ways = [*(f"{fuel}_tariff" for fuel in ENERGY_AND_WATER), *(f"{fuel}_index" for fuel in ENERGY)]
-        self.refuse_unknown("household", home, (*numbers, "place", "region", "next_failure", "landlord", *ways))
+        self.refuse_unknown("household", home, (*numbers, "place", "region", "landlord", *ways))
         given: dict[str, Any] = self.numbers("household", home, numbers)
         for fuel in ENERGY_AND_WATER:
             if self._given_once(home, f"{fuel}_tariff", f"{fuel}_price"):

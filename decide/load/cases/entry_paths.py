@@ -24,7 +24,7 @@ def entry_paths() -> Iterator[str]:
     unit = (*numbers_of(Appliance), *OTHER_ENERGY)
     yield from (f"appliance.{name}" for name in ("class", "fault", *unit))
     ways = [*(f"{fuel}_tariff" for fuel in ENERGY_AND_WATER), *(f"{fuel}_index" for fuel in ENERGY)]
-    yield from (f"household.{name}" for name in ("place", "region", "next_failure", *numbers_of(Household), *ways))
+    yield from (f"household.{name}" for name in ("place", "region", *numbers_of(Household), *ways))
     yield from (f"{REPAIR}.quote", *(f"{REPAIR}.quote.{name}" for name in numbers_of(Quote)))
     yield from (f"{action}.{name}" for action in (REPAIR, REPLACE, LEAVE) for name in ("name", *ENTERED_WITH[action]))
     yield from (f"{REPLACE}.appliance.{name}" for name in unit)

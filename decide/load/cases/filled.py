@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
 from ...economics.case import Case
 from ...economics.uncertainty import Range
@@ -12,11 +12,6 @@ from .reading import DefaultUsed, Derived
 
 if TYPE_CHECKING:
     from .measured import AgainstRated
-
-ENDS_IT: Final = "ends it"
-DECIDED_AGAIN: Final = "decided again"
-NEXT_FAILURES: Final = (ENDS_IT, DECIDED_AGAIN)
-"""What the household takes the next failure of a unit to do; the first unless entered."""
 
 
 @dataclass(frozen=True)
@@ -47,8 +42,6 @@ class Filled:
     """Inputs that were worked out from a label, a meter or a tariff."""
     findings: "tuple[AgainstRated, ...]" = ()
     """Measured uses beside rated ones."""
-    next_failure: str = ENDS_IT
-    """One of `NEXT_FAILURES`."""
     carbon: Mapping[str, float] = field(default_factory=dict)
     """What was entered about carbon, by the names of `carbon.CARBON_ENTRIES`."""
     remarks: Remarks | None = None

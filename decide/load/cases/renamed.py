@@ -20,6 +20,9 @@ RENAMED: Final = {
 }
 """Entries of a case, fields of a page and figures of a shop: the old name of each, and the one it has now."""
 
+GONE: Final = "next_failure"
+"""What a household used to say of later failures: there is one answer now, so it says nothing any more."""
+
 BOUGHT: Final = re.compile(r"^((?:ranges\.)?replace(?:\.\d+)?)\.unit(?=\.|$)")
 """What is bought, as a path called it before; `unit` is a unit of measure anywhere else."""
 
@@ -37,11 +40,15 @@ def name_of_today(path: str) -> str:
 
 
 def entries_of_today(entries: Mapping[str, Any], old: dict[str, str] | None = None) -> dict[str, Any]:
-    """The entries by the names of today; `old` takes up each path that had another, with the path it has now.
+    """The entries by the names of today; `old` takes up each path that had another, with the path it has now or ''.
 
     What is there by both names is left as it came, so that the reading refuses the old one.
     """
     noted = {} if old is None else old
+    home = entries.get("household")
+    if isinstance(home, dict) and GONE in home:
+        noted[f"household.{GONE}"] = ""
+        entries = {**entries, "household": {name: value for name, value in home.items() if name != GONE}}
     return {
         head: inner if head in NOT_RENAMED else _of_today(inner, head, head, noted) for head, inner in entries.items()
     }

@@ -9,8 +9,8 @@ import numpy as np
 
 from ...answers.answer import Answer
 from ...answers.confidence import ends_of_nine
-from ...economics.uncertainty import DecisionConfidence
-from ..text.certainty import Mover, movers, share_of
+from ...economics.decision import DecisionConfidence
+from ..text.certainty import Mover, movers
 from ..text.words import Words
 from .charts import INK, MUTED, OTHERWISE, REPAIRING, Chart, _figure, _say, _shown
 
@@ -22,7 +22,7 @@ def share_chart(answer: Answer, words: Words, confidence: DecisionConfidence) ->
     """In how many of ten samples each choice is the cheapest: full dots beside open ones."""
     figure = _figure(54 * len(confidence.names) + 6, left=0, bottom=2, top=2)
     for row, (name, share) in enumerate(zip(confidence.names, confidence.share_cheapest, strict=True)):
-        colour = REPAIRING if name == answer.entered.repair.name else OTHERWISE
+        colour = REPAIRING if name == answer.case.repair.name else OTHERWISE
         full = round(DOTS * share)
         figure.add_scatter(
             x=np.arange(DOTS, dtype=float),
@@ -35,7 +35,7 @@ def share_chart(answer: Answer, words: Words, confidence: DecisionConfidence) ->
                 "line": {"color": colour, "width": 1.6},
             },
         )
-        text = words.say("chart_confidence.share_row", name=_shown(words.option(name)), share=share_of(words, share))
+        text = words.say("chart_confidence.share_row", name=_shown(words.option(name)), share=words.share(share))
         _say(figure, text, -0.45, row - 0.04, INK, "flush", "bottom", bold=True)
     figure.update_xaxes(visible=False, range=[-0.45, 1.55 * DOTS])
     figure.update_yaxes(visible=False, range=[len(confidence.names) - 0.46, -0.5])
@@ -45,7 +45,7 @@ def share_chart(answer: Answer, words: Words, confidence: DecisionConfidence) ->
 def share_alt(words: Words, confidence: DecisionConfidence) -> str:
     """Say what the dots show, from the same numbers."""
     rows = (
-        words.say("chart_confidence.share_row", name=words.option(name), share=share_of(words, share))
+        words.say("chart_confidence.share_row", name=words.option(name), share=words.share(share))
         for name, share in zip(confidence.names, confidence.share_cheapest, strict=True)
     )
     return words.say("chart_confidence.share_alt", rows="; ".join(rows))
@@ -89,7 +89,7 @@ def spread_alt(answer: Answer, words: Words, confidence: DecisionConfidence) -> 
     """Say what the bars of the spread show, from the same numbers."""
     low, high = (_sum(words, answer, end) for end in ends_of_nine(confidence))
     above = float(np.sum(confidence.advantage.counts[confidence.advantage.edges[:-1] >= 0])) / confidence.draws
-    return words.say("chart_confidence.spread_alt", low=low, high=high, share=share_of(words, above))
+    return words.say("chart_confidence.spread_alt", low=low, high=high, share=words.share(above))
 
 
 def movers_chart(answer: Answer, words: Words, confidence: DecisionConfidence) -> Chart | None:
@@ -146,9 +146,9 @@ def movers_alt(answer: Answer, words: Words, rows: list[Mover]) -> str:
 
 
 def _money_ticks(words: Words, answer: Answer, ticks: int) -> dict[str, Any]:
-    before, _, after = words.money(0, answer.entered.household.currency).partition("0")
+    before, _, after = words.money(0, answer.case.household.currency).partition("0")
     return {"nticks": ticks + 1, "tickformat": ",.0f", "tickprefix": before, "ticksuffix": after}
 
 
 def _sum(words: Words, answer: Answer, amount: float) -> str:
-    return words.money(amount, answer.entered.household.currency)
+    return words.money(amount, answer.case.household.currency)

@@ -47,12 +47,12 @@ def breakeven(
         found = answered(case, figures, entries)
         # without a quote the limit alone is told; a repair that is ruled out is an error, which the search names
         ready = ready_paths(found) if has_verdict(found) or not has_limit(found) else ()
-        there = [breakeven_of(found.entered, path) for path in map(path_of_today, paths or ready)]
+        there = [breakeven_of(found.case, path) for path in map(path_of_today, paths or ready)]
         both = None
         if on_both is not None:
             on_both = path_of_today(on_both[0]), path_of_today(on_both[1])
-            x, y = around(found.entered, on_both[0], MAP_ACROSS), around(found.entered, on_both[1], MAP_DOWN)
-            both = two_way(found.entered, *on_both, x, y)
+            x, y = around(found.case, on_both[0], MAP_ACROSS), around(found.case, on_both[1], MAP_DOWN)
+            both = two_way(found.case, *on_both, x, y)
     except MendpointError as error:
         raise refused(error, entries) from None
     if json:
@@ -71,8 +71,8 @@ def confidence(
     json: Json = False,
 ) -> None:
     """Say how sure the verdict is."""
-    from ...answers.confidence import confidence_of, outcome_distribution_of
-    from ...economics.uncertainty import DRAWS, SEED
+    from ...answers.confidence import decision_confidence, outcome_distribution_of
+    from ...economics.uncertainty import SEED
     from ..terminal.confidence import confidence_data, show_confidence
     from ..text.words import Words
 
@@ -80,7 +80,7 @@ def confidence(
     try:
         found = answered(case, figures, entries)
         start = SEED if seed is None else seed
-        known = confidence_of(found.entered, found.ranges, DRAWS if draws is None else draws, start)
+        known = decision_confidence(found.case, found.ranges, draws, start)
         lived = outcome_distribution_of(found, seed=start)
     except MendpointError as error:
         raise refused(error, entries) from None

@@ -86,7 +86,7 @@ def path_of_today(path: str) -> str:
 
 def tell_renamed(old: str, new: str) -> None:
     """Say on standard error that an entry is called otherwise now."""
-    typer.echo(PHRASES.say("file.renamed", old=old, new=new), err=True)
+    typer.echo(PHRASES.say("file.renamed" if new else "file.gone", old=old, new=new), err=True)
 
 
 def answered(case: Path, figures: Path | None, entries: "Entries") -> "Answer":

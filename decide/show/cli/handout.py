@@ -32,7 +32,6 @@ def handout(
     force: Force = False,
 ) -> None:
     """Write the answer on one page."""
-    from ...answers.confidence import confidence_of_answer
     from ..pdf.handout import handout as print_page
     from ..pdf.logo import Shop
     from ..pdf.sheet import handout_text
@@ -45,19 +44,19 @@ def handout(
         words = Words.for_place(found.case.household.place)
         size = size_of(words, paper)
         mine = Shop(shop, address, _read(words, logo) if logo else b"")
-        today, confidence, extra = datetime.date.today(), confidence_of_answer(found), beside_the_money(words, found)
+        today, extra = datetime.date.today(), beside_the_money(words, found)
         path = out or case.with_suffix(".pdf")
         if path.suffix.lower() not in (".pdf", ".txt"):
             raise ReadError(str(path), words.say("command.handout.ending"))
         if out is not None or not text:
             ready_to_write(force, (case, figures, logo), path)
-        plain = handout_text(words, found, on=today, shop=mine, confidence=confidence, extra=extra)
+        plain = handout_text(words, found, on=today, shop=mine, extra=extra)
         if text:
             typer.echo(plain, nl=False)
         if out is not None or not text:
             page: bytes | str = plain
             if path.suffix.lower() == ".pdf":
-                page = print_page(words, found, on=today, shop=mine, size=size, confidence=confidence, extra=extra)
+                page = print_page(words, found, on=today, shop=mine, size=size, extra=extra)
             write_file(path, page, force)
             tell(words.say("paper.written", path=str(path)))
     except MendpointError as error:

@@ -14,7 +14,6 @@ from PIL.Image import Image
 
 from ...answers.answer import Answer
 from ...answers.confidence import has_limit
-from ...economics.uncertainty import DecisionConfidence
 from ..charts.drawn import shown_options
 from ..charts.palette import INK, MUTED, OTHERWISE, REPAIRING, STOP
 from ..text.words import Assumption, OptionRow, Words
@@ -94,7 +93,6 @@ def handout(
     on: datetime.date,
     shop: Shop | None = None,
     size: Size = "A4",
-    confidence: DecisionConfidence | tuple[float, float] | None = None,
     extra: Sequence[str] = (),
 ) -> bytes:
     """Print the answer on one page: a PDF, the same bytes for the same answer, day and shop.
@@ -109,8 +107,6 @@ def handout(
     shop : Shop, optional
         Name, address line and logo to print above.
     size : "A4" or "Letter"
-    confidence : DecisionConfidence, or a pair of quotes, optional
-        How sure the verdict is; without a quote, between what the highest quote worth paying lies. [money]
     extra : sequence of str
         Further lines about the answer.
 
@@ -119,7 +115,7 @@ def handout(
     ReadError
         The logo cannot be used.
     """
-    sheet = sheet_of(words, answer, on=on, shop=shop, confidence=confidence, extra=extra)
+    sheet = sheet_of(words, answer, on=on, shop=shop, extra=extra)
     paper = Paper(size, words.language, sheet.question, on=on)
     paper.foot = (words.say("paper.foot"), sheet.date)
     page = _Page(paper, words, answer, sheet, logo_of(words, sheet.shop))

@@ -12,10 +12,10 @@ from typing import Final
 from babel.dates import format_date
 
 from ...answers.answer import Answer
-from ...answers.confidence import breakeven_of, has_limit, has_verdict, ready_paths
-from ...economics.uncertainty import DecisionConfidence
+from ...answers.confidence import breakeven_of, confidence_of_answer, has_limit, has_verdict, ready_paths
+from ...economics.decision import DecisionConfidence
 from ...load.tables.tables import tables
-from ..text.certainty import breakeven_row, confidence_text, doubt_text, limit_text, quote_row, share_of
+from ..text.certainty import breakeven_row, confidence_text, limit_text, quote_row
 from ..text.words import FLOWS, Assumption, CautionLine, OptionRow, Words
 from .logo import Shop
 
@@ -70,17 +70,11 @@ def handout_text(
     *,
     on: datetime.date,
     shop: Shop | None = None,
-    confidence: DecisionConfidence | tuple[float, float] | None = None,
     extra: Sequence[str] = (),
 ) -> str:
     """The same page as plain text, for a screen reader; what the page has no room for stands here as well."""
-    sheet = sheet_of(words, answer, on=on, shop=shop, confidence=confidence, extra=extra)
+    sheet = sheet_of(words, answer, on=on, shop=shop, extra=extra)
     return "\n".join(_lines(words, answer, sheet)) + "\n"
-
-
-def _headline(words: Words, answer: Answer, confidence: DecisionConfidence | tuple[float, float] | None) -> str:
-    doubt = "" if answer.weighing.stopped_by else doubt_text(words, confidence)
-    return " ".join(filter(None, (words.headline(answer), doubt)))
 
 
 def sheet_of(
@@ -89,17 +83,17 @@ def sheet_of(
     *,
     on: datetime.date,
     shop: Shop | None = None,
-    confidence: DecisionConfidence | tuple[float, float] | None = None,
     extra: Sequence[str] = (),
 ) -> Sheet:
     """Gather all that stands on the page."""
+    confidence = confidence_of_answer(answer)
     return Sheet(
         shop=shop or Shop(),
         date=format_date(on, "long", locale=words.locale),
         question=_question(words, answer),
         facts=tuple(_facts(words, answer)),
         verdict=words.verdict(answer),
-        headline=_headline(words, answer, confidence),
+        headline=words.headline(answer),
         once_safe=words.once_safe(answer),
         stopped=bool(answer.weighing.stopped_by),
         cautions=tuple(line for line in words.cautions(answer) if line.for_household),
@@ -140,7 +134,7 @@ def _confidence_text(
     words: Words, answer: Answer, confidence: DecisionConfidence | tuple[float, float] | None
 ) -> list[str]:
     if confidence is None:
-        return [words.say("paper.not_drawn")] if has_limit(answer) else []
+        return []
     if isinstance(confidence, DecisionConfidence):
         return confidence_text(words, answer, confidence)
     return limit_text(words, answer, *confidence)
@@ -149,7 +143,7 @@ def _confidence_text(
 def _shares(words: Words, confidence: DecisionConfidence | tuple[float, float] | None) -> Iterator[CheapestShare]:
     if isinstance(confidence, DecisionConfidence):
         for name, share in zip(confidence.names, confidence.share_cheapest, strict=True):
-            facts = {"name": words.option(name), "share": share_of(words, share)}
+            facts = {"name": words.option(name), "share": words.share(share)}
             yield CheapestShare(share, words.say("paper.share", **facts))
 
 
@@ -161,7 +155,7 @@ def _breakeven_values(words: Words, answer: Answer) -> Iterator[tuple[str, str]]
     yield row.label, row.text
     if has_verdict(answer):
         for path in ready_paths(answer)[:-1][:BREAKEVEN_INPUTS]:  # the last takes a search of its own
-            row = breakeven_row(words, answer, breakeven_of(answer.entered, path))
+            row = breakeven_row(words, answer, breakeven_of(answer.case, path))
             yield row.label, row.text
 
 

@@ -10,13 +10,11 @@ from typing import Final
 import streamlit as st
 
 from ...answers.answer import Answer
-from ...answers.confidence import confidence_of_answer
 from ..charts.charts import breakeven_chart, categories_chart, paid_chart
 from ..text.carbon_words import landlord_text
-from ..text.certainty import doubt_text
 from ..text.words import Assumption, OptionRow, Words
 from .carbon import say_carbon
-from .confidence import draws_of, say_confidence
+from .confidence import say_confidence
 from .html import LabelledRow, cards, rows, text
 from .safety import say_cautions
 from .widgets import draw, say_text, show, unfolding
@@ -39,8 +37,7 @@ def tell(words: Words, answer: Answer) -> None:
     else:
         with st.container(key="answer"):
             first = text("verdict", words.verdict(answer)) + text("headline", words.headline(answer))
-            more = (once_safe, doubt_text(words, confidence_of_answer(answer, draws_of(answer))))
-            show(first, *(text("sentence", each) for each in more if each), *_sums(words, answer))
+            show(first, *([text("sentence", once_safe)] if once_safe else []), *_sums(words, answer))
             say_text("small", *words.money_text(answer))
         _say_money(words, answer)
     st.subheader(words.say("door.cautions"), anchor="cautions")
@@ -87,16 +84,10 @@ def _sums(words: Words, answer: Answer) -> list[str]:
 def _say_options(words: Words, answer: Answer) -> None:
     st.subheader(words.say("door.options"), anchor=False)
     say_text("small", words.say("door.options_note" if _is_endless(answer) else "door.options_note_ends"))
-    undecided = _is_open(answer) or answer.close
-    best = None if undecided else int(answer.weighing.best)
+    best = None if answer.undecided or answer.close else int(answer.weighing.best)
     shown = [(index, row) for index, row in enumerate(words.options(answer)) if not row.hidden]
     parts = {index: words.today_parts(answer, index) if row.today else [] for index, row in shown}
     show(cards((_card(words, row, parts[index]), index == best) for index, row in shown))
-
-
-def _is_open(answer: Answer) -> bool:
-    """Whether the quote that would decide is still to come."""
-    return math.isnan(answer.weighing.quoted) and answer.weighing.repair_limit >= 0
 
 
 def _is_endless(answer: Answer) -> bool:

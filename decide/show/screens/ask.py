@@ -74,7 +74,7 @@ def choose_fault(words: Words, reference: Tables, kind: str) -> None:
 
 def remaining_life_factors(reference: Tables, place: str) -> dict[str, float]:
     """Years left against a sound unit of the same age, by what a technician sees. [-]"""
-    return {"usual": SOUND} | {how: reference.usual(f"remaining_life_{how}", place).value for how in ("worn", "poor")}
+    return {"usual": SOUND} | {how: reference.usual(f"condition_{how}", place).value for how in ("worn", "poor")}
 
 
 def choose_remaining_life_factor(words: Words, reference: Tables, question: Question) -> None:

@@ -101,6 +101,6 @@ def open_another(words: Words) -> None:
         say_error(words, state["refused"], "file")
     if state["kept"]:
         for before, now in state.get("old_names", {}).items():
-            say_text("small", words.say("file.renamed", old=before, new=now))
+            say_text("small", words.say("file.renamed" if now else "file.gone", old=before, new=now))
     if state["lost"]:
         say_text("small", words.say("door.lost"))

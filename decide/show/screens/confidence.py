@@ -1,9 +1,5 @@
-"""What the page at the door says of how sure the answer is, what would change it, and what if it fails again.
+"""What the page at the door says of how sure the answer is, and what would change it."""
 
-All of it but what opens at a tap is reckoned at once. With a study period a sample takes longer, so fewer are drawn.
-"""
-
-import math
 from typing import Final
 
 import streamlit as st
@@ -11,15 +7,12 @@ import streamlit as st
 from ...answers.answer import Answer
 from ...answers.confidence import (
     breakeven_of,
-    confidence_of,
     has_limit,
     has_verdict,
-    limits_drawn,
     outcome_distribution_of,
     ready_paths,
 )
 from ...economics.breakeven import STUDY_PERIOD
-from ...errors import MendpointError
 from ..charts.confidence import movers_chart, share_chart, spread_chart
 from ..text.certainty import (
     breakeven_row,
@@ -30,16 +23,9 @@ from ..text.certainty import (
     quote_row,
     worth_finding,
 )
-from ..text.next_failure import two_limits
 from ..text.words import Words
 from .html import LabelledRow, rows
 from .widgets import draw, say_text, show, unfolding
-
-DRAWS: Final = 2048
-"""Samples for a need without end; with twice as many the shares move by less than one in a hundred."""
-
-FEW_DRAWS: Final = 512
-"""Samples over a study period."""
 
 HOUSEHOLDS: Final = 2_000
 """Households in which luck is drawn."""
@@ -53,29 +39,22 @@ def say_confidence(words: Words, answer: Answer) -> None:
     if not has_limit(answer):
         return
     st.subheader(words.say("confidence_door.head"), anchor="confidence")
-    _say_confidence(words, answer, draws_of(answer))
+    _say_confidence(words, answer)
     if has_verdict(answer):
         _say_breakeven(words, answer)
-    _say_next_failure(words, answer)
 
 
-def draws_of(answer: Answer) -> int:
-    """How many samples an answer is worth on a screen, and on the paper that is handed over from it."""
-    return DRAWS if math.isinf(answer.entered.household.study_period) else FEW_DRAWS
-
-
-def _say_confidence(words: Words, answer: Answer, draws: int) -> None:
+def _say_confidence(words: Words, answer: Answer) -> None:
     if not has_verdict(answer):
-        ends = limits_drawn(answer.entered, answer.ranges, draws)
-        say_text("sentence", *limit_text(words, answer, *ends))
+        say_text("sentence", *limit_text(words, answer, *answer.decision.limit_range))
         say_text("small", words.say("confidence_door.needs_quote"))
         return
-    confidence = confidence_of(answer.entered, answer.ranges, draws)
+    confidence = answer.confidence
     first, *more = confidence_text(words, answer, confidence)
     say_text("sentence", first)
     draw(share_chart(answer, words, confidence), "shares")
     say_text("sentence", *more)
-    say_text("small", words.say("confidence.drawn", draws=words.number(draws, 0)))
+    say_text("small", words.say("confidence.drawn", draws=words.number(confidence.draws, 0)))
     say_text("name", words.say("confidence_door.find"))
     found = worth_finding(words, answer, confidence)
     if found:
@@ -100,26 +79,11 @@ def _say_breakeven(words: Words, answer: Answer) -> None:
     paths = (path for path in ready_paths(answer) if path != STUDY_PERIOD)
     breakeven = [
         quote_row(words, answer),
-        *(breakeven_row(words, answer, breakeven_of(answer.entered, path)) for path in paths),
+        *(breakeven_row(words, answer, breakeven_of(answer.case, path)) for path in paths),
     ]
     show(rows("lines", (LabelledRow(flip.label, flip.text) for flip in breakeven)))
     with unfolding("stay", words.say("confidence_door.stay")) as is_open:
         if is_open:
-            found = breakeven_of(answer.entered, STUDY_PERIOD, LONGEST_STAY)
+            found = breakeven_of(answer.case, STUDY_PERIOD, LONGEST_STAY)
             say_text("sentence", breakeven_row(words, answer, found).text)
             say_text("small", words.say("confidence_door.stay_note"))
-
-
-def _say_next_failure(words: Words, answer: Answer) -> None:
-    with unfolding("next_failure", words.say("confidence_door.next_failure")) as is_open:
-        if not is_open:
-            return
-        say_text("small", words.say("confidence_door.next_failure_note"))
-        try:
-            both = two_limits(words, answer)
-        except MendpointError as error:
-            say_text("sentence", *words.explain(error, words.currency))
-            return
-        show(rows("lines", (LabelledRow(label, limit) for label, limit in both.rows)))
-        say_text("sentence", both.why)
-        say_text("small", " ".join(both.believable))

@@ -6,13 +6,11 @@ import functools
 import streamlit as st
 
 from ...answers.answer import Answer
-from ...answers.confidence import confidence_of_answer
 from ...load.cases.case_file import write_case
 from ..pdf.handout import handout
 from ..pdf.sheet import handout_text
 from ..text.carbon_words import beside_the_money
 from ..text.words import Words
-from .confidence import draws_of
 from .state.entry import Question
 from .state.repository import paper_here, shop_here
 from .widgets import say_text
@@ -52,7 +50,6 @@ def _printed(words: Words, found: Answer) -> bytes:
         on=today,
         shop=shop_here(),
         size=size,
-        confidence=confidence_of_answer(found, draws_of(found)),
         extra=beside_the_money(words, found),
     )
 
@@ -63,6 +60,5 @@ def _as_text(words: Words, found: Answer) -> str:
         found,
         on=datetime.date.today(),
         shop=shop_here(),
-        confidence=confidence_of_answer(found, draws_of(found)),
         extra=beside_the_money(words, found),
     )

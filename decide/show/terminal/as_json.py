@@ -36,9 +36,9 @@ def as_data(answer: Answer) -> dict[str, Any]:
         "quoted": weighing.quoted,
         "advantage": weighing.advantage,
         "verdict": weighing.verdict,
-        "close": answer.close,
-        "next_failure": answer.next_failure,
-        "other_limit": answer.other_limit,
+        "state": None if answer.undecided else answer.verdict.state,
+        "repair_limit_range": answer.decision.limit_range,
+        **_verdict(answer),
         "stopped_by": weighing.stopped_by,
         "options": [_option(cost) for cost in weighing.options],
         "successor": weighing.options[int(weighing.successor)].name,
@@ -56,6 +56,13 @@ def as_data(answer: Answer) -> dict[str, Any]:
         ],
         **_remarks(answer),
     }
+
+
+def _verdict(answer: Answer) -> dict[str, Any]:
+    """How sure the verdict is; null where there is none yet."""
+    found = None if answer.undecided else answer.verdict
+    names = ("cheapest_share", "share_by_act", "expected_loss", "second", "second_loss")
+    return {name: getattr(found, name, None) for name in names}
 
 
 def _remarks(answer: Answer) -> dict[str, Any]:

@@ -8,10 +8,11 @@ import numpy as np
 from ...answers.answer import Answer
 from ...answers.confidence import has_verdict
 from ...answers.limits import Limits, RuleCost
+from ...arrays import Floats
 from ...economics.breakeven import BreakevenValues, TwoWay
 from ...economics.case import inputs
+from ...economics.decision import DecisionConfidence
 from ...economics.outcomes import OutcomeDistribution
-from ...economics.uncertainty import DecisionConfidence
 from ..text.certainty import (
     breakeven_row,
     breakeven_text,
@@ -20,11 +21,10 @@ from ..text.certainty import (
     nothing_to_find,
     outcome_distribution_text,
     quote_row,
-    share_of,
+    rule_text,
     shown,
     worth_finding,
 )
-from ..text.next_failure import failures_text, rule_text
 from ..text.words import Words
 from .layout import Page
 
@@ -54,7 +54,7 @@ def _show_map(page: Page, words: Words, answer: Answer, both: TwoWay) -> None:
 
 def map_rows(words: Words, answer: Answer, both: TwoWay) -> list[tuple[str, str]]:
     """Each value of the one input, with where the verdict flips on the other."""
-    units, currency = {e.path: e.bounds.unit for e in inputs(answer.entered)}, answer.entered.household.currency
+    units, currency = {e.path: e.bounds.unit for e in inputs(answer.case)}, answer.case.household.currency
     rows = []
     for y, advantage in zip(both.y, both.advantage, strict=True):
         values = np.unique(both.line[both.line[:, 1] == y, 0])
@@ -75,9 +75,9 @@ def map_rows(words: Words, answer: Answer, both: TwoWay) -> list[tuple[str, str]
 def breakeven_data(answer: Answer, there: Sequence[BreakevenValues], both: TwoWay | None) -> dict[str, Any]:
     """The same as plain data."""
     return {
-        "currency": answer.entered.household.currency,
-        "repair_limit": answer.ends_it.repair_limit,
-        "quoted": answer.ends_it.quoted,
+        "currency": answer.case.household.currency,
+        "repair_limit": answer.weighing.repair_limit,
+        "quoted": answer.weighing.quoted,
         "breakeven": [
             {
                 "path": found.path,
@@ -106,13 +106,13 @@ def breakeven_data(answer: Answer, there: Sequence[BreakevenValues], both: TwoWa
 
 def show_confidence(words: Words, answer: Answer, confidence: DecisionConfidence, lived: OutcomeDistribution) -> None:
     """Show how sure the verdict is, what to find out, what moves it, and luck, each by itself."""
-    page, currency = Page(), answer.entered.household.currency
+    page, currency = Page(), answer.case.household.currency
     page.line(words.verdict(answer), "bold")
     page.heading(words.say("terminal.confidence.confidence"))
     for sentence in confidence_text(words, answer, confidence):
         page.line(sentence)
     knowing = zip(confidence.names, confidence.share_cheapest, strict=True)
-    shares = [(words.option(name), share_of(words, share)) for name, share in knowing]
+    shares = [(words.option(name), words.share(share)) for name, share in knowing]
     page.table([words.say(f"terminal.confidence.{head}") for head in ("cheapest", "share")], shares)
     page.line(words.say("confidence.drawn", draws=words.number(confidence.draws, 0)), "dim")
     page.heading(words.say("terminal.confidence.find"))
@@ -137,7 +137,7 @@ def confidence_data(
     """The same as plain data."""
     each = zip(confidence.ranges, confidence.evppi, confidence.bars, strict=True)
     return {
-        "currency": answer.entered.household.currency,
+        "currency": answer.case.household.currency,
         "draws": confidence.draws,
         "seed": seed,
         "verdict": confidence.names[confidence.verdict],
@@ -175,36 +175,37 @@ def confidence_data(
 
 
 def show_limits(words: Words, found: Limits) -> None:
-    """Show the limits by age, how well the second explains published lives, and the rules of thumb."""
+    """Show the limits by age with their ranges, and the rules of thumb."""
     page = Page()
     label, place = words.kind(found.kind), words.place(found.place)
     page.heading(words.say("terminal.confidence.limits", label=label, place=place))
     note = "limits_note_installed" if found.installed else "limits_note"
     page.line(words.say(f"terminal.confidence.{note}", price=words.money(found.price, found.currency)), "dim")
-    heads = ("age", "ends_it", "share_of_new", "decided_again", "share_of_new", "kept_published", "kept_implied")
+    heads = ("age", "limit", "share_of_new", "from_to", "clear_repair", "clear_other", "still_in_use")
     page.table(
         [words.say(f"terminal.confidence.{head}") for head in heads],
-        [_by_age(words, found, i) for i in range(31)],
+        [_by_age(words, found, i) for i in range(len(found.ages))],
         range(7),
     )
-    for sentence in failures_text(words, found.failures_a_year, found.misfit):
-        page.line(sentence)
-    page.heading(words.say("terminal.confidence.rules"))
-    rows = [(rule_text(words, found, rule), words.money(rule.costs, found.currency)) for rule in found.rules]
-    page.table([words.say(f"terminal.confidence.{head}") for head in ("rule", "costs")], rows, (1,))
-    page.line(words.say("rule.ceiling"), "dim")
+    if found.rules:
+        page.heading(words.say("terminal.confidence.rules"))
+        rows = [(rule_text(words, found, rule), words.money(rule.costs, found.currency)) for rule in found.rules]
+        page.table([words.say(f"terminal.confidence.{head}") for head in ("rule", "costs")], rows, (1,))
+        page.line(words.say("rule.ceiling"), "dim")
 
 
 def _by_age(words: Words, found: Limits, row: int) -> tuple[str, ...]:
-    ends, again = float(found.ends_it[row]), float(found.decided_again[row])
+    def amount(column: Floats) -> str:
+        return words.money(float(column[row]), found.currency)
+
     return (
         words.number(float(found.ages[row]), 0),
-        words.money(ends, found.currency),
-        words.percent(ends / found.price, SHARE_DIGITS),
-        words.money(again, found.currency),
-        words.percent(again / found.price, SHARE_DIGITS),
+        amount(found.limit),
+        words.percent(float(found.limit[row]) / found.price, SHARE_DIGITS),
+        words.say("terminal.confidence.range", low=amount(found.low), high=amount(found.high)),
+        amount(found.clear_repair),
+        amount(found.clear_other),
         words.percent(float(found.published[row]), SHARE_DIGITS),
-        words.percent(float(found.implied[row]), SHARE_DIGITS),
     )
 
 
@@ -212,27 +213,25 @@ def limits_rows(found: Limits) -> list[dict[str, float]]:
     """One row an age, in plain numbers; shares are fractions."""
     columns = {
         "age": found.ages,
-        "limit_ends_it": found.ends_it,
-        "share_ends_it": found.ends_it / found.price,
-        "limit_decided_again": found.decided_again,
-        "share_decided_again": found.decided_again / found.price,
-        "still_in_use_published": found.published,
-        "still_in_use_implied": found.implied,
+        "limit": found.limit,
+        "share_of_new": found.limit / found.price,
+        "low": found.low,
+        "high": found.high,
+        "clear_repair_up_to": found.clear_repair,
+        "clear_replace_from": found.clear_other,
+        "still_in_use": found.published,
     }
     return [{name: float(column[row]) for name, column in columns.items()} for row in range(len(found.ages))]
 
 
 def limits_data(found: Limits) -> dict[str, Any]:
-    """The same as plain data, with what explains the lives and the rules of thumb."""
+    """The same as plain data, with the rules of thumb."""
     return {
         "class": found.kind,
         "place": found.place,
         "currency": found.currency,
         "price": found.price,
         "by_age": limits_rows(found),
-        "failures_a_year": found.failures_a_year,
-        "misfit": found.misfit,
-        "best_cost_a_year": found.best_cost,
         "rules": [_rule(rule) for rule in found.rules],
     }
 

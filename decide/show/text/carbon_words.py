@@ -10,7 +10,6 @@ from ...economics.case import REPLACE
 from ...economics.flows import COST_CATEGORIES
 from ...economics.landlord import purchase_weight
 from ...errors import MendpointError
-from .certainty import share_of
 from .words import Words
 
 LEAST: float = 0.5
@@ -100,7 +99,7 @@ def _confidence(words: Words, found: CarbonAnswer) -> str:
         words.say("carbon.less" if end >= 0 else "carbon.more", amount=kilograms(words, abs(end)))
         for end in (confidence.high, confidence.low)
     )
-    return words.say("carbon.confidence", share=share_of(words, share), low=low, high=high)
+    return words.say("carbon.confidence", share=words.share(share), low=low, high=high)
 
 
 def _mixed(words: Words, answer: Answer, found: CarbonAnswer) -> str:
@@ -176,10 +175,10 @@ def _units() -> dict[str, str]:
 
 def landlord_text(words: Words, answer: Answer) -> list[str]:
     """Say what a landlord's amounts mean; nothing for a household that lives there."""
-    household = answer.entered.household
+    household = answer.case.household
     if household.landlord is None:
         return []
-    option = next(o for o in answer.entered.options if o.action == REPLACE)
+    option = next(o for o in answer.case.options if o.action == REPLACE)
     price = float(option.price)
     weighs = price * float(purchase_weight(household))
     return [

@@ -53,16 +53,16 @@ class Grounds(Phrases):
         this_year = this_year or datetime.date.today().year
         used = {default.field: default for default in answer.defaults}
         derived = {each.field: each for each in answer.derived}
-        named = {entry.path for entry in inputs(answer.entered)}
+        named = {entry.path for entry in inputs(answer.case)}
         lines = [self._figure(answer, default, this_year) for path, default in used.items() if path not in named]
-        for entry in inputs(answer.entered):
+        for entry in inputs(answer.case):
             if entry.path in derived:
                 lines.append(self._derived(answer, derived[entry.path]))
             elif entry.path in used:
                 lines.append(self._figure(answer, used[entry.path], this_year))
             elif _can_be_entered(entry.path):
                 lines.append(self._entered(answer, entry))
-        order = list(dict.fromkeys(self.noun(entry.path) for entry in inputs(answer.entered)))
+        order = list(dict.fromkeys(self.noun(entry.path) for entry in inputs(answer.case)))
         return sorted(lines, key=lambda line: order.index(line.group))
 
     def _figure(self, answer: Answer, default: DefaultUsed, this_year: int) -> Assumption:

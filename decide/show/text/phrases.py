@@ -234,6 +234,20 @@ class Phrases:
         """
         return format_decimal(rounded(value, 2), format="#,##0.00", locale=self.locale)
 
+    def share(self, share: float) -> str:
+        """Say a share of draws as people count.
+
+        >>> [Phrases.of().share(each) for each in (0.81, 0.967, 0.999)]
+        ['8 of 10', '97 of 100', 'nearly all']
+        """
+        if share >= 0.995:
+            return self.say("confidence.nearly_all")
+        if share < 0.005:
+            return self.say("confidence.hardly_any")
+        if 0.05 <= share <= 0.95:
+            return self.say("confidence.of_ten", n=self.number(min(max(share * 10, 1), 9), 0))
+        return self.say("confidence.of_hundred", n=self.number(share * 100, 0))
+
     def percent(self, share: float, digits: int = 2) -> str:
         """Write a share in percent.
 

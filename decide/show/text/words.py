@@ -13,10 +13,10 @@ from typing import Any, Final, Self
 from ...answers.answer import HALF as HALF
 from ...answers.answer import Answer
 from ...economics.case import LEAVE, REPAIR, option_paths
+from ...economics.decision import LEANING
 from ...economics.flows import flows_of, money, paid_today
 from ...economics.weigh import NUMBERS, OptionCost
 from ...errors import CaseError
-from ...load.cases.filled import DECIDED_AGAIN
 from ...load.tables.tables import CURRENCIES, Caution, tables
 from .error_texts import ErrorTexts
 from .grounds import Assumption as Assumption
@@ -90,14 +90,15 @@ class Words(Grounds, ErrorTexts):
         """Say in a few words what to do; safety goes first."""
         if answer.weighing.stopped_by:
             return self._stop(answer)
-        if _undecided(answer):
+        if answer.undecided:
             return self.say("verdict.open", limit=self._figures(answer)["limit"])
-        return self.say("verdict.close" if answer.close else f"verdict.{_course(answer)}")
+        leaning = "leaning_" if answer.verdict.state == LEANING else ""
+        return self.say("verdict.close" if answer.close else f"verdict.{leaning}{_course(answer)}")
 
     def in_short(self, answer: Answer) -> str:
         """Say the verdict and the repair limit in one line, where there is a quote to hold to it."""
         limit = answer.weighing.repair_limit
-        if answer.weighing.stopped_by or _undecided(answer) or not limit >= 0:
+        if answer.weighing.stopped_by or answer.undecided or not limit >= 0:
             return self.verdict(answer)
         return self.say("verdict.in_short", verdict=self.verdict(answer), limit=self._figures(answer)["limit"])
 
@@ -133,18 +134,29 @@ class Words(Grounds, ErrorTexts):
         other = self._called(answer, _rival(answer))
         if weighing.repair_limit < 0:
             yield self.say("headline.negative", gap=facts["below"], name=other, reason=self._reason_against(answer))
-        elif _undecided(answer):
+        elif answer.undecided:
             yield self.say("headline.open", limit=facts["limit"], name=other)
         elif answer.close:
             yield self.say("headline.close", limit=facts["limit"], quote=facts["quote"], name=other)
-            yield self.say(f"settle.{_settled_by(answer)}")
         elif weighing.advantage > 0:
             yield self.say("headline.within", limit=facts["limit"], quote=facts["quote"], gap=facts["gap"])
             if _course(answer) == "repair_planned":
                 yield self.say("headline.do_repair_planned", years=self.years(weighing.planned_years))
         else:
             yield self.say("headline.above", limit=facts["limit"], quote=facts["quote"], gap=facts["gap"])
-            yield self.say("headline.costs_less", name=_capped(self._called(answer, best)))
+        if not answer.undecided:
+            yield from self.how_sure(answer)
+
+    def how_sure(self, answer: Answer) -> Iterator[str]:
+        """Say in how many tests the verdict came out cheaper; of a close call, what the worse choice costs besides."""
+        verdict = answer.verdict
+        share = self.share(verdict.share_by_act[verdict.act])
+        name = self._called(answer, next(cost for cost in answer.weighing.options if cost.name == verdict.option))
+        yield self.say("sure.repair" if verdict.act == REPAIR else "sure.other", share=share, name=_capped(name))
+        if answer.close:
+            loss = max(verdict.expected_loss, 0.0 if math.isnan(verdict.second_loss) else verdict.second_loss)
+            yield self.say("sure.either", amount=self._sum(answer, loss))
+            yield self.say(f"settle.{_settled_by(answer)}")
 
     def _figures(self, answer: Answer) -> dict[str, str]:
         """The limit, the quote and the gap between them; with cents where the quote has some."""
@@ -181,9 +193,6 @@ class Words(Grounds, ErrorTexts):
         sentences = [*self._why_repair(answer), self._why_rival(answer)]
         if not answer.weighing.repair.blocked_by:
             sentences += [*self._why_use(answer), self._why_running(answer)]
-        if answer.next_failure == DECIDED_AGAIN and not math.isnan(answer.other_limit):
-            how = "decided_again" if answer.other_limit >= 0 else "decided_again_only"
-            sentences.append(self.say(f"because.{how}", limit=self._sum(answer, answer.other_limit)))
         return sentences
 
     def _why_repair(self, answer: Answer) -> Iterator[str]:
@@ -251,8 +260,8 @@ class Words(Grounds, ErrorTexts):
 
     def _notes(self, answer: Answer, index: int) -> Iterator[str]:
         cost = answer.weighing.options[index]
-        if index == int(answer.weighing.best) and not _undecided(answer):
-            yield self.say("option.cheapest_by_little" if answer.close else "option.cheapest")
+        if index == int(answer.weighing.best) and not (answer.undecided or answer.close):
+            yield self.say("option.cheapest")
         if cost.action == REPAIR and cost.option.quote is None:
             yield self.say("option.without_quote")
 
@@ -348,11 +357,6 @@ def _gains(answer: Answer, index: int) -> bool:
     """Whether a planned replacement is cheaper than running the repaired unit until it fails."""
     planned = answer.weighing.options[index]
     return planned.present_cost < answer.weighing.repair.present_cost
-
-
-def _undecided(answer: Answer) -> bool:
-    """Whether the repair is worth something and nobody has said what it costs."""
-    return math.isnan(answer.weighing.quoted) and answer.weighing.repair_limit >= 0
 
 
 def _course(answer: Answer) -> str:
