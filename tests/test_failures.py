@@ -21,7 +21,8 @@ def simulated() -> dict[str, np.ndarray]:
     rng = np.random.default_rng(20261129)
     theta, w = 0.45, 2 / 3
     z = rng.gamma(1 / theta, theta, MANY)
-    # H0 solves 1 + theta H0(a) = S(a)^(-theta w); a defect ends it where H0 passes E/z, another reason where (1-w)H does
+    # H0 solves 1 + theta H0(a) = S(a)^(-theta w); a defect ends it where H0 passes E/z
+    # and another reason where (1-w)H passes E
     defect = LIFE.time_to_gain(0.0, np.log1p(theta * rng.exponential(size=MANY) / z) / (theta * w))
     other = LIFE.time_to_gain(0.0, rng.exponential(size=MANY) / (1 - w))
     level = (0.78**-theta - 1) / theta

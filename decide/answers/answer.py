@@ -62,7 +62,7 @@ class Answer:
 
     @functools.cached_property
     def verdict(self) -> Verdict:
-        """What to do at the quote, and how sure that is; without one, the best of what is no repair, or of a free one too."""
+        """What to do at the quote, and how sure that is; without one, the best of what is no repair."""
         quote = self.decision.quote
         even_free = math.isnan(quote) and self.weighing.repair_limit < 0  # then no quote can change it
         return self.decision.at(0.0 if even_free else quote)
@@ -104,19 +104,16 @@ class Answer:
         )
 
 
-def decided(
-    filled: Filled, reference: Tables | None = None, draws: int | None = None, seed: int | None = None
-) -> Decision:
+def decided(filled: Filled, reference: Tables | None = None) -> Decision:
     """The decision on a complete case under everything that is not known.
 
     Raises
     ------
     CaseError
-        Some ranges together make no case; or the number of draws is no power of two.
+        Some ranges together make no case.
     """
     ranges, known = ranges_of(filled), reference or tables()
-    given = {name: value for name, value in (("draws", draws), ("seed", seed)) if value is not None}
-    return decide(filled.case, ranges, points(len(ranges), **given), sureness(known, filled.case.household.region))
+    return decide(filled.case, ranges, points(len(ranges)), sureness(known, filled.case.household.region))
 
 
 def answer(entries: Mapping[str, Any], reference: Tables | None = None, folder: Path | None = None) -> Answer:

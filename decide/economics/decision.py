@@ -17,7 +17,7 @@ A value is the **mean** of its range (`mean_law`): what is expected is then what
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
 from scipy.special import ndtri
@@ -218,7 +218,7 @@ def decide(
         Some ranges together make no case: the message names them.
     """
     shares, standing = points[:, 1 : len(ranges) + 1], single(weigh(case, prices))
-    weighed: Weighing = standing
+    weighed: Weighing[Any] = standing
     if ranges:
         drawn = [each.at(share) for each, share in zip(ranges, shares.T, strict=True)]
         weighed = weigh(varied(case, ranges, drawn), prices, standing.planned_years)
@@ -249,7 +249,7 @@ def decide(
     )
 
 
-def _expected(weighed: Weighing, standing: Weighing[float], limit: float) -> Weighing[float]:
+def _expected(weighed: Weighing[Any], standing: Weighing[float], limit: float) -> Weighing[float]:
     """The weighing at mean costs; what comes next, and when, as the case stands."""
     options = tuple(
         _mean(cost, stands) for cost, stands in zip(weighed.options, standing.options, strict=True)
@@ -264,12 +264,14 @@ def _expected(weighed: Weighing, standing: Weighing[float], limit: float) -> Wei
     )
 
 
-def _mean(cost: OptionCost, stands: OptionCost[float]) -> OptionCost[float]:
-    names = ("present_cost", "equivalent_annual_cost", "today", "expected_remaining_life")
+def _mean(cost: OptionCost[Any], stands: OptionCost[float]) -> OptionCost[float]:
     return replace(
         stands,
         by_category={category: float(np.mean(amount)) for category, amount in cost.by_category.items()},
-        **{name: float(np.mean(getattr(cost, name))) for name in names},
+        present_cost=float(np.mean(cost.present_cost)),
+        equivalent_annual_cost=float(np.mean(cost.equivalent_annual_cost)),
+        today=float(np.mean(cost.today)),
+        expected_remaining_life=float(np.mean(cost.expected_remaining_life)),
     )
 
 

@@ -90,7 +90,7 @@ class Frailty:
         """
         theta = np.asarray(self.variance)
         known = failures is not None
-        require("failures", failures if known else 1, 1, 100, "")
+        require("failures", 1 if failures is None else failures, 1, 100, "")
         seen = self.defects(life, age) + (self.failures(age) if known else 0.0)
         return Quality(self, np.asarray(1.0 if failures is None else failures) + 1 / theta, seen + 1 / theta, life, age)
 
