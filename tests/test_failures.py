@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from decide.economics.failures import Frailty, hazard_ratio
+from decide.economics.failures import Frailty
 from decide.errors import OutOfRange
 from decide.finance.life import Weibull
 
@@ -90,12 +90,6 @@ def test_a_second_failure_is_bad_news_and_none_before_is_good() -> None:
     assert ratios[0] < 1.3 < ratios[2]
     assert ratios == sorted(ratios)
     assert float(WASHERS.failed(LIFE, 3.0).hazard_ratio) == pytest.approx(1.3)
-
-
-def test_worn_condition_and_a_core_part_add_to_the_hazard_up_to_a_ceiling() -> None:
-    assert float(hazard_ratio(1.8, 1.3, 1.3, 1.0, 2.2)) == pytest.approx(1.8)
-    assert float(hazard_ratio(1.3, 1.3, 1.3, 0.7, 2.0)) == pytest.approx(1.3 / 0.49)
-    assert float(hazard_ratio(1.8, 1.7, 1.3, 0.4, 2.2)) == 8.0
 
 
 def test_what_cannot_be_is_refused() -> None:

@@ -88,6 +88,9 @@ class Appliance:
     failure_free_years: Number = number(
         "year", 0, 40, doc="Years in which hardly any unit of this kind leaves a household."
     )
+    hazard_ratio: Number = number(
+        "", 0.1, 20, 1, doc="How much sooner than others of its age it is given up: a failure is news. 1 for a new one."
+    )
     electricity: Number = number(
         "kWh/year", 0, 60_000, doc="A year's worth as it runs now. The label or a plug-in meter tells."
     )
@@ -101,14 +104,14 @@ class Appliance:
     )
     efficiency_degradation_cap: Number = number("share", 0, 2, doc="Beyond this rise it does not go.")
     maintenance_and_repair: Number = number(
-        "money/year", 0, 10_000, doc="An average year's spending on other repairs, out of warranty."
+        "money/year", 0, 10_000, doc="An average year's spending on later repairs over its life, out of warranty."
     )
     later_repair_median: Number = number(
         MONEY,
         0,
         100_000,
         0,
-        doc="Half of later quotes are below it. It counts only where later failures are decided again.",
+        doc="Half of later quotes are below it.",
     )
     later_repair_log_sd: Number = number(
         "",
@@ -195,7 +198,11 @@ class Option:
     """The unit that is bought; none means the one that stands there."""
     # what changes in the unit by starting
     remaining_life_factor: Number = number(
-        "share", 0.05, 2, 1, doc="100% is as good as any of its age; less where other parts are worn or rusted."
+        "share",
+        0.05,
+        2,
+        1,
+        doc="100% is as good as any of its age; at 70% it wears as if made to last 70% as long.",
     )
     energy_change: Number = number(
         "share", -0.9, 5, 0, doc="What it will use against today: -10% after a good repair, +20% with the fault left."

@@ -28,7 +28,6 @@ from .flows import (
     PricedFlows,
     PriceList,
     life_of,
-    life_on_grid,
     priced,
     running_probability,
     running_share,
@@ -260,11 +259,8 @@ class _ApplianceOnGrid:
     def __init__(self, case: Case, option: Option, grid: _Grid) -> None:
         appliance = case.appliance_of(option)
         self._case, self._option, self._grid = case, option, grid
-        self._runs, self._life = with_time_axis(running_probability(option)), life_on_grid(appliance)
-        self._age, self._remaining_life_factor = (
-            with_time_axis(appliance.age),
-            with_time_axis(option.remaining_life_factor),
-        )
+        self._runs, self._age = with_time_axis(running_probability(option)), with_time_axis(appliance.age)
+        self._life = life_of(appliance, option.remaining_life_factor, axis=True)
         self.at_edge = self._stands(grid.edge)
         """Chance that it stands at each edge, shape (..., n + 1)."""
         self.at_middle = self._stands(grid.middle)
@@ -273,13 +269,13 @@ class _ApplianceOnGrid:
         """Chance that it fails in each cell, shape (..., n)."""
 
     def _stands(self, time: Floats) -> Floats:
-        return self._runs * self._life.survival_given(self._age, time / self._remaining_life_factor)
+        return self._runs * self._life.survival_given(self._age, time)
 
     @cached_property
     def years_new(self) -> Number:
         """Expected years of service at the start, if it runs at all. [year]"""
         appliance = self._case.appliance_of(self._option)
-        return self._option.remaining_life_factor * life_of(appliance).mean_residual_life(appliance.age)
+        return life_of(appliance, self._option.remaining_life_factor).mean_residual_life(appliance.age)
 
     @cached_property
     def renewed(self) -> "_Renewal":
@@ -292,8 +288,7 @@ class _ApplianceOnGrid:
 
     def years_left(self, edges: slice = ALL) -> Floats:
         """Years of service expected from it beyond some edges, shape (..., edges). [year]"""
-        left = self._life.mean_residual_life(self._age + self._grid.edge[edges] / self._remaining_life_factor)
-        return self.at_edge[..., edges] * self._remaining_life_factor * left
+        return self.at_edge[..., edges] * self._life.mean_residual_life(self._age + self._grid.edge[edges])
 
     def until(self, hold: Number) -> "_PlannedRun":
         """Its run if it is replaced so many years from today at the latest."""

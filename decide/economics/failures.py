@@ -33,9 +33,6 @@ from ..finance.life import Life
 OBSERVED_YEARS = 3.0
 """Age by which the published share of appliances has failed. [year]"""
 
-LARGEST_HAZARD_RATIO = 8.0
-"""More than this no evidence is taken to multiply the hazard of ending by. [-]"""
-
 
 @dataclass(frozen=True, kw_only=True)
 class Frailty:
@@ -129,9 +126,12 @@ class Quality:
         >>> [round(float(washers.failed(life, 5.75, n).hazard_ratio), 2) for n in (None, 1, 2, 3)]
         [1.3, 1.11, 1.35, 1.59]
         """
-        share, theta = self.frailty.defect_share, np.asarray(self.frailty.variance)
-        usual = 1 + theta * self.frailty.defects(self.life, self.age)
-        return 1 - share + share * self.quality * usual
+        return 1 - self.frailty.defect_share + self.frailty.defect_share * self.failure_ratio
+
+    @property
+    def failure_ratio(self) -> Floats:
+        """Its repairable failures today over those of all appliances of its age that serve. [-]"""
+        return self.quality * (1 + np.asarray(self.frailty.variance) * self.frailty.defects(self.life, self.age))
 
     def another(self, time: Number) -> Floats:
         r"""Chance of at least one more repairable failure within some years of service. [-]
@@ -140,25 +140,3 @@ class Quality:
         """
         more = self.frailty.failures(np.asarray(self.age) + time) - self.frailty.failures(self.age)
         return -np.expm1(-self.shape * np.log1p(more / self.rate))
-
-
-def hazard_ratio(fault: Number, history: Number, unknown: Number, factor: Number, shape: Number) -> Floats:
-    r"""Hazard of ending of a repaired appliance over that of its age-mates, from all that is known of it.
-
-    .. math:: \kappa = \kappa_{fault}\, \frac{\kappa_n}{\kappa_{unknown}}\, f^{-k}, \qquad \kappa \le 8
-
-    Parameters
-    ----------
-    fault : of the kind of fault, with the history not known: 1.3 for an ordinary one [-]
-    history : `Quality.hazard_ratio` with what is known of earlier failures [-]
-    unknown : the same with nothing known, 1 + theta w [-]
-    factor : remaining-life factor of its condition, f; 1 is good for its age [-]
-    shape : of the Weibull life, k: it turns a factor on years into one on hazard [-]
-
-    Examples
-    --------
-    >>> round(float(hazard_ratio(1.3, 1.3, 1.3, 0.84, 2.2)), 2)
-    1.91
-    """
-    found = np.asarray(fault) * history / unknown * np.asarray(factor, dtype=float) ** -np.asarray(shape, dtype=float)
-    return np.minimum(found, LARGEST_HAZARD_RATIO)

@@ -17,7 +17,7 @@ A study period cuts the same flows at its last year: `cash_flow.py`.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Final
 
 import numpy as np
@@ -30,6 +30,9 @@ from .landlord import borne_of_energy, purchase_weight
 
 COST_CATEGORIES: Final = ("purchase", "repair", "electricity", "gas", "water", "maintenance_and_repair", "other")
 """What a cost is for, in the order in which it is shown."""
+
+LARGEST_HAZARD_RATIO: Final = 8.0
+"""More than this no evidence is taken to multiply the hazard of ending by. [-]"""
 
 Amounts = Mapping[str, Number]
 """One number or column for each category that has any."""
@@ -214,22 +217,31 @@ def running_probability(option: Option) -> Number:
     return option.repair_success_probability * (1 + callback_probability(option))
 
 
-def life_of(appliance: Appliance) -> Life:
-    """Life of a unit's class, from its mean, shape and delay, unless it has a law of its own."""
+def life_of(appliance: Appliance, remaining_life_factor: Number = 1.0, axis: bool = False) -> Life:
+    r"""Life that a unit may expect: that of its class, with its own hazard.
+
+    The class's is a Weibull life from its mean, shape k and delay. The hazard of this unit is at every age
+
+    .. math:: \kappa f^{-k} \le 8
+
+    times that, kappa its `hazard_ratio` and f its remaining-life factor, which leaves it a Weibull life. A unit with a
+    law of its own has that one, and wears as it says.
+
+    Parameters
+    ----------
+    axis : whether it is to meet a grid of times on an axis behind the cases
+    """
     if appliance.retirement is not None:
         return appliance.retirement
-    return Weibull.with_mean(appliance.mean_life, appliance.life_shape, appliance.failure_free_years)
-
-
-def life_on_grid(appliance: Appliance) -> Life:
-    """The same life, ready to meet a grid of times on an axis behind the cases."""
-    if appliance.retirement is not None:
-        return appliance.retirement
-    return Weibull.with_mean(
-        with_time_axis(appliance.mean_life),
-        with_time_axis(appliance.life_shape),
-        with_time_axis(appliance.failure_free_years),
-    )
+    shape, ratio = appliance.life_shape, appliance.hazard_ratio
+    law = Weibull.with_mean(appliance.mean_life, shape, appliance.failure_free_years)
+    if np.any(np.asarray(ratio) != 1) or np.any(np.asarray(remaining_life_factor) != 1):
+        shape = np.asarray(shape, dtype=float)
+        times = np.minimum(ratio * np.asarray(remaining_life_factor) ** -shape, LARGEST_HAZARD_RATIO)
+        law = replace(law, scale=law.scale * times ** (-1 / shape))
+    if not axis:
+        return law
+    return Weibull(with_time_axis(law.shape), with_time_axis(law.scale), with_time_axis(law.delay))
 
 
 def running_share(case: Case, option: Option, category: str, time: Floats) -> Floats:
@@ -242,9 +254,7 @@ def running_share(case: Case, option: Option, category: str, time: Floats) -> Fl
     due = (time >= with_time_axis(option.warranty)).astype(float)
     if appliance.maintenance_and_repair_by_age is None:
         return due
-    return due * appliance.maintenance_and_repair_by_age(
-        with_time_axis(appliance.age) + time / with_time_axis(option.remaining_life_factor)
-    )
+    return due * appliance.maintenance_and_repair_by_age(with_time_axis(appliance.age) + time)
 
 
 @dataclass(frozen=True)
@@ -272,18 +282,11 @@ class Course:
 def course_of(case: Case, option: Option, prices: PriceList) -> Course:
     """Run an option's unit until it fails or its planned years are over, whichever comes first."""
     appliance, flows = case.appliance_of(option), priced(case, option, prices)
-    life, runs = life_of(appliance), with_time_axis(running_probability(option))
-    lived = life.exposure(
-        appliance.age, remaining_life_factor=option.remaining_life_factor, until=option.planned_replacement_years
-    )
+    life, runs = life_of(appliance, option.remaining_life_factor), with_time_axis(running_probability(option))
+    lived = life.exposure(appliance.age, until=option.planned_replacement_years)
     paid = lived
     if np.any(option.warranty):
-        paid = life.exposure(
-            appliance.age,
-            remaining_life_factor=option.remaining_life_factor,
-            start=option.warranty,
-            until=option.planned_replacement_years,
-        )
+        paid = life.exposure(appliance.age, start=option.warranty, until=option.planned_replacement_years)
     years, maintained = (
         lived.years * runs,
         paid.years * runs * running_share(case, option, "maintenance_and_repair", paid.time),
@@ -317,9 +320,7 @@ def course_of(case: Case, option: Option, prices: PriceList) -> Course:
 def _planned_end(case: Case, option: Option, life: Life) -> Number:
     """Worth today of 1 paid on the planned day, if the unit still runs then."""
     day = np.where(np.isinf(option.planned_replacement_years), 0.0, option.planned_replacement_years)
-    stands = life.survival_given(
-        case.appliance_of(option).age, day / option.remaining_life_factor
-    ) * running_probability(option)
+    stands = life.survival_given(case.appliance_of(option).age, day) * running_probability(option)
     worth = stands * np.exp(-np.log1p(case.household.rate) * day)
     return unwrap(np.where(np.isinf(option.planned_replacement_years), 0.0, worth))
 

@@ -30,7 +30,7 @@ from .flows import (
     course_of,
     followed_by,
     forever,
-    life_on_grid,
+    life_of,
     running_share,
     unwrap,
     with_time_axis,
@@ -132,8 +132,8 @@ class EndlessNeed(_Courses):
             total = sum(flows, with_time_axis(level))
             if np.any(total):
                 slope = slope + np.exp(-with_time_axis(force) * time) * total
-        stands = life_on_grid(appliance).survival_given(
-            with_time_axis(appliance.age), time / with_time_axis(option.remaining_life_factor)
+        stands = life_of(appliance, option.remaining_life_factor, axis=True).survival_given(
+            with_time_axis(appliance.age), time
         )
         slope = slope * stands
         so_far = np.cumsum(slope, axis=-1)[..., STEPS_A_YEAR::STEPS_A_YEAR]

@@ -38,6 +38,9 @@ CELLS: Final = 400
 GONE: Final = 20.0
 """Cumulative hazard at which next to no appliance is left. [-]"""
 
+KNOTS: Final = 80
+"""Ages at which spending is kept, of those of the grid."""
+
 ROUNDS: Final = 30
 SETTLED: Final = 1e-9
 """Change of the limits, over the cost of a new one, at which the rounds end."""
@@ -60,9 +63,25 @@ class LaterRepairs:
     level: float
     """Level spending over the life of a new appliance with the same present cost. [money/year]"""
 
-    def by_age(self, age: Floats) -> Floats:
-        """Spending at an age; beyond the grid, that of its end. [money/year]"""
-        return np.interp(age, self.age, self.spending)
+    @property
+    def over_level(self) -> "ByAge":
+        """Spending at an age over the level one."""
+        knots = np.linspace(0, self.age.size - 1, KNOTS).round().astype(int)
+        shares = self.spending[knots] / self.level if self.level > 0 else np.ones(KNOTS)
+        return ByAge(tuple(self.age[knots].tolist()), tuple(shares.tolist()))
+
+
+@dataclass(frozen=True)
+class ByAge:
+    """What moves with age, between knots; beyond the last one as there."""
+
+    ages: tuple[float, ...]
+    """[year]"""
+    values: tuple[float, ...]
+
+    def __call__(self, age: Floats) -> Floats:
+        """The value at an age."""
+        return np.interp(age, self.ages, self.values)
 
 
 def later_repairs(

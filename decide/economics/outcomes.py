@@ -95,7 +95,7 @@ class _ApplianceRun:
             flows_of(case, option),
             case.appliance_of(option),
         )
-        self._life, self._years = life_of(self._appliance), case.household.study_period
+        self._life, self._years = life_of(self._appliance, option.remaining_life_factor), case.household.study_period
         self._edge = np.linspace(0.0, self._years, math.ceil(self._years * CELLS_A_YEAR) + 1)
         self._sums = {category: self._summed(category) for category, flow in self._flows.yearly.items() if flow}
 
@@ -113,9 +113,7 @@ class _ApplianceRun:
 
     def lives(self, chance: Floats) -> Floats:
         """Years that each unit runs until it fails, or its planned years are over."""
-        left = self._life.remaining(
-            self._appliance.age, chance, remaining_life_factor=self._option.remaining_life_factor
-        )
+        left = self._life.remaining(self._appliance.age, chance)
         return np.minimum(left, self._option.planned_replacement_years)
 
     def today(self, fate: Floats) -> Floats:
@@ -141,11 +139,9 @@ class _ApplianceRun:
 
     def worth_left(self, start: Floats) -> Floats:
         """Worth today of what is left at the end of a unit that still runs: pro rata of its remaining years."""
-        bought, remaining_life_factor = self._successor, self._option.remaining_life_factor
+        bought = self._successor
         new = self._case.appliance_of(bought)
-        years_new = bought.remaining_life_factor * life_of(new).mean_residual_life(new.age)
-        years_left = remaining_life_factor * self._life.mean_residual_life(
-            self._appliance.age + (self._years - start) / remaining_life_factor
-        )
+        years_new = life_of(new, bought.remaining_life_factor).mean_residual_life(new.age)
+        years_left = self._life.mean_residual_life(self._appliance.age + self._years - start)
         worth = self._case.household.residual_share * worth_new(self._case, bought)
         return worth * years_left / years_new * self._worth("purchase", np.asarray(self._years))

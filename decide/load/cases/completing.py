@@ -7,16 +7,32 @@ the class up to what a new unit costs, a delay by the mean life, the price of en
 import datetime
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import MISSING, Field, dataclass, field, fields
+from dataclasses import MISSING, Field, dataclass, field, fields, replace
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
 from ...arrays import Number
-from ...diagnosis.bills import Rising, failures_by
-from ...economics.case import LEAVE, REPAIR, REPLACE, Appliance, Case, Household, Option, Prohibition, Quote
+from ...economics.case import (
+    CENT,
+    LEAVE,
+    REPAIR,
+    REPLACE,
+    Appliance,
+    Bounds,
+    Case,
+    Household,
+    Option,
+    Prohibition,
+    Quote,
+)
+from ...economics.failures import Frailty
+from ...economics.flows import LARGEST_HAZARD_RATIO, life_of, money
+from ...economics.later_repairs import LaterRepairs, later_repairs
+from ...economics.repair_costs import LognormalQuotes
 from ...economics.uncertainty import Range
 from ...errors import CaseError, DataError, EntryErrors, Message, NoSolution
+from ...finance.life import Life, Weibull
 from ..files.rows import ANY
 from ..tables.tables import CURRENCIES, ENERGY, GRADES, TO_INSTALL, ApplianceClass, Caution, Estimate
 from ..tables.usual_bills import LaterBills, later_bills, usual_quote
@@ -44,6 +60,7 @@ OF_THE_HOUSEHOLD: Final = {
 ENERGY_AND_WATER: Final = (*ENERGY, "water")
 OF_AN_OPTION: Final = {
     REPAIR: {
+        "remaining_life_factor": "condition_good",
         "repair_success_probability": "repair_success_probability",
         "repair_warranty": "repair_warranty",
         "callback_window": "callback_window",
@@ -64,6 +81,28 @@ OF_AN_OPTION: Final = {
     LEAVE: {},
 }
 
+
+HAZARDS: Final = {
+    "consumable": "hazard_consumable",
+    "ordinary": "hazard_ordinary",
+    "core": "hazard_core",
+    "unmendable": "hazard_core",
+}
+"""By the kind of fault, the figure that says what it tells of a unit."""
+
+FRAILTY: Final = {
+    "variance": "frailty_variance",
+    "defect_share": "defect_share",
+    "failure_share": "failure_share_3_years",
+    "growth": "failure_growth",
+}
+LEAST_RATIO: Final = 0.1
+EARLIER_REPAIRS: Final = Bounds("", 0, 50)
+OF_THE_UNIT_THERE: Final = ("fault", "earlier_repairs", "second_fault")
+"""What is entered of the unit there alone."""
+
+LEAST_FORCE: Final = 0.001
+"""Spending on later repairs is reckoned at no lower discount: an endless need has no cost at 0. [1/year]"""
 
 INCLUDED: Final = ("tax_rate", *TO_INSTALL)
 """What a price with its installation has in it already."""
@@ -120,6 +159,9 @@ class Completing(CaseReader):
     entries: Mapping[str, Any] = field(default_factory=dict)
     findings: "list[AgainstRated]" = field(default_factory=list)
     by_age: dict[str, ConsumptionByAge] = field(default_factory=dict)
+    region: str = ""
+    failures: float | None = None
+    """How often the unit there has failed, today included; None: not known."""
     food_spoils: bool = True
     """Whether the fault stops the cooling; a fault that is not known counts as one that does not."""
 
@@ -135,8 +177,9 @@ class Completing(CaseReader):
         # an unknown class is an error already; the rest is still read, against any class, so that all errors show
         kind = kind or self.reference.classes(region)[0]
         replacements = self._replacements(kind)
+        self.region, self.failures = region, self._failures(there)
         appliance = self._appliance("appliance", there, kind, region, replacements)
-        options = [self._option(REPAIR, REPAIR, self.table(self.entries, "", REPAIR), kind, region)]
+        options: Sequence[Option] = [self._option(REPAIR, REPAIR, self.table(self.entries, "", REPAIR), kind, region)]
         for path, entry in replacements.items():
             bought = self.table(entry, path, "appliance")
             sold_as = self._kind(bought, region, f"{path}.appliance") if "class" in bought else kind
@@ -148,6 +191,7 @@ class Completing(CaseReader):
         carbon = self._carbon()
         if self.errors:
             raise EntryErrors(self.errors)
+        appliance, options = self._maintained(appliance, options, household, replacements)
         if household.landlord is not None:
             applicable_cautions = (*applicable_cautions, tax_caution())
         case = Case(
@@ -321,7 +365,7 @@ class Completing(CaseReader):
         replacements: Mapping[str, Mapping[str, Any]],
     ) -> Appliance:
         numbers = numbers_of(Appliance)
-        extra = ("class", "label", "meter", *OTHER_ENERGY, *(["fault"] if path == "appliance" else []))
+        extra = ("class", "label", "meter", *OTHER_ENERGY, *(OF_THE_UNIT_THERE if path == "appliance" else ()))
         self.refuse_unknown(path, table, (*numbers, *extra))
         used = entered_use(self, path, table, kind, region)
         self.findings += used.findings
@@ -332,11 +376,9 @@ class Completing(CaseReader):
         for name in FLOWS:
             if name not in given:
                 given[name] = self._consumption(path, name, kind, region, given) if name in kind.fuels else 0.0
-        later, rising = later_bills(kind.kind, region, self.reference), None
-        if "maintenance_and_repair" not in given:
-            given["maintenance_and_repair"], rising = self._maintenance_and_repair(
-                path, kind, region, given["mean_life"], later, replacements
-            )
+        later = later_bills(kind.kind, region, self.reference)
+        if path == "appliance" and "hazard_ratio" not in given:
+            given["hazard_ratio"] = self._hazard_ratio(table, kind, region, given)
         if "later_repair_median" not in given:
             given["later_repair_median"] = self._quote_median(path, kind, region, later, replacements)
         if "later_repair_log_sd" not in given:
@@ -344,7 +386,7 @@ class Completing(CaseReader):
             given["later_repair_log_sd"] = self.note(path, "later_repair_log_sd", own.value, own)
         if "age" not in given:
             self.errors.append(Needed(f"{path}.age", numbers["age"]))
-        return _built(Appliance, given, kind=kind.kind, maintenance_and_repair_by_age=rising)
+        return _built(Appliance, given, kind=kind.kind)
 
     def _consumption(
         self, path: str, name: str, kind: ApplianceClass, region: str, given: Mapping[str, float]
@@ -368,30 +410,100 @@ class Completing(CaseReader):
         rule = Message(between, new.value, usual.value)
         return self.note(path, name, value, usual, rule)
 
-    def _maintenance_and_repair(
-        self,
-        path: str,
-        kind: ApplianceClass,
-        region: str,
-        mean_life: float,
-        later: LaterBills,
-        replacements: Mapping[str, Mapping[str, Any]],
-    ) -> tuple[float, Rising | None]:
-        """Failures of the class times the bill that is expected of one, as a mean over the life, and how it rises.
+    def _hazard_ratio(
+        self, table: Mapping[str, Any], kind: ApplianceClass, region: str, given: Mapping[str, float]
+    ) -> float:
+        """What today's fault, and what is known of earlier ones, tell of the unit: its hazard over that of its like."""
+        fault = self.reference.known_faults.get(str(table.get("fault", "other")))
+        figure = self._figure(HAZARDS[fault.kind if fault else "ordinary"], kind, region)
+        failures, rule = self.failures, ""
+        frailty = self._frailty(kind, region)
+        if failures is not None and not math.isnan(failures + given.get("age", math.nan)):
+            usual = 1 + frailty.variance * frailty.defect_share
+            life = Weibull.with_mean(given["mean_life"], given["life_shape"], given["failure_free_years"])
 
-        A bill above what a new unit costs is none: it ends the unit, as one that cannot be mended does. It should be
-        held to the repair limit at its age, which is less; so the upkeep of old units is a little too high.
-        """
-        if not mean_life > 0:
-            return math.nan, None  # an error already
-        share, growth = (self._figure(name, kind, region) for name in ("failure_share_3_years", "failure_growth"))
-        most = self._cost_of_new(kind, region, replacements)
-        a_bill = float(later.bills.accepted(most))
-        failures = float(failures_by(mean_life, share.value, growth.value))
-        mean = "mean over {life:g} years: {failures:.2g} failures, {bill:.0f} each in repairs of at most {most:.0f}"
-        rule = Message(mean, mean_life, failures, a_bill, most)
-        value = self.note(path, "maintenance_and_repair", failures * a_bill / mean_life, share, rule, "money/year")
-        return value, Rising(growth.value, mean_life)
+            def ratio(age: Number) -> Number:
+                found = frailty.failed(life, age, failures).hazard_ratio
+                return np.clip(figure.value * found / usual, LEAST_RATIO, LARGEST_HAZARD_RATIO)
+
+            self.by_age["appliance.hazard_ratio"] = ratio
+            value = float(ratio(given["age"]))
+            known = "{kind:g} for this kind of fault, {value:.2g} with {n:g} failures in {age:g} years"
+            rule = Message(known, figure.value, value, failures, given["age"])
+            return self.note("appliance", "hazard_ratio", value, figure, rule)
+        return self.note("appliance", "hazard_ratio", figure.value, figure)
+
+    def _failures(self, table: Mapping[str, Any]) -> float | None:
+        """How often the unit has failed, today's failure and a second one found with it included; None: not known."""
+        second = self.flag("appliance", table, "second_fault")
+        if "earlier_repairs" not in table:
+            return 2.0 if second else None
+        return self.number("appliance", "earlier_repairs", table["earlier_repairs"], EARLIER_REPAIRS) + 1 + second
+
+    def _frailty(self, kind: ApplianceClass, region: str) -> Frailty:
+        return Frailty(**{name: self._figure(figure, kind, region).value for name, figure in FRAILTY.items()})
+
+    def _maintained(
+        self,
+        there: Appliance,
+        options: Sequence[Option],
+        household: Household,
+        replacements: Mapping[str, Mapping[str, Any]],
+    ) -> tuple[Appliance, tuple[Option, ...]]:
+        """The units with what later repairs of them cost, where nobody entered that, and how it rises with age."""
+        law: dict[str, LaterRepairs] = {}
+        found, kinds = list(options), self.reference.kind
+        for index, path in enumerate(replacements, start=1):
+            bought = options[index].appliance
+            assert bought is not None  # the replacements follow the repair
+            if bought.kind not in law:
+                law[bought.kind] = self._later_repairs(bought, household, options[0], replacements)
+            kept = self._kept(f"{path}.appliance", bought, kinds(bought.kind), law[bought.kind])
+            found[index] = replace(options[index], appliance=kept)
+        if there.kind not in law:
+            law[there.kind] = self._later_repairs(there, household, options[0], replacements)
+        quality = self._frailty(kinds(there.kind), self.region).failed(
+            _life_of_its_like(there), there.age, self.failures
+        )
+        times = float(quality.failure_ratio)
+        return self._kept("appliance", there, kinds(there.kind), law[there.kind], times), tuple(found)
+
+    def _later_repairs(
+        self,
+        appliance: Appliance,
+        household: Household,
+        repair: Option,
+        replacements: Mapping[str, Mapping[str, Any]],
+    ) -> LaterRepairs:
+        """Spending on later repairs of a class, by the age of the unit, as this household pays and buys."""
+        kind = self.reference.kind(appliance.kind)
+        frailty, prices, life = self._frailty(kind, self.region), money(household), _life_of_its_like(appliance)
+        return later_repairs(
+            life,
+            LognormalQuotes(max(float(appliance.later_repair_median), CENT), float(appliance.later_repair_log_sd)),
+            lambda age: frailty.usual_failure_rate(life, age),
+            discount_force=max(math.log1p(float(household.rate)), LEAST_FORCE),
+            price=max(self._cost_of_new(kind, self.region, replacements), CENT),
+            running=sum(float(prices.cost(flow, getattr(appliance, flow))) for flow in FLOWS),
+            unmendable=later_bills(kind.kind, self.region, self.reference).bills.unmendable,
+            waiting=float(repair.days_without * household.day_cost),
+        )
+
+    def _kept(
+        self, path: str, appliance: Appliance, kind: ApplianceClass, law: LaterRepairs, times: float = 1.0
+    ) -> Appliance:
+        """A unit with its upkeep: what accepted repairs of its class cost, times what its failures tell of it."""
+        by_age = law.over_level
+        if not math.isnan(float(appliance.maintenance_and_repair)):
+            return replace(appliance, maintenance_and_repair_by_age=by_age)
+        share = self._figure("failure_share_3_years", kind, self.region)
+        text = "mean over its life: {share:.0%} of units fail in three years, half of the bills below {median:.0f}"
+        rule = Message(text, share.value, float(appliance.later_repair_median))
+        if times != 1:
+            rule = Message("{rule}; {times:.2g} times that for one that has failed", rule, times)
+        value = law.level * times
+        value = self.note(path, "maintenance_and_repair", value, share, rule, "money/year")
+        return replace(appliance, maintenance_and_repair=value, maintenance_and_repair_by_age=by_age)
 
     def _cost_of_new(self, kind: ApplianceClass, region: str, replacements: Mapping[str, Mapping[str, Any]]) -> float:
         """What a new unit costs in its place: the least price given or the class's, with tax, delivery and the rest."""
@@ -559,6 +671,11 @@ class Completing(CaseReader):
             )
         )
         return {name: rise}
+
+
+def _life_of_its_like(appliance: Appliance) -> Life:
+    """The published life of the class, whatever is known of the unit itself."""
+    return life_of(replace(appliance, hazard_ratio=1.0))
 
 
 def _made(there: Mapping[str, Any]) -> float | None:
