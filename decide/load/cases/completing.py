@@ -6,7 +6,7 @@ the class up to what a new unit costs, a delay by the mean life, the price of en
 
 import datetime
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import MISSING, Field, dataclass, field, fields, replace
 from typing import TYPE_CHECKING, Any, Final
 
@@ -158,7 +158,7 @@ class Completing(CaseReader):
 
     entries: Mapping[str, Any] = field(default_factory=dict)
     findings: "list[AgainstRated]" = field(default_factory=list)
-    by_age: dict[str, ConsumptionByAge] = field(default_factory=dict)
+    by_age: dict[str, Callable[[Number], Number]] = field(default_factory=dict)
     region: str = ""
     failures: float | None = None
     """How often the unit there has failed, today included; None: not known."""
@@ -179,7 +179,7 @@ class Completing(CaseReader):
         replacements = self._replacements(kind)
         self.region, self.failures = region, self._failures(there)
         appliance = self._appliance("appliance", there, kind, region, replacements)
-        options: Sequence[Option] = [self._option(REPAIR, REPAIR, self.table(self.entries, "", REPAIR), kind, region)]
+        options = [self._option(REPAIR, REPAIR, self.table(self.entries, "", REPAIR), kind, region)]
         for path, entry in replacements.items():
             bought = self.table(entry, path, "appliance")
             sold_as = self._kind(bought, region, f"{path}.appliance") if "class" in bought else kind
@@ -191,13 +191,13 @@ class Completing(CaseReader):
         carbon = self._carbon()
         if self.errors:
             raise EntryErrors(self.errors)
-        appliance, options = self._maintained(appliance, options, household, replacements)
+        appliance, kept = self._maintained(appliance, options, household, replacements)
         if household.landlord is not None:
             applicable_cautions = (*applicable_cautions, tax_caution())
         case = Case(
             appliance=appliance,
             household=household,
-            options=tuple(options),
+            options=kept,
             prohibitions=tuple(
                 Prohibition(action=stop, caution=caution.id)
                 for caution in applicable_cautions
@@ -210,6 +210,7 @@ class Completing(CaseReader):
         ranges = entered_ranges(self.entries.get("ranges", {}), case)
         named = {path for entered in ranges for path in entered.paths}
         ranges = (*ranges, *(_range_of(each) for each in self.derived if _has_range(each) and each.field not in named))
+        ranges = (*ranges, *self._range_of_condition(case, named))
         noted = tuple(self.derived), tuple(self.findings)
         remarks = self._remarks(case, kind, fault, place)
         return Filled(case, tuple(self.defaults), applicable_cautions, ranges, *noted, carbon, remarks)
@@ -225,6 +226,17 @@ class Completing(CaseReader):
             usual=usual_quote(kind.kind, fault, region, self.reference),
             far=times,
         )
+
+    def _range_of_condition(self, case: Case, named: Collection[str]) -> Iterator[Range]:
+        """A condition that was entered is judged by eye: it has the doubt of one that is called good."""
+        path, value = f"{REPAIR}.remaining_life_factor", float(case.repair.remaining_life_factor)
+        if path in named or any(default.field == path for default in self.defaults):
+            return
+        good, bounds = self.reference.usual("condition_good", self.region), numbers_of(Option)["remaining_life_factor"]
+        less, more = (float(end or good.value) - good.value for end in (good.low, good.high))
+        low, high = max(bounds.low, value + less), min(bounds.high, value + more)
+        source = f"{good.source.citation}, {good.locator} ({good.year}; {good.status})"
+        yield Range(paths=(path,), lows=(low,), values=(value,), highs=(high,), source=source)
 
     def _figure(self, quantity: str, kind: ApplianceClass, region: str) -> Estimate:
         """A figure that every class has."""
@@ -462,9 +474,8 @@ class Completing(CaseReader):
             found[index] = replace(options[index], appliance=kept)
         if there.kind not in law:
             law[there.kind] = self._later_repairs(there, household, options[0], replacements)
-        quality = self._frailty(kinds(there.kind), self.region).failed(
-            _life_of_its_like(there), there.age, self.failures
-        )
+        frailty = self._frailty(kinds(there.kind), self.region)
+        quality = frailty.failed(_life_of_its_like(there), there.age, self.failures)
         times = float(quality.failure_ratio)
         return self._kept("appliance", there, kinds(there.kind), law[there.kind], times), tuple(found)
 
