@@ -7,29 +7,23 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from households import case_of, simulated_costs
-from scipy.integrate import quad
-from scipy.stats import ks_2samp, norm, qmc, triang
+from scipy.stats import ks_2samp, norm, qmc
 from variance_shares import variance_shares, variance_shares_of
 
-from decide.economics.breakeven import quote_asked
 from decide.economics.case import Case, Option, Prohibition, Quote, inputs, vary, vary_all
 from decide.economics.cash_flow import cash
+from decide.economics.decision import Decision, DecisionConfidence, Sureness, confidence, decide
 from decide.economics.flows import money
 from decide.economics.outcomes import outcome_distribution
 from decide.economics.uncertainty import (
     DRAWS,
-    DecisionConfidence,
     Distribution,
     Range,
-    confidence_at_quote,
-    decision_confidence,
-    draw,
     evpi,
     evppi,
     expected_regret,
-    samples,
-    triangular,
-    unquoted,
+    mean_law,
+    sobol_points,
 )
 from decide.economics.weigh import weigh
 from decide.errors import CaseError
@@ -77,6 +71,17 @@ RANGES = (
     ),
     span(NEAR, "household.gas_price", 0.1, 0.2),
 )  # fmt: skip
+
+
+SURE = Sureness(clear=0.9, leaning=0.65, doubt=0.0)
+
+
+def drawn_of(case: Case, ranges: Sequence[Range], draws: int = DRAWS, seed: int = 1) -> Decision:
+    return decide(case, ranges, sobol_points(draws, len(ranges) + 1, seed), SURE)
+
+
+def confidence_of(case: Case, ranges: Sequence[Range], draws: int = DRAWS, seed: int = 1) -> DecisionConfidence:
+    return confidence(case, drawn_of(case, ranges, draws, seed))
 
 
 # the value of information, on plain arrays
@@ -131,7 +136,7 @@ def normal_draws(seed: int, mean: float = NORMAL["mean"]) -> tuple[np.ndarray, n
     """Costs of two options, a noisy sample of their difference, and a quantity that tells nothing."""
     points = norm.ppf(qmc.Sobol(3, rng=np.random.default_rng(seed)).random_base2(12))
     advantage = mean + NORMAL["sd"] * points[:, 0]
-    return np.stack([np.zeros(DRAWS), advantage]), advantage + NORMAL["noise"] * points[:, 1], points[:, 2]
+    return np.stack([np.zeros(4096), advantage]), advantage + NORMAL["noise"] * points[:, 1], points[:, 2]
 
 
 @pytest.mark.published("own closed form of a normal difference", "VOI-4")
@@ -166,27 +171,17 @@ def test_knowing_one_thing_is_never_worth_more_than_knowing_all_and_that_no_more
 # draws through the verdict
 
 
-def test_the_quantile_is_that_of_scipy_s_triangular_law() -> None:
-    share = np.linspace(0, 1, 101)
-    for low, value, high in ((2.0, 3.0, 7.0), (2.0, 2.0, 7.0), (2.0, 7.0, 7.0), (-0.02, 0.0, 0.01)):
-        law = triang((value - low) / (high - low), loc=low, scale=high - low)
-        assert triangular(share, low, value, high) == pytest.approx(law.ppf(share), abs=1e-12)
-
-
 def test_with_one_range_on_the_quote_all_has_a_closed_form() -> None:
     limit = float(weigh(NEAR).repair_limit)
-    found = decision_confidence(NEAR, [RANGES[1]])
-    law = triang(25 / 70, loc=60, scale=70)
-    assert found.names[found.verdict] == "repair"
-    assert found.share_cheapest[0] == pytest.approx(law.cdf(limit), abs=1e-3)
-    regret, _ = quad(lambda quote: law.pdf(quote) * (quote - limit), limit, 130)
-    assert found.expected_regret == pytest.approx(regret, abs=0.01)
-    assert found.evpi == pytest.approx(regret, abs=0.01)
-    assert found.evppi[0] == pytest.approx(regret, rel=0.03)
-    assert found.advantage.mean == pytest.approx(limit - law.mean(), abs=0.01)
-    assert found.advantage.quantiles == pytest.approx(
-        [limit - law.ppf(1 - level) for level in found.advantage.levels], abs=0.1
-    )
+    found = confidence_of(NEAR, [RANGES[1]])
+    quotes = mean_law((np.arange(100_000) + 0.5) / 100_000, 60.0, 85.0, 130.0)
+    dear = float(np.mean(np.maximum(quotes - limit, 0.0)))
+    assert limit < 85
+    assert found.names[found.verdict] == "used"
+    assert found.share_cheapest[0] == pytest.approx(np.mean(quotes < limit), abs=2e-3)
+    assert found.expected_regret == pytest.approx(np.mean(np.maximum(limit - quotes, 0.0)), abs=0.02)
+    assert found.expected_regret - (85 - limit) == pytest.approx(dear - 2 * (85 - limit), abs=0.02)
+    assert found.advantage.mean == pytest.approx(limit - 85, abs=0.02)
     assert (found.bars[0].low, found.bars[0].high) == pytest.approx((limit - 60, limit - 130))
 
 
@@ -194,9 +189,8 @@ def test_draws_of_ranges_without_width_are_the_single_case() -> None:
     pinned = [replace(each, lows=each.values, highs=each.values) for each in RANGES]
     single = weigh(NEAR)
     for ranges in (pinned, []):
-        drawn = draw(NEAR, ranges, 64)
-        assert drawn.advantage == pytest.approx(np.full(64, single.advantage), abs=1e-8)
-        found = decision_confidence(NEAR, ranges, 64)
+        assert drawn_of(NEAR, ranges, 64).limits == pytest.approx(np.full(64, single.repair_limit), abs=1e-8)
+        found = confidence_of(NEAR, ranges, 64)
         assert found.share_cheapest == tuple(float(i == found.verdict) for i in range(len(found.names)))
         assert found.expected_regret == pytest.approx(0.0, abs=1e-8)
         assert found.evppi == pytest.approx([0.0] * len(ranges), abs=1e-8)
@@ -204,37 +198,43 @@ def test_draws_of_ranges_without_width_are_the_single_case() -> None:
 
 @pytest.mark.parametrize("seed", [1, 2, 3])
 def test_the_shares_move_by_less_than_a_hundredth_when_draws_double(seed: int) -> None:
-    once, twice = (decision_confidence(NEAR, RANGES, draws, seed) for draws in (DRAWS, 2 * DRAWS))
+    once, twice = (confidence_of(NEAR, RANGES, draws, seed) for draws in (4096, 8192))
     assert 0.1 < once.share_cheapest[0] < 0.9  # as unsure as it gets
     assert once.share_cheapest == pytest.approx(twice.share_cheapest, abs=0.01)
     assert once.expected_regret == pytest.approx(twice.expected_regret, rel=0.03)
 
 
 def test_each_draw_is_the_answer_to_its_own_case() -> None:
-    drawn = draw(NEAR, RANGES, 64)
+    drawn = drawn_of(NEAR, RANGES, 64)
     for row in (0, 17, 63):
         case = NEAR
         for each, share in zip(RANGES, drawn.shares[row], strict=True):
             for path, value in each.at(float(share)).items():
                 case = vary(case, path, float(value))
-        weighed = weigh(case)
-        assert drawn.advantage[row] == pytest.approx(weighed.advantage, abs=1e-8)
-        repair = min(float(cost.present_cost) for cost in weighed.options if cost.action == "repair")
-        assert drawn.costs[0, row] == pytest.approx(repair)
+        costs = weigh(case, None, drawn.weighing.planned_years).options
+        found = {cost.name: float(cost.present_cost) for cost in costs}
+        asked = float(case.repair.quote.total)
+        assert drawn.rest[row] + asked == pytest.approx(min(found["repair"], found["repair, then replace"]), rel=0.01)
+        assert drawn.rest[row] + asked in (
+            pytest.approx(found["repair"]),
+            pytest.approx(found["repair, then replace"]),
+        )
+        assert drawn.others[:, row] == pytest.approx([found[name] for name in ("new", "used", "leave")])
 
 
 def test_the_advantage_and_the_costs_tell_the_same_story() -> None:
-    drawn = draw(NEAR, RANGES)
+    drawn, found = drawn_of(NEAR, RANGES), confidence_of(NEAR, RANGES)
     assert drawn.names == ("repair", "new", "used", "leave")
-    assert drawn.costs[1:].min(axis=0) - drawn.costs[0] == pytest.approx(drawn.advantage, abs=1e-8)
-    found = decision_confidence(NEAR, RANGES)
-    assert found.share_cheapest[0] == pytest.approx(np.mean(drawn.advantage >= 0))
+    costs = drawn.costs(85.0)
+    advantage = costs[1:].min(axis=0) - costs[0]
+    assert advantage == pytest.approx(drawn.limits - 85.0 - drawn.quote_error, abs=1e-8)
+    assert found.share_cheapest[0] == pytest.approx(np.mean(advantage >= 0))
     assert sum(found.share_cheapest) == pytest.approx(1.0)
     assert sum(found.advantage.counts) == DRAWS
 
 
 def test_what_matters_is_worth_knowing_and_what_does_not_is_not() -> None:
-    found = decision_confidence(NEAR, RANGES)
+    found = confidence_of(NEAR, RANGES)
     worth = dict(zip((each.paths[0] for each in RANGES), found.evppi, strict=True))
     bars = dict(zip((each.paths[0] for each in RANGES), found.bars, strict=True))
     assert worth["household.gas_price"] < 0.01 * found.evpi  # nothing there runs on gas
@@ -257,20 +257,18 @@ def test_the_worth_of_knowing_one_range_is_that_of_a_loop_within_a_loop(which: i
     means = []
     for share in (np.arange(64) + 0.5) / 64:
         known = vary(NEAR, path, float(RANGES[which].at(share)[path]))
-        means.append(draw(known, others, 256, seed=int(64 * share)).costs.mean(axis=1))
+        means.append(drawn_of(known, others, 256, seed=int(64 * share)).costs(85.0).mean(axis=1))
     looped = np.min(np.mean(means, axis=0)) - np.mean(np.min(means, axis=1))
-    assert decision_confidence(NEAR, RANGES).evppi[which] == pytest.approx(looped, rel=0.05)
+    assert confidence_of(NEAR, RANGES).evppi[which] == pytest.approx(looped, rel=0.05)
 
 
 def test_the_same_question_gets_the_same_answer() -> None:
-    assert (
-        decision_confidence(NEAR, RANGES, 256).share_cheapest == decision_confidence(NEAR, RANGES, 256).share_cheapest
-    )
+    assert confidence_of(NEAR, RANGES, 256).share_cheapest == confidence_of(NEAR, RANGES, 256).share_cheapest
 
 
 def clash(ranges: Sequence[Range]) -> str:
     with pytest.raises(CaseError) as caught:
-        decision_confidence(NEAR, ranges, 64)
+        confidence_of(NEAR, ranges, 64)
     return str(caught.value)
 
 
@@ -295,14 +293,14 @@ def test_bad_questions_name_what_is_wrong() -> None:
     with pytest.raises(CaseError, match=r"^household\.study_period: is one number"):
         span(STUDIED, "household.study_period", 5.0, 15.0)
     with pytest.raises(CaseError, match=r"^draws: must be a power of two, got 1000"):
-        draw(NEAR, RANGES, 1000)
+        drawn_of(NEAR, RANGES, 1000)
     with pytest.raises(CaseError, match=r"^repair: is refused by a caution"):
-        decision_confidence(replace(NEAR, prohibitions=(Prohibition(action="repair", caution="some-caution"),)), RANGES)
+        confidence_of(replace(NEAR, prohibitions=(Prohibition(action="repair", caution="some-caution"),)), RANGES)
     unquoted = replace(NEAR, options=(replace(NEAR.options[0], quote=None), *NEAR.options[1:]))
     with pytest.raises(CaseError, match=r"^repair\.quote: is needed"):
-        decision_confidence(unquoted, RANGES[:1])
+        confidence_of(unquoted, RANGES[:1])
     # the limit has a spread all the same
-    assert Distribution.of(draw(unquoted, RANGES[:1], 64).repair_limit).mean == pytest.approx(84, abs=15)
+    assert Distribution.of(drawn_of(unquoted, RANGES[:1], 64).limits).mean == pytest.approx(84, abs=15)
     with pytest.raises(CaseError, match=r"^appliance\.age: must be one number"):
         outcome_distribution(vary(STUDIED, "appliance.age", np.array([1.0, 2.0])), STUDIED.options[0])
 
@@ -378,8 +376,8 @@ def test_a_unit_that_cannot_fail_leaves_nothing_to_luck() -> None:
 
 def test_what_a_caution_refuses_is_no_choice_in_any_draw() -> None:
     refused = replace(NEAR, prohibitions=(Prohibition(action="leave", caution="some-caution"),))
-    assert "leave" in decision_confidence(NEAR, RANGES[:1], 64).names
-    assert "leave" not in decision_confidence(refused, RANGES[:1], 64).names
+    assert "leave" in confidence_of(NEAR, RANGES[:1], 64).names
+    assert "leave" not in confidence_of(refused, RANGES[:1], 64).names
 
 
 AMOUNT_KNOWN = tuple(each for each in RANGES if each.paths != ("repair.quote.amount",))
@@ -388,56 +386,23 @@ FEES = case_of(
 )
 
 
-def figures(confidence: DecisionConfidence) -> list[float]:
-    """All amounts that it tells."""
-    bars = [end for bar in confidence.bars for end in (bar.low, bar.high)]
-    spread = [confidence.advantage.mean, *confidence.advantage.quantiles]
-    return [confidence.expected_regret, confidence.evpi, *confidence.evppi, *bars, *spread]
-
-
 @pytest.mark.parametrize("case", [NEAR, STUDIED, FEES], ids=["endless", "studied", "with fees"])
 @pytest.mark.parametrize("asked", [25.0, 84.0, 85.0, 130.0, 2_000.0])
-def test_readings_of_one_quote_tell_of_any_other_what_weighing_it_anew_does(case: Case, asked: float) -> None:
-    changed = vary_all(case, {"repair.quote.parts": 0.0, "repair.quote.labour_hours": 0.0, AMOUNT: asked})
-    anew = decision_confidence(changed, AMOUNT_KNOWN, 256)
-    for read in (samples(case, AMOUNT_KNOWN, 256), samples(unquoted(changed), AMOUNT_KNOWN, 256)):
-        confidence = confidence_at_quote(read, quote_asked(changed))
-        assert (confidence.verdict, confidence.names, confidence.share_cheapest) == (
-            anew.verdict,
-            anew.names,
-            anew.share_cheapest,
-        )
-        assert figures(confidence) == pytest.approx(figures(anew), rel=1e-9, abs=1e-9)
+def test_one_decision_tells_of_any_quote_what_deciding_anew_does(case: Case, asked: float) -> None:
+    parts = {"repair.quote.parts": 0.0, "repair.quote.labour_hours": 0.0}
+    anew = drawn_of(vary_all(case, parts | {AMOUNT: asked}), AMOUNT_KNOWN, 256)
+    assert anew.repair_limit == pytest.approx(drawn_of(case, AMOUNT_KNOWN, 256).repair_limit, rel=1e-9)
+    once, again = drawn_of(case, AMOUNT_KNOWN, 256).at(asked), anew.at(asked)
+    assert (once.option, once.state, once.cheapest_share) == (again.option, again.state, again.cheapest_share)
+    assert (once.expected_loss, once.second_loss) == pytest.approx((again.expected_loss, again.second_loss), rel=1e-9)
 
 
-def test_all_quotes_of_the_same_fees_are_unquoted_alike() -> None:
-    assert unquoted(vary(FEES, "repair.quote.parts", 300.0)) == unquoted(FEES) != FEES
-    assert unquoted(vary(FEES, "repair.quote.fee_credit", 5.0)) != unquoted(FEES)
-
-
-def test_readings_hold_for_no_other_fees_and_for_no_other_quote_if_that_has_a_range() -> None:
-    read = samples(FEES, AMOUNT_KNOWN, 2)
-    for fee in ("fee_credit", "fee_if_declined"):
-        with pytest.raises(CaseError, match=rf"^repair\.quote\.{fee}: must be as in the samples"):
-            confidence_at_quote(read, replace(quote_asked(FEES), **{fee: 1.0}))
-    ranged = samples(NEAR, RANGES, 2)
-    with pytest.raises(CaseError, match=r"^repair\.quote\.amount: has a range"):
-        confidence_at_quote(ranged, Quote(amount=90.0))
-    assert confidence_at_quote(ranged, quote_asked(NEAR)) is not None
-    with pytest.raises(CaseError, match=r"^repair\.quote: is needed"):
-        quote_asked(replace(NEAR, options=(replace(NEAR.options[0], quote=None), *NEAR.options[1:])))
-
-
-def test_the_bars_and_the_verdict_are_those_of_the_case_weighed_alone_and_the_draws_those_of_draw() -> None:
-    confidence, drawn = decision_confidence(NEAR, RANGES, 128), draw(NEAR, RANGES, 128)
-    assert confidence.names[confidence.verdict] == weigh(NEAR).options[int(weigh(NEAR).best)].name.removesuffix(
-        ", then replace"
-    )
-    assert confidence.advantage.mean == pytest.approx(float(np.mean(drawn.advantage)), rel=1e-9)
-    for each, bar in zip(RANGES, confidence.bars, strict=True):
-        for ends, found in ((each.lows, bar.low), (each.highs, bar.high)):
+def test_the_bars_are_those_of_the_case_weighed_alone() -> None:
+    found, planned = confidence_of(NEAR, RANGES, 128), drawn_of(NEAR, RANGES, 128).weighing.planned_years
+    for each, bar in zip(RANGES, found.bars, strict=True):
+        for ends, end in ((each.lows, bar.low), (each.highs, bar.high)):
             alone = vary_all(NEAR, dict(zip(each.paths, ends, strict=True)))
-            assert found == pytest.approx(float(weigh(alone).advantage), rel=1e-9)
+            assert end == pytest.approx(float(weigh(alone, None, planned).advantage), rel=1e-9)
 
 
 @pytest.mark.parametrize("values", [3, 16, 17, 40, 2_000])

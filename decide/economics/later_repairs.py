@@ -60,14 +60,17 @@ class LaterRepairs:
     """Share of failures whose bill is paid, alpha, shape (K). [-]"""
     cost_of_new: float
     """Present cost of being about to buy new, U. [money]"""
-    level: float
-    """Level spending over the life of a new appliance with the same present cost. [money/year]"""
+    levels: Floats
+    """Level spending from an age on with the same present cost, shape (K). [money/year]"""
 
-    @property
-    def over_level(self) -> "ByAge":
-        """Spending at an age over the level one."""
-        knots = np.linspace(0, self.age.size - 1, KNOTS).round().astype(int)
-        shares = self.spending[knots] / self.level if self.level > 0 else np.ones(KNOTS)
+    def level(self, age: Number = 0.0) -> float:
+        """Level spending from an age on that has the same present cost. [money/year]"""
+        return float(np.interp(age, self.age, self.levels))
+
+    def over_level(self, age: Number = 0.0) -> "ByAge":
+        """Spending by age over the level one from an age on."""
+        knots, level = np.linspace(0, self.age.size - 1, KNOTS).round().astype(int), self.level(age)
+        shares = self.spending[knots] / level if level > 0 else np.ones(KNOTS)
         return ByAge(tuple(self.age[knots].tolist()), tuple(shares.tolist()))
 
 
@@ -95,6 +98,7 @@ def later_repairs(
     unmendable: float = 0.0,
     waiting: float = 0.0,
     warranty: float = 0.0,
+    next_one: float | None = None,
 ) -> LaterRepairs:
     """Solve the equation for an appliance of one class in one household.
 
@@ -109,6 +113,7 @@ def later_repairs(
     unmendable : share of failures that nobody can mend [-]
     waiting : what the days without cost at one failure, spoilt food included [money]
     warranty : until this age all is mended free [year]
+    next_one : present cost of being about to buy new, U, where what follows is not one of this kind [money]
 
     Raises
     ------
@@ -139,15 +144,14 @@ def later_repairs(
         accepted = np.where(free, 1.0, (1 - unmendable) * share)
         spending = rate * (accepted * waiting + np.where(free, 0.0, (1 - unmendable) * paid))
         owning = _backwards((cost + spending) * width * stay, kept)
-        new = (price + owning[0]) / (1 - end_factor[0])
+        new = (price + owning[0]) / (1 - end_factor[0]) if next_one is None else next_one
         before, limit = limit, (1 - end_factor) * new - owning
         if np.max(np.abs(limit - before)) <= SETTLED * price:
             break
     else:
         raise NoSolution("later repairs: the repair limits do not settle")
-    discounted = _backwards(width * stay, kept)[0]
-    level = _backwards(spending * width * stay, kept)[0] / discounted
-    return LaterRepairs(middle, spending, _between(limit), accepted, float(new), float(level))
+    levels = _backwards(spending * width * stay, kept)[:-1] / _backwards(width * stay, kept)[:-1]
+    return LaterRepairs(middle, spending, _between(limit), accepted, float(new), levels)
 
 
 def _grid(life: Life, warranty: Number) -> Floats:

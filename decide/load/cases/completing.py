@@ -463,21 +463,19 @@ class Completing(CaseReader):
         replacements: Mapping[str, Mapping[str, Any]],
     ) -> tuple[Appliance, tuple[Option, ...]]:
         """The units with what later repairs of them cost, where nobody entered that, and how it rises with age."""
-        law: dict[str, LaterRepairs] = {}
-        found, kinds = list(options), self.reference.kind
+        laws: dict[str, LaterRepairs] = {}
+        found = list(options)
         for index, path in enumerate(replacements, start=1):
             bought = options[index].appliance
             assert bought is not None  # the replacements follow the repair
-            if bought.kind not in law:
-                law[bought.kind] = self._later_repairs(bought, household, options[0], replacements)
-            kept = self._kept(f"{path}.appliance", bought, kinds(bought.kind), law[bought.kind])
-            found[index] = replace(options[index], appliance=kept)
-        if there.kind not in law:
-            law[there.kind] = self._later_repairs(there, household, options[0], replacements)
-        frailty = self._frailty(kinds(there.kind), self.region)
-        quality = frailty.failed(_life_of_its_like(there), there.age, self.failures)
-        times = float(quality.failure_ratio)
-        return self._kept("appliance", there, kinds(there.kind), law[there.kind], times), tuple(found)
+            if bought.kind not in laws:
+                laws[bought.kind] = self._later_repairs(bought, household, options[0], replacements)
+            found[index] = replace(options[index], appliance=self._kept(f"{path}.appliance", bought, laws[bought.kind]))
+        next_one = laws.get(there.kind) or self._later_repairs(there, household, options[0], replacements)
+        frailty = self._frailty(self.reference.kind(there.kind), self.region)
+        times = float(frailty.failed(_life_of_its_like(there), there.age, self.failures).failure_ratio)
+        law = self._later_repairs(there, household, options[0], replacements, times, next_one.cost_of_new)
+        return self._kept("appliance", there, law, times), tuple(found)
 
     def _later_repairs(
         self,
@@ -485,35 +483,41 @@ class Completing(CaseReader):
         household: Household,
         repair: Option,
         replacements: Mapping[str, Mapping[str, Any]],
+        times: float = 1.0,
+        next_one: float | None = None,
     ) -> LaterRepairs:
-        """Spending on later repairs of a class, by the age of the unit, as this household pays and buys."""
+        """Spending on later repairs by age, as this household pays and buys: of the class, or of the unit there.
+
+        The unit there fails so many times as often as the class, has the hazard that is known of it, and is followed by
+        a new one.
+        """
         kind = self.reference.kind(appliance.kind)
-        frailty, prices, life = self._frailty(kind, self.region), money(household), _life_of_its_like(appliance)
+        frailty, prices, like = self._frailty(kind, self.region), money(household), _life_of_its_like(appliance)
         return later_repairs(
-            life,
+            like if next_one is None else life_of(appliance, repair.remaining_life_factor),
             LognormalQuotes(max(float(appliance.later_repair_median), CENT), float(appliance.later_repair_log_sd)),
-            lambda age: frailty.usual_failure_rate(life, age),
+            lambda age: times * frailty.usual_failure_rate(like, age),
             discount_force=max(math.log1p(float(household.rate)), LEAST_FORCE),
             price=max(self._cost_of_new(kind, self.region, replacements), CENT),
             running=sum(float(prices.cost(flow, getattr(appliance, flow))) for flow in FLOWS),
             unmendable=later_bills(kind.kind, self.region, self.reference).bills.unmendable,
             waiting=float(repair.days_without * household.day_cost),
+            next_one=next_one,
         )
 
-    def _kept(
-        self, path: str, appliance: Appliance, kind: ApplianceClass, law: LaterRepairs, times: float = 1.0
-    ) -> Appliance:
-        """A unit with its upkeep: what accepted repairs of its class cost, times what its failures tell of it."""
-        by_age = law.over_level
+    def _kept(self, path: str, appliance: Appliance, law: LaterRepairs, times: float = 1.0) -> Appliance:
+        """A unit with its upkeep, what accepted repairs cost, and how that moves with age."""
+        by_age = law.over_level(appliance.age)
         if not math.isnan(float(appliance.maintenance_and_repair)):
             return replace(appliance, maintenance_and_repair_by_age=by_age)
-        share = self._figure("failure_share_3_years", kind, self.region)
-        text = "mean over its life: {share:.0%} of units fail in three years, half of the bills below {median:.0f}"
+        share = self._figure("failure_share_3_years", self.reference.kind(appliance.kind), self.region)
+        text = (
+            "{share:.0%} of units fail in three years, half of bills below {median:.0f}, too dear ones not paid"
+        )
         rule = Message(text, share.value, float(appliance.later_repair_median))
         if times != 1:
-            rule = Message("{rule}; {times:.2g} times that for one that has failed", rule, times)
-        value = law.level * times
-        value = self.note(path, "maintenance_and_repair", value, share, rule, "money/year")
+            rule = Message("{rule}; it fails {times:.2g} times as often, as it has failed", rule, times)
+        value = self.note(path, "maintenance_and_repair", law.level(appliance.age), share, rule, "money/year")
         return replace(appliance, maintenance_and_repair=value, maintenance_and_repair_by_age=by_age)
 
     def _cost_of_new(self, kind: ApplianceClass, region: str, replacements: Mapping[str, Mapping[str, Any]]) -> float:
