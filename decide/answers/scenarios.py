@@ -25,7 +25,7 @@ SHIPPED: Final = (
 
 
 @dataclass(frozen=True)
-class WhatIf:
+class ScenarioAnswer:
     """A scenario and its answer, or why it has none."""
 
     name: str
@@ -57,7 +57,7 @@ def what_ifs(
     scenarios: tuple[Scenario, ...] | None = None,
     reference: Tables | None = None,
     folder: Path | None = None,
-) -> tuple[WhatIf, ...]:
+) -> tuple[ScenarioAnswer, ...]:
     """Answer each scenario of a case; its own unless others are given.
 
     Parameters
@@ -83,7 +83,7 @@ def what_ifs(
 
 def _what_if(
     entries: dict[str, Any], base: Answer, scenario: Scenario, reference: Tables | None, folder: Path | None
-) -> WhatIf:
+) -> ScenarioAnswer:
     known = {entry.path: float(entry.value) for entry in inputs(base.case)}
     try:
         for path, value in scenario.values.items():
@@ -94,6 +94,6 @@ def _what_if(
             if at not in known:
                 raise CaseError(path, "is no input of this case")
             entries = set_entry(entries, now, known[at] * times)
-        return WhatIf(scenario.name, answer(entries, reference, folder))
+        return ScenarioAnswer(scenario.name, answer(entries, reference, folder))
     except MendpointError as error:
-        return WhatIf(scenario.name, None, error)
+        return ScenarioAnswer(scenario.name, None, error)

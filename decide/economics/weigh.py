@@ -167,7 +167,8 @@ def weigh(case: Case, prices: PriceList | None = None, planned_years: Number | N
     repair = case.repair
     planned_years = horizon.best_plan(repair) if planned_years is None else planned_years
     options = [*case.options]
-    if not np.any(np.isnan(planned_years)):
+    given = not np.all(np.isinf(np.asarray(repair.planned_replacement_years)))  # a plan that was entered is the plan
+    if not given and not np.any(np.isnan(planned_years)):
         planned = Message("{name}, then replace", repair.name)
         options.append(replace(repair, name=planned, planned_replacement_years=planned_years))
     costs = tuple(_costed(case, horizon, option) for option in options)
@@ -228,8 +229,9 @@ def _costed(case: Case, horizon: Horizon, option: Option) -> OptionCost[Number]:
 def _yearly(case: Case, present: Number) -> Number:
     """Level cost at year ends: for ever, or over the study period."""
     if math.isinf(case.household.study_period):
-        return case.household.rate * present
-    return unwrap(equivalent_annual_cost(present, case.household.rate, case.household.study_period))
+        return np.expm1(case.household.discount_force) * present
+    yearly = np.expm1(case.household.discount_force)
+    return unwrap(equivalent_annual_cost(present, yearly, case.household.study_period))
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -50,7 +50,8 @@ if TYPE_CHECKING:
 FLOWS: Final = ("electricity", "gas", "water")
 OF_THE_DRIFT: Final = ("efficiency_degradation_rate", "efficiency_degradation_cap")
 OF_THE_HOUSEHOLD: Final = {
-    "rate": "discount_rate",
+    "rate": "household_rate",
+    "leaving_rate": "leaving_rate",
     "water_price": "water_price",
     "electricity_escalation": "electricity_escalation",
     "gas_escalation": "gas_escalation",
@@ -508,7 +509,7 @@ class Completing(CaseReader):
             like if next_one is None else life_of(appliance, repair.remaining_life_factor),
             _bills(appliance),
             lambda age: times * frailty.usual_failure_rate(like, age),
-            discount_force=max(math.log1p(float(household.rate)), LEAST_FORCE),
+            discount_force=max(float(household.discount_force), LEAST_FORCE),
             price=max(self._cost_of_new(kind, self.region, replacements), CENT),
             running=sum(float(prices.cost(flow, getattr(appliance, flow))) for flow in FLOWS),
             unmendable=later_bills(kind.kind, self.region, self.reference).bills.unmendable,
@@ -622,7 +623,12 @@ class Completing(CaseReader):
         for fuel in ENERGY_AND_WATER:
             if self._given_once(home, f"{fuel}_tariff", f"{fuel}_price"):
                 given |= self._tariff(home, fuel, CURRENCIES[region], there, options)
-        for name, quantity in OF_THE_HOUSEHOLD.items():
+        figures = dict(OF_THE_HOUSEHOLD)
+        if "landlord" in home:
+            figures["rate"] = "discount_rate"  # rented out, it is an investment
+        if "study_period" in home or "landlord" in home:
+            del figures["leaving_rate"]
+        for name, quantity in figures.items():
             if name not in given and f"{name.removesuffix('_escalation')}_index" not in home:
                 given[name] = self.default("household", name, quantity, ANY, region)
         for fuel in ENERGY:

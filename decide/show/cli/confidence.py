@@ -143,7 +143,7 @@ def limits(
 def scenarios(case: CaseFile, figures: Figures = None, json: Json = False) -> None:
     """Set what-ifs side by side: those of the case file, and a few that people ask."""
     from ...answers.answer import answer
-    from ...answers.scenarios import WhatIf, shipped_for, what_ifs
+    from ...answers.scenarios import ScenarioAnswer, shipped_for, what_ifs
     from ..terminal.as_json import scenario_data
     from ..terminal.confidence import show_scenarios
     from ..text.words import Words
@@ -156,7 +156,7 @@ def scenarios(case: CaseFile, figures: Figures = None, json: Json = False) -> No
     except MendpointError as error:
         raise refused(error, entries) from None
     words = Words.for_place(found.case.household.place)
-    asked = WhatIf(words.say("scenario.as_it_is"), found)
+    asked = ScenarioAnswer(words.say("scenario.as_it_is"), found)
     own = what_ifs(entries, found, reference=reference, folder=case.parent)
     shipped = what_ifs(entries, found, shipped_for(entries, found), reference, case.parent)
     if json:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 
 from ...answers.answer import Answer
-from ...answers.scenarios import WhatIf
+from ...answers.scenarios import ScenarioAnswer
 from ...economics.weigh import NUMBERS, OptionCost
 from ...load.cases.completing import SCHEMA
 from ...load.cases.reading import DefaultUsed, Derived
@@ -25,12 +25,12 @@ if TYPE_CHECKING:
     from ...energy.metering import RatedComparison
 
 
-def as_json(answer: Answer, scenarios: Sequence[WhatIf] = ()) -> str:
+def as_json(answer: Answer, scenarios: Sequence[ScenarioAnswer] = ()) -> str:
     """Write the whole answer as one JSON object."""
     return written(as_data(answer, scenarios))
 
 
-def as_data(answer: Answer, scenarios: Sequence[WhatIf] = ()) -> dict[str, Any]:
+def as_data(answer: Answer, scenarios: Sequence[ScenarioAnswer] = ()) -> dict[str, Any]:
     """Lay the whole answer out in dictionaries and lists; a number that does not exist is still NaN here."""
     weighing = answer.weighing
     return {
@@ -61,7 +61,7 @@ def as_data(answer: Answer, scenarios: Sequence[WhatIf] = ()) -> dict[str, Any]:
     }
 
 
-def scenario_data(asked: WhatIf) -> dict[str, Any]:
+def scenario_data(asked: ScenarioAnswer) -> dict[str, Any]:
     """The result of one scenario, under the keys of the case's own; or its error."""
     return {"name": asked.name} | (_result(asked.found) if asked.found else {"error": str(asked.error)})
 

@@ -8,7 +8,7 @@ import numpy as np
 from ...answers.answer import Answer
 from ...answers.confidence import has_verdict
 from ...answers.limits import Limits, RuleCost
-from ...answers.scenarios import WhatIf
+from ...answers.scenarios import ScenarioAnswer
 from ...arrays import Floats
 from ...economics.breakeven import BreakevenValues, TwoWay
 from ...economics.case import inputs
@@ -176,7 +176,7 @@ def confidence_data(
 # what if
 
 
-def show_scenarios(words: Words, asked: Sequence[WhatIf]) -> None:
+def show_scenarios(words: Words, asked: Sequence[ScenarioAnswer]) -> None:
     """Show what-ifs side by side, the case as it is first."""
     page = Page()
     page.heading(words.say("scenario.head"))
@@ -184,7 +184,7 @@ def show_scenarios(words: Words, asked: Sequence[WhatIf]) -> None:
     page.table([words.say(f"scenario.{head}") for head in heads], [_scenario(words, each) for each in asked], (2, 3, 4))
 
 
-def _scenario(words: Words, asked: WhatIf) -> tuple[str, ...]:
+def _scenario(words: Words, asked: ScenarioAnswer) -> tuple[str, ...]:
     name = words.translated(asked.name)
     if asked.found is None:
         return name, " ".join(words.explain(asked.error, words.currency) if asked.error else ()), "", "", ""
