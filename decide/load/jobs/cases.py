@@ -15,8 +15,8 @@ from ..tables.tables import Tables
 ANY_AGE: Final = 10.0
 """At which a case is completed, before its age is varied. [year]"""
 
-Likeness = tuple[str, bool, tuple[tuple[str, str], ...]]
-"""What of a fault changes a case: its class, whether food spoils, and which action each caution stops."""
+Likeness = tuple[str, str, bool, tuple[tuple[str, str], ...]]
+"""What of a fault changes a case: its class, its kind, whether food spoils, and which action each caution stops."""
 
 
 @dataclass(frozen=True)
@@ -63,7 +63,8 @@ class JobCases:
         region = self.reference.region_of(self.place)
         cautions = self.reference.cautions(kind, fault, region)
         stops = tuple((action, caution.id) for caution in cautions for action in caution.prohibits)
-        return kind, self.reference.known_faults[fault].spoils_food, stops
+        known = self.reference.known_faults[fault]
+        return kind, known.kind, known.spoils_food, stops
 
 
 def entries_of(place: str, kind: str, fault: str, age: float = ANY_AGE) -> dict[str, dict[str, object]]:

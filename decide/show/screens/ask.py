@@ -50,6 +50,7 @@ def ask(words: Words, reference: Tables, question: Question, stop: tuple[str, st
         if isinstance(entry_at(question.entries, TYPED["quote"]), dict) and not state["quote"]:
             say_text("small", words.say("door.quote_kept"))
     choose_remaining_life_factor(words, reference, question)
+    ask_earlier_repairs(words, question)
     choose_place(words, reference)
     if state["kind"]:
         ask_price(words, reference, question)
@@ -98,6 +99,11 @@ def choose_remaining_life_factor(words: Words, reference: Tables, question: Ques
     if share in named and share != 1:
         sentences.append(words.say("remaining_life_factor.judged"))
     say_text("small", " ".join(sentences))
+
+
+def ask_earlier_repairs(words: Words, question: Question) -> None:
+    """Draw the one question about its past that everybody can answer."""
+    number(words, question, "earlier_repairs", words.say("door.earlier_repairs"), words.say("door.earlier_example"))
 
 
 def choose_place(words: Words, reference: Tables) -> None:

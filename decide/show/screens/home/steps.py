@@ -12,6 +12,7 @@ from ...charts.pictures import label_place, picture
 from ...text.checks import symptom_name
 from ...text.words import Words
 from ..ask import (
+    ask_earlier_repairs,
     ask_price,
     choose_fault,
     choose_kind,
@@ -109,6 +110,7 @@ def ask_unit(case: PageCase) -> None:
     with made:
         _ask_made(words)
     choose_remaining_life_factor(words, case.reference, question)
+    ask_earlier_repairs(words, question)
     kind = case.reference.kind(state["kind"])
     with st.container(key="use"):
         ask_use(words, case.reference, question, kind)

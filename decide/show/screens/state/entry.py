@@ -14,6 +14,7 @@ from ....economics.case import REPLACE, Appliance, Bounds, Household, Option, Qu
 from ....errors import CaseError, EntryErrors, OutOfRange
 from ....load.cases import household_tariff, label_entry, measured, rating
 from ....load.cases.case_file import Entries, set_entry
+from ....load.cases.completing import EARLIER_REPAIRS
 from ....load.cases.consumption import OTHER_ENERGY
 from ....load.cases.reading import numbers_of
 from ....load.tables.tables import ENERGY, GRADES, Tables
@@ -44,6 +45,7 @@ OF_A_LIMIT: Final = ("fresh_volume", "freezer_volume", "icemakers", "door_factor
 
 TYPED: Final = {
     "age": "appliance.age",
+    "earlier_repairs": "appliance.earlier_repairs",
     "quote": "repair.quote",
     "price": "replace.price",
     "electricity": "appliance.electricity",
@@ -278,6 +280,8 @@ def bounds_of(path: str) -> Bounds:
         return measured.NUMBERS.get(name, measured.ROOMS)
     if noun == "tariff":
         return household_tariff.BASE_USE[path.split(".")[1].removesuffix("_tariff")]
+    if path == TYPED["earlier_repairs"]:
+        return EARLIER_REPAIRS
     if noun not in _NOUNS:
         return numbers_of(Quote)["amount"]
     return {**numbers_of(_NOUNS[noun]), **OTHER_ENERGY}[name]
