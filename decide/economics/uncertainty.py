@@ -41,7 +41,10 @@ HISTOGRAM_BARS: Final = 40
 
 @dataclass(frozen=True, kw_only=True)
 class Range:
-    """What a value may be instead, for one input or for several that one figure fills and that move together."""
+    """What a value may be instead, for one input or for several that one figure fills and that move together.
+
+    Several ranges may name the same input; each then moves it by its own factor, what it draws over its value.
+    """
 
     paths: tuple[str, ...]
     lows: tuple[float, ...]
@@ -148,8 +151,14 @@ def _choices(weighed: Weighing[Number], draws: int) -> tuple[tuple[str, ...], Fl
 
 def _varied(case: Case, ranges: Sequence[Range], drawn: Sequence[Mapping[str, Number]]) -> Case:
     """The case with all ranges drawn; where they make no case, as few as clash are named."""
+    columns: dict[str, Number] = {}
+    for each, moved in zip(ranges, drawn, strict=True):
+        for path, value in zip(each.paths, each.values, strict=True):
+            if path in columns and value == 0:
+                raise CaseError(path, "is 0, so that no two ranges can move it by their factors")
+            columns[path] = columns[path] * (moved[path] / value) if path in columns else moved[path]
     try:
-        return vary_all(case, {path: column for each in drawn for path, column in each.items()})
+        return vary_all(case, columns)
     except CaseError as error:
         for fewer in range(1, min(3, len(ranges))):
             for some in itertools.combinations(zip(ranges, drawn, strict=True), fewer):
