@@ -351,7 +351,7 @@ class Completing(CaseReader):
             usual = self._usual_use(name, kind, region, given, made)
             if name not in given:
                 given[name] = self._consumption(path, name, kind, region, given, usual)
-            elif path == "appliance" and self._said_itself(f"{path}.{name}") and given[name] > 0:
+            elif path == "appliance" and self._said_itself(f"{path}.{name}") and min(given[name], usual.new) > 0:
                 self.used_there[name] = given[name], usual, given.get("age", 0.0)
         later, rising = later_bills(kind.kind, region, self.reference), None
         if "maintenance_and_repair" not in given:
@@ -384,7 +384,7 @@ class Completing(CaseReader):
         new, homes = (self._figure(f"{name}_{state}", kind, region) for state in ("new", "installed"))
         return UsualUse(
             new=new.value * self.runs,
-            most=(homes.value if homes.high is None else homes.high) * self.runs,
+            most=max(1.0, (homes.value if homes.high is None else homes.high) / new.value),
             vintage=self.reference.vintages.get((kind.kind, region, name)),
             drift=(given["efficiency_degradation_rate"], given["efficiency_degradation_cap"]),
             now=float(_this_year()),

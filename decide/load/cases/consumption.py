@@ -47,7 +47,7 @@ class UsualUse:
 
     new: float
     most: float
-    """That of units in homes at most, which counts year and drift together."""
+    """What year and drift come to together at most, from units in homes. [-]"""
     vintage: Vintage | None
     drift: tuple[float, float]
     """Rise in the first year, and what it comes to. [1/year, share]"""
@@ -70,7 +70,7 @@ class UsualUse:
 
     def __call__(self, age: Number) -> Number:
         """Use at an age. [that of `new`]"""
-        return self.new * np.minimum(self.ratio(age) * self.risen(age), max(1.0, self.most / self.new))
+        return self.new * np.minimum(self.ratio(age) * self.risen(age), self.most)
 
 
 @dataclass(frozen=True)
