@@ -64,9 +64,13 @@ def test_the_cycles_of_a_default_give_the_electricity_its_range() -> None:
     cycles = tables().figure("cycles", "clothes_washer", "US")
     entries = set_entry(dict(LEAST), "appliance.electricity_per_cycle", 0.8)
     found = of(complete(entries))["appliance.electricity"]
-    assert found.lows == pytest.approx((0.8 * cycles.low,))
-    assert found.values == pytest.approx((0.8 * cycles.value,))
-    assert found.highs == pytest.approx((0.8 * cycles.high,))
+    assert found.paths == ("appliance.electricity", "replace.appliance.electricity")
+    assert found.lows[0] == pytest.approx(0.8 * cycles.low)
+    assert found.values[0] == pytest.approx(0.8 * cycles.value)
+    assert found.highs[0] == pytest.approx(0.8 * cycles.high)
+    assert [high / value for high, value in zip(found.highs, found.values, strict=True)] == pytest.approx(
+        [cycles.high / cycles.value] * 2
+    )
 
 
 @pytest.mark.parametrize(

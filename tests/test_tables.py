@@ -242,6 +242,7 @@ def test_every_row_of_every_file_is_loaded():
         "guarantees.csv": {id(promise) for promise in shipped.promises.values()},
         "cautions.csv": shipped.all_cautions,
         "safety_figures.csv": shipped.safety_figures,
+        "vintage_ratio.csv": [point for each in shipped.vintages.values() for point in each.points],
     }
     assert loaded.keys() == COLUMNS.keys()
     for name, things in loaded.items():

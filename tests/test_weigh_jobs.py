@@ -193,9 +193,9 @@ def weighed_book(cases: JobCases) -> tuple[Jobs, WeighedJobs, Tally]:
 
 def test_a_summary_counts_what_a_loop_counts(weighed_book: tuple[Jobs, WeighedJobs, Tally]) -> None:
     jobs, weighed, tally = weighed_book
-    kind, band = jobs.kinds.index("dishwasher"), 3
+    kind, band = jobs.kinds.index("clothes_dryer_electric"), 3
     rows = [at for at in range(len(jobs)) if jobs.kind[at] == kind and 9 <= jobs.age[at] < 12]
-    line = part(tally, "dishwasher", band)
+    line = part(tally, "clothes_dryer_electric", band)
     above = [at for at in rows if weighed.quote[at] > weighed.repair_limit[at]]
     paid = [at for at in above if DECISIONS[jobs.decision[at]] == REPAIRED]
     passed = [

@@ -326,17 +326,24 @@ def _planned_end(case: Case, option: Option, life: Life) -> Number:
 
 
 def drift(appliance: Appliance, time: Floats) -> Floats:
-    """Consumption `time` years from now over consumption now, where it rises with age: fast at first, never past a cap.
-
-    At age v it is above new by cap (1 - exp(-rise v / cap)).
-    """
+    """Consumption `time` years from now over consumption now, where it rises with age."""
     rise, cap, age = (
         with_time_axis(appliance.efficiency_degradation_rate),
         with_time_axis(appliance.efficiency_degradation_cap),
         with_time_axis(appliance.age),
     )
+    return drifted(rise, cap, age + time) / drifted(rise, cap, age)
+
+
+def drifted(rise: Number, cap: Number, age: Number) -> Floats:
+    """Consumption at an age over that when new: above it by cap (1 - exp(-rise age / cap)). [-]
+
+    >>> round(float(drifted(0.0705, 0.274, 2.0)), 2), round(float(drifted(0.0705, 0.274, 16.0)), 2)
+    (1.11, 1.27)
+    """
+    rise, cap = np.asarray(rise, dtype=float), np.asarray(cap, dtype=float)
     pace = np.divide(rise, cap, out=np.zeros(np.broadcast_shapes(rise.shape, cap.shape)), where=cap > 0)
-    return (1 - cap * np.expm1(-pace * (age + time))) / (1 - cap * np.expm1(-pace * age))
+    return np.asarray(1 - cap * np.expm1(-pace * np.asarray(age)))
 
 
 def forever(course: Course) -> dict[str, Number]:

@@ -38,7 +38,10 @@ HISTOGRAM_BARS: Final = 40
 
 @dataclass(frozen=True, kw_only=True)
 class Range:
-    """What a value may be instead, for one input or for several that one figure fills and that move together."""
+    """What a value may be instead, for one input or for several that one figure fills and that move together.
+
+    Several ranges may name the same input; each then moves it by its own factor, what it draws over its value.
+    """
 
     paths: tuple[str, ...]
     lows: tuple[float, ...]
@@ -104,13 +107,21 @@ def sobol_points(draws: int, columns: int, seed: int) -> Floats:
 def varied(case: Case, ranges: Sequence[Range], drawn: Sequence[Mapping[str, Number]]) -> Case:
     """The case with all ranges drawn; where they make no case, as few as clash are named.
 
+    Several ranges may name the same input: each then moves it by its own factor.
+
     Raises
     ------
     CaseError
-        Some ranges together make no case.
+        Some ranges together make no case; or two move an input that is 0.
     """
+    columns: dict[str, Number] = {}
+    for each, moved in zip(ranges, drawn, strict=True):
+        for path, value in zip(each.paths, each.values, strict=True):
+            if path in columns and value == 0:
+                raise CaseError(path, "is 0, so that no two ranges can move it by their factors")
+            columns[path] = columns[path] * (moved[path] / value) if path in columns else moved[path]
     try:
-        return vary_all(case, {path: column for each in drawn for path, column in each.items()})
+        return vary_all(case, columns)
     except CaseError as error:
         for fewer in range(1, min(3, len(ranges))):
             for some in itertools.combinations(zip(ranges, drawn, strict=True), fewer):

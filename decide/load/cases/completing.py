@@ -1,7 +1,8 @@
 """What nobody entered, filled from the tables, with every error and every default noted on the way.
 
-A default follows the entries where it has to: consumption goes by the unit's age, upkeep by the failures and bills of
-the class up to what a new unit costs, a delay by the mean life, the price of energy by the part that moves with use.
+A default follows the entries where it has to: consumption goes by the year of manufacture, the age, and what was said
+of the unit there, upkeep by the failures and bills of the class up to what a new unit costs, a delay by the mean life,
+the price of energy by the part that moves with use.
 """
 
 import datetime
@@ -36,18 +37,17 @@ from ...finance.life import Life, Weibull
 from ..files.rows import ANY
 from ..tables.tables import CURRENCIES, ENERGY, GRADES, TO_INSTALL, ApplianceClass, Caution, Estimate
 from ..tables.usual_bills import LaterBills, later_bills, usual_quote
-from .consumption import OTHER_ENERGY, entered_use
+from .consumption import FLOWS, MEASURED, OTHER_ENERGY, CarriedUse, UsualUse, entered_use
 from .filled import Filled, Remarks
 from .landlord_entry import landlord_of, tax_caution
-from .ranges import entered_ranges
-from .reading import CaseReader, Derived, Needed, is_number, numbers_of
+from .ranges import cited, entered_ranges
+from .reading import CYCLES, CaseReader, Derived, Needed, is_number, numbers_of
 from .scenarios import SCENARIO, scenarios_of
 
 if TYPE_CHECKING:
     from .measured import AgainstRated
 
 # Which figure of the tables fills which input. An input that is not named here has its plain default in `case.py`.
-FLOWS: Final = ("electricity", "gas", "water")
 OF_THE_DRIFT: Final = ("efficiency_degradation_rate", "efficiency_degradation_cap")
 OF_THE_HOUSEHOLD: Final = {
     "rate": "household_rate",
@@ -142,19 +142,6 @@ ENTERED_WITH: Final = {
 """Which numbers of an option can be entered with each action."""
 
 
-@dataclass(frozen=True)
-class ConsumptionByAge:
-    """Consumption of the usual unit of an age: from that of a new one to that of the usual one in homes, then level."""
-
-    new: float
-    usual: float
-    usual_age: float
-
-    def __call__(self, age: Number) -> Number:
-        """Consumption at an age. [that of `new`]"""
-        return self.new + (self.usual - self.new) * np.minimum(1.0, np.asarray(age) / self.usual_age)
-
-
 @dataclass
 class Completing(CaseReader):
     """Reads entries once, noting each error and each default on the way."""
@@ -166,6 +153,14 @@ class Completing(CaseReader):
     failures: float | None = None
     """How often the unit there has failed, today included; None: not known."""
     another_bill: tuple[AnotherBill, ...] = ()
+    runs: float = 1.0
+    """The household's runs a year over the usual ones, where they were entered for the unit there."""
+    used_there: dict[str, tuple[float, UsualUse, float]] = field(default_factory=dict)
+    """Flows that the unit there was said or measured to have, each with what would be usual, and its age."""
+    carried: list[str] = field(default_factory=list)
+    """Inputs of units to be bought that follow from these."""
+    doubts: dict[str, list[tuple[str, float, float, float, Estimate]]] = field(default_factory=dict)
+    """By flow: inputs that hang on what older units used as new, each with low, value, high and the row behind."""
     food_spoils: bool = True
     """Whether the fault stops the cooling; a fault that is not known counts as one that does not."""
 
@@ -216,8 +211,27 @@ class Completing(CaseReader):
         named = {path for entered in ranges for path in entered.paths}
         ranges = (*ranges, *(_range_of(each) for each in self.derived if _has_range(each) and each.field not in named))
         ranges = (*ranges, *self._range_of_condition(case, named))
-        told = tuple(self.derived), tuple(self.findings), carbon, self._remarks(case, kind, fault, place)
-        return Filled(case, tuple(self.defaults), applicable_cautions, ranges, *told, self.another_bill)
+        return Filled(
+            case=case,
+            defaults=tuple(self.defaults),
+            cautions=applicable_cautions,
+            entered_ranges=ranges,
+            carried=tuple(self.carried),
+            of_the_year=tuple(self._doubts_of_the_year(named)),
+            derived=tuple(self.derived),
+            findings=tuple(self.findings),
+            carbon=carbon,
+            remarks=self._remarks(case, kind, fault, place),
+            another_bill=self.another_bill,
+        )
+
+    def _doubts_of_the_year(self, named: Collection[str]) -> Iterator[Range]:
+        """One range for each flow that hangs on the year of manufacture."""
+        for moved in self.doubts.values():
+            kept = [each for each in moved if each[0] not in named]
+            if kept:
+                paths, lows, values, highs, bases = zip(*kept, strict=True)
+                yield Range(paths=paths, lows=lows, values=values, highs=highs, source=cited(bases[0]))
 
     def _remarks(self, case: Case, kind: ApplianceClass, fault: str, place: str) -> Remarks:
         """What is to be said of the entries: an age beyond the data or within a guarantee, and what the fault costs."""
@@ -389,9 +403,18 @@ class Completing(CaseReader):
         for name in ("mean_life", *OF_THE_DRIFT, "life_shape", "failure_free_years"):
             if name not in given:
                 given[name] = self.default(path, name, name, kind.kind, region)
+        if path == "appliance" and "cycles" in table:
+            self._count_runs(table["cycles"], kind, region)
+        made = _label_year(table) if given.get("age") else None
         for name in FLOWS:
+            if name not in kind.fuels:
+                given.setdefault(name, 0.0)
+                continue
+            usual = self._usual_use(name, kind, region, given, made)
             if name not in given:
-                given[name] = self._consumption(path, name, kind, region, given) if name in kind.fuels else 0.0
+                given[name] = self._consumption(path, name, kind, region, given, usual)
+            elif path == "appliance" and self._said_itself(f"{path}.{name}") and min(given[name], usual.new) > 0:
+                self.used_there[name] = given[name], usual, given.get("age", 0.0)
         later = later_bills(kind.kind, region, self.reference)
         if path == "appliance" and "hazard_ratio" not in given:
             given["hazard_ratio"] = self._hazard_ratio(table, kind, region, given)
@@ -404,27 +427,68 @@ class Completing(CaseReader):
             self.errors.append(Needed(f"{path}.age", numbers["age"]))
         return _built(Appliance, given, kind=kind.kind)
 
-    def _consumption(
-        self, path: str, name: str, kind: ApplianceClass, region: str, given: Mapping[str, float]
-    ) -> float:
-        """The class's consumption by age: that of a new unit, that of the usual unit in homes, or between the two.
+    def _count_runs(self, entered: object, kind: ApplianceClass, region: str) -> None:
+        """Take the runs a year that were entered over the usual ones: they are the household's, whatever it runs."""
+        usual = self.reference.figure("cycles", kind.kind, region)
+        if usual is not None and is_number(entered) and CYCLES.admits(float(entered)):  # type: ignore[arg-type]
+            self.runs = float(entered) / usual.value  # type: ignore[arg-type]
 
-        Units in homes are on average about half as old as the class lives (a judgement); older ones count as they do.
-        """
-        new, usual = (self.reference.figure(f"{name}_{state}", kind.kind, region) for state in ("new", "installed"))
-        if new is None or usual is None:
-            return self.default(path, name, f"{name}_installed", kind.kind, region)
-        usual_age = given["mean_life"] / 2
-        passed = min(1.0, given.get("age", usual_age) / usual_age)
-        by_age = ConsumptionByAge(new.value, usual.value, usual_age)
+    def _said_itself(self, path: str) -> bool:
+        """Whether a flow was entered or measured, and not taken from a label, which tells nothing of the household."""
+        return not any(each.field == path and each.way not in MEASURED for each in self.derived)
+
+    def _usual_use(
+        self, name: str, kind: ApplianceClass, region: str, given: Mapping[str, float], made: float | None
+    ) -> UsualUse:
+        """What units of the class use by age, for the household's own runs."""
+        new, homes = (self._figure(f"{name}_{state}", kind, region) for state in ("new", "installed"))
+        return UsualUse(
+            new=new.value * self.runs,
+            most=max(1.0, (homes.value if homes.high is None else homes.high) / new.value),
+            vintage=self.reference.vintages.get((kind.kind, region, name)),
+            drift=(given["efficiency_degradation_rate"], given["efficiency_degradation_cap"]),
+            now=float(_this_year()),
+            made=made,
+        )
+
+    def _consumption(
+        self, path: str, name: str, kind: ApplianceClass, region: str, given: Mapping[str, float], usual: UsualUse
+    ) -> float:
+        """The class's use by year of manufacture and age; of a unit to be bought, as that of the one there says."""
+        figure, age, where = self._figure(f"{name}_new", kind, region), given.get("age", 0.0), f"{path}.{name}"
+        value, ratio, risen = float(usual(age)), float(usual.ratio(age)), float(usual.risen(age))
+        if path != "appliance" and name in self.used_there:
+            entered, there, old = self.used_there[name]
+            carried = "{usual:g} as usual, times {entered:g} over {there:g}: what the one there uses over what is usual"
+            rule = Message(carried, value, entered, float(there(old)))
+            self.by_age[where] = CarriedUse(value, entered, there)
+            self.carried.append(where)
+            value *= entered / float(there(old))
+            self._doubt(name, where, value, there, old, against=True)
+            return self.note(path, name, value, replace(figure, low=None, high=None), rule)
         if path == "appliance":
-            self.by_age[f"{path}.{name}"] = by_age
-        value = float(by_age(given.get("age", usual_age)))
-        if passed in (0.0, 1.0):
-            return self.note(path, name, value, new if passed == 0.0 else usual)
-        between = "by age, between {new:g} for a new unit and {usual:g} for the usual unit in homes"
-        rule = Message(between, new.value, usual.value)
-        return self.note(path, name, value, usual, rule)
+            self.by_age[where] = usual
+        self._doubt(name, where, value, usual, age)
+        if ratio * risen == 1:
+            runs = Message("times {runs:.3g}, the runs a year over the usual", self.runs) if self.runs != 1 else ""
+            return self.note(path, name, value, figure, runs)
+        by_year = "{new:g} if made now, times {ratio:.3g} as made in {made:.0f} and {risen:.3g} for its age"
+        if usual.new * ratio * risen > value + CENT:
+            by_year = (
+                "at most {most:g}, as in homes: {new:g} if made now, times {ratio:.3g} by year and {risen:.3g} by age"
+            )
+            return self.note(path, name, value, figure, Message(by_year, value, usual.new, ratio, risen))
+        return self.note(path, name, value, figure, Message(by_year, usual.new, ratio, float(usual.year(age)), risen))
+
+    def _doubt(self, name: str, where: str, value: float, usual: UsualUse, age: float, against: bool = False) -> None:
+        """Note how far a flow may be off by what units of the year used as new; `against`: it was divided by that."""
+        ratio = float(usual.ratio(age))
+        if usual.vintage is None or not (ratio > 1 and value > 0):
+            return
+        least, share = (self.reference.usual(f"vintage_doubt_{part}", "US").value for part in ("least", "share"))
+        wide = max(least, share * (ratio - 1)) / ratio
+        low, high = (value / (1 + wide), value / (1 - wide)) if against else (value * (1 - wide), value * (1 + wide))
+        self.doubts.setdefault(name, []).append((where, low, value, high, usual.vintage.basis(float(usual.year(age)))))
 
     def _hazard_ratio(
         self, table: Mapping[str, Any], kind: ApplianceClass, region: str, given: Mapping[str, float]
@@ -713,13 +777,23 @@ def _life_of_its_like(appliance: Appliance) -> Life:
     return life_of(replace(appliance, hazard_ratio=1.0))
 
 
+def _this_year() -> int:
+    return datetime.date.today().year
+
+
+def _label_year(there: Mapping[str, Any]) -> float | None:
+    """Year of manufacture on a label; None where none was entered or it cannot be used. [year]"""
+    label = there.get("label")
+    year = label.get("year") if isinstance(label, Mapping) else None
+    return float(year) if year is not None and is_number(year) else None
+
+
 def _made(there: Mapping[str, Any]) -> float | None:
     """Year of manufacture: that of the label, else by the age; None where neither can be used. [year]"""
-    label, age = there.get("label"), there.get("age")
-    year = label.get("year") if isinstance(label, Mapping) else None
-    if year is not None and is_number(year):
-        return float(year)
-    return None if age is None or not is_number(age) else datetime.date.today().year - float(age)
+    year, age = _label_year(there), there.get("age")
+    if year is None and age is not None and is_number(age):
+        return _this_year() - float(age)
+    return year
 
 
 def _has_range(derived: Derived) -> bool:

@@ -8,9 +8,14 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, Final
 
+import numpy as np
+
+from ...arrays import Number
 from ...economics.case import Bounds
+from ...economics.flows import drifted
 from ...energy.consumption import from_power, per_cycle_energy
 from ..tables.tables import ApplianceClass
+from ..tables.vintages import Vintage
 from .reading import CYCLES, CaseReader, Derived
 
 if TYPE_CHECKING:
@@ -29,6 +34,58 @@ WAYS: Final = ("electricity", "electricity_per_cycle", "electricity_per_100_cycl
 """Ways to enter electricity. A label may say gas or water too."""
 
 UNITS: Final = {"electricity": "kWh/year", "gas": "kWh/year", "water": "m3/year"}
+FLOWS: Final = tuple(UNITS)
+"""What a unit draws in a year."""
+
+MEASURED: Final = ("log", "readings")
+"""Ways by which a meter told what a unit uses."""
+
+
+@dataclass(frozen=True)
+class UsualUse:
+    """Yearly use of the usual unit of an age: that of one made now, by the ratio of its year and its drift since."""
+
+    new: float
+    most: float
+    """What year and drift come to together at most, from units in homes. [-]"""
+    vintage: Vintage | None
+    drift: tuple[float, float]
+    """Rise in the first year, and what it comes to. [1/year, share]"""
+    now: float
+    """This year."""
+    made: float | None = None
+    """Year of manufacture, where it is known besides the age."""
+
+    def year(self, age: Number) -> Number:
+        """Year of manufacture."""
+        return self.now - np.asarray(age) if self.made is None else self.made
+
+    def ratio(self, age: Number) -> Number:
+        """Use as new over that of one made now. [-]"""
+        return 1.0 if self.vintage is None else self.vintage.ratio(self.year(age), self.now)
+
+    def risen(self, age: Number) -> Number:
+        """Use at an age over that as new. [-]"""
+        return drifted(*self.drift, age)
+
+    def __call__(self, age: Number) -> Number:
+        """Use at an age. [that of `new`]"""
+        return self.new * np.minimum(self.ratio(age) * self.risen(age), self.most)
+
+
+@dataclass(frozen=True)
+class CarriedUse:
+    """Yearly use of a unit to be bought, from that of the one there: one household has both."""
+
+    usual: float
+    """What one to be bought usually uses."""
+    entered: float
+    """What the one there was said or measured to use."""
+    there: UsualUse
+
+    def __call__(self, age: Number) -> Number:
+        """Use where the one there has an age. [that of `usual`]"""
+        return self.usual * self.entered / self.there(age)
 
 
 @dataclass

@@ -39,6 +39,10 @@ class Filled:
     entered_ranges: tuple[Range, ...]
     """What the visitor, or the meter or label entered, says a value may be instead; `ranges.ranges_of` adds those of
     the defaults."""
+    of_the_year: tuple[Range, ...] = ()
+    """Doubt of what older units used as new, which moves an input besides the range of its figure."""
+    carried: tuple[str, ...] = ()
+    """Inputs of units to be bought that follow from what the one there was said or measured to use."""
     derived: tuple[Derived, ...] = ()
     """Inputs that were worked out from a label, a meter or a tariff."""
     findings: "tuple[AgainstRated, ...]" = ()

@@ -2,7 +2,8 @@
 
 A default's range is the one its figure has in the tables. Where the value follows from the figure by a rule, the range
 follows in proportion. Inputs that the same figure filled move together, as one range: whoever errs about the life of a
-class errs about the unit there and the one to be bought alike.
+class errs about the unit there and the one to be bought alike. So does each flow of all units, whatever figure gave it:
+one household uses them, as much or as little. What a label says of a unit moves with it, besides the label's own range.
 
 Entries add their own in a `[ranges]` table, by the path of the input; they take the place of the default's.
 
@@ -14,13 +15,15 @@ A value that was entered without a range, and a figure whose source gives none, 
 
 import difflib
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
+from dataclasses import replace
 
 from ...economics.breakeven import STUDY_PERIOD
 from ...economics.case import Case, Input, inputs
 from ...economics.uncertainty import Range
 from ...errors import CaseError, DataError, EntryErrors, Message, OutOfRange, bounds_in_words
 from ..tables.tables import Estimate
+from .consumption import FLOWS, MEASURED
 from .filled import Filled
 from .reading import DefaultUsed
 
@@ -39,13 +42,20 @@ def ranges_of(filled: Filled) -> tuple[Range, ...]:
     >>> together["appliance.mean_life"]
     ('appliance.mean_life', 'replace.appliance.mean_life')
     """
-    named = {path for entered in filled.entered_ranges for path in entered.paths}
+    labelled = {each.field for each in filled.derived if each.way not in MEASURED}
+    named = {path for entered in filled.entered_ranges for path in entered.paths if entered.source == ENTERED}
+    named |= {path for entered in filled.entered_ranges for path in entered.paths if path not in labelled}
     values = {entry.path: float(entry.value) for entry in inputs(filled.case)}
-    filled_by: dict[int, list[DefaultUsed]] = {}
+    together: dict[str | int, dict[str, DefaultUsed]] = {}
     for default in filled.defaults:
-        if _has_range(default.estimate) and _filled_input(default) not in named:
-            filled_by.setdefault(id(default.estimate), []).append(default)
-    return (*filled.entered_ranges, *(_of_one_figure(defaults, values) for defaults in filled_by.values()))
+        path = _filled_input(default)
+        flow = path.rpartition(".")[2]
+        if _has_range(default.estimate) and path not in named:
+            together.setdefault(flow if flow in FLOWS else id(default.estimate), {})[path] = default
+    moved = [_moved_together(defaults, labelled - named, values) for defaults in together.values()]
+    follow = [path for path in filled.carried if path not in named]
+    moving = (_with_what_follows(each, follow, values) for each in (*filled.entered_ranges, *moved))
+    return (*moving, *filled.of_the_year)
 
 
 def entered_ranges(table: object, case: Case) -> tuple[Range, ...]:
@@ -89,20 +99,51 @@ def _filled_input(default: DefaultUsed) -> str:
     return f"{holder}.electricity" if name == "cycles" else default.field
 
 
-def _of_one_figure(defaults: list[DefaultUsed], values: Mapping[str, float]) -> Range:
-    """The one range of all inputs that a figure filled."""
-    estimate = defaults[0].estimate
-    paths = tuple(_filled_input(default) for default in defaults)
-    ends = []
-    for default, path in zip(defaults, paths, strict=True):
-        follows = default.rule or path != default.field
-        if follows and estimate.value == 0:
+def _moved_together(
+    defaults: Mapping[str, DefaultUsed], labelled: Collection[str], values: Mapping[str, float]
+) -> Range:
+    """The one range of all inputs that a figure filled, or of one flow of all units; with it goes what a label says."""
+    path, first = next(iter(defaults.items()))
+    flow = path.rpartition(".")[2]
+    ends = {path: _ends_of(default, path, values) for path, default in defaults.items()}
+    for path in labelled if flow in FLOWS else ():
+        if path.endswith(f".{flow}") and path not in ends and values[path] > 0:
+            ends[path] = _ends_of(replace(first, rule=first.rule or flow), path, values)
+    lows, highs = zip(*ends.values(), strict=True)
+    return Range(
+        paths=tuple(ends),
+        lows=lows,
+        values=tuple(values[path] for path in ends),
+        highs=highs,
+        source=cited(first.estimate),
+    )
+
+
+def _with_what_follows(each: Range, follow: Collection[str], values: Mapping[str, float]) -> Range:
+    """A range of a flow of the unit there, which moves what follows from it by the same factor."""
+    _, _, flow = each.paths[0].rpartition(".")
+    more = [path for path in follow if path.endswith(f".{flow}") and path not in each.paths]
+    if each.paths[0] != f"appliance.{flow}" or not more:
+        return each
+    times = [values[path] / each.values[0] for path in more]
+    lows, highs = ((*ends, *(ends[0] * by for by in times)) for ends in (each.lows, each.highs))
+    kept = (*each.values, *(values[path] for path in more))
+    return replace(each, paths=(*each.paths, *more), lows=lows, values=kept, highs=highs)
+
+
+def _ends_of(default: DefaultUsed, path: str, values: Mapping[str, float]) -> tuple[float, float]:
+    """Both ends of what an input may be; by a rule it follows its figure in proportion."""
+    estimate, times = default.estimate, 1.0
+    if default.rule or path != default.field:
+        if estimate.value == 0:
             raise DataError("{where}: a rule cannot stretch a figure of 0 to its range", default.field)
-        times = values[path] / estimate.value if follows else 1.0
-        ends.append((float(estimate.low or 0.0) * times, values[path], float(estimate.high or 0.0) * times))
-    lows, middle, highs = zip(*ends, strict=True)
-    source = f"{estimate.source.citation}, {estimate.locator} ({estimate.year}; {estimate.status})"
-    return Range(paths=paths, lows=lows, values=middle, highs=highs, source=source)
+        times = values[path] / estimate.value
+    return float(estimate.low or 0.0) * times, float(estimate.high or 0.0) * times
+
+
+def cited(estimate: Estimate) -> str:
+    """Who says so: the citation, where in it, its year, and how far it can be trusted."""
+    return f"{estimate.source.citation}, {estimate.locator} ({estimate.year}; {estimate.status})"
 
 
 def _flat(table: Mapping[str, object], path: str = "") -> Iterator[tuple[str, object]]:

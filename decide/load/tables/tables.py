@@ -27,6 +27,8 @@ from .sourced import STATUSES as STATUSES
 from .sourced import Estimate as Estimate
 from .sourced import Register
 from .sourced import Source as Source
+from .vintages import COLUMNS as OF_VINTAGES
+from .vintages import Vintage, read_vintages
 
 CURRENCIES: Mapping[str, str] = {"US": "USD", "EU": "EUR"}
 """The regions that the tables know, each with the money it pays in."""
@@ -58,6 +60,7 @@ COLUMNS: Mapping[str, str] = {
     "faults.csv": "fault,classes,label,spoils_food,sealed,kind,note",
     "fault_costs.csv": OF_FAULT_COSTS,
     "guarantees.csv": OF_GUARANTEES,
+    "vintage_ratio.csv": OF_VINTAGES,
     "cautions.csv": "id,words,classes,faults,not_faults,regions,made_from,made_until,reader,when,who,prohibits,weight,"
     "source,locator,year,status",
     "safety_figures.csv": "figure,place,value,unit,source,locator,year,status,note",
@@ -108,6 +111,8 @@ UNITS: Mapping[str, str] = {
     "failure_growth": "-",
     "frailty_variance": "-",
     "defect_share": "share",
+    "vintage_doubt_least": "-",
+    "vintage_doubt_share": "share",
     "hazard_consumable": "-",
     "hazard_ordinary": "-",
     "hazard_core": "-",
@@ -261,6 +266,8 @@ class Tables:
     """By fault and class; '*' for any class."""
     promises: Mapping[tuple[str, str, str], Promise]
     """By what is promised, place and class; '*' for any class."""
+    vintages: Mapping[tuple[str, str, str], Vintage]
+    """By class, region and fuel; one that is not there used as new what it uses now, whenever it was made."""
 
     def kind(self, kind: str) -> ApplianceClass:
         """Look up one class by its id; CaseError offers those of a similar name, or that are called so too."""
@@ -540,12 +547,24 @@ def read_tables(folder: Path) -> Tables:
     held = {fault.fault: fault.classes for fault in faults.values()}
     costs = read_fault_costs(rows(folder / "fault_costs.csv", OF_FAULT_COSTS), classes, held, register)
     promises = read_guarantees(rows(folder / "guarantees.csv", OF_GUARANTEES), classes, places, register)
+    fuels = {kind.kind: kind.fuels for kind in classes.values()}
+    vintages = read_vintages(rows(folder / "vintage_ratio.csv", OF_VINTAGES), fuels, CURRENCIES, register)
     _refuse_region_without_price(prices)
     _refuse_region_without_figure(safety)
     register.refuse_unused()
-    applicable_cautions = tuple(cautions.values())
     return Tables(
-        register.sources, classes, places, faults, applicable_cautions, figures, prices, safety, level, costs, promises
+        sources=register.sources,
+        known_classes=classes,
+        known_places=places,
+        known_faults=faults,
+        all_cautions=tuple(cautions.values()),
+        figures=figures,
+        energy_prices=prices,
+        safety_figures=safety,
+        level=level,
+        fault_costs=costs,
+        promises=promises,
+        vintages=vintages,
     )
 
 

@@ -99,13 +99,13 @@ class ToFind:
 def worth_finding(words: Words, answer: Answer, confidence: DecisionConfidence) -> list[ToFind]:
     """What is worth finding out before deciding, most first: at most three, each worth at least one unit of money."""
     ranked = sorted(zip(confidence.evppi, confidence.ranges, strict=True), key=lambda pair: -pair[0])
-    found = []
+    found: dict[str, ToFind] = {}
     for worth, each in ranked:
         what = _how_to_find(words, each)
-        if what and worth >= 1:
+        if what and worth >= 1 and what not in found:
             text = words.say("find.worth", what=what, amount=_sum(words, answer, worth))
-            found.append(ToFind(each.paths, range_label(words, each), text, worth))
-    return found[:WORTH_FINDING]
+            found[what] = ToFind(each.paths, range_label(words, each), text, worth)
+    return list(found.values())[:WORTH_FINDING]
 
 
 def nothing_to_find(words: Words, answer: Answer, confidence: DecisionConfidence) -> str:
