@@ -1,13 +1,12 @@
 """The job book in the shop: given, chosen among those that are kept, or an invented one; then read and weighed."""
 
 from collections.abc import Callable
-from functools import partial
 
 import streamlit as st
 
 from ....errors import MendpointError
 from ....load.store.records import StoredBook as Kept
-from ....load.store.store import Store
+from ....load.store.records import Thing
 from ....load.tables.tables import Tables
 from ...text.words import Words
 from ..ask import say_error
@@ -144,5 +143,5 @@ def _ask_first(book: str) -> None:
 
 
 def _delete(book: str) -> None:
-    keeping(partial(Store.delete_book, book=book))
+    keeping(lambda there: there.delete(Thing("book", book)))
     st.session_state["shop_deleting"] = None

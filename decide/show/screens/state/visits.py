@@ -185,7 +185,7 @@ def _ask_first(visit: str) -> None:
 
 
 def _delete(visit: str) -> None:
-    keeping(functools.partial(Store.delete_visit, visit=visit))
+    keeping(lambda there: there.delete(Thing("visit", visit)))
     state = st.session_state
     if state["visit"] == visit:
         state["visit"] = ""
