@@ -2,14 +2,12 @@
 
 from typing import TYPE_CHECKING
 
-from ...errors import MendpointError
-from ..terminal.outlet import print_json, refused
+from ..terminal.outlet import print_json
 from .given import CaseFile, Figures, Json, answered
 
 if TYPE_CHECKING:
     from ...answers.answer import Answer
     from ...answers.carbon import CarbonAnswer
-    from ...load.cases.case_file import Entries
     from ..text.words import Words
 
 
@@ -19,12 +17,8 @@ def carbon(case: CaseFile, figures: Figures = None, json: Json = False) -> None:
     from ..text.carbon_words import carbon_data
     from ..text.words import Words
 
-    entries: Entries = {}
-    try:
-        found = answered(case, figures, entries)
-        emitted = carbon_answer(found)
-    except MendpointError as error:
-        raise refused(error, entries) from None
+    found = answered(case, figures)
+    emitted = carbon_answer(found)
     if json:
         print_json(carbon_data(found, emitted))
     else:
