@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Final
 
 from ...errors import ReadError
-from ..terminal.outlet import print_json
+from ..terminal.outlet import attributes, print_json
 from .given import GIVEN, Figures, argument, home_of, option, tables_with
 
 if TYPE_CHECKING:
@@ -182,8 +182,7 @@ def diagnosis_data(diagnosis: "Diagnosis", found: str | None = None) -> dict[str
                 "fault": links[step].cause.fault,
                 "chance": float(diagnosis.chance[step]),
                 "reached": float(diagnosis.plan.reached[place]),
-                "who": links[step].cause.who,
-                "minutes": links[step].cause.minutes,
+                **attributes(links[step].cause, "who", "minutes"),
                 "check_cost": float(diagnosis.check_cost[step]),
                 **{f"repair_{name}": _price(diagnosis, end, step) for name, end in ends.items()},
                 "after": list(links[step].after),

@@ -5,12 +5,12 @@
 
 from enum import StrEnum
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Final
+from typing import TYPE_CHECKING, Annotated, Any, Final
 
 import typer
 
 from ...errors import ReadError
-from ..terminal.outlet import print_json
+from ..terminal.outlet import attributes, print_json
 from ..text.phrases import Phrases
 from .given import Json, argument, option
 
@@ -157,15 +157,9 @@ def _list_things(things: "list[Thing]", kind: Kind, json: bool) -> None:
         typer.echo(PHRASES.say("store.none_of", what=PHRASES.say(f"store.noun.{kind}")))
 
 
-def _to_dict(line: "VisitLine") -> dict[str, str | int]:
-    return {
-        "id": line.id,
-        "title": line.title,
-        "version": line.version,
-        "created": line.created.isoformat(),
-        "changed": line.changed.isoformat(),
-        "copy_of": line.copy_of,
-    }
+def _to_dict(line: "VisitLine") -> dict[str, Any]:
+    times = {"created": line.created.isoformat(), "changed": line.changed.isoformat()}
+    return {**attributes(line, "id", "title", "version"), **times, "copy_of": line.copy_of}
 
 
 def _show(lines: list["VisitLine"]) -> None:
