@@ -14,11 +14,11 @@ from decide.errors import CaseError, EntryErrors
 from decide.load.cases.case_file import complete, write_case
 from decide.load.cases.entry_paths import entry_paths, refuse_a_stray_path
 from decide.show.charts.carbon import carbon_alt, carbon_chart
+from decide.show.cli.carbon import carbon_data
 from decide.show.cli.main import app
 from decide.show.text import carbon_words
 from decide.show.text.carbon_words import (
     beside_the_money,
-    carbon_data,
     carbon_grounds,
     carbon_headline,
     carbon_rows,

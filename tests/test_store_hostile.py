@@ -504,7 +504,7 @@ def test_a_store_that_was_closed_killed_or_tidied_by_another_program_lacks_nothi
 ) -> None:
     with Store.open(str(folder)) as store:
         store.save_visit(store.new_id(), {"title": "closed"})
-        store.delete_visit(store.save_visit(store.new_id(), {}).id)
+        store.delete(Thing("visit", store.save_visit(store.new_id(), {}).id))
     (tmp_path / "copy").mkdir()
     shutil.copy(folder / "store.sqlite", tmp_path / "copy")  # closed: the file alone is all
     with Store.open(str(tmp_path / "copy")) as store:

@@ -7,6 +7,7 @@ from conftest import ROOT
 from streamlit.testing.v1 import AppTest
 from test_door import empty_page, enter, texts
 
+from decide.load.store.records import Thing
 from decide.load.store.store import Store
 from decide.show.screens.state.session import FIRST_CASE
 
@@ -158,7 +159,7 @@ def test_a_change_in_two_windows_loses_neither(page: AppTest) -> None:
 def test_a_deleted_visit_is_gone_and_its_link_says_so(page: AppTest) -> None:
     enter(page)
     [line] = kept().visits()
-    kept().delete_visit(line.id)
+    kept().delete(Thing("visit", line.id))
     again = reopened(line.id)
     assert any("may have been deleted" in text for text in texts(again))
 

@@ -90,7 +90,7 @@ def _book(row: AsKept) -> StoredBook:
 
 
 def book_content(connection: Connection, book: str) -> bytes:
-    """Read the bytes of a job book, as they came; `Damaged` where they are others."""
+    """Read the bytes of a job book by its id, as they came; `Damaged` where they are others."""
     asked = select(BOOKS.c.content, BOOKS.c.digest).where(BOOKS.c.id == book)
     there = connection.execute(asked).one_or_none()
     if there is None:

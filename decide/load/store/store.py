@@ -10,10 +10,11 @@ all threads of a program, as a server of pages does.
 """
 
 import datetime
+import functools
 import sqlite3
 from collections.abc import Callable, Mapping
 from pathlib import Path
-from typing import Any, Final, Self, TypeVar
+from typing import Any, Concatenate, Final, ParamSpec, Self, TypeVar
 
 from sqlalchemy import Connection, Engine, func, select, text, update
 from sqlalchemy.exc import IntegrityError
@@ -23,12 +24,13 @@ from ..cases.case_file import write_case
 from . import seals as store_seals
 from . import shelf, visits
 from .opening import LARGEST_LOG, SQLITE, address_of_store, connected, for_reading, log_is_missing, redacted, telling
-from .records import Damaged, ImportSummary, LocalFigures, StoredBook, Thing, Visit, VisitLine, kept_visit
+from .records import Damaged, ImportSummary, LocalFigures, StoredBook, Thing, Visit, kept_visit
 from .schema import FILES, LOG, METADATA, upgrade_schema, version_of
 from .shelf import Setting
 
 Clock = Callable[[], datetime.datetime]
 Found = TypeVar("Found")
+Given = ParamSpec("Given")
 
 WAIT: Final = 5.0
 """How long a writer waits for its turn. [s]"""
@@ -40,6 +42,26 @@ TRIES: Final = 3
 def universal_time() -> datetime.datetime:
     """Now."""
     return datetime.datetime.now(datetime.UTC)
+
+
+def _reading(look: Callable[Concatenate[Connection, Given], Found]) -> Callable[Concatenate["Store", Given], Found]:
+    """A method that looks at one state of the store."""
+
+    @functools.wraps(look)
+    def method(store: "Store", /, *given: Given.args, **named: Given.kwargs) -> Found:
+        return store._read(lambda connection: look(connection, *given, **named))
+
+    return method
+
+
+def _writing(work: Callable[Concatenate[Connection, Given], Found]) -> Callable[Concatenate["Store", Given], Found]:
+    """A method that does its work in a transaction of its own."""
+
+    @functools.wraps(work)
+    def method(store: "Store", /, *given: Given.args, **named: Given.kwargs) -> Found:
+        return store._write(lambda connection: work(connection, *given, **named))
+
+    return method
 
 
 class Store:
@@ -106,10 +128,7 @@ class Store:
 
     # visits
 
-    @staticmethod
-    def new_id() -> str:
-        """An id for a new visit, made before its first save so that the save can be repeated; nobody guesses it."""
-        return visits.new_id()
+    new_id = staticmethod(visits.new_id)
 
     def save_visit(
         self,
@@ -167,21 +186,14 @@ class Store:
         saved = self._write(lambda connection: visits.save(connection, asked))
         return visits.refuse_conflict(visit, saved)
 
-    def visit(self, visit: str) -> Visit:
-        """Read a visit by its id, as from a link; `NotFound` where there is none, `Damaged` where it is not as
-        saved.
-        """
-        return self._read(lambda connection: visits.read(connection, visit))
-
-    def visits(self, search: str = "", most: int | None = None) -> list[VisitLine]:
-        """List visits with these words in the title, the last one changed first; damaged ones are not among them."""
-        return self._read(lambda connection: visits.listed(connection, search, most))
-
-    def delete_visit(self, visit: str) -> None:
-        """Delete a visit and its files for good; copies of it are visits of their own and stay."""
-        self.delete(Thing("visit", visit))
+    visit = _reading(visits.read)
+    visits = _reading(visits.listed)
 
     # job books
+
+    books = _reading(shelf.books)
+    book_content = _reading(shelf.book_content)
+    map_book = _writing(shelf.map_book)
 
     def keep_book(self, name: str, content: bytes, mapping: str = "", rows: int = 0) -> StoredBook:
         """Keep a job book as it came, with the mapping (TOML) that it is read by; the same one only once."""
@@ -189,38 +201,19 @@ class Store:
         book = StoredBook(id=self.new_id(), name=name, mapping=mapping, rows=rows, size=size, imported=now)
         return self._write(lambda connection: shelf.add_book(connection, book, content))
 
-    def map_book(self, book: str, mapping: str, rows: int) -> None:
-        """Read a job book by another mapping from now on."""
-        self._write(lambda connection: shelf.map_book(connection, book, mapping, rows))
-
-    def books(self) -> list[StoredBook]:
-        """List the job books, the last one first."""
-        return self._read(shelf.books)
-
-    def book_content(self, book: str) -> bytes:
-        """Read the bytes of a job book, by its id."""
-        return self._read(lambda connection: shelf.book_content(connection, book))
-
-    def delete_book(self, book: str) -> None:
-        """Delete a job book for good."""
-        self.delete(Thing("book", book))
-
     # mappings
+
+    mappings = _reading(shelf.mappings)
 
     def save_mapping(self, name: str, mapping: str) -> None:
         """Keep a mapping (TOML) under a name, in place of what was there by it."""
         now = self._clock()
         self._write(lambda connection: shelf.put_mapping(connection, name, mapping, now))
 
-    def mappings(self) -> dict[str, str]:
-        """Every mapping by its name."""
-        return self._read(shelf.mappings)
-
-    def delete_mapping(self, name: str) -> None:
-        """Delete a mapping for good."""
-        self.delete(Thing("mapping", name))
-
     # the shop's own figures
+
+    local_figures = _reading(shelf.local_figures)
+    use_figures = _writing(shelf.use_figures)
 
     def keep_figures(self, name: str, rows: str, dated: datetime.date, used: bool = False) -> LocalFigures:
         """Keep a set of own figures (CSV text); the same one only once."""
@@ -228,28 +221,14 @@ class Store:
         figures = LocalFigures(id=self.new_id(), name=name, text=rows, dated=dated, used=used, kept=now)
         return self._write(lambda connection: shelf.add_figures(connection, figures))
 
-    def use_figures(self, figures: str, used: bool) -> None:
-        """Let a set of own figures stand in for the shipped ones, or no longer."""
-        self._write(lambda connection: shelf.use_figures(connection, figures, used))
-
-    def local_figures(self) -> list[LocalFigures]:
-        """List the sets of own figures, the last one first."""
-        return self._read(shelf.local_figures)
-
-    def delete_figures(self, figures: str) -> None:
-        """Delete a set of own figures for good."""
-        self.delete(Thing("figures", figures))
-
     # settings
+
+    settings = _reading(shelf.settings)
 
     def save_settings(self, values: Mapping[str, Setting | None]) -> None:
         """Keep settings: text, or bytes for a picture; None takes one away."""
         now = self._clock()
         self._write(lambda connection: shelf.put_settings(connection, values, now))
-
-    def settings(self) -> dict[str, Setting]:
-        """Every setting by its name."""
-        return self._read(shelf.settings)
 
     # whatever it is
 

@@ -31,7 +31,10 @@ LINE = (VISITS.c.id, VISITS.c.title, VISITS.c.version, VISITS.c.created, VISITS.
 
 
 def new_id() -> str:
-    """An id that nobody guesses: 128 bits of chance, less the few that a command would take for an option."""
+    """An id for a new visit, made before its first save so that the save can be repeated.
+
+    Nobody guesses it: 128 bits of chance, less the few that a command would take for an option.
+    """
     while (drawn := secrets.token_urlsafe(16))[0] in "-_":
         pass
     return drawn
@@ -99,7 +102,7 @@ def is_there(connection: Connection, visit: Visit) -> bool | None:
 
 
 def read(connection: Connection, visit: str) -> Visit:
-    """Read a visit with all that belongs to it, as it was saved; `Damaged` where it is not.
+    """Read a visit by its id, as from a link; `NotFound` where there is none, `Damaged` where it is not as saved.
 
     A file of an older store whose name is no plain one is handed out under one that is; a field of the page that no
     page could be filled with is left out.
@@ -147,7 +150,7 @@ def line_of(there: AsKept) -> VisitLine:
 
 
 def listed(connection: Connection, search: str = "", most: int | None = None) -> list[VisitLine]:
-    """List the visits whose title has every word that is sought, the last one changed first."""
+    """List the visits whose title has every word that is sought, the last one changed first; no damaged ones."""
     wanted = _lines().limit(most)
     for word in folded(storable_text("search", search, 500)).split():
         wanted = wanted.where(VISITS.c.sought.contains(word, autoescape=True))

@@ -7,12 +7,9 @@ import math
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Final
 
-import typer
-
-from ...errors import MendpointError, ReadError
-from ..terminal.outlet import print_json, refused
-from ..text.phrases import Phrases
-from .given import Figures, home_of, tables_with
+from ...errors import ReadError
+from ..terminal.outlet import attributes, print_json
+from .given import GIVEN, Figures, argument, home_of, option, tables_with
 
 if TYPE_CHECKING:
     from ...answers.diagnosis import Diagnosis
@@ -20,31 +17,25 @@ if TYPE_CHECKING:
     from ...load.tables.symptoms import Symptoms
     from ..text.words import Words
 
-PHRASES: Final = Phrases.of()
-
 WIDTH: Final = 126
 """What the table of checks takes without cutting a code in two. [character]"""
 
 
 def checks(
-    kind: Annotated[
-        str | None, typer.Argument(metavar="[CLASS]", help=PHRASES.say("command.checks.class"), show_default=False)
-    ] = None,
-    symptom: Annotated[
-        str | None, typer.Argument(metavar="[SYMPTOM]", help=PHRASES.say("command.checks.symptom"), show_default=False)
-    ] = None,
-    place: Annotated[str, typer.Option(help=PHRASES.say("command.checks.place"))] = "US",
-    age: Annotated[float | None, typer.Option(help=PHRASES.say("command.checks.age"), show_default=False)] = None,
-    out: Annotated[str, typer.Option(help=PHRASES.say("command.checks.out"), show_default=False)] = "",
-    found: Annotated[str | None, typer.Option(help=PHRASES.say("command.checks.found"), show_default=False)] = None,
-    seen: Annotated[str, typer.Option(help=PHRASES.say("command.checks.seen"), show_default=False)] = "",
-    fee: Annotated[float | None, typer.Option(help=PHRASES.say("command.checks.fee"), show_default=False)] = None,
-    credited: Annotated[float, typer.Option(help=PHRASES.say("command.checks.credited"))] = 0.0,
-    rate: Annotated[float | None, typer.Option(help=PHRASES.say("command.checks.rate"), show_default=False)] = None,
-    folder: Annotated[Path | None, typer.Option(help=PHRASES.say("command.checks.folder"), show_default=False)] = None,
-    counts: Annotated[Path | None, typer.Option(help=PHRASES.say("command.checks.counts"), show_default=False)] = None,
+    kind: Annotated[str | None, argument("checks.class", metavar="[CLASS]")] = None,
+    symptom: Annotated[str | None, argument("checks.symptom", metavar="[SYMPTOM]")] = None,
+    place: Annotated[str, option("checks.place")] = "US",
+    age: Annotated[float | None, option("checks.age")] = None,
+    out: Annotated[str, option("checks.out")] = "",
+    found: Annotated[str | None, option("checks.found")] = None,
+    seen: Annotated[str, option("checks.seen")] = "",
+    fee: Annotated[float | None, option("checks.fee")] = None,
+    credited: Annotated[float, option("checks.credited")] = 0.0,
+    rate: Annotated[float | None, option("checks.rate")] = None,
+    folder: Annotated[Path | None, option("checks.folder")] = None,
+    counts: Annotated[Path | None, option("checks.counts")] = None,
     figures: Figures = None,
-    json: Annotated[bool, typer.Option("--json", help=PHRASES.say("command.checks.json"))] = False,
+    json: Annotated[bool, option("checks.json", "--json")] = False,
 ) -> None:
     """Say what to check first."""
     from ...answers.diagnosis import diagnose
@@ -52,21 +43,19 @@ def checks(
     from ...load.tables.tables import tables
     from ..text.words import Words
 
-    try:
-        words = Words.for_place(tables().place(place).place)
-        listed = symptoms() if folder is None else read_symptoms(folder)
-        if kind is None or symptom is None:
-            _list(words, listed, None if kind is None else tables().kind(kind).kind, json)
-            return
-        diagnosis = diagnose(
-            kind, symptom, place=place, age=age, out=_ids(out), seen=_likelihoods(seen), rate=rate, fee=fee,
-            credited=credited, listed=listed, counts=None if counts is None else read_counts(counts, listed),
-            reference=tables_with(figures),
-        )  # fmt: skip
-        if found is not None:
-            diagnosis.symptom.which((found,), "found")
-    except MendpointError as error:
-        raise refused(error, home_of(place)) from None
+    GIVEN.set(home_of(place))
+    words = Words.for_place(tables().place(place).place)
+    listed = symptoms() if folder is None else read_symptoms(folder)
+    if kind is None or symptom is None:
+        _list(words, listed, None if kind is None else tables().kind(kind).kind, json)
+        return
+    diagnosis = diagnose(
+        kind, symptom, place=place, age=age, out=_ids(out), seen=_likelihoods(seen), rate=rate, fee=fee,
+        credited=credited, listed=listed, counts=None if counts is None else read_counts(counts, listed),
+        reference=tables_with(figures),
+    )  # fmt: skip
+    if found is not None:
+        diagnosis.symptom.which((found,), "found")
     if json:
         print_json(diagnosis_data(diagnosis, found))
     else:
@@ -193,8 +182,7 @@ def diagnosis_data(diagnosis: "Diagnosis", found: str | None = None) -> dict[str
                 "fault": links[step].cause.fault,
                 "chance": float(diagnosis.chance[step]),
                 "reached": float(diagnosis.plan.reached[place]),
-                "who": links[step].cause.who,
-                "minutes": links[step].cause.minutes,
+                **attributes(links[step].cause, "who", "minutes"),
                 "check_cost": float(diagnosis.check_cost[step]),
                 **{f"repair_{name}": _price(diagnosis, end, step) for name, end in ends.items()},
                 "after": list(links[step].after),

@@ -6,29 +6,28 @@
 import functools
 from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any, Final
+from typing import Annotated, Any, Final
 
 import typer
 
-from ...errors import MendpointError
-from ..terminal.outlet import print_json, refused, tell
+from ..terminal.outlet import print_json, tell
 from ..text.phrases import Phrases
 from .given import (
+    GIVEN,
     CaseFile,
     Figures,
     Force,
     Json,
     Place,
     answered,
+    argument,
     entries_of,
     home_of,
+    option,
     path_of_today,
     ready_to_write,
     tables_with,
 )
-
-if TYPE_CHECKING:
-    from ...load.cases.case_file import Entries
 
 PHRASES: Final = Phrases.of()
 
@@ -39,12 +38,8 @@ MAP_DOWN: Final = 9
 
 def breakeven(
     case: CaseFile,
-    paths: Annotated[
-        list[str] | None, typer.Option("--input", metavar="PATH", help=PHRASES.say("command.confidence.input"))
-    ] = None,
-    on_both: Annotated[
-        tuple[str, str] | None, typer.Option("--map", metavar="X Y", help=PHRASES.say("command.confidence.map"))
-    ] = None,
+    paths: Annotated[list[str] | None, option("confidence.input", "--input", metavar="PATH")] = None,
+    on_both: Annotated[tuple[str, str] | None, option("confidence.map", "--map", metavar="X Y")] = None,
     figures: Figures = None,
     json: Json = False,
 ) -> None:
@@ -54,19 +49,15 @@ def breakeven(
     from ..terminal.confidence import breakeven_data, show_breakeven
     from ..text.words import Words
 
-    entries: Entries = {}
-    try:
-        found = answered(case, figures, entries)
-        # without a quote the limit alone is told; a repair that is ruled out is an error, which the search names
-        ready = ready_paths(found) if has_verdict(found) or not has_limit(found) else ()
-        there = [breakeven_of(found.case, path) for path in map(path_of_today, paths or ready)]
-        both = None
-        if on_both is not None:
-            on_both = path_of_today(on_both[0]), path_of_today(on_both[1])
-            x, y = around(found.case, on_both[0], MAP_ACROSS), around(found.case, on_both[1], MAP_DOWN)
-            both = two_way(found.case, *on_both, x, y)
-    except MendpointError as error:
-        raise refused(error, entries) from None
+    found = answered(case, figures)
+    # without a quote the limit alone is told; a repair that is ruled out is an error, which the search names
+    ready = ready_paths(found) if has_verdict(found) or not has_limit(found) else ()
+    there = [breakeven_of(found.case, path) for path in map(path_of_today, paths or ready)]
+    both = None
+    if on_both is not None:
+        on_both = path_of_today(on_both[0]), path_of_today(on_both[1])
+        x, y = around(found.case, on_both[0], MAP_ACROSS), around(found.case, on_both[1], MAP_DOWN)
+        both = two_way(found.case, *on_both, x, y)
     if json:
         print_json(breakeven_data(found, there, both))
     else:
@@ -75,10 +66,8 @@ def breakeven(
 
 def confidence(
     case: CaseFile,
-    draws: Annotated[int | None, typer.Option(help=PHRASES.say("command.confidence.draws"), show_default=False)] = None,
-    seed: Annotated[
-        int | None, typer.Option(min=0, help=PHRASES.say("command.confidence.seed"), show_default=False)
-    ] = None,
+    draws: Annotated[int | None, option("confidence.draws")] = None,
+    seed: Annotated[int | None, option("confidence.seed", min=0)] = None,
     figures: Figures = None,
     json: Json = False,
 ) -> None:
@@ -88,14 +77,10 @@ def confidence(
     from ..terminal.confidence import confidence_data, show_confidence
     from ..text.words import Words
 
-    entries: Entries = {}
-    try:
-        found = answered(case, figures, entries)
-        start = SEED if seed is None else seed
-        known = decision_confidence(found.case, found.ranges, draws, start)
-        lived = outcome_distribution_of(found, seed=start)
-    except MendpointError as error:
-        raise refused(error, entries) from None
+    found = answered(case, figures)
+    start = SEED if seed is None else seed
+    known = decision_confidence(found.case, found.ranges, draws, start)
+    lived = outcome_distribution_of(found, seed=start)
     if json:
         print_json(confidence_data(found, known, lived, start))
     else:
@@ -103,17 +88,10 @@ def confidence(
 
 
 def limits(
-    kind: Annotated[
-        str, typer.Argument(metavar="CLASS", help=PHRASES.say("command.confidence.class"), show_default=False)
-    ],
+    kind: Annotated[str, argument("confidence.class", metavar="CLASS")],
     place: Place = "US",
-    price: Annotated[
-        float | None, typer.Option(help=PHRASES.say("command.confidence.price"), show_default=False)
-    ] = None,
-    to_file: Annotated[
-        Path | None,
-        typer.Option("--csv", metavar="FILE", help=PHRASES.say("command.confidence.csv"), show_default=False),
-    ] = None,
+    price: Annotated[float | None, option("confidence.price")] = None,
+    to_file: Annotated[Path | None, option("confidence.csv", "--csv", metavar="FILE")] = None,
     figures: Figures = None,
     force: Force = False,
     json: Json = False,
@@ -124,14 +102,12 @@ def limits(
     from ..terminal.confidence import limits_data, limits_rows, show_limits
     from ..text.words import Words
 
-    try:
-        ready_to_write(force, (figures,), to_file)
-        reference = tables_with(figures)
-        found = limits_of(kind, place, price, reference)
-        if to_file is not None:
-            write_table(to_file, limits_rows(found), force)
-    except MendpointError as error:
-        raise refused(error, home_of(place)) from None
+    GIVEN.set(home_of(place))
+    ready_to_write(force, (figures,), to_file)
+    reference = tables_with(figures)
+    found = limits_of(kind, place, price, reference)
+    if to_file is not None:
+        write_table(to_file, limits_rows(found), force)
     if json:
         print_json(limits_data(found))
     else:
@@ -148,13 +124,8 @@ def scenarios(case: CaseFile, figures: Figures = None, json: Json = False) -> No
     from ..terminal.confidence import show_scenarios
     from ..text.words import Words
 
-    entries: Entries = {}
-    try:
-        entries = entries_of(case)
-        reference = tables_with(figures)
-        found = answer(entries, reference, case.parent)
-    except MendpointError as error:
-        raise refused(error, entries) from None
+    entries, reference = entries_of(case), tables_with(figures)
+    found = answer(entries, reference, case.parent)
     words = Words.for_place(found.case.household.place)
     asked = ScenarioAnswer(words.say("scenario.as_it_is"), found)
     own = what_ifs(entries, found, reference=reference, folder=case.parent)

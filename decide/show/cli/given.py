@@ -4,6 +4,7 @@ Whatever is heavy is imported inside the function that needs it, so that the com
 """
 
 from collections.abc import Iterable, Mapping
+from contextvars import ContextVar
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Final
 
@@ -22,19 +23,30 @@ if TYPE_CHECKING:
 
 PHRASES: Final = Phrases.of()
 
-Force = Annotated[bool, typer.Option("--force", help=PHRASES.say("command.force"))]
+GIVEN: Final[ContextVar[Mapping[str, Any]]] = ContextVar("GIVEN")
+"""Entries of the case, or of what is known of it, by which an error is told in the words of its region."""
+
+
+def option(key: str, *names: str, **settings: Any) -> Any:
+    """An option of a command, with the help that the texts have for it."""
+    return typer.Option(*names, help=PHRASES.say(f"command.{key}"), **settings)
+
+
+def argument(key: str, **settings: Any) -> Any:
+    """An argument of a command, with the help that the texts have for it."""
+    return typer.Argument(help=PHRASES.say(f"command.{key}"), **settings)
+
+
+Force = Annotated[bool, option("force", "--force")]
 """The option without which no file is written over."""
-CaseFile = Annotated[Path, typer.Argument(metavar="CASE.toml", help=PHRASES.say("command.case"), show_default=False)]
-Json = Annotated[bool, typer.Option("--json", help=PHRASES.say("command.as_json"))]
-Figures = Annotated[
-    Path | None,
-    typer.Option("--figures", metavar="FIGURES.csv", help=PHRASES.say("command.figures"), show_default=False),
-]
+CaseFile = Annotated[Path, argument("case", metavar="CASE.toml")]
+Json = Annotated[bool, option("as_json", "--json")]
+Figures = Annotated[Path | None, option("figures", "--figures", metavar="FIGURES.csv")]
 """The option by which own figures reach an answer."""
-Place = Annotated[str, typer.Option(help=PHRASES.say("command.place"))]
-BookPlace = Annotated[str | None, typer.Option("--place", help=PHRASES.say("command.book_place"), show_default=False)]
+Place = Annotated[str, option("place")]
+BookPlace = Annotated[str | None, option("book_place", "--place")]
 """The option that says where a shop is, over what its mapping says."""
-PaperSize = Annotated[str | None, typer.Option("--paper", help=PHRASES.say("command.paper"), show_default=False)]
+PaperSize = Annotated[str | None, option("paper", "--paper")]
 
 
 def ready_to_write(force: bool, read: Iterable[Path | None], *written: Path | None) -> None:
@@ -64,11 +76,12 @@ def tables_with(figures: Path | None) -> "Tables":
 
 
 def entries_of(case: Path) -> "Entries":
-    """The entries of a case file; what it calls by an old name is told on standard error."""
+    """The entries of a case file, noted so that errors are told in the words of its region; old names are told."""
     from ...load.cases.case_file import read_case
 
     old: dict[str, str] = {}
     entries = read_case(case, old)
+    GIVEN.set(entries)
     for before, now in old.items():
         tell_renamed(before, now)
     return entries
@@ -89,12 +102,11 @@ def tell_renamed(old: str, new: str) -> None:
     typer.echo(PHRASES.say("file.renamed" if new else "file.gone", old=old, new=new), err=True)
 
 
-def answered(case: Path, figures: Path | None, entries: "Entries") -> "Answer":
-    """The answer of a case file, whose entries are noted so that an error can be told in the words of its region."""
+def answered(case: Path, figures: Path | None) -> "Answer":
+    """The answer of a case file."""
     from ...answers.answer import answer
 
-    entries.update(entries_of(case))
-    return answer(entries, tables_with(figures), case.parent)
+    return answer(entries_of(case), tables_with(figures), case.parent)
 
 
 def columns_of(book: "JobBook", mapping: Path | None, place: str | None) -> "ColumnMapping":

@@ -2,33 +2,29 @@
 
 import datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Final
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from ...errors import MendpointError, ReadError
+from ...errors import ReadError
 from ...load.files.plain_file import open_plain, write_file
-from ..terminal.outlet import refused, tell
+from ..terminal.outlet import tell
 from ..text.phrases import Phrases
-from .given import CaseFile, Figures, Force, PaperSize, answered, ready_to_write, size_of
+from .given import CaseFile, Figures, Force, PaperSize, answered, option, ready_to_write, size_of
 
 if TYPE_CHECKING:
-    from ...load.cases.case_file import Entries
-
-PHRASES: Final = Phrases.of()
+    pass
 
 
 def handout(
     case: CaseFile,
-    out: Annotated[
-        Path | None, typer.Option(metavar="FILE", help=PHRASES.say("command.handout.out"), show_default=False)
-    ] = None,
+    out: Annotated[Path | None, option("handout.out", metavar="FILE")] = None,
     paper: PaperSize = None,
-    shop: Annotated[str, typer.Option(help=PHRASES.say("command.handout.shop"), show_default=False)] = "",
-    address: Annotated[str, typer.Option(help=PHRASES.say("command.handout.address"), show_default=False)] = "",
-    logo: Annotated[Path | None, typer.Option(help=PHRASES.say("command.handout.logo"), show_default=False)] = None,
+    shop: Annotated[str, option("handout.shop")] = "",
+    address: Annotated[str, option("handout.address")] = "",
+    logo: Annotated[Path | None, option("handout.logo")] = None,
     figures: Figures = None,
-    text: Annotated[bool, typer.Option("--text", help=PHRASES.say("command.handout.text"))] = False,
+    text: Annotated[bool, option("handout.text", "--text")] = False,
     force: Force = False,
 ) -> None:
     """Write the answer on one page."""
@@ -38,29 +34,25 @@ def handout(
     from ..text.carbon_words import beside_the_money
     from ..text.words import Words
 
-    entries: Entries = {}
-    try:
-        found = answered(case, figures, entries)
-        words = Words.for_place(found.case.household.place)
-        size = size_of(words, paper)
-        mine = Shop(shop, address, _read(words, logo) if logo else b"")
-        today, extra = datetime.date.today(), beside_the_money(words, found)
-        path = out or case.with_suffix(".pdf")
-        if path.suffix.lower() not in (".pdf", ".txt"):
-            raise ReadError(str(path), words.say("command.handout.ending"))
-        if out is not None or not text:
-            ready_to_write(force, (case, figures, logo), path)
-        plain = handout_text(words, found, on=today, shop=mine, extra=extra)
-        if text:
-            typer.echo(plain, nl=False)
-        if out is not None or not text:
-            page: bytes | str = plain
-            if path.suffix.lower() == ".pdf":
-                page = print_page(words, found, on=today, shop=mine, size=size, extra=extra)
-            write_file(path, page, force)
-            tell(words.say("paper.written", path=str(path)))
-    except MendpointError as error:
-        raise refused(error, entries) from None
+    found = answered(case, figures)
+    words = Words.for_place(found.case.household.place)
+    size = size_of(words, paper)
+    mine = Shop(shop, address, _read(words, logo) if logo else b"")
+    today, extra = datetime.date.today(), beside_the_money(words, found)
+    path = out or case.with_suffix(".pdf")
+    if path.suffix.lower() not in (".pdf", ".txt"):
+        raise ReadError(str(path), words.say("command.handout.ending"))
+    if out is not None or not text:
+        ready_to_write(force, (case, figures, logo), path)
+    plain = handout_text(words, found, on=today, shop=mine, extra=extra)
+    if text:
+        typer.echo(plain, nl=False)
+    if out is not None or not text:
+        page: bytes | str = plain
+        if path.suffix.lower() == ".pdf":
+            page = print_page(words, found, on=today, shop=mine, size=size, extra=extra)
+        write_file(path, page, force)
+        tell(words.say("paper.written", path=str(path)))
 
 
 def _read(words: Phrases, path: Path) -> bytes:

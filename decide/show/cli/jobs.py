@@ -8,14 +8,10 @@ import sys
 from collections.abc import Iterator
 from contextlib import ExitStack, contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Final
+from typing import TYPE_CHECKING, Annotated
 
-import typer
-
-from ...errors import MendpointError
-from ..terminal.outlet import print_json, refused, tell
-from ..text.phrases import Phrases
-from .given import BookPlace, Figures, Force, columns_of, home_of, ready_to_write, tables_with
+from ..terminal.outlet import print_json, tell
+from .given import GIVEN, BookPlace, Figures, Force, argument, columns_of, home_of, option, ready_to_write, tables_with
 
 if TYPE_CHECKING:
     from ...answers.book import BookResult, Progress
@@ -24,30 +20,18 @@ if TYPE_CHECKING:
     from ...load.tables.tables import Tables
     from ..text.words import Words
 
-PHRASES: Final = Phrases.of()
-
 
 def jobs(
-    book: Annotated[Path, typer.Argument(metavar="BOOK", help=PHRASES.say("command.jobs.book"), show_default=False)],
-    mapping: Annotated[
-        Path | None,
-        typer.Option(metavar="MAP.toml", help=PHRASES.say("command.jobs.mapping"), show_default=False),
-    ] = None,
-    save_mapping: Annotated[
-        Path | None,
-        typer.Option(metavar="MAP.toml", help=PHRASES.say("command.jobs.save_mapping"), show_default=False),
-    ] = None,
+    book: Annotated[Path, argument("jobs.book", metavar="BOOK")],
+    mapping: Annotated[Path | None, option("jobs.mapping", metavar="MAP.toml")] = None,
+    save_mapping: Annotated[Path | None, option("jobs.save_mapping", metavar="MAP.toml")] = None,
     place: BookPlace = None,
-    out: Annotated[
-        Path | None, typer.Option(metavar="FILE", help=PHRASES.say("command.jobs.out"), show_default=False)
-    ] = None,
-    summary: Annotated[
-        Path | None, typer.Option(metavar="FILE.csv", help=PHRASES.say("command.jobs.summary"), show_default=False)
-    ] = None,
-    sheet: Annotated[str | None, typer.Option(help=PHRASES.say("command.jobs.sheet"), show_default=False)] = None,
+    out: Annotated[Path | None, option("jobs.out", metavar="FILE")] = None,
+    summary: Annotated[Path | None, option("jobs.summary", metavar="FILE.csv")] = None,
+    sheet: Annotated[str | None, option("jobs.sheet")] = None,
     figures: Figures = None,
     force: Force = False,
-    json: Annotated[bool, typer.Option("--json", help=PHRASES.say("command.jobs.json"))] = False,
+    json: Annotated[bool, option("jobs.json", "--json")] = False,
 ) -> None:
     """Weigh every job of a shop's book."""
     from ...load.files.plain_file import write_file
@@ -56,23 +40,21 @@ def jobs(
     from ..terminal.jobs import jobs_data, show_jobs, show_mapping, write_summary
     from ..text.words import Words
 
-    try:
-        opened = open_book(book, book.name or str(book), sheet)
-        skipped = None if out is None else out.with_name(f"{out.stem}.set-apart.csv")
-        ready_to_write(force, (book, mapping, figures), save_mapping, out, skipped, summary)
-        columns, reference = columns_of(opened, mapping, place), tables_with(figures)
-        words = Words.for_place(columns.place)
-        if save_mapping is not None:
-            write_file(save_mapping, write_mapping(columns), force)
-            tell(words.say("terminal.jobs.mapping_written", path=str(save_mapping)))
-        if not json:
-            show_mapping(words, opened.header, columns)
-        found, skipped_path = _weighed(opened, columns, reference, words, out, skipped, force)
-        if summary is not None:
-            write_summary(summary, found, force)
-            tell(words.say("terminal.jobs.summary_written", path=str(summary)))
-    except MendpointError as error:
-        raise refused(error, home_of(place)) from None
+    GIVEN.set(home_of(place))
+    opened = open_book(book, book.name or str(book), sheet)
+    skipped = None if out is None else out.with_name(f"{out.stem}.set-apart.csv")
+    ready_to_write(force, (book, mapping, figures), save_mapping, out, skipped, summary)
+    columns, reference = columns_of(opened, mapping, place), tables_with(figures)
+    words = Words.for_place(columns.place)
+    if save_mapping is not None:
+        write_file(save_mapping, write_mapping(columns), force)
+        tell(words.say("terminal.jobs.mapping_written", path=str(save_mapping)))
+    if not json:
+        show_mapping(words, opened.header, columns)
+    found, skipped_path = _weighed(opened, columns, reference, words, out, skipped, force)
+    if summary is not None:
+        write_summary(summary, found, force)
+        tell(words.say("terminal.jobs.summary_written", path=str(summary)))
     if json:
         print_json(jobs_data(found, words.currency))
     else:

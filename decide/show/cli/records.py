@@ -6,33 +6,19 @@
 import datetime
 import json as json_module
 from pathlib import Path
-from typing import Annotated, Final
+from typing import Annotated
 
-import typer
-
-from ...errors import MendpointError
-from ..terminal.outlet import print_json, refused, tell
-from ..text.phrases import Phrases
-from .given import BookPlace, Force, Json, columns_of, home_of, ready_to_write
-
-PHRASES: Final = Phrases.of()
+from ..terminal.outlet import print_json, tell
+from .given import GIVEN, BookPlace, Force, Json, argument, columns_of, home_of, option, ready_to_write
 
 
 def records(
-    book: Annotated[Path, typer.Argument(metavar="BOOK", help=PHRASES.say("command.records.book"), show_default=False)],
-    mapping: Annotated[
-        Path | None,
-        typer.Option(metavar="MAPPING.toml", help=PHRASES.say("command.records.mapping"), show_default=False),
-    ] = None,
+    book: Annotated[Path, argument("records.book", metavar="BOOK")],
+    mapping: Annotated[Path | None, option("records.mapping", metavar="MAPPING.toml")] = None,
     place: BookPlace = None,
-    shop: Annotated[str | None, typer.Option(help=PHRASES.say("command.records.shop"), show_default=False)] = None,
-    save: Annotated[
-        Path | None, typer.Option(metavar="FIGURES.csv", help=PHRASES.say("command.records.save"), show_default=False)
-    ] = None,
-    save_counts: Annotated[
-        Path | None,
-        typer.Option(metavar="COUNTS.json", help=PHRASES.say("command.records.save_counts"), show_default=False),
-    ] = None,
+    shop: Annotated[str | None, option("records.shop")] = None,
+    save: Annotated[Path | None, option("records.save", metavar="FIGURES.csv")] = None,
+    save_counts: Annotated[Path | None, option("records.save_counts", metavar="COUNTS.json")] = None,
     force: Force = False,
     json: Json = False,
 ) -> None:
@@ -46,19 +32,17 @@ def records(
     from ..terminal.records import records_data, show_records
     from ..text.words import Words
 
-    try:
-        ready_to_write(force, (book, mapping), save, save_counts)
-        opened = open_book(book, book.name or str(book))
-        columns = columns_of(opened, mapping, place)
-        jobs, skipped = read_jobs(opened, columns)
-        found = records_of(jobs, tables().region_of(columns.place), tables())
-        kept = local_figures(found, book_of(jobs, shop or book.stem, datetime.date.today())) if save else ()
-        if save and kept:
-            write_file(save, written(kept), force)
-        if save_counts:
-            write_file(save_counts, json_module.dumps(symptom_counts(jobs), indent=1), force)
-    except MendpointError as error:
-        raise refused(error, home_of(place)) from None
+    GIVEN.set(home_of(place))
+    ready_to_write(force, (book, mapping), save, save_counts)
+    opened = open_book(book, book.name or str(book))
+    columns = columns_of(opened, mapping, place)
+    jobs, skipped = read_jobs(opened, columns)
+    found = records_of(jobs, tables().region_of(columns.place), tables())
+    kept = local_figures(found, book_of(jobs, shop or book.stem, datetime.date.today())) if save else ()
+    if save and kept:
+        write_file(save, written(kept), force)
+    if save_counts:
+        write_file(save_counts, json_module.dumps(symptom_counts(jobs), indent=1), force)
     words = Words.for_place(columns.place)
     if json:
         print_json(records_data(found))

@@ -9,10 +9,11 @@ from typing import TYPE_CHECKING, Annotated, Final
 
 import typer
 
-from ...errors import CaseError, MendpointError
-from ..terminal.outlet import print_json, refused, tell
+from ...errors import CaseError
+from ..terminal.outlet import print_json, tell
 from ..text.phrases import Phrases
 from .given import (
+    GIVEN,
     BookPlace,
     CaseFile,
     Figures,
@@ -20,45 +21,39 @@ from .given import (
     Json,
     PaperSize,
     Place,
+    argument,
     columns_of,
     entries_of,
     home_of,
+    option,
     ready_to_write,
     size_of,
     tables_with,
 )
 
 if TYPE_CHECKING:
-    from ...load.cases.case_file import Entries
+    pass
 
 PHRASES: Final = Phrases.of()
 
 
 def quote(
     case: CaseFile,
-    parts: Annotated[float, typer.Option(help=PHRASES.say("command.shop.parts"))] = 0.0,
-    markup: Annotated[float, typer.Option(help=PHRASES.say("command.shop.markup"))] = 0.0,
-    hours: Annotated[float, typer.Option(help=PHRASES.say("command.shop.hours"))] = 0.0,
-    rate: Annotated[float | None, typer.Option(help=PHRASES.say("command.shop.rate"), show_default=False)] = None,
-    flat: Annotated[float | None, typer.Option(help=PHRASES.say("command.shop.flat"), show_default=False)] = None,
-    trip: Annotated[float, typer.Option(help=PHRASES.say("command.shop.trip"))] = 0.0,
-    hour_cost: Annotated[
-        float | None, typer.Option(help=PHRASES.say("command.shop.hour_cost"), show_default=False)
-    ] = None,
-    way_cost: Annotated[
-        float | None, typer.Option(help=PHRASES.say("command.shop.way_cost"), show_default=False)
-    ] = None,
-    overhead: Annotated[float, typer.Option(help=PHRASES.say("command.shop.overhead"))] = 0.0,
-    tax: Annotated[float, typer.Option(help=PHRASES.say("command.shop.tax"))] = 0.0,
-    tax_labour: Annotated[
-        float | None, typer.Option(help=PHRASES.say("command.shop.tax_labour"), show_default=False)
-    ] = None,
-    margin: Annotated[float | None, typer.Option(help=PHRASES.say("command.shop.margin"), show_default=False)] = None,
-    fee: Annotated[float, typer.Option(help=PHRASES.say("command.shop.fee"))] = 0.0,
-    fee_terms: Annotated[str, typer.Option(help=PHRASES.say("command.shop.fee_terms"))] = "charged",
-    warranty: Annotated[
-        float | None, typer.Option(help=PHRASES.say("command.shop.warranty"), show_default=False)
-    ] = None,
+    parts: Annotated[float, option("shop.parts")] = 0.0,
+    markup: Annotated[float, option("shop.markup")] = 0.0,
+    hours: Annotated[float, option("shop.hours")] = 0.0,
+    rate: Annotated[float | None, option("shop.rate")] = None,
+    flat: Annotated[float | None, option("shop.flat")] = None,
+    trip: Annotated[float, option("shop.trip")] = 0.0,
+    hour_cost: Annotated[float | None, option("shop.hour_cost")] = None,
+    way_cost: Annotated[float | None, option("shop.way_cost")] = None,
+    overhead: Annotated[float, option("shop.overhead")] = 0.0,
+    tax: Annotated[float, option("shop.tax")] = 0.0,
+    tax_labour: Annotated[float | None, option("shop.tax_labour")] = None,
+    margin: Annotated[float | None, option("shop.margin")] = None,
+    fee: Annotated[float, option("shop.fee")] = 0.0,
+    fee_terms: Annotated[str, option("shop.fee_terms")] = "charged",
+    warranty: Annotated[float | None, option("shop.warranty")] = None,
     figures: Figures = None,
     json: Json = False,
 ) -> None:
@@ -70,29 +65,25 @@ def quote(
     from ..terminal.shop import quote_data, show_quote
     from ..text.words import Words
 
-    entries: Entries = {}
-    try:
-        way = _choice("--fee-terms", fee_terms, TERMS)
-        entries = entries_of(case)
-        asked = complete(entries, tables_with(figures), case.parent).case
-        usual = tables().usual("labour_rate", asked.household.region)
-        assumed, rate = rate is None and hours > 0, usual.value if rate is None else rate
-        work = Work(
-            parts=parts,
-            hours=hours,
-            hour_cost=rate if hour_cost is None else hour_cost,
-            way_cost=trip if way_cost is None else way_cost,
-            overhead=overhead,
-        )
-        by_time = ByTheHour(markup=markup, rate=rate, trip=trip)
-        charges = by_time if flat is None else FlatRate(markup=markup, labour=flat, trip=trip)
-        on_labour = tax if tax_labour is None else tax_labour
-        taxed = SalesTax(parts=tax, labour=on_labour, trip=on_labour)
-        found = quote_for(asked, work, charges, taxed, fee, way, margin, warranty)
-        if hour_cost is None and margin is None:
-            found = without_margins(found)
-    except MendpointError as error:
-        raise refused(error, entries) from None
+    way = _choice("--fee-terms", fee_terms, TERMS)
+    entries = entries_of(case)
+    asked = complete(entries, tables_with(figures), case.parent).case
+    usual = tables().usual("labour_rate", asked.household.region)
+    assumed, rate = rate is None and hours > 0, usual.value if rate is None else rate
+    work = Work(
+        parts=parts,
+        hours=hours,
+        hour_cost=rate if hour_cost is None else hour_cost,
+        way_cost=trip if way_cost is None else way_cost,
+        overhead=overhead,
+    )
+    by_time = ByTheHour(markup=markup, rate=rate, trip=trip)
+    charges = by_time if flat is None else FlatRate(markup=markup, labour=flat, trip=trip)
+    on_labour = tax if tax_labour is None else tax_labour
+    taxed = SalesTax(parts=tax, labour=on_labour, trip=on_labour)
+    found = quote_for(asked, work, charges, taxed, fee, way, margin, warranty)
+    if hour_cost is None and margin is None:
+        found = without_margins(found)
     if json:
         print_json(quote_data(found))
     else:
@@ -104,18 +95,14 @@ def quote(
 
 
 def bands(
-    book: Annotated[Path, typer.Argument(help=PHRASES.say("command.shop.book"), show_default=False)],
-    mapping: Annotated[Path | None, typer.Option(help=PHRASES.say("command.shop.mapping"), show_default=False)] = None,
+    book: Annotated[Path, argument("shop.book")],
+    mapping: Annotated[Path | None, option("shop.mapping")] = None,
     place: BookPlace = None,
-    attention: Annotated[
-        float | None, typer.Option(help=PHRASES.say("command.shop.attention"), show_default=False)
-    ] = None,
-    spread: Annotated[float | None, typer.Option(help=PHRASES.say("command.shop.spread"), show_default=False)] = None,
-    cost: Annotated[float | None, typer.Option(help=PHRASES.say("command.shop.cost"), show_default=False)] = None,
-    dearer: Annotated[float | None, typer.Option(help=PHRASES.say("command.shop.dearer"), show_default=False)] = None,
-    warranty: Annotated[
-        float | None, typer.Option(help=PHRASES.say("command.shop.warranty"), show_default=False)
-    ] = None,
+    attention: Annotated[float | None, option("shop.attention")] = None,
+    spread: Annotated[float | None, option("shop.spread")] = None,
+    cost: Annotated[float | None, option("shop.cost")] = None,
+    dearer: Annotated[float | None, option("shop.dearer")] = None,
+    warranty: Annotated[float | None, option("shop.warranty")] = None,
     figures: Figures = None,
     json: Json = False,
 ) -> None:
@@ -126,15 +113,13 @@ def bands(
     from ..terminal.shop import bands_data, show_bands
     from ..text.words import Words
 
-    try:
-        opened = open_book(book, book.name or str(book))
-        columns = columns_of(opened, mapping, place)
-        jobs, skipped = read_jobs(opened, columns)
-        reference, stated = tables_with(figures), {"attention": attention, "cost": cost, "dearer": dearer}
-        practice = usual_practice(columns.place, reference, spread, warranty=warranty, **stated)
-        found = shop_bands(jobs, columns.place, practice, reference)
-    except MendpointError as error:
-        raise refused(error, home_of(place)) from None
+    GIVEN.set(home_of(place))
+    opened = open_book(book, book.name or str(book))
+    columns = columns_of(opened, mapping, place)
+    jobs, skipped = read_jobs(opened, columns)
+    reference, stated = tables_with(figures), {"attention": attention, "cost": cost, "dearer": dearer}
+    practice = usual_practice(columns.place, reference, spread, warranty=warranty, **stated)
+    found = shop_bands(jobs, columns.place, practice, reference)
     if json:
         print_json(bands_data(found))
     else:
@@ -145,10 +130,10 @@ def bands(
 
 
 def card(
-    out: Annotated[Path, typer.Option(help=PHRASES.say("command.shop.out"), show_default=False)],
+    out: Annotated[Path, option("shop.out")],
     place: Place = "US",
-    classes: Annotated[str, typer.Option(help=PHRASES.say("command.shop.classes"), show_default=False)] = "",
-    shop: Annotated[str, typer.Option(help=PHRASES.say("command.shop.shop"), show_default=False)] = "",
+    classes: Annotated[str, option("shop.classes")] = "",
+    shop: Annotated[str, option("shop.shop")] = "",
     paper: PaperSize = None,
     figures: Figures = None,
     force: Force = False,
@@ -158,19 +143,17 @@ def card(
     from ..pdf.policy_card import write_csv, write_pdf
     from ..text.words import Words
 
-    try:
-        ending = _choice("--out", out.suffix.lower(), (".pdf", ".csv"))
-        ready_to_write(force, (figures,), out)
-        words = Words.for_place(place)
-        size = size_of(words, paper)
-        kinds = [each.strip() for each in classes.split(",") if each.strip()]
-        made = card_of(place, datetime.date.today(), kinds, shop.strip(), reference=tables_with(figures))
-        if ending == ".csv":
-            write_csv(out, words, made, force)
-        else:
-            write_pdf(out, words, made, size, force)
-    except MendpointError as error:
-        raise refused(error, home_of(place)) from None
+    GIVEN.set(home_of(place))
+    ending = _choice("--out", out.suffix.lower(), (".pdf", ".csv"))
+    ready_to_write(force, (figures,), out)
+    words = Words.for_place(place)
+    size = size_of(words, paper)
+    kinds = [each.strip() for each in classes.split(",") if each.strip()]
+    made = card_of(place, datetime.date.today(), kinds, shop.strip(), reference=tables_with(figures))
+    if ending == ".csv":
+        write_csv(out, words, made, force)
+    else:
+        write_pdf(out, words, made, size, force)
     tell(PHRASES.say("command.shop.written", path=str(out)))
 
 

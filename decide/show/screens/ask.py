@@ -16,7 +16,7 @@ from ..text.words import Words
 from .html import error as error_piece
 from .safety import say_stop
 from .state.entry import TYPED, Question, entry_at, unit_of
-from .widgets import say_text, show
+from .widgets import choice, one_of, say_text, show, text_field
 
 SOUND: Final = 1.0
 """Years left of a unit as good as any of its age, against such a unit. [-]"""
@@ -108,15 +108,8 @@ def ask_earlier_repairs(words: Words, question: Question) -> None:
 
 def choose_place(words: Words, reference: Tables) -> None:
     """Draw the places that the tables know."""
-    st.selectbox(
-        words.say("door.place"),
-        list(reference.known_places),
-        format_func=words.place,
-        key="place",
-        required=True,
-        filter_mode="contains",
-        persist_state="session",
-    )
+    places = {place: words.place(place) for place in reference.known_places}
+    one_of(words.say("door.place"), places, "place", index=0)
 
 
 def ask_price(words: Words, reference: Tables, question: Question) -> None:
@@ -139,45 +132,10 @@ def ask_price(words: Words, reference: Tables, question: Question) -> None:
 # the kinds of fields
 
 
-def choice(label: str, labels: Mapping[Any, str], key: str) -> None:
-    """Draw a few choices to tap; a second tap on the chosen one changes nothing."""
-    st.pills(
-        label,
-        list(labels),
-        format_func=labels.__getitem__,
-        key=key,
-        required=True,
-        wrap=True,
-        persist_state="session",
-    )
-
-
-def one_of(label: str, labels: Mapping[str, str], key: str, wanted: str) -> None:
-    """Draw a list to choose from, with nothing chosen until someone does."""
-    st.selectbox(
-        label,
-        list(labels),
-        index=None,
-        format_func=labels.__getitem__,
-        key=key,
-        placeholder=wanted,
-        required=True,
-        filter_mode="contains",
-        persist_state="session",
-    )
-
-
 def number(words: Words, question: Question, key: str, label: str, example: str = "", help_text: str = "") -> None:
     """Draw a field for a number as people type it; what was read of it, or why nothing was, stands below."""
     with st.container():  # one piece, so that what comes and goes in it moves no field below
-        st.text_input(
-            label,
-            key=key,
-            placeholder=example,
-            autocomplete="off",
-            live="400ms",
-            persist_state="session",
-        )
+        text_field(label, key, example)
         if help_text:
             say_text("small", help_text)
         say_errors(words, question, key)

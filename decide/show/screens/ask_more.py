@@ -11,7 +11,7 @@ from ...load.cases.label_entry import CATEGORIES
 from ...load.tables.tables import ENERGY, GRADES, ApplianceClass, Tables
 from ..text.freshness import old_price, stands_for
 from ..text.words import Words
-from .ask import choice, from_table, in_money, labelled, number, one_of, say_errors, say_worked_out, still_needed
+from .ask import from_table, in_money, labelled, number, say_errors, say_worked_out, still_needed
 from .state.entry import CHOSEN, TYPED, Question
 from .state.input_methods import (
     FILED,
@@ -31,7 +31,7 @@ from .state.input_methods import (
     ways_of,
 )
 from .state.session import fields, hold_file
-from .widgets import say_text
+from .widgets import choice, one_of, say_text
 
 LARGEST_LOG: Final = 10
 LARGEST_TARIFF: Final = 2
@@ -117,7 +117,8 @@ def _ask_label(words: Words, question: Question, kind: ApplianceClass) -> None:
         if key == "label_class":
             _ask_letter(words, kind)
         elif key == "label_scale":
-            scales = {scale.name: _scale_name(words, scale.name) for scale in scales_borne(fields(), kind)}
+            names = [scale.name for scale in scales_borne(fields(), kind)]
+            scales = {name: words.say("use.scale", year=name.rpartition("-")[2]) for name in names}
             one_of(words.label(CHOSEN[key]), scales, key, words.say("use.which"))
         elif key == "label_category":
             named = {name: words.say(f"category.{name}") for name in CATEGORIES}
@@ -135,10 +136,6 @@ def _ask_letter(words: Words, kind: ApplianceClass) -> None:
     if letters:
         named = {each: each for each in letters}
         one_of(words.label(CHOSEN["label_class"]), named, "label_class", words.say("use.which"))
-
-
-def _scale_name(words: Words, scale: str) -> str:
-    return words.say("use.scale", year=scale.rpartition("-")[2])
 
 
 def _ask_meter(words: Words, question: Question) -> None:
@@ -177,7 +174,7 @@ def _ask_energy_price(words: Words, reference: Tables, question: Question, fuel:
         own = (state["place"], fuel) in reference.energy_prices
         found = (
             "" if own else stands_for(words, state["place"]),
-            old_price(words, "old", price.price_year, _this_year()),
+            old_price(words, "old", price.price_year, datetime.date.today().year),
         )
         say_text("small", *filter(None, found))
     if state[key] == OWN_PRICE:
@@ -190,10 +187,6 @@ def _ask_energy_price(words: Words, reference: Tables, question: Question, fuel:
         number(words, question, f"{fuel}_base_use", words.say(f"priced.{fuel}_use"))
         say_errors(words, question, key)
         still_needed(words, question, part.table, lambda name: words.say(f"wanted.{name}"))
-
-
-def _this_year() -> int:
-    return datetime.date.today().year
 
 
 # files

@@ -16,7 +16,7 @@ from .state.repository import reference_here
 from .state.session import fields, folder_of, follow_history, open_upload
 from .state.symptom_state import settled_look
 from .state.visits import keep
-from .widgets import say_text, words_here
+from .widgets import say_text, upload, words_here
 
 STATED = ("class", "age", "fault")
 """What the appliance has to say before a technician gets an answer: cautions hang on the fault."""
@@ -93,10 +93,7 @@ def open_another(words: Words) -> None:
     """Offer to open a saved case; why one cannot be opened stands below."""
     state = st.session_state
     with st.expander(words.say("door.open")):
-        key = f"upload_{state['uploads']}"
-        st.file_uploader(
-            words.say("door.open_hint"), type="toml", key=key, on_change=open_upload, args=(key,), max_upload_size=1
-        )
+        upload(words.say("door.open_hint"), "toml", f"upload_{state['uploads']}", open_upload, 1)
     if state["refused"] is not None:
         say_error(words, state["refused"], "file")
     if state["kept"]:

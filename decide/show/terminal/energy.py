@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from typing import Any, Final
 
 import numpy as np
@@ -19,6 +19,7 @@ from ...load.tables.tables import CURRENCIES
 from ..text.words import Words
 from .as_json import against_rated, interval
 from .layout import Page
+from .outlet import attributes
 
 KINDS: Final = {Quantity.POWER: "power", Quantity.ENERGY: "energy", Quantity.COUNTER: "counter"}
 WRITTEN: Final = {"w": "W", "kw": "kW", "wh": "Wh", "kwh": "kWh"}
@@ -134,29 +135,19 @@ def meter_data(report: LogReport) -> dict[str, Any]:
     found, read = report.found, report.read
     data: dict[str, Any] = {
         "energy": interval(found.energy),
-        "hours": found.hours,
-        "missing": found.missing,
-        "rows": read.rows,
-        "missing_rows": read.missing_rows,
-        "time_column": read.time_column,
-        "value_column": read.value_column,
-        "unit": read.unit,
+        **attributes(found, "hours", "missing"),
+        **attributes(read, "rows", "missing_rows", "time_column", "value_column", "unit"),
         "quantity": KINDS[read.quantity],
-        "day_first": read.day_first,
-        "clock_changes": read.clock_changes,
+        **attributes(read, "day_first", "clock_changes"),
         "longer": None if report.longer is None else {**vars(report.longer)},
         "against_rated": None if report.against is None else against_rated(report.against),
     }
     if isinstance(found, AnnualOfRuns):
         run = {"whole": found.runs, "seen": report.starts.begin.size, "spread": found.run_spread}
         return {**data, "runs": {**run, "energy": interval(found.per_run)}, "standby_watts": found.standby_watts}
-    parts = {item.name: getattr(found.spread, item.name) for item in fields(found.spread)}
     starts = {"seen": report.starts.begin.size, "seconds": float(report.starts.seconds.sum())}
-    defrosts = {item.name: getattr(found.defrosts, item.name) for item in fields(found.defrosts)}
-    return {
-        **data, "mean_watts": found.mean_watts, "rough": found.rough, "spread": parts, "cycles": starts,
-        "defrosts": defrosts,
-    }  # fmt: skip
+    parts = {"spread": vars(found.spread), "cycles": starts, "defrosts": vars(found.defrosts)}
+    return {**data, **attributes(found, "mean_watts", "rough"), **parts}
 
 
 # A year's bills
@@ -249,20 +240,15 @@ def region_of(tariff: Tariff) -> str:
 def bill_data(bills: Bills) -> dict[str, Any]:
     """Lay a year's bills out as plain data; names are kept stable."""
     total = bills.total
-    data: dict[str, Any] = {
+    without = None
+    if bills.without is not None:
+        without = {"flow": bills.flow, "total": bills.without, "difference": total - bills.without}
+        without["marginal_price"] = bills.marginal
+    return {
         "unit": bills.tariff.unit,
         "currency": bills.tariff.currency or None,
         "source": bills.tariff.source,
-        "use": bills.use,
-        "lines": bills.lines,
+        **attributes(bills, "use", "lines"),
         "total": total,
-        "without": None,
+        "without": without,
     }
-    if bills.without is not None:
-        data["without"] = {
-            "flow": bills.flow,
-            "total": bills.without,
-            "difference": total - bills.without,
-            "marginal_price": bills.marginal,
-        }
-    return data

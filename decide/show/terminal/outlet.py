@@ -18,6 +18,11 @@ def print_json(data: object) -> None:
     typer.echo(written(data))
 
 
+def attributes(noun: object, *names: str) -> dict[str, Any]:
+    """Some attributes of a noun by their names."""
+    return {name: getattr(noun, name) for name in names}
+
+
 def tell(line: str) -> None:
     """Say something on standard error, which is no part of the answer; names in it come from outside."""
     typer.echo(escaped(line), err=True)

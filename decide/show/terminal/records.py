@@ -9,6 +9,7 @@ from ...shop.lifetimes import LEAST_ENDS, MOST_LOST_TO_FOLLOW_UP
 from ...shop.records import RecordFigure
 from ..text.words import Words
 from .layout import Page
+from .outlet import attributes
 
 MOST_FAULTS = 6
 """Faults of a class that are listed, the most frequent ones."""
@@ -107,8 +108,7 @@ def records_data(records: Sequence[ClassRecords]) -> list[dict[str, Any]]:
     return [
         {
             "class": each.kind,
-            "region": each.region,
-            "jobs": each.jobs,
+            **attributes(each, "region", "jobs"),
             "life": {
                 "identified": each.life.identified,
                 "mean": _plain(each.life.mean),

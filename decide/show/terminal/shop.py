@@ -21,6 +21,7 @@ from ..text.shop import (
 )
 from ..text.words import Words
 from .layout import Page
+from .outlet import attributes
 
 
 def show_bands(words: Words, found: ShopBands) -> None:
@@ -51,9 +52,7 @@ def show_bands(words: Words, found: ShopBands) -> None:
 def bands_data(found: ShopBands) -> dict[str, Any]:
     """The same as plain data."""
     return {
-        "currency": found.currency,
-        "rows": found.rows,
-        "jobs": found.jobs,
+        **attributes(found, "currency", "rows", "jobs"),
         "bands_on_quote_over_limit": _bands_data(found.bands),
         "bands_by_age_on_share_of_price": [
             {"from_age": low, "to_age": high, **_bands_data(bands)}
@@ -62,21 +61,14 @@ def bands_data(found: ShopBands) -> dict[str, Any]:
         "spread": found.spread,
         "attention": found.practice.attention,
         "rules": [{"rule": rule.name, "regret": rule.regret, "figure": rule.figure} for rule in found.rules],
-        "past": {
-            "quotes": found.past.quotes,
-            "above": found.past.above,
-            "accepted_above": found.past.accepted_above,
-            "paid_too_much": found.past.paid_too_much,
-            "declined_within": found.past.declined_within,
-            "passed_up": found.past.passed_up,
-        },
+        "past": attributes(
+            found.past, "quotes", "above", "accepted_above", "paid_too_much", "declined_within", "passed_up"
+        ),
         "acceptance": {
             "fitted": found.fit is not None,
             "records": len(found.answers.accepted),
             "why_judged": found.why_judged,
-            "curves": [
-                {"level": curve.level, "by_excess": curve.by_excess, "by_age": curve.by_age} for curve in found.curves
-            ],
+            "curves": [attributes(curve, "level", "by_excess", "by_age") for curve in found.curves],
             "standard_errors": None if found.fit is None else found.fit.standard_errors,
         },
         "what_if": {
@@ -120,14 +112,11 @@ def quote_data(found: ShopQuote) -> dict[str, Any]:
     """The same as plain data."""
     return {
         "currency": found.currency,
-        "parts": found.given.parts,
-        "labour": found.given.labour,
-        "trip": found.given.trip,
+        **attributes(found.given, "parts", "labour", "trip"),
         "tax": found.tax,
         "quote": found.held.quote,
         "listed_before_tax": found.listed.net,
-        "cost": found.cost,
-        "margin": found.margin,
+        **attributes(found, "cost", "margin"),
         "incremental_price": found.price,
         "repair_limit": found.held.limit,
         "above_limit": found.held.above,
@@ -137,9 +126,7 @@ def quote_data(found: ShopQuote) -> dict[str, Any]:
         "warranty": {
             "days": found.days,
             "callbacks": found.warranty.repairs,
-            "cost": found.warranty.cost,
-            "addition": found.warranty.addition,
-            "gain": found.warranty.gain,
+            **attributes(found.warranty, "cost", "addition", "gain"),
         },
         "fees": {
             each.name: {"incremental_price": each.price, "chance": each.chance, "income": each.income}

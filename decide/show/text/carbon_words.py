@@ -2,7 +2,6 @@
 
 import math
 from dataclasses import dataclass
-from typing import Any
 
 from ...answers.answer import Answer
 from ...answers.carbon import CarbonAnswer, carbon_answer
@@ -203,47 +202,3 @@ def beside_the_money(words: Words, answer: Answer) -> list[str]:
     except MendpointError as error:
         greener = words.explain(error, words.currency)
     return [*landlord_text(words, answer), *greener]
-
-
-def carbon_data(answer: Answer, found: CarbonAnswer) -> dict[str, Any]:
-    """The same as plain data, in kilograms of CO2 equivalent."""
-    figures, confidence = found.filled.figures, found.confidence
-    return {
-        "unit": found.weighing.unit,
-        "years": found.years,
-        "repair_limit": found.limit,
-        "repair": found.weighing.quoted,
-        "advantage": found.advantage,
-        "payback_years": found.measures.running_payback,
-        "options": [
-            {
-                "name": option.name,
-                "action": option.action,
-                "total": option.present_cost,
-                "by_category": option.by_category,
-                "blocked_by": option.blocked_by,
-            }
-            for option in found.weighing.options
-        ],
-        "figures": {
-            "electricity": figures.electricity,
-            "electricity_growth": figures.electricity_growth,
-            "gas": figures.gas,
-            "water": figures.water,
-            "made": figures.made,
-            "refrigerant": figures.refrigerant,
-            "repair": figures.repair,
-            "repair_refrigerant": figures.repair_refrigerant,
-        },
-        "confidence": confidence
-        and {
-            "draws": confidence.draws,
-            "share_least": dict(zip(confidence.names, confidence.share_least, strict=True)),
-            "low": confidence.low,
-            "high": confidence.high,
-        },
-        "price": found.filled.price,
-        "repair_limit_priced": None if found.priced is None else found.priced.repair_limit,
-        "repair_limit_money": found.in_money.repair_limit,
-        "currency": answer.case.household.currency,
-    }

@@ -30,7 +30,7 @@ from ..safety import stop_of
 from ..state.entry import TYPED
 from ..state.input_methods import LABEL, METER, USUAL, YEAR
 from ..state.symptom_state import ELSE, age_since
-from ..widgets import draw, say_text, show
+from ..widgets import choice, draw, say_text, show, text_field
 from .checks import diagnosis_of, say_visit_worth
 
 ENTERED_AT: Final = {YEAR: "electricity", LABEL: "label", METER: "meter"}
@@ -47,7 +47,8 @@ def ask_fault(case: PageCase) -> None:
     listed = symptoms().of_class(state["kind"])
     if listed:
         labels = {each.symptom: symptom_name(words, each) for each in listed}
-        _choose_symptom(words, {**labels, ELSE: words.say("home.else")})
+        labels[ELSE] = words.say("home.else")
+        choice(words.say("home.symptom"), labels, "symptom", on_change=_start_to_look)
     if not listed or state["symptom"] == ELSE:
         choose_fault(words, reference, state["kind"])
     elif state["fault"]:
@@ -66,14 +67,8 @@ def _ask_danger(case: PageCase) -> None:
     }
     if stops:
         state["danger"] = state["fault"] if state["fault"] in stops else None
-        st.pills(
-            words.say("home.danger"),
-            list(stops),
-            format_func=stops.__getitem__,
-            key="danger",
-            wrap=True,
-            on_change=_take_danger,
-        )
+        label = words.say("home.danger")
+        choice(label, stops, "danger", required=False, on_change=_take_danger, persist_state=None)
         if case.stop is None:
             say_text("small", words.say("home.danger_none"))
 
@@ -81,19 +76,6 @@ def _ask_danger(case: PageCase) -> None:
 def _take_danger() -> None:
     """A danger is the fault of the case; a second tap takes it back."""
     st.session_state.update({"fault": st.session_state["danger"], "finding": ""})
-
-
-def _choose_symptom(words: Words, labels: dict[str, str]) -> None:
-    st.pills(
-        words.say("home.symptom"),
-        list(labels),
-        format_func=labels.__getitem__,
-        key="symptom",
-        required=True,
-        wrap=True,
-        on_change=_start_to_look,
-        persist_state="session",
-    )
 
 
 def _start_to_look() -> None:
@@ -135,15 +117,8 @@ def _ask_made(words: Words) -> None:
     if age is not None and state["age"] != str(age):
         state["made"] = ""  # the age was typed after it
     with st.container():
-        st.text_input(
-            words.say("home.made"),
-            key="made",
-            placeholder=words.say("home.made_example", year=str(this_year - 12)),
-            autocomplete="off",
-            live="400ms",
-            on_change=_take_age,
-            persist_state="session",
-        )
+        example = words.say("home.made_example", year=str(this_year - 12))
+        text_field(words.say("home.made"), "made", example, on_change=_take_age)
         if state["made"] and age is None:
             show(error("made", [words.say("home.made_wrong", typed=state["made"], year=str(this_year))]))
 

@@ -18,7 +18,7 @@ from ...text.policy_card import cells, heading, notes
 from ...text.words import Words
 from ..ask import choose_place, say_error
 from ..state.repository import paper_here, shop_here
-from ..widgets import draw, say_text
+from ..widgets import download, draw, say_text
 from .settings import ask_paper
 
 if TYPE_CHECKING:
@@ -102,23 +102,9 @@ def _cell(words: Words, limit: str, share: str) -> str:
 def _take_away(words: Words, card: Card) -> None:
     name, size = words.say("shop_card.file"), paper_here(words)
     with st.container(key="take_away", horizontal=True):
-        st.download_button(
-            words.say("shop_card.pdf"),
-            data=partial(as_pdf, words, card, size),
-            file_name=f"{name}.pdf",
-            mime="application/pdf",
-            on_click="ignore",
-            key="take_card_pdf",
-            type="primary",
-        )
-        st.download_button(
-            words.say("shop_card.csv"),
-            data=partial(as_csv, words, card),
-            file_name=f"{name}.csv",
-            mime="text/csv",
-            on_click="ignore",
-            key="take_card_csv",
-        )
+        pdf, csv = partial(as_pdf, words, card, size), partial(as_csv, words, card)
+        download(words.say("shop_card.pdf"), pdf, f"{name}.pdf", "application/pdf", "take_card_pdf", first=True)
+        download(words.say("shop_card.csv"), csv, f"{name}.csv", "text/csv", "take_card_csv", first=False)
 
 
 def as_pdf(words: Words, card: Card, size: Size) -> bytes:

@@ -3,20 +3,19 @@
 Each way that it is read by is kept with it as soon as it is chosen, and serves the next book with the same columns.
 """
 
-from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Final
 
 import streamlit as st
 
-from ....errors import MendpointError, ReadError
+from ....errors import ReadError
 from ....load.jobs.book import JobBook, open_book
 from ....load.jobs.columns import ColumnMapping, guess_mapping, looked_over, parse_mapping, write_mapping
 from ....load.store.records import NotFound
 from ....load.store.records import StoredBook as Kept
 from ....load.store.store import Store
 from ....load.tables.tables import data_dir
-from ..state.repository import keeping, store
+from ..state.repository import keeping, look_up, store
 
 LARGEST_MB: Final = 50
 """A book beyond this is not taken on the page: some 300,000 jobs. The command takes larger ones. [MB]"""
@@ -160,18 +159,13 @@ def _is(there: Store, kept: Kept, held: Held) -> bool:
     return alike and there.book_content(kept.id) == held.content
 
 
-def _earlier() -> Iterator[tuple[str, str]]:
+def _earlier() -> list[tuple[str, str]]:
     """Ways that earlier books were read by, with their names; the latest first."""
-    there = store()
-    if there is None:
-        return
-    try:
-        found = [(book.name, book.mapping) for book in there.books() if book.mapping]
-        found += there.mappings().items()
-    except MendpointError as trouble:
-        st.session_state["not_kept"] = trouble
-        return
-    yield from found
+
+    def look(there: Store) -> list[tuple[str, str]]:
+        return [*((book.name, book.mapping) for book in there.books() if book.mapping), *there.mappings().items()]
+
+    return look_up(look) or []
 
 
 def _fits(mapping: ColumnMapping, book: JobBook) -> bool:

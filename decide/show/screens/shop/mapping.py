@@ -18,7 +18,7 @@ from ....load.tables.vocabulary import ROLES
 from ....shop.jobs import DECISIONS, OUTCOMES
 from ...text.words import Words
 from ..ask import literal
-from ..widgets import say_text, unfolding
+from ..widgets import choice, one_of, say_text, unfolding
 from .held import Held, held_here, read_by
 
 WORDS_ASKED: Final = 6
@@ -27,6 +27,9 @@ WORDS_ASKED: Final = 6
 ROWS_SHOWN: Final = 3
 EXAMPLES: Final = 3
 """Rows that are shown where a column is asked about, and cells that show what a column holds."""
+
+SETTLED: Final = {"required": False, "persist_state": None}
+"""How a field is drawn whose value the book itself has."""
 
 SKIPS_ITS_ROW: Final = ("class", "decision")
 """Roles of which a word without a meaning skips its row."""
@@ -128,16 +131,9 @@ def _ask_columns(words: Words, held: Held, roles: list[str]) -> None:
 def _ask_column(words: Words, held: Held, role: str) -> None:
     key = f"shop_role_{role}"
     st.session_state[key] = held.mapping.columns.get(role)
-    st.selectbox(
-        words.say(f"role.{role}"),
-        list(held.book.header),
-        index=None,
-        placeholder=words.say("shop.no_column"),
-        key=key,
-        on_change=_take_column,
-        args=(role, key),
-        filter_mode="contains",
-    )
+    headings = {heading: heading for heading in held.book.header}
+    taken = {"on_change": _take_column, "args": (role, key), **SETTLED}
+    one_of(words.say(f"role.{role}"), headings, key, words.say("shop.no_column"), **taken)
 
 
 def _take_column(role: str, key: str) -> None:
@@ -174,15 +170,8 @@ def _short(cell: str) -> str:
 
 def _ask_place(words: Words, held: Held) -> None:
     st.session_state["shop_place"] = held.mapping.place
-    st.selectbox(
-        words.say("shop.place"),
-        list(tables().known_places),
-        format_func=words.place,
-        key="shop_place",
-        on_change=_take_place,
-        filter_mode="contains",
-        required=True,
-    )
+    places = {place: words.place(place) for place in tables().known_places}
+    one_of(words.say("shop.place"), places, "shop_place", index=0, on_change=_take_place, persist_state=None)
 
 
 def _take_place() -> None:
@@ -198,15 +187,7 @@ def _ask_marks(words: Words, held: Held, asks: Iterable[str]) -> None:
         named |= {order: f"job_book.{order.replace(' ', '_')}" for order in ORDERS}
         labels = {each: words.say(named[each]) for each in choices[ask]}
         st.session_state[key] = _value_of(held.mapping, ask)
-        st.pills(
-            words.say(f"job_book.ask_{ask}"),
-            list(labels),
-            format_func=labels.__getitem__,
-            key=key,
-            on_change=_take_mark,
-            args=(ask, key),
-            wrap=True,
-        )
+        choice(words.say(f"job_book.ask_{ask}"), labels, key, on_change=_take_mark, args=(ask, key), **SETTLED)
 
 
 def _take_mark(ask: str, key: str) -> None:
@@ -238,17 +219,8 @@ def _ask_words(words: Words, held: Held, role: str, listed: tuple[str, ...]) -> 
     with st.container(key=f"shop_roles_words_{role}"):
         for word in listed[:WORDS_ASKED]:
             key = f"shop_word_{role}_{word}"
-            st.selectbox(
-                literal(word),
-                list(means),
-                index=None,
-                format_func=means.__getitem__,
-                placeholder=words.say("shop.word_wanted"),
-                key=key,
-                on_change=_take_word,
-                args=(role, word, key),
-                filter_mode="contains",
-            )
+            taken = {"on_change": _take_word, "args": (role, word, key), **SETTLED}
+            one_of(literal(word), means, key, words.say("shop.word_wanted"), **taken)
     if len(listed) > WORDS_ASKED:
         say_text("small", words.say("shop.words_more", count=words.number(len(listed) - WORDS_ASKED, 0)))
 
@@ -277,15 +249,7 @@ def _correct_words(words: Words, held: Held) -> None:
     roles = {role: words.say(f"role.{role}") for role in WORD_ROLES if role in mapping.columns}
     if not roles:
         return
-    role = st.pills(
-        words.say("shop.words"),
-        list(roles),
-        format_func=roles.__getitem__,
-        key="shop_words",
-        required=True,
-        default=next(iter(roles)),
-        persist_state="session",
-    )
+    role = choice(words.say("shop.words"), roles, "shop_words", wrap=None, default=next(iter(roles)))
     if role is None:
         return
     left = dict.fromkeys(mapping.unknown_words.get(role, ()))

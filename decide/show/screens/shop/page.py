@@ -10,7 +10,7 @@ from ...text.words import Words
 from ..html import unseen_head
 from ..state.address import LANGUAGE, VISIT
 from ..state.repository import reference_here, say_not_saved
-from ..widgets import show, words_here
+from ..widgets import choice, show, words_here
 from .book import open_kept, say_book
 from .held import held_here
 from .records import say_records
@@ -40,16 +40,7 @@ def page() -> None:
     words, reference = words_here(), reference_here()
     st.title(words.say("shop.title"), anchor=False)
     labels = {part: words.say(f"shop.part.{part}") for part in PARTS}
-    st.pills(
-        words.say("shop.parts"),
-        list(labels),
-        format_func=labels.__getitem__,
-        key="shop_part",
-        required=True,
-        wrap=True,
-        label_visibility="collapsed",
-        persist_state="session",
-    )
+    choice(words.say("shop.parts"), labels, "shop_part", label_visibility="collapsed")
     show(unseen_head(labels[st.session_state["shop_part"]]))
     _draw(words, reference, st.session_state["shop_part"])
     say_not_saved(words)

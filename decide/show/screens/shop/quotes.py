@@ -17,12 +17,12 @@ from ....shop.quoting import ByTheHour, FlatRate, SalesTax, Work
 from ...text.phrases import rounded
 from ...text.shop import fee_rows, shop_text, verdict_text
 from ...text.words import Words
-from ..ask import choice, choose_place, fields_wanted, literal, number, one_of, say_error
+from ..ask import choose_place, fields_wanted, literal, number, say_error
 from ..html import LabelledRow, rows
 from ..state.entry import Question, question_of, settled
 from ..state.session import fields, folder_of, is_empty
 from ..state.visits import keep
-from ..widgets import say_text, show
+from ..widgets import choice, one_of, say_text, show
 from .policy import say_policy, table
 from .rates import (
     CHOSEN,

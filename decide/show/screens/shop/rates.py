@@ -14,14 +14,13 @@ import streamlit as st
 
 from ....economics.case import MONEY
 from ....errors import CaseError, require
-from ....load.store.store import Store
 from ....load.tables.typed import LONGEST, typed_number
 from ....shop.quoting import HIGHEST_MARGIN, LARGEST
 from ....shop.warranty import LONGEST as LONGEST_WARRANTY
 from ...text.words import Words
 from ..ask import say_error
-from ..state.repository import keeping
-from ..widgets import say_text
+from ..state.repository import keeping, look_up
+from ..widgets import say_text, text_field
 
 SHARE: Final = "share"
 AN_HOUR: Final = "money/hour"
@@ -106,15 +105,7 @@ def forget_rates() -> None:
 
 def kept_rates() -> dict[str, str]:
     """The rates of the store, as they were typed; what stands there otherwise is said, and not taken."""
-    found: dict[str, str] = {}
-
-    def read(there: Store) -> None:
-        kept = there.settings().get(SETTING)
-        if kept is not None:
-            found.update(checked_rates(kept))
-
-    keeping(read)
-    return found
+    return look_up(lambda there: checked_rates(there.settings().get(SETTING, "{}"))) or {}
 
 
 def checked_rates(kept: str | bytes) -> dict[str, str]:
@@ -214,14 +205,7 @@ def ask_number(words: Words, entered: Entered, name: str, usual: str = "") -> No
     """Draw a field for a number; below it what was read, what is taken where it is empty, or why it cannot be used."""
     key = key_of(name)
     with st.container():  # one piece, so that what comes and goes in it moves no field below
-        st.text_input(
-            label_of(words, name),
-            key=key,
-            placeholder=usual or None,
-            autocomplete="off",
-            live="400ms",
-            persist_state="session",
-        )
+        text_field(label_of(words, name), key, usual or None)
         if name in entered.errors:
             say_error(words, entered.errors[name], key)
         elif name in entered.values:

@@ -13,7 +13,6 @@ from ....errors import CaseError, MendpointError
 from ....load.jobs.own_figures import LIFE, LONGEST_NAME, LocalFigure, written
 from ....load.jobs.own_records import ClassRecords, book_of, local_figures, records_of
 from ....load.jobs.rows import read_jobs
-from ....load.store.records import LocalFigures
 from ....load.store.store import Store
 from ....load.tables.tables import tables
 from ...charts.records import counted_chart, lives_chart
@@ -21,8 +20,8 @@ from ...terminal.records import fault_rows, figure_rows, life_text
 from ...text.words import Words
 from ..ask import say_error
 from ..html import LabelledRow, rows
-from ..state.repository import keeping, shop_here, store
-from ..widgets import draw, say_text, show, unfolding
+from ..state.repository import keeping, look_up, shop_here
+from ..widgets import choice, draw, say_text, show, unfolding
 from .book import choose_book
 from .held import Held
 
@@ -160,26 +159,21 @@ def _offer_use(words: Words, book_records: BookRecords) -> None:
     """Let the owner choose which own figures take the place of shipped ones; all of them unless some are left out."""
     groups = _groups(book_records.figures)
     labels = {
-        key: words.say("shop.figure_of", label=words.kind(key[0]), figure=_called(words, key[1])) for key in groups
+        (kind, group): words.say("shop.figure_of", label=words.kind(kind), figure=words.say(f"shop.group.{group}"))
+        for kind, group in groups
     }
     with st.container(key="shop_use"):
         say_text("sentence", words.say("shop.can_replace", count=words.counted("shop.count.figure", len(groups))))
         with unfolding("shop_which", words.say("shop.which")):
-            st.pills(
+            choice(
                 words.say("shop.which_hint"),
-                list(labels),
-                format_func=labels.__getitem__,
+                labels,
+                f"shop_chosen_{book_records.held.id}",
+                required=False,
                 selection_mode="multi",
                 default=list(labels),
-                key=f"shop_chosen_{book_records.held.id}",
-                wrap=True,
-                persist_state="session",
             )
         st.button(words.say("shop.use"), key="shop_use_own", type="primary", on_click=_use, args=(book_records,))
-
-
-def _called(words: Words, group: str) -> str:
-    return words.say(f"shop.group.{group}")
 
 
 def _groups(figures: Sequence[LocalFigure]) -> dict[tuple[str, str], list[LocalFigure]]:
@@ -219,24 +213,12 @@ def _take_back() -> None:
 
 def _say_in_use(words: Words) -> None:
     """Which figures the answers rest on, and the way back."""
-    used = _used()
+    used = [each for each in look_up(Store.local_figures) or () if each.used]
     with st.container(key="shop_in_use", horizontal=True, vertical_alignment="center"):
         if not used:
             say_text("sentence", words.say("shop.shipped_used"))
             return
-        names = "; ".join(words.say("shop.set", name=each.name, on=_day(words, each.dated)) for each in used)
+        days = [str(format_date(each.dated, "medium", locale=words.locale)) for each in used]
+        names = "; ".join(words.say("shop.set", name=each.name, on=day) for each, day in zip(used, days, strict=True))
         say_text("sentence", words.say("shop.own_used", sets=names))
         st.button(words.say("shop.back"), key="shop_back", on_click=_take_back)
-
-
-def _day(words: Words, on: datetime.date) -> str:
-    return str(format_date(on, "medium", locale=words.locale))
-
-
-def _used() -> list[LocalFigures]:
-    there = store()
-    try:
-        return [] if there is None else [each for each in there.local_figures() if each.used]
-    except MendpointError as trouble:
-        st.session_state["not_kept"] = trouble
-        return []

@@ -32,7 +32,7 @@ from ...text.jobs import (
 from ...text.words import Words
 from ..ask import say_error
 from ..html import LabelledRow, rows, text
-from ..widgets import draw, say_text, show, unfolding
+from ..widgets import download, draw, say_text, show, unfolding
 from .held import Held, count_rows
 
 if TYPE_CHECKING:
@@ -263,15 +263,9 @@ def _take_away(words: Words, done: Weighed) -> None:
 
 def _offer(words: Words, what: str, parquet: bytes, ending: str) -> None:
     if parquet:
-        st.download_button(
-            words.say(f"shop.take.{what}"),
-            data=partial(as_file, parquet, ending),
-            file_name=f"{words.say(f'shop.file.{what}')}.{ending}",
-            mime=FORMATS[ending],
-            on_click="ignore",
-            key=f"shop_take_{what}",
-            type="primary" if what == "rows" else "secondary",
-        )
+        name, made = f"{words.say(f'shop.file.{what}')}.{ending}", partial(as_file, parquet, ending)
+        label, key = words.say(f"shop.take.{what}"), f"shop_take_{what}"
+        download(label, made, name, FORMATS[ending], key, first=what == "rows")
 
 
 def as_file(parquet: bytes, ending: str) -> bytes:

@@ -19,7 +19,7 @@ from ..ask import say_error
 from ..state.repository import keeping, paper_here, shop_here, store
 from ..state.session import next_customer
 from ..state.visits import say_visits
-from ..widgets import say_text, words_here
+from ..widgets import choice, download, say_text, upload, words_here
 from .deleting import say_deleting
 from .rates import forget_rates
 
@@ -103,15 +103,8 @@ def _save_text(key: str) -> None:
 
 
 def _ask_logo(words: Words) -> None:
-    key = f"set_logo_{st.session_state['set_turn']}"
-    st.file_uploader(
-        words.say("shop_settings.logo", most=words.number(MOST_MB, 0)),
-        type=["png", "jpg", "jpeg"],
-        key=key,
-        on_change=_take_logo,
-        args=(key,),
-        max_upload_size=MOST_MB,
-    )
+    label, turn = words.say("shop_settings.logo", most=words.number(MOST_MB, 0)), st.session_state["set_turn"]
+    upload(label, ["png", "jpg", "jpeg"], f"set_logo_{turn}", _take_logo, MOST_MB)
     _say_refused(words, "set_logo")
     shop = shop_here()
     if not shop.logo:
@@ -157,15 +150,7 @@ def ask_paper(words: Words) -> None:
     """Draw the size of paper, which is kept with the settings."""
     st.session_state["set_paper"] = paper_here(words)
     labels = {size: words.say(f"shop_settings.paper.{size.lower()}") for size in SIZES}
-    st.pills(
-        words.say("shop_settings.paper_size"),
-        list(labels),
-        format_func=labels.__getitem__,
-        key="set_paper",
-        required=True,
-        on_change=_save_paper,
-        persist_state="session",
-    )
+    choice(words.say("shop_settings.paper_size"), labels, "set_paper", wrap=None, on_change=_save_paper)
 
 
 def _save_paper() -> None:
@@ -185,24 +170,14 @@ def _say_store(words: Words) -> None:
     say_text("small", words.say("shop_settings.kept_note"))
     with st.container(key="set_actions", horizontal=True):
         st.button(words.say("shop_settings.check"), key="set_check", on_click=_check)
-        st.download_button(
-            words.say("shop_settings.export"),
-            data=functools.partial(exported, there, words),
-            file_name=f"{words.say('shop_settings.export_file')}.zip",
-            mime="application/zip",
-            on_click="ignore",
-            key="set_export",
-        )
+        name, made = f"{words.say('shop_settings.export_file')}.zip", functools.partial(exported, there, words)
+        download(words.say("shop_settings.export"), made, name, "application/zip", "set_export", first=False)
     _say_refused(words, "set_check")
-    key = f"set_import_{st.session_state['set_turn']}"
-    st.file_uploader(
+    label, turn = (
         words.say("shop_settings.import", most=words.number(LARGEST_IMPORT_MB, 0)),
-        type="zip",
-        key=key,
-        on_change=_take_import,
-        args=(key,),
-        max_upload_size=LARGEST_IMPORT_MB,
+        st.session_state["set_turn"],
     )
+    upload(label, "zip", f"set_import_{turn}", _take_import, LARGEST_IMPORT_MB)
     _say_refused(words, "set_import")
     outcome = st.session_state["set_outcome"]
     if isinstance(outcome, ImportSummary):

@@ -11,14 +11,14 @@ import streamlit as st
 
 from ....errors import MendpointError
 from ....load.cases.case_file import parse_case, write_case
-from ....load.store.records import Damaged, EditConflict, NotFound, Thing, Visit, VisitLine
+from ....load.store.records import Damaged, EditConflict, NotFound, StoredBook, Thing, Visit
 from ....load.store.store import Store
 from ....load.tables.tables import tables
 from ...text.words import Words
 from ..ask import SOUND
 from ..widgets import say_text, unfolding
 from .entry import CHOSEN, TYPED, WAYS, Question, entry_at
-from .repository import keeping, store
+from .repository import keeping, look_up, store
 from .symptom_state import SYMPTOM_FIELDS
 
 EMPTY: Final = {
@@ -107,14 +107,7 @@ def _title(words: Words, question: Question) -> str:
 
 def reopened(visit: str) -> Visit | None:
     """The visit of a link; nothing where it is not kept here."""
-    there = store()
-    if there is None:
-        return None
-    try:
-        return there.visit(visit)
-    except MendpointError as trouble:
-        st.session_state["not_kept"] = trouble
-        return None
+    return look_up(lambda there: there.visit(visit))
 
 
 def fill(visit: Visit) -> None:
@@ -148,7 +141,9 @@ def say_visits(words: Words, leave: Callable[[], None]) -> None:
             say_text("small", words.say("visit.none"))
         say_damaged(words, there, damaged)
         for line in found:
-            _say_visit(words, line, leave)
+            text = words.say("visit.line", title=line.title, when=words.moment(line.changed))
+            opened, deleted = functools.partial(_open, line.id, leave), functools.partial(_delete, line.id)
+            say_kept(words, text, "visit", "", line.id, deleted, opened)
 
 
 def say_damaged(words: Words, there: Store, things: list[Thing]) -> None:
@@ -160,17 +155,35 @@ def say_damaged(words: Words, there: Store, things: list[Thing]) -> None:
 
 
 def _drop(thing: Thing) -> None:
-    keeping(functools.partial(Store.delete, thing=thing))
+    keeping(lambda there: there.delete(thing))
 
 
-def _say_visit(words: Words, line: VisitLine, leave: Callable[[], None]) -> None:
-    with st.container(key=f"visit_{line.id}", horizontal=True, vertical_alignment="center"):
-        say_text("sentence", words.say("visit.line", title=line.title, when=words.moment(line.changed)))
-        st.button(words.say("visit.open"), key=f"open_{line.id}", on_click=_open, args=(line.id, leave))
-        if st.session_state.get("deleting") == line.id:
-            st.button(words.say("visit.really"), key=f"really_{line.id}", on_click=_delete, args=(line.id,))
+def say_kept(
+    words: Words,
+    text: str,
+    line: str,
+    page: str,
+    key: str,
+    delete: Callable[[], None],
+    opened: Callable[[], None] | None = None,
+) -> None:
+    """Say one thing that is kept, to be opened, and to be deleted once it was asked again; `page` begins its keys."""
+    asked = f"{page}deleting"
+    with st.container(key=f"{line}_{key}", horizontal=True, vertical_alignment="center"):
+        say_text("sentence", text)
+        if opened is not None:
+            st.button(words.say("visit.open"), key=f"{page}open_{key}", on_click=opened)
+        if st.session_state.get(asked) == key:
+            st.button(words.say("visit.really"), key=f"{page}really_{key}", on_click=delete)
         else:
-            st.button(words.say("visit.delete"), key=f"delete_{line.id}", on_click=_ask_first, args=(line.id,))
+            ask_first = functools.partial(st.session_state.update, {asked: key})
+            st.button(words.say("visit.delete"), key=f"{page}delete_{key}", on_click=ask_first)
+
+
+def book_line(words: Words, book: StoredBook) -> str:
+    """Say which job book is kept, how many rows it has, and since when."""
+    rows = words.counted("jobs.count.row", book.rows) if book.rows else words.say("shop.not_weighed")
+    return words.say("shop.kept_line", name=book.name, rows=rows, when=words.moment(book.imported))
 
 
 def _open(visit: str, leave: Callable[[], None]) -> None:
@@ -180,12 +193,8 @@ def _open(visit: str, leave: Callable[[], None]) -> None:
         fill(found)
 
 
-def _ask_first(visit: str) -> None:
-    st.session_state["deleting"] = visit
-
-
 def _delete(visit: str) -> None:
-    keeping(functools.partial(Store.delete_visit, visit=visit))
+    keeping(lambda there: there.delete(Thing("visit", visit)))
     state = st.session_state
     if state["visit"] == visit:
         state["visit"] = ""
