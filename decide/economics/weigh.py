@@ -299,9 +299,9 @@ def _by_year(
     """Measures made of yearly cash: how soon the running saving repays what is paid more today, and the rate of all."""
     if years < 1:
         return dict.fromkeys(("simple_payback", "discounted_payback", "internal_rate_of_return"), math.nan)
-    residual = case.household.residual_share if math.isfinite(case.household.study_period) else 0.0
+    ends = math.isfinite(case.household.study_period)
     replacing, repairing = (
-        cash(case, cost.option, weighing.options[int(cost.successor)].option, prices, years, residual, CELLS_A_YEAR)
+        cash(case, cost.option, weighing.options[int(cost.successor)].option, prices, years, ends, CELLS_A_YEAR)
         for cost in (weighing.options[bought], weighing.options[mended])
     )
     more = replacing.total_by_year - repairing.total_by_year
