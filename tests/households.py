@@ -23,7 +23,7 @@ def case_of(quote: Quote | None = None) -> Case:
     household = Household(
         region="EU", place="DE", currency="EUR", rate=0.03, electricity_price=0.35, gas_price=0.12, water_price=4.0,
         electricity_escalation=0.0, gas_escalation=0.0, water_escalation=0.0, price_escalation=0.0, inflation=0.02,
-        day_cost=5.0,
+        day_cost=5.0, residual_share=1.0,
     )  # fmt: skip
     there = new_appliance(age=9.0, electricity=380.0)
     options = (

@@ -45,6 +45,7 @@ def test_class_age_and_quote_are_enough_and_every_other_figure_says_where_it_is_
         "loan_years",
         "study_period",
         "residual_share",
+        "resale_share",
         "day_cost",
         "repair_success_probability",
         "repair_warranty",

@@ -154,7 +154,7 @@ def test_where_luck_hardly_counts_that_is_said() -> None:
     """No refrigerator of the fit as it was printed (LBNL-5093E, Table 11) ends before its delay of nine years."""
     printed = {"mean_life": 19.77, "life_shape": 1.272, "failure_free_years": 8.874}
     entries = {"appliance": {"class": "refrigerator", "age": 12}, "replace": [{"appliance": printed}]}
-    found = answer({**entries, "repair": {"quote": 900}, "household": {"study_period": 5}})
+    found = answer({**entries, "repair": {"quote": 900}, "household": {"study_period": 5, "residual_share": 1}})
     assert outcome_distribution_text(ENGLISH, found, outcome_distribution_of(found, 500)).startswith(
         "Luck hardly counts here: over 5 years"
     )

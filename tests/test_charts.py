@@ -37,7 +37,7 @@ WORTHLESS: Entries = {
     "repair": {"quote": 300, "remaining_life_factor": 0.4},
 }
 NO_QUOTE: Entries = {
-    "appliance": {"class": "clothes_washer", "age": 6, "fault": "drain_pump"},
+    "appliance": {"class": "clothes_washer", "age": 6, "fault": "shock_absorbers"},
     "household": {"place": "FR", "study_period": 6},
     "leave": {"annual_loss_of_use": 80},
 }

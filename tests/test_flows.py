@@ -88,7 +88,7 @@ def test_a_hundred_times_finer_grid_changes_a_present_cost_by_less_than_a_thousa
     prices, successor = money(case.household), case.options[1]
     for option in case.options:
         coarse, fine = (
-            sum(cash(case, option, successor, prices, 6.0, 1.0, cells).present.values()) for cells in (12, 1200)
+            sum(cash(case, option, successor, prices, 6.0, True, cells).present.values()) for cells in (12, 1200)
         )
         assert coarse == pytest.approx(fine, rel=1e-3)
 
@@ -103,7 +103,7 @@ def test_a_study_period_without_end_is_the_need_without_end() -> None:
 
 def test_cash_by_year_adds_up_to_the_undiscounted_cost_and_names_every_cause() -> None:
     case = varied({"household.study_period": 8.0, "household.rate": 0.0})
-    made = cash(case, case.options[0], case.options[1], money(case.household), 8.0, 1.0)
+    made = cash(case, case.options[0], case.options[1], money(case.household), 8.0, True)
     assert set(made.by_year) == set(COST_CATEGORIES)
     for category in COST_CATEGORIES:
         assert made.by_year[category].sum() == pytest.approx(float(made.present[category]), abs=1e-6)
@@ -454,7 +454,7 @@ def test_upkeep_that_grows_with_age_is_summed_over_the_ages_of_the_years_of_serv
     )
     assert course(bought, household__rate=1e-9).running["maintenance_and_repair"] == pytest.approx(290.0, rel=1e-3)
     case = vary(case_of(), "household.rate", 1e-9)
-    spent = cash(case, bought, case.options[1], money(case.household), 7.0, 0.0)
+    spent = cash(case, bought, case.options[1], money(case.household), 7.0, False)
     assert spent.present["maintenance_and_repair"] == pytest.approx(290.0, rel=1e-6)
 
 

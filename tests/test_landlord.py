@@ -219,7 +219,7 @@ def test_the_limit_is_still_the_quote_at_which_both_ways_cost_the_same() -> None
 def test_the_mean_of_a_landlord_s_luck_is_what_the_weighing_expects(which: int) -> None:
     case = vary(rented(case_of()), "household.study_period", 12.0)
     option, successor = case.options[which], case.options[1]  # the one new unit
-    expected = sum(cash(case, option, successor, money(case.household), 12.0, 1.0).present.values())
+    expected = sum(cash(case, option, successor, money(case.household), 12.0, True).present.values())
     found = outcome_distribution(case, option)
     assert found.spread.mean == pytest.approx(expected, abs=4 * found.standard_error)
 

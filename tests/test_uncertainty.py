@@ -342,7 +342,7 @@ def test_the_mean_of_luck_is_what_the_cash_expects(which: int, years: float) -> 
     case = vary(vary(case, "household.price_escalation", -0.01), "household.electricity_escalation", 0.01)
     option = options_of(case)[which]
     successor = case.options[1]  # the one new unit
-    expected = sum(cash(case, option, successor, money(case.household), years, 1.0).present.values())
+    expected = sum(cash(case, option, successor, money(case.household), years, True).present.values())
     found = outcome_distribution(case, option, households=40_000)
     assert found.standard_error > 0.1
     assert found.spread.mean == pytest.approx(expected, abs=3 * found.standard_error)

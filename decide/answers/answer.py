@@ -100,9 +100,9 @@ class Answer:
         """
         case, costs = self.case, self.weighing.options
         prices = money(case.household)
-        residual = case.household.residual_share if math.isfinite(case.household.study_period) else 0.0
+        ends = math.isfinite(case.household.study_period)
         return tuple(
-            cash(case, cost.option, costs[int(cost.successor)].option, prices, self.measures.years, residual)
+            cash(case, cost.option, costs[int(cost.successor)].option, prices, self.measures.years, ends)
             for cost in costs
         )
 

@@ -26,7 +26,7 @@ import numpy as np
 from ..arrays import Number
 from ..energy.tariff import steady_escalation, steady_levels
 from ..errors import CaseError
-from .case import FLAT, REPAIR, Appliance, Bounds, Case, Household, Option, PriceSteps, Quote, vary_all
+from .case import FLAT, REPAIR, WITHOUT, Appliance, Bounds, Case, Household, Option, PriceSteps, Quote, vary_all
 from .flows import life_of, money
 from .horizon import horizon_of
 from .uncertainty import SEED, Range
@@ -126,7 +126,8 @@ def in_carbon(case: Case, figures: CarbonFigures) -> Case:
 
     Returns
     -------
-    case : in kilograms, without discounting, over `years_compared`; every repair has a quote, in kilograms
+    case : in kilograms, without discounting, over `years_compared`; every repair has a quote, in kilograms. Doing
+        without is left out: what is done instead emits too, and nobody has said what that is
 
     Raises
     ------
@@ -143,7 +144,11 @@ def in_carbon(case: Case, figures: CarbonFigures) -> Case:
         case,
         appliance=_emitting(case.appliance, figures),
         household=_emitted_at(case, figures),
-        options=tuple(_option_in_carbon(option, figures, made.get(option.name, 0.0)) for option in case.options),
+        options=tuple(
+            _option_in_carbon(option, figures, made.get(option.name, 0.0))
+            for option in case.options
+            if option.action != WITHOUT
+        ),
     )
 
 
@@ -156,6 +161,7 @@ def _emitted_at(case: Case, figures: CarbonFigures) -> Household:
         leaving_rate=0.0,
         study_period=years_compared(case),
         residual_share=1.0,
+        resale_share=0.0,
         electricity_price=figures.electricity,
         gas_price=figures.gas,
         water_price=figures.water,
@@ -232,7 +238,8 @@ def with_price_of_carbon(case: Case, figures: CarbonFigures, price: float) -> Ca
     NoSolution : no steady growth is worth the same
     """
     each, emitted = price / KILOGRAMS_A_TONNE, in_carbon(case, figures)
-    options = (_with_carbon(option, also, each) for option, also in zip(case.options, emitted.options, strict=True))
+    also = {option.name: option for option in emitted.options}
+    options = (_with_carbon(o, also[o.name], each) if o.name in also else o for o in case.options)
     priced: dict[str, Any] = {}
     for fuel in ("electricity", "gas", "water"):
         ways = _blended(case, emitted.household, fuel, each)

@@ -23,8 +23,9 @@ MONEY: Final = "money"
 REPAIR: Final = "repair"
 REPLACE: Final = "replace"
 LEAVE: Final = "leave"
-ACTIONS: Final = (REPAIR, REPLACE, LEAVE)
-"""What is done today. It labels an option; it changes no formula."""
+WITHOUT: Final = "without"
+ACTIONS: Final = (REPAIR, REPLACE, LEAVE, WITHOUT)
+"""What is done today."""
 
 
 LONGEST_STUDY: Final = 500
@@ -170,14 +171,15 @@ class Quote:
 
 @dataclass(frozen=True, kw_only=True)
 class Option:
-    """Something the household can do today: have a unit repaired, buy one, or live with the fault.
+    """Something the household can do today: have a unit repaired, buy one, live with the fault, or do without one.
 
     Parameters
     ----------
     name : str
         What tells it from the other options.
     action : str
-        `repair`, `replace` or `leave`; it labels the option and changes no formula.
+        `repair`, `replace`, `leave` or `without`. Doing without runs no unit: it costs its loss of use a year, and
+        nothing is bought later.
     appliance : Appliance, optional
         The unit that is bought; for a replacement alone.
     quote : Quote, optional
@@ -337,7 +339,10 @@ class Household:
         "year", 0.5, math.inf, math.inf, doc="Until you move out or no longer need one. Leave empty for no end."
     )
     residual_share: Number = number(
-        "share", 0, 1, 1, doc="100% counts what is left of the last unit at your last year; 0% counts nothing."
+        "share", 0, 1, 0, doc="100% counts what is left of the last unit at your last year pro rata; 0% nothing."
+    )
+    resale_share: Number = number(
+        "share", 0, 1, 0, doc="What a used unit sells for, over the price of a new one times the share of years left."
     )
     electricity_price: Number = number(
         "money/kWh", 0, 5, doc="What one more kilowatt-hour costs you, without fixed charges."

@@ -22,7 +22,7 @@ import numpy as np
 from scipy.fft import irfft, next_fast_len, rfft
 
 from ..arrays import Floats, Number
-from .case import Case, Option
+from .case import REPLACE, WITHOUT, Case, Option
 from .flows import (
     COST_CATEGORIES,
     PricedFlows,
@@ -70,24 +70,20 @@ def cash(
     successor: Option,
     prices: PriceList,
     years: float,
-    residual_share: Number,
+    with_what_is_left: bool,
     cells_a_year: int = CELLS_A_YEAR,
 ) -> Cash:
     """Expected cash of an option over so many years, its unit followed by `successor` and then by its like.
 
-    On a planned day nobody waits for the new unit, so what waiting costs is not paid then.
-
-    What is left at the last year is credited: `residual_share` x the successor's price x the remaining expected years
-    of service over those of a unit just bought.
+    On a planned day nobody waits for the new unit, so what waiting costs is not paid then. What is left at the last
+    year is credited, if asked for, as `_worth_left` says.
     """
     grid = _Grid.of(years, cells_a_year)
     own, new = _ApplianceOnGrid(case, option, grid), _ApplianceOnGrid(case, successor, grid)
     first, later = priced(case, option, prices), priced(case, successor, prices)
     run = own.until(option.planned_replacement_years)
     bought = new.renewed.purchases(run.ends)
-    still = run.stays * own.years_left(LAST) + np.sum(bought * new.years_left()[..., ::-1], axis=-1, keepdims=True)
-    worth_left = with_time_axis(residual_share * worth_new(case, successor) / new.years_new) * still
-    by_year, present = {}, {}
+    by_year, present, spent = {}, {}, 0.0
     for category in COST_CATEGORIES:
         growth = np.log1p(with_time_axis(prices.growth[category]))
         force = with_time_axis(case.household.discount_force) - growth
@@ -97,27 +93,57 @@ def cash(
         )
         cells = (running * run.within + _convolved(bought[..., :-1], followed)) * grid.cell
         outlay = with_time_axis(later.again[category]) * (bought - run.planned if category == "other" else bought)
-        left = worth_left if category == "purchase" else np.zeros(1)
-        paid = grid.by_year(
+        by_year[category] = grid.by_year(
             first.once[category], cells * np.exp(growth * grid.middle), outlay * np.exp(growth * grid.edge)
         )
-        by_year[category] = paid - left * np.exp(growth * years) * (np.arange(paid.shape[-1]) == paid.shape[-1] - 1)
         present[category] = unwrap(
             first.once[category]
             + np.sum(cells * np.exp(-force * grid.middle), axis=-1)
             + np.sum(outlay * np.exp(-force * grid.edge), axis=-1)
-            - (left * np.exp(-force * years))[..., 0]
         )
+        spent = spent + np.sum(running * run.within * np.exp(-force * grid.middle), axis=-1) * grid.cell
+    if with_what_is_left:
+        growth = np.log1p(prices.growth["purchase"])
+        worth = np.exp((growth - np.log1p(case.household.rate)) * years)
+        left, _ = _worth_left(
+            own,
+            new,
+            (run.stays * own.years_left(LAST))[..., 0],
+            np.sum(bought * new.years_left()[..., ::-1], axis=-1),
+            (first.once["purchase"] if option.action == REPLACE else spent) / worth,
+        )
+        paid = by_year["purchase"]
+        last = np.arange(paid.shape[-1]) == paid.shape[-1] - 1
+        by_year["purchase"] = paid - with_time_axis(left * np.exp(growth * years)) * last
+        present["purchase"] = unwrap(np.asarray(present["purchase"] - left * worth))
     return Cash(by_year, present)
+
+
+def _worth_left(
+    own: "_ApplianceOnGrid", new: "_ApplianceOnGrid", own_years: Number, later_years: Number, most: Number
+) -> tuple[Number, Number]:
+    """What is left at the last year of the unit itself and of those bought after it, at prices of today. [money]
+
+    Each is expected to leave so many years of service over. Pro rata (`residual_share`) a year left counts as one of a
+    unit just bought. What is sold (`resale_share`) brings that share of it, the unit itself no more than `most`: what
+    was paid for it or, of the unit there, what running it costs over the years. Neither holds the quote, so the limit
+    stays linear in it. The second figure is the share of its own resale that `most` leaves.
+    """
+    home = own.case.household
+    left = home.residual_share * new.worth_a_year * (own_years + later_years)
+    if not np.any(home.resale_share):
+        return left, 1.0
+    is_new = own.option.action == REPLACE and np.all(np.asarray(own.case.appliance_of(own.option).age) == 0)
+    resale, most = np.broadcast_arrays(home.resale_share * (own if is_new else new).worth_a_year * own_years, most)
+    kept = np.minimum(1.0, np.divide(np.maximum(most, 0.0), resale, out=np.ones(resale.shape), where=resale > 0))
+    return left + resale * kept + home.resale_share * new.worth_a_year * later_years, kept
 
 
 class Study:
     """Present costs over a study period: those of `cash`, from sums that all options and plans of a case share."""
 
-    def __init__(
-        self, case: Case, prices: PriceList, years: float, residual_share: Number, cells_a_year: int = CELLS_A_YEAR
-    ) -> None:
-        self._case, self._prices, self._residual_share = case, prices, residual_share
+    def __init__(self, case: Case, prices: PriceList, years: float, cells_a_year: int = CELLS_A_YEAR) -> None:
+        self._case, self._prices = case, prices
         self._grid = _Grid.of(years, cells_a_year)
         self._discounts: dict[int | float, _Discount] = {}
         self._served: dict[int, tuple[Option, _Served]] = {}
@@ -127,12 +153,10 @@ class Study:
         latest."""
         own, new = self._served_by(option), self._served_by(successor)
         run, first, later = own.appliance.until(hold), own.flows, new.flows
-        costs = dict(first.once)
+        costs, running = dict(first.once), _running(own, run)
         for category in COST_CATEGORIES:
-            if np.any(first.yearly[category]):
-                costs[category] = costs[category] + first.yearly[category] * sum_over_time(
-                    run.within, own.running(category)
-                )
+            if category in running:
+                costs[category] = costs[category] + running[category]
             if np.any(later.yearly[category]):
                 costs[category] = costs[category] + later.yearly[category] * sum_over_time(
                     run.ends, new.running_from(category)
@@ -145,13 +169,21 @@ class Study:
             costs["other"] = costs["other"] - later.again["other"] * sum_over_time(
                 run.planned, self.discount("other").edge
             )
-        worth = self._residual_share * worth_new(self._case, successor)
-        if np.any(worth):
-            left = (run.stays * own.left_at_end)[..., 0] + sum_over_time(run.ends, new.left_from)
-            costs["purchase"] = (
-                costs["purchase"] - worth / new.appliance.years_new * left * self.discount("purchase").end
-            )
+        home = self._case.household
+        if np.any(home.residual_share) or np.any(home.resale_share):
+            costs["purchase"] = costs["purchase"] - self._left(own, new, run)[0] * self.discount("purchase").end
         return costs
+
+    def resale_kept(self, option: Option, successor: Option) -> Number:
+        """Share of what its own unit is worth when it is sold that is no more than what it cost. [-]"""
+        own = self._served_by(option)
+        return self._left(own, self._served_by(successor), own.appliance.until(option.planned_replacement_years))[1]
+
+    def _left(self, own: "_Served", new: "_Served", run: "_PlannedRun") -> tuple[Number, Number]:
+        bought = own.appliance.option.action == REPLACE
+        most = own.flows.once["purchase"] if bought else sum(_running(own, run).values(), 0.0)
+        own_years, later_years = (run.stays * own.left_at_end)[..., 0], sum_over_time(run.ends, new.left_from)
+        return _worth_left(own.appliance, new.appliance, own_years, later_years, most / self.discount("purchase").end)
 
     def discount(self, category: str) -> "_Discount":
         """Worth today of what grows as the price of a category."""
@@ -167,6 +199,12 @@ class Study:
             flows = priced(self._case, option, self._prices)
             self._served[id(option)] = option, _Served(self, _ApplianceOnGrid(self._case, option, self._grid), flows)
         return self._served[id(option)][1]
+
+
+def _running(own: "_Served", run: "_PlannedRun") -> dict[str, Number]:
+    """Worth today of what it costs to run a unit, by the categories that it has."""
+    yearly = {category: flow for category, flow in own.flows.yearly.items() if np.any(flow)}
+    return {category: flow * sum_over_time(run.within, own.running(category)) for category, flow in yearly.items()}
 
 
 @dataclass(frozen=True)
@@ -258,7 +296,7 @@ class _ApplianceOnGrid:
 
     def __init__(self, case: Case, option: Option, grid: _Grid) -> None:
         appliance = case.appliance_of(option)
-        self._case, self._option, self._grid = case, option, grid
+        self.case, self.option, self._grid = case, option, grid
         self._runs, self._age = with_time_axis(running_probability(option)), with_time_axis(appliance.age)
         self._life = life_of(appliance, option.remaining_life_factor, axis=True)
         self.at_edge = self._stands(grid.edge)
@@ -269,13 +307,20 @@ class _ApplianceOnGrid:
         """Chance that it fails in each cell, shape (..., n)."""
 
     def _stands(self, time: Floats) -> Floats:
+        if self.option.action == WITHOUT:
+            return np.ones(np.shape(time))  # nothing that could fail
         return self._runs * self._life.survival_given(self._age, time)
 
     @cached_property
     def years_new(self) -> Number:
         """Expected years of service at the start, if it runs at all. [year]"""
-        appliance = self._case.appliance_of(self._option)
-        return life_of(appliance, self._option.remaining_life_factor).mean_residual_life(appliance.age)
+        appliance = self.case.appliance_of(self.option)
+        return life_of(appliance, self.option.remaining_life_factor).mean_residual_life(appliance.age)
+
+    @cached_property
+    def worth_a_year(self) -> Number:
+        """What it is worth just bought, for each of those years. [money/year]"""
+        return worth_new(self.case, self.option) / self.years_new
 
     @cached_property
     def renewed(self) -> "_Renewal":
@@ -284,10 +329,12 @@ class _ApplianceOnGrid:
 
     def changing(self, category: str) -> Floats:
         """A yearly flow in the middle of each cell over what it is today, shape (..., n or 1)."""
-        return running_share(self._case, self._option, category, self._grid.middle)
+        return running_share(self.case, self.option, category, self._grid.middle)
 
     def years_left(self, edges: slice = ALL) -> Floats:
         """Years of service expected from it beyond some edges, shape (..., edges). [year]"""
+        if self.option.action == WITHOUT:
+            return np.zeros(self._grid.edge[edges].shape)
         return self.at_edge[..., edges] * self._life.mean_residual_life(self._age + self._grid.edge[edges])
 
     def until(self, hold: Number) -> "_PlannedRun":

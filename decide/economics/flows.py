@@ -25,7 +25,7 @@ import numpy as np
 from ..arrays import Floats, Number
 from ..finance.finance import loan_payment, loan_present_value
 from ..finance.life import Life, Weibull
-from .case import FLAT, REPAIR, Appliance, Case, Household, Option, PriceSteps
+from .case import FLAT, REPAIR, WITHOUT, Appliance, Case, Household, Option, PriceSteps
 from .landlord import borne_of_energy, purchase_weight
 
 COST_CATEGORIES: Final = ("purchase", "repair", "electricity", "gas", "water", "maintenance_and_repair", "other")
@@ -113,6 +113,8 @@ def flows_of(case: Case, option: Option) -> Flows:
     }
     if option.quote is not None:
         once["repair"] = today["quote"] + today["fee_credit"]
+    if option.action == WITHOUT:
+        return Flows(once=once, again={}, yearly={"other": option.annual_loss_of_use})
     return Flows(
         once=once,
         again={"purchase": buying, "other": today["waiting"] + option.food_loss_at_later_failures},
@@ -191,7 +193,7 @@ def paid_later(case: Case, option: Option) -> Number:
 
 
 def worth_new(case: Case, option: Option) -> Number:
-    """What a unit just bought is worth, which a study's last year credits pro rata. [money]"""
+    """What a unit just bought is worth, of which a study's last year credits a share. [money]"""
     return purchase_weight(case.household) * option.price * (1 + option.tax_rate)
 
 
@@ -281,6 +283,8 @@ class Course:
 
 def course_of(case: Case, option: Option, prices: PriceList) -> Course:
     """Run an option's unit until it fails or its planned years are over, whichever comes first."""
+    if option.action == WITHOUT:
+        return _course_without(case, option, prices)
     appliance, flows = case.appliance_of(option), priced(case, option, prices)
     life, runs = life_of(appliance, option.remaining_life_factor), with_time_axis(running_probability(option))
     lived = life.exposure(appliance.age, until=option.planned_replacement_years)
@@ -314,6 +318,24 @@ def course_of(case: Case, option: Option, prices: PriceList) -> Course:
         end=end,
         planned=_planned_end(case, option, life),
         years=unwrap(np.sum(years, axis=-1)),
+    )
+
+
+def _course_without(case: Case, option: Option, prices: PriceList) -> Course:
+    """Do without for as long as the need lasts: no unit, so none ends."""
+    flows, none = priced(case, option, prices), dict.fromkeys(COST_CATEGORIES, 0.0)
+    force = np.asarray(np.log1p(case.household.rate) - np.log1p(prices.growth["other"]))
+    level = np.divide(1.0, force, out=np.full(force.shape, np.inf), where=force > 0)
+    lost = unwrap(np.multiply(flows.yearly["other"], level)) if np.any(flows.yearly["other"]) else 0.0
+    return Course(
+        once=flows.once,
+        lent=0.0,
+        again=flows.again,
+        yearly=flows.yearly,
+        running={**none, "other": lost},
+        end=dict(none),
+        planned=0.0,
+        years=0.0,
     )
 
 

@@ -5,8 +5,9 @@ the one that is then cheapest. A used unit is an offer of today; nobody can coun
 
 **As long as the need lasts.** What follows is followed by its like for ever: closed forms on a unit's course (`flows`).
 
-**Study period of N years.** The same flows cut at N, purchases by the renewal equation, what is left credited pro rata
-(`cash`). This is the life-cycle cost method of ASTM E917 and NIST Handbook 135: all options over the same period.
+**Study period of N years.** The same flows cut at N, purchases by the renewal equation. What is left then is left
+behind or sold, or counts pro rata in a study that says so (`cash_flow`). This is the life-cycle cost method of
+ASTM E917 and NIST Handbook 135: all options over the same period.
 
 Both also find the best year for a planned replacement after a repair. With no end in sight its present cost C(n) has
 the slope C'(n) = S(n) sum_c exp(-d_c n) (y_c(n) - d_c V_c): S the chance that the unit still stands, y_c its running
@@ -145,11 +146,11 @@ class EndlessNeed(_Courses):
 
 
 class StudyPeriod(_Courses):
-    """A study period of N years with a residual value."""
+    """A study period of N years."""
 
     def __init__(self, case: Case, prices: PriceList) -> None:
         super().__init__(case, prices)
-        self._study = Study(case, prices, case.household.study_period, case.household.residual_share)
+        self._study = Study(case, prices, case.household.study_period)
 
     def _costs(self, option: Option, hold: Number) -> dict[int, dict[str, Number]]:
         """Present cost of an option with all that comes after it, for each unit that could come."""

@@ -15,7 +15,8 @@ import numpy as np
 from ..arrays import Floats
 from ..errors import CaseError
 from .breakeven import STUDY_PERIOD, require_single
-from .case import REPAIR, Case, Option, vary
+from .case import REPAIR, WITHOUT, Case, Option, vary_all
+from .cash_flow import Study
 from .flows import callback_probability, flows_of, life_of, money, running_probability, running_share, worth_new
 from .horizon import horizon_of
 from .uncertainty import SEED, Distribution
@@ -46,8 +47,8 @@ def outcome_distribution(
 ) -> OutcomeDistribution:
     """Draw lives, and add up what an option and all that is bought after it cost each household.
 
-    Flows, prices, successor and what is left at the end are those of a study period of so many years. The mean over
-    households is the present cost that `cash` expects.
+    Flows, prices and successor are those of a study period of so many years. What is left at its end is credited as in
+    the case; of a need without end, pro rata. The mean over households is the present cost that `cash` expects.
 
     Parameters
     ----------
@@ -65,8 +66,11 @@ def outcome_distribution(
     span = case.household.study_period if years is None else years
     if not math.isfinite(span):
         raise CaseError("years", "must be a number of years when the need has no end, got {got}", span)
-    studied = vary(case, STUDY_PERIOD, float(span))
+    pro_rata = {"household.residual_share": 1.0, "household.resale_share": 0.0}
+    ends = math.isfinite(case.household.study_period)
+    studied = vary_all(case, {STUDY_PERIOD: float(span), **({} if ends else pro_rata)})
     successor = case.options[int(horizon_of(studied, money(studied.household)).successor_of(option))]
+    kept = Study(studied, money(studied.household), float(span)).resale_kept(option, successor)
     own, new = (_ApplianceRun(studied, each, successor) for each in (option, successor))
     rng = np.random.default_rng(seed)
     fate = rng.random(households)
@@ -74,7 +78,7 @@ def outcome_distribution(
     stop = np.minimum(left, span)
     by_plan = left >= option.planned_replacement_years
     cost = own.today(fate) + own.running(np.zeros(households), stop)
-    cost -= np.where(stop >= span, own.worth_left(np.zeros(1)), 0.0)
+    cost -= np.where(stop >= span, own.worth_left(np.zeros(1), float(kept)), 0.0)
     while (going := np.flatnonzero(stop < span)).size:
         bought = stop[going]
         stop[going] = np.minimum(bought + new.lives(rng.random(going.size)), span)
@@ -112,7 +116,9 @@ class _ApplianceRun:
         return np.append(0.0, np.cumsum(yearly * self._worth(category, middle) * np.diff(self._edge)))
 
     def lives(self, chance: Floats) -> Floats:
-        """Years that each unit runs until it fails, or its planned years are over."""
+        """Years that each unit runs until it fails, or its planned years are over; without one, nothing fails."""
+        if self._option.action == WITHOUT:
+            return np.full(chance.shape, np.inf)
         left = self._life.remaining(self._appliance.age, chance)
         return np.minimum(left, self._option.planned_replacement_years)
 
@@ -137,11 +143,19 @@ class _ApplianceRun:
         paid = (self._worth(c, start) * np.interp(length, self._edge, sums) for c, sums in self._sums.items())
         return sum(paid, np.zeros(start.shape))
 
-    def worth_left(self, start: Floats) -> Floats:
-        """Worth today of what is left at the end of a unit that still runs: pro rata of its remaining years."""
-        bought = self._successor
-        new = self._case.appliance_of(bought)
-        years_new = life_of(new, bought.remaining_life_factor).mean_residual_life(new.age)
+    def worth_left(self, start: Floats, kept: float = 1.0) -> Floats:
+        """Worth today of what is left at the end of a unit that still runs, by its remaining years."""
+        if self._option.action == WITHOUT:
+            return np.zeros(start.shape)
+        home = self._case.household
+        like = self._option if self._option.appliance is not None and self._appliance.age == 0 else self._successor
         years_left = self._life.mean_residual_life(self._appliance.age + self._years - start)
-        worth = self._case.household.residual_share * worth_new(self._case, bought)
-        return worth * years_left / years_new * self._worth("purchase", np.asarray(self._years))
+        a_year = home.residual_share * self._worth_a_year(self._successor)
+        a_year += home.resale_share * self._worth_a_year(like) * kept
+        return a_year * years_left * self._worth("purchase", np.asarray(self._years))
+
+    def _worth_a_year(self, bought: Option) -> float:
+        """What a unit is worth just bought, for each year that it is then expected to serve. [money/year]"""
+        appliance = self._case.appliance_of(bought)
+        years = life_of(appliance, bought.remaining_life_factor).mean_residual_life(appliance.age)
+        return float(worth_new(self._case, bought) / years)

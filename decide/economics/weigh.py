@@ -315,17 +315,25 @@ def _by_year(
         return dict.fromkeys(OF_CASH, math.nan)
     ends, rate = math.isfinite(case.household.study_period), case.household.rate
 
-    def of(residual: Number) -> tuple[Cash, Cash]:
+    def of(with_what_is_left: bool) -> tuple[Cash, Cash]:
         replacing, repairing = (
-            cash(case, cost.option, weighing.options[int(cost.successor)].option, prices, years, residual, CELLS_A_YEAR)
+            cash(
+                case,
+                cost.option,
+                weighing.options[int(cost.successor)].option,
+                prices,
+                years,
+                with_what_is_left,
+                CELLS_A_YEAR,
+            )
             for cost in (weighing.options[bought], weighing.options[mended])
         )
         return replacing, repairing
 
-    replacing, repairing = of(0.0)
+    replacing, repairing = of(False)
     paid = replacing.total_by_year - repairing.total_by_year
     if ends:
-        replacing, repairing = of(case.household.residual_share)
+        replacing, repairing = of(True)
     more = replacing.total_by_year - repairing.total_by_year
     saved = np.sum([repairing.by_year[category] - replacing.by_year[category] for category in RUNNING], axis=0)[1:]
     return {

@@ -82,11 +82,11 @@ def test_over_a_study_period_the_shared_sums_against_each_option_forwards() -> N
                 new,
                 prices,
                 8.0,
-                case.household.residual_share,
+                True,
             )
 
     def backwards() -> None:
-        study = Study(case, prices, 8.0, case.household.residual_share)
+        study = Study(case, prices, 8.0)
         for hold in holds:
             study.cost(case.options[0], new, hold)
 

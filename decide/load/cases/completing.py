@@ -19,6 +19,7 @@ from ...economics.case import (
     LEAVE,
     REPAIR,
     REPLACE,
+    WITHOUT,
     Appliance,
     Bounds,
     Case,
@@ -81,8 +82,14 @@ OF_AN_OPTION: Final = {
         "food_loss_at_later_failures": "food_loss",
     },
     LEAVE: {},
+    WITHOUT: {"annual_loss_of_use": "doing_without"},
 }
 
+TAKE_ALONG: Final = "take along"
+LEAVE_BEHIND: Final = "leave"
+SELL: Final = "sell"
+AT_END: Final = (TAKE_ALONG, LEAVE_BEHIND, SELL)
+"""What becomes of the unit when the household moves out at the end of its study period."""
 
 HAZARDS: Final = {
     "consumable": "hazard_consumable",
@@ -110,7 +117,7 @@ LEAST_FORCE: Final = 0.001
 INCLUDED: Final = ("tax_rate", *TO_INSTALL)
 """What a price with its installation has in it already."""
 
-HEADS: Final = ("title", "appliance", "household", REPAIR, REPLACE, LEAVE, "carbon", "ranges", SCENARIO)
+HEADS: Final = ("title", "appliance", "household", REPAIR, REPLACE, LEAVE, WITHOUT, "carbon", "ranges", SCENARIO)
 """What a case file holds at its top."""
 
 SCHEMA: Final = 2
@@ -119,7 +126,11 @@ SCHEMA: Final = 2
 MOST_REPLACEMENTS: Final = 50
 """More than anyone compares, and few enough to be weighed while one waits."""
 
-USUAL_NAMES: Final = {REPAIR: Message("Repair it"), LEAVE: Message("Leave it as it is")}
+USUAL_NAMES: Final = {
+    REPAIR: Message("Repair it"),
+    LEAVE: Message("Leave it as it is"),
+    WITHOUT: Message("Do without it"),
+}
 """Names of options that nobody named; a new unit goes by its class, any further one by its number."""
 
 
@@ -138,6 +149,7 @@ ENTERED_WITH: Final = {
         "financed", "loan_rate", "loan_years", "warranty", "days_without", "food_loss", "food_loss_at_later_failures",
     ),
     LEAVE: ("remaining_life_factor", "energy_change", "annual_loss_of_use", "planned_replacement_years"),
+    WITHOUT: ("annual_loss_of_use",),
 }  # fmt: skip
 """Which numbers of an option can be entered with each action."""
 
@@ -176,8 +188,8 @@ class Completing(CaseReader):
         self.food_spoils = fault in self.reference.known_faults and self.reference.known_faults[fault].spoils_food
         # an unknown class is an error already; the rest is still read, against any class, so that all errors show
         kind = kind or self.reference.classes(region)[0]
-        replacements = self._replacements(kind)
         self.region, self.failures = region, self._failures(there)
+        replacements, at_end = self._replacements(kind), self._at_end(home, kind, region)
         appliance = self._appliance("appliance", there, kind, region, replacements)
         options = [self._option(REPAIR, REPAIR, self.table(self.entries, "", REPAIR), kind, region)]
         for path, entry in replacements.items():
@@ -185,9 +197,14 @@ class Completing(CaseReader):
             sold_as = self._kind(bought, region, f"{path}.appliance") if "class" in bought else kind
             made = self._appliance(f"{path}.appliance", {"age": 0, **bought}, sold_as or kind, region, replacements)
             options.append(self._option(path, REPLACE, entry, sold_as or kind, region, made))
-        if LEAVE in self.entries:
-            options.append(self._option(LEAVE, LEAVE, self.table(self.entries, "", LEAVE), kind, region))
-        household = self._household(home, place, region, appliance, options)
+        if (
+            at_end in (LEAVE_BEHIND, SELL)
+            and kind.sold_used(region)
+            and not any(map(self.is_used, replacements.values()))
+        ):
+            options.append(self._used(kind, region, replacements))
+        options += self._left_or_done_without(kind, region, fault, at_end in (LEAVE_BEHIND, SELL), "landlord" in home)
+        household = self._household(home, place, region, appliance, options, at_end)
         carbon = self._carbon()
         if self.errors:
             raise EntryErrors(self.errors)
@@ -337,6 +354,68 @@ class Completing(CaseReader):
             }
             for i, (path, entry) in enumerate(zip(paths, listed, strict=True))
         }
+
+    def _at_end(self, home: Mapping[str, Any], kind: ApplianceClass, region: str) -> str:
+        """What becomes of the unit at the end of a study period, one of `AT_END`; '' where none of them is asked.
+
+        Unsaid, what is built in stays behind, and so does whatever stands in a home that is rented out; the rest is
+        sold. A study that states its own `residual_share` counts what is left pro rata.
+        """
+        path, own = "household.at_end", [name for name in ("residual_share", "resale_share") if name in home]
+        if "at_end" in home:
+            entered = self.choice(path, home["at_end"], AT_END)
+            if entered != TAKE_ALONG and "study_period" not in home:
+                self.refuse(path, "is said of a stay, and household.study_period is not given")
+            if own and (entered, own) != (SELL, ["resale_share"]):
+                self.refuse(path, "gives the same twice, with {other}", own[0])
+            return entered
+        if "study_period" not in home or "residual_share" in own:
+            return ""
+        behind = kind.stays_behind(region) or "landlord" in home
+        return LEAVE_BEHIND if behind and not own else SELL
+
+    def _used(self, kind: ApplianceClass, region: str, replacements: Mapping[str, Mapping[str, Any]]) -> Option:
+        """A used unit of the class as one more thing to buy: its price goes by the years that it has left."""
+        path = f"{REPLACE}.{len(replacements) + 1}"
+        share, asked = (self._figure(name, kind, region) for name in ("used_age_share", "used_price_share"))
+        life = self._figure("mean_life", kind, region).value
+        age = self.note(
+            f"{path}.appliance",
+            "age",
+            share.value * life,
+            share,
+            Message("{share:g} x {life:g} years", share.value, life),
+        )
+        made = self._appliance(f"{path}.appliance", {"age": age}, kind, region, replacements)
+        new, of = self._worth_of_new(kind, region, replacements)
+        left = float(life_of(made).mean_residual_life(age) / life_of(made).mean_residual_life(0.0))
+        rule = Message("{share:g} x {of} ({price:g}) x {left:.2f} of its years left", asked.value, of, new, left)
+        price = self.note(path, "price", asked.value * left * new, asked, rule, "money")
+        entry = {"name": Message("A used one"), "price": price, "appliance": {"age": age}}
+        return self._option(path, REPLACE, entry, kind, region, made)
+
+    def _left_or_done_without(
+        self, kind: ApplianceClass, region: str, fault: str, for_a_stay: bool, rented: bool
+    ) -> Iterator[Option]:
+        """Living with the fault while the unit does some of its work; a dead one is done without, at its loss of use.
+
+        Whoever says how it runs says that it does, whatever such a fault usually means.
+        For a stay, doing without is an option of its own in the classes that people can do without.
+        """
+        usual = self.reference.figure("doing_without", kind.kind, region)
+        entered = self.table(self.entries, "", WITHOUT) if WITHOUT in self.entries else None
+        if LEAVE in self.entries:
+            left, known = self.table(self.entries, "", LEAVE), self.reference.known_faults.get(fault)
+            runs = bool({"energy_change", "remaining_life_factor", "planned_replacement_years"} & left.keys())
+            if runs or known is None or not known.stops(kind.kind):
+                yield self._option(LEAVE, LEAVE, left, kind, region)
+            elif entered is not None:
+                self.refuse(LEAVE, "cannot be: with this fault it does no work; [without] is doing without it")
+            else:
+                yield self._option(LEAVE, WITHOUT, left, kind, region)
+                return
+        if entered is not None or (for_a_stay and usual is not None and not rented):
+            yield self._option(WITHOUT, WITHOUT, entered or {}, kind, region)
 
     def _worth_of_new(
         self, kind: ApplianceClass, region: str, replacements: Mapping[str, Mapping[str, Any]]
@@ -533,22 +612,23 @@ class Completing(CaseReader):
         """The units with what later repairs of them cost, where nobody entered that, and how it rises with age."""
         laws: dict[str, LaterRepairs] = {}
         found, bills = list(options), [NO_BILL] * len(options)
-        for index, path in enumerate(replacements, start=1):
-            bought = options[index].appliance
-            assert bought is not None  # the replacements follow the repair
-            if bought.kind not in laws:
-                laws[bought.kind] = self._later_repairs(bought, household, options[0], replacements)
-            found[index] = replace(options[index], appliance=self._kept(f"{path}.appliance", bought, laws[bought.kind]))
-            serving = self._frailty(self.reference.kind(bought.kind), self.region)
-            known = serving.serving(_life_of_its_like(bought), bought.age)
-            bills[index] = another_bill(laws[bought.kind], _bills(bought), known, float(options[index].warranty))
+        bought = [index for index, option in enumerate(options) if option.appliance is not None]
+        for count, index in enumerate(bought, start=1):
+            path, unit = REPLACE if count == 1 else f"{REPLACE}.{count}", options[index].appliance
+            assert unit is not None
+            if unit.kind not in laws:
+                laws[unit.kind] = self._later_repairs(unit, household, options[0], replacements)
+            found[index] = replace(options[index], appliance=self._kept(f"{path}.appliance", unit, laws[unit.kind]))
+            serving = self._frailty(self.reference.kind(unit.kind), self.region)
+            known = serving.serving(_life_of_its_like(unit), unit.age)
+            bills[index] = another_bill(laws[unit.kind], _bills(unit), known, float(options[index].warranty))
         next_one = laws.get(there.kind) or self._later_repairs(there, household, options[0], replacements)
         frailty = self._frailty(self.reference.kind(there.kind), self.region)
         quality = frailty.failed(_life_of_its_like(there), there.age, self.failures)
         times = float(quality.failure_ratio)
         law = self._later_repairs(there, household, options[0], replacements, times, next_one.cost_of_new)
         for index, option in enumerate(options):
-            if option.appliance is None:
+            if option.action in (REPAIR, LEAVE):
                 bills[index] = another_bill(law, _bills(there), quality, float(option.warranty))
         self.another_bill = tuple(bills)
         return self._kept("appliance", there, law, times), tuple(found)
@@ -628,7 +708,7 @@ class Completing(CaseReader):
     ) -> Option:
         numbers = {name: bounds for name, bounds in numbers_of(Option).items() if name in ENTERED_WITH[action]}
         bought = ("name", "appliance", "grade", "price_includes_installation")
-        extra = {REPAIR: ("name", "quote"), REPLACE: bought, LEAVE: ("name",)}[action]
+        extra = {REPAIR: ("name", "quote"), REPLACE: bought, LEAVE: ("name",), WITHOUT: ("name",)}[action]
         self.refuse_unknown(path, table, (*numbers, *extra))
         given = self.numbers(path, table, numbers)
         used = action == REPLACE and self.is_used(table)
@@ -644,11 +724,13 @@ class Completing(CaseReader):
                 continue
             if used and name in ("price", "warranty"):
                 continue  # no table knows what a used unit costs, and it comes without a maker's warranty
+            if path == LEAVE and action == WITHOUT:
+                continue  # whoever lives with a dead one says what that costs
             if name == "food_loss" and not self.food_spoils:
                 continue  # it goes on cooling; what fails later may not
             if name not in given and self.reference.figure(quantity, kind.kind, region) is not None:
                 given[name] = self.default(path, name, quantity, kind.kind, region)
-        for name in ("price",) if used else ("annual_loss_of_use",) if action == LEAVE else ():
+        for name in ("price",) if used else ("annual_loss_of_use",) if action in (LEAVE, WITHOUT) else ():
             if name not in given:
                 self.errors.append(Needed(f"{path}.{name}", numbers[name]))
         name = table.get("name", USUAL_NAMES.get(action, ""))
@@ -678,20 +760,30 @@ class Completing(CaseReader):
         return _built(Quote, given)
 
     def _household(
-        self, home: Mapping[str, Any], place: str, region: str, there: Appliance, options: Sequence[Option]
+        self,
+        home: Mapping[str, Any],
+        place: str,
+        region: str,
+        there: Appliance,
+        options: Sequence[Option],
+        at_end: str,
     ) -> Household:
         numbers = numbers_of(Household)
         ways = [*(f"{fuel}_tariff" for fuel in ENERGY_AND_WATER), *(f"{fuel}_index" for fuel in ENERGY)]
-        self.refuse_unknown("household", home, (*numbers, "place", "region", "landlord", *ways))
+        self.refuse_unknown("household", home, (*numbers, "place", "region", "landlord", "at_end", *ways))
         given: dict[str, Any] = self.numbers("household", home, numbers)
+        if at_end == TAKE_ALONG:
+            given.pop("study_period", None)  # it goes on serving elsewhere: a need without end
+        if at_end == SELL and "resale_share" not in given:
+            given["resale_share"] = self.default("household", "resale_share", "resale_share", ANY, region)
         for fuel in ENERGY_AND_WATER:
             if self._given_once(home, f"{fuel}_tariff", f"{fuel}_price"):
                 given |= self._tariff(home, fuel, CURRENCIES[region], there, options)
         figures = dict(OF_THE_HOUSEHOLD)
         if "landlord" in home:
             figures["rate"] = "discount_rate"  # rented out, it is an investment
-        if "study_period" in home or "landlord" in home:
-            del figures["leaving_rate"]
+        if at_end == TAKE_ALONG or "study_period" in home or "landlord" in home:
+            del figures["leaving_rate"]  # when it ends is known, or it goes along
         for name, quantity in figures.items():
             if name not in given and f"{name.removesuffix('_escalation')}_index" not in home:
                 given[name] = self.default("household", name, quantity, ANY, region)

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from typing import Final
 
 from ...economics.carbon import CARBON_ENTRIES
-from ...economics.case import LEAVE, REPAIR, REPLACE, Appliance, Household, Landlord, Quote
+from ...economics.case import LEAVE, REPAIR, REPLACE, WITHOUT, Appliance, Household, Landlord, Quote
 from ...errors import CaseError, Message, either
 from ..tables.tables import ENERGY
 from .completing import ENERGY_AND_WATER, ENTERED_WITH, HEADS, OF_THE_UNIT_THERE
@@ -13,7 +13,7 @@ from .consumption import OTHER_ENERGY
 from .landlord_entry import WAYS
 from .reading import numbers_of
 
-NOUNS: Final = ("appliance", "household", REPAIR, REPLACE, LEAVE)
+NOUNS: Final = ("appliance", "household", REPAIR, REPLACE, LEAVE, WITHOUT)
 OFFERED: Final = 3
 """How many are offered for one that is not known."""
 
@@ -24,9 +24,9 @@ def entry_paths() -> Iterator[str]:
     unit = (*numbers_of(Appliance), *OTHER_ENERGY)
     yield from (f"appliance.{name}" for name in ("class", *OF_THE_UNIT_THERE, *unit))
     ways = [*(f"{fuel}_tariff" for fuel in ENERGY_AND_WATER), *(f"{fuel}_index" for fuel in ENERGY)]
-    yield from (f"household.{name}" for name in ("place", "region", *numbers_of(Household), *ways))
+    yield from (f"household.{name}" for name in ("place", "region", "at_end", *numbers_of(Household), *ways))
     yield from (f"{REPAIR}.quote", *(f"{REPAIR}.quote.{name}" for name in numbers_of(Quote)))
-    yield from (f"{action}.{name}" for action in (REPAIR, REPLACE, LEAVE) for name in ("name", *ENTERED_WITH[action]))
+    yield from (f"{action}.{name}" for action, names in ENTERED_WITH.items() for name in ("name", *names))
     yield from (f"{REPLACE}.appliance.{name}" for name in unit)
     yield from (f"carbon.{name}" for name in CARBON_ENTRIES)
     yield from (f"household.landlord.{name}" for name in (*numbers_of(Landlord), *WAYS))

@@ -31,7 +31,7 @@ UNKNOWN: Final = "unknown"
 _MONEY: Final[Mapping[str, str]] = {
     **dict.fromkeys(("price", "price_basic", "price_premium"), APPLIANCES),
     **dict.fromkeys(("delivery", "installation", "haul_away", "service_fee", "labour_rate"), WORK),
-    **dict.fromkeys(("food_loss", "attention_cost"), ALL_ITEMS),
+    **dict.fromkeys(("food_loss", "attention_cost", "doing_without"), ALL_ITEMS),
     "water_price": "",
 }
 """Amounts of figures.csv, each with the index that it moves with; a tariff moves with none."""

@@ -52,12 +52,12 @@ ENERGY = ("electricity", "gas")
 
 COLUMNS: Mapping[str, str] = {
     "sources.csv": "key,citation,address,licence,note",
-    "classes.csv": "class,label,group,fuels,sold_installed,also,note",
+    "classes.csv": "class,label,group,fuels,sold_installed,built_in,also,note",
     "places.csv": "place,region,label",
     "figures.csv": "class,region,quantity,value,low,high,unit,price_year,source,locator,year,status,note",
     "energy_prices.csv": "place,region,currency,fuel,value,unit,basis,period,source,locator,year,status,note",
     "price_index.csv": INDEX_COLUMNS,
-    "faults.csv": "fault,classes,label,spoils_food,sealed,kind,note",
+    "faults.csv": "fault,classes,label,spoils_food,sealed,kind,dead_in,note",
     "fault_costs.csv": OF_FAULT_COSTS,
     "guarantees.csv": OF_GUARANTEES,
     "vintage_ratio.csv": OF_VINTAGES,
@@ -124,6 +124,12 @@ UNITS: Mapping[str, str] = {
     "loan_rate_usual": _PER_YEAR,
     "years_in_home": "year",
     "leaving_rate": _PER_YEAR,
+    "resale_share": "share",
+    "used_price_share": "share",
+    "used_age_share": "share",
+    "doing_without": "currency/year",
+    "days_claim": "day",
+    "loan_years_usual": "year",
     "price": "currency",
     "price_basic": "currency",
     "price_premium": "currency",
@@ -195,6 +201,17 @@ class ApplianceClass:
     note: str
     sold_installed: tuple[str, ...] = ()
     """Regions where people are quoted one price with the work in it."""
+    built_in: tuple[str, ...] = ()
+    """Further regions where it stays in the home when its people move out."""
+
+    def stays_behind(self, region: str) -> bool:
+        """Whether it stays in the home when its people move out: built in, put in by a trade, or its heating."""
+        return self.group in ("heating", "hot_water") or region in (*self.built_in, *self.sold_installed)
+
+    def sold_used(self, region: str) -> bool:
+        """Whether a used one can be bought and stood there: no gas, no heating, nothing that a trade puts in."""
+        fixed = "gas" in self.fuels or self.group in ("heating", "hot_water")
+        return not fixed and region not in self.sold_installed
 
 
 @dataclass(frozen=True, slots=True)
@@ -220,6 +237,12 @@ class Fault:
     kind: str
     """One of KINDS."""
     note: str
+    dead_in: tuple[str, ...] = ()
+    """Classes in which it leaves the unit dead; in others it still does some of its work, or may."""
+
+    def stops(self, kind: str) -> bool:
+        """Whether a unit of a class does none of its work with it."""
+        return _covers(self.dead_in, kind)
 
 
 @dataclass(frozen=True, slots=True)
@@ -602,8 +625,10 @@ def _appliance_class(row: CsvRow, sold: set[tuple[str, str]]) -> tuple[str, Appl
         raise row.broken("figures.csv holds no price of {kind} in any region", kind)
     group, fuels = row.choice("group", GROUPS), row.choices("fuels", FUELS)
     also = tuple(name for name in row.cells["also"].split(";") if name)
-    installed = row.choices("sold_installed", regions)
-    return kind, ApplianceClass(kind, row.text("label"), group, fuels, regions, also, row.cells["note"], installed)
+    installed, built_in = (row.choices(name, regions) for name in ("sold_installed", "built_in"))
+    return kind, ApplianceClass(
+        kind, row.text("label"), group, fuels, regions, also, row.cells["note"], installed, built_in
+    )
 
 
 def _figure(
@@ -637,7 +662,9 @@ def _fault(row: CsvRow, classes: Mapping[str, ApplianceClass]) -> tuple[str, Fau
     fault, listed = row.text("fault"), row.choices("classes", (*classes, ANY))
     spoils_food, sealed = (row.choice(name, ("yes", "no")) == "yes" for name in ("spoils_food", "sealed"))
     kind = row.choice("kind", KINDS)
-    return fault, Fault(fault, row.text("label"), listed, spoils_food, sealed, kind, row.text("note"))
+    allowed = classes if listed == (ANY,) else listed
+    dead_in = listed if row.cells["dead_in"] == ANY else row.choices("dead_in", allowed)
+    return fault, Fault(fault, row.text("label"), listed, spoils_food, sealed, kind, row.text("note"), dead_in)
 
 
 def _caution(

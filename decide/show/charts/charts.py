@@ -244,7 +244,7 @@ def _paid(answer: Answer, words: Words) -> list[tuple[str, np.ndarray[Any, np.dt
     for index in (repair, other):
         cost = costs[index]
         successor = costs[int(cost.successor)].option
-        paid = cash(case, cost.option, successor, money(case.household), years, residual_share=0.0)
+        paid = cash(case, cost.option, successor, money(case.household), years, with_what_is_left=False)
         lines.append((words.option_name(answer, index), np.cumsum(paid.total_by_year)))
     return lines
 

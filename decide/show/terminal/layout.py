@@ -166,7 +166,9 @@ def _cash(page: Page, words: Words, answer: Answer, counted: Sequence[int]) -> N
     lines = [(name, [float(amount) for amount in totals[year]]) for year, name in enumerate(names)]
     _by_option(page, words, answer, words.say("terminal.year"), counted, lines)
     if math.isfinite(answer.case.household.study_period):
-        page.line(words.say("terminal.left_over"), "dim")
+        home = answer.case.household
+        counted_then = home.residual_share or home.resale_share
+        page.line(words.say("terminal.left_over" if counted_then else "terminal.left_behind"), "dim")
 
 
 def _by_option(

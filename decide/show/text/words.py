@@ -12,7 +12,7 @@ from typing import Any, Final, Self
 
 from ...answers.answer import HALF as HALF
 from ...answers.answer import Answer
-from ...economics.case import LEAVE, REPAIR, option_paths
+from ...economics.case import LEAVE, REPAIR, WITHOUT, option_paths
 from ...economics.decision import LEANING
 from ...economics.flows import flows_of, money, paid_today
 from ...economics.weigh import NUMBERS, OptionCost
@@ -170,8 +170,8 @@ class Words(Grounds, ErrorTexts):
 
     def _called(self, answer: Answer, cost: OptionCost[float]) -> str:
         """Name an option in the middle of a sentence: a typical new unit by its kind, any other by its own name."""
-        if cost.action == LEAVE:
-            return self.say("name.leave")
+        if cost.action in (LEAVE, WITHOUT):
+            return self.say(f"name.{cost.action}")
         kind = answer.case.appliance_of(cost.option).kind
         if getattr(cost.name, "facts", {}).get("kind") == kind:
             return self.a_new(kind)
@@ -206,7 +206,7 @@ class Words(Grounds, ErrorTexts):
     def _why_rival(self, answer: Answer) -> str:
         rival = _rival(answer)
         after = answer.weighing.options[int(rival.successor)]
-        key = rival.action if after.name == rival.name or rival.action == LEAVE else "replace_then"
+        key = rival.action if after.name == rival.name or rival.action in (LEAVE, WITHOUT) else "replace_then"
         return self.say(
             f"because.{key}",
             name=_capped(self._called(answer, rival)),
@@ -245,7 +245,7 @@ class Words(Grounds, ErrorTexts):
             today=self.money(cost.today, self._currency(answer), cents=_digits(answer) > 0),
             yearly=self._sum(answer, cost.equivalent_annual_cost),
             present=self._sum(answer, cost.present_cost),
-            years=self.years(cost.expected_remaining_life),
+            years="" if cost.action == WITHOUT else self.years(cost.expected_remaining_life),
             note="; ".join(self._notes(answer, index)),
             hidden=_is_planned(answer, index) and not _gains(answer, index),
         )
