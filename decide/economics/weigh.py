@@ -316,19 +316,11 @@ def _by_year(
     ends, rate = math.isfinite(case.household.study_period), case.household.rate
 
     def of(with_what_is_left: bool) -> tuple[Cash, Cash]:
-        replacing, repairing = (
-            cash(
-                case,
-                cost.option,
-                weighing.options[int(cost.successor)].option,
-                prices,
-                years,
-                with_what_is_left,
-                CELLS_A_YEAR,
-            )
-            for cost in (weighing.options[bought], weighing.options[mended])
-        )
-        return replacing, repairing
+        found = []
+        for cost in (weighing.options[bought], weighing.options[mended]):
+            after = weighing.options[int(cost.successor)].option
+            found.append(cash(case, cost.option, after, prices, years, with_what_is_left, CELLS_A_YEAR))
+        return found[0], found[1]
 
     replacing, repairing = of(False)
     paid = replacing.total_by_year - repairing.total_by_year
