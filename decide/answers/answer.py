@@ -38,7 +38,6 @@ class Answer:
     cautions: tuple[Caution, ...]
     decision: Decision
     """Under everything that is not known."""
-    measures: Measures
     derived: tuple[Derived, ...] = ()
     findings: "tuple[AgainstRated, ...]" = ()
     carbon: Mapping[str, float] = field(default_factory=dict)
@@ -57,6 +56,11 @@ class Answer:
     def ranges(self) -> tuple[Range, ...]:
         """What the figures may be instead."""
         return self.decision.ranges
+
+    @functools.cached_property
+    def measures(self) -> Measures:
+        """The cheapest replacement as an investment, compared with the repair."""
+        return measure(self.case, self.weighing)
 
     @functools.cached_property
     def confidence(self) -> DecisionConfidence:
@@ -163,7 +167,6 @@ def answer(entries: Mapping[str, Any], reference: Tables | None = None, folder: 
         filled.defaults,
         filled.cautions,
         decision,
-        measure(filled.case, decision.weighing),
         filled.derived,
         filled.findings,
         filled.carbon,
