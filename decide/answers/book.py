@@ -89,7 +89,7 @@ def weigh_book(
     cases, by_age = JobCases(columns.place, reference), Remembered()
     for chunk in book.chunks(size):
         jobs, unread = jobs_of(chunk, columns)
-        weighed = weigh_jobs(jobs, cases.template, by_age)
+        weighed = weigh_jobs(jobs, cases.template, by_age, cases.edges)
         skipped = sorted((*unread, *_not_weighed(jobs, weighed)), key=lambda row: row.row)
         jobs, weighed = jobs.take(weighed.weighed), weighed.take(weighed.weighed)
         tally, rows = tally + tally_of(jobs, weighed), rows + len(jobs) + len(skipped)

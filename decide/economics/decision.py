@@ -194,6 +194,27 @@ class Zones:
     clear_other: float
     """From it on that is clear."""
 
+    @property
+    def beyond(self) -> tuple[float, float, float, float]:
+        """The same less the limit, without the limit itself. [money]"""
+        ends = (self.clear_repair, self.leaning_repair, self.leaning_other, self.clear_other)
+        clear, leaning, other_leaning, other_clear = (end - self.limit for end in ends)
+        return clear, leaning, other_leaning, other_clear
+
+
+def state_at(beyond: Floats, edges: Floats) -> Floats:
+    """State of each verdict by how far its quote is above its limit: 1 clear, 2 leaning, 3 close; 0 where not known.
+
+    Parameters
+    ----------
+    beyond : quote less repair limit, shape (n) [money]
+    edges : `Zones` less the limit, without the limit itself, shape (n, 4) [money]
+    """
+    clear, leaning, other_leaning, other_clear = edges.T
+    found = np.where((beyond <= leaning) | (beyond > other_leaning), 2, 3)
+    found = np.where((beyond <= clear) | (beyond > other_clear), 1, found)
+    return np.where(np.isnan(beyond + clear), 0, found)
+
 
 def decide(
     case: Case,

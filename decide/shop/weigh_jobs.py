@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from ..arrays import Floats, Number
 from ..economics.case import AGE, CENT, LEAVE, REPAIR, REPLACE, Appliance, Bounds, Case, Quote, vary_all
+from ..economics.decision import STATES, state_at
 from ..economics.weigh import NO_QUOTE, Weighing, weigh
 from ..errors import CaseError
 from .jobs import Jobs
@@ -35,6 +36,9 @@ NO_CASE: Final = "no_case"
 REASONS: Final = (WEIGHED, NO_AGE, AGE_RANGE, QUOTE_RANGE, CREDIT_RANGE, CREDIT_ABOVE, NO_CASE)
 """Why a job is not weighed. `no_case`: a class that has no figures here, or a fault that the class cannot have."""
 
+SURE: Final = ("", *STATES)
+"""How sure the verdict of a job is; nothing where it has none, or nobody asked."""
+
 USE: Final = "use"
 """What a caution stops that says: do not use it until it is made safe."""
 
@@ -43,6 +47,8 @@ MOST_REMEMBERED: Final = 500_000
 
 Codes = NDArray[np.int8]
 Mask = NDArray[np.bool_]
+EdgesOf = Callable[[Case, Floats], Floats]
+"""Where on the scale of quote less limit the states of a case change at several ages, shape (ages, 4). [money]"""
 TemplateOf = Callable[[str, str], Case]
 """The case of a class and a fault, at any age and without a quote; `CaseError` where there is none. Faults that lead
 to the same case should be given the same object, so that it is weighed once."""
@@ -72,6 +78,8 @@ class WeighedJobs:
     """Price of the new unit that is bought when the one there ends. [money]"""
     verdict: Codes
     """Index in `VERDICTS`."""
+    state: Codes
+    """Index in `SURE`."""
     stopped: Mask
     """Whether a caution says not to use it until it is made safe."""
     reason: Codes
@@ -161,7 +169,10 @@ def _joined(one: LimitsByAge, two: LimitsByAge) -> LimitsByAge:
 
 
 def weigh_jobs(
-    jobs: Jobs, template_of: TemplateOf, weigh_ages: Callable[[Case, Floats], LimitsByAge] = by_age
+    jobs: Jobs,
+    template_of: TemplateOf,
+    weigh_ages: Callable[[Case, Floats], LimitsByAge] = by_age,
+    edges_of: EdgesOf | None = None,
 ) -> WeighedJobs:
     """Say of every job up to what quote its repair is worth it, and what to do.
 
@@ -175,6 +186,8 @@ def weigh_jobs(
         Gives the case of a class and a fault, at any age and without a quote.
     weigh_ages : callable, optional
         `by_age`, or a `Remembered` where more jobs follow.
+    edges_of : callable, optional
+        Where states change; without it no state is told.
 
     Returns
     -------
@@ -201,13 +214,15 @@ def weigh_jobs(
     size = len(jobs)
     limit, price = np.full(size, np.nan), np.full(size, np.nan)
     reason, otherwise = reason_of(jobs), np.zeros(size, np.int8)
-    refused, stopped = np.zeros(size, bool), np.zeros(size, bool)
+    refused, stopped, edges = np.zeros(size, bool), np.zeros(size, bool), np.full((size, 4), np.nan)
     for rows, template in _by_template(jobs, reason, template_of):
         ages, which = np.unique(jobs.age[rows], return_inverse=True)
         found = weigh_ages(template, ages)
         limit[rows], price[rows], otherwise[rows] = found.limit[which], found.new_price[which], found.otherwise[which]
         stops = {stop.action for stop in template.prohibitions}
         refused[rows], stopped[rows] = REPAIR in stops, USE in stops
+        if edges_of is not None and REPAIR not in stops:
+            edges[rows] = edges_of(template, ages)[which]
     limit = limit + credit_of(jobs)
     advantage, weighed = limit - jobs.quote, reason == REASONS.index(WEIGHED)
     cheapest = np.where(advantage >= 0, VERDICTS.index(REPAIR), otherwise)
@@ -222,6 +237,7 @@ def weigh_jobs(
         quote=jobs.quote,
         new_price=price,
         verdict=verdict,
+        state=np.where(weighed, state_at(-advantage, edges), 0).astype(np.int8),
         stopped=stopped,
         reason=reason,
     )

@@ -7,10 +7,22 @@ their place, hold for the place; so the case is completed once and only age and 
 from dataclasses import dataclass, field
 from typing import Final
 
+import numpy as np
+
+from ...arrays import Floats
 from ...economics.case import Case
+from ...economics.decision import decide
 from ...errors import CaseError
 from ..cases.case_file import complete
+from ..cases.ranges import ranges_of
+from ..tables.draws import points, sureness
 from ..tables.tables import Tables
+
+STATE_AGES: Final = (0.0, 3.0, 6.0, 10.0, 15.0, 22.0, 35.0)
+"""Ages at which states are drawn. [year]"""
+
+FAR: Final = 1e9
+"""As good as endless. [money]"""
 
 ANY_AGE: Final = 10.0
 """At which a case is completed, before its age is varied. [year]"""
@@ -26,6 +38,7 @@ class JobCases:
     place: str
     reference: Tables
     _completed: dict[Likeness, Case] = field(default_factory=dict, init=False, repr=False, compare=False)
+    _edges: dict[Likeness, Floats] = field(default_factory=dict, init=False, repr=False, compare=False)
     _found: dict[tuple[str, str], Case | CaseError] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     def template(self, kind: str, fault: str) -> Case:
@@ -49,6 +62,23 @@ class JobCases:
         if isinstance(found, CaseError):
             raise found
         return found
+
+    def edges(self, template: Case, ages: Floats) -> Floats:
+        """Where on the scale of quote less limit the states of such jobs change, shape (ages, 4). [money]
+
+        From the draws of the case at a few ages; between them in proportion.
+        """
+        likeness = next(likeness for likeness, case in self._completed.items() if case is template)
+        if likeness not in self._edges:
+            kind, fault = next(pair for pair, case in self._found.items() if case is template)
+            found = []
+            for age in STATE_AGES:
+                filled = complete(entries_of(self.place, kind, fault, age), self.reference)
+                ranges = ranges_of(filled)
+                sure = sureness(self.reference, self.place)
+                found.append(decide(filled.case, ranges, points(len(ranges)), sure).zones.beyond)
+            self._edges[likeness] = np.clip(np.array(found), -FAR, FAR)
+        return np.stack([np.interp(ages, STATE_AGES, column) for column in self._edges[likeness].T], axis=-1)
 
     def _complete(self, kind: str, fault: str) -> Case | CaseError:
         try:

@@ -11,7 +11,7 @@ from ...load.jobs.chunks import RejectedRow, TextChunk
 from ...load.jobs.columns import ColumnMapping
 from ...shop.job_totals import AGE_EDGES, BANDS, SummaryLine, Tally, part, summary
 from ...shop.jobs import DECISIONS, Jobs
-from ...shop.weigh_jobs import REASONS, VERDICTS, WeighedJobs
+from ...shop.weigh_jobs import REASONS, SURE, VERDICTS, WeighedJobs
 from .phrases import Phrases
 from .words import Words
 
@@ -151,7 +151,7 @@ def reason_text(phrases: Phrases, reason: str) -> str:
     return phrases.say(f"jobs.reason.{reason}" if reason in REASONS else f"job_book.reason.{reason}")
 
 
-RESULTS: Final = ("limit", "advantage", "verdict", "limit_share", "quote_share", "new_price", "cautions")
+RESULTS: Final = ("limit", "advantage", "verdict", "state", "limit_share", "quote_share", "new_price", "cautions")
 """What is added to each row of the book."""
 
 
@@ -163,6 +163,7 @@ def rows_out(phrases: Phrases, header: tuple[str, ...], writer: "RowWriter") -> 
     verdicts = np.array(
         [phrases.say(f"jobs.verdict.{verdict.replace(' ', '_')}") for verdict in VERDICTS], dtype=object
     )
+    states = np.array([phrases.say(f"jobs.state.{state or 'none'}") for state in SURE], dtype=object)
     stop = phrases.say("jobs.stop")
 
     def write(chunk: TextChunk, jobs: Jobs, weighed: WeighedJobs) -> None:
@@ -171,6 +172,7 @@ def rows_out(phrases: Phrases, header: tuple[str, ...], writer: "RowWriter") -> 
             "limit": np.round(weighed.repair_limit, 2),
             "advantage": np.round(weighed.advantage, 2),
             "verdict": pd.Series(verdicts[weighed.verdict], dtype="str"),
+            "state": pd.Series(states[weighed.state], dtype="str"),
             "limit_share": np.round(weighed.limit_share, 4),
             "quote_share": np.round(weighed.quote_share, 4),
             "new_price": np.round(weighed.new_price, 2),
