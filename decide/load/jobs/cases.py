@@ -18,8 +18,11 @@ from ..cases.ranges import ranges_of
 from ..tables.draws import points, sureness
 from ..tables.tables import Tables
 
-STATE_AGES: Final = (0.0, 3.0, 6.0, 10.0, 15.0, 22.0, 35.0)
+STATE_AGES: Final = (0.0, 6.0, 15.0, 30.0)
 """Ages at which states are drawn. [year]"""
+
+STATE_DRAWS: Final = 256
+"""Draws behind them: the first of the usual ones, which are low-discrepancy points themselves."""
 
 FAR: Final = 1e9
 """As good as endless. [money]"""
@@ -38,7 +41,7 @@ class JobCases:
     place: str
     reference: Tables
     _completed: dict[Likeness, Case] = field(default_factory=dict, init=False, repr=False, compare=False)
-    _edges: dict[Likeness, Floats] = field(default_factory=dict, init=False, repr=False, compare=False)
+    _edges: dict[tuple[str, str], Floats] = field(default_factory=dict, init=False, repr=False, compare=False)
     _found: dict[tuple[str, str], Case | CaseError] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     def template(self, kind: str, fault: str) -> Case:
@@ -68,17 +71,17 @@ class JobCases:
 
         From the draws of the case at a few ages; between them in proportion.
         """
-        likeness = next(likeness for likeness, case in self._completed.items() if case is template)
-        if likeness not in self._edges:
-            kind, fault = next(pair for pair, case in self._found.items() if case is template)
+        kind, fault = next(pair for pair, case in self._found.items() if case is template)
+        like = kind, self.reference.known_faults[fault].kind
+        if like not in self._edges:
             found = []
             for age in STATE_AGES:
                 filled = complete(entries_of(self.place, kind, fault, age), self.reference)
                 ranges = ranges_of(filled)
                 sure = sureness(self.reference, self.place)
-                found.append(decide(filled.case, ranges, points(len(ranges)), sure).zones.beyond)
-            self._edges[likeness] = np.clip(np.array(found), -FAR, FAR)
-        return np.stack([np.interp(ages, STATE_AGES, column) for column in self._edges[likeness].T], axis=-1)
+                found.append(decide(filled.case, ranges, points(len(ranges))[:STATE_DRAWS], sure).zones.beyond)
+            self._edges[like] = np.clip(np.array(found), -FAR, FAR)
+        return np.stack([np.interp(ages, STATE_AGES, column) for column in self._edges[like].T], axis=-1)
 
     def _complete(self, kind: str, fault: str) -> Case | CaseError:
         try:
