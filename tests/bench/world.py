@@ -21,10 +21,9 @@ from typing import Final
 import numpy as np
 import pandas as pd
 
-STEP, HORIZON, SERVED = 0.25, 40.0, 70.0
+STEP, HORIZON, SERVED = 0.25, 40.0, 60.0
 """Units are looked at each quarter; an endless need is followed so long; no unit of the stock is older. [year]"""
-CORE, NEVER = 2, 1e6
-"""Kinds of fault are 0 consumable, 1 ordinary, 2 core; the bill of what cannot be mended. [money]"""
+CORE, NEVER = 2, 1e6  # kinds of fault are 0 consumable, 1 ordinary, 2 core; the bill of what cannot be mended, money
 
 # Three values are those of the three truths. life: mean years until a unit leaves the household.
 #   US: EIA 2023 (15, 11.5, 15, 13, 17, 14.5, 10; microwave 10, DOE); Lutz et al. 2011 (refrigerator 19.8, gas tank
@@ -43,8 +42,8 @@ CORE, NEVER = 2, 1e6
 #   x 1.26 (CP0533); FR: about 120 EUR (60 Millions 2023); the rest judgement: a visit, an hour or two, the part.
 # use: kWh a year of a new one; older: how much more one uses that is older than law years. RECS 2020 (range 197, gas
 #   tank 5,311, dryer 712, room AC 820 in use), limits of 10 CFR 430.32; EU: judgement. water: m3 a year, judgement.
-# working: share that still works when it goes: yard in Norway 2017 (.20, .31, .37, .41), else a third (UBA).
-# left: share of owners who leave the unit behind when they move, judgement.
+# working: share that still works when it goes: yard in Norway 2017 (.20, .31, .37, .41), else a third (UBA). left:
+#   share of owners who leave the unit behind when they move, judgement.
 PUBLISHED: Final = """
 kind                   place life            early           price work bills   use   older law working left fuel water
 refrigerator           US 15/19.8/17.4    .20/.15/.11  900    0 200/320/750     500  .2    12   .37 .5 electricity 0
@@ -72,11 +71,9 @@ LIVES, EARLY, BILLS = (np.array([row.split("/") for row in FIGURES[n]], float) f
 WORKING, OLDER, LAW, USUAL_USE = (FIGURES[name].to_numpy(float) for name in ("working", "older", "law", "use"))
 USUAL, COOLING = (FIGURES.price + FIGURES.work).to_numpy(float), (FIGURES.kind == "refrigerator").to_numpy()
 WARRANTY: Final = np.where(FIGURES.place == "US", 1.0, 2.0)  # common practice; Directive (EU) 2019/771
-TARIFFS: Final = {  # electricity and gas, money/kWh; water, money/m3
-    "US": (0.1648, 0.050, 3.43),  # EIA 2024, second-hand; 15.2 USD/Mcf and 13 USD/1000 gal, from memory
-    "DE": (0.3869, 0.1223, 4.0),  # Eurostat nrg_pc_204 and 202, 2025-S2; water 2 to 6, from memory
-    "FR": (0.2561, 0.1436, 4.0),
-}
+# Electricity and gas, money/kWh, and water, money/m3. US: EIA 2024, second-hand; 15.2 USD/Mcf and 13 USD/1000 gal from
+#   memory. EU: Eurostat nrg_pc_204 and nrg_pc_202, 2025-S2; water 2 to 6 EUR from memory.
+TARIFFS: Final = {"US": (0.1648, 0.05, 3.43), "DE": (0.3869, 0.1223, 4.0), "FR": (0.2561, 0.1436, 4.0)}
 POWER, GAS, WATER = np.array([TARIFFS[place] for place in FIGURES.place]).T
 ENERGY: Final = np.where(FIGURES.fuel == "gas", GAS, POWER)
 TENURE: Final = 13.5  # mean years in a home, NEMS RSMISC
@@ -100,6 +97,12 @@ class Truth:
     def born(self, rng, n):
         return np.exp(rng.normal(self.middle, self.spread, n))
 
+    def later(self, cell, hidden, memory, wear):
+        return memory
+
+    def mended(self, memory, kind):
+        return memory
+
 
 class Quality(Truth):
     """Units differ in quality, lognormal; bathtubs for three kinds of fault; a repair changes nothing else."""
@@ -109,12 +112,6 @@ class Quality(Truth):
     def hazards(self, cell, age, hidden, memory):
         share, rate, infant = age / self.core[cell], self.rate[cell] * hidden, 1 + 2 * np.exp(-2 * age)
         return rate * infant, rate * (0.6 * infant + share), hidden * (0.002 + 3 * share**2 / self.core[cell])
-
-    def later(self, cell, hidden, memory, wear):
-        return memory
-
-    def mended(self, memory, kind):
-        return memory
 
 
 class Damage(Truth):
@@ -153,7 +150,7 @@ class Clusters(Truth):
 TRUTHS: Final = (Quality, Damage, Clusters)
 
 
-# ---- Households, their stock, and its failures ----------------------------------------------------------------------
+# ---- Households, the failures of their stock, and what each act costs them ------------------------------------------
 
 
 def households(truth, cell, rng):
@@ -164,7 +161,7 @@ def households(truth, cell, rng):
     dated = moves & (rng.random(n) < truth.known_date)
     columns = {
         **{"cell": cell, "price": USUAL[cell] * grade, "level": grade ** (0.5 * (truth is Clusters))},
-        **{"rate": RATE * np.exp(rng.normal(0, RATE_SPREAD, n)), "upto": rng.uniform(0.3, 0.6, n)},
+        **{"rate": np.minimum(RATE * np.exp(rng.normal(0, RATE_SPREAD, n)), 0.4), "upto": rng.uniform(0.3, 0.6, n)},
         **{"use": np.exp(rng.normal(-(OWN_USE**2) / 2, OWN_USE, n)), "old_use": np.exp(rng.normal(0, 0.1, n))},
         "tariff": np.exp(rng.normal(0, OWN_TARIFF, n)),
         "moves": np.where(moves & ~dated, np.exp(rng.normal(0, 0.5, n)) / TENURE, 0.0),
@@ -240,14 +237,10 @@ def draw_jobs(at_truth, a_cell, seed, sample):
     rng, truth = np.random.default_rng([seed, at_truth, sample]), TRUTHS[at_truth]
     owners = households(truth, np.repeat(np.arange(CELLS), 2 * a_cell + 200), rng)
     who, *rest = stock(fitted(at_truth, seed), owners, at_truth, rng)[2]
-    of = owners.cell[who]
-    some = np.concatenate([rng.choice(np.flatnonzero(of == each), a_cell) for each in range(CELLS)])
+    some = np.concatenate([rng.choice(np.flatnonzero(owners.cell[who] == each), a_cell) for each in range(CELLS)])
     known = [owners[name][who[some]] for name in owners.dtype.names]
     names = [*owners.dtype.names, "age", "fault", "quote", "hidden", "memory"]
     return np.rec.fromarrays([*known, *(each[some] for each in rest)], names=names)
-
-
-# ---- Futures: what each act costs -----------------------------------------------------------------------------------
 
 
 def ageing(cell, age):
@@ -267,8 +260,8 @@ def energy(jobs):
 def true_limits(model, at_truth, jobs, futures, rng, batch=24_000):
     """The quote at which both acts cost the same, in the mean over the futures of each job. [money]"""
     each = max(1, batch // futures)
-    groups = (jobs[at : at + each] for at in range(0, len(jobs), each))
-    return np.concatenate([_limits(model, at_truth, group, futures, rng) for group in groups])
+    starts = range(0, len(jobs), each)
+    return np.concatenate([_limits(model, at_truth, jobs[at : at + each], futures, rng) for at in starts])
 
 
 def _limits(model, at_truth, jobs, futures, rng):
@@ -375,8 +368,7 @@ def learned(train, limits, jobs, at_truth, more=False):
 
 
 def play(at_truth, a_cell, futures, seed, every=6, package=True):
-    """One truth's jobs, a row each: what they are, and the highest quote by each policy; one job in `every` is asked
-    fully informed. Without the package, all but its own policies."""
+    """One truth's jobs, a row each, with the highest quote by each policy; one in `every` is asked fully informed."""
     model, rng = fitted(at_truth, seed), np.random.default_rng([seed, at_truth, 4])
     jobs, train = draw_jobs(at_truth, a_cell, seed, 2), draw_jobs(at_truth, max(200, 3 * a_cell), seed, 3)
     limits = true_limits(model, at_truth, jobs, futures, rng)
@@ -420,7 +412,7 @@ def summary(table):
 
 
 def report(table):
-    """The whole of it: regrets by group, the fully informed, and how verdicts hold by distance from the limit."""
+    """Regrets by group, the fully informed, and how verdicts hold by the distance of the quote from the limit."""
     kind, place = (FIGURES[name].to_numpy()[table.cell] for name in ("kind", "place"))
     bands = pd.cut(table.age, [0, 5, 10, 15, SERVED], right=False).astype(str)
     lines = {"all": summary(table), "all without boilers": summary(table[kind != "boiler_gas"])}
@@ -430,17 +422,14 @@ def report(table):
     some, told, held = table[table[INFORMED].notna()], {}, {}
     for policy in (BARE, HALF, BEST, INFORMED, BEST_INFORMED, TRUE):
         lost, more = regret(some, policy), regret(some, policy) - regret(some, BARE)
-        told[policy] = {"regret": lost.mean(), "right": right(some, policy), "over bare": more.mean(), "+-": more.sem()}
+        told[policy] = {"jobs": len(some), "regret": lost.mean(), "right": right(some, policy)}
+        told[policy] |= {"over bare": more.mean(), "+-": more.sem()}
     share = (table.quote / table[BARE]).where(table[BARE] > 0, np.inf)
     for name, these in table.groupby(pd.cut(share, [0, 0.25, 0.5, 0.8, 1, 1.25, 2, 4, np.inf]), observed=True):
         held[name] = {"jobs": len(these), "right": right(these, BARE), "regret": regret(these, BARE).mean()}
         held[name] |= {f"limit/price, {p}": (these[p] / these.price).mean() for p in (BARE, TRUE)}
     parts = [pd.DataFrame.from_dict(each, orient="index").round(2).to_string() for each in (lines, told, held)]
-    heads = (
-        "Mean regret a job",
-        f"Where {len(some)} jobs were asked fully informed too",
-        f"By quote over {BARE}'s limit",
-    )
+    heads = ("Mean regret a job", "Where asked fully informed too", f"By quote over {BARE}'s limit (inf: none above 0)")
     said = [f"{head}\n{part}\n" for head, part in zip(heads, parts, strict=True)]
     return "\n".join([*said, f"Mean regret over the price of the household's own new one: {shares}"])
 
@@ -452,9 +441,8 @@ def main():
     given, begun = asked.parse_args(), time.perf_counter()
     a_cell = max(2, given.jobs // (len(TRUTHS) * CELLS))
     table = pd.concat([play(at, a_cell, given.futures, given.seed) for at in range(len(TRUTHS))], ignore_index=True)
-    print(report(table))
-    print(f"{bare.cache_info().misses} bare answers asked, one for each class, age in whole years, fault and place")
-    print(f"seed {given.seed}, {given.futures} futures a job, {time.perf_counter() - begun:.0f} s")
+    print(report(table), f"\n{bare.cache_info().misses} bare answers, one for each class, place, fault and year of age")
+    print(vars(given), f"{time.perf_counter() - begun:.0f} s")
 
 
 if __name__ == "__main__":
