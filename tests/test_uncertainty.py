@@ -79,6 +79,40 @@ RANGES = (
 )  # fmt: skip
 
 
+# several ranges of one input
+
+
+def test_each_of_several_ranges_moves_an_input_by_its_own_factor() -> None:
+    """Against a loop that multiplies by hand, case by case."""
+    life = "appliance.mean_life"
+    (use,) = (float(entry.value) for entry in inputs(NEAR) if entry.path == "appliance.electricity")
+    ranges = (
+        span(NEAR, "appliance.electricity", 0.8 * use, 1.3 * use),
+        span(NEAR, life, 10.0, 16.0),
+        span(NEAR, "appliance.electricity", 0.9 * use, 1.2 * use),
+    )
+    drawn = draw(NEAR, ranges, 16)
+    for at, shares in enumerate(drawn.shares):
+        one, years, other = (each.at(share) for each, share in zip(ranges, shares, strict=True))
+        by_hand = {
+            "appliance.electricity": one["appliance.electricity"] * other["appliance.electricity"] / use,
+            **years,
+        }
+        assert drawn.repair_limit[at] == pytest.approx(float(weigh(vary_all(NEAR, by_hand)).repair_limit))
+    # at an end of one range the other stands at its value
+    bars = decision_confidence(NEAR, ranges, 16).bars
+    for bar, times in ((bars[0], (0.8, 1.3)), (bars[2], (0.9, 1.2))):
+        for end, by in zip((bar.low, bar.high), times, strict=True):
+            assert end == pytest.approx(float(weigh(vary(NEAR, "appliance.electricity", by * use)).advantage))
+
+
+def test_an_input_that_is_0_has_no_factor() -> None:
+    none = vary(NEAR, "appliance.water", 0.0)
+    twice = [span(none, "appliance.water", 0.0, 5.0)] * 2
+    with pytest.raises(CaseError, match=r"appliance\.water: is 0, so that no two ranges can move it"):
+        draw(none, twice, 16)
+
+
 # the value of information, on plain arrays
 
 
