@@ -87,7 +87,7 @@ def test_an_efficiency_by_net_calorific_value_is_turned_to_gross() -> None:
 
 
 # Verdicts that the average gas price of the EU had turned round: a boiler of 12 years, usual figures for the rest.
-TURNED = [("RO", 1_000, 0.0566), ("HU", 1_200, 0.0335)]
+TURNED = [("RO", 1_100, 0.0566), ("HU", 1_200, 0.0335)]
 
 
 @pytest.mark.parametrize(("place", "quote", "price"), TURNED)

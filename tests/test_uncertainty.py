@@ -84,6 +84,44 @@ def confidence_of(case: Case, ranges: Sequence[Range], draws: int = DRAWS, seed:
     return confidence(case, drawn_of(case, ranges, draws, seed))
 
 
+# several ranges of one input
+
+
+def test_each_of_several_ranges_moves_an_input_by_its_own_factor() -> None:
+    """Against a loop that multiplies by hand, case by case."""
+    life = "appliance.mean_life"
+    (use,) = (float(entry.value) for entry in inputs(NEAR) if entry.path == "appliance.electricity")
+    ranges = (
+        span(NEAR, "appliance.electricity", 0.8 * use, 1.3 * use),
+        span(NEAR, life, 10.0, 16.0),
+        span(NEAR, "appliance.electricity", 0.9 * use, 1.2 * use),
+    )
+    drawn = drawn_of(NEAR, ranges, 16)
+    for at, shares in enumerate(drawn.shares):
+        one, years, other = (each.at(share) for each, share in zip(ranges, shares, strict=True))
+        by_hand = {
+            "appliance.electricity": one["appliance.electricity"] * other["appliance.electricity"] / use,
+            **years,
+        }
+        alone = weigh(vary_all(NEAR, by_hand), None, drawn.weighing.planned_years)
+        others = [float(cost.present_cost) for cost in alone.options if cost.action != "repair"]
+        assert np.min(drawn.others[:, at]) == pytest.approx(min(others))
+        repairs = [float(cost.present_cost) - 85.0 for cost in alone.options if cost.action == "repair"]
+        assert drawn.rest[at] in (pytest.approx(repairs[0]), pytest.approx(repairs[-1]))
+    # at an end of one range the other stands at its value
+    bars = confidence_of(NEAR, ranges, 16).bars
+    for bar, times in ((bars[0], (0.8, 1.3)), (bars[2], (0.9, 1.2))):
+        for end, by in zip((bar.low, bar.high), times, strict=True):
+            assert end == pytest.approx(float(weigh(vary(NEAR, "appliance.electricity", by * use)).advantage))
+
+
+def test_an_input_that_is_0_has_no_factor() -> None:
+    none = vary(NEAR, "appliance.water", 0.0)
+    twice = [span(none, "appliance.water", 0.0, 5.0)] * 2
+    with pytest.raises(CaseError, match=r"appliance\.water: is 0, so that no two ranges can move it"):
+        drawn_of(none, twice, 16)
+
+
 # the value of information, on plain arrays
 
 

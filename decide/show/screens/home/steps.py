@@ -21,13 +21,11 @@ from ..ask import (
     in_money,
     number,
     say_worked_out,
-    usual_of,
 )
 from ..ask_more import ask_use
 from ..asked import PageCase
 from ..html import error
 from ..safety import stop_of
-from ..state.entry import TYPED
 from ..state.input_methods import LABEL, METER, USUAL, YEAR
 from ..state.symptom_state import ELSE, age_since
 from ..widgets import choice, draw, say_text, show, text_field
@@ -97,10 +95,10 @@ def ask_unit(case: PageCase) -> None:
     with st.container(key="use"):
         ask_use(words, case.reference, question, kind)
         if state["use_way"] == USUAL:
-            for fuel in (fuel for fuel in kind.fuels if fuel in ENERGY):
-                figure = case.reference.figure(f"{fuel}_installed", kind.kind, words.region)
-                if figure is not None:
-                    label = words.say("home.usual_use", label=words.label(TYPED[fuel]), value=usual_of(words, figure))
+            for used in case.answer.defaults if case.answer is not None else ():
+                if used.field in [f"appliance.{fuel}" for fuel in ENERGY] and used.value:
+                    value = words.quantity(used.value, used.unit, words.currency)
+                    label = words.say("home.usual_use", label=words.label(used.field), value=value)
                     say_text("small", label)
         elif state["use_way"] == LABEL:
             with st.container(key="label_picture", horizontal=True, vertical_alignment="center"):
