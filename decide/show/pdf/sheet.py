@@ -78,11 +78,6 @@ def handout_text(
     return "\n".join(_lines(words, answer, sheet)) + "\n"
 
 
-def _headline(words: Words, answer: Answer, confidence: DecisionConfidence | tuple[float, float] | None) -> str:
-    doubt = "" if answer.weighing.stopped_by else doubt_text(words, confidence)
-    return " ".join(filter(None, (words.headline(answer), doubt)))
-
-
 def sheet_of(
     words: Words,
     answer: Answer,
@@ -93,13 +88,14 @@ def sheet_of(
     extra: Sequence[str] = (),
 ) -> Sheet:
     """Gather all that stands on the page."""
+    doubt = "" if answer.weighing.stopped_by else doubt_text(words, confidence)
     return Sheet(
         shop=shop or Shop(),
         date=format_date(on, "long", locale=words.locale),
         question=_question(words, answer),
         facts=tuple(_facts(words, answer)),
         verdict=words.verdict(answer),
-        headline=_headline(words, answer, confidence),
+        headline=" ".join(filter(None, (words.headline(answer), doubt))),
         once_safe=words.once_safe(answer),
         stopped=bool(answer.weighing.stopped_by),
         cautions=tuple(line for line in words.cautions(answer) if line.for_household),

@@ -82,16 +82,6 @@ class Grounds(Phrases):
             origin="figure",
         )
 
-    def _entered_label(self, answer: Answer, path: str) -> str:
-        """The name of an input; that of a price says so where it was given with all that it takes."""
-        paths = dict(zip(option_paths(answer.case), answer.case.options, strict=True))
-        option = paths.get(path.removesuffix(".price")) if path.endswith(".price") else None
-        return (
-            self.say("label.case.price_includes_installation")
-            if option and option.price_includes_installation
-            else self.label(path)
-        )
-
     def money_text(self, answer: Answer) -> list[str]:
         """Say whose money amounts are in, and which price of energy that counts is not the place's own."""
         sentences = [money_of(self)]
@@ -194,10 +184,16 @@ class Grounds(Phrases):
     def _entered(self, answer: Answer, entry: Input) -> Assumption:
         value = one(entry.value)
         origin = "plain" if _is_plain(entry) else "entered"
+        paths = dict(zip(option_paths(answer.case), answer.case.options, strict=True))
+        option = paths.get(entry.path.removesuffix(".price")) if entry.path.endswith(".price") else None
         return Assumption(
             path=entry.path,
             group=self.noun(entry.path),
-            label=self._entered_label(answer, entry.path),
+            label=(
+                self.say("label.case.price_includes_installation")
+                if option and option.price_includes_installation
+                else self.label(entry.path)
+            ),
             value=self.quantity(value, entry.bounds.unit, answer.case.household.currency),
             range="",
             source="",

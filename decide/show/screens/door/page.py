@@ -10,7 +10,6 @@ import streamlit as st
 
 from ....answers.answer import Answer
 from ....errors import CaseError, MendpointError
-from ....load.tables.tables import Tables
 from ...text.words import Words
 from ..answer_view import tell
 from ..ask import ask, fields_wanted, say_error
@@ -35,7 +34,12 @@ def page() -> None:
     st.title(words.say("door.title"), anchor=False)
     beside, result = st.columns([5, 7], gap="medium")
     with beside:
-        _ask(words, case.reference, question, case.stop, case.answer)
+        ask(words, case.reference, question, case.stop)
+        if any(field_at(error) not in IN_THE_OPEN for error in question.errors if field_at(error) in question.drawn):
+            st.session_state["more"] = True
+        with unfolding("more", words.say("door.more")) as is_open:
+            if is_open:
+                ask_more(words, case.reference, question, case.answer)
     with result:
         st.header(words.say("door.answer"), anchor="answer")
         if isinstance(found, Answer):
@@ -48,17 +52,6 @@ def page() -> None:
         open_another(words)
     _thumb(words, question, found, case.stop)
     write_address()
-
-
-def _ask(
-    words: Words, reference: Tables, question: Question, stop: tuple[str, str] | None, found: Answer | None
-) -> None:
-    ask(words, reference, question, stop)
-    if any(field_at(error) not in IN_THE_OPEN for error in question.errors if field_at(error) in question.drawn):
-        st.session_state["more"] = True
-    with unfolding("more", words.say("door.more")) as is_open:
-        if is_open:
-            ask_more(words, reference, question, found)
 
 
 def _say_waiting(words: Words, question: Question, unsolved: MendpointError | None) -> None:

@@ -64,7 +64,19 @@ def page() -> None:
             say_stop(*case.stop)
         _say_done(case, step)
         st.header(words.say(f"home.step.{STEPS[step - 1]}"), anchor="step")
-        _draw(case, step)
+        match STEPS[step - 1]:
+            case "fault":
+                ask_fault(case)
+            case "checks":
+                ask_checks(case)
+            case "unit":
+                ask_unit(case)
+            case "home":
+                ask_home(case)
+            case "quote":
+                ask_quote(case)
+            case _:
+                _say_answer(case)
         _say_ways_out(case, step)
         say_not_saved(words)
     _thumb(case, step)
@@ -90,22 +102,6 @@ def _say_done(case: PageCase, step: int) -> None:
         for n in range(1, step):
             text = case.words.say("home.done_line", n=str(n), text=done_text(case, n))
             st.button(literal(text), key=f"to_{n}", type="tertiary", on_click=_go, args=(n,))
-
-
-def _draw(case: PageCase, step: int) -> None:
-    match STEPS[step - 1]:
-        case "fault":
-            ask_fault(case)
-        case "checks":
-            ask_checks(case)
-        case "unit":
-            ask_unit(case)
-        case "home":
-            ask_home(case)
-        case "quote":
-            ask_quote(case)
-        case _:
-            _say_answer(case)
 
 
 def _say_answer(case: PageCase) -> None:
