@@ -7,13 +7,13 @@ from dataclasses import MISSING, dataclass, fields
 from typing import TYPE_CHECKING, Final
 
 from ...answers.answer import Answer
-from ...economics.case import Appliance, Household, Input, Landlord, Option, Quote, inputs, option_paths
+from ...economics.case import Input, inputs, option_paths
 from ...load.cases.completing import ENTERED_WITH
 from ...load.cases.reading import DefaultUsed, Derived
 from ...load.tables.labels import Basis
 from ...load.tables.tables import Estimate
 from .freshness import dated, money_of, stands_for
-from .phrases import Phrases, noun_of
+from .phrases import DECLARED, Phrases, noun_of
 
 if TYPE_CHECKING:
     from ...load.cases.measured import AgainstRated
@@ -226,17 +226,9 @@ def _can_be_entered(path: str) -> bool:
     return head not in ENTERED_WITH or len(inner) > 1 or inner[0] in ENTERED_WITH[head]
 
 
-_NOUNS: Final = {
-    "appliance": Appliance,
-    "household": Household,
-    "landlord": Landlord,
-    "option": Option,
-    "quote": Quote,
-}
-
 _PLAIN: Final = {
     noun: {item.name: item.default for item in fields(kind) if item.default is not MISSING}
-    for noun, kind in _NOUNS.items()
+    for noun, kind in DECLARED.items()
 }
 
 

@@ -62,7 +62,7 @@ def _say_waiting(words: Words, question: Question, unsolved: MendpointError | No
         return
     with st.container(key="waiting"):
         if question.errors:
-            say_text("name", errors_counted(words, question))
+            say_text("name", errors_counted(words, len(question.errors)))
             say_text("small", words.say("door.all_kept"))
             return
         say_text("name", words.say("door.waiting"))
@@ -98,7 +98,11 @@ def _in_short(
         return stop[0], words.say("door.see_order"), "at-stop"
     if question.errors:
         first = next((field_at(error) for error in question.errors if field_at(error) in question.drawn), "")
-        return errors_counted(words, question), words.say("door.see_error"), f"at-{first}" if first else "answer"
+        return (
+            errors_counted(words, len(question.errors)),
+            words.say("door.see_error"),
+            f"at-{first}" if first else "answer",
+        )
     if isinstance(found, Answer):
         return words.in_short(found), words.say("door.see"), "answer"
     return "", "", ""

@@ -123,7 +123,7 @@ def _say_unusable(case: PageCase) -> None:
         say_error(words, case.found, "model")  # type: ignore[arg-type]
         return
     with st.container(key="waiting"):
-        say_text("name", errors_counted(words, question))
+        say_text("name", errors_counted(words, len(question.errors)))
         say_text("small", words.say("home.all_kept"))
         for index, error in enumerate(question.errors):
             say_error(words, error, f"answer_{index}")

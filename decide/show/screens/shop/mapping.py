@@ -10,12 +10,13 @@ from typing import Any, Final
 import streamlit as st
 
 from ....errors import MendpointError
-from ....load.jobs.columns import DATE_ROLES, IGNORE, MONEY_ROLES, WORD_ROLES, ColumnMapping, Undecided
+from ....load.jobs.columns import DATE_ROLES, IGNORE, MONEY_ROLES, WORD_ROLES, ColumnMapping
 from ....load.jobs.numbers import MARKS
 from ....load.tables.dates import ORDERS
 from ....load.tables.tables import tables
 from ....load.tables.vocabulary import ROLES
 from ....shop.jobs import DECISIONS, OUTCOMES
+from ...text.jobs import undecided_text
 from ...text.words import Words
 from ..ask import literal
 from ..widgets import choice, one_of, say_text, unfolding
@@ -67,7 +68,7 @@ def _ask_first(words: Words, held: Held, roles: Iterable[str]) -> None:
         say_text("small", words.say("shop.asked_note" if not held.lacking else "shop.asked_first"))
         for unclear in mapping.undecided:
             if set(unclear.roles) & set(roles):
-                say_text("sentence", _undecided(words, unclear))
+                say_text("sentence", undecided_text(words, unclear))
         if roles:
             # the first rows as they stand, for whoever has to say which column is which
             import pandas as pd
@@ -79,13 +80,6 @@ def _ask_first(words: Words, held: Held, roles: Iterable[str]) -> None:
         _ask_marks(words, held, marks)
         for role, listed in unknown.items():
             _ask_words(words, held, role, listed)
-
-
-def _undecided(words: Words, unclear: Undecided) -> str:
-    roles = "; ".join(words.say(f"role.{role}") for role in unclear.roles)
-    if len(unclear.headers) == 1:
-        return words.say("job_book.undecided_column", column=unclear.headers[0], roles=roles)
-    return words.say("job_book.undecided_role", role=roles, columns="; ".join(unclear.headers))
 
 
 def _roles_asked(mapping: ColumnMapping) -> list[str]:

@@ -18,6 +18,7 @@ from ...text.phrases import rounded
 from ...text.shop import fee_rows, shop_text, verdict_text
 from ...text.words import Words
 from ..ask import choose_place, fields_wanted, literal, number, say_error
+from ..asked import errors_counted
 from ..html import LabelledRow, rows
 from ..state.entry import Question, question_of, settled
 from ..state.session import fields, folder_of, is_empty
@@ -194,8 +195,7 @@ def built(words: Words, case: Case, entered: Entered, flat: bool, way: str) -> S
 def _say_waiting(words: Words, errors: int) -> None:
     with st.container(key="waiting"):
         if errors:
-            some = words.say("door.some_errors", count=words.number(errors, 0))
-            say_text("name", words.say("door.one_error") if errors == 1 else some)
+            say_text("name", errors_counted(words, errors))
             say_text("small", words.say("door.all_kept"))
             return
         say_text("name", words.say("shop_quotes.waiting"))

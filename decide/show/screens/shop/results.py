@@ -19,11 +19,10 @@ from ....shop.jobs import DECISIONS
 from ...charts.jobs import above_by_age_chart, above_by_class_chart, advantage_chart
 from ...text.jobs import (
     COLUMNS,
-    SHARES,
-    SUMS,
     band_name,
     class_name,
     count,
+    figure_text,
     job_sentences,
     reason_text,
     rows_out,
@@ -196,20 +195,14 @@ def figures_table(
     values = {name: [float(row[name]) for row in rows] for name in order}
     known = {name: column for name, column in values.items() if any(each and not math.isnan(each) for each in column)}
     table = pd.DataFrame({words.say(f"jobs.summary.{name}"): column for name, column in {**named, **known}.items()})
-    written: Any = {words.say(f"jobs.summary.{name}"): partial(_written, words, name) for name in known}
+    written: Any = {
+        words.say(f"jobs.summary.{name}"): partial(figure_text, words, words.currency, name) for name in known
+    }
     total = [line.band is None for line in lines]
     shown = table.style.format(written, na_rep="").apply(
         lambda column: ["background-color: #eef3f0" if each else "" for each in total], axis=0
     )
     return table, shown
-
-
-def _written(words: Words, name: str, value: float) -> str:
-    if math.isnan(value):
-        return ""
-    if name in SHARES:
-        return words.percent(value, 0)
-    return words.money(value, words.currency) if name in SUMS else words.number(value, 0)
 
 
 # skipped
