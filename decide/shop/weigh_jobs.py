@@ -14,10 +14,10 @@ from typing import Final, Self
 import numpy as np
 from numpy.typing import NDArray
 
-from ..arrays import Floats, Number
+from ..arrays import Floats
 from ..economics.case import AGE, CENT, LEAVE, REPAIR, REPLACE, Appliance, Bounds, Case, Quote, vary_all
 from ..economics.decision import STATES, state_at
-from ..economics.weigh import NO_QUOTE, Weighing, weigh
+from ..economics.weigh import NO_QUOTE, weigh
 from ..errors import CaseError
 from .jobs import Jobs
 
@@ -129,11 +129,16 @@ class LimitsByAge:
 def by_age(template: Case, ages: Floats) -> LimitsByAge:
     """Weigh a case at several ages, in rising order."""
     weighing = weigh(vary_all(template, {AGE: ages}))
+    prices = np.stack([_each(cost.option.asked_price, ages) for cost in weighing.options])
+    followed = _each(weighing.successor, ages).astype(np.intp)
+    others = [cost for cost in weighing.options if cost.action != REPAIR and not cost.blocked_by]
+    totals = np.stack([_each(cost.present_cost, ages) for cost in others])
+    actions = np.array([VERDICTS.index(cost.action) for cost in others], dtype=np.int8)
     return LimitsByAge(
         ages=ages,
         limit=_each(weighing.repair_limit, ages),
-        new_price=_price_of_new(weighing, ages),
-        otherwise=_otherwise(weighing, ages),
+        new_price=np.take_along_axis(prices, followed[np.newaxis], axis=0)[0],
+        otherwise=actions[np.argmin(totals, axis=0)],
     )
 
 
@@ -155,17 +160,14 @@ class Remembered:
         known = self._known[id(template)][1]
         fresh = np.setdiff1d(ages, known.ages, assume_unique=True)
         if len(fresh):
-            known = _joined(known, by_age(template, fresh))
+            pair = known, by_age(template, fresh)
+            both = {
+                item.name: np.concatenate([getattr(each, item.name) for each in pair]) for item in fields(LimitsByAge)
+            }
+            known = LimitsByAge(**both).take(np.argsort(both["ages"], kind="stable"))
             self._known[id(template)] = template, known
             self._count += len(fresh)
         return known.take(np.searchsorted(known.ages, ages))
-
-
-def _joined(one: LimitsByAge, two: LimitsByAge) -> LimitsByAge:
-    both = {
-        item.name: np.concatenate([getattr(one, item.name), getattr(two, item.name)]) for item in fields(LimitsByAge)
-    }
-    return LimitsByAge(**both).take(np.argsort(both["ages"], kind="stable"))
 
 
 def weigh_jobs(
@@ -287,18 +289,3 @@ def _by_template(jobs: Jobs, reason: Codes, template_of: TemplateOf) -> Iterator
 def _each(values: object, ages: Floats) -> Floats:
     """A figure of a weighing, with one entry an age."""
     return np.broadcast_to(np.asarray(values, dtype=float), ages.shape)
-
-
-def _price_of_new(weighing: Weighing[Number], ages: Floats) -> Floats:
-    """Price of the option that follows the unit there, age by age."""
-    prices = np.stack([_each(cost.option.asked_price, ages) for cost in weighing.options])
-    followed = _each(weighing.successor, ages).astype(np.intp)
-    return np.take_along_axis(prices, followed[np.newaxis], axis=0)[0]
-
-
-def _otherwise(weighing: Weighing[Number], ages: Floats) -> Codes:
-    """Index in `VERDICTS` of the cheapest option that is no repair and that no caution refuses, age by age."""
-    others = [cost for cost in weighing.options if cost.action != REPAIR and not cost.blocked_by]
-    totals = np.stack([_each(cost.present_cost, ages) for cost in others])
-    actions = np.array([VERDICTS.index(cost.action) for cost in others], dtype=np.int8)
-    return actions[np.argmin(totals, axis=0)]

@@ -136,21 +136,7 @@ class _Filling:
     def filled(self) -> CarbonFilled:
         figures = self._figures()
         case = in_carbon(self._case, figures)
-        return CarbonFilled(
-            case,
-            figures,
-            tuple(self._defaults),
-            self._ranged(case),
-            self._years,
-            self._entered.get("price", 0.0),
-            tuple(self._names),
-        )
-
-    def _ranged(self, case: Case) -> tuple[Range, ...]:
-        """The ranges by the paths of the case in carbon; makings move together, for who errs about one errs about all.
-
-        A used unit counts a part of its making, and so the same part of its range.
-        """
+        # makings move together, for who errs about one errs about all; a used unit counts a part of its making
         values = {entry.path: float(entry.value) for entry in inputs(case)}
         found = [
             Range(paths=(path,), lows=(low,), values=(values[path],), highs=(high,), source=CARBON)
@@ -163,7 +149,15 @@ class _Filling:
                 tuple(share[end] * value for share, value in zip(shares, middle, strict=True)) for end in (0, 1)
             )
             found.append(Range(paths=paths, lows=lows, values=middle, highs=highs, source=CARBON))
-        return tuple(found)
+        return CarbonFilled(
+            case,
+            figures,
+            tuple(self._defaults),
+            tuple(found),
+            self._years,
+            self._entered.get("price", 0.0),
+            tuple(self._names),
+        )
 
     def _figures(self) -> CarbonFigures:
         kind = self._case.appliance.kind

@@ -164,22 +164,17 @@ def _tariff(reader: CaseReader, path: str, fuel: str, table: Mapping[str, Any]) 
         file = reader.file(f"{path}.file", table["file"])
         tariff = read_tariff(file) if file else None
     else:
-        tariff = _inline(fuel, inline)
+        import tomlkit
+        from tomlkit.exceptions import ConvertError
+
+        try:
+            page = tomlkit.dumps({"commodity": fuel, **inline})
+        except ConvertError as error:
+            raise CaseError("line", "is no tariff: {fault}", error) from error
+        tariff = parse_tariff(page.encode(), "the tariff")
     if tariff is not None and (tariff.unit != COUNTED_IN[fuel] or inline.get("commodity", fuel) != fuel):
         raise CaseError("commodity", "must be {what}", fuel)
     return tariff
-
-
-def _inline(fuel: str, entries: Mapping[str, Any]) -> Tariff:
-    """Read a tariff that stands in the case itself, as the page that it is: there is one reader of tariffs."""
-    import tomlkit
-    from tomlkit.exceptions import ConvertError
-
-    try:
-        page = tomlkit.dumps({"commodity": fuel, **entries})
-    except ConvertError as error:
-        raise CaseError("line", "is no tariff: {fault}", error) from error
-    return parse_tariff(page.encode(), "the tariff")
 
 
 def _base_use(reader: CaseReader, path: str, fuel: str, table: Mapping[str, Any]) -> BaseUse | None:

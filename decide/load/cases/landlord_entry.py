@@ -55,7 +55,11 @@ def _schedule(reader: CaseReader, table: Mapping[str, Any]) -> tuple[float, ...]
     entered = table[named[0]]
     try:
         if named[0] == "depreciation_years":
-            return straight_line(_whole(entered))
+            if not is_number(entered) or not math.isfinite(entered) or int(entered) != entered:
+                raise CaseError(
+                    "household.landlord.depreciation_years", "must be a whole number of years, got {got!r}", entered
+                )
+            return straight_line(int(entered))
         if isinstance(entered, str):
             return schedule(entered)
     except CaseError as error:
@@ -66,15 +70,6 @@ def _schedule(reader: CaseReader, table: Mapping[str, Any]) -> tuple[float, ...]
         reader.refuse(path, "must be shares by tax year or one of {known}, got {got!r}", known, entered)
         return ()
     return tuple(float(share) for share in entered)
-
-
-def _whole(entered: Any) -> int:
-    """A whole number of years."""
-    if not is_number(entered) or not math.isfinite(entered) or int(entered) != entered:
-        raise CaseError(
-            "household.landlord.depreciation_years", "must be a whole number of years, got {got!r}", entered
-        )
-    return int(entered)
 
 
 def schedule(name: str) -> tuple[float, ...]:

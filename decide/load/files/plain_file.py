@@ -122,7 +122,12 @@ class NewFile:
                 self.part.replace(self.place)
             else:
                 self._name_if_free()
-            _sync_folder(self.place.parent)
+            with contextlib.suppress(OSError):  # Windows opens no folder
+                handle = os.open(self.place.parent, os.O_RDONLY)
+                try:
+                    os.fsync(handle)
+                finally:
+                    os.close(handle)
         except OSError as error:
             self.drop()
             raise ReadError(str(self.path), error.strerror or "cannot be written") from error
@@ -201,12 +206,3 @@ def _clear(folder: Path, begin: str) -> None:
                     alone = _hold(file)
                 if alone:
                     left.unlink()
-
-
-def _sync_folder(folder: Path) -> None:
-    with contextlib.suppress(OSError):  # Windows opens no folder
-        handle = os.open(folder, os.O_RDONLY)
-        try:
-            os.fsync(handle)
-        finally:
-            os.close(handle)

@@ -85,19 +85,16 @@ class JobCases:
 
     def _complete(self, kind: str, fault: str) -> Case | CaseError:
         try:
-            likeness = self._likeness(kind, fault)
+            region = self.reference.region_of(self.place)
+            cautions = self.reference.cautions(kind, fault, region)
+            stops = tuple((action, caution.id) for caution in cautions for action in caution.prohibits)
+            known = self.reference.known_faults[fault]
+            likeness = kind, known.kind, known.spoils_food, stops
             if likeness not in self._completed:
                 self._completed[likeness] = complete(entries_of(self.place, kind, fault), self.reference).case
         except CaseError as refused:
             return refused
         return self._completed[likeness]
-
-    def _likeness(self, kind: str, fault: str) -> Likeness:
-        region = self.reference.region_of(self.place)
-        cautions = self.reference.cautions(kind, fault, region)
-        stops = tuple((action, caution.id) for caution in cautions for action in caution.prohibits)
-        known = self.reference.known_faults[fault]
-        return kind, known.kind, known.spoils_food, stops
 
 
 def entries_of(place: str, kind: str, fault: str, age: float = ANY_AGE) -> dict[str, dict[str, object]]:

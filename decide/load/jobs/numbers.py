@@ -118,7 +118,7 @@ def _read_form(text: Any, left: NDArray[np.intp], values: Floats, form: str, gro
 @functools.lru_cache(maxsize=100_000)
 def _read(word: str, unit: str, mark: str | None) -> tuple[float, str]:
     """The number of a cell; NaN without a reason for a word that means nothing, and with one for what is no number."""
-    if _says_nothing(word):
+    if plain(word) in vocabulary()["empty"] or set(word) <= set("-?.\u2013\u2014 /"):
         return np.nan, ""
     if unit and "%" in unicodedata.normalize("NFKC", word):  # a share of something, in a column of amounts
         return np.nan, NO_NUMBER
@@ -130,11 +130,6 @@ def _read(word: str, unit: str, mark: str | None) -> tuple[float, str]:
         return np.nan, TOO_FINE
     except CaseError:
         return np.nan, NO_NUMBER
-
-
-def _says_nothing(word: str) -> bool:
-    """Whether a cell without letters is a dash or a question mark, or is a word for nothing."""
-    return plain(word) in vocabulary()["empty"] or set(word) <= set("-?.\u2013\u2014 /")
 
 
 def marks_found(cells: "Text") -> tuple[set[str], bool]:

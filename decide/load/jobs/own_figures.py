@@ -127,10 +127,7 @@ class BookOrigin:
             high=found.high,
             unit=UNITS[quantity],
             n=found.n,
-            since=self.since,
-            until=self.until,
-            shop=self.shop,
-            made=self.made,
+            **vars(self),
         )
 
     def life(self, kind: str, region: str, life: OwnLife) -> list[LocalFigure]:

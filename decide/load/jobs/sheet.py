@@ -61,7 +61,13 @@ def refuse_bomb(opened: Opener, name: str) -> None:
     try:
         with opened() as file, zipfile.ZipFile(file) as packed:
             parts = packed.infolist()
-            _refuse_dense(parts, name)
+            if not any(part.filename == "xl/workbook.xml" for part in parts):
+                raise ReadError(name, "is a packed file, but no Excel workbook (.xlsx); save the book as .xlsx or .csv")
+            beside = sum(part.file_size for part in parts if part.filename in READ_FIRST)
+            if sum(part.file_size for part in parts) > LARGEST_UNPACKED or beside > LARGEST_SHARED:
+                raise ReadError(name, "would come to more than {most:,} MB when unpacked", LARGEST_UNPACKED // 1000000)
+            if any(part.file_size > SMALL and part.file_size > DENSEST * max(1, part.compress_size) for part in parts):
+                raise ReadError(name, TOO_DENSE)
             for part in parts:
                 if part.filename in READ_FIRST and packed.read(part).count(b"<") > MOST_MARKS:
                     raise ReadError(name, "has more than {most:,} styles or names beside its cells", MOST_MARKS)
@@ -76,16 +82,6 @@ def refuse_bomb(opened: Opener, name: str) -> None:
         raise ReadError(name, "holds more than {most:,} MB of text in its cells", LARGEST_SHARED // 1000000)
 
 
-def _refuse_dense(parts: list[zipfile.ZipInfo], name: str) -> None:
-    if not any(part.filename == "xl/workbook.xml" for part in parts):
-        raise ReadError(name, "is a packed file, but no Excel workbook (.xlsx); save the book as .xlsx or .csv")
-    beside = sum(part.file_size for part in parts if part.filename in READ_FIRST)
-    if sum(part.file_size for part in parts) > LARGEST_UNPACKED or beside > LARGEST_SHARED:
-        raise ReadError(name, "would come to more than {most:,} MB when unpacked", LARGEST_UNPACKED // 1000000)
-    if any(part.file_size > SMALL and part.file_size > DENSEST * max(1, part.compress_size) for part in parts):
-        raise ReadError(name, TOO_DENSE)
-
-
 class ExcelRows:
     """The rows of a sheet after its heading, chunk by chunk. Of a formula, the value that was last worked out."""
 
@@ -94,7 +90,16 @@ class ExcelRows:
         self.opened, self.name = opened, name
         with self._workbook() as book:
             self.sheets = tuple(str(each.title) for each in book.worksheets)
-            self.sheet = self._chosen(sheet)
+            if not self.sheets:
+                raise ReadError(self.name, "has no sheet of cells")
+            if sheet is not None and sheet not in self.sheets:
+                raise ReadError(
+                    self.name,
+                    "has no sheet {sheet!r}; it has {known}",
+                    short(sheet),
+                    ", ".join(map(short, self.sheets[:20])),
+                )
+            self.sheet = self.sheets[0] if sheet is None else sheet
             head = [[text_of(cell) for cell in row[: MOST_COLUMNS + 1]] for row in self._rows(book, 2 * HEADING_WITHIN)]
         self.at, self.names = heading(head[:HEADING_WITHIN], f"{name}, sheet {short(self.sheet)!r}")
 
@@ -110,18 +115,6 @@ class ExcelRows:
                 raise ReadError(self.name, "is a damaged Excel file ({error})", short(str(error))) from error
             with closing(book):
                 yield book
-
-    def _chosen(self, sheet: str | None) -> str:
-        if not self.sheets:
-            raise ReadError(self.name, "has no sheet of cells")
-        if sheet is not None and sheet not in self.sheets:
-            raise ReadError(
-                self.name,
-                "has no sheet {sheet!r}; it has {known}",
-                short(sheet),
-                ", ".join(map(short, self.sheets[:20])),
-            )
-        return self.sheets[0] if sheet is None else sheet
 
     def _rows(self, book: Any, most: int = EXCEL_ROWS) -> Iterator[tuple[Any, ...]]:
         page = next(each for each in book.worksheets if each.title == self.sheet)

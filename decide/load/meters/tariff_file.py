@@ -328,7 +328,8 @@ def parse_rate_record(content: bytes, name: str = "rate record", label: str | No
         raise ReadError(name, "must hold one record, or say which of: {labels}", labels or Message("none"))
     record = _Table(f"{name}, {records[0].get('label', 'record')}", records[0])
     for key in DEMAND:
-        if any(tier.cells.get("rate") or tier.cells.get("adj") for tier in _tiers_of_all(record, key)):
+        tiers = [tier for band in _structure(record, key) for tier in band]
+        if any(tier.cells.get("rate") or tier.cells.get("adj") for tier in tiers):
             raise record.broken(key, "has demand charges, which no bill of a home can be made of")
     return _built(record.where, lambda: _tariff_of(record))
 
@@ -405,10 +406,6 @@ def _structure(record: _Table, key: str) -> list[list[_Table]]:
         [_Table(f"{record.where}, {key}[{p}][{t}]", tier) for t, tier in enumerate(tiers)]
         for p, tiers in enumerate(periods)
     ]
-
-
-def _tiers_of_all(record: _Table, key: str) -> list[_Table]:
-    return [tier for tiers in _structure(record, key) for tier in tiers]
 
 
 def _records(content: bytes, name: str) -> list[Mapping[str, Any]]:

@@ -103,18 +103,15 @@ def connected(url: URL, wait: float) -> Engine:
     if url.get_backend_name() == SERVER:
         options = {"connect_timeout": max(2, round(wait)), "options": f"-c lock_timeout={round(wait * 1000)}"}
         return create_engine(url, pool_pre_ping=True, pool_timeout=wait, connect_args=options)
-    _make_private(Path(str(url.database)))
+    file = Path(str(url.database))
+    # make the folder and the file where there are none, for their owner only: it keeps customers
+    file.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+    if not file.exists():
+        file.touch(mode=0o600)
     engine = create_engine(url, pool_timeout=wait, connect_args={"timeout": wait})
     event.listen(engine, "connect", _set_up(wait))
     event.listen(engine, "begin", _take_a_turn)
     return engine
-
-
-def _make_private(file: Path) -> None:
-    """Make the folder and the file where there are none, for their owner only: it keeps customers."""
-    file.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
-    if not file.exists():
-        file.touch(mode=0o600)
 
 
 def log_is_missing(url: URL) -> bool:
@@ -201,10 +198,6 @@ def classify_error(error: BaseException) -> str:
         return "driver"
     if isinstance(error, OSError):
         return "full" if error.errno in (errno.ENOSPC, errno.EDQUOT) else "readonly"
-    return _of_a_server(error)
-
-
-def _of_a_server(error: BaseException) -> str:
     state = getattr(error, "sqlstate", "other")
     if state is None:  # no server was there to give one
         return "unreachable"

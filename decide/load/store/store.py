@@ -258,7 +258,10 @@ class Store:
                 visits.forget_original(connection, thing.key)
 
         self._write(remove)
-        self._forget()
+        # bring what was overwritten from the log to the file, so that it stands in neither; later, if others read
+        if self._engine.name == SQLITE:
+            with telling(self.where):
+                self._begin_log("TRUNCATE")
 
     # all of it
 
@@ -357,12 +360,6 @@ class Store:
         """Look at one state of the store while others may write."""
         with telling(self.where), self._snapshots.begin() as connection:
             return work(connection)
-
-    def _forget(self) -> None:
-        """Bring what was overwritten from the log to the file, so that it stands in neither; later, if others read."""
-        if self._engine.name == SQLITE:
-            with telling(self.where):
-                self._begin_log("TRUNCATE")
 
     def _log_is_short(self) -> bool:
         try:

@@ -11,14 +11,12 @@ from ...answers.carbon import CarbonAnswer
 from ...economics.flows import COST_CATEGORIES
 from ..text.carbon_words import LEAST, kilograms
 from ..text.words import Words
-from .charts import CATEGORY_LOOK, INK, MUTED, Chart, _figure, _say, _shown
+from .charts import CATEGORY_LOOK, INK, LIGHT_FILLS, MUTED, Chart, _figure, _say, _shown
 
 ROW: Final = 62
 """Height of one way's bar with its name. [pixel]"""
 LETTERS_OF_A_BAR: Final = 40
 """Letters that fit along the longest bar on a phone."""
-LIGHT: Final = frozenset({"electricity", "water", "other"})
-"""Fills on which dark text is read."""
 
 
 def carbon_chart(words: Words, found: CarbonAnswer) -> Chart:
@@ -50,14 +48,11 @@ def carbon_chart(words: Words, found: CarbonAnswer) -> Chart:
                 textposition="inside",
                 insidetextanchor="middle",
                 textangle=0,
-                textfont={"color": INK if category in LIGHT else "white"},
+                textfont={"color": INK if category in LIGHT_FILLS else "white"},
             )
             begins += amount
-        text = words.say(
-            "carbon.bar",
-            name=_shown(words.option(way.name)),
-            total=kilograms(words, way.present_cost),
-        )
+        name, total = _shown(words.option(way.name)), kilograms(words, way.present_cost)
+        text = words.say("carbon.bar", name=name, total=total)
         _say(figure, text, 0.0, row - 0.02, INK, "flush", "bottom", bold=True)
     figure.update_layout(barmode="overlay")
     figure.update_xaxes(

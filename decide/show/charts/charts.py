@@ -66,21 +66,19 @@ def breakeven_chart(answer: Answer, words: Words) -> Chart | None:
     limit, quoted = answer.weighing.repair_limit, answer.weighing.quoted
     if math.isnan(limit):
         return None
-    name = cheapest_other(answer, words)[1]
-    drawn = breakeven_drawn(answer, words)
+    name, drawn = cheapest_other(answer, words)[1], breakeven_drawn(answer, words)
     level, last = drawn.level, drawn.last
     quote, cost = np.array([0.0, last]), np.array(drawn.cost)
     low, high = min(cost[0], level), max(cost[1], level)
     span = high - low
     bottom = low - 0.34 * span
     figure = _figure(340, left=62, bottom=48, top=26)
-    figure.update_xaxes(range=[0, last], title_text=words.say("chart.quote_axis"), **_money_axis(words, answer, 4))
-    figure.update_yaxes(range=[bottom, high + 0.14 * span], **_money_axis(words, answer, 4))
+    money = money_axis(words, answer.case.household.currency)
+    figure.update_xaxes(range=[0, last], title_text=words.say("chart.quote_axis"), **money)
+    figure.update_yaxes(range=[bottom, high + 0.14 * span], **money)
     _shade_sides(figure, words, limit, last)
-    figure.add_scatter(x=quote, y=cost, mode="lines", line={"color": REPAIRING, "width": 3.5})
-    figure.add_scatter(
-        x=quote, y=np.array([level, level]), mode="lines", line={"color": OTHERWISE, "width": 2.5, "dash": "dash"}
-    )
+    figure.add_line(quote, cost, REPAIRING, 3.5)
+    figure.add_line(quote, np.array([level, level]), OTHERWISE, 2.5, "dash")
     _say(figure, words.say("chart.repairing"), last, cost[1], REPAIRING, "right", "bottom", bold=True)
     if limit > 0.5 * last:
         _say(figure, _shown(name, 30), 0.0, level, OTHERWISE, "left", "bottom", bold=True)
@@ -138,27 +136,12 @@ def categories_chart(answer: Answer, words: Words) -> Chart:
             textfont={"color": INK if category in LIGHT_FILLS else "white", "size": 12.5},
         )
     for row, (index, cost) in enumerate(zip(shown, costs, strict=True)):
-        facts = {
-            "name": _shown(words.option_name(answer, index)),
-            "total": in_money(words, answer, cost.present_cost),
-        }
-        _say(figure, words.say("chart.categories_row", **facts), 0.0, row - 0.27, INK, "flush", "bottom", bold=True)
-    figure.update_layout(
-        barmode="relative",
-        showlegend=True,
-        legend={
-            "orientation": "h",
-            "x": 0,
-            "y": 0,
-            "yanchor": "top",
-            "traceorder": "normal",
-            "entrywidthmode": "fraction",
-            "entrywidth": 0.48,
-            "valign": "top",
-        },
-        legend_itemclick=False,
-        legend_itemdoubleclick=False,
-    )
+        name, total = _shown(words.option_name(answer, index)), in_money(words, answer, cost.present_cost)
+        text = words.say("chart.categories_row", name=name, total=total)
+        _say(figure, text, 0.0, row - 0.27, INK, "flush", "bottom", bold=True)
+    figure.update_layout(barmode="relative")
+    places = {"orientation": "h", "x": 0, "y": 0, "yanchor": "top", "traceorder": "normal", "valign": "top"}
+    figure.show_legend(**places, entrywidthmode="fraction", entrywidth=0.48)
     figure.update_xaxes(visible=False)
     figure.update_yaxes(visible=False, range=[len(costs) - 0.6, -0.72])
     return Chart(figure, categories_alt(answer, words))
@@ -171,18 +154,13 @@ def categories_alt(answer: Answer, words: Words) -> str:
         cost = answer.weighing.options[index]
         parts = ", ".join(
             words.say(
-                "chart.categories_part",
-                category=words.category(category),
-                amount=in_money(words, answer, amount),
+                "chart.categories_part", category=words.category(category), amount=in_money(words, answer, amount)
             )
             for category, amount in cost.by_category.items()
             if category in categories
         )
-        facts = {
-            "name": words.option_name(answer, index),
-            "total": in_money(words, answer, cost.present_cost),
-        }
-        bars.append(words.say("chart.categories_bar", **facts, parts=parts))
+        name, total = words.option_name(answer, index), in_money(words, answer, cost.present_cost)
+        bars.append(words.say("chart.categories_bar", name=name, total=total, parts=parts))
     return words.say("chart.categories_alt", bars=" ".join(bars))
 
 
@@ -209,13 +187,8 @@ def paid_chart(answer: Answer, words: Words) -> Chart | None:
     most = max(1.0, *(float(paid.max()) for _, paid in lines))
     step = next((years for years in PAID_STEPS if last <= 6 * years), PAID_STEPS[-1])
     figure.update_xaxes(title_text=words.say("chart.paid_axis"), dtick=step, range=[-0.4, last + 0.4])
-    figure.update_yaxes(range=[0, 1.06 * most], **_money_axis(words, answer, 4))
-    figure.update_layout(
-        showlegend=True,
-        legend={"x": 0, "xanchor": "left", "y": 1.02, "yanchor": "bottom", "traceorder": "normal"},
-        legend_itemclick=False,
-        legend_itemdoubleclick=False,
-    )
+    figure.update_yaxes(range=[0, 1.06 * most], **money_axis(words, answer.case.household.currency))
+    figure.show_legend(x=0, xanchor="left", y=1.02, yanchor="bottom", traceorder="normal")
     return Chart(figure, paid_alt(answer, words))
 
 
@@ -269,10 +242,10 @@ def _figure(height: int, left: int, bottom: int, top: int) -> Sketch:
     )
 
 
-def _money_axis(words: Words, answer: Answer, ticks: int) -> dict[str, Any]:
-    sample = words.money(0, answer.case.household.currency)
-    before, _, after = sample.partition("0")
-    return {"nticks": ticks + 1, "tickformat": ",.0f", "tickprefix": before, "ticksuffix": after}
+def money_axis(words: Words, currency: str) -> dict[str, Any]:
+    """How amounts stand along an axis."""
+    before, _, after = words.money(0, currency).partition("0")
+    return {"nticks": 5, "tickformat": ",.0f", "tickprefix": before, "ticksuffix": after}
 
 
 def _shade_sides(figure: Sketch, words: Words, limit: float, last: float) -> None:
@@ -293,15 +266,8 @@ def _mark(
 ) -> None:
     """Mark a point of the line of repairing, with a dotted line down to what it says."""
     (x, y), (bottom, row) = point, foot
-    figure.add_scatter(
-        x=np.array([x, x]), y=np.array([bottom, y]), mode="lines", line={"color": INK, "width": 1.2, "dash": "dot"}
-    )
-    figure.add_scatter(
-        x=np.array([x]),
-        y=np.array([y]),
-        mode="markers",
-        marker={"symbol": symbol, "size": 13, "color": "white", "line": {"color": INK, "width": 2.5}},
-    )
+    figure.add_line(np.array([x, x]), np.array([bottom, y]), INK, 1.2, "dot")
+    figure.add_point(x, y, symbol, INK)
     _say(figure, text, x, bottom, INK, across, "bottom", bold=True, lift=20 * row)
 
 

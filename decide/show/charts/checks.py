@@ -13,7 +13,7 @@ import numpy as np
 from ...answers.diagnosis import Diagnosis
 from ..text.checks import HALF, cause_name
 from ..text.words import Words
-from .charts import INK, MUTED, OTHERWISE, REPAIRING, Chart, _figure, _say
+from .charts import INK, MUTED, OTHERWISE, REPAIRING, Chart, _figure, _say, money_axis
 
 POINTS: Final = 120
 ACROSS: Final = 42
@@ -35,13 +35,8 @@ def bill_chart(diagnosis: Diagnosis, words: Words) -> Chart:
     share = np.array([float(diagnosis.bill.below(float(each))) for each in amount])
     figure = _figure(280, left=68, bottom=46, top=26)
     figure.add_vrect(x0=low, x1=high, fillcolor="rgba(15,107,98,.10)", line_width=0)
-    figure.add_scatter(x=amount, y=share, mode="lines", line={"color": REPAIRING, "width": 3})
-    figure.add_scatter(
-        x=np.array([median]),
-        y=np.array([max(HALF, free)]),
-        mode="markers",
-        marker={"symbol": "circle", "size": 13, "color": "white", "line": {"color": INK, "width": 2.5}},
-    )
+    figure.add_line(amount, share, REPAIRING, 3)
+    figure.add_point(median, max(HALF, free), "circle", INK)
     right = median < 0.55 * last
     half = words.say("chart_checks.half", median=words.money(median, diagnosis.currency))
     if free >= HALF:
@@ -53,15 +48,8 @@ def bill_chart(diagnosis: Diagnosis, words: Words) -> Chart:
         text = words.say("chart_checks.limit", limit=words.money(limit, diagnosis.currency))
         across = "left" if limit < 0.5 * last else "right"
         _say(figure, text, limit, 1.0, OTHERWISE, across, "bottom", bold=True, yref="paper")
-    before, _, after = words.money(0, diagnosis.currency).partition("0")
-    figure.update_xaxes(
-        range=[0, last],
-        title_text=words.say("chart_checks.bill_axis"),
-        nticks=5,
-        tickformat=",.0f",
-        tickprefix=before,
-        ticksuffix=after,
-    )
+    title, money = words.say("chart_checks.bill_axis"), money_axis(words, diagnosis.currency)
+    figure.update_xaxes(range=[0, last], title_text=title, **money)
     figure.update_yaxes(range=[0, 1.02], tickformat=".0%", nticks=5, title_text=words.say("chart_checks.bills_within"))
     return Chart(figure, bill_alt(diagnosis, words))
 
@@ -95,15 +83,8 @@ def causes_chart(diagnosis: Diagnosis, words: Words) -> Chart:
     figure = _figure(round(ROW * (end + 0.5)) + 8, left=0, bottom=2, top=2)
     most = rows[0][1]
     for y, lines, (_, share) in zip(at.tolist(), named, rows, strict=True):
-        figure.add_shape(
-            type="rect",
-            x0=0,
-            x1=share,
-            y0=y + 0.06,
-            y1=y + 0.36,
-            fillcolor=REPAIRING,
-            line={"color": REPAIRING, "width": 1},
-        )
+        bar = {"x0": 0, "x1": share, "y0": y + 0.06, "y1": y + 0.36}
+        figure.add_shape(type="rect", **bar, fillcolor=REPAIRING, line={"color": REPAIRING, "width": 1})
         name = "<br>".join(html.escape(line, quote=False) for line in lines)
         _say(figure, name, 0.0, y + 0.02, INK, "flush", "bottom", bold=True)
         _say(figure, words.percent(share, 0), share, y + 0.42, MUTED, "left", "bottom")

@@ -67,7 +67,8 @@ def _row_text(phrases: Phrases, name: str, each: SummaryLine) -> str:
 
 def advantage_chart(phrases: Phrases, tally: Tally, kind: str | None = None) -> Chart | None:
     """How far quotes lie from their limits, as a share of the price of new; none where nothing was quoted."""
-    counts = _counts(tally, kind)
+    chosen: Any = slice(None) if kind is None else [tally.kinds.index(kind)]
+    counts = tally.advantages[chosen].sum((0, 1))
     if not counts.sum():
         return None
     edges, bars = _bars(counts)
@@ -90,12 +91,10 @@ def advantage_chart(phrases: Phrases, tally: Tally, kind: str | None = None) -> 
     figure.update_xaxes(title_text=phrases.say("chart_jobs.spread_axis"), tickformat=".0%", range=[-FAR, FAR], nticks=5)
     figure.update_yaxes(visible=False, rangemode="tozero")
     figure.update_layout(bargap=0)
-    return Chart(figure, _advantage_alt(phrases, tally, kind, counts))
-
-
-def _counts(tally: Tally, kind: str | None) -> Floats:
-    chosen: Any = slice(None) if kind is None else [tally.kinds.index(kind)]
-    return tally.advantages[chosen].sum((0, 1))
+    whole = part(tally, kind)
+    low, high = (phrases.percent(quantile_share(counts, share), 0) for share in (0.25, 0.75))
+    facts = {"within": count(phrases, "quote", whole.quoted - whole.above), "above": phrases.number(whole.above, 0)}
+    return Chart(figure, phrases.say("chart_jobs.spread_alt", **facts, low=low, high=high))
 
 
 def _bars(counts: Floats) -> tuple[Floats, Floats]:
@@ -107,10 +106,3 @@ def _bars(counts: Floats) -> tuple[Floats, Floats]:
     kept[0] += bars[:first].sum()
     kept[-1] += bars[last + 1 :].sum()
     return np.round(edges[first : last + 2], 9), kept
-
-
-def _advantage_alt(phrases: Phrases, tally: Tally, kind: str | None, counts: Floats) -> str:
-    whole = part(tally, kind)
-    low, high = (phrases.percent(quantile_share(counts, share), 0) for share in (0.25, 0.75))
-    facts = {"within": count(phrases, "quote", whole.quoted - whole.above), "above": phrases.number(whole.above, 0)}
-    return phrases.say("chart_jobs.spread_alt", **facts, low=low, high=high)

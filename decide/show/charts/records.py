@@ -9,6 +9,7 @@ import numpy as np
 
 from ...arrays import Floats
 from ...finance.life import Weibull
+from ...load.jobs.own_figures import LIFE
 from ...load.jobs.own_records import ClassRecords
 from ...shop.lifetimes import kaplan_meier
 from ..text.words import Words
@@ -35,20 +36,8 @@ def lives_chart(words: Words, records: ClassRecords) -> Chart | None:
     around = {"mode": "lines", "line": {"width": 0}, "showlegend": False}
     figure.add_scatter(x=ages[1:], y=low, **around)
     figure.add_scatter(x=ages[1:], y=high, fill="tonexty", fillcolor=BAND, **around)
-    figure.add_scatter(
-        x=ages,
-        y=records.life.law.survival(ages),
-        mode="lines",
-        line={"color": REPAIRING, "width": 3},
-        name=words.say("chart_records.own"),
-    )
-    figure.add_scatter(
-        x=ages,
-        y=shipped.survival(ages),
-        mode="lines",
-        line={"color": OTHERWISE, "width": 2.5, "dash": "dash"},
-        name=words.say("chart_records.shipped"),
-    )
+    figure.add_line(ages, records.life.law.survival(ages), REPAIRING, 3, name=words.say("chart_records.own"))
+    figure.add_line(ages, shipped.survival(ages), OTHERWISE, 2.5, "dash", name=words.say("chart_records.shipped"))
     return Chart(figure, lives_alt(words, records, shipped))
 
 
@@ -77,18 +66,12 @@ def counted_chart(words: Words, records: ClassRecords) -> Chart | None:
         return None
     start, ages, shares = _counted(records)
     figure, smooth = _service(words), _ages()
-    figure.add_scatter(
-        x=smooth,
-        y=records.life.law.survival(smooth),
-        mode="lines",
-        line={"color": REPAIRING, "width": 3},
-        name=words.say("chart_records.fitted"),
-    )
-    figure.add_scatter(
-        x=np.concatenate([[start], ages]),
-        y=np.concatenate([records.life.law.survival(np.array([start])), shares]),
-        mode="lines",
-        line={"color": INK, "width": 1.8, "dash": "dot", "shape": "hv"},
+    figure.add_line(smooth, records.life.law.survival(smooth), REPAIRING, 3, name=words.say("chart_records.fitted"))
+    figure.add_line(
+        np.concatenate([[start], ages]),
+        np.concatenate([records.life.law.survival(np.array([start])), shares]),
+        *(INK, 1.8, "dot"),
+        line={"shape": "hv"},
         name=words.say("chart_records.counted"),
     )
     return Chart(figure, counted_alt(words, records))
@@ -120,11 +103,9 @@ def _counted(records: ClassRecords) -> tuple[float, Floats, Floats]:
 
 def shipped_life(records: ClassRecords) -> Weibull | None:
     """The life of the class as the tables have it."""
-    named = [records.shipped.get(name) for name in ("mean_life", "life_shape", "failure_free_years")]
-    if any(figure is None for figure in named):
-        return None
-    mean, shape, delay = (figure.value for figure in named if figure is not None)
-    return Weibull.with_mean(mean, shape, delay)
+    named = [records.shipped.get(name) for name in LIFE]
+    known = [figure.value for figure in named if figure is not None]
+    return Weibull.with_mean(*known) if len(known) == len(LIFE) else None
 
 
 def _ages() -> Floats:
@@ -136,10 +117,5 @@ def _service(words: Words) -> Sketch:
     figure = _figure(300, left=52, bottom=92, top=10)
     figure.update_xaxes(title_text=words.say("chart_records.age_axis"), dtick=10, range=[0, OLDEST])
     figure.update_yaxes(title_text=words.say("chart_records.share_axis"), tickformat=".0%", range=[0, 1.02])
-    figure.update_layout(
-        showlegend=True,
-        legend={"x": 0, "y": -0.24, "xanchor": "left", "yanchor": "top", "traceorder": "normal"},
-        legend_itemclick=False,
-        legend_itemdoubleclick=False,
-    )
+    figure.show_legend(x=0, y=-0.24, xanchor="left", yanchor="top", traceorder="normal")
     return figure

@@ -1,7 +1,7 @@
 """Figures of a shop's quoting policy, each with the sentence that says what it shows, in the looks of `charts`."""
 
 import textwrap
-from typing import Any, Final
+from typing import Final
 
 import numpy as np
 
@@ -10,8 +10,7 @@ from ...answers.shop_bands import ShopBands
 from ...shop.bands import Bands
 from ..text.shop import rule_text, threshold
 from ..text.words import Words
-from .charts import INK, LONGEST_NAME, MUTED, OTHERWISE, REPAIRING, Chart, _figure, _say, _shown
-from .sketch import Sketch
+from .charts import INK, LONGEST_NAME, MUTED, OTHERWISE, REPAIRING, Chart, _figure, _say, _shown, money_axis
 
 TRIED: Final = 81
 """Thresholds that are tried."""
@@ -28,6 +27,9 @@ EXCESS: Final = 0.6
 MOST_LINES: Final = 5
 """Classes of a card that one chart carries."""
 
+BELOW: Final = {"x": 0, "y": -0.22, "xanchor": "left", "yanchor": "top"}
+"""Where a legend stands."""
+
 LOOKS: Final = (("solid", "circle"), ("dash", "square"), ("dot", "diamond"), ("dashdot", "x"), ("longdash", "cross"))
 
 
@@ -37,21 +39,12 @@ def thresholds_chart(words: Words, found: ShopBands) -> Chart:
     lower = [_regret(found, Bands(t, max(t, found.bands.higher))) for t in tried]
     higher = [_regret(found, Bands(min(t, found.bands.lower), t)) for t in tried]
     figure = _figure(320, left=66, bottom=96, top=10)
-    for key, values, colour, dash in (
-        ("lower", lower, REPAIRING, "solid"),
-        ("higher", higher, OTHERWISE, "dash"),
-    ):
-        figure.add_scatter(
-            x=tried,
-            y=np.array(values),
-            mode="lines",
-            line={"color": colour, "width": 2.5, "dash": dash},
-            name=words.say(f"chart_shop.{key}"),
-        )
+    for key, values, colour, dash in (("lower", lower, REPAIRING, "solid"), ("higher", higher, OTHERWISE, "dash")):
+        figure.add_line(tried, np.array(values), colour, 2.5, dash, name=words.say(f"chart_shop.{key}"))
     figure.update_xaxes(title_text=words.say("chart_shop.threshold_axis"), tickformat=".0%", range=[0, TOP])
     # a low threshold for "replace" costs so much that all else would lie flat beside it
-    figure.update_yaxes(range=[0, ROOM * max(lower)], **_ticks(words, found.currency))
-    _with_legend(figure)
+    figure.update_yaxes(range=[0, ROOM * max(lower)], **money_axis(words, found.currency))
+    figure.show_legend(**BELOW)
     return Chart(figure, thresholds_alt(words, found))
 
 
@@ -87,9 +80,8 @@ def rules_chart(words: Words, found: ShopBands) -> Chart:
     for row, text in zip(rows, _rule_rows(words, found), strict=True):
         folded = "<br>".join(_shown(line) for line in textwrap.wrap(text, LONGEST_NAME))
         _say(figure, folded, 0.0, float(row) + 0.02, INK, "flush", "bottom")
-    figure.update_xaxes(
-        title_text=words.say("chart_shop.regret_axis"), rangemode="tozero", **_ticks(words, found.currency)
-    )
+    title = words.say("chart_shop.regret_axis")
+    figure.update_xaxes(title_text=title, rangemode="tozero", **money_axis(words, found.currency))
     figure.update_yaxes(visible=False, range=[len(found.rules) - 0.5, -0.6])
     return Chart(figure, rules_alt(words, found))
 
@@ -114,17 +106,10 @@ def acceptance_chart(words: Words, found: ShopBands) -> Chart:
     if found.fit is not None:
         low, high = found.fit.interval(np.column_stack([excess, np.full(excess.size, age)]))
     figure = _figure(300, left=52, bottom=48, top=22)
-    figure.add_scatter(x=excess, y=low, mode="lines", line={"color": OTHERWISE, "width": 1.5, "dash": "dash"})
-    figure.add_scatter(
-        x=excess,
-        y=high,
-        mode="lines",
-        line={"color": OTHERWISE, "width": 1.5, "dash": "dash"},
-        fill="tonexty",
-        fillcolor="rgba(164,80,28,.10)",
-    )
+    figure.add_line(excess, low, OTHERWISE, 1.5, "dash")
+    figure.add_line(excess, high, OTHERWISE, 1.5, "dash", fill="tonexty", fillcolor="rgba(164,80,28,.10)")
     if found.fit is not None:
-        figure.add_scatter(x=excess, y=chances[0], mode="lines", line={"color": REPAIRING, "width": 3})
+        figure.add_line(excess, chances[0], REPAIRING, 3)
     figure.add_vline(x=0, line={"color": INK, "width": 1.5, "dash": "dot"})
     _say(figure, words.say("chart_shop.limit"), 0.0, 1.0, MUTED, "center", "bottom", yref="paper")
     figure.update_xaxes(title_text=words.say("chart_shop.excess_axis"), tickformat=".0%", range=[-EXCESS, EXCESS])
@@ -168,7 +153,7 @@ def card_chart(words: Words, card: Card) -> Chart:
         )
     figure.update_xaxes(title_text=words.say("chart_shop.age_axis"), dtick=5, range=[0, max(card.ages) + 0.5])
     figure.update_yaxes(rangemode="tozero", tickformat=".0%")
-    _with_legend(figure)
+    figure.show_legend(**BELOW)
     return Chart(figure, card_alt(words, card))
 
 
@@ -186,17 +171,3 @@ def card_alt(words: Words, card: Card) -> str:
     )
     ages = {name: words.quantity(age, "year", card.currency) for name, age in (("young", first), ("old", last))}
     return words.say("chart_shop.card_alt", lines="; ".join(lines), **ages)
-
-
-def _with_legend(figure: Sketch) -> None:
-    figure.update_layout(
-        showlegend=True,
-        legend={"x": 0, "y": -0.22, "xanchor": "left", "yanchor": "top"},
-        legend_itemclick=False,
-        legend_itemdoubleclick=False,
-    )
-
-
-def _ticks(words: Words, currency: str) -> dict[str, Any]:
-    before, _, after = words.money(0, currency).partition("0")
-    return {"nticks": 5, "tickformat": ",.0f", "tickprefix": before, "ticksuffix": after}

@@ -83,7 +83,13 @@ def _asked(question: str, entries: Entries) -> Entries:
             if not typed:
                 raise CaseError(question, words.say("ask.needed"))
             changed = set_entry(entries, question, _read(words, question, typed, choices))
-            _refuse_what_is_wrong(question, changed)
+            # raise what the reader of case files has against this answer; what is still to be asked is none of it
+            try:
+                complete(changed)
+            except EntryErrors as found:
+                here = [error for error in found.errors if error.field == question]
+                if here:
+                    raise EntryErrors(here) from None
             return changed
         except MendpointError as error:
             for line in words.explain(error, words.currency):
@@ -93,7 +99,17 @@ def _asked(question: str, entries: Entries) -> Entries:
 def _read(words: Words, question: str, typed: str, choices: Choices) -> object:
     """What was typed as an entry: one of the choices, text, or a number."""
     if choices:
-        return _picked(words, question, typed, choices)
+        ids, wanted = list(choices), typed.casefold()
+        if typed.isdecimal() and 1 <= int(typed) <= len(ids) and question != "household.place":
+            return ids[int(typed) - 1]
+        known = {key: [name.casefold() for name in (key, *names)] for key, names in choices.items()}
+        exact = [key for key, names in known.items() if wanted in names]
+        partly = [key for key, names in known.items() if any(wanted in name for name in names[1:])]
+        found = exact or partly
+        if len(found) > 1:
+            several = ", ".join(choices[key][0] for key in found)
+            raise CaseError(question, words.say("ask.several", given=typed, names=several))
+        return found[0] if found else typed
     if question == "title":
         return typed
     unit = unit_of(question)
@@ -111,28 +127,3 @@ def _choices(words: Words, question: str, entries: Entries) -> Choices:
     if question == "appliance.fault":
         return {fault.fault: (words.fault(fault.fault),) for fault in reference.faults(entries["appliance"]["class"])}
     return {}
-
-
-def _picked(words: Words, question: str, typed: str, choices: Choices) -> str:
-    """The id that is meant by a number, an id, a name, or a part of the names of only one."""
-    ids, wanted = list(choices), typed.casefold()
-    if typed.isdecimal() and 1 <= int(typed) <= len(ids) and question != "household.place":
-        return ids[int(typed) - 1]
-    known = {key: [name.casefold() for name in (key, *names)] for key, names in choices.items()}
-    exact = [key for key, names in known.items() if wanted in names]
-    partly = [key for key, names in known.items() if any(wanted in name for name in names[1:])]
-    found = exact or partly
-    if len(found) > 1:
-        several = ", ".join(choices[key][0] for key in found)
-        raise CaseError(question, words.say("ask.several", given=typed, names=several))
-    return found[0] if found else typed
-
-
-def _refuse_what_is_wrong(question: str, entries: Entries) -> None:
-    """Raise what the reader of case files has against this answer; what is still to be asked is none of it."""
-    try:
-        complete(entries)
-    except EntryErrors as found:
-        here = [error for error in found.errors if error.field == question]
-        if here:
-            raise EntryErrors(here) from None

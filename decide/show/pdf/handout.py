@@ -16,7 +16,7 @@ from ...answers.answer import Answer
 from ...answers.confidence import has_limit
 from ..charts.drawn import shown_options
 from ..charts.palette import INK, MUTED, OTHERWISE, REPAIRING, STOP
-from ..text.words import Assumption, OptionRow, Words
+from ..text.words import OptionRow, Words
 from .logo import Shop, logo_of
 from .paper import HEADING, SMALL, STRONG, Letters, Paper, Size
 from .paper_charts import FINE, FINE_BOLD, LABEL, draw_breakeven, draw_categories
@@ -143,7 +143,7 @@ class _Page:
         y = self._answer(x, y, width)
         if sheet.stopped:
             y = self._cautions(x, y + APART, width)
-            y = self._money(x, y, width)
+            y = self.paper.block(self.sheet.once_safe, (x, y + APART), width, SAY)
         y = self._options(x, y + APART, width, plan)
         half = (width - BETWEEN) / 2
         below = self._categories(plan) if plan.categories else self._questions(plan)
@@ -214,10 +214,6 @@ class _Page:
             y = self._paragraphs(self._capped(line, width - inset, SAY), x + inset, y, width - inset, SAY)
         paper.box((x, top + 0.4), (1.4, y - top), colour)
         return y
-
-    def _money(self, x: float, y: float, width: float) -> float:
-        """What money says, once it is safe."""
-        return self.paper.block(self.sheet.once_safe, (x, y + APART), width, SAY)
 
     def _paragraphs(self, sentences: Sequence[str], x: float, y: float, width: float, letters: Letters) -> float:
         for text in sentences:
@@ -371,7 +367,12 @@ class _Page:
         starts = [x + sum(columns[:index]) for index in range(len(columns))]
         y = self._title("assumptions", x, y)
         heads = ["", *(words.say(f"paper.{key}") for key in ("taken", "range", "status", "source"))]
-        rows = [(self._named(line), line.value, line.range, line.status, line.source or line.note) for line in lines]
+        # of the appliance and the household a label says enough, a price or a tax needs its owner
+        names = [line.label if line.path.startswith(ALONE) else words.full_label(line.path) for line in lines]
+        rows = [
+            (name, line.value, line.range, line.status, line.source or line.note)
+            for name, line in zip(names, lines, strict=True)
+        ]
         for number, row in enumerate((heads, *rows)):
             letters = FINE if number else LABEL
             for cell, start, wide in zip(row, starts, columns, strict=True):
@@ -383,10 +384,6 @@ class _Page:
             paper.say(words.say("paper.more", n=str(more)), (x, y + 0.3), LABEL)
             y += LABEL.height + 0.3
         return y
-
-    def _named(self, line: Assumption) -> str:
-        """Name an input: of the appliance and the household a label says enough, a price or a tax needs its owner."""
-        return line.label if line.path.startswith(ALONE) else self.words.full_label(line.path)
 
 
 def _weight(weight: str) -> Letters:

@@ -100,7 +100,15 @@ def ask_use(words: Words, reference: Tables, question: Question, kind: Appliance
     elif way == LABEL:
         _ask_label(words, question, kind)
     elif way == METER:
-        _ask_meter(words, question)
+        choice(words.say("use.meter_way"), {way: words.say(f"use.{way}") for way in (READINGS, LOG)}, "meter_way")
+        part = _part(words, "appliance.meter")
+        for key in part.fields:
+            if key == "log":
+                _file(words, question, key, ["csv", "txt"], LARGEST_LOG)
+            else:
+                number(words, question, key, labelled(words, key))
+        say_errors(words, question, "meter_way")
+        still_needed(words, question, part.table, partial(_named, words))
     for fuel in kind.fuels:
         if fuel != "electricity":
             _fuel(words, reference, question, fuel, f"{fuel}_installed")
@@ -136,18 +144,6 @@ def _ask_letter(words: Words, kind: ApplianceClass) -> None:
     if letters:
         named = {each: each for each in letters}
         one_of(words.label(CHOSEN["label_class"]), named, "label_class", words.say("use.which"))
-
-
-def _ask_meter(words: Words, question: Question) -> None:
-    choice(words.say("use.meter_way"), {way: words.say(f"use.{way}") for way in (READINGS, LOG)}, "meter_way")
-    part = _part(words, "appliance.meter")
-    for key in part.fields:
-        if key == "log":
-            _file(words, question, key, ["csv", "txt"], LARGEST_LOG)
-        else:
-            number(words, question, key, labelled(words, key))
-    say_errors(words, question, "meter_way")
-    still_needed(words, question, part.table, partial(_named, words))
 
 
 def _part(words: Words, table: str) -> FieldGroup:

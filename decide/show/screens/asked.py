@@ -83,9 +83,8 @@ def answered(question: Question, reference: Tables, stated: tuple[str, ...]) -> 
     return found
 
 
-def errors_counted(words: Words, question: Question) -> str:
+def errors_counted(words: Words, count: int) -> str:
     """Say how many entries cannot be used."""
-    count = len(question.errors)
     return words.say("door.one_error") if count == 1 else words.say("door.some_errors", count=words.number(count, 0))
 
 

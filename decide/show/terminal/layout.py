@@ -107,7 +107,10 @@ def show_answer(words: Words, answer: Answer, everything: bool) -> None:
     if words.once_safe(answer):
         page.line()
         page.line(words.once_safe(answer))
-    _options(page, words, rows)
+    page.heading(words.say("terminal.options"))
+    heads = [words.say(f"terminal.{head}") for head in ("option", "today", "yearly", "present", "years", "note")]
+    page.table(heads, [(r.name, r.today, r.yearly, r.present, r.years, r.note) for r in rows.values()], range(1, 5))
+    page.line(words.say("terminal.over_the_years"), "dim")
     page.heading(words.say("terminal.why"))
     for sentence in (*words.because(answer), *landlord_text(words, answer), *words.findings(answer)):
         page.line(sentence)
@@ -121,32 +124,9 @@ def show_answer(words: Words, answer: Answer, everything: bool) -> None:
 def _more(page: Page, words: Words, answer: Answer, rows: Mapping[int, OptionRow]) -> None:
     """What few want to see: how today's cost comes about, the measures, and the money by category and by year."""
     _today(page, words, answer, rows)
-    _measures(page, words, answer)
-    counted = [index for index in rows if not answer.weighing.options[index].blocked_by]
-    _causes(page, words, answer, counted)
-    _cash(page, words, answer, counted)
-
-
-def _options(page: Page, words: Words, rows: Mapping[int, OptionRow]) -> None:
-    page.heading(words.say("terminal.options"))
-    heads = [words.say(f"terminal.{head}") for head in ("option", "today", "yearly", "present", "years", "note")]
-    page.table(heads, [(r.name, r.today, r.yearly, r.present, r.years, r.note) for r in rows.values()], range(1, 5))
-    page.line(words.say("terminal.over_the_years"), "dim")
-
-
-def _today(page: Page, words: Words, answer: Answer, rows: Mapping[int, OptionRow]) -> None:
-    page.heading(words.say("terminal.today_parts"))
-    for index, row in rows.items():
-        parts = [(f"  {label}", amount) for label, amount in words.today_parts(answer, index)]
-        page.table(("", ""), [(row.name, row.today), *parts], (1,))
-
-
-def _measures(page: Page, words: Words, answer: Answer) -> None:
     page.heading(words.say("terminal.measures", name=words.option_name(answer, answer.measures.replacement)))
     page.table(("", ""), words.measures(answer))
-
-
-def _causes(page: Page, words: Words, answer: Answer, counted: Sequence[int]) -> None:
+    counted = [index for index in rows if not answer.weighing.options[index].blocked_by]
     page.heading(words.say("terminal.categories"))
     costs = [answer.weighing.options[index] for index in counted]
     printed = [rounded_parts([float(cost.by_category[category]) for category in COST_CATEGORIES]) for cost in costs]
@@ -156,6 +136,14 @@ def _causes(page: Page, words: Words, answer: Answer, counted: Sequence[int]) ->
     lines = [(category, amounts) for category, amounts in lines if any(amounts)]
     lines.append((words.say("terminal.all_categories"), tuple(sum(parts, Decimal()) for parts in printed)))
     _by_option(page, words, answer, words.say("terminal.category"), counted, lines)
+    _cash(page, words, answer, counted)
+
+
+def _today(page: Page, words: Words, answer: Answer, rows: Mapping[int, OptionRow]) -> None:
+    page.heading(words.say("terminal.today_parts"))
+    for index, row in rows.items():
+        parts = [(f"  {label}", amount) for label, amount in words.today_parts(answer, index)]
+        page.table(("", ""), [(row.name, row.today), *parts], (1,))
 
 
 def _cash(page: Page, words: Words, answer: Answer, counted: Sequence[int]) -> None:

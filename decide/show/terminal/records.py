@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from ...load.jobs.own_records import ClassRecords
-from ...load.tables.tables import CURRENCIES, Estimate, Tables
+from ...load.tables.tables import CURRENCIES, Tables
 from ...shop.lifetimes import LEAST_ENDS, MOST_LOST_TO_FOLLOW_UP
 from ...shop.records import RecordFigure
 from ..text.words import Words
@@ -124,7 +124,10 @@ def records_data(records: Sequence[ClassRecords]) -> list[dict[str, Any]]:
             "repair_success_probability": _plain(each.holds),
             "faults": {fault: _plain(found) for fault, found in each.faults.items()},
             "shipped_faults": dict(each.usual),
-            "shipped": {name: _shipped(figure) for name, figure in each.shipped.items()},
+            "shipped": {
+                name: {"value": figure.value, "source": figure.source.citation, "status": figure.status}
+                for name, figure in each.shipped.items()
+            },
         }
         for each in records
     ]
@@ -133,7 +136,3 @@ def records_data(records: Sequence[ClassRecords]) -> list[dict[str, Any]]:
 def _plain(found: RecordFigure) -> dict[str, Any]:
     known = not found.too_few
     return {"n": found.n, **{name: getattr(found, name) if known else None for name in ("value", "low", "high")}}
-
-
-def _shipped(figure: Estimate) -> dict[str, Any]:
-    return {"value": figure.value, "source": figure.source.citation, "status": figure.status}

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from ...answers.answer import Answer
 from ...answers.carbon import CarbonAnswer, carbon_answer
+from ...economics.carbon import CARBON_ENTRIES
 from ...economics.case import REPLACE
 from ...economics.flows import COST_CATEGORIES
 from ...economics.landlord import purchase_weight
@@ -155,7 +156,7 @@ def carbon_grounds(words: Words, answer: Answer, found: CarbonAnswer) -> list[Ca
         line = CarbonGround(words.label(each.field), value, between, source, words.status(figure.status), note)
         if line not in lines:
             lines.append(line)
-    units = _units()
+    units = {name: bounds.unit for name, bounds in CARBON_ENTRIES.items()}
     entered = (
         CarbonGround(
             words.label(f"carbon.{name}"), words.quantity(value, units[name], currency), "", "",
@@ -164,12 +165,6 @@ def carbon_grounds(words: Words, answer: Answer, found: CarbonAnswer) -> list[Ca
         for name, value in answer.carbon.items()
     )  # fmt: skip
     return [*lines, *entered]
-
-
-def _units() -> dict[str, str]:
-    from ...economics.carbon import CARBON_ENTRIES
-
-    return {name: bounds.unit for name, bounds in CARBON_ENTRIES.items()}
 
 
 def landlord_text(words: Words, answer: Answer) -> list[str]:

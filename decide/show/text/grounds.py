@@ -7,13 +7,13 @@ from dataclasses import MISSING, dataclass, fields
 from typing import TYPE_CHECKING, Final
 
 from ...answers.answer import Answer
-from ...economics.case import Appliance, Household, Input, Landlord, Option, Quote, inputs, option_paths
+from ...economics.case import Input, inputs, option_paths
 from ...load.cases.completing import ENTERED_WITH
 from ...load.cases.reading import DefaultUsed, Derived
 from ...load.tables.labels import Basis
 from ...load.tables.tables import Estimate
 from .freshness import dated, money_of, stands_for
-from .phrases import Phrases, noun_of
+from .phrases import DECLARED, Phrases, noun_of
 
 if TYPE_CHECKING:
     from ...load.cases.measured import AgainstRated
@@ -80,16 +80,6 @@ class Grounds(Phrases):
             status=self.status(figure.status),
             note="; ".join(filter(None, sentences)),
             origin="figure",
-        )
-
-    def _entered_label(self, answer: Answer, path: str) -> str:
-        """The name of an input; that of a price says so where it was given with all that it takes."""
-        paths = dict(zip(option_paths(answer.case), answer.case.options, strict=True))
-        option = paths.get(path.removesuffix(".price")) if path.endswith(".price") else None
-        return (
-            self.say("label.case.price_includes_installation")
-            if option and option.price_includes_installation
-            else self.label(path)
         )
 
     def money_text(self, answer: Answer) -> list[str]:
@@ -194,10 +184,16 @@ class Grounds(Phrases):
     def _entered(self, answer: Answer, entry: Input) -> Assumption:
         value = one(entry.value)
         origin = "plain" if _is_plain(entry) else "entered"
+        paths = dict(zip(option_paths(answer.case), answer.case.options, strict=True))
+        option = paths.get(entry.path.removesuffix(".price")) if entry.path.endswith(".price") else None
         return Assumption(
             path=entry.path,
             group=self.noun(entry.path),
-            label=self._entered_label(answer, entry.path),
+            label=(
+                self.say("label.case.price_includes_installation")
+                if option and option.price_includes_installation
+                else self.label(entry.path)
+            ),
             value=self.quantity(value, entry.bounds.unit, answer.case.household.currency),
             range="",
             source="",
@@ -230,17 +226,9 @@ def _can_be_entered(path: str) -> bool:
     return head not in ENTERED_WITH or len(inner) > 1 or inner[0] in ENTERED_WITH[head]
 
 
-_NOUNS: Final = {
-    "appliance": Appliance,
-    "household": Household,
-    "landlord": Landlord,
-    "option": Option,
-    "quote": Quote,
-}
-
 _PLAIN: Final = {
     noun: {item.name: item.default for item in fields(kind) if item.default is not MISSING}
-    for noun, kind in _NOUNS.items()
+    for noun, kind in DECLARED.items()
 }
 
 

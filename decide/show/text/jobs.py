@@ -8,7 +8,7 @@ import numpy as np
 
 from ...answers.book import BookResult, Rows, SkippedRows
 from ...load.jobs.chunks import RejectedRow, TextChunk
-from ...load.jobs.columns import ColumnMapping
+from ...load.jobs.columns import ColumnMapping, Undecided
 from ...shop.job_totals import AGE_EDGES, BANDS, SummaryLine, Tally, part, summary
 from ...shop.jobs import DECISIONS, Jobs
 from ...shop.weigh_jobs import REASONS, SURE, VERDICTS, WeighedJobs
@@ -45,14 +45,18 @@ def open_questions(phrases: Phrases, columns: ColumnMapping) -> Iterator[str]:
             named = phrases.say(f"role.{role}")
             yield phrases.say("job_book.need_age") if role == "age" else phrases.say("job_book.need", role=named)
     for unclear in columns.undecided:
-        names = "; ".join(phrases.say(f"role.{role}") for role in unclear.roles)
-        if len(unclear.headers) == 1:
-            yield phrases.say("job_book.undecided_column", column=unclear.headers[0], roles=names)
-        else:
-            yield phrases.say("job_book.undecided_role", role=names, columns="; ".join(unclear.headers))
+        yield undecided_text(phrases, unclear)
     for role, words in columns.unknown_words.items():
         facts = {"role": phrases.say(f"role.{role}"), "words": "; ".join(words[:MOST_LISTED])}
         yield phrases.say("job_book.unknown_words", **facts)
+
+
+def undecided_text(phrases: Phrases, unclear: Undecided) -> str:
+    """Say which column could play several roles, or which columns could play one."""
+    roles = "; ".join(phrases.say(f"role.{role}") for role in unclear.roles)
+    if len(unclear.headers) == 1:
+        return phrases.say("job_book.undecided_column", column=unclear.headers[0], roles=roles)
+    return phrases.say("job_book.undecided_role", role=roles, columns="; ".join(unclear.headers))
 
 
 def job_sentences(words: Words, currency: str, found: BookResult) -> Iterator[str]:
@@ -115,14 +119,16 @@ def decision_rows(phrases: Phrases, currency: str, tally: Tally) -> list[tuple[s
 
 
 def _figures(phrases: Phrases, currency: str, line: SummaryLine) -> Iterator[str]:
-    for name in COLUMNS:
-        value = getattr(line, name)
-        if math.isnan(value):
-            yield ""
-        elif name in SHARES:
-            yield phrases.percent(value, 0)
-        else:
-            yield phrases.money(value, currency) if name in SUMS else phrases.number(value, 0)
+    return (figure_text(phrases, currency, name, getattr(line, name)) for name in COLUMNS)
+
+
+def figure_text(phrases: Phrases, currency: str, name: str, value: float) -> str:
+    """Write a figure of the summary; nothing where there is none."""
+    if math.isnan(value):
+        return ""
+    if name in SHARES:
+        return phrases.percent(value, 0)
+    return phrases.money(value, currency) if name in SUMS else phrases.number(value, 0)
 
 
 def skipped_lines(phrases: Phrases, found: BookResult, most: int) -> Iterator[str]:

@@ -403,7 +403,7 @@ def _read(language: str) -> Mapping[str, Any]:
     if language == DEFAULT_LANGUAGE:
         text["help"] = {
             noun: {item.name: item.metadata["doc"] for item in fields(kind) if "doc" in item.metadata}
-            for noun, kind in _DECLARED.items()
+            for noun, kind in DECLARED.items()
         }
     return text
 
@@ -462,13 +462,14 @@ def _bare(unit: str, currency: str) -> str:
     return "none" if unit in ("", "-") else unit.replace(currency, "money") if currency else unit
 
 
-_DECLARED: Final = {
+DECLARED: Final = {
     "appliance": Appliance,
     "household": Household,
     "landlord": Landlord,
     "option": Option,
     "quote": Quote,
 }
+"""The kinds of things whose inputs `case.py` declares."""
 
 
 def unit_of(path: str) -> str:
@@ -480,7 +481,7 @@ def unit_of(path: str) -> str:
     noun, name = noun_of(path)
     if noun == "case" and name == "quote":
         return MONEY
-    declared = {item.name: item.metadata for item in fields(_DECLARED[noun])} if noun in _DECLARED else {}
+    declared = {item.name: item.metadata for item in fields(DECLARED[noun])} if noun in DECLARED else {}
     return str(declared[name]["bounds"].unit) if "bounds" in declared.get(name, {}) else ""
 
 

@@ -10,7 +10,6 @@ import streamlit as st
 
 from ....answers.answer import Answer
 from ....errors import CaseError, MendpointError
-from ....load.tables.tables import Tables
 from ...text.words import Words
 from ..answer_view import tell
 from ..ask import ask, fields_wanted, say_error
@@ -35,7 +34,12 @@ def page() -> None:
     st.title(words.say("door.title"), anchor=False)
     beside, result = st.columns([5, 7], gap="medium")
     with beside:
-        _ask(words, case.reference, question, case.stop, case.answer)
+        ask(words, case.reference, question, case.stop)
+        if any(field_at(error) not in IN_THE_OPEN for error in question.errors if field_at(error) in question.drawn):
+            st.session_state["more"] = True
+        with unfolding("more", words.say("door.more")) as is_open:
+            if is_open:
+                ask_more(words, case.reference, question, case.answer)
     with result:
         st.header(words.say("door.answer"), anchor="answer")
         if isinstance(found, Answer):
@@ -50,17 +54,6 @@ def page() -> None:
     write_address()
 
 
-def _ask(
-    words: Words, reference: Tables, question: Question, stop: tuple[str, str] | None, found: Answer | None
-) -> None:
-    ask(words, reference, question, stop)
-    if any(field_at(error) not in IN_THE_OPEN for error in question.errors if field_at(error) in question.drawn):
-        st.session_state["more"] = True
-    with unfolding("more", words.say("door.more")) as is_open:
-        if is_open:
-            ask_more(words, reference, question, found)
-
-
 def _say_waiting(words: Words, question: Question, unsolved: MendpointError | None) -> None:
     for index, error in enumerate(question.errors_elsewhere):
         say_error(words, error, f"case_{index}")
@@ -69,7 +62,7 @@ def _say_waiting(words: Words, question: Question, unsolved: MendpointError | No
         return
     with st.container(key="waiting"):
         if question.errors:
-            say_text("name", errors_counted(words, question))
+            say_text("name", errors_counted(words, len(question.errors)))
             say_text("small", words.say("door.all_kept"))
             return
         say_text("name", words.say("door.waiting"))
@@ -105,7 +98,11 @@ def _in_short(
         return stop[0], words.say("door.see_order"), "at-stop"
     if question.errors:
         first = next((field_at(error) for error in question.errors if field_at(error) in question.drawn), "")
-        return errors_counted(words, question), words.say("door.see_error"), f"at-{first}" if first else "answer"
+        return (
+            errors_counted(words, len(question.errors)),
+            words.say("door.see_error"),
+            f"at-{first}" if first else "answer",
+        )
     if isinstance(found, Answer):
         return words.in_short(found), words.say("door.see"), "answer"
     return "", "", ""

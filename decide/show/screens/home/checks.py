@@ -33,21 +33,16 @@ def diagnosis_of(case: PageCase) -> Diagnosis | None:
     out = tuple(split(state["out"]))
     if symptom is None or len(out) == len(symptom.ids):
         return None
+    limit = math.nan if case.answer is None else float(case.answer.weighing.repair_limit)
     return diagnose(
         state["kind"],
         symptom.symptom,
         place=state["place"],
         age=case.question.entries.get("appliance", {}).get("age"),
-        limit=_limit(case),
+        limit=None if math.isnan(limit) else limit,
         out=out,
         reference=case.reference,
     )
-
-
-def _limit(case: PageCase) -> float | None:
-    """Highest bill worth paying, where the case tells it; else the usual one of its age is taken."""
-    limit = math.nan if case.answer is None else float(case.answer.weighing.repair_limit)
-    return None if math.isnan(limit) else limit
 
 
 def ask_checks(case: PageCase) -> None:
@@ -72,8 +67,18 @@ def ask_checks(case: PageCase) -> None:
             _say_button("home.take_it", f"take_{diagnosis.symptom.ids[at]}", _find, diagnosis.symptom.ids[at], words)
     _say_ruled_out(words)
     if diagnosis is not None and not state["fault"]:
-        _say_picture(words, diagnosis)
-        _say_visit(case, diagnosis)
+        st.subheader(words.say("home.causes"), anchor=False)
+        draw(causes_chart(diagnosis, words), "first_causes")
+        st.subheader(words.say("home.bill"), anchor=False)
+        if diagnosis.no_repair < 1:
+            draw(bill_chart(diagnosis, words), "first_bill")
+        say_text("sentence", *money_text(words, diagnosis))
+        with unfolding("checks_basis", words.say("home.basis")) as is_open:
+            if is_open:
+                say_text("sentence", basis_text(words, diagnosis))
+        st.subheader(words.say("checks.visit"), anchor=False)
+        number(words, case.question, "age", words.say("home.age_for_visit"), words.say("door.age_example"))
+        say_visit_worth(words, diagnosis)
 
 
 def _say_found(case: PageCase, diagnosis: Diagnosis | None) -> None:
@@ -139,24 +144,6 @@ def _say_ruled_out(words: Words) -> None:
     with st.container(key="ruled_out", horizontal=True, vertical_alignment="center"):
         say_text("small", words.say("home.ruled_out", names="; ".join(names[cause] for cause in out)))
         st.button(words.say("home.put_back"), key="put_back", on_click=_put_back)
-
-
-def _say_picture(words: Words, diagnosis: Diagnosis) -> None:
-    st.subheader(words.say("home.causes"), anchor=False)
-    draw(causes_chart(diagnosis, words), "first_causes")
-    st.subheader(words.say("home.bill"), anchor=False)
-    if diagnosis.no_repair < 1:
-        draw(bill_chart(diagnosis, words), "first_bill")
-    say_text("sentence", *money_text(words, diagnosis))
-    with unfolding("checks_basis", words.say("home.basis")) as is_open:
-        if is_open:
-            say_text("sentence", basis_text(words, diagnosis))
-
-
-def _say_visit(case: PageCase, diagnosis: Diagnosis) -> None:
-    st.subheader(case.words.say("checks.visit"), anchor=False)
-    number(case.words, case.question, "age", case.words.say("home.age_for_visit"), case.words.say("door.age_example"))
-    say_visit_worth(case.words, diagnosis)
 
 
 def say_visit_worth(words: Words, diagnosis: Diagnosis) -> None:

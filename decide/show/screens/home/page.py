@@ -64,7 +64,19 @@ def page() -> None:
             say_stop(*case.stop)
         _say_done(case, step)
         st.header(words.say(f"home.step.{STEPS[step - 1]}"), anchor="step")
-        _draw(case, step)
+        match STEPS[step - 1]:
+            case "fault":
+                ask_fault(case)
+            case "checks":
+                ask_checks(case)
+            case "unit":
+                ask_unit(case)
+            case "home":
+                ask_home(case)
+            case "quote":
+                ask_quote(case)
+            case _:
+                _say_answer(case)
         _say_ways_out(case, step)
         say_not_saved(words)
     _thumb(case, step)
@@ -92,22 +104,6 @@ def _say_done(case: PageCase, step: int) -> None:
             st.button(literal(text), key=f"to_{n}", type="tertiary", on_click=_go, args=(n,))
 
 
-def _draw(case: PageCase, step: int) -> None:
-    match STEPS[step - 1]:
-        case "fault":
-            ask_fault(case)
-        case "checks":
-            ask_checks(case)
-        case "unit":
-            ask_unit(case)
-        case "home":
-            ask_home(case)
-        case "quote":
-            ask_quote(case)
-        case _:
-            _say_answer(case)
-
-
 def _say_answer(case: PageCase) -> None:
     """Say the answer in the words of the door, what to ask whoever comes, and what to take away."""
     words, found = case.words, case.answer
@@ -127,7 +123,7 @@ def _say_unusable(case: PageCase) -> None:
         say_error(words, case.found, "model")  # type: ignore[arg-type]
         return
     with st.container(key="waiting"):
-        say_text("name", errors_counted(words, question))
+        say_text("name", errors_counted(words, len(question.errors)))
         say_text("small", words.say("home.all_kept"))
         for index, error in enumerate(question.errors):
             say_error(words, error, f"answer_{index}")

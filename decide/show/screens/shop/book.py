@@ -37,35 +37,27 @@ def choose_book(words: Words) -> Held | None:
     """Say which book is open, or ask for one; nothing while there is none."""
     held, refused = held_here(), st.session_state["shop_refused"]
     if held is None:
-        _ask_book(words)
+        with st.container(key="shop_give"):
+            say_text("name", words.say("shop.give"))
+            say_text("sentence", words.say("shop.give_why"))
+            label, turn = words.say("shop.upload", most=words.number(LARGEST_MB, 0)), st.session_state["shop_uploads"]
+            upload(label, ENDINGS, f"shop_upload_{turn}", _take_upload, LARGEST_MB)
+            say_text("small", words.say("shop.upload_note"))
+            st.button(words.say("shop.try"), key="shop_try", on_click=_open, args=(invented,))
     else:
-        _say_held(words, held)
+        with st.container(key="shop_held_line", horizontal=True, vertical_alignment="center"):
+            say_text("name", held.book.name)
+            st.button(words.say("shop.another"), key="shop_another", on_click=_let_go)
+        if len(held.book.sheets) > 1:
+            st.session_state["shop_sheet"] = held.book.sheet
+            st.selectbox(
+                words.say("shop.sheet"), list(held.book.sheets), key="shop_sheet", on_change=_take_sheet, required=True
+            )
     if refused is not None:
         say_error(words, refused, "shop_book")
     if held is None:
         _say_kept(words, look_up(Store.books) or [])
     return held
-
-
-def _ask_book(words: Words) -> None:
-    with st.container(key="shop_give"):
-        say_text("name", words.say("shop.give"))
-        say_text("sentence", words.say("shop.give_why"))
-        label, turn = words.say("shop.upload", most=words.number(LARGEST_MB, 0)), st.session_state["shop_uploads"]
-        upload(label, ENDINGS, f"shop_upload_{turn}", _take_upload, LARGEST_MB)
-        say_text("small", words.say("shop.upload_note"))
-        st.button(words.say("shop.try"), key="shop_try", on_click=_open, args=(invented,))
-
-
-def _say_held(words: Words, held: Held) -> None:
-    with st.container(key="shop_held_line", horizontal=True, vertical_alignment="center"):
-        say_text("name", held.book.name)
-        st.button(words.say("shop.another"), key="shop_another", on_click=_let_go)
-    if len(held.book.sheets) > 1:
-        st.session_state["shop_sheet"] = held.book.sheet
-        st.selectbox(
-            words.say("shop.sheet"), list(held.book.sheets), key="shop_sheet", on_change=_take_sheet, required=True
-        )
 
 
 def _take_upload(key: str) -> None:

@@ -75,10 +75,16 @@ def taken_in(content: bytes, name: str, place: str) -> Held:
     if len(content) > LARGEST:
         raise ReadError(name, "is larger than {most} MB", LARGEST_MB)
     book = open_book(content, name)
-    for earlier, text in _earlier():
+
+    def look(there: Store) -> list[tuple[str, str]]:
+        return [*((book.name, book.mapping) for book in there.books() if book.mapping), *there.mappings().items()]
+
+    for earlier, text in look_up(look) or []:
         known = parse_mapping(text, earlier)
         if _fits(known, book):
-            return kept(Held("", book, content, _read_like(known, book), earlier))
+            read = looked_over(book, replace(known, date_order=None, decimal_mark=None))
+            order, mark = read.date_order or known.date_order, read.decimal_mark or known.decimal_mark
+            return kept(Held("", book, content, replace(read, date_order=order, decimal_mark=mark), earlier))
     return kept(Held("", book, content, guess_mapping(book, place)))
 
 
@@ -159,22 +165,6 @@ def _is(there: Store, kept: Kept, held: Held) -> bool:
     return alike and there.book_content(kept.id) == held.content
 
 
-def _earlier() -> list[tuple[str, str]]:
-    """Ways that earlier books were read by, with their names; the latest first."""
-
-    def look(there: Store) -> list[tuple[str, str]]:
-        return [*((book.name, book.mapping) for book in there.books() if book.mapping), *there.mappings().items()]
-
-    return look_up(look) or []
-
-
 def _fits(mapping: ColumnMapping, book: JobBook) -> bool:
     """Whether a book has every column of a mapping, and the mapping all that a book needs."""
     return set(mapping.columns.values()) <= set(book.header) and not mapping.missing()
-
-
-def _read_like(known: ColumnMapping, book: JobBook) -> ColumnMapping:
-    """Read a new book as an earlier one; what its own days and amounts tell for certain goes before."""
-    read = looked_over(book, replace(known, date_order=None, decimal_mark=None))
-    order, mark = read.date_order or known.date_order, read.decimal_mark or known.decimal_mark
-    return replace(read, date_order=order, decimal_mark=mark)

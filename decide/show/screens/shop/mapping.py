@@ -10,12 +10,13 @@ from typing import Any, Final
 import streamlit as st
 
 from ....errors import MendpointError
-from ....load.jobs.columns import DATE_ROLES, IGNORE, MONEY_ROLES, WORD_ROLES, ColumnMapping, Undecided
+from ....load.jobs.columns import DATE_ROLES, IGNORE, MONEY_ROLES, WORD_ROLES, ColumnMapping
 from ....load.jobs.numbers import MARKS
 from ....load.tables.dates import ORDERS
 from ....load.tables.tables import tables
 from ....load.tables.vocabulary import ROLES
 from ....shop.jobs import DECISIONS, OUTCOMES
+from ...text.jobs import undecided_text
 from ...text.words import Words
 from ..ask import literal
 from ..widgets import choice, one_of, say_text, unfolding
@@ -39,20 +40,19 @@ def ask_mapping(words: Words, held: Held) -> None:
     """Ask what the book does not tell, and offer the rest for correction."""
     asked = _roles_asked(held.mapping)
     _ask_first(words, held, asked)
-    known = words.say("shop.columns_read", read=words.number(len(held.mapping.columns), 0), of=_count(words, held))
+    read, there = (words.number(len(each), 0) for each in (held.mapping.columns, held.book.header))
+    known = words.say("shop.columns_read", read=read, of=there)
     with unfolding("shop_reading", words.say("shop.reading", known=known)) as is_open:
         if is_open:
             if held.like:
                 say_text("sentence", words.say("shop.read_like", name=held.like))
             say_text("small", words.say("shop.reading_note"))
-            _ask_place(words, held)
+            st.session_state["shop_place"] = held.mapping.place
+            places = {place: words.place(place) for place in tables().known_places}
+            one_of(words.say("shop.place"), places, "shop_place", index=0, on_change=_take_place, persist_state=None)
             _ask_columns(words, held, [role for role in ROLES if role not in asked])
             _ask_marks(words, held, [ask for ask in held.mapping.asks if _value_of(held.mapping, ask)])
             _correct_words(words, held)
-
-
-def _count(words: Words, held: Held) -> str:
-    return words.number(len(held.book.header), 0)
 
 
 def _ask_first(words: Words, held: Held, roles: Iterable[str]) -> None:
@@ -68,29 +68,18 @@ def _ask_first(words: Words, held: Held, roles: Iterable[str]) -> None:
         say_text("small", words.say("shop.asked_note" if not held.lacking else "shop.asked_first"))
         for unclear in mapping.undecided:
             if set(unclear.roles) & set(roles):
-                say_text("sentence", _undecided(words, unclear))
+                say_text("sentence", undecided_text(words, unclear))
         if roles:
-            _show_rows(held)
+            # the first rows as they stand, for whoever has to say which column is which
+            import pandas as pd
+
+            first = next(held.book.chunks(ROWS_SHOWN), None)
+            if first is not None:
+                st.dataframe(pd.DataFrame(dict(first.columns)), key="shop_first_rows", hide_index=True)
         _ask_columns(words, held, roles)
         _ask_marks(words, held, marks)
         for role, listed in unknown.items():
             _ask_words(words, held, role, listed)
-
-
-def _show_rows(held: Held) -> None:
-    """The first rows as they stand, for whoever has to say which column is which."""
-    import pandas as pd
-
-    first = next(held.book.chunks(ROWS_SHOWN), None)
-    if first is not None:
-        st.dataframe(pd.DataFrame(dict(first.columns)), key="shop_first_rows", hide_index=True)
-
-
-def _undecided(words: Words, unclear: Undecided) -> str:
-    roles = "; ".join(words.say(f"role.{role}") for role in unclear.roles)
-    if len(unclear.headers) == 1:
-        return words.say("job_book.undecided_column", column=unclear.headers[0], roles=roles)
-    return words.say("job_book.undecided_role", role=roles, columns="; ".join(unclear.headers))
 
 
 def _roles_asked(mapping: ColumnMapping) -> list[str]:
@@ -121,19 +110,15 @@ def _ask_columns(words: Words, held: Held, roles: list[str]) -> None:
     with st.container(key=f"shop_roles_{roles[0] if roles else ''}"):
         for role in roles:
             with st.container(key=f"shop_one_{role}"):
-                _ask_column(words, held, role)
+                key = f"shop_role_{role}"
+                st.session_state[key] = held.mapping.columns.get(role)
+                headings = {heading: heading for heading in held.book.header}
+                taken = {"on_change": _take_column, "args": (role, key), **SETTLED}
+                one_of(words.say(f"role.{role}"), headings, key, words.say("shop.no_column"), **taken)
                 heading = held.mapping.columns.get(role)
                 shown = "; ".join(examples.get(heading, ())) if heading else ""
                 if shown:
                     say_text("small", words.say("shop.such_as", cells=shown))
-
-
-def _ask_column(words: Words, held: Held, role: str) -> None:
-    key = f"shop_role_{role}"
-    st.session_state[key] = held.mapping.columns.get(role)
-    headings = {heading: heading for heading in held.book.header}
-    taken = {"on_change": _take_column, "args": (role, key), **SETTLED}
-    one_of(words.say(f"role.{role}"), headings, key, words.say("shop.no_column"), **taken)
 
 
 def _take_column(role: str, key: str) -> None:
@@ -166,12 +151,6 @@ def _short(cell: str) -> str:
 
 
 # place, days and amounts
-
-
-def _ask_place(words: Words, held: Held) -> None:
-    st.session_state["shop_place"] = held.mapping.place
-    places = {place: words.place(place) for place in tables().known_places}
-    one_of(words.say("shop.place"), places, "shop_place", index=0, on_change=_take_place, persist_state=None)
 
 
 def _take_place() -> None:

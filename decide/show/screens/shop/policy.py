@@ -116,19 +116,6 @@ def _say_bands(words: Words, found: ShopBands) -> None:
         draw(rules_chart(words, found), "shop_rules")
         _table(words, "rules", ("rule", "regret", "a_job"), rule_rows(words, found), titled=False)
     _say_acceptance(words, found)
-    _say_what_if(words, found)
-
-
-def _say_acceptance(words: Words, found: ShopBands) -> None:
-    st.subheader(words.say("bands.acceptance"), anchor=False)
-    left, right = st.columns([5, 7], gap="large")
-    with left:
-        say_text("sentence", acceptance_text(words, found))
-    with right:
-        draw(acceptance_chart(words, found), "shop_acceptance_chart")
-
-
-def _say_what_if(words: Words, found: ShopBands) -> None:
     st.subheader(words.say("bands.what_if"), anchor=False)
     heads = [words.say(f"bands.{head}") for head in ("jobs_won", "margin", "customers", "gain")]
     pieces = (
@@ -141,6 +128,15 @@ def _say_what_if(words: Words, found: ShopBands) -> None:
     say_text("small", words.say("bands.callbacks_note"))
     if "labour" not in found.what_ifs:
         say_text("small", words.say("bands.no_labour"))
+
+
+def _say_acceptance(words: Words, found: ShopBands) -> None:
+    st.subheader(words.say("bands.acceptance"), anchor=False)
+    left, right = st.columns([5, 7], gap="large")
+    with left:
+        say_text("sentence", acceptance_text(words, found))
+    with right:
+        draw(acceptance_chart(words, found), "shop_acceptance_chart")
 
 
 def _table(

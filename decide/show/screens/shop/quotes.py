@@ -18,6 +18,7 @@ from ...text.phrases import rounded
 from ...text.shop import fee_rows, shop_text, verdict_text
 from ...text.words import Words
 from ..ask import choose_place, fields_wanted, literal, number, say_error
+from ..asked import errors_counted
 from ..html import LabelledRow, rows
 from ..state.entry import Question, question_of, settled
 from ..state.session import fields, folder_of, is_empty
@@ -55,7 +56,13 @@ def say_quotes(words: Words, reference: Tables) -> None:
     asked, result = st.columns([5, 7], gap="medium")
     with asked:
         _ask_case(words, reference, question)
-        _ask_job(words, entered)
+        labels = {each: words.say(f"shop_quotes.pricing.{each}") for each in CHOSEN["pricing"]}
+        choice(words.say("shop_quotes.labour"), labels, key_of("pricing"))
+        labour = "flat" if _is_flat() else "hours"
+        ask_pair(words, entered, ("parts", ""), (labour, ""))
+        if _is_flat():
+            ask_number(words, entered, "hours")
+            say_text("small", words.say("shop_quotes.hours_flat"))
         _ask_rates(words, entered, found if isinstance(found, Case) else None)
     with result:
         st.header(words.say("shop_quotes.head"), anchor="built")
@@ -92,16 +99,6 @@ def _ask_case(words: Words, reference: Tables, question: Question) -> None:
         number(words, question, "age", words.say("door.age"), words.say("door.age_example"))
     with place:
         choose_place(words, reference)
-
-
-def _ask_job(words: Words, entered: Entered) -> None:
-    labels = {each: words.say(f"shop_quotes.pricing.{each}") for each in CHOSEN["pricing"]}
-    choice(words.say("shop_quotes.labour"), labels, key_of("pricing"))
-    labour = "flat" if _is_flat() else "hours"
-    ask_pair(words, entered, ("parts", ""), (labour, ""))
-    if _is_flat():
-        ask_number(words, entered, "hours")
-        say_text("small", words.say("shop_quotes.hours_flat"))
 
 
 def _ask_rates(words: Words, entered: Entered, case: Case | None) -> None:
@@ -153,8 +150,10 @@ def _tell(words: Words, question: Question, case: Case | MendpointError | None, 
     if count or not isinstance(case, Case):
         _say_waiting(words, count)
         return
-    if not _charges_anything(entered):
-        _say_nothing_charged(words)
+    if not any(entered.values.get(name, 0.0) > 0 for name in ("parts", "flat" if _is_flat() else "hours", "trip")):
+        with st.container(key="waiting"):
+            say_text("name", words.say("shop_quotes.waiting"))
+            say_text("sentence", words.say("shop_quotes.nothing_charged"))
         return
     try:
         found = built(words, case, entered, _is_flat(), st.session_state[key_of("way")])
@@ -193,26 +192,15 @@ def built(words: Words, case: Case, entered: Entered, flat: bool, way: str) -> S
     return found if typed.keys() & {"hour_cost", "margin"} else without_margins(found)
 
 
-def _charges_anything(entered: Entered) -> bool:
-    return any(entered.values.get(name, 0.0) > 0 for name in ("parts", "flat" if _is_flat() else "hours", "trip"))
-
-
 def _say_waiting(words: Words, errors: int) -> None:
     with st.container(key="waiting"):
         if errors:
-            some = words.say("door.some_errors", count=words.number(errors, 0))
-            say_text("name", words.say("door.one_error") if errors == 1 else some)
+            say_text("name", errors_counted(words, errors))
             say_text("small", words.say("door.all_kept"))
             return
         say_text("name", words.say("shop_quotes.waiting"))
         say_text("sentence", words.say("shop_quotes.waiting_why"))
         say_text("small", words.say("door.still", what=", ".join(fields_wanted(words, fields()))))
-
-
-def _say_nothing_charged(words: Words) -> None:
-    with st.container(key="waiting"):
-        say_text("name", words.say("shop_quotes.waiting"))
-        say_text("sentence", words.say("shop_quotes.nothing_charged"))
 
 
 def _say_quote(words: Words, found: ShopQuote, entered: Entered) -> None:
@@ -222,7 +210,14 @@ def _say_quote(words: Words, found: ShopQuote, entered: Entered) -> None:
         say_text("headline", verdict_text(words, found))
         _say_sums(words, found)
         _offer(words, found, entered)
-    _say_lines(words, found)
+    st.subheader(words.say("quoting.lines"), anchor=False)
+    amounts = {name: float(getattr(found.given, name)) for name in ("parts", "labour", "trip")}
+    amounts |= {"tax": found.tax, "quote": float(found.held.quote)}
+    lines = (
+        LabelledRow(words.say(f"quoting.{name}"), words.money(each, found.currency, True))
+        for name, each in amounts.items()
+    )
+    show(rows("facts", lines))
     say_text("sentence", *shop_text(words, found))
     if found.fees:
         st.subheader(words.say("quoting.fees"), anchor=False)
@@ -237,16 +232,14 @@ def _say_sums(words: Words, found: ShopQuote) -> None:
         del sums["price"]
     lines = (
         LabelledRow(
-            words.say(f"shop_quotes.sum.{name}"), words.money(amount, found.currency, _has_cents(amount)), name=name
+            words.say(f"shop_quotes.sum.{name}"),
+            words.money(amount, found.currency, bool(round(amount * 100) % 100)),
+            name=name,
         )
         for name, amount in sums.items()
         if not math.isnan(amount)
     )
     show(rows("sums", lines))
-
-
-def _has_cents(amount: float) -> bool:
-    return bool(round(amount * 100) % 100)
 
 
 def _offer(words: Words, found: ShopQuote, entered: Entered) -> None:
@@ -286,14 +279,3 @@ def _use(amount: float, found: ShopQuote, days: float | None) -> None:
     else:
         state.update({"kept": kept, "quote": as_typed(amount)})
     state[key_of("used")] = (state["visit"], amount)
-
-
-def _say_lines(words: Words, found: ShopQuote) -> None:
-    st.subheader(words.say("quoting.lines"), anchor=False)
-    amounts = {name: float(getattr(found.given, name)) for name in ("parts", "labour", "trip")}
-    amounts |= {"tax": found.tax, "quote": float(found.held.quote)}
-    lines = (
-        LabelledRow(words.say(f"quoting.{name}"), words.money(each, found.currency, True))
-        for name, each in amounts.items()
-    )
-    show(rows("facts", lines))

@@ -26,7 +26,7 @@ from .book import choose_book
 from .held import Held
 
 if TYPE_CHECKING:
-    import pandas as pd
+    pass
 
 FIGURES = (
     "mean_life",
@@ -72,7 +72,9 @@ def say_records(words: Words) -> None:
 
 
 def _book_records(words: Words, held: Held) -> BookRecords | None:
-    state, signed = st.session_state, _signed(words, held)
+    name = shop_here().name.strip() or held.book.name.rpartition(".")[0]
+    plain = "".join(sign for sign in name if sign.isprintable()).lstrip(NO_NAME)
+    state, signed = st.session_state, (plain[:LONGEST_NAME].strip() or words.say("shop.unnamed"))
     known: BookRecords | None = state["shop_book_records"]
     if known is not None and known.held is held and known.signed == signed:
         return known
@@ -93,13 +95,6 @@ def _read(held: Held, signed: str) -> BookRecords:
     except CaseError:
         return BookRecords(held, signed, records, (), len(skipped), dated=False)
     return BookRecords(held, signed, records, local_figures(records, book), len(skipped), dated=True)
-
-
-def _signed(words: Words, held: Held) -> str:
-    """Whose records they are: the shop's name of the settings, else the book's; no formula for a spreadsheet."""
-    name = shop_here().name.strip() or held.book.name.rpartition(".")[0]
-    plain = "".join(sign for sign in name if sign.isprintable()).lstrip(NO_NAME)
-    return plain[:LONGEST_NAME].strip() or words.say("shop.unnamed")
 
 
 def _say_book_records(words: Words, book_records: BookRecords) -> None:
@@ -137,19 +132,19 @@ def _say_class(words: Words, each: ClassRecords) -> None:
                 draw(chart, f"shop_{key}_{each.kind}")
         say_text("sentence", life_text(words, each))
         if each.faults:
-            st.dataframe(_faults(words, each), key=f"shop_faults_{each.kind}", hide_index=True)
+            import pandas as pd
+
+            heads = [words.say(f"records.head.{head}") for head in ("fault", "share", "range", "count", "shipped")]
+            st.dataframe(
+                pd.DataFrame(fault_rows(words, tables(), each), columns=heads),
+                key=f"shop_faults_{each.kind}",
+                hide_index=True,
+            )
 
 
 def _figure_row(words: Words, label: str, own: str, ends: str, jobs: str, shipped: str) -> LabelledRow:
     text = words.say("shop.own" if ends else "shop.own_too_few", own=own, range=ends, jobs=jobs)
     return LabelledRow(label, text, words.say("shop.shipped", value=shipped) if shipped else "")
-
-
-def _faults(words: Words, each: ClassRecords) -> "pd.DataFrame":
-    import pandas as pd
-
-    heads = [words.say(f"records.head.{head}") for head in ("fault", "share", "range", "count", "shipped")]
-    return pd.DataFrame(fault_rows(words, tables(), each), columns=heads)
 
 
 # use in place of the shipped figures

@@ -19,11 +19,10 @@ from ....shop.jobs import DECISIONS
 from ...charts.jobs import above_by_age_chart, above_by_class_chart, advantage_chart
 from ...text.jobs import (
     COLUMNS,
-    SHARES,
-    SUMS,
     band_name,
     class_name,
     count,
+    figure_text,
     job_sentences,
     reason_text,
     rows_out,
@@ -72,7 +71,17 @@ def say_results(words: Words, held: Held, reference: Tables) -> None:
     _take_away(words, done)
     if part(done.found.tally).jobs:
         _say_summary(words, done.found)
-        _draw_charts(words, done.found)
+        charts = {
+            "class": above_by_class_chart(words, done.found.tally),
+            "age": above_by_age_chart(words, done.found.tally),
+            "spread": advantage_chart(words, done.found.tally),
+        }
+        left, right = st.columns(2, gap="large")
+        for name, chart in charts.items():
+            if chart is not None:
+                with left if name == "class" else right:
+                    st.subheader(words.say(f"shop.chart.{name}"), anchor=False)
+                    draw(chart, f"shop_chart_{name}")
     _say_skipped(words, done.found)
 
 
@@ -149,7 +158,10 @@ def _say_sums(words: Words, found: BookResult) -> None:
 
 def _say_summary(words: Words, found: BookResult) -> None:
     st.subheader(words.say("terminal.jobs.summary"), anchor=False)
-    lines = sorted(summary(found.tally), key=lambda line: _place_of(words, line))
+    lines = sorted(  # totals go first, so that they are seen before one scrolls
+        summary(found.tally),
+        key=lambda line: (line.kind is not None, class_name(words, line.kind), -1 if line.band is None else line.band),
+    )
     named = {
         "class": [class_name(words, line.kind) for line in lines],
         "age": [band_name(words, x.band) for x in lines],
@@ -162,11 +174,6 @@ def _say_summary(words: Words, found: BookResult) -> None:
             decided = [(each, line) for each, line in decided if line.jobs]
             named = {"decision": [words.say(f"jobs.decision.{each}") for each, _ in decided]}
             _figures(words, "shop_by_decision", named, [line for _, line in decided])
-
-
-def _place_of(words: Words, line: SummaryLine) -> tuple[bool, str, int]:
-    """Totals go first, so that they are seen before one scrolls."""
-    return line.kind is not None, class_name(words, line.kind), -1 if line.band is None else line.band
 
 
 def _figures(words: Words, key: str, named: dict[str, list[str]], lines: list[SummaryLine]) -> None:
@@ -188,34 +195,14 @@ def figures_table(
     values = {name: [float(row[name]) for row in rows] for name in order}
     known = {name: column for name, column in values.items() if any(each and not math.isnan(each) for each in column)}
     table = pd.DataFrame({words.say(f"jobs.summary.{name}"): column for name, column in {**named, **known}.items()})
-    written: Any = {words.say(f"jobs.summary.{name}"): partial(_written, words, name) for name in known}
+    written: Any = {
+        words.say(f"jobs.summary.{name}"): partial(figure_text, words, words.currency, name) for name in known
+    }
     total = [line.band is None for line in lines]
     shown = table.style.format(written, na_rep="").apply(
         lambda column: ["background-color: #eef3f0" if each else "" for each in total], axis=0
     )
     return table, shown
-
-
-def _written(words: Words, name: str, value: float) -> str:
-    if math.isnan(value):
-        return ""
-    if name in SHARES:
-        return words.percent(value, 0)
-    return words.money(value, words.currency) if name in SUMS else words.number(value, 0)
-
-
-def _draw_charts(words: Words, found: BookResult) -> None:
-    charts = {
-        "class": above_by_class_chart(words, found.tally),
-        "age": above_by_age_chart(words, found.tally),
-        "spread": advantage_chart(words, found.tally),
-    }
-    left, right = st.columns(2, gap="large")
-    for name, chart in charts.items():
-        if chart is not None:
-            with left if name == "class" else right:
-                st.subheader(words.say(f"shop.chart.{name}"), anchor=False)
-                draw(chart, f"shop_chart_{name}")
 
 
 # skipped

@@ -46,10 +46,13 @@ def begin(reference: Tables) -> None:
     """Fill a new session from its address, from the case that the program was started with, or not at all."""
     state = st.session_state
     if "kept" not in state:
-        usual = {**EMPTY, "place": _place_of_browser(reference)}
+        # the country and the language that the browser is set to, where they are known
+        browser, known = (st.context.locale or "").replace("_", "-"), list(reference.known_places)
+        language, country = browser.partition("-")[0].lower(), browser.rpartition("-")[2].upper()
+        usual = {**EMPTY, "place": country if country in known else known[0]}
         state.update({**usual, "usual_place": usual["place"], "kept": {}, "files": {}, "lost": False})
         state.update({**OF_A_VISIT, "last": None, "refused": None, "not_kept": None, "uploads": 0, "answered": None})
-        state.update({"usual_language": _language_of_browser()})
+        state["usual_language"] = language if language in languages() else current_language()
         address = st.query_params.to_dict()
         state["language"] = address.get(LANGUAGE, "")
         if state["language"] not in languages():
@@ -104,18 +107,6 @@ def write_address() -> None:
 
 def _usual() -> dict[str, Any]:
     return {**EMPTY, "place": st.session_state["usual_place"]}
-
-
-def _language_of_browser() -> str:
-    """The language that the browser is set to, where the program speaks it; else that of the environment."""
-    wanted = (st.context.locale or "").partition("-")[0].lower()
-    return wanted if wanted in languages() else current_language()
-
-
-def _place_of_browser(reference: Tables) -> str:
-    """The country that the browser is set to, where the tables know it; else the first region."""
-    country = (st.context.locale or "").replace("_", "-").rpartition("-")[2].upper()
-    return country if country in reference.known_places else next(iter(reference.known_places))
 
 
 # cases
