@@ -11,9 +11,9 @@ from ..economics.case import Case
 from ..economics.cash_flow import Cash, cash
 from ..economics.flows import money
 from ..economics.uncertainty import Range
-from ..economics.weigh import Measures, Weighing, measure, single, weigh
+from ..economics.weigh import Measures, Weighing, limit_under_claim, measure, single, weigh
 from ..load.cases.case_file import complete
-from ..load.cases.filled import DECIDED_AGAIN, ENDS_IT, Remarks
+from ..load.cases.filled import DECIDED_AGAIN, ENDS_IT, ClaimTerms, Remarks
 from ..load.cases.ranges import ranges_of
 from ..load.cases.reading import DefaultUsed, Derived
 from ..load.tables.tables import Caution, Tables, tables
@@ -63,6 +63,20 @@ class Answer:
     def guaranteed(self) -> bool:
         """Whether the unit is still within the legal guarantee, so that whoever sold it is to be asked first."""
         return self.remarks is not None and float(self.case.appliance.age) < self.remarks.guarantee
+
+    @property
+    def claim(self) -> ClaimTerms | None:
+        """Who owes the repair and is asked first; None where nobody does, or paying at once is cheaper."""
+        terms, quoted = self.remarks and self.remarks.claim, float(self.weighing.quoted)
+        if terms is None or quoted < limit_under_claim(math.inf, terms.waiting, terms.refused):
+            return None
+        return terms
+
+    @property
+    def claim_limit(self) -> float:
+        """Highest quote worth paying before whoever owes the repair is asked; the repair limit where nobody does."""
+        terms, limit = self.remarks and self.remarks.claim, self.weighing.repair_limit
+        return limit if terms is None else float(limit_under_claim(limit, terms.waiting, terms.refused))
 
     @property
     def unusual(self) -> bool:

@@ -6,8 +6,8 @@ the class up to what a new unit costs, a delay by the mean life, the price of en
 
 import datetime
 import math
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import MISSING, Field, dataclass, field, fields
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import MISSING, Field, dataclass, field, fields, replace
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
@@ -20,6 +20,7 @@ from ...economics.case import (
     REPLACE,
     WITHOUT,
     Appliance,
+    Bounds,
     Case,
     Household,
     Option,
@@ -33,7 +34,16 @@ from ..files.rows import ANY
 from ..tables.tables import CURRENCIES, ENERGY, GRADES, TO_INSTALL, ApplianceClass, Caution, Estimate
 from ..tables.usual_bills import LaterBills, later_bills, usual_quote
 from .consumption import OTHER_ENERGY, entered_use
-from .filled import ENDS_IT, NEXT_FAILURES, Filled, Remarks
+from .filled import (
+    ENDS_IT,
+    GUARANTEE,
+    NEXT_FAILURES,
+    REPAIR_WARRANTY,
+    WARRANTY,
+    ClaimTerms,
+    Filled,
+    Remarks,
+)
 from .landlord_entry import landlord_of, tax_caution
 from .ranges import entered_ranges
 from .reading import CaseReader, Derived, Needed, is_number, numbers_of
@@ -82,6 +92,14 @@ LEAVE_BEHIND: Final = "leave"
 SELL: Final = "sell"
 AT_END: Final = (TAKE_ALONG, LEAVE_BEHIND, SELL)
 """What becomes of the unit when the household moves out at the end of its study period."""
+
+CLAIM_ENTRIES: Final = {
+    "warranty_left": Bounds("year", 0, 30),
+    "claim_days": Bounds("day", 0, 365),
+    "claim_refused": Bounds("share", 0, 0.95),
+}
+"""What of a claim can be entered with the appliance there: the maker's warranty, how long a claim takes, and the chance
+that it is refused."""
 
 INCLUDED: Final = ("tax_rate", *TO_INSTALL)
 """What a price with its installation has in it already."""
@@ -136,13 +154,25 @@ class ConsumptionByAge:
         return self.new + (self.usual - self.new) * np.minimum(1.0, np.asarray(age) / self.usual_age)
 
 
+@dataclass(frozen=True)
+class WarrantyLeft:
+    """What is left, at an age, of a warranty that ends at another."""
+
+    ends: float
+
+    def __call__(self, age: Number) -> Number:
+        """Years left. [year]"""
+        return np.maximum(0.0, self.ends - np.asarray(age, dtype=float))
+
+
 @dataclass
 class Completing(CaseReader):
     """Reads entries once, noting each error and each default on the way."""
 
     entries: Mapping[str, Any] = field(default_factory=dict)
     findings: "list[AgainstRated]" = field(default_factory=list)
-    by_age: dict[str, ConsumptionByAge] = field(default_factory=dict)
+    by_age: dict[str, Callable[[Number], Number]] = field(default_factory=dict)
+    claim: dict[str, float] = field(default_factory=dict)
     food_spoils: bool = True
     """Whether the fault stops the cooling; a fault that is not known counts as one that does not."""
 
@@ -172,6 +202,7 @@ class Completing(CaseReader):
         ):
             options.append(self._used(kind, region, replacements))
         options += self._left_or_done_without(kind, region, fault, at_end in (LEAVE_BEHIND, SELL), "landlord" in home)
+        options = self._with_warranty_left(appliance, options, kind, region)
         household = self._household(home, place, region, appliance, options, at_end)
         carbon = self._carbon()
         next_failure = self.choice("household.next_failure", home.get("next_failure", ENDS_IT), NEXT_FAILURES)
@@ -209,7 +240,43 @@ class Completing(CaseReader):
             guarantee=0.0 if promised is None else promised.value,
             usual=usual_quote(kind.kind, fault, region, self.reference),
             far=times,
+            claim=self._claim(case, kind, 0.0 if promised is None else promised.value),
         )
+
+    def _claim(self, case: Case, kind: ApplianceClass, guarantee: float) -> ClaimTerms | None:
+        """Who may owe the repair: the shop that mended it last, the seller by law, or the maker as was entered."""
+        left = {
+            REPAIR_WARRANTY: math.nan if self.entries.get(REPAIR, {}).get("under_warranty") else 0.0,
+            GUARANTEE: guarantee - float(case.appliance.age),
+            WARRANTY: self.claim.get("warranty_left", 0.0),
+        }
+        by = next((by for by, years in left.items() if not years <= 0), None)
+        if by is None:
+            return None
+        days = self.claim.get("claim_days", self._figure("days_claim", kind, case.household.region).value)
+        longer = max(0.0, days - float(case.repair.days_without))
+        waiting = longer * float(case.household.day_cost)
+        return ClaimTerms(by, left[by], waiting, self.claim.get("claim_refused", 0.0))
+
+    def _with_warranty_left(
+        self, there: Appliance, options: Sequence[Option], kind: ApplianceClass, region: str
+    ) -> list[Option]:
+        """The options, with what is left of the warranty of the unit there: until then later repairs cost nothing."""
+        usual = self.reference.figure("warranty_new", kind.kind, region)
+        entered = self.claim.get("warranty_left")
+        if (usual is None and entered is None) or not is_number(there.age) or math.isnan(float(there.age)):
+            return list(options)
+        ends = WarrantyLeft(float(there.age) + entered if entered is not None else usual.value if usual else 0.0)
+        left, kept = float(ends(there.age)), []
+        for option in options:
+            runs = option.action in (REPAIR, LEAVE)
+            kept.append(replace(option, warranty=left) if runs else option)
+            if runs:
+                self.by_age[f"{option.action}.warranty"] = ends
+            if runs and left and entered is None and usual is not None:
+                rule = Message("{years:g} years, less its age", usual.value)
+                self.note(option.action, "warranty", left, usual, rule)
+        return kept
 
     def _figure(self, quantity: str, kind: ApplianceClass, region: str) -> Estimate:
         """A figure that every class has."""
@@ -412,8 +479,10 @@ class Completing(CaseReader):
         replacements: Mapping[str, Mapping[str, Any]],
     ) -> Appliance:
         numbers = numbers_of(Appliance)
-        extra = ("class", "label", "meter", *OTHER_ENERGY, *(["fault"] if path == "appliance" else []))
+        there = path == "appliance"
+        extra = ("class", "label", "meter", *OTHER_ENERGY, *(("fault", *CLAIM_ENTRIES) if there else ()))
         self.refuse_unknown(path, table, (*numbers, *extra))
+        self.claim |= self.numbers(path, table, CLAIM_ENTRIES) if there else {}
         used = entered_use(self, path, table, kind, region)
         self.findings += used.findings
         given = {**self.numbers(path, table, numbers), **used.flows}
@@ -518,9 +587,12 @@ class Completing(CaseReader):
     ) -> Option:
         numbers = {name: bounds for name, bounds in numbers_of(Option).items() if name in ENTERED_WITH[action]}
         bought = ("name", "appliance", "grade", "price_includes_installation")
-        extra = {REPAIR: ("name", "quote"), REPLACE: bought, LEAVE: ("name",), WITHOUT: ("name",)}[action]
+        extra = {REPAIR: ("name", "quote", "under_warranty"), REPLACE: bought, LEAVE: ("name",), WITHOUT: ("name",)}[
+            action
+        ]
         self.refuse_unknown(path, table, (*numbers, *extra))
         given = self.numbers(path, table, numbers)
+        self.flag(path, table, "under_warranty")
         used = action == REPLACE and self.is_used(table)
         installed = action == REPLACE and self._is_installed_price(table, kind, region)
         figures = dict(OF_AN_OPTION[action])

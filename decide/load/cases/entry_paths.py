@@ -8,7 +8,7 @@ from ...economics.carbon import CARBON_ENTRIES
 from ...economics.case import LEAVE, REPAIR, REPLACE, WITHOUT, Appliance, Household, Landlord, Quote
 from ...errors import CaseError, Message, either
 from ..tables.tables import ENERGY
-from .completing import ENERGY_AND_WATER, ENTERED_WITH, HEADS
+from .completing import CLAIM_ENTRIES, ENERGY_AND_WATER, ENTERED_WITH, HEADS
 from .consumption import OTHER_ENERGY
 from .landlord_entry import WAYS
 from .reading import numbers_of
@@ -22,12 +22,16 @@ def entry_paths() -> Iterator[str]:
     """List every entry of a case by its path; of replacements, those of the first."""
     yield "title"
     unit = (*numbers_of(Appliance), *OTHER_ENERGY)
-    yield from (f"appliance.{name}" for name in ("class", "fault", *unit))
+    yield from (f"appliance.{name}" for name in ("class", "fault", *CLAIM_ENTRIES, *unit))
     ways = [*(f"{fuel}_tariff" for fuel in ENERGY_AND_WATER), *(f"{fuel}_index" for fuel in ENERGY)]
     yield from (
         f"household.{name}" for name in ("place", "region", "next_failure", "at_end", *numbers_of(Household), *ways)
     )
-    yield from (f"{REPAIR}.quote", *(f"{REPAIR}.quote.{name}" for name in numbers_of(Quote)))
+    yield from (
+        f"{REPAIR}.under_warranty",
+        f"{REPAIR}.quote",
+        *(f"{REPAIR}.quote.{name}" for name in numbers_of(Quote)),
+    )
     yield from (f"{action}.{name}" for action, names in ENTERED_WITH.items() for name in ("name", *names))
     yield from (f"{REPLACE}.appliance.{name}" for name in unit)
     yield from (f"carbon.{name}" for name in CARBON_ENTRIES)
