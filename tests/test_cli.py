@@ -198,7 +198,7 @@ TOP = {
     "schema", "title", "currency", "repair_limit", "quoted", "advantage", "verdict", "close", "stopped_by", "options",
     "successor", "planned_years", "measures", "cash_by_year", "cautions", "defaults_used", "derived", "findings",
     "next_failure", "other_limit", "money_of",
-    "beyond_data", "guarantee", "usual_quote", "quote_unusual",
+    "beyond_data", "guarantee", "claim", "usual_quote", "quote_unusual",
 }  # fmt: skip
 OPTION = {
     "name", "action", "today", "equivalent_annual_cost", "present_cost", "expected_remaining_life", "by_category",

@@ -13,9 +13,9 @@ from ..economics.decision import CLOSE, Decision, DecisionConfidence, Verdict, c
 from ..economics.flows import money
 from ..economics.later_repairs import AnotherBill
 from ..economics.uncertainty import Range
-from ..economics.weigh import Measures, Weighing, measure
+from ..economics.weigh import Measures, Weighing, limit_under_claim, measure
 from ..load.cases.case_file import complete
-from ..load.cases.filled import Filled, Remarks
+from ..load.cases.filled import ClaimTerms, Filled, Remarks
 from ..load.cases.ranges import ranges_of
 from ..load.cases.reading import DefaultUsed, Derived
 from ..load.tables.draws import points, sureness
@@ -88,6 +88,20 @@ class Answer:
     def guaranteed(self) -> bool:
         """Whether the unit is still within the legal guarantee, so that whoever sold it is to be asked first."""
         return self.remarks is not None and float(self.case.appliance.age) < self.remarks.guarantee
+
+    @property
+    def claim(self) -> ClaimTerms | None:
+        """Who owes the repair and is asked first; None where nobody does, or paying at once is cheaper."""
+        terms, quoted = self.remarks.claim if self.remarks else None, float(self.weighing.quoted)
+        if terms is None or quoted < limit_under_claim(math.inf, terms.waiting, terms.refused):
+            return None
+        return terms
+
+    @property
+    def claim_limit(self) -> float:
+        """Highest quote worth paying before whoever owes the repair is asked; the repair limit where nobody does."""
+        terms, limit = self.remarks.claim if self.remarks else None, self.weighing.repair_limit
+        return limit if terms is None else float(limit_under_claim(limit, terms.waiting, terms.refused))
 
     @property
     def unusual(self) -> bool:

@@ -144,6 +144,7 @@ def in_carbon(case: Case, figures: CarbonFigures) -> Case:
         case,
         appliance=_emitting(case.appliance, figures),
         household=_emitted_at(case, figures),
+        by_age={path: rule for path, rule in case.by_age.items() if path.startswith("appliance.")},
         options=tuple(
             _option_in_carbon(option, figures, made.get(option.name, 0.0))
             for option in case.options

@@ -531,7 +531,8 @@ def vary_all(case: Case, changes: Mapping[str, Number]) -> Case:
         if path not in known:
             raise CaseError(path, "is no input of this case")
     if AGE in changes:
-        changes = {**{path: rule(changes[AGE]) for path, rule in case.by_age.items()}, **changes}
+        by_age = {path: rule(changes[AGE]) for path, rule in case.by_age.items() if path in known}
+        changes = {**by_age, **changes}
     paths = option_paths(case)
     options = (_changed(option, path, changes) for path, option in zip(paths, case.options, strict=True))
     return replace(

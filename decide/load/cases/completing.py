@@ -39,7 +39,7 @@ from ..files.rows import ANY
 from ..tables.tables import CURRENCIES, ENERGY, GRADES, TO_INSTALL, ApplianceClass, Caution, Estimate
 from ..tables.usual_bills import LaterBills, later_bills, usual_quote
 from .consumption import FLOWS, MEASURED, OTHER_ENERGY, CarriedUse, UsualUse, entered_use
-from .filled import Filled, Remarks
+from .filled import GUARANTEE, REPAIR_WARRANTY, WARRANTY, ClaimTerms, Filled, Remarks
 from .landlord_entry import landlord_of, tax_caution
 from .ranges import cited, entered_ranges
 from .reading import CYCLES, CaseReader, Derived, Needed, is_number, numbers_of
@@ -107,12 +107,20 @@ FRAILTY: Final = {
 }
 LEAST_RATIO: Final = 0.1
 EARLIER_REPAIRS: Final = Bounds("", 0, 50)
-OF_THE_UNIT_THERE: Final = ("fault", "earlier_repairs", "second_fault")
-"""What is entered of the unit there alone."""
 
 NO_BILL: Final = AnotherBill(math.nan, math.nan, math.nan, math.nan)
 LEAST_FORCE: Final = 0.001
 """Spending on later repairs is reckoned at no lower discount: an endless need has no cost at 0. [1/year]"""
+CLAIM_ENTRIES: Final = {
+    "warranty_left": Bounds("year", 0, 30),
+    "claim_days": Bounds("day", 0, 365),
+    "claim_refused": Bounds("share", 0, 0.95),
+}
+"""What of a claim can be entered with the appliance there: the maker's warranty, how long a claim takes, and the chance
+that it is refused."""
+
+OF_THE_UNIT_THERE: Final = ("fault", "earlier_repairs", "second_fault", *CLAIM_ENTRIES)
+"""What is entered of the unit there alone."""
 
 INCLUDED: Final = ("tax_rate", *TO_INSTALL)
 """What a price with its installation has in it already."""
@@ -154,6 +162,17 @@ ENTERED_WITH: Final = {
 """Which numbers of an option can be entered with each action."""
 
 
+@dataclass(frozen=True)
+class WarrantyLeft:
+    """What is left, at an age, of a warranty that ends at another."""
+
+    ends: float
+
+    def __call__(self, age: Number) -> Number:
+        """Years left. [year]"""
+        return np.maximum(0.0, self.ends - np.asarray(age, dtype=float))
+
+
 @dataclass
 class Completing(CaseReader):
     """Reads entries once, noting each error and each default on the way."""
@@ -173,6 +192,7 @@ class Completing(CaseReader):
     """Inputs of units to be bought that follow from these."""
     doubts: dict[str, list[tuple[str, float, float, float, Estimate]]] = field(default_factory=dict)
     """By flow: inputs that hang on what older units used as new, each with low, value, high and the row behind."""
+    claim: dict[str, float] = field(default_factory=dict)
     food_spoils: bool = True
     """Whether the fault stops the cooling; a fault that is not known counts as one that does not."""
 
@@ -204,6 +224,7 @@ class Completing(CaseReader):
         ):
             options.append(self._used(kind, region, replacements))
         options += self._left_or_done_without(kind, region, fault, at_end in (LEAVE_BEHIND, SELL), "landlord" in home)
+        options = self._with_warranty_left(appliance, options, kind, region)
         household = self._household(home, place, region, appliance, options, at_end)
         carbon = self._carbon()
         if self.errors:
@@ -260,6 +281,7 @@ class Completing(CaseReader):
             guarantee=0.0 if promised is None else promised.value,
             usual=usual_quote(kind.kind, fault, region, self.reference),
             far=times,
+            claim=self._claim(case, kind, 0.0 if promised is None else promised.value),
         )
 
     def _range_of_condition(self, case: Case, named: Collection[str]) -> Iterator[Range]:
@@ -272,6 +294,41 @@ class Completing(CaseReader):
         low, high = max(bounds.low, value + less), min(bounds.high, value + more)
         source = f"{good.source.citation}, {good.locator} ({good.year}; {good.status})"
         yield Range(paths=(path,), lows=(low,), values=(value,), highs=(high,), source=source)
+
+    def _claim(self, case: Case, kind: ApplianceClass, guarantee: float) -> ClaimTerms | None:
+        """Who may owe the repair: the shop that mended it last, the seller by law, or the maker as was entered."""
+        left = {
+            REPAIR_WARRANTY: math.nan if self.entries.get(REPAIR, {}).get("under_warranty") else 0.0,
+            GUARANTEE: guarantee - float(case.appliance.age),
+            WARRANTY: self.claim.get("warranty_left", 0.0),
+        }
+        by = next((by for by, years in left.items() if not years <= 0), None)
+        if by is None:
+            return None
+        days = self.claim.get("claim_days", self._figure("days_claim", kind, case.household.region).value)
+        longer = max(0.0, days - float(case.repair.days_without))
+        waiting = longer * float(case.household.day_cost)
+        return ClaimTerms(by, left[by], waiting, self.claim.get("claim_refused", 0.0))
+
+    def _with_warranty_left(
+        self, there: Appliance, options: Sequence[Option], kind: ApplianceClass, region: str
+    ) -> list[Option]:
+        """The options, with what is left of the warranty of the unit there: until then later repairs cost nothing."""
+        usual = self.reference.figure("warranty_new", kind.kind, region)
+        entered = self.claim.get("warranty_left")
+        if (usual is None and entered is None) or not is_number(there.age) or math.isnan(float(there.age)):
+            return list(options)
+        ends = WarrantyLeft(float(there.age) + entered if entered is not None else usual.value if usual else 0.0)
+        left, kept = float(ends(there.age)), []
+        for option in options:
+            runs = option.action in (REPAIR, LEAVE)
+            kept.append(replace(option, warranty=left) if runs else option)
+            if runs:
+                self.by_age[f"{option.action}.warranty"] = ends
+            if runs and left and entered is None and usual is not None:
+                rule = Message("{years:g} years, less its age", usual.value)
+                self.note(option.action, "warranty", left, usual, rule)
+        return kept
 
     def _figure(self, quantity: str, kind: ApplianceClass, region: str) -> Estimate:
         """A figure that every class has."""
@@ -476,6 +533,7 @@ class Completing(CaseReader):
         numbers = numbers_of(Appliance)
         extra = ("class", "label", "meter", *OTHER_ENERGY, *(OF_THE_UNIT_THERE if path == "appliance" else ()))
         self.refuse_unknown(path, table, (*numbers, *extra))
+        self.claim |= self.numbers(path, table, CLAIM_ENTRIES) if path == "appliance" else {}
         used = entered_use(self, path, table, kind, region)
         self.findings += used.findings
         given = {**self.numbers(path, table, numbers), **used.flows}
@@ -708,9 +766,12 @@ class Completing(CaseReader):
     ) -> Option:
         numbers = {name: bounds for name, bounds in numbers_of(Option).items() if name in ENTERED_WITH[action]}
         bought = ("name", "appliance", "grade", "price_includes_installation")
-        extra = {REPAIR: ("name", "quote"), REPLACE: bought, LEAVE: ("name",), WITHOUT: ("name",)}[action]
+        extra = {REPAIR: ("name", "quote", "under_warranty"), REPLACE: bought, LEAVE: ("name",), WITHOUT: ("name",)}[
+            action
+        ]
         self.refuse_unknown(path, table, (*numbers, *extra))
         given = self.numbers(path, table, numbers)
+        self.flag(path, table, "under_warranty")
         used = action == REPLACE and self.is_used(table)
         installed = action == REPLACE and self._is_installed_price(table, kind, region)
         figures = dict(OF_AN_OPTION[action])

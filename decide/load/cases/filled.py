@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from ...economics.case import Case
 from ...economics.later_repairs import AnotherBill
@@ -13,6 +13,26 @@ from .reading import DefaultUsed, Derived
 
 if TYPE_CHECKING:
     from .measured import AgainstRated
+
+
+GUARANTEE: Final = "guarantee"
+WARRANTY: Final = "warranty"
+REPAIR_WARRANTY: Final = "repair_warranty"
+"""Under what somebody else owes the repair: the law, the maker's warranty, that of the shop on its last repair."""
+
+
+@dataclass(frozen=True)
+class ClaimTerms:
+    """Who may owe the repair, and what claiming takes."""
+
+    by: str
+    """One of GUARANTEE, WARRANTY, REPAIR_WARRANTY."""
+    years_left: float
+    """NaN where only that it still holds was said. [year]"""
+    waiting: float
+    """What waiting for it costs beyond waiting for a repair that is paid. [money]"""
+    refused: float
+    """Chance that it is refused. [-]"""
 
 
 @dataclass(frozen=True)
@@ -27,6 +47,8 @@ class Remarks:
     """What a repair of the fault usually comes to; None where it cannot be repaired."""
     far: float
     """How many times outside that a quote is asked about. [-]"""
+    claim: ClaimTerms | None = None
+    """None where nobody else owes the repair."""
 
 
 @dataclass(frozen=True)

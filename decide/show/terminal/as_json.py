@@ -108,6 +108,7 @@ def _remarks(answer: Answer) -> dict[str, Any]:
     return {
         "beyond_data": found.beyond_data,
         "guarantee": {"years": found.guarantee, "within": answer.guaranteed},
+        "claim": found.claim and {**vars(found.claim), "limit": answer.claim_limit, "first": answer.claim is not None},
         "usual_quote": found.usual and {"median": found.usual.median, "low": found.usual.low, "high": found.usual.high},
         "quote_unusual": answer.unusual,
     }

@@ -154,8 +154,6 @@ class Grounds(Phrases):
         found, currency = answer.remarks, answer.case.household.currency
         if found is None:
             return
-        if answer.guaranteed:
-            yield self.say("remark.guaranteed", years=self.number(found.guarantee, 1))
         if answer.unusual:
             usual = {end: self.money(getattr(found.usual, end), currency) for end in ("low", "high")}
             yield self.say("remark.unusual", quote=self.money(one(answer.weighing.quoted), currency), **usual)

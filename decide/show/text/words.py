@@ -90,6 +90,8 @@ class Words(Grounds, ErrorTexts):
         """Say in a few words what to do; safety goes first."""
         if answer.weighing.stopped_by:
             return self._stop(answer)
+        if answer.claim:
+            return self.say("verdict.claim")
         if answer.undecided:
             return self.say("verdict.open", limit=self._figures(answer)["limit"])
         leaning = "leaning_" if answer.verdict.state == LEANING else ""
@@ -98,7 +100,7 @@ class Words(Grounds, ErrorTexts):
     def in_short(self, answer: Answer) -> str:
         """Say the verdict and the repair limit in one line, where there is a quote to hold to it."""
         limit = answer.weighing.repair_limit
-        if answer.weighing.stopped_by or answer.undecided or not limit >= 0:
+        if answer.weighing.stopped_by or answer.claim or answer.undecided or not limit >= 0:
             return self.verdict(answer)
         return self.say("verdict.in_short", verdict=self.verdict(answer), limit=self._figures(answer)["limit"])
 
@@ -116,7 +118,16 @@ class Words(Grounds, ErrorTexts):
         of money; that is left to `once_safe`.
         """
         ordered = answer.weighing.stopped_by or _ruled_out(answer)
-        return self._caution(answer, ordered) if ordered else " ".join(self._money_text(answer))
+        claiming = self._claim_text(answer) if answer.claim and not answer.weighing.stopped_by else ()
+        rest = [self._caution(answer, ordered)] if ordered else self._money_text(answer)
+        return " ".join((*claiming, *rest))
+
+    def _claim_text(self, answer: Answer) -> Iterator[str]:
+        """Say who owes the repair and how to claim it; what follows counts if that is refused."""
+        if answer.claim and answer.remarks:
+            years = self.number(answer.remarks.guarantee, 1)
+            yield self.say(f"claim.{answer.claim.by}", years=years)
+            yield self.say("claim.refused")
 
     def once_safe(self, answer: Answer) -> str:
         """Say what money says, where the headline is an order; nothing where the headline says it."""
