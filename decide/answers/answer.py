@@ -11,6 +11,7 @@ from ..economics.case import Case
 from ..economics.cash_flow import Cash, cash
 from ..economics.decision import CLOSE, Decision, DecisionConfidence, Verdict, confidence, decide
 from ..economics.flows import money
+from ..economics.later_repairs import AnotherBill
 from ..economics.uncertainty import Range
 from ..economics.weigh import Measures, Weighing, measure
 from ..load.cases.case_file import complete
@@ -44,6 +45,8 @@ class Answer:
     """What was entered about carbon."""
     remarks: Remarks | None = None
     """What is to be said of the entries themselves."""
+    another_bill: tuple[AnotherBill, ...] = ()
+    """How likely another bill is, by each option of the case in its order."""
 
     @property
     def weighing(self) -> Weighing[float]:
@@ -165,4 +168,5 @@ def answer(entries: Mapping[str, Any], reference: Tables | None = None, folder: 
         filled.findings,
         filled.carbon,
         filled.remarks,
+        filled.another_bill,
     )

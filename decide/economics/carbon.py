@@ -153,6 +153,7 @@ def _emitted_at(case: Case, figures: CarbonFigures) -> Household:
         case.household,
         currency=KILOGRAMS,
         rate=0.0,
+        leaving_rate=0.0,
         study_period=years_compared(case),
         residual_share=1.0,
         electricity_price=figures.electricity,

@@ -330,6 +330,9 @@ class Household:
     rate: Number = number(
         "1/year", 0, 0.5, doc="What a safe saving would earn, less inflation; or what your debt costs, less inflation."
     )
+    leaving_rate: Number = number(
+        "1/year", 0, 0.5, 0, doc="Chance in a year that you move out and leave it behind, where no date is known."
+    )
     study_period: float = number(
         "year", 0.5, math.inf, math.inf, doc="Until you move out or no longer need one. Leave empty for no end."
     )
@@ -353,6 +356,11 @@ class Household:
         "money/day", 0, 1_000, 0, doc="Launderette, meals out, ice: what a day of doing without takes."
     )
     landlord: Landlord | None = None
+
+    @property
+    def discount_force(self) -> Number:
+        """What a later amount counts less a year, continuously: interest, and a need that may have ended. [1/year]"""
+        return np.log1p(self.rate) + self.leaving_rate
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -618,7 +626,7 @@ def _sums_without_end(case: Case) -> Iterator[CaseError]:
         return
     growths = ("electricity_escalation", "gas_escalation", "water_escalation", "price_escalation")
     highest = max(float(np.max(getattr(case.household, name))) for name in growths)
-    lowest = float(np.min(case.household.rate))
+    lowest = float(np.min(np.expm1(case.household.discount_force)))
     if not lowest > max(highest, 0.0):
         yield CaseError(
             "household.rate",

@@ -90,7 +90,7 @@ def cash(
     by_year, present = {}, {}
     for category in COST_CATEGORIES:
         growth = np.log1p(with_time_axis(prices.growth[category]))
-        force = np.log1p(with_time_axis(case.household.rate)) - growth
+        force = with_time_axis(case.household.discount_force) - growth
         running, followed = (
             with_time_axis(each.yearly[category]) * appliance.at_middle * appliance.changing(category)
             for each, appliance in ((first, own), (later, new))
@@ -158,7 +158,7 @@ class Study:
         growth = self._prices.growth[category]
         key = id(growth) if isinstance(growth, np.ndarray) else growth
         if key not in self._discounts:
-            force = np.log1p(with_time_axis(self._case.household.rate)) - np.log1p(with_time_axis(growth))
+            force = with_time_axis(self._case.household.discount_force) - np.log1p(with_time_axis(growth))
             self._discounts[key] = _Discount.of(force, self._grid)
         return self._discounts[key]
 

@@ -296,7 +296,7 @@ def course_of(case: Case, option: Option, prices: PriceList) -> Course:
     running: dict[str, Number] = {}
     end: dict[str, Number] = {}
     for growth, categories in by_growth(prices):
-        force = np.log1p(case.household.rate) - np.log1p(growth)
+        force = case.household.discount_force - np.log1p(growth)
         worth = np.exp(-with_time_axis(force) * lived.time)
         level = sum_over_time(worth, years)
         for category in categories:
@@ -321,7 +321,7 @@ def _planned_end(case: Case, option: Option, life: Life) -> Number:
     """Worth today of 1 paid on the planned day, if the unit still runs then."""
     day = np.where(np.isinf(option.planned_replacement_years), 0.0, option.planned_replacement_years)
     stands = life.survival_given(case.appliance_of(option).age, day) * running_probability(option)
-    worth = stands * np.exp(-np.log1p(case.household.rate) * day)
+    worth = stands * np.exp(-case.household.discount_force * day)
     return unwrap(np.where(np.isinf(option.planned_replacement_years), 0.0, worth))
 
 

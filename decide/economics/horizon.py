@@ -122,7 +122,7 @@ class EndlessNeed(_Courses):
         time = np.arange(PLANNED_YEARS[-1] * STEPS_A_YEAR + 1) / STEPS_A_YEAR
         slope: Floats = np.zeros(time.shape)
         for growth, categories in by_growth(self._prices):
-            force = np.log1p(self._case.household.rate) - np.log1p(growth)
+            force = self._case.household.discount_force - np.log1p(growth)
             level = -force * sum(followed[category] for category in categories)
             flows = (
                 with_time_axis(yearly[category]) * running_share(self._case, option, category, time)
@@ -139,7 +139,7 @@ class EndlessNeed(_Courses):
         so_far = np.cumsum(slope, axis=-1)[..., STEPS_A_YEAR::STEPS_A_YEAR]
         at_end = slope[..., STEPS_A_YEAR::STEPS_A_YEAR]
         summed = (so_far - (slope[..., :1] + at_end) / 2) / STEPS_A_YEAR  # trapezoids from today to each year
-        discount = np.exp(-with_time_axis(np.log1p(self._case.household.rate)) * PLANNED_YEARS)
+        discount = np.exp(-with_time_axis(self._case.household.discount_force) * PLANNED_YEARS)
         planned = summed - with_time_axis(waiting) * stands[..., STEPS_A_YEAR::STEPS_A_YEAR] * discount
         return unwrap(PLANNED_YEARS[np.argmin(planned, axis=-1)].astype(float))
 

@@ -21,6 +21,7 @@ References
 .. [2] Hastings, The repair limit replacement method, Operational Research Quarterly 20, 337-349, 1969.
 """
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Final
@@ -30,6 +31,7 @@ import numpy as np
 from ..arrays import Floats, Number
 from ..errors import NoSolution
 from ..finance.life import Life
+from .failures import Quality
 from .repair_costs import Quotes
 
 CELLS: Final = 400
@@ -37,6 +39,9 @@ CELLS: Final = 400
 
 GONE: Final = 20.0
 """Cumulative hazard at which next to no appliance is left. [-]"""
+
+MONTHS: Final = 12
+LEAST_SHARE: Final = 1e-9
 
 KNOTS: Final = 80
 """Ages at which spending is kept, of those of the grid."""
@@ -72,6 +77,45 @@ class LaterRepairs:
         knots, level = np.linspace(0, self.age.size - 1, KNOTS).round().astype(int), self.level(age)
         shares = self.spending[knots] / level if level > 0 else np.ones(KNOTS)
         return ByAge(tuple(self.age[knots].tolist()), tuple(shares.tolist()))
+
+
+@dataclass(frozen=True)
+class AnotherBill:
+    """How likely another bill is within some years, and how large one is then."""
+
+    within_1: float
+    """Chance within a year. [-]"""
+    within_2: float
+    within_5: float
+    usual: float
+    """Expected bill, of those worth paying within five years; NaN where none is. [money]"""
+
+
+def another_bill(law: LaterRepairs, bills: Quotes, quality: Quality, warranty: float = 0.0) -> AnotherBill:
+    """Chance and size of another bill of an appliance: a failure out of warranty that is worth mending.
+
+    Parameters
+    ----------
+    law : its repair limits by age
+    bills : law of the bill of a mendable failure [money]
+    quality : what is known of it, at its age today
+    warranty : until so many years from today all is mended free [year]
+
+    Notes
+    -----
+    `Quality.another` with the failures that are worth mending alone: the chance is 1 - (1 + M / rate)^-shape, M being
+    the failures of quality 1 over the years, each weighed by the share of its bills that is paid.
+    """
+    edges = float(quality.age) + np.arange(5 * MONTHS + 1) / MONTHS
+    middle = _between(edges)
+    due = np.diff(quality.frailty.failures(edges)) * (middle - float(quality.age) >= warranty)
+    accepted, limit = (np.interp(middle, law.age, each) for each in (law.accepted, law.limit))
+    paid = due * accepted
+    within = -np.expm1(-quality.shape * np.log1p(np.cumsum(paid) / quality.rate))
+    share = np.maximum(bills.cdf(limit), LEAST_SHARE)
+    usual = float(np.sum(paid * bills.partial_mean(limit) / share) / np.sum(paid)) if np.sum(paid) > 0 else math.nan
+    one, two, five = (float(within[years * MONTHS - 1]) for years in (1, 2, 5))
+    return AnotherBill(one, two, five, usual)
 
 
 @dataclass(frozen=True)

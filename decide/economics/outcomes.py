@@ -101,7 +101,7 @@ class _ApplianceRun:
 
     def _worth(self, category: str, time: Floats) -> Floats:
         """Worth today of 1 that grows as the category does, paid at a time."""
-        force = np.log1p(self._case.household.rate) - np.log1p(self._prices.growth[category])
+        force = self._case.household.discount_force - np.log1p(self._prices.growth[category])
         return np.exp(-force * time)
 
     def _summed(self, category: str) -> Floats:

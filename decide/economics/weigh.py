@@ -21,11 +21,12 @@ from ..finance.finance import (
     discounted_payback,
     equivalent_annual_cost,
     internal_rate_of_return,
+    lasting_payback,
     savings_to_investment_ratio,
     simple_payback,
 )
 from .case import REPAIR, REPLACE, Case, Option
-from .cash_flow import cash
+from .cash_flow import Cash, cash
 from .flows import PriceList, money, unwrap
 from .horizon import Horizon, horizon_of
 
@@ -39,10 +40,15 @@ RUNNING: Final = ("electricity", "gas", "water", "maintenance_and_repair", "othe
 """Categories in which replacing saves or costs more year by year; purchases and the repair are the investment."""
 
 NUMBERS: Final = (
-    "net_saving", "simple_payback", "discounted_payback", "savings_to_investment_ratio", "internal_rate_of_return",
-    "adjusted_internal_rate_of_return",
+    "net_saving", "simple_payback", "discounted_payback", "running_payback", "discounted_running_payback",
+    "savings_to_investment_ratio", "internal_rate_of_return", "adjusted_internal_rate_of_return",
 )  # fmt: skip
 """The measures of an investment, by their names in `Measures`."""
+
+OF_CASH: Final = (
+    "simple_payback", "discounted_payback", "running_payback", "discounted_running_payback", "internal_rate_of_return",
+)  # fmt: skip
+"""Those that are made of yearly cash."""
 
 NO_QUOTE: Final = "no quote"
 
@@ -161,7 +167,8 @@ def weigh(case: Case, prices: PriceList | None = None, planned_years: Number | N
     repair = case.repair
     planned_years = horizon.best_plan(repair) if planned_years is None else planned_years
     options = [*case.options]
-    if not np.any(np.isnan(planned_years)):
+    given = not np.all(np.isinf(np.asarray(repair.planned_replacement_years)))  # a plan that was entered is the plan
+    if not given and not np.any(np.isnan(planned_years)):
         planned = Message("{name}, then replace", repair.name)
         options.append(replace(repair, name=planned, planned_replacement_years=planned_years))
     costs = tuple(_costed(case, horizon, option) for option in options)
@@ -222,17 +229,20 @@ def _costed(case: Case, horizon: Horizon, option: Option) -> OptionCost[Number]:
 def _yearly(case: Case, present: Number) -> Number:
     """Level cost at year ends: for ever, or over the study period."""
     if math.isinf(case.household.study_period):
-        return case.household.rate * present
-    return unwrap(equivalent_annual_cost(present, case.household.rate, case.household.study_period))
+        return np.expm1(case.household.discount_force) * present
+    yearly = np.expm1(case.household.discount_force)
+    return unwrap(equivalent_annual_cost(present, yearly, case.household.study_period))
 
 
 @dataclass(frozen=True, kw_only=True)
 class Measures:
     """Replacing, as an investment compared with repairing and running on. A measure that does not exist is NaN.
 
-    Energy, water, upkeep and the rest are savings; purchases and the repair are investment, later ones too, as in
-    10 CFR 436.21 to 436.23 and NIST Handbook 135. So a payback asks how soon the running saving alone has repaid what
-    is paid more today. Yearly cash is counted at year ends; measures made of it need a study of a year or more.
+    The simple payback is the year in which the lines of what will have been paid cross for good: all payments count.
+    In the others energy, water, upkeep and the rest are savings; purchases and the repair are investment, later ones
+    too, as in 10 CFR 436.21 to 436.23 and NIST Handbook 135. So the running payback asks how soon the running saving
+    alone has repaid what is paid more today. Yearly cash is counted at year ends; measures made of it need a study of a
+    year or more.
     """
 
     replacement: int
@@ -242,9 +252,11 @@ class Measures:
     years: float
     """Years of cash behind paybacks and internal rate of return. [year]"""
     net_saving: float
-    """Present cost of repairing less that of replacing; positive favours replacing. [money]"""
+    """Present cost of repairing, by its better plan, less that of replacing; positive favours replacing. [money]"""
     simple_payback: float
     discounted_payback: float
+    running_payback: float
+    discounted_running_payback: float
     savings_to_investment_ratio: float
     internal_rate_of_return: float
     """NaN where replacing costs no more today: then it is no investment."""
@@ -276,7 +288,7 @@ def measure(case: Case, weighing: Weighing[Any], prices: PriceList | None = None
         replacement=bought,
         repair=mended,
         years=years,
-        net_saving=float(sum(saving.values())),
+        net_saving=min(c.present_cost for c in weighing.options if c.action == REPAIR) - replacing.present_cost,
         savings_to_investment_ratio=float(np.where(np.isfinite(ratio), ratio, math.nan)),
         adjusted_internal_rate_of_return=_yield(ratio, case.household.rate, term),
         **_by_year(case, weighing, prices, years, bought, mended),
@@ -300,16 +312,26 @@ def _by_year(
 ) -> dict[str, float]:
     """Measures made of yearly cash: how soon the running saving repays what is paid more today, and the rate of all."""
     if years < 1:
-        return dict.fromkeys(("simple_payback", "discounted_payback", "internal_rate_of_return"), math.nan)
-    residual = case.household.residual_share if math.isfinite(case.household.study_period) else 0.0
-    replacing, repairing = (
-        cash(case, cost.option, weighing.options[int(cost.successor)].option, prices, years, residual, CELLS_A_YEAR)
-        for cost in (weighing.options[bought], weighing.options[mended])
-    )
+        return dict.fromkeys(OF_CASH, math.nan)
+    ends, rate = math.isfinite(case.household.study_period), case.household.rate
+
+    def of(residual: Number) -> tuple[Cash, Cash]:
+        replacing, repairing = (
+            cash(case, cost.option, weighing.options[int(cost.successor)].option, prices, years, residual, CELLS_A_YEAR)
+            for cost in (weighing.options[bought], weighing.options[mended])
+        )
+        return replacing, repairing
+
+    replacing, repairing = of(0.0)
+    paid = replacing.total_by_year - repairing.total_by_year
+    if ends:
+        replacing, repairing = of(case.household.residual_share)
     more = replacing.total_by_year - repairing.total_by_year
     saved = np.sum([repairing.by_year[category] - replacing.by_year[category] for category in RUNNING], axis=0)[1:]
     return {
-        "simple_payback": float(simple_payback(more[0], saved)),
-        "discounted_payback": float(discounted_payback(more[0], saved, case.household.rate)),
+        "simple_payback": float(lasting_payback(paid)),
+        "discounted_payback": float(lasting_payback(paid, rate)),
+        "running_payback": float(simple_payback(more[0], saved)),
+        "discounted_running_payback": float(discounted_payback(more[0], saved, rate)),
         "internal_rate_of_return": float(internal_rate_of_return(-more)) if more[0] > 0 else math.nan,
     }

@@ -41,6 +41,7 @@ __all__ = [
     "force_of",
     "indexed_uniform_present_value",
     "internal_rate_of_return",
+    "lasting_payback",
     "loan_payment",
     "loan_present_value",
     "net_saving",
@@ -244,6 +245,39 @@ def discounted_payback(first_cost: Number, savings: Floats, rate: Number) -> Flo
     kept = reached[..., -1:] & (owed > 0)
     part = np.minimum(_quotient(owed - before, in_the_year, kept, np.nan), 1)
     return np.where(owed > 0, crossing + part, 0.0)[..., 0]
+
+
+def lasting_payback(extra: Floats, rate: Number = 0.0) -> Floats:
+    """Years until one course of payments has cost less in all than another, for good.
+
+    Parameters
+    ----------
+    extra : what the one costs beyond the other today and in years 1 to n, shape (..., n + 1) [money]
+    rate : discount rate, shape (...); 0 for the simple payback [1/year]
+
+    Returns
+    -------
+    payback : shape (...), 0 where it never costs more, NaN where it still does after n years [year]
+
+    Notes
+    -----
+    Payments of a year are taken to come evenly (linear interpolation). Unlike `discounted_payback` all payments count,
+    and of several crossings it is the last one that is told.
+
+    Examples
+    --------
+    >>> float(lasting_payback(np.array([300.0, -100.0, -100.0, -200.0])))
+    2.5
+    """
+    extra = np.asarray(extra, dtype=float)
+    years = np.arange(extra.shape[-1])
+    total = np.cumsum(extra * (1 + np.asarray(rate, dtype=float)[..., None]) ** -years, axis=-1)
+    above = total > ROUNDING * np.max(np.abs(total), axis=-1, keepdims=True)
+    last = extra.shape[-1] - 1 - np.argmax(above[..., ::-1], axis=-1)[..., None]
+    after = np.minimum(last + 1, extra.shape[-1] - 1)
+    high, low = (np.take_along_axis(total, at, axis=-1) for at in (last, after))
+    part = _quotient(high, high - low, after > last, np.nan)
+    return np.where(np.any(above, axis=-1), (last + part)[..., 0], 0.0)
 
 
 def payback_year(payback: Number) -> Floats:

@@ -28,7 +28,7 @@ from ...economics.case import (
 )
 from ...economics.failures import Frailty
 from ...economics.flows import LARGEST_HAZARD_RATIO, life_of, money
-from ...economics.later_repairs import LaterRepairs, later_repairs
+from ...economics.later_repairs import AnotherBill, LaterRepairs, another_bill, later_repairs
 from ...economics.repair_costs import LognormalQuotes
 from ...economics.uncertainty import Range
 from ...errors import CaseError, DataError, EntryErrors, Message, NoSolution
@@ -41,6 +41,7 @@ from .filled import Filled, Remarks
 from .landlord_entry import landlord_of, tax_caution
 from .ranges import entered_ranges
 from .reading import CaseReader, Derived, Needed, is_number, numbers_of
+from .scenarios import SCENARIO, scenarios_of
 
 if TYPE_CHECKING:
     from .measured import AgainstRated
@@ -49,7 +50,8 @@ if TYPE_CHECKING:
 FLOWS: Final = ("electricity", "gas", "water")
 OF_THE_DRIFT: Final = ("efficiency_degradation_rate", "efficiency_degradation_cap")
 OF_THE_HOUSEHOLD: Final = {
-    "rate": "discount_rate",
+    "rate": "household_rate",
+    "leaving_rate": "leaving_rate",
     "water_price": "water_price",
     "electricity_escalation": "electricity_escalation",
     "gas_escalation": "gas_escalation",
@@ -101,13 +103,14 @@ EARLIER_REPAIRS: Final = Bounds("", 0, 50)
 OF_THE_UNIT_THERE: Final = ("fault", "earlier_repairs", "second_fault")
 """What is entered of the unit there alone."""
 
+NO_BILL: Final = AnotherBill(math.nan, math.nan, math.nan, math.nan)
 LEAST_FORCE: Final = 0.001
 """Spending on later repairs is reckoned at no lower discount: an endless need has no cost at 0. [1/year]"""
 
 INCLUDED: Final = ("tax_rate", *TO_INSTALL)
 """What a price with its installation has in it already."""
 
-HEADS: Final = ("title", "appliance", "household", REPAIR, REPLACE, LEAVE, "carbon", "ranges")
+HEADS: Final = ("title", "appliance", "household", REPAIR, REPLACE, LEAVE, "carbon", "ranges", SCENARIO)
 """What a case file holds at its top."""
 
 SCHEMA: Final = 2
@@ -162,6 +165,7 @@ class Completing(CaseReader):
     region: str = ""
     failures: float | None = None
     """How often the unit there has failed, today included; None: not known."""
+    another_bill: tuple[AnotherBill, ...] = ()
     food_spoils: bool = True
     """Whether the fault stops the cooling; a fault that is not known counts as one that does not."""
 
@@ -169,6 +173,7 @@ class Completing(CaseReader):
         """The complete case; `EntryErrors` lists all that cannot be used."""
         self._refuse_a_newer_schema()
         self.refuse_unknown("", self.entries, ("schema", *HEADS))
+        scenarios_of(self.entries, self.errors)
         there, home = self.table(self.entries, "", "appliance"), self.table(self.entries, "", "household")
         place, region = self._place(home)
         kind, fault = self._kind(there, region), str(there.get("fault", "other"))
@@ -211,9 +216,8 @@ class Completing(CaseReader):
         named = {path for entered in ranges for path in entered.paths}
         ranges = (*ranges, *(_range_of(each) for each in self.derived if _has_range(each) and each.field not in named))
         ranges = (*ranges, *self._range_of_condition(case, named))
-        noted = tuple(self.derived), tuple(self.findings)
-        remarks = self._remarks(case, kind, fault, place)
-        return Filled(case, tuple(self.defaults), applicable_cautions, ranges, *noted, carbon, remarks)
+        told = tuple(self.derived), tuple(self.findings), carbon, self._remarks(case, kind, fault, place)
+        return Filled(case, tuple(self.defaults), applicable_cautions, ranges, *told, self.another_bill)
 
     def _remarks(self, case: Case, kind: ApplianceClass, fault: str, place: str) -> Remarks:
         """What is to be said of the entries: an age beyond the data or within a guarantee, and what the fault costs."""
@@ -464,17 +468,25 @@ class Completing(CaseReader):
     ) -> tuple[Appliance, tuple[Option, ...]]:
         """The units with what later repairs of them cost, where nobody entered that, and how it rises with age."""
         laws: dict[str, LaterRepairs] = {}
-        found = list(options)
+        found, bills = list(options), [NO_BILL] * len(options)
         for index, path in enumerate(replacements, start=1):
             bought = options[index].appliance
             assert bought is not None  # the replacements follow the repair
             if bought.kind not in laws:
                 laws[bought.kind] = self._later_repairs(bought, household, options[0], replacements)
             found[index] = replace(options[index], appliance=self._kept(f"{path}.appliance", bought, laws[bought.kind]))
+            serving = self._frailty(self.reference.kind(bought.kind), self.region)
+            known = serving.serving(_life_of_its_like(bought), bought.age)
+            bills[index] = another_bill(laws[bought.kind], _bills(bought), known, float(options[index].warranty))
         next_one = laws.get(there.kind) or self._later_repairs(there, household, options[0], replacements)
         frailty = self._frailty(self.reference.kind(there.kind), self.region)
-        times = float(frailty.failed(_life_of_its_like(there), there.age, self.failures).failure_ratio)
+        quality = frailty.failed(_life_of_its_like(there), there.age, self.failures)
+        times = float(quality.failure_ratio)
         law = self._later_repairs(there, household, options[0], replacements, times, next_one.cost_of_new)
+        for index, option in enumerate(options):
+            if option.appliance is None:
+                bills[index] = another_bill(law, _bills(there), quality, float(option.warranty))
+        self.another_bill = tuple(bills)
         return self._kept("appliance", there, law, times), tuple(found)
 
     def _later_repairs(
@@ -495,9 +507,9 @@ class Completing(CaseReader):
         frailty, prices, like = self._frailty(kind, self.region), money(household), _life_of_its_like(appliance)
         return later_repairs(
             like if next_one is None else life_of(appliance, repair.remaining_life_factor),
-            LognormalQuotes(max(float(appliance.later_repair_median), CENT), float(appliance.later_repair_log_sd)),
+            _bills(appliance),
             lambda age: times * frailty.usual_failure_rate(like, age),
-            discount_force=max(math.log1p(float(household.rate)), LEAST_FORCE),
+            discount_force=max(float(household.discount_force), LEAST_FORCE),
             price=max(self._cost_of_new(kind, self.region, replacements), CENT),
             running=sum(float(prices.cost(flow, getattr(appliance, flow))) for flow in FLOWS),
             unmendable=later_bills(kind.kind, self.region, self.reference).bills.unmendable,
@@ -511,9 +523,7 @@ class Completing(CaseReader):
         if not math.isnan(float(appliance.maintenance_and_repair)):
             return replace(appliance, maintenance_and_repair_by_age=by_age)
         share = self._figure("failure_share_3_years", self.reference.kind(appliance.kind), self.region)
-        text = (
-            "{share:.0%} of units fail in three years, half of bills below {median:.0f}, too dear ones not paid"
-        )
+        text = "{share:.0%} of units fail in three years, half of bills below {median:.0f}, too dear ones not paid"
         rule = Message(text, share.value, float(appliance.later_repair_median))
         if times != 1:
             rule = Message("{rule}; it fails {times:.2g} times as often, as it has failed", rule, times)
@@ -613,7 +623,12 @@ class Completing(CaseReader):
         for fuel in ENERGY_AND_WATER:
             if self._given_once(home, f"{fuel}_tariff", f"{fuel}_price"):
                 given |= self._tariff(home, fuel, CURRENCIES[region], there, options)
-        for name, quantity in OF_THE_HOUSEHOLD.items():
+        figures = dict(OF_THE_HOUSEHOLD)
+        if "landlord" in home:
+            figures["rate"] = "discount_rate"  # rented out, it is an investment
+        if "study_period" in home or "landlord" in home:
+            del figures["leaving_rate"]
+        for name, quantity in figures.items():
             if name not in given and f"{name.removesuffix('_escalation')}_index" not in home:
                 given[name] = self.default("household", name, quantity, ANY, region)
         for fuel in ENERGY:
@@ -686,6 +701,11 @@ class Completing(CaseReader):
             )
         )
         return {name: rise}
+
+
+def _bills(appliance: Appliance) -> LognormalQuotes:
+    """The law of its later bills."""
+    return LognormalQuotes(max(float(appliance.later_repair_median), CENT), float(appliance.later_repair_log_sd))
 
 
 def _life_of_its_like(appliance: Appliance) -> Life:

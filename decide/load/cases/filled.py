@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from ...economics.case import Case
+from ...economics.later_repairs import AnotherBill
 from ...economics.uncertainty import Range
 from ..tables.tables import Caution
 from ..tables.usual_bills import UsualQuote
@@ -46,3 +47,5 @@ class Filled:
     """What was entered about carbon, by the names of `carbon.CARBON_ENTRIES`."""
     remarks: Remarks | None = None
     """What is to be said of the entries themselves."""
+    another_bill: tuple[AnotherBill, ...] = ()
+    """How likely another bill is, by each option of the case in its order."""

@@ -13,7 +13,19 @@ import typer
 from ...errors import MendpointError
 from ..terminal.outlet import print_json, refused, tell
 from ..text.phrases import Phrases
-from .given import CaseFile, Figures, Force, Json, Place, answered, home_of, path_of_today, ready_to_write, tables_with
+from .given import (
+    CaseFile,
+    Figures,
+    Force,
+    Json,
+    Place,
+    answered,
+    entries_of,
+    home_of,
+    path_of_today,
+    ready_to_write,
+    tables_with,
+)
 
 if TYPE_CHECKING:
     from ...load.cases.case_file import Entries
@@ -126,6 +138,31 @@ def limits(
         show_limits(Words.for_place(place), found)
         if to_file is not None:
             tell(PHRASES.say("terminal.confidence.written", path=str(to_file)))
+
+
+def scenarios(case: CaseFile, figures: Figures = None, json: Json = False) -> None:
+    """Set what-ifs side by side: those of the case file, and a few that people ask."""
+    from ...answers.answer import answer
+    from ...answers.scenarios import ScenarioAnswer, shipped_for, what_ifs
+    from ..terminal.as_json import scenario_data
+    from ..terminal.confidence import show_scenarios
+    from ..text.words import Words
+
+    entries: Entries = {}
+    try:
+        entries = entries_of(case)
+        reference = tables_with(figures)
+        found = answer(entries, reference, case.parent)
+    except MendpointError as error:
+        raise refused(error, entries) from None
+    words = Words.for_place(found.case.household.place)
+    asked = ScenarioAnswer(words.say("scenario.as_it_is"), found)
+    own = what_ifs(entries, found, reference=reference, folder=case.parent)
+    shipped = what_ifs(entries, found, shipped_for(entries, found), reference, case.parent)
+    if json:
+        print_json({"scenarios": [scenario_data(each) for each in (asked, *own, *shipped)]})
+    else:
+        show_scenarios(words, (asked, *own, *shipped))
 
 
 def by_its_old_name(old: str, command: Callable[..., None]) -> Callable[..., None]:

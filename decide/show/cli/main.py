@@ -143,13 +143,15 @@ def weigh(
         entries = entries_of(case)
         for change in changes or []:
             entries = _changed(entries, change)
-        found = answer(entries, tables_with(figures), case.parent)
+        reference = tables_with(figures)
+        found = answer(entries, reference, case.parent)
     except MendpointError as error:
         raise refused(error, entries) from None
     if json:
+        from ...answers.scenarios import what_ifs
         from ..terminal.as_json import as_json
 
-        typer.echo(as_json(found))
+        typer.echo(as_json(found, what_ifs(entries, found, reference=reference, folder=case.parent)))
     else:
         from ..terminal.layout import show_answer
         from ..text.words import Words
@@ -325,6 +327,7 @@ app.command(help=PHRASES.say("command.confidence.confidence"))(cli_confidence.co
 for _old, _command in (("sure", cli_confidence.confidence), ("flips", cli_confidence.breakeven)):
     app.command(name=_old, hidden=True)(cli_confidence.by_its_old_name(_old, _command))
 app.command(help=PHRASES.say("command.confidence.limits"))(cli_confidence.limits)
+app.command(help=PHRASES.say("command.confidence.scenarios"))(cli_confidence.scenarios)
 app.command(help=PHRASES.say("command.carbon.carbon"))(cli_carbon.carbon)
 app.command(help=PHRASES.say("command.records.records"))(cli_records.records)
 app.command(help=PHRASES.say("command.jobs.jobs"))(cli_jobs.jobs)

@@ -1,30 +1,36 @@
 """The whole answer as plain data, for other programs. Names are kept stable; what does not exist is null, never NaN."""
 
+import dataclasses
 import json
 import math
-from typing import TYPE_CHECKING, Any
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
 from ...answers.answer import Answer
+from ...answers.scenarios import ScenarioAnswer
 from ...economics.weigh import NUMBERS, OptionCost
 from ...load.cases.completing import SCHEMA
 from ...load.cases.reading import DefaultUsed, Derived
 from ...load.tables.tables import Caution, tables
 from ..text.phrases import DEFAULT_LANGUAGE, Phrases
-from ..text.words import range_of
+from ..text.words import range_of, reason_for_none
+
+YEARS_AHEAD: Final = 10
+"""Years over which it is told what will have been paid."""
 
 if TYPE_CHECKING:
     from ...energy.interval import Interval
     from ...energy.metering import RatedComparison
 
 
-def as_json(answer: Answer) -> str:
+def as_json(answer: Answer, scenarios: Sequence[ScenarioAnswer] = ()) -> str:
     """Write the whole answer as one JSON object."""
-    return written(as_data(answer))
+    return written(as_data(answer, scenarios))
 
 
-def as_data(answer: Answer) -> dict[str, Any]:
+def as_data(answer: Answer, scenarios: Sequence[ScenarioAnswer] = ()) -> dict[str, Any]:
     """Lay the whole answer out in dictionaries and lists; a number that does not exist is still NaN here."""
     weighing = answer.weighing
     return {
@@ -32,13 +38,9 @@ def as_data(answer: Answer) -> dict[str, Any]:
         "title": answer.case.title,
         "currency": weighing.unit,
         "money_of": tables().level.month,
-        "repair_limit": weighing.repair_limit,
         "quoted": weighing.quoted,
         "advantage": weighing.advantage,
-        "verdict": weighing.verdict,
-        "state": None if answer.undecided else answer.verdict.state,
-        "repair_limit_range": answer.decision.limit_range,
-        **_verdict(answer),
+        **_result(answer),
         "stopped_by": weighing.stopped_by,
         "options": [_option(cost) for cost in weighing.options],
         "successor": weighing.options[int(weighing.successor)].name,
@@ -55,14 +57,47 @@ def as_data(answer: Answer) -> dict[str, Any]:
             {"field": each.field, "rated": each.rated, **against_rated(each.finding)} for each in answer.findings
         ],
         **_remarks(answer),
+        "scenarios": [scenario_data(each) for each in scenarios],
     }
 
 
-def _verdict(answer: Answer) -> dict[str, Any]:
-    """How sure the verdict is; null where there is none yet."""
+def scenario_data(asked: ScenarioAnswer) -> dict[str, Any]:
+    """The result of one scenario, under the keys of the case's own; or its error."""
+    return {"name": asked.name} | (_result(asked.found) if asked.found else {"error": str(asked.error)})
+
+
+def _result(answer: Answer) -> dict[str, Any]:
+    """What comes of a case: limit, verdict and how sure it is, replacing as an investment, what will be paid."""
+    weighing, measures = answer.weighing, answer.measures
     found = None if answer.undecided else answer.verdict
-    names = ("cheapest_share", "share_by_act", "expected_loss", "second", "second_loss")
-    return {name: getattr(found, name, None) for name in names}
+    paybacks = {name: getattr(measures, name) for name in ("simple_payback", "discounted_payback")}
+    year = math.ceil(measures.simple_payback) if math.isfinite(measures.simple_payback) else math.nan
+    gains = {"net_present_value": measures.net_saving, **paybacks, "breakeven_year": year}
+    return {
+        "repair_limit": weighing.repair_limit,
+        "repair_limit_range": answer.decision.limit_range,
+        "verdict": weighing.verdict,
+        **{
+            name: getattr(found, name, None)
+            for name in ("state", "cheapest_share", "share_by_act", "expected_loss", "second", "second_loss")
+        },
+        **gains,
+        "reasons": {name: _reason(answer, name) for name, value in gains.items() if not math.isfinite(value)},
+        "paid_by_year": {
+            cost.name: np.cumsum(flow.total_by_year)[: YEARS_AHEAD + 1]
+            for cost, flow in zip(weighing.options, answer.cash_by_year, strict=True)
+        },
+        "another_bill": {
+            option.name: dataclasses.asdict(bill)
+            for option, bill in zip(answer.case.options, answer.another_bill, strict=True)
+        },
+    }
+
+
+def _reason(answer: Answer, name: str) -> str:
+    """Why a gain of replacing has no number."""
+    found = reason_for_none(answer, name)
+    return "never" if found == name else found
 
 
 def _remarks(answer: Answer) -> dict[str, Any]:

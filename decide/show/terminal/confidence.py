@@ -8,11 +8,13 @@ import numpy as np
 from ...answers.answer import Answer
 from ...answers.confidence import has_verdict
 from ...answers.limits import Limits, RuleCost
+from ...answers.scenarios import ScenarioAnswer
 from ...arrays import Floats
 from ...economics.breakeven import BreakevenValues, TwoWay
 from ...economics.case import inputs
 from ...economics.decision import DecisionConfidence
 from ...economics.outcomes import OutcomeDistribution
+from ...economics.weigh import NUMBERS
 from ..text.certainty import (
     breakeven_row,
     breakeven_text,
@@ -169,6 +171,27 @@ def confidence_data(
             "quantiles": dict(zip(map(str, lived.spread.levels), lived.spread.quantiles, strict=True)),
         },
     }
+
+
+# what if
+
+
+def show_scenarios(words: Words, asked: Sequence[ScenarioAnswer]) -> None:
+    """Show what-ifs side by side, the case as it is first."""
+    page = Page()
+    page.heading(words.say("scenario.head"))
+    heads = ("what", "verdict", "limit", "net_present_value", "payback")
+    page.table([words.say(f"scenario.{head}") for head in heads], [_scenario(words, each) for each in asked], (2, 3, 4))
+
+
+def _scenario(words: Words, asked: ScenarioAnswer) -> tuple[str, ...]:
+    name = words.translated(asked.name)
+    if asked.found is None:
+        return name, " ".join(words.explain(asked.error, words.currency) if asked.error else ()), "", "", ""
+    limit, currency = asked.found.weighing.repair_limit, asked.found.case.household.currency
+    measured = dict(zip(NUMBERS, (text for _, text in words.measures(asked.found)), strict=True))
+    worth = words.say("scenario.none") if not limit >= 0 else words.money(limit, currency)
+    return name, words.verdict(asked.found), worth, measured["net_saving"], measured["simple_payback"]
 
 
 # the limits by age

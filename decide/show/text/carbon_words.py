@@ -82,7 +82,7 @@ def _limit(words: Words, found: CarbonAnswer) -> str:
 
 
 def _payback(words: Words, found: CarbonAnswer) -> str:
-    payback = found.measures.simple_payback
+    payback = found.measures.running_payback
     if not math.isfinite(payback):
         return words.say("carbon.no_payback", years=words.years(found.years))
     if payback == 0:
@@ -214,7 +214,7 @@ def carbon_data(answer: Answer, found: CarbonAnswer) -> dict[str, Any]:
         "repair_limit": found.limit,
         "repair": found.weighing.quoted,
         "advantage": found.advantage,
-        "payback_years": found.measures.simple_payback,
+        "payback_years": found.measures.running_payback,
         "options": [
             {
                 "name": option.name,

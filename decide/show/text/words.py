@@ -284,7 +284,7 @@ class Words(Grounds, ErrorTexts):
     def _measure(self, answer: Answer, name: str) -> str:
         value: float = getattr(answer.measures, name)
         if math.isnan(value):
-            return self.say(f"no_measure.{_missing(answer, name)}")
+            return self.say(f"no_measure.{reason_for_none(answer, name)}")
         if name == "net_saving":
             return self.say("measure.saving" if value >= 0 else "measure.loss", amount=self._sum(answer, abs(value)))
         if name.endswith("payback"):
@@ -386,7 +386,7 @@ def _running(answer: Answer, cost: OptionCost[float]) -> float:
     return sum(one(prices.cost(category, _yearly(answer, cost, category))) for category in RUNNING)
 
 
-def _missing(answer: Answer, name: str) -> str:
+def reason_for_none(answer: Answer, name: str) -> str:
     """Why a measure does not exist, as the keys of the texts name it."""
     measures, costs = answer.measures, answer.weighing.options
     if costs[measures.repair].blocked_by:
