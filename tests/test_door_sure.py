@@ -76,7 +76,9 @@ def test_what_takes_long_waits_for_a_tap(tmp_path: Path, monkeypatch: pytest.Mon
 
 def test_over_a_study_period_it_is_told_at_once_too(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     found, words = answer(DISHWASHER), Words.for_entries(DISHWASHER)
-    assert set(confidence_text(words, found, found.confidence)) <= set(texts(page_with(DISHWASHER, tmp_path, monkeypatch)))
+    assert set(confidence_text(words, found, found.confidence)) <= set(
+        texts(page_with(DISHWASHER, tmp_path, monkeypatch))
+    )
 
 
 def test_without_a_quote_the_page_tells_the_spread_of_the_limit(

@@ -18,7 +18,6 @@ from typer.testing import CliRunner
 
 from decide.answers.answer import Answer, answer
 from decide.answers.carbon import carbon_answer
-from decide.answers.confidence import has_verdict
 from decide.errors import ReadError
 from decide.load.cases.case_file import Entries, write_case
 from decide.load.tables.tables import CURRENCIES, tables

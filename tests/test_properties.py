@@ -218,7 +218,10 @@ def test_draws_of_ranges_without_width_are_the_single_case(kind: str, region: st
     assert len(ranges) > 5
     pinned = [replace(each, lows=each.values, highs=each.values) for each in ranges]
     points = sobol_points(8, len(pinned) + 1, 1)
-    drawn, single = decide(filled.case, pinned, points, Sureness(clear=0.9, leaning=0.65, doubt=0.0)), weigh(filled.case)
+    drawn, single = (
+        decide(filled.case, pinned, points, Sureness(clear=0.9, leaning=0.65, doubt=0.0)),
+        weigh(filled.case),
+    )
     assert drawn.limits == pytest.approx(np.full(8, single.repair_limit), rel=1e-9)
     assert drawn.weighing.advantage == pytest.approx(float(single.advantage), rel=1e-9)
 

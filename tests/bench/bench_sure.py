@@ -4,7 +4,13 @@ import time
 from collections.abc import Callable
 
 from decide.answers.answer import answer
-from decide.answers.confidence import breakeven_of, decision_confidence, has_verdict, outcome_distribution_of, ready_paths
+from decide.answers.confidence import (
+    breakeven_of,
+    decision_confidence,
+    has_verdict,
+    outcome_distribution_of,
+    ready_paths,
+)
 from decide.answers.limits import limits_of
 from decide.economics.breakeven import STUDY_PERIOD
 from decide.load.tables.tables import tables
