@@ -73,7 +73,6 @@ place = "US-OH"
 rate = 0.03
 electricity_index = "us-residential-2025"
 study_period = 12
-next_failure = "decided again"
 [household.electricity_tariff]
 commodity = "electricity"
 source = "my bill"

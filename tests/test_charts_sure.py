@@ -6,12 +6,11 @@ import numpy as np
 import pytest
 
 from decide.answers.answer import Answer, answer
-from decide.answers.confidence import confidence_of
-from decide.economics.uncertainty import DecisionConfidence
+from decide.economics.decision import DecisionConfidence
 from decide.load.cases.case_file import Entries
 from decide.show.charts.charts import Chart
 from decide.show.charts.confidence import movers_chart, share_chart, spread_chart
-from decide.show.text.certainty import movers, share_of
+from decide.show.text.certainty import movers
 from decide.show.text.words import Words
 
 # Invented.
@@ -35,7 +34,7 @@ def found(request: pytest.FixtureRequest) -> Answer:
 
 @pytest.fixture(scope="module")
 def confidence(found: Answer) -> DecisionConfidence:
-    return confidence_of(found.case, found.ranges, 512)
+    return found.confidence
 
 
 def charts_of(found: Answer, confidence: DecisionConfidence) -> list[Chart]:
@@ -54,7 +53,7 @@ def test_full_dots_are_the_shares_to_a_tenth(found: Answer, confidence: Decision
     assert full == [round(10 * share) for share in confidence.share_cheapest]
     assert all(len(row.marker.symbol) == 10 for row in chart.figure.data)
     for name, share in zip(confidence.names, confidence.share_cheapest, strict=True):
-        assert f"{name}: {share_of(Words.for_place('US'), share)}" in chart.alt
+        assert f"{name}: {Words.for_place('US').share(share)}" in chart.alt
 
 
 def test_the_bars_of_the_spread_count_every_reading_once_and_part_at_nothing(

@@ -195,9 +195,12 @@ def test_a_study_period_says_what_becomes_of_the_rest(bare: Path) -> None:
 
 
 TOP = {
-    "schema", "title", "currency", "repair_limit", "quoted", "advantage", "verdict", "close", "stopped_by", "options",
+    "schema", "title", "currency", "repair_limit", "quoted", "advantage", "verdict", "stopped_by", "options",
+    "state", "repair_limit_range", "cheapest_share", "share_by_act", "expected_loss", "second", "second_loss",
+    "net_present_value", "simple_payback", "discounted_payback", "breakeven_year", "reasons", "paid_by_year",
+    "another_bill", "scenarios",
     "successor", "planned_years", "measures", "cash_by_year", "cautions", "defaults_used", "derived", "findings",
-    "next_failure", "other_limit", "money_of",
+    "money_of",
     "beyond_data", "guarantee", "claim", "usual_quote", "quote_unusual",
 }  # fmt: skip
 OPTION = {
@@ -205,8 +208,8 @@ OPTION = {
     "blocked_by", "price_includes_installation",
 }  # fmt: skip
 MEASURES = {
-    "net_saving", "simple_payback", "discounted_payback", "savings_to_investment_ratio", "internal_rate_of_return",
-    "adjusted_internal_rate_of_return",
+    "net_saving", "simple_payback", "discounted_payback", "running_payback", "discounted_running_payback",
+    "savings_to_investment_ratio", "internal_rate_of_return", "adjusted_internal_rate_of_return",
 }  # fmt: skip
 CAUTION = {"id", "when", "reader", "weight", "text", "who", "prohibits", "source"}
 DEFAULT = {

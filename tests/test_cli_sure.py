@@ -10,7 +10,7 @@ from referees_breakeven import age_limit
 from typer.testing import CliRunner, Result
 
 from decide.answers.answer import answer
-from decide.economics.uncertainty import decision_confidence
+from decide.answers.confidence import decision_confidence
 from decide.load.cases.case_file import read_case
 from decide.show.cli.main import app
 from decide.show.text.words import Words
@@ -116,8 +116,8 @@ def test_sure_tells_what_the_model_finds(washer: Path) -> None:
 
 def test_the_page_of_sure_tells_not_knowing_first_and_luck_last(washer: Path) -> None:
     page = run("confidence", washer).stdout
-    assert page.index("plausible readings") < page.index("Worth finding out") < page.index("Luck comes on top")
-    assert "plausible" not in page[page.index("And luck") :]
+    assert page.index("tests of the numbers") < page.index("Worth finding out") < page.index("Luck comes on top")
+    assert " tests" not in page[page.index("And luck") :]
     assert run("confidence", washer).stdout == page
 
 
@@ -140,12 +140,17 @@ def test_limits_lists_every_age_and_writes_the_same_table_to_a_file(tmp_path: Pa
         rows = [{name: float(value) for name, value in row.items()} for row in csv.DictReader(file)]
     assert rows == data["by_age"]
     assert [row["age"] for row in rows] == list(range(31))
-    assert all(row["share_ends_it"] * 800 == pytest.approx(row["limit_ends_it"]) for row in rows)
+    assert all(row["share_of_new"] * 800 == pytest.approx(row["limit"]) for row in rows)
+    for row in rows:
+        assert row["low"] < row["limit"] < row["high"]
+        assert row["clear_repair_up_to"] < row["limit"] < row["clear_replace_from"]
+    assert rows[0]["still_in_use"] == 1
     assert all(rule["costs_a_year_beyond_best"] >= 0 for rule in data["rules"])
     page = run("limits", "clothes_washer", "--price", "800")
     assert page.exit_code == 0
     for row in rows:
-        assert f"{Words.of().money(row['limit_decided_again'], 'USD')} " in page.stdout
+        for name in ("limit", "low", "clear_repair_up_to", "clear_replace_from"):
+            assert f"{Words.of().money(row[name], 'USD')} " in page.stdout
 
 
 def test_limits_says_where_it_wrote_the_table_on_standard_error(tmp_path: Path) -> None:
@@ -215,10 +220,9 @@ def test_a_table_that_cannot_be_written_is_a_fault(tmp_path: Path) -> None:
     assert str(tmp_path / "none" / "x.csv") in result.stderr
 
 
-def test_the_next_failure_can_be_set_for_one_run(washer: Path) -> None:
+def test_what_was_said_of_later_failures_is_told_to_be_gone(washer: Path) -> None:
     plain = json_of("weigh", washer)
-    again = json_of("weigh", washer, "--set", "household.next_failure=decided again")
-    assert (plain["next_failure"], plain["other_limit"]) == ("ends it", None)
-    assert again["next_failure"] == "decided again"
-    assert again["other_limit"] == pytest.approx(plain["repair_limit"])
-    assert run("weigh", washer, "--set", "household.next_failure=never").exit_code == 2
+    set_once = run("weigh", washer, "--json", "--set", "household.next_failure=decided again")
+    assert set_once.exit_code == 0
+    assert json.loads(set_once.stdout) == plain
+    assert "household.next_failure is no entry any more" in set_once.stderr

@@ -18,7 +18,6 @@ from typer.testing import CliRunner
 
 from decide.answers.answer import Answer, answer
 from decide.answers.carbon import carbon_answer
-from decide.answers.confidence import confidence_of, has_verdict
 from decide.errors import ReadError
 from decide.load.cases.case_file import Entries, write_case
 from decide.load.tables.tables import CURRENCIES, tables
@@ -114,8 +113,7 @@ def picture(kind: str, size: tuple[int, int] = (200, 90)) -> bytes:
 @pytest.mark.parametrize("name", CASES)
 def test_the_page_says_what_the_case_says(name: str, size: str) -> None:
     words, result = found(CASES[name])
-    confidence = confidence_of(result.entered, result.ranges, 256) if has_verdict(result) else None
-    text = read(printed(words, result, size, confidence=confidence))
+    text = read(printed(words, result, size))
     assert alike(words.verdict(result)) in text
     assert alike(words.headline(result)) in text
     assert alike(words.once_safe(result)) in text

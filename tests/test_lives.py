@@ -15,8 +15,7 @@ from decide.economics.case import REPLACE, vary
 from decide.economics.failures import Frailty
 from decide.economics.flows import drift, life_of
 from decide.economics.weigh import weigh
-from decide.finance.life import drawn_to, without_delay
-from decide.finance.life import Weibull
+from decide.finance.life import Weibull, drawn_to, without_delay
 from decide.load.cases.case_file import complete
 from decide.load.tables.fault_costs import KINDS
 from decide.load.tables.symptoms import symptoms

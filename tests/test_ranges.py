@@ -4,11 +4,13 @@ import itertools
 
 import pytest
 
-from decide.economics.uncertainty import Range, draw
+from decide.economics.decision import decide
+from decide.economics.uncertainty import Range, sobol_points
 from decide.errors import EntryErrors
 from decide.load.cases.case_file import complete, parse_case, set_entry, write_case
 from decide.load.cases.filled import Filled
 from decide.load.cases.ranges import ENTERED, ranges_of
+from decide.load.tables.draws import sureness
 from decide.load.tables.tables import CURRENCIES, tables
 
 LEAST = {"appliance": {"class": "clothes_washer", "age": 8}, "repair": {"quote": 190, "remaining_life_factor": 0.9}}
@@ -150,4 +152,5 @@ def test_the_ranges_of_every_class_can_be_drawn_together(kind: str, region: str)
     )
     ranges = ranges_of(filled)
     assert len(ranges) > 10
-    assert len(draw(filled.case, ranges, 16).advantage) == 16
+    found = decide(filled.case, ranges, sobol_points(16, len(ranges) + 1, 1), sureness(tables(), region))
+    assert len(found.limits) == 16

@@ -1,0 +1,197 @@
+"""No sentence of an answer argues with another: verdict, state, shares, signs and notes, over a grid of cases."""
+
+import itertools
+import math
+import re
+from collections.abc import Iterator
+
+import numpy as np
+import pytest
+
+from decide.answers.answer import Answer, answer
+from decide.answers.confidence import confidence_of_answer, has_verdict
+from decide.economics.case import REPAIR, REPLACE
+from decide.economics.decision import CLEAR, CLOSE, LEANING, DecisionConfidence
+from decide.load.tables.tables import tables
+from decide.show.terminal.as_json import as_data
+from decide.show.text.certainty import confidence_text, limit_text
+from decide.show.text.words import Words
+
+PLACES = ("US", "DE")
+CLASSES = [(kind.kind, place) for place in PLACES for kind in tables().classes("US" if place == "US" else "EU")]
+AGES = (3, 9, 16)
+SHARES_OF_LIMIT = (0.2, 0.7, 1.05, 1.5)
+ACTS = {"repair": ("repair",), "replace": ("replace",), "leave": ("live with", "living with")}
+
+
+@pytest.fixture(scope="module", params=CLASSES, ids=itertools.starmap("{}-{}".format, CLASSES))
+def answers(request: pytest.FixtureRequest) -> list[Answer]:
+    return list(grid(*request.param))
+
+
+def grid(kind: str, place: str) -> Iterator[Answer]:
+    """Invented cases of a class: three ages, without a quote and at four, from far below the limit to far above."""
+    for age in AGES:
+        entries = {"appliance": {"class": kind, "age": age}, "household": {"place": place}}
+        found = answer(entries)
+        yield found
+        scale = max(found.weighing.repair_limit, 0.1 * found.decision.cost_of_new)
+        yield from (answer({**entries, "repair": {"quote": round(share * scale, 2)}}) for share in SHARES_OF_LIMIT)
+
+
+def words_of(found: Answer) -> Words:
+    return Words.for_place(found.case.household.place, "en")
+
+
+def decided(answers: list[Answer]) -> list[Answer]:
+    return [found for found in answers if not found.undecided]
+
+
+def test_the_sign_of_the_advantage_is_that_of_the_verdict(answers: list[Answer]) -> None:
+    for found in decided(answers):
+        weighing, verdict = found.weighing, found.verdict
+        repairs = verdict.act == REPAIR
+        if math.isnan(weighing.quoted):
+            assert weighing.repair_limit < 0
+            assert not repairs
+        else:
+            assert repairs == (weighing.advantage >= 0)
+            assert weighing.advantage == pytest.approx(weighing.repair_limit - weighing.quoted)
+        best = weighing.options[int(weighing.best)]
+        assert best.action == verdict.act
+        assert weighing.verdict == verdict.act
+        if not repairs:
+            assert best.name == verdict.option
+
+
+def test_the_state_is_the_share_of_draws_that_begin_with_the_same_act(answers: list[Answer]) -> None:
+    for found in decided(answers):
+        verdict = found.verdict
+        share = verdict.share_by_act[verdict.act]
+        assert verdict.state == (CLEAR if share >= 0.9 else LEANING if share >= 0.65 else CLOSE)
+        assert found.close == (verdict.state == CLOSE)
+        assert sum(verdict.share_by_act.values()) == pytest.approx(1)
+        for act in verdict.share_by_act:
+            of_act = [name for name, its in zip(found.decision.names, found.decision.acts, strict=True) if its == act]
+            shares = [verdict.cheapest_share[name] for name in of_act if name in verdict.cheapest_share]
+            assert verdict.share_by_act[act] == pytest.approx(sum(shares))
+
+
+def test_a_clear_or_leaning_act_is_the_one_that_most_draws_begin_with(answers: list[Answer]) -> None:
+    for found in decided(answers):
+        verdict = found.verdict
+        if verdict.state != CLOSE:
+            assert verdict.share_by_act[verdict.act] == max(verdict.share_by_act.values())
+
+
+def test_the_verdict_says_state_and_act(answers: list[Answer]) -> None:
+    for found in decided(answers):
+        text, verdict = words_of(found).verdict(found), found.verdict
+        assert (text == "Close call") == (verdict.state == CLOSE), text
+        assert text.startswith("Leaning ") == (verdict.state == LEANING), text
+        if verdict.state != CLOSE:
+            first = min(ACTS, key=lambda act: min(text.lower().find(word) % 1000 for word in ACTS[act]))
+            assert first == verdict.act, text
+        assert words_of(found).in_short(found).startswith(text)
+
+
+def test_the_headline_tells_the_same_share_act_and_sign(answers: list[Answer]) -> None:
+    for found in decided(answers):
+        words, verdict, weighing = words_of(found), found.verdict, found.weighing
+        text = words.headline(found)
+        share = words.share(verdict.share_by_act[verdict.act])
+        assert f" came out cheaper in {share} tests." in text
+        assert ("Repairing came out cheaper" in text) == (verdict.act == REPAIR)
+        if weighing.repair_limit < 0:
+            assert text.startswith("On usual figures, even a free repair would cost ")
+            assert verdict.act != REPAIR
+        elif found.close:
+            assert text.startswith("This repair is worth about ")
+        else:
+            assert ("too much." in text) == (weighing.advantage < 0)
+            assert bool(re.search(r"which is [^ ]+ less\.", text.replace("\xa0", ""))) == (weighing.advantage >= 0)
+        assert ("Either is fine" in text) == found.close
+        assert ("What may settle it" in text or "Cost does not decide" in text) == found.close
+
+
+def test_one_option_is_marked_cheapest_unless_it_is_a_close_call(answers: list[Answer]) -> None:
+    for found in answers:
+        rows = words_of(found).options(found)
+        marked = [index for index, row in enumerate(rows) if "cheapest" in row.note]
+        settled = not (found.undecided or found.close)
+        assert marked == ([int(found.weighing.best)] if settled else [])
+        if settled and not math.isnan(found.weighing.quoted):
+            cost = [each.present_cost for each in found.weighing.options if not each.blocked_by]
+            assert found.weighing.options[marked[0]].present_cost == min(cost)
+
+
+def test_how_sure_is_told_of_the_same_act_with_the_same_share(answers: list[Answer]) -> None:
+    for found in decided(answers):
+        words, verdict = words_of(found), found.verdict
+        if not has_verdict(found):
+            continue
+        told = confidence_of_answer(found)
+        assert isinstance(told, DecisionConfidence)
+        assert (told.names[told.verdict], told.state) == (verdict.option, verdict.state)
+        first = confidence_text(words, found, told)[0]
+        share = words.share(verdict.share_by_act[verdict.act])
+        assert f" came out cheaper in {share} tests of the numbers;" in first
+        assert first.startswith("Repairing ") == (verdict.act == REPAIR)
+        assert told.expected_regret == pytest.approx(verdict.expected_loss)
+        wins = told.share_cheapest[0] if verdict.act == REPAIR else 1 - told.share_cheapest[0]
+        if set(verdict.share_by_act) == {REPAIR, REPLACE}:
+            assert verdict.share_by_act[verdict.act] == pytest.approx(wins)
+
+
+def test_the_second_best_begins_with_another_act_and_loses_no_less(answers: list[Answer]) -> None:
+    for found in decided(answers):
+        verdict, decision = found.verdict, found.decision
+        if verdict.second is not None:
+            assert dict(zip(decision.names, decision.acts, strict=True))[verdict.second] != verdict.act
+            assert verdict.second_loss >= verdict.expected_loss - 0.01 * decision.cost_of_new
+            assert verdict.expected_loss >= 0
+
+
+def test_without_a_quote_the_limit_is_told_within_its_range_and_no_verdict(answers: list[Answer]) -> None:
+    for found in answers:
+        low, high = found.decision.limit_range
+        assert low < found.weighing.repair_limit < high
+        if not math.isnan(found.weighing.quoted):
+            continue
+        words = words_of(found)
+        assert limit_text(words, found, low, high)
+        if found.undecided:
+            assert words.verdict(found).startswith("Worth up to ")
+            assert " tests" not in words.headline(found)
+            assert as_data(found)["state"] is None
+            assert as_data(found)["verdict"] not in (REPAIR, REPLACE)
+
+
+def test_the_json_tells_the_same(answers: list[Answer]) -> None:
+    for found in decided(answers):
+        data, verdict = as_data(found), found.verdict
+        assert (data["verdict"], data["state"]) == (verdict.act, verdict.state)
+        assert data["share_by_act"] == verdict.share_by_act
+        if not math.isnan(found.weighing.quoted):
+            assert data["advantage"] == pytest.approx(data["repair_limit"] - data["quoted"])
+
+
+def test_what_replacing_is_worth_is_the_advantage_turned_round(answers: list[Answer]) -> None:
+    for found in decided(answers):
+        others = [each for each in found.weighing.options if each.action != REPAIR]
+        rival = min(others, key=lambda each: each.present_cost)
+        if rival.action == REPLACE and not math.isnan(found.weighing.quoted):
+            assert found.measures.net_saving == pytest.approx(-found.weighing.advantage, abs=1e-6)
+
+
+def test_a_dearer_quote_never_leans_back_to_repairing(answers: list[Answer]) -> None:
+    order = {CLEAR: 0, LEANING: 1, CLOSE: 2}
+    for at in range(0, len(answers), len(SHARES_OF_LIMIT) + 1):
+        quoted = answers[at + 1 : at + 1 + len(SHARES_OF_LIMIT)]
+        ranks = [
+            order[each.verdict.state] if each.verdict.act == REPAIR else 5 - order[each.verdict.state]
+            for each in quoted
+        ]  # fmt: skip
+        assert ranks == sorted(ranks)
+        limits = [each.weighing.repair_limit for each in quoted]
+        assert np.ptp(limits) < 1e-6 * quoted[0].decision.cost_of_new
