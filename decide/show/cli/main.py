@@ -243,14 +243,17 @@ def places() -> None:
 
 
 @app.command(help=PHRASES.say("command.sources"))
-def sources(kind: Annotated[str | None, option("class", "--class")] = None) -> None:
+def sources(
+    kind: Annotated[str | None, option("class", "--class")] = None,
+    due: Annotated[bool, option("due", "--due")] = False,
+) -> None:
     """List every figure of the tables with who says so."""
     from ...load.tables.tables import tables
     from ..terminal.layout import show_sources
     from ..text.words import Words
 
     wanted = tables().kind(kind).kind if kind else None
-    show_sources(Words.of(), tables(), wanted, datetime.date.today().year)
+    show_sources(Words.of(), tables(), wanted, datetime.date.today().year, due)
 
 
 @app.command(help=PHRASES.say("command.new"))

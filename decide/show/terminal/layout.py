@@ -21,7 +21,7 @@ from ...answers.answer import Answer
 from ...economics.flows import COST_CATEGORIES
 from ...load.files.rows import ANY
 from ...load.tables.tables import ENERGY, ApplianceClass, Estimate, Place, Tables
-from ..text.freshness import money_of, prices_text
+from ..text.freshness import OLD, money_of, prices_text
 from ..text.phrases import rounded_parts
 from ..text.words import Assumption, CautionLine, OptionRow, Words
 
@@ -240,8 +240,15 @@ def show_places(words: Words, places: Iterable[Place]) -> None:
     Page().table(heads, [(place.place, words.place(place.place), place.region) for place in places])
 
 
-def show_sources(words: Words, reference: Tables, kind: str | None, this_year: int) -> None:
-    """Show every figure of the tables, or those of one class, with who says so and how old the prices are."""
+PRICES: Final = tuple(f"{fuel}_price" for fuel in ENERGY)
+
+
+def show_sources(words: Words, reference: Tables, kind: str | None, this_year: int, due: bool = False) -> None:
+    """Show every figure of the tables, or those of one class, with who says so and how old the prices are.
+
+    `due`: only what is to be looked up anew: published prices of energy of the year before last or older, and all
+    else that was published and is older than `OLD`.
+    """
     heads = (
         "class",
         "region",
@@ -257,7 +264,13 @@ def show_sources(words: Words, reference: Tables, kind: str | None, this_year: i
     )
     figures = [(name, place, what, figure) for (name, place, what), figure in reference.figures.items()]
     figures += [(ANY, place, f"{fuel}_price", figure) for (place, fuel), figure in reference.energy_prices.items()]
-    chosen = [each for each in figures if kind in (None, each[0])]
+    fresh = {True: this_year - 1, False: this_year - OLD}
+    chosen = [
+        each
+        for each in figures
+        if kind in (None, each[0])
+        and not (due and (each[3].status == "judgement" or each[3].year >= fresh[each[0] == ANY and each[2] in PRICES]))
+    ]
     page = Page(160)
     page.table(
         [words.say(f"terminal.sources.{head}") for head in heads],
