@@ -195,3 +195,23 @@ def test_a_dearer_quote_never_leans_back_to_repairing(answers: list[Answer]) -> 
         assert ranks == sorted(ranks)
         limits = [each.weighing.repair_limit for each in quoted]
         assert np.ptp(limits) < 1e-6 * quoted[0].decision.cost_of_new
+
+
+@pytest.mark.parametrize("times", [1.2, 2.0, 4.0])
+def test_a_close_call_between_two_other_acts_does_not_say_that_repairing_costs_the_same(times: float) -> None:
+    """Living with the fault, or another: at a quote far above the limit repairing is no part of the close call."""
+    entries = {
+        "appliance": {"class": "dishwasher", "age": 5},
+        "household": {"place": "DE"},
+        "leave": {"annual_loss_of_use": 90},
+    }
+    limit = answer(entries).weighing.repair_limit
+    found = answer({**entries, "repair": {"quote": round(times * limit)}})
+    assert found.close
+    assert found.verdict.share_by_act[REPAIR] < 0.1
+    assert {found.verdict.act, dict(zip(found.decision.names, found.decision.acts, strict=True))[found.verdict.second]} == {
+        "replace", "leave",
+    }  # fmt: skip
+    text = words_of(found).headline(found)
+    assert "to repair, or" not in text
+    assert "living with it" in text.lower()
