@@ -215,3 +215,20 @@ def test_a_close_call_between_two_other_acts_does_not_say_that_repairing_costs_t
     text = words_of(found).headline(found)
     assert "to repair, or" not in text
     assert "living with it" in text.lower()
+
+
+def test_saying_what_is_taken_anyway_moves_no_number() -> None:
+    """The page at the door says a condition that is usual; a file leaves it out. Both are one case."""
+    entries = {"appliance": {"class": "furnace_gas", "age": 14}, "household": {"place": "US"}}
+    plain = answer({**entries, "repair": {"quote": 900}})
+    said = answer({**entries, "repair": {"quote": 900, "remaining_life_factor": 1.0}})
+    assert said.weighing.repair_limit == pytest.approx(plain.weighing.repair_limit)
+    assert said.verdict.share_by_act == pytest.approx(plain.verdict.share_by_act)
+
+
+def test_a_case_that_is_asked_for_upkeep_of_nothing_has_an_answer() -> None:
+    """Upkeep that was entered needs no law of later repairs; a cheap one of long life has one all the same."""
+    bought = {"price": 620, "appliance": {"mean_life": 60, "life_shape": 10, "maintenance_and_repair": 0}}
+    there = {"class": "clothes_washer", "age": 0, "mean_life": 60, "life_shape": 10, "maintenance_and_repair": 0}
+    found = answer({"appliance": there, "household": {"place": "DE"}, "repair": {"quote": 260}, "replace": [bought]})
+    assert math.isfinite(found.weighing.repair_limit)

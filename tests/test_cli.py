@@ -260,9 +260,9 @@ def test_the_limit_in_the_json_is_where_the_verdict_flips(bare: Path) -> None:
 
 
 def test_the_json_says_the_state_beside_a_verdict_that_keeps_its_words(bare: Path, tank: Path) -> None:
+    bare.write_text(bare.read_text("utf-8").partition("[leave]")[0], "utf-8")
     plain = json_of(bare)
     limit, (_, high) = plain["repair_limit"], plain["repair_limit_range"]
-    bare.write_text(bare.read_text("utf-8").partition("[leave]")[0], "utf-8")
     near, far = (json_of(bare, "--set", f"repair.quote={quote:.2f}") for quote in (limit + 2, high + 2))
     assert (near["state"], near["verdict"]) == ("close", "replace")
     assert (far["state"], far["verdict"]) == ("clear", "replace")

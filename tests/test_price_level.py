@@ -12,6 +12,7 @@ from typer.testing import CliRunner
 from decide.answers.answer import Answer, answer
 from decide.answers.policy_card import card_of
 from decide.economics.case import Option
+from decide.economics.weigh import weigh
 from decide.errors import DataError, EntryErrors
 from decide.load.cases.case_file import complete, parse_case, write_case
 from decide.load.cases.reading import DefaultUsed
