@@ -195,3 +195,41 @@ def test_a_dearer_quote_never_leans_back_to_repairing(answers: list[Answer]) -> 
         assert ranks == sorted(ranks)
         limits = [each.weighing.repair_limit for each in quoted]
         assert np.ptp(limits) < 1e-6 * quoted[0].decision.cost_of_new
+
+
+@pytest.mark.parametrize("times", [1.2, 2.0, 4.0])
+def test_a_close_call_between_two_other_acts_does_not_say_that_repairing_costs_the_same(times: float) -> None:
+    """Living with the fault, or another: at a quote far above the limit repairing is no part of the close call."""
+    entries = {
+        "appliance": {"class": "dishwasher", "age": 5},
+        "household": {"place": "DE"},
+        "leave": {"annual_loss_of_use": 90},
+    }
+    limit = answer(entries).weighing.repair_limit
+    found = answer({**entries, "repair": {"quote": round(times * limit)}})
+    assert found.close
+    assert found.verdict.share_by_act[REPAIR] < 0.1
+    acts = dict(zip(found.decision.names, found.decision.acts, strict=True))
+    assert {found.verdict.act, acts[found.verdict.second or ""]} == {"replace", "leave"}
+    text = words_of(found).headline(found)
+    assert "to repair, or" not in text
+    assert "living with it" in text.lower()
+
+
+def test_saying_what_is_taken_anyway_moves_no_number() -> None:
+    """The page at the door says a condition that is usual; a file leaves it out. Both are one case."""
+    entries = {"appliance": {"class": "furnace_gas", "age": 14}, "household": {"place": "US"}}
+    plain = answer({**entries, "repair": {"quote": 900}})
+    said = answer({**entries, "repair": {"quote": 900, "remaining_life_factor": 1.0}})
+    assert said.weighing.repair_limit == pytest.approx(plain.weighing.repair_limit)
+    assert said.verdict.share_by_act == pytest.approx(plain.verdict.share_by_act)
+
+
+@pytest.mark.parametrize("rate", [0.005, 0.01, 0.02])
+def test_a_low_rate_is_answered_though_growth_may_come_out_above_it(rate: float) -> None:
+    """Ranges that nobody entered must never refuse a case that can be weighed as it stands."""
+    household = {"place": "US", "rate": rate}
+    found = answer(
+        {"appliance": {"class": "clothes_washer", "age": 8}, "household": household, "repair": {"quote": 150}}
+    )
+    assert math.isfinite(found.weighing.repair_limit)

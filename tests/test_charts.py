@@ -9,8 +9,6 @@ import pytest
 from conftest import ROOT
 
 from decide.answers.answer import Answer, answer
-from decide.economics.case import vary
-from decide.economics.weigh import weigh
 from decide.load.cases.case_file import Entries
 from decide.show.charts.charts import (
     CATEGORY_LOOK,
@@ -93,12 +91,12 @@ def test_the_lines_meet_at_the_repair_limit(name: str) -> None:
 
 @pytest.mark.parametrize("quote", [0.0, 60.0, 150.0])
 def test_the_line_of_repairing_is_what_the_model_says_at_any_quote(quote: float) -> None:
-    """The line is drawn once; here the case is weighed anew at each quote."""
+    """The line is drawn once; here the case is answered anew at each quote."""
     entries = {**DEMO, "repair": {"quote": 100, "remaining_life_factor": 0.8}}
     result = answer(entries)
     chart = breakeven_chart(result, Words.for_place("US"))
     assert chart is not None
-    asked = weigh(vary(result.case, "repair.quote.amount", quote)).options
+    asked = answer({**entries, "repair": {**entries["repair"], "quote": quote}}).weighing.options
     cheapest_repair = min(float(cost.present_cost) for cost in asked if cost.action == "repair")
     line = trace(chart, 0)
     assert line.x[0] <= quote <= line.x[1]
@@ -214,8 +212,8 @@ def test_the_words_of_a_chart_name_its_options_and_its_sums(name: str) -> None:
     alt = categories_chart(result, words).alt
     for index, cost in enumerate(result.weighing.options):
         shown = index in shown_options(result, words)
-        assert (words.money(float(cost.present_cost), result.weighing.unit) in alt) is shown
-        assert not shown or words.option_name(result, index) in alt
+        assert (f"{words.option_name(result, index)}, " in alt) is shown
+        assert not shown or words.money(float(cost.present_cost), result.weighing.unit) in alt
     for chart in charts_of(name):
         assert "nan" not in chart.alt
         assert chart.alt.endswith(".")

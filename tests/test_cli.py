@@ -17,7 +17,8 @@ import pytest
 from typer.testing import CliRunner, Result
 
 from decide.answers.answer import answer
-from decide.load.cases.case_file import complete, read_case
+from decide.economics.weigh import weigh
+from decide.load.cases.case_file import complete, read_case, set_entry
 from decide.load.jobs.own_records import maximum_likelihood
 from decide.load.tables.tables import tables
 from decide.shop.lifetimes import Spells
@@ -258,12 +259,16 @@ def test_the_limit_in_the_json_is_where_the_verdict_flips(bare: Path) -> None:
     assert json_of(bare, "--set", f"repair.quote={limit + 1:.2f}")["verdict"] != "repair"
 
 
-def test_the_json_says_whether_it_is_close_beside_a_verdict_that_keeps_its_words(bare: Path, tank: Path) -> None:
-    limit = json_of(bare)["repair_limit"]
-    near, far = (json_of(bare, "--set", f"repair.quote={limit + off:.2f}") for off in (2, 60))
-    assert (near["close"], near["verdict"]) == (True, "replace")
-    assert (far["close"], far["verdict"]) == (False, "replace")
-    assert json_of(bare)["close"] is json_of(tank)["close"] is False
+def test_the_json_says_the_state_beside_a_verdict_that_keeps_its_words(bare: Path, tank: Path) -> None:
+    bare.write_text(bare.read_text("utf-8").partition("[leave]")[0], "utf-8")
+    plain = json_of(bare)
+    limit, (_, high) = plain["repair_limit"], plain["repair_limit_range"]
+    near, far = (json_of(bare, "--set", f"repair.quote={quote:.2f}") for quote in (limit + 2, high + 2))
+    assert (near["state"], near["verdict"]) == ("close", "replace")
+    assert (far["state"], far["verdict"]) == ("clear", "replace")
+    assert far["share_by_act"]["replace"] > 0.95 > 0.65 > near["share_by_act"]["replace"]
+    assert plain["state"] is plain["share_by_act"] is plain["second"] is None
+    assert (json_of(tank)["state"], json_of(tank)["verdict"]) == ("clear", "replace")
 
 
 def test_cash_by_year_adds_up_over_its_causes_and_starts_with_today() -> None:
@@ -275,9 +280,14 @@ def test_cash_by_year_adds_up_over_its_causes_and_starts_with_today() -> None:
 
 
 def test_cash_without_discount_is_the_present_cost_over_a_study_period(bare: Path) -> None:
-    found = json_of(bare, "--set", "household.study_period=6", "--set", "household.rate=0", "--set", "repair.quote=90")
-    for flow, option in zip(found["cash_by_year"], found["options"], strict=True):
-        assert sum(flow["total"]) == pytest.approx(option["present_cost"], rel=1e-9)
+    changes = {"household.study_period": 6, "household.rate": 0, "repair.quote": 90}
+    found = json_of(bare, *(part for path, value in changes.items() for part in ("--set", f"{path}={value}")))
+    entries = read_case(bare)
+    for path, value in changes.items():
+        entries = set_entry(entries, path, value)
+    as_it_stands = weigh(complete(entries).case)
+    for flow, option in zip(found["cash_by_year"], as_it_stands.options, strict=True):
+        assert sum(flow["total"]) == pytest.approx(float(option.present_cost), rel=1e-9)
 
 
 def test_every_default_in_the_json_lies_within_its_range() -> None:

@@ -220,9 +220,16 @@ def test_a_table_that_cannot_be_written_is_a_fault(tmp_path: Path) -> None:
     assert str(tmp_path / "none" / "x.csv") in result.stderr
 
 
-def test_what_was_said_of_later_failures_is_told_to_be_gone(washer: Path) -> None:
-    plain = json_of("weigh", washer)
-    set_once = run("weigh", washer, "--json", "--set", "household.next_failure=decided again")
-    assert set_once.exit_code == 0
-    assert json.loads(set_once.stdout) == plain
-    assert "household.next_failure is no entry any more" in set_once.stderr
+def test_what_was_said_of_later_failures_is_told_to_be_gone(washer: Path, tmp_path: Path) -> None:
+    old = tmp_path / "old.toml"
+    old.write_text(washer.read_text("utf-8") + '[household]\nnext_failure = "decided again"\n', "utf-8")
+    result = run("weigh", old, "--json")
+    assert result.exit_code == 0
+    assert json.loads(result.stdout) == json_of("weigh", washer)
+    assert "household.next_failure is no entry any more: it was left out." in result.stderr
+
+
+def test_it_cannot_be_set_any_more(washer: Path) -> None:
+    result = run("weigh", washer, "--set", "household.next_failure=decided again")
+    assert result.exit_code == 2
+    assert "next_failure" in result.stderr

@@ -25,12 +25,12 @@ from decide.show.text.words import Words
 FURNACE: Entries = {
     "appliance": {"class": "furnace_gas", "age": 14.0, "fault": "blower"},
     "household": {"place": "US"},
-    "repair": {"quote": 900.0},
+    "repair": {"quote": 900.0, "remaining_life_factor": 1.0},  # as the page enters it
 }
 DISHWASHER: Entries = {
     "appliance": {"class": "dishwasher", "age": 6.0, "fault": "other"},
     "household": {"place": "DE", "study_period": 4.0},
-    "repair": {"quote": 180.0},
+    "repair": {"quote": 180.0, "remaining_life_factor": 1.0},
 }
 TANK: Entries = {
     "appliance": {"class": "water_heater_gas", "age": 9.0, "fault": "tank_leak"},
@@ -84,7 +84,7 @@ def test_over_a_study_period_it_is_told_at_once_too(tmp_path: Path, monkeypatch:
 def test_without_a_quote_the_page_tells_the_spread_of_the_limit(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    entries = {**FURNACE, "repair": {}}
+    entries = {**FURNACE, "repair": {"remaining_life_factor": 1.0}}
     found = answer(entries)
     expected = limit_text(Words.of(), found, *found.decision.limit_range)
     sentences = texts(page_with(entries, tmp_path, monkeypatch))

@@ -16,12 +16,14 @@ from decide.economics.flows import (
     course_of,
     flows_of,
     forever,
+    life_of,
     money,
     running_probability,
     running_share,
 )
 from decide.economics.landlord import straight_line
 from decide.economics.weigh import weigh
+from decide.finance.life import Weibull
 
 # Varied households of our own: every option is followed through 100,000 simulated lives.
 VARIED = {
@@ -368,14 +370,26 @@ def assert_same(one: Course, other: Course) -> None:
 
 @pytest.mark.parametrize("hold", [math.inf, 4.0], ids=["until it fails", "planned"])
 @pytest.mark.parametrize("warranty", [0.0, 2.0])
-def test_an_outlook_is_another_unit_s_pace(hold: float, warranty: float) -> None:
-    # of half the outlook: as old as, and living as long as, a unit whose figures in years are all halved
-    steady = new_appliance(age=6.0, failure_free_years=1.0, efficiency_degradation_rate=0.0)
-    halved = replace(steady, age=3.0, mean_life=steady.mean_life / 2, failure_free_years=0.5)
+def test_a_remaining_life_factor_is_a_unit_made_to_last_so_much_less(hold: float, warranty: float) -> None:
+    # a Weibull scale so many times as long, at the same age; the delay stays
+    steady = new_appliance(age=6.0, failure_free_years=1.0)
+    halved = replace(steady, mean_life=1.0 + (steady.mean_life - 1.0) / 2)
     new = replace(case_of().options[1], planned_replacement_years=hold, warranty=warranty)
     assert_same(
         course(replace(new, appliance=steady, remaining_life_factor=0.5)), course(replace(new, appliance=halved))
     )
+
+
+@pytest.mark.parametrize(
+    ("ratio", "factor", "times"), [(1.3, 1.0, 1.3), (1.0, 0.5, 2.0**2.2), (1.8, 0.7, 1.8 * 0.7**-2.2), (4.0, 0.2, 8.0)]
+)
+def test_a_hazard_ratio_and_a_factor_multiply_the_hazard_at_every_age_and_are_capped(
+    ratio: float, factor: float, times: float
+) -> None:
+    appliance = new_appliance(mean_life=13.0, life_shape=2.2, failure_free_years=0.0, hazard_ratio=ratio)
+    usual, own = Weibull.with_mean(13.0, 2.2), life_of(appliance, factor)
+    for age, later in ((0.0, 5.0), (4.0, 3.0), (12.0, 10.0)):
+        assert own.survival_given(age, later) == pytest.approx(usual.survival_given(age, later) ** times)
 
 
 @pytest.mark.parametrize("hold", [math.inf, 4.0], ids=["until it fails", "planned"])
@@ -441,8 +455,8 @@ def test_a_warranty_is_over_on_its_last_day() -> None:
 
 
 def test_upkeep_that_grows_with_age_is_summed_over_the_ages_of_the_years_of_service() -> None:
-    # by hand: 10 + 4 a year of age, from 3 years on and aging two years a year; the warranty spares the first two of
-    # seven years, whose rest comes to 5 x (10 + 12) + 8 x (49 - 4) / 2 = 290, without interest
+    # by hand: 10 + 4 a year of age, from 3 years on, a factor or not; the warranty spares the first two of seven
+    # years, whose rest comes to 5 x 10 + 4 x (100 - 25) / 2 = 200, without interest
     appliance = new_appliance(age=3.0, mean_life=80.0, life_shape=10.0, maintenance_and_repair=30.0)
     appliance = replace(appliance, maintenance_and_repair_by_age=lambda age: (10.0 + 4.0 * age) / 30.0)
     bought = replace(
@@ -452,10 +466,10 @@ def test_upkeep_that_grows_with_age_is_summed_over_the_ages_of_the_years_of_serv
         warranty=2.0,
         planned_replacement_years=7.0,
     )
-    assert course(bought, household__rate=1e-9).running["maintenance_and_repair"] == pytest.approx(290.0, rel=1e-3)
+    assert course(bought, household__rate=1e-9).running["maintenance_and_repair"] == pytest.approx(200.0, rel=1e-3)
     case = vary(case_of(), "household.rate", 1e-9)
     spent = cash(case, bought, case.options[1], money(case.household), 7.0, False)
-    assert spent.present["maintenance_and_repair"] == pytest.approx(290.0, rel=1e-6)
+    assert spent.present["maintenance_and_repair"] == pytest.approx(200.0, rel=1e-6)
 
 
 @PERIODS

@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from decide.answers.answer import answer
+from decide.economics.weigh import weigh
 from decide.errors import CaseError, ReadError
 from decide.load.files.plain_file import write_file
 from decide.load.jobs.own_figures import LocalFigure, parsed, read_figures, with_local, written
@@ -62,7 +63,7 @@ def test_the_limit_of_a_case_moves_with_the_shops_own_life() -> None:
         "appliance": {**ENTRIES["appliance"], "mean_life": 13, "life_shape": 2.3, "failure_free_years": 0},
     }
     entered = {**asked, "replace": [{"appliance": {"mean_life": 13, "life_shape": 2.3, "failure_free_years": 0}}]}
-    assert float(own.weighing.repair_limit) == pytest.approx(float(answer(entered).weighing.repair_limit))
+    assert weigh(own.case).repair_limit == pytest.approx(weigh(answer(entered).case).repair_limit)
 
 
 def test_the_assumptions_name_the_shop_its_jobs_and_days_with_the_interval() -> None:

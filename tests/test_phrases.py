@@ -29,11 +29,13 @@ def unused(keys: set[str]) -> set[str]:
     for sentence in (node.values for node in nodes if isinstance(node, ast.JoinedStr)):
         pieces = [re.escape(part.value) if isinstance(part, ast.Constant) else "(.+)" for part in sentence]
         if r"\." in pieces[0]:
-            gaps.add("".join(pieces))
+            gaps.add("".join(pieces).replace("(.+)(.+)", "(.+)"))
+    heads = {word for word in known if word.endswith("_")}
 
     def fills(part: str) -> bool:
         steps = ({step, re.sub("^(electricity|gas|water)(?=_)", "", step)} for step in part.split("."))
-        return part in known or all(step & known for step in steps)
+        rests = {part.removeprefix(head) for head in heads if part.startswith(head)}
+        return part in known or bool(rests & known) or all(step & known for step in steps)
 
     def is_used(key: str) -> bool:
         found = (re.fullmatch(gap, key) for gap in gaps)

@@ -86,11 +86,11 @@ def test_each_of_ten_thousand_random_rows_has_the_answer_of_its_single_case(plac
 
 
 @pytest.mark.parametrize("place", PLACES)
-def test_a_row_has_the_answer_that_the_command_and_the_screens_show(place: str) -> None:
+def test_a_row_is_its_single_case_as_it_stands(place: str) -> None:
     jobs = invented_jobs(300, place, seed=7)
     weighed = weigh_jobs(jobs, JobCases(place, tables()).template)
     for at in range(len(jobs)):
-        assert_same(weighed, at, answer(entries_of_job(jobs, at, place)).weighing)
+        assert_same(weighed, at, weigh(complete(entries_of_job(jobs, at, place)).case))
 
 
 def test_a_row_does_not_hang_on_the_rows_beside_it(cases: JobCases) -> None:

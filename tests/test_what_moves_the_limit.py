@@ -129,15 +129,18 @@ def test_a_second_fault_found_today_is_a_failure_more(kind: str, place: str) -> 
     assert np.all(np.diff(limits_of([plain, second])) < ALLOWED)
 
 
+def repairable(kind: str, place: str, how: str) -> str:
+    """A fault of a kind of appliance for which no caution stops anything; '' where there is none."""
+    region = "US" if place == "US" else "EU"
+    faults = (each.fault for each in tables().faults(kind) if each.kind == how)
+    return next((each for each in faults if not any(c.prohibits for c in tables().cautions(kind, each, region))), "")
+
+
 FAULTS = [
     (kind, place, core, consumable)
     for kind, place in CLASSES
-    for core, consumable in [[
-        next((each.fault for each in tables().faults(kind) if each.kind == how
-              and not any(c.prohibits for c in tables().cautions(kind, each.fault, "US" if place == "US" else "EU"))), "")
-        for how in ("core", "consumable")]]
-    if core and consumable
-]  # fmt: skip
+    if (core := repairable(kind, place, "core")) and (consumable := repairable(kind, place, "consumable"))
+]
 
 
 @pytest.mark.parametrize(("kind", "place", "core", "consumable"), FAULTS)
