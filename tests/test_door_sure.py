@@ -27,7 +27,7 @@ from decide.show.text.words import Words
 FURNACE: Entries = {
     "appliance": {"class": "furnace_gas", "age": 14.0, "fault": "blower"},
     "household": {"place": "US"},
-    "repair": {"quote": 900.0},
+    "repair": {"quote": 2_500.0},
 }
 DISHWASHER: Entries = {
     "appliance": {"class": "dishwasher", "age": 6.0, "fault": "other"},
