@@ -105,8 +105,10 @@ class Completing(CaseReader):
     entries: Mapping[str, Any] = field(default_factory=dict)
     findings: "list[AgainstRated]" = field(default_factory=list)
     by_age: dict[str, Callable[[Number], Number]] = field(default_factory=dict)
+    cycles: float | None = None
+    """Runs a year, where they were entered for the unit there."""
     runs: float = 1.0
-    """The household's runs a year over the usual ones, where they were entered for the unit there."""
+    """The household's runs a year over the usual ones, where they were entered."""
     used_there: dict[str, tuple[float, UsualUse, float]] = field(default_factory=dict)
     """Flows that the unit there was said or measured to have, each with what would be usual, and its age."""
     carried: list[str] = field(default_factory=list)
@@ -133,7 +135,8 @@ class Completing(CaseReader):
         for path, entry in replacements.items():
             bought = self.table(entry, path, "appliance")
             sold_as = self._kind(bought, region, f"{path}.appliance") if "class" in bought else kind
-            made = self._appliance(f"{path}.appliance", {"age": 0, **bought}, sold_as or kind, region, replacements)
+            bought = {"age": 0, **self._same_runs(bought), **bought}
+            made = self._appliance(f"{path}.appliance", bought, sold_as or kind, region, replacements)
             options.append(self._option(path, REPLACE, entry, sold_as or kind, region, made))
         if LEAVE in self.entries:
             options.append(self._option(LEAVE, LEAVE, self.table(self.entries, "", LEAVE), kind, region))
@@ -371,7 +374,15 @@ class Completing(CaseReader):
         """Take the runs a year that were entered over the usual ones: they are the household's, whatever it runs."""
         usual = self.reference.figure("cycles", kind.kind, region)
         if usual is not None and is_number(entered) and CYCLES.admits(float(entered)):  # type: ignore[arg-type]
-            self.runs = float(entered) / usual.value  # type: ignore[arg-type]
+            self.cycles = float(entered)  # type: ignore[arg-type]
+            self.runs = self.cycles / usual.value
+
+    def _same_runs(self, bought: Mapping[str, Any]) -> dict[str, float]:
+        """The runs of the unit there, for what counts by the run of one to be bought; a yearly print counts its own."""
+        label = bought.get("label")
+        by_the_run = isinstance(label, Mapping) and "kwh_per_year" not in label
+        by_the_run = by_the_run or bool({"electricity_per_cycle", "electricity_per_100_cycles"} & set(bought))
+        return {"cycles": self.cycles} if by_the_run and self.cycles is not None else {}
 
     def _said_itself(self, path: str) -> bool:
         """Whether a flow was entered or measured, and not taken from a label, which tells nothing of the household."""
