@@ -201,7 +201,7 @@ TOP = {
     "net_present_value", "simple_payback", "discounted_payback", "breakeven_year", "reasons", "paid_by_year",
     "another_bill", "scenarios",
     "successor", "planned_years", "measures", "cash_by_year", "cautions", "defaults_used", "derived", "findings",
-    "money_of",
+    "money_of", "today",
     "beyond_data", "guarantee", "claim", "usual_quote", "quote_unusual",
 }  # fmt: skip
 OPTION = {

@@ -76,18 +76,18 @@ def test_a_map_tells_where_it_flips_on_both(washer: Path) -> None:
         "--input",
         "appliance.age",
         "--map",
-        "household.electricity_price",
+        "replace.price",
         "appliance.age",
     )
     both = json_of(*arguments)["map"]
-    assert (both["across"], both["down"]) == ("household.electricity_price", "appliance.age")
+    assert (both["across"], both["down"]) == ("replace.price", "appliance.age")
     assert len(both["advantage"]) == len(both["y"])
     assert len(both["advantage"][0]) == len(both["x"])
     assert len(both["line"]) > 5
     page = run(*arguments).stdout
     at_eight = next(line for line in page.splitlines() if line.startswith("8 years"))
     crossed = next(x for x, y in both["line"] if y == 8.0)
-    assert Words.of().quantity(crossed, "money/kWh", "USD") in at_eight
+    assert Words.of().money(crossed, "USD") in at_eight
 
 
 def test_without_a_quote_flips_tells_the_limit_and_asks_for_the_quote(tmp_path: Path) -> None:

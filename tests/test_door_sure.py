@@ -25,7 +25,7 @@ from decide.show.text.words import Words
 FURNACE: Entries = {
     "appliance": {"class": "furnace_gas", "age": 14.0, "fault": "blower"},
     "household": {"place": "US"},
-    "repair": {"quote": 900.0, "remaining_life_factor": 1.0},  # as the page enters it
+    "repair": {"quote": 2_500.0, "remaining_life_factor": 1.0},  # as the page enters it
 }
 DISHWASHER: Entries = {
     "appliance": {"class": "dishwasher", "age": 6.0, "fault": "other"},

@@ -22,7 +22,7 @@ THUMB = 44
 FURNACE: Entries = {
     "appliance": {"class": "furnace_gas", "age": 14.0, "fault": "blower"},
     "household": {"place": "US"},
-    "repair": {"quote": 900.0},
+    "repair": {"quote": 2_500.0},
 }
 PARTS = ("What moves it most", "And luck", "If you need one only for some years")
 

@@ -241,11 +241,25 @@ def test_between_laws_the_ratio_is_that_of_the_limits(kind: str, fuel: str, old:
     assert ratio == pytest.approx(most(old, sizes[0]) / most(new, sizes[1]), rel=0.002)
 
 
-def test_in_europe_the_ratio_takes_the_drift_out_of_what_homes_use() -> None:
-    """IDEAS library (2015), record Refrigerator: 201.82 kWh, of units half a life old that had drifted."""
-    path = T.vintages["refrigerator_compact", "EU", "electricity"]
-    life = T.figure("mean_life", "refrigerator_compact", "EU").value
-    assert float(path.ratio(2015 - life / 2, 2026)) * drift(life / 2) == pytest.approx(202 / 110, rel=0.01)
+PATHS = [
+    key
+    for key in T.vintages
+    if key[1] == "EU"
+    and T.kind(key[0]).group in ("cooling", "laundry", "kitchen")
+    and key[0] != "clothes_dryer_electric"
+]  # a vented dryer is set beside a heat-pump unit, the only kind that may be sold
+
+
+@pytest.mark.parametrize(("kind", "region", "fuel"), PATHS, ids=itertools.starmap("{}-{}-{}".format, PATHS))
+def test_in_europe_the_ratio_goes_back_to_what_homes_use_without_their_drift(kind: str, region: str, fuel: str) -> None:
+    """Half a life before the year of the installed figure, by equal parts a year: the square root at half the way."""
+    life = T.figure("mean_life", kind, region).value / 2
+    new, homes = (T.figure(f"{fuel}_{state}", kind, region) for state in ("new", "installed"))
+    drifts = T.figure("efficiency_degradation_cap", kind, region).value > 0 and fuel == "electricity"
+    whole = homes.value / new.value / (drift(life) if drifts else 1.0)
+    for part in (0.5, 1.0):
+        made = 2026 - part * (2026 - (homes.year - life))
+        assert float(T.vintages[kind, region, fuel].ratio(made, 2026)) == pytest.approx(whole**part, rel=0.02)
 
 
 def test_a_resistance_tank_does_not_use_more_as_it_ages() -> None:
@@ -395,6 +409,15 @@ def test_runs_a_year_are_the_household_s_whatever_it_runs() -> None:
         limits[runs] = float(weigh(found.case).repair_limit)
     assert max(limits.values()) - min(limits.values()) < 0.15 * limits[215]
     assert float(weigh(filled("dishwasher", "US-CA").case).repair_limit) == pytest.approx(limits[215], rel=0.02)
+
+
+def test_a_new_one_that_is_told_by_the_run_is_run_as_often() -> None:
+    found = filled("dishwasher", "DE", cycles=100, electricity_per_cycle=1.2, bought={"electricity_per_cycle": 0.7})
+    assert bought(found).electricity == pytest.approx(70)
+    found = filled("dishwasher", "DE", cycles=100, bought={"label": {"kwh_per_100_cycles": 80}})
+    assert bought(found).electricity == pytest.approx(80)
+    own = {"electricity_per_cycle": 0.7, "cycles": 50}
+    assert bought(filled("dishwasher", "DE", cycles=100, bought=own)).electricity == pytest.approx(35)
 
 
 def test_what_is_carried_follows_the_age_when_it_is_varied() -> None:

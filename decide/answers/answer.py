@@ -1,5 +1,6 @@
 """From entries to the whole answer, in one call; the terminal, the screens and the hand-out all start here."""
 
+import datetime
 import functools
 import math
 from collections.abc import Mapping
@@ -46,6 +47,8 @@ class Answer:
     """What is to be said of the entries themselves."""
     another_bill: tuple[AnotherBill, ...] = ()
     """How likely another bill is, by each option of the case in its order."""
+    today: datetime.date | None = None
+    """The day on which it was asked."""
 
     @property
     def weighing(self) -> Weighing[float]:
@@ -186,4 +189,5 @@ def answer(entries: Mapping[str, Any], reference: Tables | None = None, folder: 
         filled.carbon,
         filled.remarks,
         filled.another_bill,
+        filled.today,
     )

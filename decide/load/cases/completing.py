@@ -180,12 +180,15 @@ class Completing(CaseReader):
     entries: Mapping[str, Any] = field(default_factory=dict)
     findings: "list[AgainstRated]" = field(default_factory=list)
     by_age: dict[str, Callable[[Number], Number]] = field(default_factory=dict)
+    today: datetime.date = field(default_factory=datetime.date.today)
     region: str = ""
     failures: float | None = None
     """How often the unit there has failed, today included; None: not known."""
     another_bill: tuple[AnotherBill, ...] = ()
+    cycles: float | None = None
+    """Runs a year, where they were entered for the unit there."""
     runs: float = 1.0
-    """The household's runs a year over the usual ones, where they were entered for the unit there."""
+    """The household's runs a year over the usual ones, where they were entered."""
     used_there: dict[str, tuple[float, UsualUse, float]] = field(default_factory=dict)
     """Flows that the unit there was said or measured to have, each with what would be usual, and its age."""
     carried: list[str] = field(default_factory=list)
@@ -202,9 +205,10 @@ class Completing(CaseReader):
         self.refuse_unknown("", self.entries, ("schema", *HEADS))
         scenarios_of(self.entries, self.errors)
         there, home = self.table(self.entries, "", "appliance"), self.table(self.entries, "", "household")
+        self.today = self._today(home)
         place, region = self._place(home)
         kind, fault = self._kind(there, region), str(there.get("fault", "other"))
-        applicable_cautions = self._cautions(kind, fault, region, _made(there))
+        applicable_cautions = self._cautions(kind, fault, region, self._made(there))
         self.food_spoils = fault in self.reference.known_faults and self.reference.known_faults[fault].spoils_food
         # an unknown class is an error already; the rest is still read, against any class, so that all errors show
         kind = kind or self.reference.classes(region)[0]
@@ -215,7 +219,8 @@ class Completing(CaseReader):
         for path, entry in replacements.items():
             bought = self.table(entry, path, "appliance")
             sold_as = self._kind(bought, region, f"{path}.appliance") if "class" in bought else kind
-            made = self._appliance(f"{path}.appliance", {"age": 0, **bought}, sold_as or kind, region, replacements)
+            bought = {"age": 0, **self._same_runs(bought), **bought}
+            made = self._appliance(f"{path}.appliance", bought, sold_as or kind, region, replacements)
             options.append(self._option(path, REPLACE, entry, sold_as or kind, region, made))
         if (
             at_end in (LEAVE_BEHIND, SELL)
@@ -261,6 +266,7 @@ class Completing(CaseReader):
             carbon=carbon,
             remarks=self._remarks(case, kind, fault, place),
             another_bill=self.another_bill,
+            today=self.today,
         )
 
     def _doubts_of_the_year(self, named: Collection[str]) -> Iterator[Range]:
@@ -270,6 +276,22 @@ class Completing(CaseReader):
             if kept:
                 paths, lows, values, highs, bases = zip(*kept, strict=True)
                 yield Range(paths=paths, lows=lows, values=values, highs=highs, source=cited(bases[0]))
+
+    def _today(self, home: Mapping[str, Any]) -> datetime.date:
+        """The day on which it is asked: as entered, or by this computer's clock."""
+        day = home.get("today", self.today)
+        try:
+            return day if isinstance(day, datetime.date) else datetime.date.fromisoformat(day)
+        except (TypeError, ValueError):
+            self.refuse("household.today", "must be a day, such as 2026-11-30, got {got!r}", day)
+            return self.today
+
+    def _made(self, there: Mapping[str, Any]) -> float | None:
+        """Year of manufacture: that of the label, else by the age; None where neither can be used. [year]"""
+        year, age = _label_year(there), there.get("age")
+        if year is None and age is not None and is_number(age):
+            return self.today.year - float(age)
+        return year
 
     def _remarks(self, case: Case, kind: ApplianceClass, fault: str, place: str) -> Remarks:
         """What is to be said of the entries: an age beyond the data or within a guarantee, and what the fault costs."""
@@ -568,7 +590,15 @@ class Completing(CaseReader):
         """Take the runs a year that were entered over the usual ones: they are the household's, whatever it runs."""
         usual = self.reference.figure("cycles", kind.kind, region)
         if usual is not None and is_number(entered) and CYCLES.admits(float(entered)):  # type: ignore[arg-type]
-            self.runs = float(entered) / usual.value  # type: ignore[arg-type]
+            self.cycles = float(entered)  # type: ignore[arg-type]
+            self.runs = self.cycles / usual.value
+
+    def _same_runs(self, bought: Mapping[str, Any]) -> dict[str, float]:
+        """The runs of the unit there, for what counts by the run of one to be bought; a yearly print counts its own."""
+        label = bought.get("label")
+        by_the_run = isinstance(label, Mapping) and "kwh_per_year" not in label
+        by_the_run = by_the_run or bool({"electricity_per_cycle", "electricity_per_100_cycles"} & set(bought))
+        return {"cycles": self.cycles} if by_the_run and self.cycles is not None else {}
 
     def _said_itself(self, path: str) -> bool:
         """Whether a flow was entered or measured, and not taken from a label, which tells nothing of the household."""
@@ -584,7 +614,7 @@ class Completing(CaseReader):
             most=max(1.0, (homes.value if homes.high is None else homes.high) / new.value),
             vintage=self.reference.vintages.get((kind.kind, region, name)),
             drift=(given["efficiency_degradation_rate"], given["efficiency_degradation_cap"]),
-            now=float(_this_year()),
+            now=float(self.today.year),
             made=made,
         )
 
@@ -831,7 +861,7 @@ class Completing(CaseReader):
     ) -> Household:
         numbers = numbers_of(Household)
         ways = [*(f"{fuel}_tariff" for fuel in ENERGY_AND_WATER), *(f"{fuel}_index" for fuel in ENERGY)]
-        self.refuse_unknown("household", home, (*numbers, "place", "region", "landlord", "at_end", *ways))
+        self.refuse_unknown("household", home, (*numbers, "place", "region", "landlord", "at_end", "today", *ways))
         given: dict[str, Any] = self.numbers("household", home, numbers)
         if at_end == TAKE_ALONG:
             given.pop("study_period", None)  # it goes on serving elsewhere: a need without end
@@ -930,23 +960,11 @@ def _life_of_its_like(appliance: Appliance) -> Life:
     return life_of(replace(appliance, hazard_ratio=1.0))
 
 
-def _this_year() -> int:
-    return datetime.date.today().year
-
-
 def _label_year(there: Mapping[str, Any]) -> float | None:
     """Year of manufacture on a label; None where none was entered or it cannot be used. [year]"""
     label = there.get("label")
     year = label.get("year") if isinstance(label, Mapping) else None
     return float(year) if year is not None and is_number(year) else None
-
-
-def _made(there: Mapping[str, Any]) -> float | None:
-    """Year of manufacture: that of the label, else by the age; None where neither can be used. [year]"""
-    year, age = _label_year(there), there.get("age")
-    if year is None and age is not None and is_number(age):
-        return _this_year() - float(age)
-    return year
 
 
 def _has_range(derived: Derived) -> bool:

@@ -1,5 +1,6 @@
 """A complete case, and what is to be said of how it was completed."""
 
+import datetime
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Final
@@ -75,3 +76,5 @@ class Filled:
     """What is to be said of the entries themselves."""
     another_bill: tuple[AnotherBill, ...] = ()
     """How likely another bill is, by each option of the case in its order."""
+    today: datetime.date | None = None
+    """The day on which it was asked, from which years of manufacture follow."""

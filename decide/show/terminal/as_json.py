@@ -38,6 +38,7 @@ def as_data(answer: Answer, scenarios: Sequence[ScenarioAnswer] = ()) -> dict[st
         "title": answer.case.title,
         "currency": weighing.unit,
         "money_of": tables().level.month,
+        "today": str(answer.today),
         "quoted": weighing.quoted,
         "advantage": weighing.advantage,
         **_result(answer),
