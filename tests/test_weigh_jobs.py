@@ -7,7 +7,6 @@ import numpy as np
 import pytest
 from invented_jobs import invented_jobs
 
-from decide.answers.answer import answer
 from decide.economics.case import REPAIR
 from decide.economics.weigh import Weighing, weigh
 from decide.errors import CaseError
