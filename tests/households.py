@@ -89,11 +89,19 @@ def _successor(case: Case) -> Option:
 
 
 def _lives_left(appliance: Appliance, option: Option, households: int, rng: np.random.Generator) -> NDArray[np.float64]:
-    scale = (appliance.mean_life - appliance.failure_free_years) / math.gamma(1 + 1 / appliance.life_shape)
+    scale = _scale(appliance, option)
     gone = max(appliance.age - appliance.failure_free_years, 0.0)
     hazard = (gone / scale) ** appliance.life_shape + rng.exponential(size=households)
     life = appliance.failure_free_years + scale * hazard ** (1 / appliance.life_shape)
-    return (life - appliance.age) * option.remaining_life_factor
+    return life - appliance.age
+
+
+def _scale(appliance: Appliance, option: Option) -> float:
+    """Weibull scale of a unit: that of its class, so many times as long that its hazard is as its condition says."""
+    scale = (appliance.mean_life - appliance.failure_free_years) / math.gamma(1 + 1 / appliance.life_shape)
+    shape = float(appliance.life_shape)
+    times = min(float(appliance.hazard_ratio) * float(option.remaining_life_factor) ** -shape, 8.0)
+    return float(scale) * times ** (-1 / shape)
 
 
 def _worth(rate: float, growth: float, time: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -149,16 +157,14 @@ def _residual(case: Case, option: Option, successor: Option, since: NDArray[np.f
     """Pro rata of the years that a unit of this age can still expect, on a table of them."""
     appliance, bought = option.appliance or case.appliance, successor.appliance or case.appliance
     ages = np.linspace(0.0, 120.0, 4001)
-    left = np.interp(
-        appliance.age + np.maximum(since, 0.0) / option.remaining_life_factor, ages, _years_left(appliance, ages)
-    )
-    of_new = np.interp(bought.age, ages, _years_left(bought, ages)) * successor.remaining_life_factor
+    left = np.interp(appliance.age + np.maximum(since, 0.0), ages, _years_left(appliance, option, ages))
+    of_new = np.interp(bought.age, ages, _years_left(bought, successor, ages))
     price = successor.price * (1 + successor.tax_rate)
-    return case.household.residual_share * price * left * option.remaining_life_factor / of_new
+    return case.household.residual_share * price * left / of_new
 
 
-def _years_left(appliance: Appliance, ages: NDArray[np.float64]) -> NDArray[np.float64]:
-    scale = (appliance.mean_life - appliance.failure_free_years) / math.gamma(1 + 1 / appliance.life_shape)
+def _years_left(appliance: Appliance, option: Option, ages: NDArray[np.float64]) -> NDArray[np.float64]:
+    scale = _scale(appliance, option)
     survival = np.exp(-((np.maximum(ages - appliance.failure_free_years, 0.0) / scale) ** appliance.life_shape))
     area = np.concatenate([np.cumsum(((survival[1:] + survival[:-1]) / 2 * np.diff(ages))[::-1])[::-1], [0.0]])
     return area / np.maximum(survival, 1e-300)

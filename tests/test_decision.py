@@ -9,6 +9,7 @@ from decide.economics.uncertainty import mean_law, sobol_points
 from decide.economics.weigh import weigh
 from decide.load.cases.case_file import complete
 from decide.load.cases.ranges import ranges_of
+from decide.load.tables.tables import tables
 
 SURENESS = Sureness(clear=0.9, leaning=0.65, doubt=0.05)
 POINTS = sobol_points(512, 64, 1)
@@ -136,3 +137,16 @@ def test_other_points_give_the_same_limit_to_a_hundredth_of_a_new_one() -> None:
     ranges = ranges_of(filled)
     limits = [decide(filled.case, ranges, sobol_points(512, 64, seed), SURENESS) for seed in range(4)]
     assert np.ptp([each.repair_limit for each in limits]) < 0.01 * limits[0].cost_of_new
+
+
+@pytest.mark.parametrize("place", ["US", "DE"])
+def test_the_case_as_it_stands_has_nearly_the_limit_that_is_expected(place: str) -> None:
+    """Where many cases are weighed at once they are taken as they stand; measured: 1.7 % at worst, 0.5 % usually."""
+    apart = []
+    for kind in tables().classes("US" if place == "US" else "EU"):
+        for age in (3.0, 9.0, 16.0):
+            filled = complete({"appliance": {"class": kind.kind, "age": age}, "household": {"place": place}})
+            found = decide(filled.case, ranges_of(filled), POINTS, SURENESS)
+            apart.append(abs(float(weigh(filled.case).repair_limit) - found.repair_limit) / found.cost_of_new)
+    assert max(apart) < 0.02
+    assert np.median(apart) < 0.007

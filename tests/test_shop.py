@@ -339,8 +339,8 @@ def test_a_repair_that_a_caution_rules_out_is_never_quoted() -> None:
     from decide.show.text.shop import verdict_text
 
     entries = {"appliance": {"class": "water_heater_gas", "age": 9, "fault": "tank_leak"}}
-    case = complete(entries).case
-    assert any(stop.action == REPAIR for stop in case.prohibitions)
+    case = complete(entries)
+    assert any(stop.action == REPAIR for stop in case.case.prohibitions)
     work, charges = Work(parts=100.0, hours=1.0), ByTheHour(markup=0.5, rate=90.0)
     found = quote_for(case, work, charges, SalesTax(), 80.0, "charged", None, None)
     assert bool(found.held.flagged)

@@ -66,7 +66,7 @@ def expected(
     parts: float = 120,
     days: float | None = None,
 ) -> ShopQuote:
-    case = complete({"appliance": {"class": "refrigerator", "fault": "compressor", "age": 9.0}}).case
+    case = complete({"appliance": {"class": "refrigerator", "fault": "compressor", "age": 9.0}})
     work = Work(parts=parts, hours=1.5, hour_cost=95, way_cost=45, overhead=0.1)
     by_time, by_price = ByTheHour(markup=0.4, rate=95, trip=45), FlatRate(markup=0.4, labour=150, trip=45)
     return quote_for(case, work, by_price if flat else by_time, SalesTax(parts=0.07), 89.0, way, margin, days)

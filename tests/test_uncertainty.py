@@ -213,12 +213,13 @@ def test_with_one_range_on_the_quote_all_has_a_closed_form() -> None:
     limit = float(weigh(NEAR).repair_limit)
     found = confidence_of(NEAR, [RANGES[1]])
     quotes = mean_law((np.arange(100_000) + 0.5) / 100_000, 60.0, 85.0, 130.0)
-    dear = float(np.mean(np.maximum(quotes - limit, 0.0)))
-    assert limit < 85
-    assert found.names[found.verdict] == "used"
+    too_dear, cheaper = (float(np.mean(np.maximum(gap, 0.0))) for gap in (quotes - limit, limit - quotes))
+    assert 85 < limit < 130
+    assert found.names[found.verdict] == "repair"
     assert found.share_cheapest[0] == pytest.approx(np.mean(quotes < limit), abs=2e-3)
-    assert found.expected_regret == pytest.approx(np.mean(np.maximum(limit - quotes, 0.0)), abs=0.02)
-    assert found.expected_regret - (85 - limit) == pytest.approx(dear - 2 * (85 - limit), abs=0.02)
+    assert found.expected_regret == pytest.approx(too_dear, abs=0.02)
+    assert cheaper - too_dear == pytest.approx(limit - 85, abs=0.02)
+    assert found.evpi == pytest.approx(too_dear, abs=0.02)  # what is best without knowing is to have it repaired
     assert found.advantage.mean == pytest.approx(limit - 85, abs=0.02)
     assert (found.bars[0].low, found.bars[0].high) == pytest.approx((limit - 60, limit - 130))
 

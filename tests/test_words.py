@@ -22,7 +22,7 @@ from decide.economics.carbon import CARBON_ENTRIES
 from decide.economics.case import Appliance, Bounds, Case, Household, Option, Prohibition, Quote, inputs, option_paths
 from decide.economics.decision import CLOSE, STATES, decide
 from decide.economics.flows import COST_CATEGORIES
-from decide.economics.weigh import Weighing, measure
+from decide.economics.weigh import NUMBERS, OF_CASH, Weighing, measure
 from decide.errors import CaseError, DataError, EntryErrors, NoSolution, OutOfRange, ReadError
 from decide.load.cases import household_tariff, measured, rating
 from decide.load.cases.case_file import Entries, complete
@@ -429,21 +429,17 @@ def test_the_cheapest_option_is_marked_only_once_a_quote_is_known() -> None:
     assert "without the quote, which is still open" in open_notes[0]
 
 
-MEASURED = ("net_saving", "simple_payback", "discounted_payback", "savings_to_investment_ratio",
-            "internal_rate_of_return", "adjusted_internal_rate_of_return")  # fmt: skip
-
-
 def investment(**entries: Any) -> dict[str, str]:
     """What is said of each measure, by its name."""
     found = answer({**refrigerator(quote=300), **entries})
-    return dict(zip(MEASURED, (text for _, text in ENGLISH.measures(found)), strict=True))
+    return dict(zip(NUMBERS, (text for _, text in ENGLISH.measures(found)), strict=True))
 
 
 def test_a_measure_that_does_not_exist_is_a_sentence() -> None:
     found = answered()
-    unknown = dict.fromkeys(MEASURED[1:], math.nan)
+    unknown = dict.fromkeys(NUMBERS[1:], math.nan)
     output = EURO.measures(dataclasses.replace(found, measures=dataclasses.replace(found.measures, **unknown)))
-    assert len(output) == 6
+    assert len(output) == len(NUMBERS)
     assert all(text.startswith(("never", "does not exist", "asks for")) for _, text in output[1:])
 
 
@@ -455,29 +451,31 @@ def test_a_yield_asks_for_a_study_period_where_the_need_has_no_end() -> None:
 
 def test_measures_of_yearly_cash_ask_for_a_year() -> None:
     short = investment(household={"study_period": 0.5})
-    assert {short[name] for name in ("simple_payback", "discounted_payback", "internal_rate_of_return")} == {
-        "asks for a study period of a year or more"
-    }
+    assert {short[name] for name in OF_CASH} == {"asks for a study period of a year or more"}
 
 
 def test_a_payback_is_never_reached_where_running_saves_nothing() -> None:
     hungry = investment(replace=[{"appliance": {"electricity": 1500}}])
-    assert hungry["simple_payback"] == hungry["discounted_payback"] == "never: it does not save that much in running"
+    for name in ("running_payback", "discounted_running_payback"):
+        assert hungry[name] == "never: it does not save that much in running"
+    for name in ("simple_payback", "discounted_payback"):
+        assert hungry[name] == "never: the new one does not catch up"
 
 
 def test_replacing_that_costs_no_more_today_is_paid_back_at_once_and_has_no_return() -> None:
     cheap = investment(replace=[{"price": 100, "delivery": 0, "installation": 0, "haul_away": 0}])
-    assert cheap["simple_payback"] == "at once: it costs no more today than repairing"
+    assert cheap["running_payback"] == "at once: it costs no more today than repairing"
     assert cheap["internal_rate_of_return"] == "does not exist: replacing costs no more today than repairing"
 
 
-def test_every_measure_says_that_it_compares_replacing_with_repairing_and_has_its_name_in_the_trade() -> None:
+def test_every_measure_says_that_it_compares_two_ways_and_has_its_name_in_the_trade() -> None:
     # names of the trade: NIST Handbook 135, from memory
-    names = ("net saving", "simple payback", "discounted payback", "savings-to-investment ratio",
-             "internal rate of return", "adjusted internal rate of return")  # fmt: skip
+    names = ("Net present value (NPV)", "Payback", "(discounted payback)", "Payback on running costs alone", "The same",
+             "(savings-to-investment ratio)", "(internal rate of return)",
+             "(adjusted internal rate of return)")  # fmt: skip
     for (label, _), name in zip(EURO.measures(answered()), names, strict=True):
-        assert "replacing" in label.lower() or label.startswith("The same"), label
-        assert label.endswith(f"({name})")
+        assert re.search(r"replacing|new one|buy new|^The same", label), label
+        assert name in label
 
 
 def test_measures_without_a_quote_or_with_a_repair_ruled_out_say_so() -> None:
@@ -729,7 +727,7 @@ def test_all_faults_of_a_case_are_told_in_one_go_each_with_its_name_and_bounds()
     assert "Quote for the repair must be from $0 to $100,000; -5 was given." in sentences
     assert "Price (the replacement) must be from $0 to $200,000; nan was given." in sentences
     assert sentences[-1] == (
-        "Interest that your money could earn, above inflation (the household) must be from 0% to 50% a year; "
+        "What waiting for your money costs you a year, above inflation (the household) must be from 0% to 50% a year; "
         "3, which is 300%, was given."
     )
     assert any("did you mean refrigerator" in line for line in sentences)
@@ -899,6 +897,8 @@ def test_each_text_asks_only_for_facts_that_it_is_given() -> None:
 
 def test_the_text_speaks_plainly() -> None:
     for key, text in leaves(dict(ENGLISH.text)):
+        if key in ("measure.net_saving", "scenario.net_present_value"):
+            continue  # a name that people look for; the first of them explains it
         assert not re.search(r"\b(NPV|ROI|SIR|IRR|lifespan|efficien\w+|net present|annuit\w+)\b", text), key
 
 

@@ -7,7 +7,10 @@ from typing import Final
 import numpy as np
 
 from ..economics.case import REPLACE, Case
-from ..economics.weigh import weigh
+from ..economics.decision import decide
+from ..load.cases.filled import Filled
+from ..load.cases.ranges import ranges_of
+from ..load.tables.draws import points, sureness
 from ..load.tables.tables import Tables, tables
 from ..shop.acceptance import Curve
 from ..shop.quoting import (
@@ -87,7 +90,7 @@ def judged_curves(reference: Tables) -> tuple[Curve, ...]:
 
 
 def quote_for(
-    case: Case,
+    filled: Filled,
     work: Work,
     charges: Charges,
     tax: SalesTax,
@@ -100,7 +103,7 @@ def quote_for(
 
     Parameters
     ----------
-    case : the customer's; its own quote is set aside [-]
+    filled : the customer's complete case; its own quote is set aside [-]
     fee : diagnostic fee [money]
     way : what becomes of it, a key of `TERMS` [-]
     margin : target to reach, if any [-]
@@ -111,12 +114,15 @@ def quote_for(
     CaseError
         A figure out of bounds, or nothing is charged that could reach a margin.
     """
-    listed, terms = charges.lines(work), TERMS[way](fee)
+    case, listed, terms = filled.case, charges.lines(work), TERMS[way](fee)
     given = listed if margin is None else at_margin(listed, work, margin)
     quote, repair = quote_of(given, tax, terms), case.repair
     length = float(repair.repair_warranty if days is None else days)
     mended = replace(repair, quote=quote, repair_warranty=length)
-    limit = float(weigh(replace(case, options=tuple(mended if o is repair else o for o in case.options))).repair_limit)
+    asked_case = replace(case, options=tuple(mended if o is repair else o for o in case.options))
+    known = [each for each in ranges_of(filled) if not any(path.startswith("repair.quote.") for path in each.paths)]
+    sure = sureness(tables(), case.household.region)
+    limit = decide(asked_case, known, points(len(known)), sure).repair_limit
     asked = float(gross(given, tax))
     held = against_limit(asked, limit)
     at_limit = float(held.at_limit)

@@ -26,7 +26,7 @@ from ..arrays import Floats
 from .breakeven import require_verdict
 from .case import REPAIR, REPLACE, Case
 from .flows import PriceList
-from .uncertainty import Distribution, Range, evpi, evppi, varied
+from .uncertainty import Distribution, Range, columns_of, evpi, evppi, varied
 from .weigh import OptionCost, Weighing, single, weigh
 
 CLEAR: Final = "clear"
@@ -134,6 +134,7 @@ class Decision:
             cheapest_share=dict(zip(names, map(float, shares), strict=True)),
             expected_loss=float(np.mean(costs[chosen] - least)),
             second=None if second is None else names[second],
+            second_act=None if second is None else acts[second],
             second_loss=math.nan if second is None else float(np.mean(costs[second] - least)),
         )
 
@@ -176,6 +177,7 @@ class Verdict:
     """What one can expect to pay too much by the verdict. [money]"""
     second: str | None
     """The best option that begins with another act."""
+    second_act: str | None
     second_loss: float
     """The same by that one. [money]"""
 
@@ -238,7 +240,7 @@ def decide(
     CaseError
         Some ranges together make no case: the message names them.
     """
-    shares, standing = points[:, 1 : len(ranges) + 1], single(weigh(case, prices))
+    shares, standing = points[:, columns_of(ranges, points.shape[1])], single(weigh(case, prices))
     weighed: Weighing[Any] = standing
     if ranges:
         drawn = [each.at(share) for each, share in zip(ranges, shares.T, strict=True)]
@@ -291,7 +293,6 @@ def _mean(cost: OptionCost[Any], stands: OptionCost[float]) -> OptionCost[float]
         by_category={category: float(np.mean(amount)) for category, amount in cost.by_category.items()},
         present_cost=float(np.mean(cost.present_cost)),
         equivalent_annual_cost=float(np.mean(cost.equivalent_annual_cost)),
-        today=float(np.mean(cost.today)),
         expected_remaining_life=float(np.mean(cost.expected_remaining_life)),
     )
 

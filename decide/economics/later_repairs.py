@@ -46,7 +46,8 @@ LEAST_SHARE: Final = 1e-9
 KNOTS: Final = 80
 """Ages at which spending is kept, of those of the grid."""
 
-ROUNDS: Final = 30
+ROUNDS: Final = 80
+DAMPED: Final = 15
 SETTLED: Final = 1e-9
 """Change of the limits, over the cost of a new one, at which the rounds end."""
 
@@ -183,15 +184,16 @@ def later_repairs(
     free = middle < warranty
     end_factor = _backwards(ended * stay, kept, 1.0)
     limit = np.full(age.shape, price)
-    for _ in range(ROUNDS):
+    for count in range(ROUNDS):
         share, paid = bills.cdf(_between(limit)), bills.partial_mean(_between(limit))
         accepted = np.where(free, 1.0, (1 - unmendable) * share)
         spending = rate * (accepted * waiting + np.where(free, 0.0, (1 - unmendable) * paid))
         owning = _backwards((cost + spending) * width * stay, kept)
         new = (price + owning[0]) / (1 - end_factor[0]) if next_one is None else next_one
-        before, limit = limit, (1 - end_factor) * new - owning
-        if np.max(np.abs(limit - before)) <= SETTLED * price:
+        before, found = limit, (1 - end_factor) * new - owning
+        if np.max(np.abs(found - before)) <= SETTLED * price:
             break
+        limit = found if count < DAMPED else (found + before) / 2  # bills nearly alike may swing in and out
     else:
         raise NoSolution("later repairs: the repair limits do not settle")
     levels = _backwards(spending * width * stay, kept)[:-1] / _backwards(width * stay, kept)[:-1]

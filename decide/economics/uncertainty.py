@@ -13,7 +13,7 @@ The decision itself is in `decision`; chance, which nobody can find out, in `out
 import itertools
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from typing import Final
 
 import numpy as np
@@ -21,7 +21,7 @@ import numpy as np
 from ..arrays import Floats, Number
 from ..errors import CaseError
 from .breakeven import STUDY_PERIOD
-from .case import Case, vary_all
+from .case import Appliance, Case, Household, Landlord, Option, Quote, vary_all
 
 DRAWS: Final = 512
 """A power of two, as Sobol points want; other points move the limit by less than 1 % of what a new one costs."""
@@ -85,6 +85,26 @@ def mean_law(share: Number, low: Number, value: Number, high: Number) -> Floats:
         right = high - (high - value) * np.sqrt((1 - share) / (1 - below))
     proper = np.where(share < below, left, right)
     return np.where((value > low) & (value < high), proper, low + (high - low) * share)
+
+
+NAMES: Final = tuple(
+    item.name
+    for noun in (Appliance, Option, Quote, Household, Landlord)
+    for item in fields(noun)
+    if "bounds" in item.metadata
+)
+"""Inputs, each with a column of draws of its own, so that one more range moves no other."""
+
+
+def columns_of(ranges: Sequence[Range], available: int) -> list[int]:
+    """Column of the points that each range is drawn by: that of its input, or the last free one; 0 is no range's."""
+    free, found = list(range(1, available)), []
+    for each in ranges:
+        name = each.paths[0].rpartition(".")[2]
+        own = NAMES.index(name) + 1 if name in NAMES else 0
+        found.append(own if own in free else free[-1])
+        free.remove(found[-1])
+    return found
 
 
 def sobol_points(draws: int, columns: int, seed: int) -> Floats:

@@ -61,8 +61,9 @@ def test_all_draws_at_once_against_a_loop_over_them() -> None:
 
 
 def test_another_quote_from_a_decision_that_was_made_against_anew() -> None:
-    made, dearer = decide(CASE, RANGES, points(len(RANGES)), sureness(tables(), "US")), 333.0
-    case = vary(CASE, "repair.quote.amount", dearer)
+    made = decide(CASE, RANGES, points(len(RANGES)), sureness(tables(), "US"))
+    case = vary(CASE, "repair.quote.amount", 333.0)
+    dearer = float(case.repair.quote.total)
     anew = best_of(5, lambda: decide(case, RANGES, points(len(RANGES)), sureness(tables(), "US")).at(dearer))
     again = best_of(5, lambda: made.at(dearer))
     print(f"\nanother quote {again * 1e3:.1f} ms, anew {anew * 1e3:.0f} ms: {anew / again:.1f} times")

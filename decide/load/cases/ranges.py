@@ -19,13 +19,15 @@ from collections.abc import Collection, Iterator, Mapping
 from dataclasses import replace
 
 from ...economics.breakeven import STUDY_PERIOD
-from ...economics.case import Case, Input, inputs
+from ...economics.case import Case, Household, Input, inputs
 from ...economics.uncertainty import Range
 from ...errors import CaseError, DataError, EntryErrors, Message, OutOfRange, bounds_in_words
 from ..tables.tables import Estimate
 from .consumption import FLOWS, MEASURED
 from .filled import Filled
 from .reading import DefaultUsed
+
+ESCALATIONS: Final = ("electricity_escalation", "gas_escalation", "water_escalation", "price_escalation")
 
 ENTERED = "entered"
 """Source of a range that came with the case."""
@@ -55,7 +57,25 @@ def ranges_of(filled: Filled) -> tuple[Range, ...]:
     moved = [_moved_together(defaults, labelled - named, values) for defaults in together.values()]
     follow = [path for path in filled.carried if path not in named]
     moving = (_with_what_follows(each, follow, values) for each in (*filled.entered_ranges, *moved))
-    return (*moving, *filled.of_the_year)
+    return _of_finite_sums((*moving, *filled.of_the_year), filled.case.household)
+
+
+def _of_finite_sums(ranges: tuple[Range, ...], home: Household) -> tuple[Range, ...]:
+    """The ranges; where those of defaults would let a price outrun the discount rate for ever, they give way.
+
+    A low rate that somebody entered is answered, with the escalations and the chance of moving out as they stand.
+    """
+    ends = {
+        path: (low, high) for each in ranges for path, low, high in zip(each.paths, each.lows, each.highs, strict=True)
+    }
+    rate, leaving = (
+        ends.get(f"household.{name}", (float(getattr(home, name)),))[0] for name in ("rate", "leaving_rate")
+    )
+    highest = max(ends.get(f"household.{name}", (0.0, float(getattr(home, name))))[1] for name in ESCALATIONS)
+    if math.isfinite(home.study_period) or math.expm1(math.log1p(rate) + leaving) > max(highest, 0.0):
+        return ranges
+    giving_way = {f"household.{name}" for name in ("leaving_rate", *ESCALATIONS)}
+    return tuple(each for each in ranges if each.source == ENTERED or not giving_way & set(each.paths))
 
 
 def entered_ranges(table: object, case: Case) -> tuple[Range, ...]:

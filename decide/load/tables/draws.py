@@ -16,7 +16,7 @@ LEVELS: Final = 65_536
 
 
 def points(ranges: int, draws: int = DRAWS, seed: int = SEED) -> Floats:
-    """Points in the unit cube for a number of ranges and the doubt about the model, shape (draws, ranges + 1). [-]
+    """Points in the unit cube for so many ranges and the doubt about the model, shape (draws, more columns). [-]
 
     The usual ones come from draws.npy, sixteen bits a coordinate; any others are made.
 
@@ -26,8 +26,8 @@ def points(ranges: int, draws: int = DRAWS, seed: int = SEED) -> Floats:
         The number of draws is no power of two.
     """
     if draws == DRAWS and seed == SEED and ranges < COLUMNS:
-        return _shipped()[:, : ranges + 1]
-    return sobol_points(draws, ranges + 1, seed)
+        return _shipped()
+    return sobol_points(draws, max(COLUMNS, ranges + 1), seed)
 
 
 @functools.cache

@@ -67,7 +67,8 @@ def quote(
 
     way = _choice("--fee-terms", fee_terms, TERMS)
     entries = entries_of(case)
-    asked = complete(entries, tables_with(figures), case.parent).case
+    filled = complete(entries, tables_with(figures), case.parent)
+    asked = filled.case
     usual = tables().usual("labour_rate", asked.household.region)
     assumed, rate = rate is None and hours > 0, usual.value if rate is None else rate
     work = Work(
@@ -81,7 +82,7 @@ def quote(
     charges = by_time if flat is None else FlatRate(markup=markup, labour=flat, trip=trip)
     on_labour = tax if tax_labour is None else tax_labour
     taxed = SalesTax(parts=tax, labour=on_labour, trip=on_labour)
-    found = quote_for(asked, work, charges, taxed, fee, way, margin, warranty)
+    found = quote_for(filled, work, charges, taxed, fee, way, margin, warranty)
     if hour_cost is None and margin is None:
         found = without_margins(found)
     if json:

@@ -94,8 +94,8 @@ class Phrases:
     def say(self, key: str, **facts: str) -> str:
         """Fill the facts into the sentence of that key.
 
-        >>> Phrases.of().say("headline.costs_less", name="A new one")
-        'A new one costs less in the long run.'
+        >>> Phrases.of().say("sure.other", name="A new one", share="8 of 10")
+        'A new one came out cheaper in 8 of 10 tests.'
         """
         found = self._find(key)
         if not isinstance(found, str):

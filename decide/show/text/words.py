@@ -147,7 +147,7 @@ class Words(Grounds, ErrorTexts):
             yield self.say("headline.negative", gap=facts["below"], name=other, reason=self._reason_against(answer))
         elif answer.undecided:
             yield self.say("headline.open", limit=facts["limit"], name=other)
-        elif answer.close:
+        elif answer.close and REPAIR in (answer.verdict.act, answer.verdict.second_act):
             yield self.say("headline.close", limit=facts["limit"], quote=facts["quote"], name=other)
         elif weighing.advantage > 0:
             yield self.say("headline.within", limit=facts["limit"], quote=facts["quote"], gap=facts["gap"])

@@ -11,6 +11,7 @@ from ....answers.shop_quote import ShopQuote, quote_for, without_margins
 from ....economics.case import Case
 from ....errors import CaseError, MendpointError
 from ....load.cases.case_file import complete, set_entry
+from ....load.cases.filled import Filled
 from ....load.tables.tables import Tables, tables
 from ....load.tables.typed import as_typed
 from ....shop.quoting import ByTheHour, FlatRate, SalesTax, Work
@@ -63,7 +64,7 @@ def say_quotes(words: Words, reference: Tables) -> None:
         if _is_flat():
             ask_number(words, entered, "hours")
             say_text("small", words.say("shop_quotes.hours_flat"))
-        _ask_rates(words, entered, found if isinstance(found, Case) else None)
+        _ask_rates(words, entered, found.case if isinstance(found, Filled) else None)
     with result:
         st.header(words.say("shop_quotes.head"), anchor="built")
         _tell(words, question, found, entered)
@@ -72,14 +73,14 @@ def say_quotes(words: Words, reference: Tables) -> None:
     keep_rates()
 
 
-def _case_of(question: Question, reference: Tables) -> Case | MendpointError | None:
+def _case_of(question: Question, reference: Tables) -> Filled | MendpointError | None:
     """The case at the door, what of it cannot be used, or nothing while something is still to be entered."""
     there = question.entries.get("appliance", {})
     if question.errors or not all(there.get(name) is not None for name in ("class", "age", "fault")):
         return None
     try:
         with folder_of(st.session_state["files"]) as folder:
-            return complete(question.entries, reference, folder).case
+            return complete(question.entries, reference, folder)
     except MendpointError as error:
         return error
 
@@ -139,7 +140,7 @@ def _is_flat() -> bool:
 # what is told
 
 
-def _tell(words: Words, question: Question, case: Case | MendpointError | None, entered: Entered) -> None:
+def _tell(words: Words, question: Question, case: Filled | MendpointError | None, entered: Entered) -> None:
     if isinstance(case, MendpointError):
         for index, error in enumerate(question.errors_elsewhere):
             say_error(words, error, f"shop_case_{index}")
@@ -147,7 +148,7 @@ def _tell(words: Words, question: Question, case: Case | MendpointError | None, 
             say_error(words, case, "shop_model")
             return
     count = len(question.errors) + len(entered.errors)
-    if count or not isinstance(case, Case):
+    if count or not isinstance(case, Filled):
         _say_waiting(words, count)
         return
     if not any(entered.values.get(name, 0.0) > 0 for name in ("parts", "flat" if _is_flat() else "hours", "trip")):
@@ -163,7 +164,7 @@ def _tell(words: Words, question: Question, case: Case | MendpointError | None, 
     _say_quote(words, found, entered)
 
 
-def built(words: Words, case: Case, entered: Entered, flat: bool, way: str) -> ShopQuote:
+def built(words: Words, case: Filled, entered: Entered, flat: bool, way: str) -> ShopQuote:
     """The quote for a case from what was typed; what was not is as at the command: nothing, or the usual.
 
     Raises
