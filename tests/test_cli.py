@@ -197,12 +197,12 @@ def test_a_study_period_says_what_becomes_of_the_rest(bare: Path) -> None:
 TOP = {
     "schema", "title", "currency", "repair_limit", "quoted", "advantage", "verdict", "close", "stopped_by", "options",
     "successor", "planned_years", "measures", "cash_by_year", "cautions", "defaults_used", "derived", "findings",
-    "next_failure", "other_limit", "money_of",
+    "next_failure", "other_limit", "money_of", "stay", "most_today", "cost_of_cash",
     "beyond_data", "guarantee", "claim", "usual_quote", "quote_unusual",
 }  # fmt: skip
 OPTION = {
     "name", "action", "today", "equivalent_annual_cost", "present_cost", "expected_remaining_life", "by_category",
-    "blocked_by", "price_includes_installation",
+    "blocked_by", "price_includes_installation", "left_out",
 }  # fmt: skip
 MEASURES = {
     "net_saving", "simple_payback", "discounted_payback", "savings_to_investment_ratio", "internal_rate_of_return",

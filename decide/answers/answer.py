@@ -67,7 +67,7 @@ class Answer:
     @property
     def claim(self) -> ClaimTerms | None:
         """Who owes the repair and is asked first; None where nobody does, or paying at once is cheaper."""
-        terms, quoted = self.remarks and self.remarks.claim, float(self.weighing.quoted)
+        terms, quoted = self.remarks.claim if self.remarks else None, float(self.weighing.quoted)
         if terms is None or quoted < limit_under_claim(math.inf, terms.waiting, terms.refused):
             return None
         return terms
@@ -75,7 +75,7 @@ class Answer:
     @property
     def claim_limit(self) -> float:
         """Highest quote worth paying before whoever owes the repair is asked; the repair limit where nobody does."""
-        terms, limit = self.remarks and self.remarks.claim, self.weighing.repair_limit
+        terms, limit = self.remarks.claim if self.remarks else None, self.weighing.repair_limit
         return limit if terms is None else float(limit_under_claim(limit, terms.waiting, terms.refused))
 
     @property

@@ -93,6 +93,10 @@ SELL: Final = "sell"
 AT_END: Final = (TAKE_ALONG, LEAVE_BEHIND, SELL)
 """What becomes of the unit when the household moves out at the end of its study period."""
 
+SAVINGS: Final = "savings"
+PAYS: Final = {SAVINGS: "discount_rate", "card": "card_rate", "instalments": "loan_rate_usual"}
+"""What a repair or a new unit is paid from, the first unless said, each with the figure of its rate."""
+
 CLAIM_ENTRIES: Final = {
     "warranty_left": Bounds("year", 0, 30),
     "claim_days": Bounds("day", 0, 365),
@@ -129,7 +133,7 @@ def named_new(kind: ApplianceClass) -> Message:
 ENTERED_WITH: Final = {
     REPAIR: (
         "remaining_life_factor", "energy_change", "planned_replacement_years", "repair_success_probability",
-        "repair_warranty", "callback_window", "days_without", "food_loss",
+        "repair_warranty", "callback_window", "financed", "loan_rate", "loan_years", "days_without", "food_loss",
     ),
     REPLACE: (
         "remaining_life_factor", "price", "tax_rate", "delivery", "installation", "haul_away", "rebate", "trade_in",
@@ -173,6 +177,8 @@ class Completing(CaseReader):
     findings: "list[AgainstRated]" = field(default_factory=list)
     by_age: dict[str, Callable[[Number], Number]] = field(default_factory=dict)
     claim: dict[str, float] = field(default_factory=dict)
+    paid_from: dict[str, tuple[str, float]] = field(default_factory=dict)
+    """By the path of an option, what it is paid from and the yearly rate of that as lenders state it."""
     food_spoils: bool = True
     """Whether the fault stops the cooling; a fault that is not known counts as one that does not."""
 
@@ -586,13 +592,17 @@ class Completing(CaseReader):
         appliance: Appliance | None = None,
     ) -> Option:
         numbers = {name: bounds for name, bounds in numbers_of(Option).items() if name in ENTERED_WITH[action]}
-        bought = ("name", "appliance", "grade", "price_includes_installation")
-        extra = {REPAIR: ("name", "quote", "under_warranty"), REPLACE: bought, LEAVE: ("name",), WITHOUT: ("name",)}[
-            action
-        ]
+        bought = ("name", "appliance", "grade", "price_includes_installation", "pays")
+        extra = {
+            REPAIR: ("name", "quote", "under_warranty", "pays"),
+            REPLACE: bought,
+            LEAVE: ("name",),
+            WITHOUT: ("name",),
+        }[action]
         self.refuse_unknown(path, table, (*numbers, *extra))
         given = self.numbers(path, table, numbers)
         self.flag(path, table, "under_warranty")
+        given |= self._financed(path, table, given, region)
         used = action == REPLACE and self.is_used(table)
         installed = action == REPLACE and self._is_installed_price(table, kind, region)
         figures = dict(OF_AN_OPTION[action])
@@ -616,6 +626,9 @@ class Completing(CaseReader):
             if name not in given:
                 self.errors.append(Needed(f"{path}.{name}", numbers[name]))
         name = table.get("name", USUAL_NAMES.get(action, ""))
+        quote = self._quote(f"{path}.quote", table["quote"], kind, region) if "quote" in table else None
+        if action == REPAIR and given.get("financed", 0.0) > (quote.total - quote.fee_credit if quote else 0.0):
+            self.refuse(f"{path}.financed", "must not be more than what is left to pay")
         return _built(
             Option,
             given,
@@ -624,7 +637,42 @@ class Completing(CaseReader):
             appliance=appliance,
             price_includes_installation=installed,
             sold_installed=action == REPLACE and not used and region in kind.sold_installed,
-            quote=self._quote(f"{path}.quote", table["quote"], kind, region) if "quote" in table else None,
+            quote=quote,
+        )
+
+    def _financed(
+        self, path: str, table: Mapping[str, Any], given: Mapping[str, float], region: str
+    ) -> dict[str, float]:
+        """What comes of saying what an option is paid from: all of it is lent, unless from savings."""
+        if "pays" not in table:
+            return {}
+        pays = self.choice(f"{path}.pays", table["pays"], PAYS)
+        if "financed" in table:
+            self.refuse(f"{path}.pays", "gives the same twice, with {other}", "financed")
+        found: dict[str, float] = {}
+        if pays != SAVINGS:
+            found = {
+                "financed_share": 1.0,
+                **{name: given[name] for name in ("loan_rate", "loan_years") if name in given},
+            }
+            for name, quantity in (("loan_rate", PAYS[pays]), ("loan_years", "loan_years_usual")):
+                if name not in found:
+                    found[name] = self.default(path, name, quantity, ANY, region)
+        self.paid_from[path] = pays, found.get("loan_rate", 0.0)
+        return found
+
+    def _rate(self, region: str, inflation: float) -> float:
+        """Real discount rate: that of what the repair is paid from; unsaid, of what the new one is."""
+        path = REPAIR if REPAIR in self.paid_from else next(iter(self.paid_from), "")
+        pays, nominal = self.paid_from.get(path, (SAVINGS, 0.0))
+        if pays == SAVINGS:
+            return self.default("household", "rate", "discount_rate", ANY, region)
+        real = (1 + nominal / 12) ** 12 / (1 + inflation) - 1
+        figure = self.reference.usual(PAYS[pays], region)
+        if figure.value != nominal:  # entered with it
+            return real
+        return self.note(
+            "household", "rate", real, figure, Message("{rate:.4g} a year, month by month, less inflation", nominal)
         )
 
     def _quote(self, path: str, quote: object, kind: ApplianceClass, region: str) -> Quote:
@@ -664,8 +712,12 @@ class Completing(CaseReader):
             if self._given_once(home, f"{fuel}_tariff", f"{fuel}_price"):
                 given |= self._tariff(home, fuel, CURRENCIES[region], there, options)
         for name, quantity in OF_THE_HOUSEHOLD.items():
-            if name not in given and f"{name.removesuffix('_escalation')}_index" not in home:
+            if name not in given and name != "rate" and f"{name.removesuffix('_escalation')}_index" not in home:
                 given[name] = self.default("household", name, quantity, ANY, region)
+        if "rate" not in given:
+            given["rate"] = self._rate(region, given["inflation"])
+        elif REPAIR in self.paid_from:
+            self.refuse("household.rate", "gives the same twice, with {other}", f"{REPAIR}.pays")
         for fuel in ENERGY:
             if f"{fuel}_price" not in given:
                 given[f"{fuel}_price"] = self._usual_price(fuel, place, region)

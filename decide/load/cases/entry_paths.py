@@ -29,6 +29,8 @@ def entry_paths() -> Iterator[str]:
     )
     yield from (
         f"{REPAIR}.under_warranty",
+        f"{REPAIR}.pays",
+        f"{REPLACE}.pays",
         f"{REPAIR}.quote",
         *(f"{REPAIR}.quote.{name}" for name in numbers_of(Quote)),
     )

@@ -2,7 +2,7 @@
 
 import json
 import math
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
@@ -17,6 +17,10 @@ from ..text.words import range_of
 if TYPE_CHECKING:
     from ...energy.interval import Interval
     from ...energy.metering import RatedComparison
+
+
+OF_A_STAY: Final = ("study_period", "residual_share", "resale_share")
+"""What is entered about the end of the need; a need without end is null."""
 
 
 def as_json(answer: Answer) -> str:
@@ -43,6 +47,9 @@ def as_data(answer: Answer) -> dict[str, Any]:
         "options": [_option(cost) for cost in weighing.options],
         "successor": weighing.options[int(weighing.successor)].name,
         "planned_years": weighing.planned_years,
+        "stay": {name: getattr(answer.case.household, name) for name in OF_A_STAY},
+        "most_today": answer.case.household.most_today,
+        "cost_of_cash": weighing.cost_of_cash,
         "measures": {name: getattr(answer.measures, name) for name in NUMBERS},
         "cash_by_year": [
             {"name": cost.name, "total": flow.total_by_year, "by_category": flow.by_year}
@@ -83,6 +90,7 @@ def _option(cost: OptionCost[float]) -> dict[str, Any]:
         "expected_remaining_life": cost.expected_remaining_life,
         "by_category": cost.by_category,
         "blocked_by": cost.blocked_by,
+        "left_out": bool(cost.left_out),
     }
 
 

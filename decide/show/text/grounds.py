@@ -60,7 +60,9 @@ class Grounds(Phrases):
                 lines.append(self._derived(answer, derived[entry.path]))
             elif entry.path in used:
                 lines.append(self._figure(answer, used[entry.path], this_year))
-            elif _can_be_entered(entry.path):
+            elif _can_be_entered(entry.path) and not (
+                entry.path.endswith(".most_today") and math.isinf(one(entry.value))
+            ):
                 lines.append(self._entered(answer, entry))
         order = list(dict.fromkeys(self.noun(entry.path) for entry in inputs(answer.entered)))
         return sorted(lines, key=lambda line: order.index(line.group))

@@ -190,12 +190,21 @@ class Words(Grounds, ErrorTexts):
     def because(self, answer: Answer) -> list[str]:
         """Say in a few sentences why: the years to expect, what comes after, and the cost of running either."""
         sentences = [*self._why_repair(answer), self._why_rival(answer)]
+        sentences += self._cash(answer)
         if not answer.weighing.repair.blocked_by:
             sentences += [*self._why_use(answer), self._why_running(answer)]
         if answer.next_failure == DECIDED_AGAIN and not math.isnan(answer.other_limit):
             how = "decided_again" if answer.other_limit >= 0 else "decided_again_only"
             sentences.append(self.say(f"because.{how}", limit=self._sum(answer, answer.other_limit)))
         return sentences
+
+    def _cash(self, answer: Answer) -> Iterator[str]:
+        """What it costs that no more can be paid today, where that leaves the best way out."""
+        cost, most = answer.weighing.cost_of_cash, answer.case.household.most_today
+        if math.isnan(cost):
+            yield self.say("because.cash_for_none", most=self._sum(answer, most))
+        elif cost >= HALF:
+            yield self.say("because.cash", most=self._sum(answer, most), cost=self._sum(answer, cost))
 
     def _why_repair(self, answer: Answer) -> Iterator[str]:
         repair = answer.weighing.repair
@@ -266,6 +275,8 @@ class Words(Grounds, ErrorTexts):
             yield self.say("option.cheapest_by_little" if answer.close else "option.cheapest")
         if cost.action == REPAIR and cost.option.quote is None:
             yield self.say("option.without_quote")
+        if cost.left_out:
+            yield self.say("option.left_out", most=self._sum(answer, answer.case.household.most_today))
 
     def today_parts(self, answer: Answer, index: int) -> list[tuple[str, str]]:
         """What an option takes today, piece by piece; the pieces add up to its `today` as printed."""
@@ -343,7 +354,7 @@ def _digits(answer: Answer) -> int:
 def _rival(answer: Answer) -> OptionCost[float]:
     """What a repair is up against: the cheapest other way that no caution refuses."""
     others = (cost for cost in answer.weighing.options if cost.action != REPAIR and not cost.blocked_by)
-    return min(others, key=lambda cost: cost.present_cost)
+    return min(others, key=lambda cost: (cost.left_out, cost.present_cost))
 
 
 def _ruled_out(answer: Answer) -> tuple[str, ...]:
