@@ -79,6 +79,10 @@ def test_past_the_guarantee_nobody_is_asked_unless_a_warranty_was_entered() -> N
     assert washer(age=2.0).claim is None
     assert json.loads(as_json(washer(age=2.0)))["claim"] is None
     assert washer(age=2.0).claim_limit == washer(age=2.0).weighing.repair_limit
+    young = washer(age=0.5, place="US")  # no law there, and no papers were looked at
+    assert young.claim is None
+    assert any("maker's warranty" in line for line in Words.of("en").findings(young))
+    assert not any("maker's warranty" in line for line in Words.of("en").findings(washer(age=1.5, place="US")))
     found = washer(age=4.0, place="US", appliance={"warranty_left": 1.5})
     assert found.claim is not None
     assert (found.claim.by, found.claim.years_left) == ("warranty", 1.5)

@@ -166,6 +166,8 @@ class Grounds(Phrases):
         found, currency = answer.remarks, answer.case.household.currency
         if found is None:
             return
+        if found.claim is None and one(answer.case.repair.warranty):
+            yield self.say("remark.warranty")
         if answer.unusual:
             usual = {end: self.money(getattr(found.usual, end), currency) for end in ("low", "high")}
             yield self.say("remark.unusual", quote=self.money(one(answer.weighing.quoted), currency), **usual)
