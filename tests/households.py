@@ -154,7 +154,8 @@ def _residual(case: Case, option: Option, successor: Option, since: NDArray[np.f
     )
     of_new = np.interp(bought.age, ages, _years_left(bought, ages)) * successor.remaining_life_factor
     price = successor.price * (1 + successor.tax_rate)
-    return case.household.residual_share * price * left * option.remaining_life_factor / of_new
+    share = case.household.residual_share + case.household.resale_share  # the one new unit is the like of every other
+    return share * price * left * option.remaining_life_factor / of_new
 
 
 def _years_left(appliance: Appliance, ages: NDArray[np.float64]) -> NDArray[np.float64]:

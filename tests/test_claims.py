@@ -100,6 +100,16 @@ def test_a_repair_under_the_shops_own_warranty_is_claimed_there() -> None:
         washer(repair={"under_warranty": "yes"})
 
 
+def test_safety_goes_before_a_claim() -> None:
+    """A furnace of a year with a cracked heat exchanger is turned off first; the claim comes once it is safe."""
+    there = {"class": "furnace_gas", "age": 1, "fault": "cracked_heat_exchanger", "warranty_left": 9}
+    found = answer({"appliance": there, "household": {"place": "US"}, "repair": {"quote": 900}})
+    words = Words.of("en")
+    assert words.headline(found).startswith("Turn the furnace off now")
+    assert "cost you nothing" not in words.headline(found)
+    assert "cost you nothing" in words.once_safe(found)
+
+
 def test_waiting_and_a_refusal_have_their_price() -> None:
     # by hand: 20 days for the claim against 7 for a repair, 13 x 10 = 130; 130 / (1 - 0.35) = 200
     terms = {"claim_days": 20, "claim_refused": 0.35}

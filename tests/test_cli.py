@@ -191,6 +191,17 @@ def test_a_study_period_says_what_becomes_of_the_rest(bare: Path) -> None:
     assert not re.search(r"^7 +-?[0-9]+ €", page, re.MULTILINE)
 
 
+def test_what_becomes_of_it_and_what_pays_are_set_in_words(bare: Path) -> None:
+    stay = ("--set", "household.study_period=2", "--set", "repair.quote=90")
+    sold = json_of(bare, *stay, "--set", "household.at_end=sell", "--set", "household.most_today=200")
+    assert sold["stay"] == {"study_period": 2, "residual_share": 0, "resale_share": 0.25}
+    assert [option["left_out"] for option in sold["options"]][:2] == [False, True]
+    assert json_of(bare, *stay, "--set", "household.at_end=take along")["stay"]["study_period"] is None
+    assert json_of(bare, *stay, "--set", "repair.pays=card")["options"][0]["today"] == 0
+    claimed = json_of(bare, *stay, "--set", "repair.under_warranty=true")["claim"]
+    assert (claimed["by"], claimed["limit"]) == ("repair_warranty", 0)
+
+
 # for other programs
 
 

@@ -117,9 +117,9 @@ def weigh(case: Case, prices: PriceList | None = None) -> Weighing[Number]:
     .. math:: R = \min_{i \notin repairs} C_i - \min_{i \in repairs} (C_i - q), \qquad advantage = R - q
 
     with C_i the present cost of option i, which is what it costs today, what its unit costs to run while it lives, and
-    what follows it (`flows`, and `cash_flow` over a study period), and q the quote. Options that a caution refuses
-    count as infinitely dear. Besides the case's own options, the repair is weighed with the replacement planned at its
-    best year, where that gains anything.
+    what follows it (`flows`, and `cash_flow` over a study period), and q the quote. Options that a caution refuses, or
+    that take more today than can be paid, count as infinitely dear; no limit is above what can be paid. Besides the
+    case's own options, the repair is weighed with the replacement planned at its best year, where that gains anything.
 
     Parameters
     ----------

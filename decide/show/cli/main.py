@@ -39,6 +39,7 @@ PHRASES: Final = Phrases.of()
 IN_WORDS: Final = frozenset({
     "title", "class", "fault", "place", "region", "name", "limit", "scale", "category", "defrost", "placing", "file",
     "column", "quantity", "interval_data", "electricity_index", "gas_index", "next_failure", "depreciation",
+    "at_end", "pays",
 })  # fmt: skip
 """Entries that are text; all others are numbers, or true or false."""
 

@@ -117,16 +117,7 @@ class Words(Grounds, ErrorTexts):
         of money; that is left to `once_safe`.
         """
         ordered = answer.weighing.stopped_by or _ruled_out(answer)
-        claiming = self._claim_text(answer) if answer.claim and not answer.weighing.stopped_by else ()
-        rest = [self._caution(answer, ordered)] if ordered else self._money_text(answer)
-        return " ".join((*claiming, *rest))
-
-    def _claim_text(self, answer: Answer) -> Iterator[str]:
-        """Say who owes the repair and how to claim it; what follows counts if that is refused."""
-        if answer.claim and answer.remarks:
-            years = self.number(answer.remarks.guarantee, 1)
-            yield self.say(f"claim.{answer.claim.by}", years=years)
-            yield self.say("claim.refused")
+        return self._caution(answer, ordered) if ordered else " ".join(self._money_text(answer))
 
     def once_safe(self, answer: Answer) -> str:
         """Say what money says, where the headline is an order; nothing where the headline says it."""
@@ -137,6 +128,9 @@ class Words(Grounds, ErrorTexts):
     def _money_text(self, answer: Answer) -> Iterator[str]:
         weighing = answer.weighing
         best, facts = weighing.options[int(weighing.best)], self._figures(answer)
+        if answer.claim and answer.remarks:  # who owes the repair; what follows counts if that is refused
+            yield self.say(f"claim.{answer.claim.by}", years=self.number(answer.remarks.guarantee, 1))
+            yield self.say("claim.refused")
         if _ruled_out(answer):
             today = self.money(best.today, self._currency(answer))
             yield self.say("headline.remains", name=self._called(answer, best), today=today)
