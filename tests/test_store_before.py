@@ -24,11 +24,11 @@ from decide.load.tables.tables import tables
 from decide.show.cli.main import app
 
 LIMITS = {
-    "invented-visit-full-1": 433.24336856007085,
+    "invented-visit-full-1": -72.18165874792612,
     "invented-visit-door-2": 298.06968426789444,
     "invented-visit-bills-3": 267.4616511787199,
     "invented-visit-again-4": -68.53330497616844,
-    "l2jF_fLm_LZwYo5eHQ_6nw": 433.24336856007085,
+    "l2jF_fLm_LZwYo5eHQ_6nw": -72.18165874792612,
 }
 
 
