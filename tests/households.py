@@ -160,7 +160,8 @@ def _residual(case: Case, option: Option, successor: Option, since: NDArray[np.f
     left = np.interp(appliance.age + np.maximum(since, 0.0), ages, _years_left(appliance, option, ages))
     of_new = np.interp(bought.age, ages, _years_left(bought, successor, ages))
     price = successor.price * (1 + successor.tax_rate)
-    return case.household.residual_share * price * left / of_new
+    share = case.household.residual_share + case.household.resale_share  # the one new unit is the like of every other
+    return share * price * left / of_new
 
 
 def _years_left(appliance: Appliance, option: Option, ages: NDArray[np.float64]) -> NDArray[np.float64]:

@@ -48,6 +48,8 @@ def test_class_age_and_quote_are_enough_and_every_other_figure_says_where_it_is_
         "study_period",
         "residual_share",
         "resale_share",
+        "financed_share",
+        "most_today",
         "day_cost",
         "repair_success_probability",
         "repair_warranty",

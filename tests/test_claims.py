@@ -79,6 +79,10 @@ def test_past_the_guarantee_nobody_is_asked_unless_a_warranty_was_entered() -> N
     assert washer(age=2.0).claim is None
     assert json.loads(as_json(washer(age=2.0)))["claim"] is None
     assert washer(age=2.0).claim_limit == washer(age=2.0).weighing.repair_limit
+    young = washer(age=0.5, place="US")  # no law there, and no papers were looked at
+    assert young.claim is None
+    assert any("maker's warranty" in line for line in Words.of("en").findings(young))
+    assert not any("maker's warranty" in line for line in Words.of("en").findings(washer(age=1.5, place="US")))
     found = washer(age=4.0, place="US", appliance={"warranty_left": 1.5})
     assert found.claim is not None
     assert (found.claim.by, found.claim.years_left) == ("warranty", 1.5)
@@ -94,6 +98,16 @@ def test_a_repair_under_the_shops_own_warranty_is_claimed_there() -> None:
     assert json.loads(as_json(found))["claim"]["years_left"] is None
     with pytest.raises(EntryErrors, match="under_warranty: must be true or false"):
         washer(repair={"under_warranty": "yes"})
+
+
+def test_safety_goes_before_a_claim() -> None:
+    """A furnace of a year with a cracked heat exchanger is turned off first; the claim comes once it is safe."""
+    there = {"class": "furnace_gas", "age": 1, "fault": "cracked_heat_exchanger", "warranty_left": 9}
+    found = answer({"appliance": there, "household": {"place": "US"}, "repair": {"quote": 900}})
+    words = Words.of("en")
+    assert words.headline(found).startswith("Turn the furnace off now")
+    assert "cost you nothing" not in words.headline(found)
+    assert "cost you nothing" in words.once_safe(found)
 
 
 def test_waiting_and_a_refusal_have_their_price() -> None:

@@ -192,6 +192,17 @@ def test_a_study_period_says_what_becomes_of_the_rest(bare: Path) -> None:
     assert not re.search(r"^7 +-?[0-9]+ €", page, re.MULTILINE)
 
 
+def test_what_becomes_of_it_and_what_pays_are_set_in_words(bare: Path) -> None:
+    stay = ("--set", "household.study_period=2", "--set", "repair.quote=90")
+    sold = json_of(bare, *stay, "--set", "household.at_end=sell", "--set", "household.most_today=200")
+    assert sold["stay"] == {"study_period": 2, "residual_share": 0, "resale_share": 0.25}
+    assert [option["left_out"] for option in sold["options"]][:2] == [False, True]
+    assert json_of(bare, *stay, "--set", "household.at_end=take along")["stay"]["study_period"] is None
+    assert json_of(bare, *stay, "--set", "repair.pays=card")["options"][0]["today"] == 0
+    claimed = json_of(bare, *stay, "--set", "repair.under_warranty=true")["claim"]
+    assert (claimed["by"], claimed["limit"]) == ("repair_warranty", 0)
+
+
 # for other programs
 
 
@@ -201,12 +212,12 @@ TOP = {
     "net_present_value", "simple_payback", "discounted_payback", "breakeven_year", "reasons", "paid_by_year",
     "another_bill", "scenarios",
     "successor", "planned_years", "measures", "cash_by_year", "cautions", "defaults_used", "derived", "findings",
-    "money_of", "today",
+    "money_of", "today", "stay", "most_today", "cost_of_cash",
     "beyond_data", "guarantee", "claim", "usual_quote", "quote_unusual",
 }  # fmt: skip
 OPTION = {
     "name", "action", "today", "equivalent_annual_cost", "present_cost", "expected_remaining_life", "by_category",
-    "blocked_by", "price_includes_installation",
+    "blocked_by", "price_includes_installation", "left_out",
 }  # fmt: skip
 MEASURES = {
     "net_saving", "simple_payback", "discounted_payback", "running_payback", "discounted_running_payback",

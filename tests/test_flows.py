@@ -30,6 +30,11 @@ VARIED = {
     "as it comes": {},
     "short study": {"household.study_period": 7.0},
     "long study, nothing left": {"household.study_period": 25.0, "household.residual_share": 0.0},
+    "sold at the end": {
+        "household.study_period": 7.0,
+        "household.residual_share": 0.0,
+        "household.resale_share": 0.25,
+    },
     "half a residual": {"household.study_period": 12.5, "household.residual_share": 0.5},
     "memoryless unit": {"appliance.life_shape": 1.0, "appliance.failure_free_years": 0.0},
     "wears out sharply": {

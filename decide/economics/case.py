@@ -234,7 +234,10 @@ class Option:
     haul_away: Number = number(MONEY, 0, 5_000, 0, doc="What taking the old one away costs, with tax.")
     rebate: Number = number(MONEY, 0, 50_000, 0, doc="What comes back after buying.")
     trade_in: Number = number(MONEY, 0, 50_000, 0, doc="What someone pays for the old one.")
-    financed: Number = number(MONEY, 0, 200_000, 0, doc="The part of the purchase that is lent to you.")
+    financed: Number = number(MONEY, 0, 200_000, 0, doc="The part of what is due that is lent to you.")
+    financed_share: Number = number(
+        "share", 0, 1, 0, doc="What of the rest that is due is lent to you: 100% by card or in instalments."
+    )
     loan_rate: Number = number("1/year", 0, 1, 0, doc="Yearly, as the lender states it.")
     loan_years: Number = number("year", 1 / 12, 30, 1, doc="Until it is paid off.")
     warranty: Number = number("year", 0, 20, 0, doc="Years in which its repairs cost nothing.")
@@ -357,6 +360,9 @@ class Household:
     electricity_steps: PriceSteps = FLAT
     gas_steps: PriceSteps = FLAT
     water_steps: PriceSteps = FLAT
+    most_today: Number = number(
+        MONEY, 0, math.inf, math.inf, doc="The most that you can pay today. Leave empty where that is no matter."
+    )
     day_cost: Number = number(
         "money/day", 0, 1_000, 0, doc="Launderette, meals out, ice: what a day of doing without takes."
     )
@@ -582,7 +588,7 @@ def _options_that_cannot_be(case: Case) -> Iterator[CaseError]:
 def _more_than_it_costs(path: str, option: Option) -> Iterator[CaseError]:
     """Nothing takes more off a price than the price."""
     left = option.price * (1 + option.tax_rate) + option.delivery + option.installation + option.haul_away
-    for name in ("rebate", "trade_in", "financed"):
+    for name in () if option.action == REPAIR else ("rebate", "trade_in", "financed"):
         left = left - getattr(option, name)
         if np.any(np.asarray(left) < -CENT) and np.any(np.asarray(getattr(option, name)) > 0):
             yield CaseError(f"{path}.{name}", "must not be more than what is left to pay")
@@ -600,8 +606,11 @@ def _taxes_that_cannot_be(case: Case) -> Iterator[CaseError]:
     if not (shares.size and np.all((shares >= 0) & (shares <= 1)) and np.sum(shares) <= 1 + LEAST_SHARE):
         yield CaseError("household.landlord.depreciation", "must be shares from 0 to 1, no more than 1 together")
     for path, option in zip(option_paths(case), case.options, strict=True):
-        if np.any(np.asarray(option.financed) > 0):
-            yield CaseError(f"{path}.financed", "cannot be weighed for a landlord: interest is taxed by its own rules")
+        for name, lent in (("financed", option.financed), ("pays", option.financed_share)):
+            if np.any(np.asarray(lent) > 0):
+                yield CaseError(
+                    f"{path}.{name}", "cannot be weighed for a landlord: interest is taxed by its own rules"
+                )
 
 
 def _lives_that_cannot_be(case: Case) -> Iterator[CaseError]:

@@ -24,10 +24,10 @@ from scipy.special import ndtri
 
 from ..arrays import Floats
 from .breakeven import require_verdict
-from .case import REPAIR, REPLACE, Case
+from .case import CENT, REPAIR, REPLACE, Case
 from .flows import PriceList
 from .uncertainty import Distribution, Range, columns_of, evpi, evppi, varied
-from .weigh import OptionCost, Weighing, single, weigh
+from .weigh import OptionCost, Weighing, most_for_the_quote, single, weigh
 
 CLEAR: Final = "clear"
 LEANING: Final = "leaning"
@@ -73,6 +73,8 @@ class Decision:
     """What the bill may differ from the quote by, where it was given a range; shape (draws) or (). [money]"""
     repair: int
     """Index of the repair among the names; -1 where a caution refuses it."""
+    most: float
+    """Highest quote that can be paid today; infinite where nothing was said of that. [money]"""
     cost_of_new: float
     """What the cheapest new appliance costs today. [money]"""
     ranges: tuple[Range, ...]
@@ -104,9 +106,9 @@ class Decision:
     def costs(self, quote: float) -> Floats:
         """Cost of each option in each draw at a quote, doubt included; shape (options, draws). [money]
 
-        Without a quote, or where a caution refuses the repair, only of those that are no repair.
+        Without a quote, or where a caution refuses the repair or it cannot be paid, only of those that are no repair.
         """
-        if self.repair < 0 or math.isnan(quote):
+        if self.repair < 0 or math.isnan(quote) or quote > self.most + CENT:
             return self.others
         return np.insert(self.others, self.repair, self.rest + quote + self.quote_error + self.doubt, axis=0)
 
@@ -247,14 +249,19 @@ def decide(
         weighed = weigh(varied(case, ranges, drawn), prices, standing.planned_years)
     draws, quote = len(points), standing.quoted
     allowed = [cost for cost in weighed.options if not cost.blocked_by]
+    left_out = {cost.name for cost in standing.options if cost.left_out and cost.action != REPAIR}
+    payable = [cost for cost in allowed if cost.name not in left_out]
+    most = float(most_for_the_quote(case))
+    if all(cost.action == REPAIR for cost in payable):  # nothing else can be paid: then all of it is told
+        payable, most = allowed, math.inf
     costs = {id(cost): np.broadcast_to(np.asarray(cost.present_cost), draws) for cost in allowed}
-    plans = [cost for cost in allowed if cost.action == REPAIR]
-    others = [cost for cost in allowed if cost.action != REPAIR]
+    plans = [cost for cost in payable if cost.action == REPAIR]
+    others = [cost for cost in payable if cost.action != REPAIR]
     better = min(plans, key=lambda cost: float(np.mean(costs[id(cost)])), default=None)
     rest = np.full(draws, math.nan) if better is None else costs[id(better)] - np.nan_to_num(weighed.quoted)
-    choices = [cost for cost in allowed if cost.action != REPAIR or cost is plans[0]]
+    choices = [cost for cost in payable if cost.action != REPAIR or cost is plans[0]]
     other_costs = np.stack([costs[id(cost)] for cost in others])
-    limit = float(np.min(np.mean(other_costs, axis=1)) - np.mean(rest))
+    limit = min(float(np.min(np.mean(other_costs, axis=1)) - np.mean(rest)), most)
     new = min(float(np.mean(cost.today)) for cost in weighed.options if cost.action == REPLACE)
     return Decision(
         weighing=_expected(weighed, standing, limit),
@@ -265,6 +272,7 @@ def decide(
         doubt=sureness.doubt * new * ndtri(points[:, 0]),
         quote_error=np.nan_to_num(np.asarray(weighed.quoted) - quote),
         repair=choices.index(plans[0]) if plans else -1,
+        most=most,
         cost_of_new=new,
         ranges=tuple(ranges),
         shares=shares,
@@ -277,13 +285,16 @@ def _expected(weighed: Weighing[Any], standing: Weighing[float], limit: float) -
     options = tuple(
         _mean(cost, stands) for cost, stands in zip(weighed.options, standing.options, strict=True)
     )  # fmt: skip
-    totals = [math.inf if cost.blocked_by else cost.present_cost for cost in options]
+    totals = np.array([math.inf if cost.blocked_by else cost.present_cost for cost in options])
+    payable = np.where([bool(cost.left_out) for cost in options], math.inf, totals)
+    some = bool(np.any(np.isfinite(payable)))
     return replace(
         standing,
         options=options,
         repair_limit=limit,
         advantage=limit - standing.quoted,
-        best=float(np.argmin(totals)),
+        best=float(np.argmin(payable if some else totals)),
+        cost_of_cash=float(np.min(payable) - np.min(totals)) if some else math.nan,
     )
 
 

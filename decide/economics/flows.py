@@ -106,13 +106,14 @@ def flows_of(case: Case, option: Option) -> Flows:
     """
     appliance, today, weight = case.appliance_of(option), paid_today(case, option), purchase_weight(case.household)
     buying = weight * (today["price"] + today["tax"] + today["delivery"] + today["installation"]) + today["haul_away"]
-    less = buying + weight * today["rebate"] + today["trade_in"] + today["financed"]
+    less = buying + weight * today["rebate"] + today["trade_in"]
+    of_a_loan = loan_worth(case, option) - lent(option)
     once: dict[str, Number] = {
-        "purchase": less + loan_worth(case, option),
+        "purchase": less if option.action == REPAIR else less + of_a_loan,
         "other": today["waiting"] + today["food_loss"] + today["again"] + today["fee"],
     }
     if option.quote is not None:
-        once["repair"] = today["quote"] + today["fee_credit"]
+        once["repair"] = today["quote"] + today["fee_credit"] + of_a_loan
     if option.action == WITHOUT:
         return Flows(once=once, again={}, yearly={"other": option.annual_loss_of_use})
     return Flows(
@@ -139,7 +140,7 @@ def paid_today(case: Case, option: Option) -> dict[str, Number]:
         "haul_away": option.haul_away,
         "rebate": -option.rebate,
         "trade_in": -option.trade_in,
-        "financed": -option.financed,
+        "financed": -lent(option) - lent_on_the_quote(option),
         "waiting": waiting,
         "food_loss": option.food_loss,
         "quote": 0.0 if option.quote is None else option.quote.total,
@@ -178,18 +179,43 @@ def priced(case: Case, option: Option, prices: PriceList) -> PricedFlows:
     )
 
 
+def lent(option: Option) -> Number:
+    """What is lent at the loan's own rate: what is financed and, of a purchase, the share of the rest. [money]"""
+    due = option.price * (1 + option.tax_rate) + option.delivery + option.installation + option.haul_away
+    rest = due - option.rebate - option.trade_in - option.financed
+    return option.financed + (0.0 if option.action == REPAIR else option.financed_share * rest)
+
+
+def lent_on_the_quote(option: Option) -> Number:
+    """What of a repair is paid by card or in instalments, whatever the quote. [money]
+
+    The discount rate is then that of the card or the instalments, so it costs what it comes to, and the limit stays
+    linear in the quote: only nothing is paid today.
+    """
+    if option.quote is None:
+        return 0.0
+    return option.financed_share * (option.quote.total - option.quote.fee_credit - option.financed)
+
+
+def cash_today(case: Case, option: Option) -> Number:
+    """What has to be in hand today; a rebate comes later, and waiting and lost food are no bill. [money]"""
+    parts = paid_today(case, option)
+    return sum(amount for name, amount in parts.items() if name not in ("waiting", "food_loss", "again", "rebate"))
+
+
 def loan_worth(case: Case, option: Option) -> Number:
     """Worth today of a loan's payments: nominal, deflated and discounted. [money]"""
-    if not np.any(option.financed):
+    if not np.any(lent(option)):
         return 0.0
-    payment = loan_payment(option.financed, option.loan_rate, option.loan_years)
+    payment = loan_payment(lent(option), option.loan_rate, option.loan_years)
     return loan_present_value(payment, case.household.rate, case.household.inflation, option.loan_years)
 
 
 def paid_later(case: Case, option: Option) -> Number:
     """What an option costs at its start but is not paid then: a loan's payments, and tax saved late. [money]"""
     written_off = option.price * (1 + option.tax_rate) + option.delivery + option.installation - option.rebate
-    return loan_worth(case, option) + (purchase_weight(case.household) - 1) * written_off
+    taxed_later = (purchase_weight(case.household) - 1) * written_off
+    return loan_worth(case, option) + lent_on_the_quote(option) + taxed_later
 
 
 def worth_new(case: Case, option: Option) -> Number:

@@ -25,9 +25,9 @@ from ..finance.finance import (
     savings_to_investment_ratio,
     simple_payback,
 )
-from .case import REPAIR, REPLACE, Case, Option
+from .case import CENT, REPAIR, REPLACE, Case, Option
 from .cash_flow import Cash, cash
-from .flows import PriceList, money, unwrap
+from .flows import PriceList, cash_today, money, unwrap
 from .horizon import Horizon, horizon_of
 
 MEASURED_YEARS: Final = 60
@@ -76,6 +76,8 @@ class OptionCost(Generic[Amount]):
     """Years of service its unit is expected to give. [year]"""
     blocked_by: tuple[str, ...]
     """Cautions that refuse it, whatever it costs."""
+    left_out: Amount
+    """1 where it takes more today than the household can pay, else 0."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -90,7 +92,9 @@ class Weighing(Generic[Amount]):
     advantage: Amount
     """Repair limit less quote; NaN without a quote. [money]"""
     best: Amount
-    """Index of the cheapest option that no caution refuses."""
+    """Index of the cheapest option that no caution refuses and that can be paid today; of all, where none can."""
+    cost_of_cash: Amount
+    """What it costs in the long run that no more can be paid today; NaN where none of the options can. [money]"""
     successor: Amount
     """Index of the option that is bought when the appliance there ends."""
     planned_years: Amount
@@ -119,9 +123,9 @@ def weigh(case: Case, prices: PriceList | None = None, planned_years: Number | N
     .. math:: R = \min_{i \notin repairs} C_i - \min_{i \in repairs} (C_i - q), \qquad advantage = R - q
 
     with C_i the present cost of option i, which is what it costs today, what its unit costs to run while it lives, and
-    what follows it (`flows`, and `cash_flow` over a study period), and q the quote. Options that a caution refuses
-    count as infinitely dear. Besides the case's own options, the repair is weighed with the replacement planned at its
-    best year, where that gains anything.
+    what follows it (`flows`, and `cash_flow` over a study period), and q the quote. Options that a caution refuses, or
+    that take more today than can be paid, count as infinitely dear; no limit is above what can be paid. Besides the
+    case's own options, the repair is weighed with the replacement planned at its best year, where that gains anything.
 
     Parameters
     ----------
@@ -172,20 +176,25 @@ def weigh(case: Case, prices: PriceList | None = None, planned_years: Number | N
         planned = Message("{name}, then replace", repair.name)
         options.append(replace(repair, name=planned, planned_replacement_years=planned_years))
     costs = tuple(_costed(case, horizon, option) for option in options)
-    total = np.stack(
-        np.broadcast_arrays(*(math.inf if cost.blocked_by else np.asarray(cost.present_cost) for cost in costs))
-    )
+    present = (math.inf if cost.blocked_by else cost.present_cost for cost in costs)
+    columns = np.broadcast_arrays(*present, *(cost.left_out for cost in costs))
+    total, left_out = np.stack(columns[: len(costs)]), np.stack(columns[len(costs) :])
     is_repair = np.array([cost.action == REPAIR for cost in costs])
     quoted = math.nan if repair.quote is None else repair.quote.total
     rest = np.min(total[is_repair], axis=0) - np.nan_to_num(quoted)
-    limit = np.where(np.isfinite(rest), np.min(total[~is_repair], axis=0) - rest, math.nan)
+    payable = np.where(left_out > 0, math.inf, total)
+    least, of_payable = np.min(total, axis=0), np.min(payable, axis=0)
+    others = np.minimum(np.min(payable[~is_repair], axis=0) - rest, most_for_the_quote(case))
+    others = np.where(np.isfinite(others), others, np.min(total[~is_repair], axis=0) - rest)
+    limit = np.where(np.isfinite(rest), others, math.nan)
     return Weighing(
         unit=prices.unit,
         options=costs,
         repair_limit=unwrap(limit),
         quoted=quoted,
         advantage=unwrap(limit - quoted),
-        best=unwrap(np.argmin(total, axis=0)),
+        best=unwrap(np.argmin(np.where(np.isfinite(of_payable), payable, total), axis=0)),
+        cost_of_cash=unwrap(np.where(np.isfinite(of_payable), of_payable - least, math.nan)),
         successor=costs[next(i for i, cost in enumerate(costs) if cost.option is repair)].successor,
         planned_years=planned_years,
         stopped_by=tuple(stop.caution for stop in case.prohibitions if stop.action == "use"),
@@ -233,6 +242,25 @@ def _plain(found: Any, **others: Any) -> Any:
     return replace(found, **numbers | others)
 
 
+def most_for_the_quote(case: Case) -> Number:
+    """Highest quote that can be paid today. [money]"""
+    repair, most = case.repair, case.household.most_today
+    if np.all(np.isinf(most)):
+        return math.inf
+    paid = 1.0 - np.asarray(repair.financed_share)
+    quoted = 0.0 if repair.quote is None else repair.quote.total
+    rest = cash_today(case, repair) - paid * quoted
+    return np.divide(most - rest, paid, out=np.full(np.broadcast(most - rest, paid).shape, math.inf), where=paid > 0)
+
+
+def _left_out(case: Case, option: Option) -> Number:
+    """1 where an option takes more today than can be paid, else 0."""
+    most = case.household.most_today
+    if np.all(np.isinf(most)):
+        return 0.0
+    return unwrap(np.asarray(cash_today(case, option) > most + CENT, dtype=float))
+
+
 def _costed(case: Case, horizon: Horizon, option: Option) -> OptionCost[Number]:
     by_category, course = horizon.cost(option), horizon.course(option)
     present = sum(by_category.values())
@@ -247,6 +275,7 @@ def _costed(case: Case, horizon: Horizon, option: Option) -> OptionCost[Number]:
         successor=horizon.successor_of(option),
         expected_remaining_life=course.years,
         blocked_by=tuple(stop.caution for stop in case.prohibitions if stop.action == option.action),
+        left_out=_left_out(case, option),
     )
 
 

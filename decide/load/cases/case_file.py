@@ -6,7 +6,8 @@
     [household]    place, and any figure of the household; [household.electricity_tariff]
     [repair]       quote = 320, or a table of its parts; remaining_life_factor, energy_change, ...
     [[replace]]    name, price, ... and [replace.appliance] for the unit that is bought; none means a typical new unit
-    [leave]        annual_loss_of_use, energy_change, ...
+    [leave]        annual_loss_of_use, energy_change, ...; while it still does some of its work
+    [without]      annual_loss_of_use; none is run or bought
     [ranges]       what a value may be instead, by its path: "repair.remaining_life_factor" = [0.5, 1.2]
 
 `complete` turns entries into a `Case` and says which figures were defaults, and from where. All errors are reported in

@@ -111,6 +111,10 @@ EARLIER_REPAIRS: Final = Bounds("", 0, 50)
 NO_BILL: Final = AnotherBill(math.nan, math.nan, math.nan, math.nan)
 LEAST_FORCE: Final = 0.001
 """Spending on later repairs is reckoned at no lower discount: an endless need has no cost at 0. [1/year]"""
+SAVINGS: Final = "savings"
+PAYS: Final = {SAVINGS: "discount_rate", "card": "card_rate", "instalments": "loan_rate_usual"}
+"""What a repair or a new unit is paid from, the first unless said, each with the figure of its rate."""
+
 CLAIM_ENTRIES: Final = {
     "warranty_left": Bounds("year", 0, 30),
     "claim_days": Bounds("day", 0, 365),
@@ -150,7 +154,7 @@ def named_new(kind: ApplianceClass) -> Message:
 ENTERED_WITH: Final = {
     REPAIR: (
         "remaining_life_factor", "energy_change", "planned_replacement_years", "repair_success_probability",
-        "repair_warranty", "callback_window", "days_without", "food_loss",
+        "repair_warranty", "callback_window", "financed", "loan_rate", "loan_years", "days_without", "food_loss",
     ),
     REPLACE: (
         "remaining_life_factor", "price", "tax_rate", "delivery", "installation", "haul_away", "rebate", "trade_in",
@@ -196,6 +200,8 @@ class Completing(CaseReader):
     doubts: dict[str, list[tuple[str, float, float, float, Estimate]]] = field(default_factory=dict)
     """By flow: inputs that hang on what older units used as new, each with low, value, high and the row behind."""
     claim: dict[str, float] = field(default_factory=dict)
+    paid_from: dict[str, tuple[str, float]] = field(default_factory=dict)
+    """By the path of an option, what it is paid from and the yearly rate of that as lenders state it."""
     food_spoils: bool = True
     """Whether the fault stops the cooling; a fault that is not known counts as one that does not."""
 
@@ -222,13 +228,10 @@ class Completing(CaseReader):
             bought = {"age": 0, **self._same_runs(bought), **bought}
             made = self._appliance(f"{path}.appliance", bought, sold_as or kind, region, replacements)
             options.append(self._option(path, REPLACE, entry, sold_as or kind, region, made))
-        if (
-            at_end in (LEAVE_BEHIND, SELL)
-            and kind.sold_used(region)
-            and not any(map(self.is_used, replacements.values()))
-        ):
+        short = at_end in (LEAVE_BEHIND, SELL) and self._stays_short(home, region)
+        if short and kind.sold_used(region) and not any(map(self.is_used, replacements.values())):
             options.append(self._used(kind, region, replacements))
-        options += self._left_or_done_without(kind, region, fault, at_end in (LEAVE_BEHIND, SELL), "landlord" in home)
+        options += self._left_or_done_without(kind, region, fault, short, "landlord" in home)
         options = self._with_warranty_left(appliance, options, kind, region)
         household = self._household(home, place, region, appliance, options, at_end)
         carbon = self._carbon()
@@ -276,6 +279,11 @@ class Completing(CaseReader):
             if kept:
                 paths, lows, values, highs, bases = zip(*kept, strict=True)
                 yield Range(paths=paths, lows=lows, values=values, highs=highs, source=cited(bases[0]))
+
+    def _stays_short(self, home: Mapping[str, Any], region: str) -> bool:
+        """Whether the stay is so short that people think of a used unit, or of none."""
+        years = home.get("study_period")
+        return is_number(years) and float(years) <= self.reference.usual("short_stay", region).value  # type: ignore[arg-type]
 
     def _today(self, home: Mapping[str, Any]) -> datetime.date:
         """The day on which it is asked: as entered, or by this computer's clock."""
@@ -797,13 +805,17 @@ class Completing(CaseReader):
         appliance: Appliance | None = None,
     ) -> Option:
         numbers = {name: bounds for name, bounds in numbers_of(Option).items() if name in ENTERED_WITH[action]}
-        bought = ("name", "appliance", "grade", "price_includes_installation")
-        extra = {REPAIR: ("name", "quote", "under_warranty"), REPLACE: bought, LEAVE: ("name",), WITHOUT: ("name",)}[
-            action
-        ]
+        bought = ("name", "appliance", "grade", "price_includes_installation", "pays")
+        extra = {
+            REPAIR: ("name", "quote", "under_warranty", "pays"),
+            REPLACE: bought,
+            LEAVE: ("name",),
+            WITHOUT: ("name",),
+        }[action]
         self.refuse_unknown(path, table, (*numbers, *extra))
         given = self.numbers(path, table, numbers)
         self.flag(path, table, "under_warranty")
+        given |= self._financed(path, table, given, region)
         used = action == REPLACE and self.is_used(table)
         installed = action == REPLACE and self._is_installed_price(table, kind, region)
         figures = dict(OF_AN_OPTION[action])
@@ -827,6 +839,9 @@ class Completing(CaseReader):
             if name not in given:
                 self.errors.append(Needed(f"{path}.{name}", numbers[name]))
         name = table.get("name", USUAL_NAMES.get(action, ""))
+        quote = self._quote(f"{path}.quote", table["quote"], kind, region) if "quote" in table else None
+        if action == REPAIR and given.get("financed", 0.0) > (quote.total - quote.fee_credit if quote else 0.0):
+            self.refuse(f"{path}.financed", "must not be more than what is left to pay")
         return _built(
             Option,
             given,
@@ -835,7 +850,43 @@ class Completing(CaseReader):
             appliance=appliance,
             price_includes_installation=installed,
             sold_installed=action == REPLACE and not used and region in kind.sold_installed,
-            quote=self._quote(f"{path}.quote", table["quote"], kind, region) if "quote" in table else None,
+            quote=quote,
+        )
+
+    def _financed(
+        self, path: str, table: Mapping[str, Any], given: Mapping[str, float], region: str
+    ) -> dict[str, float]:
+        """What comes of saying what an option is paid from: all of it is lent, unless from savings."""
+        if "pays" not in table:
+            return {}
+        pays = self.choice(f"{path}.pays", table["pays"], PAYS)
+        if "financed" in table:
+            self.refuse(f"{path}.pays", "gives the same twice, with {other}", "financed")
+        found: dict[str, float] = {}
+        if pays != SAVINGS:
+            found = {
+                "financed_share": 1.0,
+                **{name: given[name] for name in ("loan_rate", "loan_years") if name in given},
+            }
+            for name, quantity in (("loan_rate", PAYS[pays]), ("loan_years", "loan_years_usual")):
+                if name not in found:
+                    found[name] = self.default(path, name, quantity, ANY, region)
+        self.paid_from[path] = pays, found.get("loan_rate", 0.0)
+        return found
+
+    def _rate(self, unsaid: str, region: str, inflation: float) -> float:
+        """Real discount rate: that of what the repair is paid from; unsaid, of what the new one is."""
+        if not self.paid_from:
+            return self.default("household", "rate", unsaid, ANY, region)
+        pays, nominal = self.paid_from[REPAIR if REPAIR in self.paid_from else next(iter(self.paid_from))]
+        if pays == SAVINGS:
+            return self.default("household", "rate", "discount_rate", ANY, region)
+        real = (1 + nominal / 12) ** 12 / (1 + inflation) - 1
+        figure = self.reference.usual(PAYS[pays], region)
+        if figure.value != nominal:  # entered with it
+            return real
+        return self.note(
+            "household", "rate", real, figure, Message("{rate:.4g} a year, month by month, less inflation", nominal)
         )
 
     def _quote(self, path: str, quote: object, kind: ApplianceClass, region: str) -> Quote:
@@ -878,8 +929,12 @@ class Completing(CaseReader):
         if at_end == TAKE_ALONG or "study_period" in home or "landlord" in home:
             del figures["leaving_rate"]  # when it ends is known, or it goes along
         for name, quantity in figures.items():
-            if name not in given and f"{name.removesuffix('_escalation')}_index" not in home:
+            if name not in given and name != "rate" and f"{name.removesuffix('_escalation')}_index" not in home:
                 given[name] = self.default("household", name, quantity, ANY, region)
+        if "rate" not in given:
+            given["rate"] = self._rate(figures["rate"], region, given["inflation"])
+        elif REPAIR in self.paid_from:
+            self.refuse("household.rate", "gives the same twice, with {other}", f"{REPAIR}.pays")
         for fuel in ENERGY:
             if f"{fuel}_price" not in given:
                 given[f"{fuel}_price"] = self._usual_price(fuel, place, region)

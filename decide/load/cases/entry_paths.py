@@ -27,6 +27,8 @@ def entry_paths() -> Iterator[str]:
     yield from (f"household.{name}" for name in ("place", "region", "at_end", "today", *numbers_of(Household), *ways))
     yield from (
         f"{REPAIR}.under_warranty",
+        f"{REPAIR}.pays",
+        f"{REPLACE}.pays",
         f"{REPAIR}.quote",
         *(f"{REPAIR}.quote.{name}" for name in numbers_of(Quote)),
     )

@@ -17,6 +17,7 @@ import difflib
 import math
 from collections.abc import Collection, Iterator, Mapping
 from dataclasses import replace
+from typing import Final
 
 from ...economics.breakeven import STUDY_PERIOD
 from ...economics.case import Case, Household, Input, inputs

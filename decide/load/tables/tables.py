@@ -125,6 +125,7 @@ UNITS: Mapping[str, str] = {
     "years_in_home": "year",
     "leaving_rate": _PER_YEAR,
     "resale_share": "share",
+    "short_stay": "year",
     "used_price_share": "share",
     "used_age_share": "share",
     "doing_without": "currency/year",

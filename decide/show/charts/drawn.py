@@ -45,7 +45,7 @@ def shown_categories(answer: Answer, words: Words) -> tuple[str, ...]:
 def cheapest_other(answer: Answer, words: Words) -> tuple[OptionCost[float], str]:
     """What a repair is up against: the cheapest other way that no caution refuses."""
     others = [cost for cost in answer.weighing.options if cost.action != REPAIR and not cost.blocked_by]
-    cheapest = min(others, key=lambda cost: cost.present_cost)
+    cheapest = min(others, key=lambda cost: (cost.left_out, cost.present_cost))
     return cheapest, words.option(cheapest.name)
 
 

@@ -25,6 +25,10 @@ if TYPE_CHECKING:
     from ...energy.metering import RatedComparison
 
 
+OF_A_STAY: Final = ("study_period", "residual_share", "resale_share")
+"""What is entered about the end of the need; a need without end is null."""
+
+
 def as_json(answer: Answer, scenarios: Sequence[ScenarioAnswer] = ()) -> str:
     """Write the whole answer as one JSON object."""
     return written(as_data(answer, scenarios))
@@ -46,6 +50,9 @@ def as_data(answer: Answer, scenarios: Sequence[ScenarioAnswer] = ()) -> dict[st
         "options": [_option(cost) for cost in weighing.options],
         "successor": weighing.options[int(weighing.successor)].name,
         "planned_years": weighing.planned_years,
+        "stay": {name: getattr(answer.case.household, name) for name in OF_A_STAY},
+        "most_today": answer.case.household.most_today,
+        "cost_of_cash": weighing.cost_of_cash,
         "measures": {name: getattr(answer.measures, name) for name in NUMBERS},
         "cash_by_year": [
             {"name": cost.name, "total": flow.total_by_year, "by_category": flow.by_year}
@@ -126,6 +133,7 @@ def _option(cost: OptionCost[float]) -> dict[str, Any]:
         "expected_remaining_life": cost.expected_remaining_life,
         "by_category": cost.by_category,
         "blocked_by": cost.blocked_by,
+        "left_out": bool(cost.left_out),
     }
 
 

@@ -27,7 +27,7 @@ MOVERS: Final = 6
 NOT_TO_BE_FOUND: Final = frozenset({
     "life_shape", "failure_free_years", "efficiency_degradation_rate", "efficiency_degradation_cap",
     "later_repair_median", "later_repair_log_sd", "planned_replacement_years", "callback_window", "residual_share",
-    "resale_share",
+    "resale_share", "financed_share", "most_today",
     "inflation", "electricity_escalation", "gas_escalation", "water_escalation", "price_escalation", "rebate",
     "trade_in", "financed", "loan_rate", "loan_years", "fee_credit", "fee_if_declined",
 })  # fmt: skip

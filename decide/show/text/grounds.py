@@ -60,7 +60,9 @@ class Grounds(Phrases):
                 lines.append(self._derived(answer, derived[entry.path]))
             elif entry.path in used:
                 lines.append(self._figure(answer, used[entry.path], this_year))
-            elif _can_be_entered(entry.path):
+            elif _can_be_entered(entry.path) and not (
+                entry.path.endswith(".most_today") and math.isinf(one(entry.value))
+            ):
                 lines.append(self._entered(answer, entry))
         order = list(dict.fromkeys(self.noun(entry.path) for entry in inputs(answer.case)))
         return sorted(lines, key=lambda line: order.index(line.group))
@@ -154,6 +156,8 @@ class Grounds(Phrases):
         found, currency = answer.remarks, answer.case.household.currency
         if found is None:
             return
+        if found.claim is None and one(answer.case.repair.warranty):
+            yield self.say("remark.warranty")
         if answer.unusual:
             usual = {end: self.money(getattr(found.usual, end), currency) for end in ("low", "high")}
             yield self.say("remark.unusual", quote=self.money(one(answer.weighing.quoted), currency), **usual)

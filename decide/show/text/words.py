@@ -118,16 +118,7 @@ class Words(Grounds, ErrorTexts):
         of money; that is left to `once_safe`.
         """
         ordered = answer.weighing.stopped_by or _ruled_out(answer)
-        claiming = self._claim_text(answer) if answer.claim and not answer.weighing.stopped_by else ()
-        rest = [self._caution(answer, ordered)] if ordered else self._money_text(answer)
-        return " ".join((*claiming, *rest))
-
-    def _claim_text(self, answer: Answer) -> Iterator[str]:
-        """Say who owes the repair and how to claim it; what follows counts if that is refused."""
-        if answer.claim and answer.remarks:
-            years = self.number(answer.remarks.guarantee, 1)
-            yield self.say(f"claim.{answer.claim.by}", years=years)
-            yield self.say("claim.refused")
+        return self._caution(answer, ordered) if ordered else " ".join(self._money_text(answer))
 
     def once_safe(self, answer: Answer) -> str:
         """Say what money says, where the headline is an order; nothing where the headline says it."""
@@ -138,6 +129,9 @@ class Words(Grounds, ErrorTexts):
     def _money_text(self, answer: Answer) -> Iterator[str]:
         weighing = answer.weighing
         best, facts = weighing.options[int(weighing.best)], self._figures(answer)
+        if answer.claim and answer.remarks:  # who owes the repair; what follows counts if that is refused
+            yield self.say(f"claim.{answer.claim.by}", years=self.number(answer.remarks.guarantee, 1))
+            yield self.say("claim.refused")
         if _ruled_out(answer):
             today = self.money(best.today, self._currency(answer))
             yield self.say("headline.remains", name=self._called(answer, best), today=today)
@@ -202,9 +196,18 @@ class Words(Grounds, ErrorTexts):
     def because(self, answer: Answer) -> list[str]:
         """Say in a few sentences why: the years to expect, what comes after, and the cost of running either."""
         sentences = [*self._why_repair(answer), self._why_rival(answer)]
+        sentences += self._cash(answer)
         if not answer.weighing.repair.blocked_by:
             sentences += [*self._why_use(answer), self._why_running(answer)]
         return sentences
+
+    def _cash(self, answer: Answer) -> Iterator[str]:
+        """What it costs that no more can be paid today, where that leaves the best way out."""
+        cost, most = answer.weighing.cost_of_cash, answer.case.household.most_today
+        if math.isnan(cost):
+            yield self.say("because.cash_for_none", most=self._sum(answer, most))
+        elif cost >= HALF:
+            yield self.say("because.cash", most=self._sum(answer, most), cost=self._sum(answer, cost))
 
     def _why_repair(self, answer: Answer) -> Iterator[str]:
         repair = answer.weighing.repair
@@ -275,6 +278,8 @@ class Words(Grounds, ErrorTexts):
             yield self.say("option.cheapest")
         if cost.action == REPAIR and cost.option.quote is None:
             yield self.say("option.without_quote")
+        if cost.left_out:
+            yield self.say("option.left_out", most=self._sum(answer, answer.case.household.most_today))
 
     def today_parts(self, answer: Answer, index: int) -> list[tuple[str, str]]:
         """What an option takes today, piece by piece; the pieces add up to its `today` as printed."""
@@ -352,7 +357,7 @@ def _digits(answer: Answer) -> int:
 def _rival(answer: Answer) -> OptionCost[float]:
     """What a repair is up against: the cheapest other way that no caution refuses."""
     others = (cost for cost in answer.weighing.options if cost.action != REPAIR and not cost.blocked_by)
-    return min(others, key=lambda cost: cost.present_cost)
+    return min(others, key=lambda cost: (cost.left_out, cost.present_cost))
 
 
 def _ruled_out(answer: Answer) -> tuple[str, ...]:
