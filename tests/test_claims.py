@@ -42,8 +42,9 @@ def test_paying_is_cheapest_up_to_the_limit_under_a_claim(
 
 @pytest.mark.parametrize("kind", [(k.kind, r) for r in ("US", "EU") for k in tables().classes(r)], ids="-".join)
 def test_a_unit_as_good_as_new_is_worth_what_a_new_one_costs(kind: tuple[str, str]) -> None:
-    """R(0) = K: a sure repair at once, nothing spoiled, and the whole warranty still to run, as with a new unit."""
-    case = complete({"appliance": {"class": kind[0], "age": 0}, "household": {"place": kind[1]}}).case
+    """R(0) = K: a sure repair at once of what tells nothing, nothing spoiled, and the whole warranty still to run."""
+    alike = {"class": kind[0], "age": 0, "hazard_ratio": 1}
+    case = complete({"appliance": alike, "household": {"place": kind[1]}}).case
     sure = {"repair.repair_success_probability": 1.0, "repair.days_without": 0.0, "repair.food_loss": 0.0}
     weighed = weigh(vary_all(case, sure))
     new = next(cost for cost in weighed.options if cost.action == "replace")

@@ -5,7 +5,7 @@ import pytest
 
 from decide.economics.case import REPAIR, vary_all
 from decide.economics.decision import CLEAR, CLOSE, LEANING, STATES, Decision, Sureness, decide
-from decide.economics.uncertainty import mean_law, sobol_points
+from decide.economics.uncertainty import columns_of, mean_law, sobol_points
 from decide.economics.weigh import weigh
 from decide.load.cases.case_file import complete
 from decide.load.cases.ranges import ranges_of
@@ -51,11 +51,11 @@ def test_the_verdict_is_the_least_mean_of_cases_weighed_one_by_one(
     planned = weigh(filled.case).planned_years
     sums: dict[str, float] = {}
     for row in POINTS[:32]:
-        changes = {
-            path: float(mean_law(share, low, value, high))
-            for share, each in zip(row[1:], ranges, strict=False)
-            for path, low, value, high in zip(each.paths, each.lows, each.values, each.highs, strict=True)
-        }
+        changes: dict[str, float] = {}
+        for column, each in zip(columns_of(ranges, POINTS.shape[1]), ranges, strict=True):
+            for path, low, value, high in zip(each.paths, each.lows, each.values, each.highs, strict=True):
+                factor = float(mean_law(row[column], low, value, high)) / (value if path in changes else 1.0)
+                changes[path] = changes.get(path, 1.0) * factor
         weighed = weigh(vary_all(filled.case, changes), None, planned)
         for cost in weighed.options:
             sums[cost.name] = sums.get(cost.name, 0.0) + float(cost.present_cost) / 32

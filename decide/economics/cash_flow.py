@@ -104,7 +104,7 @@ def cash(
         spent = spent + np.sum(running * run.within * np.exp(-force * grid.middle), axis=-1) * grid.cell
     if with_what_is_left:
         growth = np.log1p(prices.growth["purchase"])
-        worth = np.exp((growth - np.log1p(case.household.rate)) * years)
+        worth = np.exp((growth - case.household.discount_force) * years)
         left, _ = _worth_left(
             own,
             new,

@@ -723,6 +723,9 @@ class Completing(CaseReader):
         frailty = self._frailty(self.reference.kind(there.kind), self.region)
         quality = frailty.failed(_life_of_its_like(there), there.age, self.failures)
         times = float(quality.failure_ratio)
+        if not any(default.field == "appliance.hazard_ratio" for default in self.defaults):  # it says what is known
+            share = float(frailty.defect_share)
+            times = max(LEAST_RATIO, (float(there.hazard_ratio) - 1 + share) / share)
         law = self._later_repairs(there, household, options[0], replacements, new, times, next_one.cost_of_new)
         for index, option in enumerate(options):
             if option.action in (REPAIR, LEAVE):
