@@ -10,12 +10,13 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from referees_tariff import flat
 
 from decide.answers.answer import answer
 from decide.economics.case import FLAT
 from decide.economics.flows import flows_of, money
 from decide.energy.load_profile import Schedule, Totals, Use, evenly
-from decide.energy.tariff import Block, Fixed, FractionLine, Minimum, Tariff, Usage, flat, in_order_of_time, total
+from decide.energy.tariff import Block, Fixed, FractionLine, Minimum, Tariff, Usage, in_order_of_time, total
 from decide.errors import EntryErrors
 from decide.load.cases.case_file import complete
 from decide.load.cases.household_tariff import household_use, metered_base, priced

@@ -238,25 +238,21 @@ def with_local(reference: Tables, figures: Sequence[LocalFigure]) -> Tables:
             raise CaseError("figures", "{kind} has no figures for {region}", figure.kind, figure.region)
         if key in own:
             raise CaseError("figures", "{key} is there twice", " ".join(key))
-        own[key] = _estimate(figure, sources.source(figure))
+        own[key] = Estimate(
+            value=figure.value,
+            low=figure.low,
+            high=figure.high,
+            unit=figure.unit,
+            source=sources.source(figure),
+            locator=figure.kind,
+            year=figure.made.year,
+            status=OWN_RECORDS,
+            note="",
+        )
     for kind, region in {key[:2] for key in own}:
         _refuse_half_a_life(own, kind, region)
     named = {estimate.source.key: estimate.source for estimate in own.values()}
     return replace(reference, sources={**reference.sources, **named}, figures={**reference.figures, **own})
-
-
-def _estimate(figure: LocalFigure, source: Source) -> Estimate:
-    return Estimate(
-        value=figure.value,
-        low=figure.low,
-        high=figure.high,
-        unit=figure.unit,
-        source=source,
-        locator=figure.kind,
-        year=figure.made.year,
-        status=OWN_RECORDS,
-        note="",
-    )
 
 
 def _refuse_half_a_life(own: dict[tuple[str, str, str], Estimate], kind: str, region: str) -> None:

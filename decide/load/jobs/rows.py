@@ -113,7 +113,8 @@ def jobs_of(chunk: TextChunk, mapping: ColumnMapping) -> tuple[Jobs, tuple[Rejec
     _check(chunk, mapping)
     filled = _filled(chunk)
     reading = _Chunk(chunk, mapping, np.full(len(chunk), "", object), np.full(len(chunk), "", object))
-    kinds, faults = tuple(tables().known_classes), _faults()
+    kinds = tuple(tables().known_classes)
+    faults = (OTHER, *(fault for fault in tables().known_faults if fault != OTHER))
     kind, fault = _kinds(reading, kinds), np.zeros(len(chunk), dtype=np.int16)
     days = {role: _days(reading, role) for role in ("date", "known_since", "outcome_date")}
     money = {role: _number(reading, role, MONEY, *bounds) for role, bounds in _MONEY.items()}
@@ -362,10 +363,6 @@ def _kind(word: str, own: Mapping[str, str], here: set[str]) -> tuple[str, str]:
         return "", MISSING
     means = vocabulary()["class"].get(bare, frozenset()) & here
     return (next(iter(means)), "") if len(means) == 1 else ("", TWO_CLASSES if means else UNKNOWN_WORD)
-
-
-def _faults() -> tuple[str, ...]:
-    return (OTHER, *(fault for fault in tables().known_faults if fault != OTHER))
 
 
 def _possible(kind: Codes, fault: Codes, kinds: tuple[str, ...], faults: tuple[str, ...]) -> Codes:

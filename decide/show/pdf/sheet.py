@@ -89,6 +89,16 @@ def sheet_of(
 ) -> Sheet:
     """Gather all that stands on the page."""
     doubt = "" if answer.weighing.stopped_by else doubt_text(words, confidence)
+    order = {origin: rank for rank, origin in enumerate(("figure", "entered", "plain"))}
+    places = {path: rank for rank, path in enumerate(FIRST)}
+
+    def rank(line: Assumption) -> tuple[bool, int, int]:
+        """What counts most first: figures, then what was entered; a price of energy on which no unit runs last."""
+        bare = ".".join(step for step in line.path.split(".") if not step.isdigit())
+        fuel = bare.removeprefix("household.").removesuffix("_price")
+        idle = fuel in FLOWS and not any(float(cost.by_category[fuel]) for cost in answer.weighing.options)
+        return idle, order[line.origin], places.get(bare, len(places))
+
     return Sheet(
         shop=shop or Shop(),
         date=format_date(on, "long", locale=words.locale),
@@ -105,7 +115,7 @@ def sheet_of(
         shares=tuple(_shares(words, confidence)),
         breakeven_values=tuple(_breakeven_values(words, answer)),
         questions=questions(words, answer)[:QUESTIONS],
-        assumptions=tuple(_ranked(answer, words.assumptions(answer))),
+        assumptions=tuple(sorted(words.assumptions(answer), key=rank)),
         extra=tuple(extra),
     )
 
@@ -185,23 +195,6 @@ def _asked(answer: Answer) -> Iterator[str]:
             yield "wear"
         yield "wait"
     yield "maker"
-
-
-def _ranked(answer: Answer, lines: Sequence[Assumption]) -> list[Assumption]:
-    """What counts most first: the figures taken, then what was entered, then what nothing entered means.
-
-    A price of energy on which no unit runs comes last.
-    """
-    order = {origin: rank for rank, origin in enumerate(("figure", "entered", "plain"))}
-    places = {path: rank for rank, path in enumerate(FIRST)}
-
-    def rank(line: Assumption) -> tuple[bool, int, int]:
-        bare = ".".join(step for step in line.path.split(".") if not step.isdigit())
-        fuel = bare.removeprefix("household.").removesuffix("_price")
-        idle = fuel in FLOWS and not any(float(cost.by_category[fuel]) for cost in answer.weighing.options)
-        return idle, order[line.origin], places.get(bare, len(places))
-
-    return sorted(lines, key=rank)
 
 
 def caution_text(words: Words, line: CautionLine) -> str:
