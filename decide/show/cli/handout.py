@@ -9,7 +9,6 @@ import typer
 from ...errors import ReadError
 from ...load.files.plain_file import open_plain, write_file
 from ..terminal.outlet import tell
-from ..text.phrases import Phrases
 from .given import CaseFile, Figures, Force, PaperSize, answered, option, ready_to_write, size_of
 
 if TYPE_CHECKING:
@@ -38,11 +37,11 @@ def handout(
     found = answered(case, figures)
     words = Words.for_place(found.case.household.place)
     size = size_of(words, paper)
-    mine = Shop(shop, address, _read(words, logo) if logo else b"")
+    mine = Shop(shop, address, _read(logo) if logo else b"")
     today, confidence, extra = datetime.date.today(), confidence_of_answer(found), beside_the_money(words, found)
     path = out or case.with_suffix(".pdf")
     if path.suffix.lower() not in (".pdf", ".txt"):
-        raise ReadError(str(path), words.say("command.handout.ending"))
+        raise ReadError(str(path), "must end in .pdf or .txt")
     if out is not None or not text:
         ready_to_write(force, (case, figures, logo), path)
     plain = handout_text(words, found, on=today, shop=mine, confidence=confidence, extra=extra)
@@ -56,11 +55,11 @@ def handout(
         tell(words.say("paper.written", path=str(path)))
 
 
-def _read(words: Phrases, path: Path) -> bytes:
+def _read(path: Path) -> bytes:
     from ..pdf.logo import MOST_BYTES
 
     try:
         with open_plain(path) as file:
             return file.read(MOST_BYTES + 1)  # no more than shows that it is too large
     except OSError as error:
-        raise ReadError(str(path), error.strerror or words.say("paper.unreadable")) from error
+        raise ReadError(str(path), error.strerror or "cannot be read") from error

@@ -161,5 +161,5 @@ def _choice(option: str, given: str, choices: object) -> str:
     """One of a few words."""
     known = list(choices)  # type: ignore[call-overload]
     if given not in known:
-        raise CaseError(option, PHRASES.say("command.shop.bad_choice", choices=", ".join(known), given=given))
+        raise CaseError(option, "must be one of {choices}, got {given}", ", ".join(known), given)
     return given

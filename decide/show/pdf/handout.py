@@ -122,7 +122,7 @@ def handout(
     sheet = sheet_of(words, answer, on=on, shop=shop, confidence=confidence, extra=extra)
     paper = Paper(size, words.language, sheet.question, on=on)
     paper.foot = (words.say("paper.foot"), sheet.date)
-    page = _Page(paper, words, answer, sheet, logo_of(words, sheet.shop))
+    page = _Page(paper, words, answer, sheet, logo_of(sheet.shop))
     plan = next((plan for plan in PLANS if page.fits(plan)), PLANS[-1])
     page.draw(plan)
     return paper.output()
