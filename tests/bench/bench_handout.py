@@ -13,6 +13,7 @@ from decide.answers.confidence import confidence_of
 from decide.economics.uncertainty import decision_confidence
 from decide.show.pdf.handout import handout
 from decide.show.pdf.logo import Shop
+from decide.show.pdf.sheet import sheet_of
 from decide.show.text.words import Words
 
 READINGS = 512
@@ -35,7 +36,7 @@ def test_the_hand_out_takes_less_than_a_second() -> None:
     day, shop = datetime.date(2026, 11, 25), Shop("Corner Repairs", "12 Mill Street")
 
     def page() -> bytes:
-        return handout(words, found, on=day, shop=shop, confidence=confidence)
+        return handout(words, found, sheet_of(words, found, on=day, shop=shop, confidence=confidence))
 
     page()
     ours, plain = best_of(5, page), best_of(5, plain_page)
@@ -57,7 +58,8 @@ def test_with_its_answer_and_its_readings_it_takes_less_than_a_second_over_a_stu
         found = answer(entries)
         confidence = decision_confidence(found.entered, found.ranges, READINGS)
         parts.append(time.process_time() - begun)
-        page = handout(Words.for_place("US"), found, on=datetime.date(2026, 11, 25), confidence=confidence)
+        words = Words.for_place("US")
+        page = handout(words, found, sheet_of(words, found, on=datetime.date(2026, 11, 25), confidence=confidence))
         spent.append(time.process_time() - begun)
         return page
 

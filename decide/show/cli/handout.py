@@ -30,7 +30,7 @@ def handout(
     from ...answers.confidence import confidence_of_answer
     from ..pdf.handout import handout as print_page
     from ..pdf.logo import Shop
-    from ..pdf.sheet import handout_text
+    from ..pdf.sheet import handout_text, sheet_of
     from ..text.carbon_words import beside_the_money
     from ..text.words import Words
 
@@ -38,19 +38,20 @@ def handout(
     words = Words.for_place(found.case.household.place)
     size = size_of(words, paper)
     mine = Shop(shop, address, _read(logo) if logo else b"")
-    today, confidence, extra = datetime.date.today(), confidence_of_answer(found), beside_the_money(words, found)
     path = out or case.with_suffix(".pdf")
     if path.suffix.lower() not in (".pdf", ".txt"):
         raise ReadError(str(path), "must end in .pdf or .txt")
     if out is not None or not text:
         ready_to_write(force, (case, figures, logo), path)
-    plain = handout_text(words, found, on=today, shop=mine, confidence=confidence, extra=extra)
+    confidence, extra = confidence_of_answer(found), beside_the_money(words, found)
+    sheet = sheet_of(words, found, on=datetime.date.today(), shop=mine, confidence=confidence, extra=extra)
+    plain = handout_text(words, found, sheet)
     if text:
         typer.echo(plain, nl=False)
     if out is not None or not text:
         page: bytes | str = plain
         if path.suffix.lower() == ".pdf":
-            page = print_page(words, found, on=today, shop=mine, size=size, confidence=confidence, extra=extra)
+            page = print_page(words, found, sheet, size)
         write_file(path, page, force)
         tell(words.say("paper.written", path=str(path)))
 

@@ -3,7 +3,6 @@
 Cautions are never cut. The lines of its chart are those of the screens.
 """
 
-import datetime
 import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -14,14 +13,13 @@ from PIL.Image import Image
 
 from ...answers.answer import Answer
 from ...answers.confidence import has_limit
-from ...economics.uncertainty import DecisionConfidence
 from ..charts.drawn import shown_options
 from ..charts.palette import INK, MUTED, OTHERWISE, REPAIRING, STOP
 from ..text.words import OptionRow, Words
-from .logo import Shop, logo_of
+from .logo import logo_of
 from .paper import HEADING, SMALL, STRONG, Letters, Paper, Size
 from .paper_charts import FINE, FINE_BOLD, LABEL, draw_breakeven, draw_categories
-from .sheet import HEADS, Sheet, caution_text, sheet_of
+from .sheet import HEADS, Sheet, caution_text
 
 SAY: Final = Letters(8.2)
 QUESTION: Final = Letters(13, bold=True, lead=1.25)
@@ -87,40 +85,15 @@ Part = Callable[[PagePlan, float, float, float], float]
 """Draws from a left edge and an upper edge, over a width; where it ends. [mm]"""
 
 
-def handout(
-    words: Words,
-    answer: Answer,
-    *,
-    on: datetime.date,
-    shop: Shop | None = None,
-    size: Size = "A4",
-    confidence: DecisionConfidence | tuple[float, float] | None = None,
-    extra: Sequence[str] = (),
-) -> bytes:
-    """Print the answer on one page: a PDF, the same bytes for the same answer, day and shop.
-
-    Parameters
-    ----------
-    words : Words
-        The customer's language.
-    answer : Answer
-    on : date
-        The day that it bears.
-    shop : Shop, optional
-        Name, address line and logo to print above.
-    size : "A4" or "Letter"
-    confidence : DecisionConfidence, or a pair of quotes, optional
-        How sure the verdict is; without a quote, between what the highest quote worth paying lies. [money]
-    extra : sequence of str
-        Further lines about the answer.
+def handout(words: Words, answer: Answer, sheet: Sheet, size: Size = "A4") -> bytes:
+    """Print the answer on one page: a PDF, the same bytes for the same answer and sheet.
 
     Raises
     ------
     ReadError
         The logo cannot be used.
     """
-    sheet = sheet_of(words, answer, on=on, shop=shop, confidence=confidence, extra=extra)
-    paper = Paper(size, words.language, sheet.question, on=on)
+    paper = Paper(size, words.language, sheet.question, on=sheet.on)
     paper.foot = (words.say("paper.foot"), sheet.date)
     page = _Page(paper, words, answer, sheet, logo_of(sheet.shop))
     plan = next((plan for plan in PLANS if page.fits(plan)), PLANS[-1])

@@ -46,6 +46,7 @@ class Sheet:
     """All that stands on the page, in words."""
 
     shop: Shop
+    on: datetime.date
     date: str
     question: str
     facts: tuple[str, ...]
@@ -64,17 +65,8 @@ class Sheet:
     extra: tuple[str, ...]
 
 
-def handout_text(
-    words: Words,
-    answer: Answer,
-    *,
-    on: datetime.date,
-    shop: Shop | None = None,
-    confidence: DecisionConfidence | tuple[float, float] | None = None,
-    extra: Sequence[str] = (),
-) -> str:
+def handout_text(words: Words, answer: Answer, sheet: Sheet) -> str:
     """The same page as plain text, for a screen reader; what the page has no room for stands here as well."""
-    sheet = sheet_of(words, answer, on=on, shop=shop, confidence=confidence, extra=extra)
     return "\n".join(_lines(words, answer, sheet)) + "\n"
 
 
@@ -87,7 +79,22 @@ def sheet_of(
     confidence: DecisionConfidence | tuple[float, float] | None = None,
     extra: Sequence[str] = (),
 ) -> Sheet:
-    """Gather all that stands on the page."""
+    """Gather all that stands on the page.
+
+    Parameters
+    ----------
+    words : Words
+        The customer's language.
+    answer : Answer
+    on : date
+        The day that it bears.
+    shop : Shop, optional
+        Name, address line and logo to print above.
+    confidence : DecisionConfidence, or a pair of quotes, optional
+        How sure the verdict is; without a quote, between what the highest quote worth paying lies. [money]
+    extra : sequence of str
+        Further lines about the answer.
+    """
     doubt = "" if answer.weighing.stopped_by else doubt_text(words, confidence)
     order = {origin: rank for rank, origin in enumerate(("figure", "entered", "plain"))}
     places = {path: rank for rank, path in enumerate(FIRST)}
@@ -101,6 +108,7 @@ def sheet_of(
 
     return Sheet(
         shop=shop or Shop(),
+        on=on,
         date=format_date(on, "long", locale=words.locale),
         question=_question(words, answer),
         facts=tuple(_facts(words, answer)),
