@@ -6,7 +6,7 @@
 import functools
 from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any, Final
+from typing import Annotated, Any, Final
 
 import typer
 
@@ -27,9 +27,6 @@ from .given import (
     ready_to_write,
     tables_with,
 )
-
-if TYPE_CHECKING:
-    pass
 
 PHRASES: Final = Phrases.of()
 

@@ -2,7 +2,7 @@
 
 import datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
@@ -10,9 +10,6 @@ from ...errors import ReadError
 from ...load.files.plain_file import open_plain, write_file
 from ..terminal.outlet import tell
 from .given import CaseFile, Figures, Force, PaperSize, answered, option, ready_to_write, size_of
-
-if TYPE_CHECKING:
-    pass
 
 
 def handout(

@@ -5,7 +5,7 @@
 
 import datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Final
+from typing import Annotated, Final
 
 import typer
 
@@ -30,9 +30,6 @@ from .given import (
     size_of,
     tables_with,
 )
-
-if TYPE_CHECKING:
-    pass
 
 PHRASES: Final = Phrases.of()
 
