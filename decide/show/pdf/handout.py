@@ -260,8 +260,8 @@ class _Page:
             return y - APART
         y = self._title("confidence", x, y)
         y = self._paragraphs(self.sheet.confidence[: plan.confidence], x, y, width, SAY)
-        for share in sorted(self.sheet.shares, key=lambda each: -each.share)[:3]:
-            y = self._dots(share.share, share.text, x, y, width)
+        for share, text in sorted(self.sheet.shares, key=lambda each: -each[0])[:3]:
+            y = self._dots(share, text, x, y, width)
         return y
 
     def _why(self, plan: PagePlan, x: float, y: float, width: float) -> float:

@@ -34,14 +34,6 @@ HEADS: Final = ("option", "today", "yearly", "present", "years", "note")
 
 
 @dataclass(frozen=True)
-class CheapestShare:
-    """In what share of samples an option is the cheapest."""
-
-    share: float
-    text: str
-
-
-@dataclass(frozen=True)
 class Sheet:
     """All that stands on the page, in words."""
 
@@ -58,7 +50,8 @@ class Sheet:
     options: tuple[OptionRow, ...]
     because: tuple[str, ...]
     confidence: tuple[str, ...]
-    shares: tuple[CheapestShare, ...]
+    shares: tuple[tuple[float, str], ...]
+    """In what share of samples each option is the cheapest, and how that is said."""
     breakeven_values: tuple[tuple[str, str], ...]
     questions: tuple[str, ...]
     assumptions: tuple[Assumption, ...]
@@ -160,11 +153,11 @@ def _confidence_text(
     return limit_text(words, answer, *confidence)
 
 
-def _shares(words: Words, confidence: DecisionConfidence | tuple[float, float] | None) -> Iterator[CheapestShare]:
+def _shares(words: Words, confidence: DecisionConfidence | tuple[float, float] | None) -> Iterator[tuple[float, str]]:
     if isinstance(confidence, DecisionConfidence):
         for name, share in zip(confidence.names, confidence.share_cheapest, strict=True):
             facts = {"name": words.option(name), "share": share_of(words, share)}
-            yield CheapestShare(share, words.say("paper.share", **facts))
+            yield share, words.say("paper.share", **facts)
 
 
 def _breakeven_values(words: Words, answer: Answer) -> Iterator[tuple[str, str]]:
@@ -225,7 +218,7 @@ def _lines(words: Words, answer: Answer, sheet: Sheet) -> Iterator[str]:
     yield from filter(None, (sheet.once_safe,))
     yield from _listed(words, "options", [_option(words, row) for row in sheet.options])
     yield from _listed(words, "why", [*sheet.because, *_chart_text(words, answer), *sheet.extra])
-    yield from _listed(words, "confidence", [*sheet.confidence, *(share.text for share in sheet.shares)])
+    yield from _listed(words, "confidence", [*sheet.confidence, *(text for _, text in sheet.shares)])
     facts = [words.say("paper.fact", label=label, value=text) for label, text in sheet.breakeven_values]
     yield from _listed(words, "breakeven_values", facts)
     yield from _listed(words, "questions", sheet.questions)
