@@ -14,7 +14,7 @@ from ...text.shop import acceptance_text, age_rows, bands_text, past_text, rule_
 from ...text.words import Words
 from ..ask import literal, say_error
 from ..html import LabelledRow, cards, rows, text
-from ..widgets import draw, say_text, show
+from ..widgets import draw, say_text, set_fields, show
 from .book import choose_book
 from .held import Held
 from .rates import TRIED, ask_pair, entered_here, key_of
@@ -65,9 +65,8 @@ def _found(words: Words, held: Held, practice: Practice, reference: Tables) -> S
         known: ShopBands = done[1]
         return known
     if held.is_large and state.get(key_of("asked_for")) is not held:
-        st.button(
-            words.say("shop_quotes.work_out"), key="build_work_out", type="primary", on_click=_ask_for, args=(held,)
-        )
+        wanted = set_fields({key_of("asked_for"): held})
+        st.button(words.say("shop_quotes.work_out"), key="build_work_out", type="primary", on_click=wanted)
         return None
     try:
         with st.spinner(words.say("shop_quotes.working")):
@@ -77,10 +76,6 @@ def _found(words: Words, held: Held, practice: Practice, reference: Tables) -> S
         return None
     state[key_of("bands")] = (asked, found)
     return found
-
-
-def _ask_for(held: Held) -> None:
-    st.session_state[key_of("asked_for")] = held
 
 
 def _jobs(held: Held) -> Jobs:
