@@ -112,7 +112,8 @@ def connected(url: URL, wait: float) -> Engine:
 
     def on_connect(connection: Any, _record: object) -> None:
         connection.isolation_level = None  # transactions begin below, not in the driver
-        connection.text_factory = _as_text
+        # signs that are no text are kept as such, so that a damaged row can be told from the others
+        connection.text_factory = lambda raw: raw.decode("utf-8", "surrogateescape")
         cursor = connection.cursor()
         for setting in (
             f"busy_timeout={round(wait * 1000)}",
@@ -145,11 +146,6 @@ def log_is_missing(url: URL) -> bool:
         with contextlib.closing(alone):
             (goes_on,) = alone.execute("SELECT goes_on FROM store_log").fetchone() or (None,)
     return goes_on == 1 and not log.exists()
-
-
-def _as_text(raw: bytes) -> str:
-    """A text of a file; signs that are none are kept as such, so that a damaged row can be told from the others."""
-    return raw.decode("utf-8", "surrogateescape")
 
 
 def _take_a_turn(connection: Connection) -> None:
