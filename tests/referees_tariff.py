@@ -5,8 +5,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from decide.arrays import Floats, Number
-from decide.energy.load_profile import Calendar, Schedule, Use, of_length
-from decide.energy.tariff import steady_levels
+from decide.energy.load_profile import CALENDAR_MONTHS, Calendar, Schedule, Use, of_length
+from decide.energy.tariff import Block, Tariff, Usage, steady_levels, total
 from decide.errors import CaseError
 
 
@@ -56,3 +56,36 @@ class ByBand(Use):
         if schedule.bands == 1:
             return self.values.sum(axis=-1, keepdims=True)
         return of_length(self.values, schedule.bands, "time bands")
+
+
+def flat(price: float, unit: str) -> Tariff:
+    """Tariff of one price whatever the hour and the quantity.
+
+    Parameters
+    ----------
+    price : price of a unit [money/unit]
+    unit : what use is counted in [-]
+
+    Returns
+    -------
+    tariff : one line, `use`
+    """
+    return Tariff(unit=unit, lines=(Usage(name="use", bands=((Block(price),),)),))
+
+
+def saving(tariff: Tariff, base: Use, before: Use, after: Use, calendar: Calendar = CALENDAR_MONTHS) -> Floats:
+    """What is no longer paid when one appliance takes another's place: bill minus bill, period by period.
+
+    Parameters
+    ----------
+    tariff : what the supplier charges [-]
+    base : the household's use without the appliance; if the meter read both, `metered - before` [unit]
+    before : use of the appliance that stands there [unit]
+    after : use of what takes its place [unit]
+    calendar : the billing periods [-]
+
+    Returns
+    -------
+    saving : shape (..., periods) [money]
+    """
+    return total(tariff, base + before, calendar) - total(tariff, base + after, calendar)

@@ -78,7 +78,7 @@ def found(entries: Entries, language: str = "en") -> tuple[Words, Answer]:
 
 
 def printed(words: Words, result: Answer, size: str = "A4", **more: Any) -> bytes:
-    return handout(words, result, on=DAY, size=size, **more)  # type: ignore[arg-type]
+    return handout(words, result, sheet_of(words, result, on=DAY, **more), size)  # type: ignore[arg-type]
 
 
 def read(data: bytes) -> str:
@@ -130,7 +130,8 @@ def test_the_page_says_what_the_case_says(name: str, size: str) -> None:
 @pytest.mark.parametrize("name", CASES)
 def test_the_plain_text_says_all_that_the_page_says_and_each_assumption_besides(name: str) -> None:
     words, result = found(CASES[name])
-    text = handout_text(words, result, on=DAY, shop=Shop("Corner Repairs", "12 Mill Street"), extra=("One line more.",))
+    signed = Shop("Corner Repairs", "12 Mill Street")
+    text = handout_text(words, result, sheet_of(words, result, on=DAY, shop=signed, extra=("One line more.",)))
     sheet = sheet_of(words, result, on=DAY)
     sentences = [
         sheet.verdict,

@@ -10,17 +10,18 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from referees_tariff import flat
 
 from decide.answers.answer import answer
 from decide.economics.case import FLAT
 from decide.economics.flows import flows_of, money
 from decide.energy.load_profile import Schedule, Totals, Use, evenly
-from decide.energy.tariff import Block, Fixed, FractionLine, Minimum, Tariff, Usage, flat, in_order_of_time, total
+from decide.energy.tariff import Block, Fixed, FractionLine, Minimum, Tariff, Usage, in_order_of_time, total
 from decide.errors import EntryErrors
 from decide.load.cases.case_file import complete
 from decide.load.cases.household_tariff import household_use, metered_base, priced
 from decide.load.meters.tariff_file import parse_tariff
-from decide.show.pdf.sheet import handout_text
+from decide.show.pdf.sheet import handout_text, sheet_of
 from decide.show.terminal.layout import show_answer
 from decide.show.text.phrases import languages
 from decide.show.text.words import Words
@@ -378,5 +379,6 @@ def test_what_was_mended_in_interval_data_is_said_with_the_price(
     (line,) = (line for line in words.assumptions(found) if line.path == "household.electricity_price")
     assert line.source.endswith(words.translated(remark))
     show_answer(words, found, everything=True)
-    for shown in (capsys.readouterr().out, handout_text(words, found, on=datetime.date(2026, 11, 25))):
+    sheet = sheet_of(words, found, on=datetime.date(2026, 11, 25))
+    for shown in (capsys.readouterr().out, handout_text(words, found, sheet)):
         assert words.translated(remark) in " ".join(shown.split())

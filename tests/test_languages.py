@@ -25,7 +25,7 @@ from decide.load.cases.case_file import Entries, complete
 from decide.load.cases.landlord_entry import tax_caution
 from decide.load.tables.tables import CURRENCIES, tables
 from decide.show.pdf.paper import MARGIN, SMALL
-from decide.show.pdf.sheet import handout_text
+from decide.show.pdf.sheet import handout_text, sheet_of
 from decide.show.screens.state.session import FIRST_CASE
 from decide.show.text.carbon_words import carbon_headline, carbon_rows, carbon_text
 from decide.show.text.phrases import DEFAULT_LANGUAGE, LANGUAGE_ENV, languages
@@ -390,7 +390,7 @@ def test_the_hand_out_speaks_the_language_of_the_customer(language: str) -> None
     there: Entries = {"class": "clothes_washer", "age": 8, "fault": "drain_pump"}
     found = answer({"appliance": there, "household": {"place": "ES"}, "repair": {"quote": 160}})
     words = Words.for_place("ES", language)
-    page = handout_text(words, found, on=datetime.date(2026, 11, 25))
+    page = handout_text(words, found, sheet_of(words, found, on=datetime.date(2026, 11, 25)))
     for line in words.assumptions(found):
         for cited in filter(None, (line.source, line.note)):
             page = page.replace(cited, "")

@@ -84,6 +84,11 @@ def test_columns_are_the_single_cases_one_by_one() -> None:
 # the fee
 
 
+def on_all(rate: float) -> SalesTax:
+    """One rate on every line."""
+    return SalesTax(parts=rate, labour=rate, trip=rate)
+
+
 @pytest.fixture(scope="module")
 def washer() -> Case:
     return complete({"appliance": {"class": "clothes_washer", "age": 8}, "repair": {"quote": 250}}).case
@@ -95,7 +100,7 @@ def test_the_fee_moves_the_decision_as_the_weighing_of_the_case_has_it(washer: C
     quote = quote_of(Lines(parts=150.0, labour=100.0, trip=0.0), SalesTax(), terms)
     options = tuple(replace(o, quote=quote) if o.action == REPAIR else o for o in washer.options)
     found = weigh(replace(washer, options=options))
-    assert found.repair_limit == pytest.approx(terms.quote_at(plain.repair_limit))
+    assert found.repair_limit == pytest.approx(plain.repair_limit + terms.steers)
     assert found.advantage == pytest.approx(plain.repair_limit - terms.price(250.0))
 
 
@@ -162,9 +167,9 @@ def test_a_quote_of_nothing_cannot_be_raised_to_a_margin() -> None:
 
 def test_a_quote_of_nothing_cannot_be_raised_to_an_amount() -> None:
     with pytest.raises(CaseError, match="must charge something"):
-        at_gross(Lines(parts=0.0, labour=0.0, trip=0.0), SalesTax.on_all(0.1), 100.0)
+        at_gross(Lines(parts=0.0, labour=0.0, trip=0.0), on_all(0.1), 100.0)
 
 
 def test_one_tax_on_every_line_is_a_tax_on_the_whole() -> None:
     lines = Lines(parts=80.0, labour=120.0, trip=30.0)
-    assert float(gross(lines, SalesTax.on_all(0.07))) == pytest.approx(230 * 1.07)
+    assert float(gross(lines, on_all(0.07))) == pytest.approx(230 * 1.07)

@@ -14,6 +14,7 @@ from PIL import Image
 from streamlit.testing.v1 import AppTest
 from test_shop_page import give, run, shop_page
 
+from decide.errors import Message
 from decide.load.store.store import Store
 from decide.load.tables.tables import data_dir
 from decide.show.pdf.logo import MOST_BYTES, MOST_PIXELS
@@ -137,7 +138,7 @@ def test_sizes_and_words_of_the_shop_are_those_that_people_know(language: str) -
     values = Words.of(language).text
     found = [
         values["shop_settings"]["logo"],
-        values["paper"]["logo_large"],
+        Words.of(language).translated(Message("is larger than {most} MB", 1)),
         *values["bands"].values(),
         *values["chart_shop"].values(),
     ]

@@ -186,7 +186,11 @@ def test_a_used_one_is_offered_for_a_stay_alone_and_not_beside_one_that_was_ente
 def test_the_limits_of_a_dishwasher_of_eight_years_for_a_short_stay() -> None:
     """Against an earlier reckoning of our own with other prices and less upkeep: limits 325, 317, 310, 299."""
     limits = [
-        float(weigh(without_some(staying(years, replace=[{"price": 430}], household={"rate": 0.03}), "Do without it")).repair_limit)
+        float(
+            weigh(
+                without_some(staying(years, replace=[{"price": 430}], household={"rate": 0.03}), "Do without it")
+            ).repair_limit
+        )
         for years in (1, 2, 3, 5)
     ]
     assert limits == pytest.approx([332, 309, 289, 259], abs=3)
@@ -244,7 +248,9 @@ def test_a_dead_unit_cannot_be_left_as_it_is_and_is_done_without() -> None:
 
 def test_a_dead_unit_left_there_for_a_year_has_no_credit() -> None:
     """It came to -52 a year as long as it was credited as a sound one."""
-    case = staying(1.0, appliance={"fault": "power_supply"}, leave={"annual_loss_of_use": 150}, household={"rate": 0.03})
+    case = staying(
+        1.0, appliance={"fault": "power_supply"}, leave={"annual_loss_of_use": 150}, household={"rate": 0.03}
+    )
     cost = weigh(case).options[-1 if case.options[-1].action == WITHOUT else -2]
     assert cost.action == WITHOUT
     assert cost.present_cost == pytest.approx(148, abs=1)

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
-from referees_tariff import ByBand, Hourly, deflated
+from referees_tariff import ByBand, Hourly, deflated, flat, saving
 
 from decide.energy.consumption import KWH_PER_THERM
 from decide.energy.load_profile import (
@@ -34,13 +34,11 @@ from decide.energy.tariff import (
     Tariff,
     Usage,
     bill,
-    flat,
     in_order_of_time,
     in_proportion,
     index_levels,
     marginal_price,
     price_pieces,
-    saving,
     steady_escalation,
     steady_levels,
     total,

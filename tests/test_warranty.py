@@ -4,14 +4,14 @@ import math
 
 import numpy as np
 import pytest
-from referees_warranty import callbacks_renewing
+from referees_warranty import callbacks_renewing, never
 from scipy.special import gammainc
 
 from decide.economics.case import Option
 from decide.economics.flows import callback_probability
 from decide.errors import OutOfRange
 from decide.finance.life import Weibull
-from decide.shop.warranty import DAYS_A_YEAR, EarlyFailure, callbacks, callbacks_by, calls_of_any_kind, never, worth_of
+from decide.shop.warranty import DAYS_A_YEAR, EarlyFailure, callbacks, callbacks_by, calls_of_any_kind, worth_of
 
 # Blischke & Murthy, Warranty Cost Analysis (1994): free replacement of items with an exponential life of mean m over a
 # warranty w costs w/m replacements if the warranty is not renewed, exp(w/m) - 1 if it is (from memory).
@@ -129,7 +129,7 @@ def test_a_warranty_is_priced_by_what_it_costs_and_worth_what_it_spares() -> Non
     assert worth.cost == pytest.approx(15.0)
     assert worth.addition == pytest.approx(16.05)
     assert np.asarray(worth.gain).tolist() == pytest.approx([32.0, 20.0, 0.0])
-    assert np.asarray(worth.surplus).tolist() == pytest.approx([15.95, 3.95, -16.05])
+    assert np.asarray(worth.gain - worth.addition).tolist() == pytest.approx([15.95, 3.95, -16.05])
 
 
 def test_what_cannot_be_is_refused() -> None:

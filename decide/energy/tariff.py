@@ -231,21 +231,6 @@ class Tariff:
             names.append(line.name)
 
 
-def flat(price: float, unit: str) -> Tariff:
-    """Tariff of one price whatever the hour and the quantity.
-
-    Parameters
-    ----------
-    price : price of a unit [money/unit]
-    unit : what use is counted in [-]
-
-    Returns
-    -------
-    tariff : one line, `use`
-    """
-    return Tariff(unit=unit, lines=(Usage(name="use", bands=((Block(price),),)),))
-
-
 def bill(tariff: Tariff, use: Use, calendar: Calendar = CALENDAR_MONTHS) -> dict[str, Floats]:
     """Bill line by line, for each period; blocks and lines are rounded as the tariff says before they add up.
 
@@ -292,24 +277,6 @@ def total(tariff: Tariff, use: Use, calendar: Calendar = CALENDAR_MONTHS) -> Flo
     total : shape (..., periods) [money]
     """
     return np.asarray(sum(bill(tariff, use, calendar).values()))
-
-
-def saving(tariff: Tariff, base: Use, before: Use, after: Use, calendar: Calendar = CALENDAR_MONTHS) -> Floats:
-    """What is no longer paid when one appliance takes another's place: bill minus bill, period by period.
-
-    Parameters
-    ----------
-    tariff : what the supplier charges [-]
-    base : the household's use without the appliance; if the meter read both, `metered - before` [unit]
-    before : use of the appliance that stands there [unit]
-    after : use of what takes its place [unit]
-    calendar : the billing periods [-]
-
-    Returns
-    -------
-    saving : shape (..., periods) [money]
-    """
-    return total(tariff, base + before, calendar) - total(tariff, base + after, calendar)
 
 
 def marginal_price(tariff: Tariff, base: Use, flow: Use, calendar: Calendar = CALENDAR_MONTHS) -> Floats:

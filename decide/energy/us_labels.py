@@ -33,8 +33,6 @@ POUNDS_OF_WATER_PER_GALLON: Final = 8.24
 """Water at 125 F, as 10 CFR 430 Subpart B Appendix E has it; a pound takes 1 Btu a degree."""
 LITRES_PER_GALLON: Final = 3.785411784
 """US liquid gallon, exact (NIST Handbook 44, Appendix C)."""
-SHARE_DECIMALS: Final = 12
-"""A share of a label is kept to this many, so that floating-point dust beyond 0 or 1 is not refused."""
 
 
 def adjusted_volume(fresh_volume: Number, freezer_volume: Number, freezer_factor: Number) -> Floats:

@@ -145,11 +145,6 @@ class SalesTax:
         for name in ("parts", "labour", "trip"):
             require(f"tax on {name}", getattr(self, name), 0, 0.5, "")
 
-    @classmethod
-    def on_all(cls, rate: Number) -> Self:
-        """One rate on every line."""
-        return cls(parts=rate, labour=rate, trip=rate)
-
     def due(self, lines: Lines) -> Number:
         """Tax on a quote. [money]
 
@@ -271,10 +266,6 @@ class FeeTerms:
         """
         return quote - self.steers
 
-    def quote_at(self, limit: Number) -> Number:
-        """Highest honest quote: that whose incremental price is the repair limit as it is without any terms. [money]"""
-        return limit + self.steers
-
     def income(self, kept: Number, chance: Number) -> Number:
         r"""What the shop can expect of a visit: fees, and what it keeps of the quote if that is accepted.
 
@@ -344,7 +335,7 @@ def against_limit(quote: Number, limit: Number) -> AgainstLimit:
     Parameters
     ----------
     quote : asked of the customer, tax included, shape (...) [money]
-    limit : repair limit under the terms of the fee (`weigh` has them in; else `FeeTerms.quote_at`), shape (...) [money]
+    limit : repair limit under the terms of the fee (`weigh` has them in), shape (...) [money]
 
     Returns
     -------

@@ -72,11 +72,6 @@ class EarlyFailure:
         )
 
 
-def never(days: Floats) -> Floats:
-    """Law of fixes that all hold."""
-    return np.zeros(np.shape(days))
-
-
 def callbacks_by(law: Law, length: float, steps: int = STEPS) -> Floats:
     """Expected callbacks by the end of each of so many equal steps of a warranty, redone fixes counted.
 
@@ -170,11 +165,6 @@ class WarrantyWorth:
     """The same on the quote as the customer sees it, tax included. [money]"""
     gain: Number
     """What the customer is spared. [money]"""
-
-    @property
-    def surplus(self) -> Number:
-        """What is gained by both together if the quote rises by the addition. [money]"""
-        return self.gain - self.addition
 
 
 def worth_of(

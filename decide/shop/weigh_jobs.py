@@ -54,14 +54,14 @@ TemplateOf = Callable[[str, str], Case]
 to the same case should be given the same object, so that it is weighed once."""
 
 
-def _bounds(noun: type, name: str) -> Bounds:
+def bounds_of(noun: type, name: str) -> Bounds:
     """The bounds that a noun of `case` declares for a field."""
     return next(item.metadata["bounds"] for item in fields(noun) if item.name == name)
 
 
-AGES: Final = _bounds(Appliance, "age")
-QUOTES: Final = _bounds(Quote, "amount")
-CREDITS: Final = _bounds(Quote, "fee_credit")
+AGES: Final = bounds_of(Appliance, "age")
+QUOTES: Final = bounds_of(Quote, "amount")
+CREDITS: Final = bounds_of(Quote, "fee_credit")
 
 
 @dataclass(frozen=True, kw_only=True)

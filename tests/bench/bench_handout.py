@@ -11,6 +11,7 @@ from fpdf import FPDF
 from decide.answers.answer import answer
 from decide.show.pdf.handout import handout
 from decide.show.pdf.logo import Shop
+from decide.show.pdf.sheet import sheet_of
 from decide.show.text.words import Words
 
 
@@ -28,7 +29,7 @@ def test_the_hand_out_takes_less_than_a_second() -> None:
     day, shop = datetime.date(2026, 11, 25), Shop("Corner Repairs", "12 Mill Street")
 
     def page() -> bytes:
-        return handout(words, found, on=day, shop=shop)
+        return handout(words, found, sheet_of(words, found, on=day, shop=shop))
 
     page()
     ours, plain = best_of(5, page), best_of(5, plain_page)
@@ -50,7 +51,8 @@ def test_with_its_answer_and_its_draws_it_takes_less_than_a_second_over_a_study_
         found = answer(entries)
         assert found.confidence.draws == 512
         parts.append(time.process_time() - begun)
-        page = handout(Words.for_place("US"), found, on=datetime.date(2026, 11, 25))
+        words = Words.for_place("US")
+        page = handout(words, found, sheet_of(words, found, on=datetime.date(2026, 11, 25)))
         spent.append(time.process_time() - begun)
         return page
 

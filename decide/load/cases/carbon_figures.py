@@ -134,7 +134,22 @@ class _Filling:
         self._names: list[str] = []
 
     def filled(self) -> CarbonFilled:
-        figures = self._figures()
+        kind = self._case.appliance.kind
+        electricity = self._grid()
+        growth = self._growth()
+        gas, water = (self._plain(name, kind) for name in ("gas", "water"))
+        repair, refilled = self._repair(kind)
+        made, refrigerant = self._made()
+        figures = CarbonFigures(
+            electricity=electricity,
+            electricity_growth=growth,
+            gas=gas,
+            water=water,
+            repair=repair,
+            repair_refrigerant=refilled,
+            made=made,
+            refrigerant=refrigerant,
+        )
         case = in_carbon(self._case, figures)
         # makings move together, for who errs about one errs about all; a used unit counts a part of its making
         values = {entry.path: float(entry.value) for entry in inputs(case)}
@@ -157,24 +172,6 @@ class _Filling:
             self._years,
             self._entered.get("price", 0.0),
             tuple(self._names),
-        )
-
-    def _figures(self) -> CarbonFigures:
-        kind = self._case.appliance.kind
-        electricity = self._grid()
-        growth = self._growth()
-        gas, water = (self._plain(name, kind) for name in ("gas", "water"))
-        repair, refilled = self._repair(kind)
-        made, refrigerant = self._made()
-        return CarbonFigures(
-            electricity=electricity,
-            electricity_growth=growth,
-            gas=gas,
-            water=water,
-            repair=repair,
-            repair_refrigerant=refilled,
-            made=made,
-            refrigerant=refrigerant,
         )
 
     def _note(self, name: str, figure: Estimate, unit: str, rule: str = "") -> float:

@@ -187,14 +187,6 @@ def _printed(given: Given) -> Flows:
     return {"electricity": given.yearly(given["kwh_per_year"])}
 
 
-def _printed_gas(given: Given) -> Flows:
-    return {"gas": float(therms_to_kwh(given["therms_per_year"]))}
-
-
-def _hundred_cycles(given: Given) -> Flows:
-    return {"electricity": float(per_hundred_cycles_energy(given["kwh_per_100_cycles"], given.cycles()))}
-
-
 def _energy_factor(given: Given) -> Flows:
     """The older test: cycles a kWh of a dishwasher, pounds a kWh of a dryer, heat over fuel of a water heater."""
     factor = given["energy_factor"]
@@ -216,10 +208,6 @@ def _dried(given: Given, factor: float) -> Flows:
     return {"electricity": float(parts.electricity), "gas": float(parts.gas)}
 
 
-def _combined_energy_factor(given: Given) -> Flows:
-    return _dried(given, given["cef"])
-
-
 def _modified_energy_factor(given: Given) -> Flows:
     factor = float(
         integrated_modified_energy_factor(
@@ -227,10 +215,6 @@ def _modified_energy_factor(given: Given) -> Flows:
         )
     )
     return _washed(given, factor)
-
-
-def _integrated_modified_energy_factor(given: Given) -> Flows:
-    return _washed(given, given["imef"])
 
 
 def _washed(given: Given, factor: float) -> Flows:
@@ -245,10 +229,6 @@ def _heated(given: Given, factor: float) -> Flows:
 
 def _of_its_fuel(given: Given, energy: float) -> Flows:
     return {"gas" if "gas" in given.kind.fuels else "electricity": energy}
-
-
-def _uniform_energy_factor(given: Given) -> Flows:
-    return _heated(given, given["uef"])
 
 
 def _cooled(name: str) -> Callable[[Given], Flows]:
@@ -276,15 +256,6 @@ def _heat_pump(heating: str, cooling: str) -> Callable[[Given], Flows]:
     return use
 
 
-def _furnace(given: Given) -> Flows:
-    return _fired(given, given["afue"])
-
-
-def _by_net_value(given: Given) -> Flows:
-    """An efficiency by net calorific value turned to gross, by which gas is billed; AFUE is gross already."""
-    return _fired(given, given["net_efficiency"] / given.figure("gas-gross-over-net"))
-
-
 def _fired(given: Given, gross_efficiency: float) -> Flows:
     """Gas; and electricity where the power and hours of its fan or pump are given."""
     if ("fan_watts" in given) != ("fan_hours" in given):
@@ -297,17 +268,23 @@ def _fired(given: Given, gross_efficiency: float) -> Flows:
 
 RATINGS: Final[Mapping[str, Rating]] = {
     "kwh_per_year": Rating(EVERY, _printed, may=("label_cycles",)),
-    "therms_per_year": Rating(("water_heater_gas", "water_heater_tankless_gas", "clothes_dryer_gas"), _printed_gas),
-    "kwh_per_100_cycles": Rating(IN_CYCLES, _hundred_cycles),
+    "therms_per_year": Rating(
+        ("water_heater_gas", "water_heater_tankless_gas", "clothes_dryer_gas"),
+        lambda given: {"gas": float(therms_to_kwh(given["therms_per_year"]))},
+    ),
+    "kwh_per_100_cycles": Rating(
+        IN_CYCLES,
+        lambda given: {"electricity": float(per_hundred_cycles_energy(given["kwh_per_100_cycles"], given.cycles()))},
+    ),
     "energy_factor": Rating(
         (*DISHWASHER, *DRYERS, *WATER_HEATERS),
         _energy_factor,
         may=("test_load", "hot_water", "temperature_rise"),
     ),
-    "cef": Rating(DRYERS, _combined_energy_factor, may=("test_load",)),
+    "cef": Rating(DRYERS, lambda given: _dried(given, given["cef"]), may=("test_load",)),
     "mef": Rating(WASHER, _modified_energy_factor, ("drum_volume",)),
-    "imef": Rating(WASHER, _integrated_modified_energy_factor, ("drum_volume",)),
-    "uef": Rating(WATER_HEATERS, _uniform_energy_factor, ("hot_water",), ("temperature_rise",)),
+    "imef": Rating(WASHER, lambda given: _washed(given, given["imef"]), ("drum_volume",)),
+    "uef": Rating(WATER_HEATERS, lambda given: _heated(given, given["uef"]), ("hot_water",), ("temperature_rise",)),
     "eer": Rating(("room_ac",), _cooled("eer"), ("capacity",), ("full_load_hours",)),
     "ceer": Rating(("room_ac",), _cooled("ceer"), ("capacity",), ("full_load_hours",)),
     "seer": Rating(("central_ac",), _cooled("seer"), ("capacity", "full_load_hours")),
@@ -324,8 +301,14 @@ RATINGS: Final[Mapping[str, Rating]] = {
         ("heating_capacity", "heating_hours"),
         ("seer2", "capacity", "full_load_hours"),
     ),
-    "afue": Rating(GAS_FIRED, _furnace, ("heat_load",), ("fan_watts", "fan_hours")),
-    "net_efficiency": Rating(GAS_FIRED, _by_net_value, ("heat_load",), ("fan_watts", "fan_hours")),
+    "afue": Rating(GAS_FIRED, lambda given: _fired(given, given["afue"]), ("heat_load",), ("fan_watts", "fan_hours")),
+    # by net calorific value, turned to gross, by which gas is billed; AFUE is gross already
+    "net_efficiency": Rating(
+        GAS_FIRED,
+        lambda given: _fired(given, given["net_efficiency"] / given.figure("gas-gross-over-net")),
+        ("heat_load",),
+        ("fan_watts", "fan_hours"),
+    ),
 }
 """The ratings, by the name that their test or label gives them."""
 

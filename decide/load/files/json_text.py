@@ -9,13 +9,13 @@ LONGEST_WHOLE: Final = 60
 """Of a number without a decimal point. [digit]"""
 
 
-def json_of(text: str, name: str) -> Any:
+def json_of(content: bytes | str, name: str) -> Any:
     """Read what a JSON text holds.
 
     Raises
     ------
     ReadError
-        It is no JSON, nests too deep, or holds a number that is too long.
+        It is no UTF-8 text or no JSON, nests too deep, or holds a number that is too long.
 
     Examples
     --------
@@ -23,7 +23,10 @@ def json_of(text: str, name: str) -> Any:
     {'fan_worn': 12}
     """
     try:
+        text = content if isinstance(content, str) else content.decode("utf-8-sig")
         return json.loads(text, parse_int=_whole)
+    except UnicodeDecodeError as error:
+        raise ReadError(name, "is not UTF-8 text (byte {byte})", error.start) from error
     except (ValueError, RecursionError, MendpointError) as error:
         raise ReadError(name, "is no JSON file: {error}", error) from error
 

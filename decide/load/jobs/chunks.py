@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from ...arrays import Floats
 from ...errors import Message, ReadError
+from ..meters.log_table import short as short
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -45,8 +46,6 @@ LONGEST_HEADING: Final = 200
 """Of one column. [character]"""
 HEADING_WITHIN: Final = 50
 """Rows at the top of a book, among which its heading stands: titles and blank rows come before it."""
-SHOWN: Final = 60
-"""Of a cell that is skipped. [character]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,11 +78,6 @@ class TextChunk:
 
     def __len__(self) -> int:
         return len(self.lines)
-
-
-def short(text: str) -> str:
-    """Cut a text from outside to what a message has room for."""
-    return text if len(text) <= SHOWN else f"{text[: SHOWN - 3]}..."
 
 
 def heading(records: Sequence[Sequence[str]], name: str) -> tuple[int, tuple[str, ...]]:

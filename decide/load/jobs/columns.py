@@ -269,7 +269,10 @@ def parse_mapping(content: bytes | str, name: str = "mapping") -> ColumnMapping:
         if key not in ("place", "date_order", "decimal_mark", "columns", *allowed):
             raise ReadError(name, "{key} is not known in a mapping", short(key))
     try:
-        place = tables().place(_text(read.get("place", "US"), name, "place")).place
+        place = read.get("place", "US")
+        if not isinstance(place, str):
+            raise ReadError(name, "{key} must be text, got {got}", "place", short(repr(place)))
+        place = tables().place(place).place
     except CaseError as error:
         raise ReadError(name, "place: {message}", error.message) from error
     words: dict[str, Any] = {
@@ -282,12 +285,6 @@ def parse_mapping(content: bytes | str, name: str = "mapping") -> ColumnMapping:
         columns=_columns(read.get("columns", {}), name),
         **words,
     )
-
-
-def _text(value: object, name: str, key: str) -> str:
-    if not isinstance(value, str):
-        raise ReadError(name, "{key} must be text, got {got}", key, short(repr(value)))
-    return value
 
 
 def _choice(value: object, choices: Collection[str], name: str, key: str) -> str | None:

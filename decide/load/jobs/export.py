@@ -56,7 +56,7 @@ def write_table(path: Path, rows: Sequence[Mapping[str, object]], over: bool = T
 
 
 class _Sink(Protocol):
-    def write(self, table: "pa.Table") -> None: ...
+    def write_table(self, table: "pa.Table") -> None: ...
     def close(self) -> None: ...
 
 
@@ -83,7 +83,7 @@ class RowWriter:
     @classmethod
     def of(cls, path: Path, over: bool = True) -> Self:
         """Choose how to write by the name: `.csv`, `.xlsx` or `.parquet`; an old file is written over unless told."""
-        kinds: dict[str, Callable[[IO[bytes], Any], _Sink]] = {".csv": _Csv, ".xlsx": _Excel, ".parquet": _Parquet}
+        kinds: dict[str, Callable[[IO[bytes], Any], _Sink]] = {".csv": _Csv, ".xlsx": _Excel, ".parquet": _parquet}
         if path.suffix.lower() not in kinds:
             raise ReadError(str(path), "must end in {kinds}", ", ".join(kinds))
         return cls(path, kinds[path.suffix.lower()], over)
@@ -101,7 +101,7 @@ class RowWriter:
                 self.schema = table.schema
                 self.whole = NewFile(self.path, self.over)
                 self.sink = self.make(self.whole.__enter__(), self.schema)
-            self.sink.write(table.cast(self.schema))
+            self.sink.write_table(table.cast(self.schema))
         except OSError as error:
             self.drop()
             raise ReadError(str(self.path), error.strerror or "cannot be written") from error
@@ -169,7 +169,7 @@ class _Csv:
         file.write(b"\xef\xbb\xbf")
         self.writer = csv.CSVWriter(file, schema)
 
-    def write(self, table: "pa.Table") -> None:
+    def write_table(self, table: "pa.Table") -> None:
         import pyarrow as pa
         import pyarrow.compute as pc
 
@@ -213,7 +213,7 @@ class _Excel:
         cell.data_type = "s"  # what begins like a formula, or is called like an error, came out as one
         return cell
 
-    def write(self, table: "pa.Table") -> None:
+    def write_table(self, table: "pa.Table") -> None:
         import math
 
         for row in zip(*(column.to_pylist() for column in table.columns), strict=True):
@@ -238,16 +238,8 @@ class _Excel:
             raise
 
 
-class _Parquet:
+def _parquet(file: IO[bytes], schema: "pa.Schema") -> _Sink:
     """Text as it is: nothing works it out."""
+    import pyarrow.parquet as pq
 
-    def __init__(self, file: IO[bytes], schema: "pa.Schema") -> None:
-        import pyarrow.parquet as pq
-
-        self.writer = pq.ParquetWriter(file, schema)
-
-    def write(self, table: "pa.Table") -> None:
-        self.writer.write_table(table)
-
-    def close(self) -> None:
-        self.writer.close()
+    return pq.ParquetWriter(file, schema)

@@ -6,7 +6,7 @@ import io
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, fields, replace
 from pathlib import Path
-from typing import Final, Self
+from typing import Final
 
 from ...errors import CaseError, Message, ReadError
 from ...finance.life import FOR_EVER, SHAPES
@@ -151,12 +151,8 @@ def written(figures: Iterable[LocalFigure]) -> str:
     writer = csv.writer(file, lineterminator="\n")
     writer.writerow(COLUMNS)
     for figure in figures:
-        writer.writerow([_cell(getattr(figure, item.name)) for item in fields(figure)])
+        writer.writerow([getattr(figure, item.name) for item in fields(figure)])
     return file.getvalue()
-
-
-def _cell(value: object) -> str:
-    return repr(value) if isinstance(value, float) else str(value)
 
 
 def read_figures(path: Path) -> tuple[LocalFigure, ...]:
@@ -202,21 +198,6 @@ def _read(cells: Sequence[str], where: str) -> LocalFigure:
         raise ReadError(where, error.sentence) from error
 
 
-@dataclass(frozen=True)
-class _Sources:
-    """One source for each citation, by keys that tell them apart."""
-
-    keys: dict[str, str]
-
-    @classmethod
-    def of(cls, figures: Iterable[LocalFigure]) -> Self:
-        cited = dict.fromkeys(figure.citation for figure in figures)
-        return cls({citation: KEY if at == 1 else f"{KEY}-{at}" for at, citation in enumerate(cited, 1)})
-
-    def source(self, figure: LocalFigure) -> Source:
-        return Source(self.keys[figure.citation], figure.citation, "the shop's own", "")
-
-
 def with_local(reference: Tables, figures: Sequence[LocalFigure]) -> Tables:
     """The tables with a shop's own figures in the place of shipped ones.
 
@@ -230,7 +211,8 @@ def with_local(reference: Tables, figures: Sequence[LocalFigure]) -> Tables:
     CaseError
         A class that is not sold in its region, a figure that comes twice, or a life that is not whole.
     """
-    sources = _Sources.of(figures)
+    cited = dict.fromkeys(figure.citation for figure in figures)
+    keys = {citation: KEY if at == 1 else f"{KEY}-{at}" for at, citation in enumerate(cited, 1)}
     own: dict[tuple[str, str, str], Estimate] = {}
     for figure in figures:
         key = (figure.kind, figure.region, figure.quantity)
@@ -238,25 +220,21 @@ def with_local(reference: Tables, figures: Sequence[LocalFigure]) -> Tables:
             raise CaseError("figures", "{kind} has no figures for {region}", figure.kind, figure.region)
         if key in own:
             raise CaseError("figures", "{key} is there twice", " ".join(key))
-        own[key] = _estimate(figure, sources.source(figure))
+        own[key] = Estimate(
+            value=figure.value,
+            low=figure.low,
+            high=figure.high,
+            unit=figure.unit,
+            source=Source(keys[figure.citation], figure.citation, "the shop's own", ""),
+            locator=figure.kind,
+            year=figure.made.year,
+            status=OWN_RECORDS,
+            note="",
+        )
     for kind, region in {key[:2] for key in own}:
         _refuse_half_a_life(own, kind, region)
     named = {estimate.source.key: estimate.source for estimate in own.values()}
     return replace(reference, sources={**reference.sources, **named}, figures={**reference.figures, **own})
-
-
-def _estimate(figure: LocalFigure, source: Source) -> Estimate:
-    return Estimate(
-        value=figure.value,
-        low=figure.low,
-        high=figure.high,
-        unit=figure.unit,
-        source=source,
-        locator=figure.kind,
-        year=figure.made.year,
-        status=OWN_RECORDS,
-        note="",
-    )
 
 
 def _refuse_half_a_life(own: dict[tuple[str, str, str], Estimate], kind: str, region: str) -> None:

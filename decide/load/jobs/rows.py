@@ -11,7 +11,7 @@ one of the two is wrong, and nobody can tell which.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
@@ -20,9 +20,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ...arrays import Floats
-from ...economics.case import MONEY, Appliance, Quote
+from ...economics.case import MONEY, Bounds, Quote
 from ...errors import ReadError
 from ...shop.jobs import DECISIONS, OPEN, OUTCOMES, UNKNOWN, Codes, Dates, Jobs, concatenate
+from ...shop.weigh_jobs import AGES, bounds_of
 from ..tables.dates import MONTH_FIRST, TIME_OF_DAY, readings
 from ..tables.tables import tables
 from ..tables.vocabulary import plain, vocabulary
@@ -50,17 +51,11 @@ OFF: Final = 1.0
 YEARS: Final = (1900, 2100)
 
 
-def _bounds(noun: type, name: str) -> tuple[float, float]:
-    bounds = next(item.metadata["bounds"] for item in fields(noun) if item.name == name)
-    return bounds.low, bounds.high
-
-
 _MONEY: Final = {
-    "quote": _bounds(Quote, "amount"), "parts": _bounds(Quote, "parts"), "labour": _bounds(Quote, "amount"),
-    "trip": _bounds(Quote, "trip"), "fee": _bounds(Quote, "fee_if_declined"),
+    "quote": bounds_of(Quote, "amount"), "parts": bounds_of(Quote, "parts"), "labour": bounds_of(Quote, "amount"),
+    "trip": bounds_of(Quote, "trip"), "fee": bounds_of(Quote, "fee_if_declined"),
 }  # fmt: skip
-_HOURS: Final = _bounds(Quote, "labour_hours")
-_AGE: Final = _bounds(Appliance, "age")
+_HOURS: Final = bounds_of(Quote, "labour_hours")
 
 
 @dataclass(frozen=True)
@@ -113,10 +108,11 @@ def jobs_of(chunk: TextChunk, mapping: ColumnMapping) -> tuple[Jobs, tuple[Rejec
     _check(chunk, mapping)
     filled = _filled(chunk)
     reading = _Chunk(chunk, mapping, np.full(len(chunk), "", object), np.full(len(chunk), "", object))
-    kinds, faults = tuple(tables().known_classes), _faults()
+    kinds = tuple(tables().known_classes)
+    faults = (OTHER, *(fault for fault in tables().known_faults if fault != OTHER))
     kind, fault = _kinds(reading, kinds), np.zeros(len(chunk), dtype=np.int16)
     days = {role: _days(reading, role) for role in ("date", "known_since", "outcome_date")}
-    money = {role: _number(reading, role, MONEY, *bounds) for role, bounds in _MONEY.items()}
+    money = {role: _number(reading, role, MONEY, bounds) for role, bounds in _MONEY.items()}
     age = _ages(reading, days["date"])
     reading.refuse("quote", MISSING, np.isnan(money["quote"]))
     if reading.has("fault"):
@@ -129,7 +125,7 @@ def jobs_of(chunk: TextChunk, mapping: ColumnMapping) -> tuple[Jobs, tuple[Rejec
         age=age,
         faults=faults,
         fault=fault,
-        labour_hours=_number(reading, "labour_hours", "hour", *_HOURS),
+        labour_hours=_number(reading, "labour_hours", "hour", _HOURS),
         fee_credited=_credited(reading, money["fee"]),
         decision=_words(reading, "decision", DECISIONS, OPEN, UNKNOWN_WORD),
         outcome=_words(reading, "outcome", OUTCOMES, UNKNOWN, None),
@@ -182,12 +178,12 @@ def _filled(chunk: TextChunk) -> NDArray[np.bool_]:
 # Numbers
 
 
-def _number(reading: _Chunk, role: str, unit: str, low: float, high: float) -> Floats:
+def _number(reading: _Chunk, role: str, unit: str, bounds: Bounds) -> Floats:
     if not reading.has(role):
         return np.full(len(reading), np.nan)
     values, _, refused = numbers_of(reading.cells(role), reading.numeric(role), unit, reading.mapping.decimal_mark)
     _note(reading, role, refused)
-    reading.refuse(role, OUT_OF_RANGE, ~(np.isnan(values) | ((values >= low) & (values <= high))))
+    reading.refuse(role, OUT_OF_RANGE, ~(np.isnan(values) | ((values >= bounds.low) & (values <= bounds.high))))
     return values
 
 
@@ -221,9 +217,9 @@ def _ages(reading: _Chunk, date: Dates) -> Floats:
     """Age from the age, or from the year of manufacture; the row is skipped where both are blank or at odds."""
     ages = np.full(len(reading), np.nan)
     if reading.has("age"):
-        ages = _number(reading, "age", "year", *YEARS_OR_AGES)
+        ages = _number(reading, "age", "year", YEARS_OR_AGES)
         reading.refuse("age", AGE_A_YEAR, ages >= YEARS[0])
-        reading.refuse("age", OUT_OF_RANGE, ~(np.isnan(ages) | ((ages >= _AGE[0]) & (ages <= _AGE[1]))))
+        reading.refuse("age", OUT_OF_RANGE, ~(np.isnan(ages) | ((ages >= AGES.low) & (ages <= AGES.high))))
     role = "age" if reading.has("age") else "year"
     if reading.has("year"):
         made = _years(reading)
@@ -234,13 +230,13 @@ def _ages(reading: _Chunk, date: Dates) -> Floats:
         reading.refuse("year", MADE_LATER, made > year)
         reading.refuse("year", AGE_AND_YEAR, (ages > most + OFF) | (ages < most - 1 - OFF))
         reading.refuse("date", NO_DAY, np.isnan(ages) & ~np.isnan(made) & np.isnan(year))
-        reading.refuse("year", OUT_OF_RANGE, np.isnan(ages) & (most - 0.5 > _AGE[1]))
+        reading.refuse("year", OUT_OF_RANGE, np.isnan(ages) & (most - 0.5 > AGES.high))
         ages = np.where(np.isnan(ages), np.maximum(most - 0.5, 0.0), ages)
     reading.refuse(role, MISSING, np.isnan(ages))
     return ages
 
 
-YEARS_OR_AGES: Final = (-np.inf, np.inf)
+YEARS_OR_AGES: Final = Bounds("year", -np.inf, np.inf)
 """Ages are looked at twice: a year of the calendar in their column has a reason of its own."""
 
 
@@ -362,10 +358,6 @@ def _kind(word: str, own: Mapping[str, str], here: set[str]) -> tuple[str, str]:
         return "", MISSING
     means = vocabulary()["class"].get(bare, frozenset()) & here
     return (next(iter(means)), "") if len(means) == 1 else ("", TWO_CLASSES if means else UNKNOWN_WORD)
-
-
-def _faults() -> tuple[str, ...]:
-    return (OTHER, *(fault for fault in tables().known_faults if fault != OTHER))
 
 
 def _possible(kind: Codes, fault: Codes, kinds: tuple[str, ...], faults: tuple[str, ...]) -> Codes:

@@ -13,10 +13,9 @@ from numpy.typing import NDArray
 
 from ...errors import Message, ReadError
 from ..files.plain_file import open_plain
+from ..meters.log_table import SEPARATORS
 from .chunks import HEADING_WITHIN, MOST_CELLS, MOST_ROWS, RejectedRow, TextChunk, heading, series, short
 
-SEPARATORS: Final = (";", "\t", "|", ",")
-"""In the order of trust: a comma may be a decimal mark, and the others hardly are."""
 HEAD: Final = 256_000
 """Beginning of a file in which separator and heading are looked for. [byte]"""
 BLOCK: Final = 1_000_000

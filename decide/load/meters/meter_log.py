@@ -118,7 +118,9 @@ def read_meter_log(source: Path | bytes, name: str = "log", settings: LogSetting
     seconds, changes = (seconds, 0) if zoned else even_clock(seconds)
     refuse_standing(table, seconds, at)
     figures = _figures(table, value)
-    unit = _unit(table, value, settings)
+    unit = _unit_of(table, value) if settings.unit is None else UNITS.get(settings.unit.casefold())
+    if unit is None:
+        table.refuse("W, kW, Wh or kWh? Neither the header nor the figures say", value)
     quantity = _quantity(table, figures, value, unit, settings)
     try:
         log = _log(seconds, figures * KILO[unit], quantity, settings)
@@ -192,13 +194,6 @@ def _unit_of(table: LogTable, position: int) -> str | None:
     behind = re.search(r"\d\s*([A-Za-z]+)$", table.column(position).iloc[0])
     named = [UNITS[word] for word in [*words, *([behind[1].casefold()] if behind else [])] if word in UNITS]
     return named[-1] if len(set(named)) == 1 else None
-
-
-def _unit(table: LogTable, value: int, settings: LogSettings) -> str:
-    unit = _unit_of(table, value) if settings.unit is None else UNITS.get(settings.unit.casefold())
-    if unit is None:
-        table.refuse("W, kW, Wh or kWh? Neither the header nor the figures say", value)
-    return unit
 
 
 def _figures(table: LogTable, value: int) -> Floats:

@@ -410,7 +410,7 @@ def _structure(record: _Table, key: str) -> list[list[_Table]]:
 
 def _records(content: bytes, name: str) -> list[Mapping[str, Any]]:
     """Unwrap what is met: a record, a list of them, `{"items": [...]}`, and any of these inside a JSON string."""
-    found = json_of(_text(content, name), name)
+    found = json_of(content, name)
     if isinstance(found, str):
         found = json_of(found, name)
     if isinstance(found, dict) and "items" in found:
@@ -419,13 +419,6 @@ def _records(content: bytes, name: str) -> list[Mapping[str, Any]]:
     if not all(isinstance(record, dict) for record in found):
         raise ReadError(name, "holds no record of the rate database")
     return found
-
-
-def _text(content: bytes, name: str) -> str:
-    try:
-        return content.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        raise ReadError(name, "is not UTF-8 text (byte {byte})", error.start) from error
 
 
 def _built(where: str, build: Callable[[], Any]) -> Any:

@@ -9,7 +9,7 @@ import contextlib
 import errno
 import os
 import sqlite3
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any, Final
@@ -109,7 +109,25 @@ def connected(url: URL, wait: float) -> Engine:
     if not file.exists():
         file.touch(mode=0o600)
     engine = create_engine(url, pool_timeout=wait, connect_args={"timeout": wait})
-    event.listen(engine, "connect", _set_up(wait))
+
+    def on_connect(connection: Any, _record: object) -> None:
+        connection.isolation_level = None  # transactions begin below, not in the driver
+        # signs that are no text are kept as such, so that a damaged row can be told from the others
+        connection.text_factory = lambda raw: raw.decode("utf-8", "surrogateescape")
+        cursor = connection.cursor()
+        for setting in (
+            f"busy_timeout={round(wait * 1000)}",
+            "journal_mode=WAL",
+            "synchronous=FULL",
+            "foreign_keys=ON",
+            "secure_delete=ON",
+            "wal_autocheckpoint=0",  # the store does it, and says in the file that a log goes on from it
+            f"journal_size_limit={LARGEST_LOG // 16}",
+        ):
+            cursor.execute(f"PRAGMA {setting}")
+        cursor.close()
+
+    event.listen(engine, "connect", on_connect)
     event.listen(engine, "begin", _take_a_turn)
     return engine
 
@@ -128,31 +146,6 @@ def log_is_missing(url: URL) -> bool:
         with contextlib.closing(alone):
             (goes_on,) = alone.execute("SELECT goes_on FROM store_log").fetchone() or (None,)
     return goes_on == 1 and not log.exists()
-
-
-def _as_text(raw: bytes) -> str:
-    """A text of a file; signs that are none are kept as such, so that a damaged row can be told from the others."""
-    return raw.decode("utf-8", "surrogateescape")
-
-
-def _set_up(wait: float) -> Callable[[Any, object], None]:
-    def on_connect(connection: Any, _record: object) -> None:
-        connection.isolation_level = None  # transactions begin below, not in the driver
-        connection.text_factory = _as_text
-        cursor = connection.cursor()
-        for setting in (
-            f"busy_timeout={round(wait * 1000)}",
-            "journal_mode=WAL",
-            "synchronous=FULL",
-            "foreign_keys=ON",
-            "secure_delete=ON",
-            "wal_autocheckpoint=0",  # the store does it, and says in the file that a log goes on from it
-            f"journal_size_limit={LARGEST_LOG // 16}",
-        ):
-            cursor.execute(f"PRAGMA {setting}")
-        cursor.close()
-
-    return on_connect
 
 
 def _take_a_turn(connection: Connection) -> None:

@@ -50,15 +50,7 @@ def damaged(connection: Connection, deep: bool) -> list[Thing]:
 
 def add_book(connection: Connection, book: StoredBook, content: bytes) -> StoredBook:
     """Keep a job book as it came; one that is there with the same name, bytes and mapping is not kept twice."""
-    row = {
-        "id": storable_id("book", book.id),
-        "name": storable_name("book", book.name),
-        "mapping": book.mapping and kept_mapping("mapping", book.mapping),
-        "rows": kept_count("rows", book.rows),
-        "size": len(storable_bytes("book", content)),
-        "digest": digest_of(content),
-        "imported": kept_moment("imported", book.imported),
-    }
+    row = {**_sound_book(vars(book)), "size": len(storable_bytes("book", content)), "digest": digest_of(content)}
     same = rows_of(BOOKS).filter_by(**{name: row[name] for name in ("name", "digest", "mapping", "rows")})
     there, _ = sorted_out(connection, BOOKS, same, _book)
     if there:
@@ -79,14 +71,19 @@ def _book(row: AsKept) -> StoredBook:
         mapping = kept_mapping("mapping", row["mapping"]) if row["mapping"] else ""
     except UNSOUND:
         mapping = ""
-    return StoredBook(
-        id=storable_id("book", row["id"]),
-        name=storable_name("book", row["name"]),
-        mapping=mapping,
-        rows=kept_count("rows", row["rows"]),
-        size=kept_count("size", row["size"]),
-        imported=kept_moment("imported", row["imported"]),
-    )
+    return StoredBook(**_sound_book({**row, "mapping": mapping}))
+
+
+def _sound_book(found: Mapping[str, Any]) -> dict[str, Any]:
+    """What is said of a book, where all of it can be kept."""
+    return {
+        "id": storable_id("book", found["id"]),
+        "name": storable_name("book", found["name"]),
+        "mapping": found["mapping"] and kept_mapping("mapping", found["mapping"]),
+        "rows": kept_count("rows", found["rows"]),
+        "size": kept_count("size", found["size"]),
+        "imported": kept_moment("imported", found["imported"]),
+    }
 
 
 def book_content(connection: Connection, book: str) -> bytes:
@@ -130,14 +127,7 @@ def _mapping(row: AsKept) -> tuple[str, str]:
 
 def add_figures(connection: Connection, figures: LocalFigures) -> LocalFigures:
     """Keep a set of own figures; one that is there with the same name, date and rows is not kept twice."""
-    row = {
-        "id": storable_id("figures", figures.id),
-        "name": storable_name("figures", figures.name),
-        "rows": kept_figures("figures", figures.text),
-        "dated": kept_day("dated", figures.dated),
-        "used": figures.used,
-        "kept": kept_moment("kept", figures.kept),
-    }
+    row = _sound_figures({**vars(figures), "rows": figures.text})
     same = rows_of(FIGURES).filter_by(**{name: row[name] for name in ("name", "rows", "dated")})
     there, _ = sorted_out(connection, FIGURES, same, _figures)
     if there:
@@ -154,14 +144,20 @@ def local_figures(connection: Connection) -> list[LocalFigures]:
 
 def _figures(row: AsKept) -> LocalFigures:
     unbroken(FIGURES, row)
-    return LocalFigures(
-        id=storable_id("figures", row["id"]),
-        name=storable_name("figures", row["name"]),
-        text=kept_figures("figures", row["rows"]),
-        dated=kept_day("dated", row["dated"]),
-        used=bool(row["used"]),
-        kept=kept_moment("kept", row["kept"]),
-    )
+    found = _sound_figures(row)
+    return LocalFigures(text=found.pop("rows"), **found)
+
+
+def _sound_figures(found: AsKept) -> dict[str, Any]:
+    """What is said of a set of figures, where all of it can be kept."""
+    return {
+        "id": storable_id("figures", found["id"]),
+        "name": storable_name("figures", found["name"]),
+        "rows": kept_figures("figures", found["rows"]),
+        "dated": kept_day("dated", found["dated"]),
+        "used": bool(found["used"]),
+        "kept": kept_moment("kept", found["kept"]),
+    }
 
 
 def use_figures(connection: Connection, figures: str, used: bool) -> None:

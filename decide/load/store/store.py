@@ -24,7 +24,7 @@ from ..cases.case_file import write_case
 from . import seals as store_seals
 from . import shelf, visits
 from .opening import LARGEST_LOG, SQLITE, address_of_store, connected, for_reading, log_is_missing, redacted, telling
-from .records import Damaged, ImportSummary, LocalFigures, StoredBook, Thing, Visit, kept_visit
+from .records import Damaged, EditConflict, ImportSummary, LocalFigures, StoredBook, Thing, Visit, kept_visit
 from .schema import FILES, LOG, METADATA, upgrade_schema, version_of
 from .shelf import Setting
 
@@ -184,7 +184,9 @@ class Store:
             )
         )
         saved = self._write(lambda connection: visits.save(connection, asked))
-        return visits.refuse_conflict(visit, saved)
+        if saved.id != visit:
+            raise EditConflict(saved)
+        return saved
 
     visit = _reading(visits.read)
     visits = _reading(visits.listed)

@@ -12,7 +12,6 @@ from ...errors import CaseError
 from ..files.file_names import made_plain, plain_name
 from .records import (
     UNSOUND,
-    EditConflict,
     NotFound,
     Thing,
     Visit,
@@ -183,13 +182,6 @@ def forget_original(connection: Connection, visit: str) -> None:
             sealed(VISITS, {**there, "copy_of": ""}, files)["seal"] if _is_whole(connection, there) else there["seal"]
         )
         connection.execute(update(VISITS).where(VISITS.c.id == there["id"]).values(copy_of="", seal=after))
-
-
-def refuse_conflict(asked: str, saved: Visit) -> Visit:
-    """Hand a saved visit back; `EditConflict` where it had to be kept as a copy."""
-    if saved.id != asked:
-        raise EditConflict(saved)
-    return saved
 
 
 def _line(there: AsKept) -> dict[str, Any]:

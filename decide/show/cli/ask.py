@@ -41,7 +41,7 @@ def ask_for_a_case(path: Path, force: bool = False) -> None:
     """Ask for a case and save it; a file that is there is written over only if that is wanted."""
     words = Words.of()
     if not path.absolute().parent.is_dir():
-        raise ReadError(str(path), words.say("ask.no_folder"))
+        raise ReadError(str(path), "is to stand in a folder that does not exist")
     refuse_target(path, over=True)
     shown = escaped(str(path))
     if path.exists() and not force and not typer.confirm(words.say("ask.overwrite", path=shown)):
@@ -81,7 +81,7 @@ def _asked(question: str, entries: Entries) -> Entries:
             return entries
         try:
             if not typed:
-                raise CaseError(question, words.say("ask.needed"))
+                raise CaseError(question, "is needed to go on")
             changed = set_entry(entries, question, _read(words, question, typed, choices))
             # raise what the reader of case files has against this answer; what is still to be asked is none of it
             try:
@@ -108,7 +108,7 @@ def _read(words: Words, question: str, typed: str, choices: Choices) -> object:
         found = exact or partly
         if len(found) > 1:
             several = ", ".join(choices[key][0] for key in found)
-            raise CaseError(question, words.say("ask.several", given=typed, names=several))
+            raise CaseError(question, "{given} fits several: {names}", typed, several)
         return found[0] if found else typed
     if question == "title":
         return typed

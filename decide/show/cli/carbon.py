@@ -8,7 +8,6 @@ from .given import CaseFile, Figures, Json, answered
 if TYPE_CHECKING:
     from ...answers.answer import Answer
     from ...answers.carbon import CarbonAnswer
-    from ..text.words import Words
 
 FIGURES: Final = (
     "electricity", "electricity_growth", "gas", "water", "made", "refrigerant", "repair", "repair_refrigerant",
@@ -19,35 +18,33 @@ FIGURES: Final = (
 def carbon(case: CaseFile, figures: Figures = None, json: Json = False) -> None:
     """Say what emits less, repairing or a new one."""
     from ...answers.carbon import carbon_answer
-    from ..text.words import Words
 
     found = answered(case, figures)
     emitted = carbon_answer(found)
     if json:
         print_json(carbon_data(found, emitted))
     else:
-        _show(Words.for_place(found.case.household.place), found, emitted)
+        from ..terminal.layout import Page
+        from ..text.carbon_words import carbon_grounds, carbon_headline, carbon_rows, carbon_text
+        from ..text.words import Words
 
+        words = Words.for_place(found.case.household.place)
 
-def _show(words: "Words", found: "Answer", emitted: "CarbonAnswer") -> None:
-    from ..terminal.layout import Page
-    from ..text.carbon_words import carbon_grounds, carbon_headline, carbon_rows, carbon_text
-
-    page = Page()
-    page.line(carbon_headline(words, emitted), "bold")
-    for sentence in carbon_text(words, found, emitted):
-        page.line(sentence)
-    page.heading(words.say("terminal.carbon.options", years=words.years(emitted.years)))
-    heads = [words.say(f"terminal.carbon.{head}") for head in ("option", "total", "a_year")]
-    rows: list[tuple[str, str, str]] = []
-    for row in carbon_rows(words, emitted):
-        rows.append((row.name, row.total, row.a_year))
-        rows += [(f"  {label}", amount, "") for label, amount in row.parts]
-    page.table(heads, rows, (1, 2))
-    page.heading(words.say("terminal.carbon.assumptions"))
-    heads = [words.say(f"terminal.carbon.{head}") for head in ("figure", "value", "range", "source", "status")]
-    grounds = carbon_grounds(words, found, emitted)
-    page.table(heads, [(each.label, each.value, each.range, each.source, each.status) for each in grounds])
+        page = Page()
+        page.line(carbon_headline(words, emitted), "bold")
+        for sentence in carbon_text(words, found, emitted):
+            page.line(sentence)
+        page.heading(words.say("terminal.carbon.options", years=words.years(emitted.years)))
+        heads = [words.say(f"terminal.carbon.{head}") for head in ("option", "total", "a_year")]
+        rows: list[tuple[str, str, str]] = []
+        for row in carbon_rows(words, emitted):
+            rows.append((row.name, row.total, row.a_year))
+            rows += [(f"  {label}", amount, "") for label, amount in row.parts]
+        page.table(heads, rows, (1, 2))
+        page.heading(words.say("terminal.carbon.assumptions"))
+        heads = [words.say(f"terminal.carbon.{head}") for head in ("figure", "value", "range", "source", "status")]
+        grounds = carbon_grounds(words, found, emitted)
+        page.table(heads, [(each.label, each.value, each.range, each.source, each.status) for each in grounds])
 
 
 def carbon_data(answer: "Answer", found: "CarbonAnswer") -> dict[str, Any]:

@@ -57,9 +57,9 @@ def ready_to_write(force: bool, read: Iterable[Path | None], *written: Path | No
     for path in filter(None, written):
         refuse_target(path, over=True)
         if any(path.exists() and each.exists() and path.samefile(each) for each in filter(None, read)):
-            raise ReadError(str(path), PHRASES.say("command.reads_it"))
+            raise ReadError(str(path), "is a file that is read here; name another one to write")
         if path.resolve() in taken:
-            raise ReadError(str(path), PHRASES.say("command.named_twice"))
+            raise ReadError(str(path), "is named for two files to write")
         taken.add(path.resolve())
         refuse_target(path, force)
 
@@ -137,4 +137,4 @@ def size_of(words: Phrases, given: str | None) -> "Size":
     for size in SIZES:
         if given.lower() == size.lower():
             return size
-    raise ReadError("--paper", words.say("paper.size", given=given))
+    raise ReadError("--paper", "{given} is no size of paper: a4 or letter.", given)

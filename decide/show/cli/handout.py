@@ -2,18 +2,14 @@
 
 import datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
 from ...errors import ReadError
 from ...load.files.plain_file import open_plain, write_file
 from ..terminal.outlet import tell
-from ..text.phrases import Phrases
 from .given import CaseFile, Figures, Force, PaperSize, answered, option, ready_to_write, size_of
-
-if TYPE_CHECKING:
-    pass
 
 
 def handout(
@@ -30,36 +26,36 @@ def handout(
     """Write the answer on one page."""
     from ..pdf.handout import handout as print_page
     from ..pdf.logo import Shop
-    from ..pdf.sheet import handout_text
+    from ..pdf.sheet import handout_text, sheet_of
     from ..text.carbon_words import beside_the_money
     from ..text.words import Words
 
     found = answered(case, figures)
     words = Words.for_place(found.case.household.place)
     size = size_of(words, paper)
-    mine = Shop(shop, address, _read(words, logo) if logo else b"")
-    today, extra = datetime.date.today(), beside_the_money(words, found)
+    mine = Shop(shop, address, _read(logo) if logo else b"")
     path = out or case.with_suffix(".pdf")
     if path.suffix.lower() not in (".pdf", ".txt"):
-        raise ReadError(str(path), words.say("command.handout.ending"))
+        raise ReadError(str(path), "must end in .pdf or .txt")
     if out is not None or not text:
         ready_to_write(force, (case, figures, logo), path)
-    plain = handout_text(words, found, on=today, shop=mine, extra=extra)
+    sheet = sheet_of(words, found, on=datetime.date.today(), shop=mine, extra=beside_the_money(words, found))
+    plain = handout_text(words, found, sheet)
     if text:
         typer.echo(plain, nl=False)
     if out is not None or not text:
         page: bytes | str = plain
         if path.suffix.lower() == ".pdf":
-            page = print_page(words, found, on=today, shop=mine, size=size, extra=extra)
+            page = print_page(words, found, sheet, size)
         write_file(path, page, force)
         tell(words.say("paper.written", path=str(path)))
 
 
-def _read(words: Phrases, path: Path) -> bytes:
+def _read(path: Path) -> bytes:
     from ..pdf.logo import MOST_BYTES
 
     try:
         with open_plain(path) as file:
             return file.read(MOST_BYTES + 1)  # no more than shows that it is too large
     except OSError as error:
-        raise ReadError(str(path), error.strerror or words.say("paper.unreadable")) from error
+        raise ReadError(str(path), error.strerror or "cannot be read") from error

@@ -5,7 +5,7 @@
 
 import datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Final
+from typing import Annotated, Final
 
 import typer
 
@@ -30,9 +30,6 @@ from .given import (
     size_of,
     tables_with,
 )
-
-if TYPE_CHECKING:
-    pass
 
 PHRASES: Final = Phrases.of()
 
@@ -162,5 +159,5 @@ def _choice(option: str, given: str, choices: object) -> str:
     """One of a few words."""
     known = list(choices)  # type: ignore[call-overload]
     if given not in known:
-        raise CaseError(option, PHRASES.say("command.shop.bad_choice", choices=", ".join(known), given=given))
+        raise CaseError(option, "must be one of {choices}, got {given}", ", ".join(known), given)
     return given

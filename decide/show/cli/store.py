@@ -118,7 +118,7 @@ def _thing(store: "Store", name: str, kind: Kind | None) -> "Thing":
         raise NotFound(kind or Kind.VISIT, name)
     if len(found) > 1:
         kinds = ", ".join(each.noun for each in found)
-        raise ReadError(name, PHRASES.say("store.which", name=name, kinds=kinds))
+        raise ReadError(name, "More than one thing is kept by “{name}”: {kinds}. Say which with --kind.", name, kinds)
     return found[0]
 
 

@@ -3,7 +3,6 @@
 Cautions are never cut. The lines of its chart are those of the screens.
 """
 
-import datetime
 import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -17,10 +16,10 @@ from ...answers.confidence import has_limit
 from ..charts.drawn import shown_options
 from ..charts.palette import INK, MUTED, OTHERWISE, REPAIRING, STOP
 from ..text.words import OptionRow, Words
-from .logo import Shop, logo_of
+from .logo import logo_of
 from .paper import HEADING, SMALL, STRONG, Letters, Paper, Size
 from .paper_charts import FINE, FINE_BOLD, LABEL, draw_breakeven, draw_categories
-from .sheet import HEADS, Sheet, caution_text, sheet_of
+from .sheet import HEADS, Sheet, caution_text
 
 SAY: Final = Letters(8.2)
 QUESTION: Final = Letters(13, bold=True, lead=1.25)
@@ -82,43 +81,21 @@ STEPS: Final[tuple[Mapping[str, Any], ...]] = (
 
 PLANS: Final = tuple(accumulate(STEPS, lambda plan, step: replace(plan, **step), initial=PagePlan()))
 
-Part = Callable[[float, float, float], float]
+Part = Callable[[PagePlan, float, float, float], float]
 """Draws from a left edge and an upper edge, over a width; where it ends. [mm]"""
 
 
-def handout(
-    words: Words,
-    answer: Answer,
-    *,
-    on: datetime.date,
-    shop: Shop | None = None,
-    size: Size = "A4",
-    extra: Sequence[str] = (),
-) -> bytes:
-    """Print the answer on one page: a PDF, the same bytes for the same answer, day and shop.
-
-    Parameters
-    ----------
-    words : Words
-        The customer's language.
-    answer : Answer
-    on : date
-        The day that it bears.
-    shop : Shop, optional
-        Name, address line and logo to print above.
-    size : "A4" or "Letter"
-    extra : sequence of str
-        Further lines about the answer.
+def handout(words: Words, answer: Answer, sheet: Sheet, size: Size = "A4") -> bytes:
+    """Print the answer on one page: a PDF, the same bytes for the same answer and sheet.
 
     Raises
     ------
     ReadError
         The logo cannot be used.
     """
-    sheet = sheet_of(words, answer, on=on, shop=shop, extra=extra)
-    paper = Paper(size, words.language, sheet.question, on=on)
+    paper = Paper(size, words.language, sheet.question, on=sheet.on)
     paper.foot = (words.say("paper.foot"), sheet.date)
-    page = _Page(paper, words, answer, sheet, logo_of(words, sheet.shop))
+    page = _Page(paper, words, answer, sheet, logo_of(sheet.shop))
     plan = next((plan for plan in PLANS if page.fits(plan)), PLANS[-1])
     page.draw(plan)
     return paper.output()
@@ -146,23 +123,23 @@ class _Page:
             y = self.paper.block(self.sheet.once_safe, (x, y + APART), width, SAY)
         y = self._options(x, y + APART, width, plan)
         half = (width - BETWEEN) / 2
-        below = self._categories(plan) if plan.categories else self._questions(plan)
+        below = self._categories if plan.categories else self._questions
         beside = (
-            self._confidence(plan),
-            self._breakeven_values(plan),
-            *((self._questions(plan),) if plan.categories else ()),
-            self._why(plan),
+            self._confidence,
+            self._breakeven_values,
+            *((self._questions,) if plan.categories else ()),
+            self._why,
         )
-        left = self._stack((self._chart(plan), below), x, y + APART, half)
-        right = self._stack(beside, x + half + BETWEEN, y + APART, half)
+        left = self._stack((self._chart, below), plan, x, y + APART, half)
+        right = self._stack(beside, plan, x + half + BETWEEN, y + APART, half)
         y = max(left, right)
         if not sheet.stopped:
             y = self._cautions(x, y + APART, width)
         return self._assumptions(x, y + APART, width, plan)
 
-    def _stack(self, parts: Sequence[Part], x: float, y: float, width: float) -> float:
+    def _stack(self, parts: Sequence[Part], plan: PagePlan, x: float, y: float, width: float) -> float:
         for part in parts:
-            y = part(x, y, width) + APART
+            y = part(plan, x, y, width) + APART
         return y - APART
 
     def _title(self, key: str, x: float, y: float) -> float:
@@ -261,51 +238,35 @@ class _Page:
 
     # the charts
 
-    def _chart(self, plan: PagePlan) -> Part:
+    def _chart(self, plan: PagePlan, x: float, y: float, width: float) -> float:
         """Where repairing stops paying; nothing where a repair is ruled out."""
+        if not has_limit(self.answer):
+            return y - APART
+        top = self._title("breakeven", x, y)
+        draw_breakeven(self.paper, self.words, self.answer, (x, top), (width, plan.chart))
+        return top + plan.chart
 
-        def draw(x: float, y: float, width: float) -> float:
-            if not has_limit(self.answer):
-                return y - APART
-            top = self._title("breakeven", x, y)
-            draw_breakeven(self.paper, self.words, self.answer, (x, top), (width, plan.chart))
-            return top + plan.chart
-
-        return draw
-
-    def _categories(self, plan: PagePlan) -> Part:
+    def _categories(self, plan: PagePlan, x: float, y: float, width: float) -> float:
         """What each option costs over the years, piece by piece."""
-
-        def draw(x: float, y: float, width: float) -> float:
-            shown = shown_options(self.answer, self.words)[: plan.options]
-            if not shown:
-                return y - APART
-            return draw_categories(
-                self.paper, self.words, self.answer, shown, (x, self._title("categories", x, y)), width
-            )
-
-        return draw
+        shown = shown_options(self.answer, self.words)[: plan.options]
+        if not shown:
+            return y - APART
+        return draw_categories(self.paper, self.words, self.answer, shown, (x, self._title("categories", x, y)), width)
 
     # what else is said
 
-    def _confidence(self, plan: PagePlan) -> Part:
-        def draw(x: float, y: float, width: float) -> float:
-            if not self.sheet.confidence:
-                return y - APART
-            y = self._title("confidence", x, y)
-            y = self._paragraphs(self.sheet.confidence[: plan.confidence], x, y, width, SAY)
-            for share in sorted(self.sheet.shares, key=lambda each: -each.share)[:3]:
-                y = self._dots(share.share, share.text, x, y, width)
-            return y
+    def _confidence(self, plan: PagePlan, x: float, y: float, width: float) -> float:
+        if not self.sheet.confidence:
+            return y - APART
+        y = self._title("confidence", x, y)
+        y = self._paragraphs(self.sheet.confidence[: plan.confidence], x, y, width, SAY)
+        for share, text in sorted(self.sheet.shares, key=lambda each: -each[0])[:3]:
+            y = self._dots(share, text, x, y, width)
+        return y
 
-        return draw
-
-    def _why(self, plan: PagePlan) -> Part:
-        def draw(x: float, y: float, width: float) -> float:
-            sentences = self.sheet.because[: plan.why]
-            return self._paragraphs(sentences, x, self._title("why", x, y), width, SAY) if sentences else y - APART
-
-        return draw
+    def _why(self, plan: PagePlan, x: float, y: float, width: float) -> float:
+        sentences = self.sheet.because[: plan.why]
+        return self._paragraphs(sentences, x, self._title("why", x, y), width, SAY) if sentences else y - APART
 
     def _dots(self, share: float, text: str, x: float, y: float, width: float) -> float:
         """Ten dots, full ones for tenths of the samples, and what they say."""
@@ -316,30 +277,24 @@ class _Page:
             y += FINE.height
         return y + 0.6
 
-    def _breakeven_values(self, plan: PagePlan) -> Part:
-        def draw(x: float, y: float, width: float) -> float:
-            rows = self.sheet.breakeven_values[: plan.breakeven_values]
-            if not rows:
-                return y - APART
-            y = self._title("breakeven_values", x, y)
-            for label, text in rows:
-                shown = self.paper.fitted(self.words.say("paper.section", head=label), 0.62 * width, FLIP)
-                self.paper.say(shown, (x, y), FLIP)
-                inset = self.paper.breadth(shown, FLIP) + 1.5
-                y = self.paper.block(text, (x + inset, y), width - inset, replace(FLIP, bold=False)) + 0.6
-            return y
+    def _breakeven_values(self, plan: PagePlan, x: float, y: float, width: float) -> float:
+        rows = self.sheet.breakeven_values[: plan.breakeven_values]
+        if not rows:
+            return y - APART
+        y = self._title("breakeven_values", x, y)
+        for label, text in rows:
+            shown = self.paper.fitted(self.words.say("paper.section", head=label), 0.62 * width, FLIP)
+            self.paper.say(shown, (x, y), FLIP)
+            inset = self.paper.breadth(shown, FLIP) + 1.5
+            y = self.paper.block(text, (x + inset, y), width - inset, replace(FLIP, bold=False)) + 0.6
+        return y
 
-        return draw
-
-    def _questions(self, plan: PagePlan) -> Part:
-        def draw(x: float, y: float, width: float) -> float:
-            y = self._title("questions", x, y)
-            for text in self.sheet.questions[: plan.questions]:
-                self.paper.box((x, y + 0.75), (1.9, 1.9), "#ffffff", edge=INK)
-                y = self.paper.block(text, (x + 4, y), width - 4, SAY) + 0.6
-            return y
-
-        return draw
+    def _questions(self, plan: PagePlan, x: float, y: float, width: float) -> float:
+        y = self._title("questions", x, y)
+        for text in self.sheet.questions[: plan.questions]:
+            self.paper.box((x, y + 0.75), (1.9, 1.9), "#ffffff", edge=INK)
+            y = self.paper.block(text, (x + 4, y), width - 4, SAY) + 0.6
+        return y
 
     def _cautions(self, x: float, y: float, width: float) -> float:
         """All cautions for the people of the home, in two columns: now, while working, afterwards; orders in bold."""

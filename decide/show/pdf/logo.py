@@ -8,12 +8,12 @@ from typing import Final
 from PIL import Image
 
 from ...errors import ReadError
-from ..text.phrases import Phrases
 
 MOST_MB: Final = 1
 MOST_BYTES: Final = MOST_MB * 1024 * 1024
 MOST_PIXELS: Final = 3000
 """Of either side."""
+UNREADABLE: Final = "is not a PNG or JPEG picture that can be read"
 SHOWN_PIXELS: Final = 600
 """To which a side is brought down: 40 mm at 380 dots an inch."""
 
@@ -28,7 +28,7 @@ class Shop:
     """A PNG or JPEG picture; empty for none."""
 
 
-def logo_of(words: Phrases, shop: Shop) -> Image.Image | None:
+def logo_of(shop: Shop) -> Image.Image | None:
     """The logo, ready to be printed; none where there is none.
 
     Its size is read from its head and judged before a single pixel is unpacked.
@@ -41,7 +41,7 @@ def logo_of(words: Phrases, shop: Shop) -> Image.Image | None:
     if not shop.logo:
         return None
     if len(shop.logo) > MOST_BYTES:
-        raise ReadError("logo", words.say("paper.logo_large", most=words.number(MOST_MB, 0)))
+        raise ReadError("logo", "is larger than {most} MB", MOST_MB)
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("error", Image.DecompressionBombWarning)
@@ -49,9 +49,9 @@ def logo_of(words: Phrases, shop: Shop) -> Image.Image | None:
             wide = max(picture.size) > MOST_PIXELS
             shown = None if wide else picture.convert("RGBA")
     except (OSError, ValueError, SyntaxError, Image.DecompressionBombError, Image.DecompressionBombWarning):
-        raise ReadError("logo", words.say("paper.logo_kind")) from None
+        raise ReadError("logo", UNREADABLE) from None
     if shown is None:
-        raise ReadError("logo", words.say("paper.logo_wide", most=words.number(MOST_PIXELS, 0)))
+        raise ReadError("logo", "is more than {most:,} pixels wide or high", MOST_PIXELS)
     shown.thumbnail((SHOWN_PIXELS, SHOWN_PIXELS))
     flat = Image.new("RGB", shown.size, "white")
     flat.paste(shown, mask=shown.getchannel("A"))

@@ -1,4 +1,4 @@
-"""Sheets of paper: text, tables and plain drawings, turned into a PDF.
+"""Sheets of paper: text and plain drawings, turned into a PDF.
 
 It knows nothing of appliances. Lengths are millimetres from the upper left corner, letters are in points. The bytes
 depend on what is written and on the day it is dated, and on nothing else. Its letters travel with the program.
@@ -7,9 +7,9 @@ depend on what is written and on the day it is dated, and on nothing else. Its l
 import bisect
 import datetime
 import io
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final, Literal
 
@@ -73,10 +73,12 @@ class Paper:
         pdf.c_margin = 0
         for style, file in FACES.items():
             pdf.add_font("letters", style, FONTS / file)
-        for font in pdf.fonts.values():
+        fonts: list[Any] = list(pdf.fonts.values())
+        for font in fonts:
             _hold(font)
         self._pdf = pdf
-        self._known = frozenset.intersection(*map(_characters, pdf.fonts.values()))
+        self._known = frozenset.intersection(*(frozenset(font.cmap) for font in fonts))
+        """Characters that every face has."""
         self._wrapped: dict[tuple[str, Letters, float], list[str]] = {}
         self._breadths: dict[tuple[str, Letters], float] = {}
         self._inked = True
@@ -247,45 +249,6 @@ class Paper:
             self.y += letters.height
         self.y += gap
 
-    def heading(self, text: str, keep: float = 12.0) -> None:
-        """Write a heading with room above it, on a page that has still so much room below it. [mm]"""
-        self._need(keep)
-        self.y += 2.0 if self.y > self.top else 0.0
-        self.text(text, HEADING)
-
-    def table(
-        self, heads: Sequence[str], rows: Sequence[Sequence[str]], widths: Sequence[float], numbers: Sequence[int] = ()
-    ) -> None:
-        """Write a table over the whole width, its columns in the given proportions.
-
-        Columns of `numbers` stand to the right; text is folded. A page that is full goes on with the heads again.
-        """
-        unit = self.width / sum(widths)
-        columns = [unit * width for width in widths]
-        self._row(heads, columns, numbers, replace(SMALL, bold=True))
-        for row in rows:
-            if self._row_height(row, columns, PLAIN) > self.room:
-                self.new_page()
-                self._row(heads, columns, numbers, replace(SMALL, bold=True))
-            self._row(row, columns, numbers, PLAIN)
-        self.y += 1.0
-
-    def _row(self, cells: Sequence[str], columns: Sequence[float], numbers: Sequence[int], letters: Letters) -> None:
-        x = self.left
-        for index, (cell, width) in enumerate(zip(cells, columns, strict=True)):
-            inside = width - CELL
-            for fold, line in enumerate(self.wrapped(cell, inside, letters)):
-                right = index in numbers
-                at = (x + inside if right else x, self.y + CELL / 4 + fold * letters.height)
-                self.say(line, at, letters, "right" if right else "left")
-            x += width
-        self.y += self._row_height(cells, columns, letters)
-        self.line((self.left, self.y), (self.left + self.width, self.y))
-
-    def _row_height(self, cells: Sequence[str], columns: Sequence[float], letters: Letters) -> float:
-        folds = [len(self.wrapped(cell, width - CELL, letters)) for cell, width in zip(cells, columns, strict=True)]
-        return max(folds) * letters.height + CELL / 2
-
     def _need(self, height: float) -> None:
         if height > self.room and self.y > self.top:
             self.new_page()
@@ -294,8 +257,6 @@ class Paper:
         self._pdf.set_font("letters", "B" if letters.bold else "", letters.size)
 
 
-CELL: Final = 2.4
-"""Between two columns of a table, and twice that between its lines. [mm]"""
 LINES: Final = MethodReturnValue.LINES
 
 
@@ -305,11 +266,6 @@ def _hold(font: Any) -> None:
     opened.seek(0)
     font.ttfont.reader.file = io.BytesIO(opened.read())
     opened.close()
-
-
-def _characters(font: Any) -> frozenset[int]:
-    """Characters that a face has."""
-    return frozenset(font.cmap)
 
 
 def _hatching(

@@ -6,7 +6,7 @@ from typing import Final
 from ...answers.policy_card import Card, CardRow
 from ...load.files.plain_file import write_file
 from ...load.jobs.export import write_table
-from ..text.policy_card import cells, heading, notes, table_rows, title
+from ..text.policy_card import cells, heading, notes, table_rows
 from ..text.words import Words
 from .paper import PLAIN, SMALL, TITLE, Letters, Paper, Size
 
@@ -35,8 +35,8 @@ def write_pdf(path: Path, words: Words, card: Card, size: Size = "A4", over: boo
 
 def drawn(words: Words, card: Card, size: Size) -> Paper:
     """The page, before it is a file."""
-    paper = Paper(size, words.language, title(words), on=card.day)
-    paper.text(title(words), TITLE)
+    paper = Paper(size, words.language, words.say("card.title"), on=card.day)
+    paper.text(words.say("card.title"), TITLE)
     paper.text(heading(words, card), PLAIN, gap=2.0)
     sentences = notes(words, card)
     foot = sum(len(paper.wrapped(note, paper.width, NOTE)) * NOTE.height + 0.6 for note in sentences) + 2.0

@@ -34,18 +34,11 @@ HEADS: Final = ("option", "today", "yearly", "present", "years", "note")
 
 
 @dataclass(frozen=True)
-class CheapestShare:
-    """In what share of samples an option is the cheapest."""
-
-    share: float
-    text: str
-
-
-@dataclass(frozen=True)
 class Sheet:
     """All that stands on the page, in words."""
 
     shop: Shop
+    on: datetime.date
     date: str
     question: str
     facts: tuple[str, ...]
@@ -57,23 +50,16 @@ class Sheet:
     options: tuple[OptionRow, ...]
     because: tuple[str, ...]
     confidence: tuple[str, ...]
-    shares: tuple[CheapestShare, ...]
+    shares: tuple[tuple[float, str], ...]
+    """In what share of samples each option is the cheapest, and how that is said."""
     breakeven_values: tuple[tuple[str, str], ...]
     questions: tuple[str, ...]
     assumptions: tuple[Assumption, ...]
     extra: tuple[str, ...]
 
 
-def handout_text(
-    words: Words,
-    answer: Answer,
-    *,
-    on: datetime.date,
-    shop: Shop | None = None,
-    extra: Sequence[str] = (),
-) -> str:
+def handout_text(words: Words, answer: Answer, sheet: Sheet) -> str:
     """The same page as plain text, for a screen reader; what the page has no room for stands here as well."""
-    sheet = sheet_of(words, answer, on=on, shop=shop, extra=extra)
     return "\n".join(_lines(words, answer, sheet)) + "\n"
 
 
@@ -85,10 +71,34 @@ def sheet_of(
     shop: Shop | None = None,
     extra: Sequence[str] = (),
 ) -> Sheet:
-    """Gather all that stands on the page."""
+    """Gather all that stands on the page.
+
+    Parameters
+    ----------
+    words : Words
+        The customer's language.
+    answer : Answer
+    on : date
+        The day that it bears.
+    shop : Shop, optional
+        Name, address line and logo to print above.
+    extra : sequence of str
+        Further lines about the answer.
+    """
     confidence = confidence_of_answer(answer)
+    order = {origin: rank for rank, origin in enumerate(("figure", "entered", "plain"))}
+    places = {path: rank for rank, path in enumerate(FIRST)}
+
+    def rank(line: Assumption) -> tuple[bool, int, int]:
+        """What counts most first: figures, then what was entered; a price of energy on which no unit runs last."""
+        bare = ".".join(step for step in line.path.split(".") if not step.isdigit())
+        fuel = bare.removeprefix("household.").removesuffix("_price")
+        idle = fuel in FLOWS and not any(float(cost.by_category[fuel]) for cost in answer.weighing.options)
+        return idle, order[line.origin], places.get(bare, len(places))
+
     return Sheet(
         shop=shop or Shop(),
+        on=on,
         date=format_date(on, "long", locale=words.locale),
         question=_question(words, answer),
         facts=tuple(_facts(words, answer)),
@@ -103,7 +113,7 @@ def sheet_of(
         shares=tuple(_shares(words, confidence)),
         breakeven_values=tuple(_breakeven_values(words, answer)),
         questions=questions(words, answer)[:QUESTIONS],
-        assumptions=tuple(_ranked(answer, words.assumptions(answer))),
+        assumptions=tuple(sorted(words.assumptions(answer), key=rank)),
         extra=tuple(extra),
     )
 
@@ -140,11 +150,11 @@ def _confidence_text(
     return limit_text(words, answer, *confidence)
 
 
-def _shares(words: Words, confidence: DecisionConfidence | tuple[float, float] | None) -> Iterator[CheapestShare]:
+def _shares(words: Words, confidence: DecisionConfidence | tuple[float, float] | None) -> Iterator[tuple[float, str]]:
     if isinstance(confidence, DecisionConfidence):
         for name, share in zip(confidence.names, confidence.share_cheapest, strict=True):
             facts = {"name": words.option(name), "share": words.share(share)}
-            yield CheapestShare(share, words.say("paper.share", **facts))
+            yield share, words.say("paper.share", **facts)
 
 
 def _breakeven_values(words: Words, answer: Answer) -> Iterator[tuple[str, str]]:
@@ -185,23 +195,6 @@ def _asked(answer: Answer) -> Iterator[str]:
     yield "maker"
 
 
-def _ranked(answer: Answer, lines: Sequence[Assumption]) -> list[Assumption]:
-    """What counts most first: the figures taken, then what was entered, then what nothing entered means.
-
-    A price of energy on which no unit runs comes last.
-    """
-    order = {origin: rank for rank, origin in enumerate(("figure", "entered", "plain"))}
-    places = {path: rank for rank, path in enumerate(FIRST)}
-
-    def rank(line: Assumption) -> tuple[bool, int, int]:
-        bare = ".".join(step for step in line.path.split(".") if not step.isdigit())
-        fuel = bare.removeprefix("household.").removesuffix("_price")
-        idle = fuel in FLOWS and not any(float(cost.by_category[fuel]) for cost in answer.weighing.options)
-        return idle, order[line.origin], places.get(bare, len(places))
-
-    return sorted(lines, key=rank)
-
-
 def caution_text(words: Words, line: CautionLine) -> str:
     """A caution with whom it is for."""
     return words.say("paper.caution", text=line.text, who=line.who)
@@ -222,7 +215,7 @@ def _lines(words: Words, answer: Answer, sheet: Sheet) -> Iterator[str]:
     yield from filter(None, (sheet.once_safe,))
     yield from _listed(words, "options", [_option(words, row) for row in sheet.options])
     yield from _listed(words, "why", [*sheet.because, *_chart_text(words, answer), *sheet.extra])
-    yield from _listed(words, "confidence", [*sheet.confidence, *(share.text for share in sheet.shares)])
+    yield from _listed(words, "confidence", [*sheet.confidence, *(text for _, text in sheet.shares)])
     facts = [words.say("paper.fact", label=label, value=text) for label, text in sheet.breakeven_values]
     yield from _listed(words, "breakeven_values", facts)
     yield from _listed(words, "questions", sheet.questions)

@@ -1,5 +1,6 @@
 """Widgets that pages are built of: text, a chart, and a section that opens at a tap."""
 
+import functools
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from typing import Any, Literal
@@ -32,6 +33,11 @@ def show(*pieces: str) -> None:
 def say_text(kind: str, *texts: str) -> None:
     """Texts as they are, never read as marks; `kind` is how they look."""
     show(*(text(kind, each) for each in texts))
+
+
+def set_fields(values: Mapping[str, Any]) -> Callable[[], None]:
+    """What a tap does that only sets fields of the page."""
+    return functools.partial(st.session_state.update, dict(values))
 
 
 def choice(label: str, labels: Mapping[Any, str], key: str, **settings: Any) -> Any:

@@ -249,19 +249,6 @@ def show_sources(words: Words, reference: Tables, kind: str | None, this_year: i
     `due`: only what is to be looked up anew: published prices of energy of the year before last or older, and all
     else that was published and is older than `OLD`.
     """
-    heads = (
-        "class",
-        "region",
-        "quantity",
-        "value",
-        "unit",
-        "range",
-        "published",
-        "source",
-        "locator",
-        "year",
-        "status",
-    )
     figures = [(name, place, what, figure) for (name, place, what), figure in reference.figures.items()]
     figures += [(ANY, place, f"{fuel}_price", figure) for (place, fuel), figure in reference.energy_prices.items()]
     fresh = {True: this_year - 1, False: this_year - OLD}
@@ -271,12 +258,13 @@ def show_sources(words: Words, reference: Tables, kind: str | None, this_year: i
         if kind in (None, each[0])
         and not (due and (each[3].status == "judgement" or each[3].year >= fresh[each[0] == ANY and each[2] in PRICES]))
     ]
-    page = Page(160)
-    page.table(
-        [words.say(f"terminal.sources.{head}") for head in heads],
-        [_source_row(words, *each) for each in chosen],
-        (3, 9),
-    )
+    page, cells = Page(160), [_source_cells(words, *each) for each in chosen]
+    if cells:
+        page.table(
+            [words.say(f"terminal.sources.{head}") for head in cells[0]],
+            [list(each.values()) for each in cells],
+            (3, 9),
+        )
     page.heading(words.say("terminal.sources.citations"))
     used = {figure.source.key: figure.source for *_, figure in chosen}
     page.table(("", ""), [(key, f"{source.citation} {source.address}".rstrip()) for key, source in used.items()])
@@ -286,20 +274,22 @@ def show_sources(words: Words, reference: Tables, kind: str | None, this_year: i
     page.line(money_of(words))
 
 
-def _source_row(words: Words, kind: str, place: str, quantity: str, figure: Estimate) -> tuple[str, ...]:
+def _source_cells(words: Words, kind: str, place: str, quantity: str, figure: Estimate) -> dict[str, str]:
+    """What is shown of a figure, by the heads of the columns."""
     anyone = words.say("terminal.sources.any")
     known = figure.low is not None and figure.high is not None
     ends = words.say("assumption.range", low=f"{figure.low:g}", high=f"{figure.high:g}") if known else ""
-    return (
-        anyone if kind == ANY else kind,
-        anyone if place == ANY else place,
-        quantity,
-        f"{figure.value:g}",
-        figure.unit,
-        ends,
-        figure.price_year if figure.published is None else f"{figure.published:g} ({figure.price_year})",
-        figure.source.key,
-        figure.locator,
-        str(figure.year),
-        words.status(figure.status),
-    )
+    price_year = figure.price_year if figure.published is None else f"{figure.published:g} ({figure.price_year})"
+    return {
+        "class": anyone if kind == ANY else kind,
+        "region": anyone if place == ANY else place,
+        "quantity": quantity,
+        "value": f"{figure.value:g}",
+        "unit": figure.unit,
+        "range": ends,
+        "published": price_year,
+        "source": figure.source.key,
+        "locator": figure.locator,
+        "year": str(figure.year),
+        "status": words.status(figure.status),
+    }

@@ -24,7 +24,7 @@ from ..html import text
 from ..safety import say_cautions
 from ..state.session import fields
 from ..state.symptom_state import split, symptom_of
-from ..widgets import draw, say_text, show, unfolding
+from ..widgets import draw, say_text, set_fields, show, unfolding
 
 
 def diagnosis_of(case: PageCase) -> Diagnosis | None:
@@ -100,7 +100,7 @@ def _say_found(case: PageCase, diagnosis: Diagnosis | None) -> None:
                 say_text("sentence", words.say("home.found_bill", low=low, high=high))
         else:
             say_text("name", words.say("home.taken", name=words.fault(state["fault"])))
-        st.button(words.say("home.look_again"), key="look_again", on_click=_forget)
+        st.button(words.say("home.look_again"), key="look_again", on_click=set_fields({"finding": "", "fault": None}))
 
 
 def _say_cautions(words: Words, lines: list[CautionLine]) -> None:
@@ -143,7 +143,7 @@ def _say_ruled_out(words: Words) -> None:
     names = {link.cause.cause: cause_name(words, link.cause) for link in symptom.links}
     with st.container(key="ruled_out", horizontal=True, vertical_alignment="center"):
         say_text("small", words.say("home.ruled_out", names="; ".join(names[cause] for cause in out)))
-        st.button(words.say("home.put_back"), key="put_back", on_click=_put_back)
+        st.button(words.say("home.put_back"), key="put_back", on_click=set_fields({"out": ""}))
 
 
 def say_visit_worth(words: Words, diagnosis: Diagnosis) -> None:
@@ -169,11 +169,3 @@ def _find(cause: str) -> None:
 def _rule_out(cause: str) -> None:
     state = st.session_state
     state["out"] = ",".join([*split(state["out"]), cause])
-
-
-def _put_back() -> None:
-    st.session_state["out"] = ""
-
-
-def _forget() -> None:
-    st.session_state.update({"finding": "", "fault": None})

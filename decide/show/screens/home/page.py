@@ -64,19 +64,8 @@ def page() -> None:
             say_stop(*case.stop)
         _say_done(case, step)
         st.header(words.say(f"home.step.{STEPS[step - 1]}"), anchor="step")
-        match STEPS[step - 1]:
-            case "fault":
-                ask_fault(case)
-            case "checks":
-                ask_checks(case)
-            case "unit":
-                ask_unit(case)
-            case "home":
-                ask_home(case)
-            case "quote":
-                ask_quote(case)
-            case _:
-                _say_answer(case)
+        asked = {"fault": ask_fault, "checks": ask_checks, "unit": ask_unit, "home": ask_home, "quote": ask_quote}
+        asked.get(STEPS[step - 1], _say_answer)(case)
         _say_ways_out(case, step)
         say_not_saved(words)
     _thumb(case, step)

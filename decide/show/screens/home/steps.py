@@ -28,7 +28,7 @@ from ..html import error
 from ..safety import stop_of
 from ..state.input_methods import LABEL, METER, USUAL, YEAR
 from ..state.symptom_state import ELSE, age_since
-from ..widgets import choice, draw, say_text, show, text_field
+from ..widgets import choice, draw, say_text, set_fields, show, text_field
 from .checks import diagnosis_of, say_visit_worth
 
 ENTERED_AT: Final = {YEAR: "electricity", LABEL: "label", METER: "meter"}
@@ -46,7 +46,9 @@ def ask_fault(case: PageCase) -> None:
     if listed:
         labels = {each.symptom: symptom_name(words, each) for each in listed}
         labels[ELSE] = words.say("home.else")
-        choice(words.say("home.symptom"), labels, "symptom", on_change=_start_to_look)
+        # what was found behind another symptom does not count for this one
+        anew = set_fields({"out": "", "finding": "", "fault": None})
+        choice(words.say("home.symptom"), labels, "symptom", on_change=anew)
     if not listed or state["symptom"] == ELSE:
         choose_fault(words, reference, state["kind"])
     elif state["fault"]:
@@ -74,11 +76,6 @@ def _ask_danger(case: PageCase) -> None:
 def _take_danger() -> None:
     """A danger is the fault of the case; a second tap takes it back."""
     st.session_state.update({"fault": st.session_state["danger"], "finding": ""})
-
-
-def _start_to_look() -> None:
-    """What was found behind another symptom does not count for this one."""
-    st.session_state.update({"out": "", "finding": "", "fault": None})
 
 
 def ask_unit(case: PageCase) -> None:

@@ -14,7 +14,7 @@ from ...text.words import Words
 from ..ask import say_error
 from ..state.repository import keeping, look_up
 from ..state.visits import book_line, say_kept
-from ..widgets import say_text, unfolding, upload
+from ..widgets import say_text, set_fields, unfolding, upload
 from .held import LARGEST_MB, Held, held_here, invented, other_sheet, reopened, taken_in
 from .mapping import ask_mapping
 from .results import say_results
@@ -47,7 +47,8 @@ def choose_book(words: Words) -> Held | None:
     else:
         with st.container(key="shop_held_line", horizontal=True, vertical_alignment="center"):
             say_text("name", held.book.name)
-            st.button(words.say("shop.another"), key="shop_another", on_click=_let_go)
+            let_go = set_fields({"shop_held": None, "shop_refused": None})
+            st.button(words.say("shop.another"), key="shop_another", on_click=let_go)
         if len(held.book.sheets) > 1:
             st.session_state["shop_sheet"] = held.book.sheet
             st.selectbox(
@@ -88,10 +89,6 @@ def _open(opened: Callable[[], Held]) -> None:
 def open_kept(book: str, sheet: str | None = None) -> None:
     """Open a book of the store."""
     _open(lambda: reopened(book, st.session_state["place"], sheet))
-
-
-def _let_go() -> None:
-    st.session_state.update({"shop_held": None, "shop_refused": None})
 
 
 # those that are kept

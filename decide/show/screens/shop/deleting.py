@@ -2,7 +2,6 @@
 
 import functools
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import streamlit as st
 from babel.dates import format_date
@@ -15,15 +14,6 @@ from ..state.repository import keeping, store
 from ..state.visits import book_line, say_damaged, say_kept
 from ..widgets import say_text, unfolding
 from .held import held_here
-
-
-@dataclass(frozen=True)
-class Deletable:
-    """Something that is kept."""
-
-    key: str
-    label: str
-    thing: Thing
 
 
 def say_deleting(words: Words) -> None:
@@ -41,20 +31,21 @@ def say_deleting(words: Words) -> None:
         if not things:
             say_text("small", words.say("shop_settings.none"))
         say_damaged(words, there, damaged)
-        for each in things:
-            say_kept(words, each.label, "set_line", "set_", each.key, functools.partial(_delete, each.thing))
+        for key, label, thing in things:
+            say_kept(words, label, "set_line", "set_", key, functools.partial(_delete, thing))
 
 
-def _things(words: Words, there: Store) -> Iterator[Deletable]:
+def _things(words: Words, there: Store) -> Iterator[tuple[str, str, Thing]]:
+    """A key, a label and what it is of everything that is kept."""
     for book in there.books():
-        yield Deletable(f"book_{book.id}", book_line(words, book), Thing("book", book.id))
+        yield f"book_{book.id}", book_line(words, book), Thing("book", book.id)
     for figures in there.local_figures():
         facts = {"name": figures.name, "on": format_date(figures.dated, "medium", locale=words.locale)}
         label = words.say("shop_settings.figures_used" if figures.used else "shop_settings.figures", **facts)
-        yield Deletable(f"figures_{figures.id}", label, Thing("figures", figures.id))
+        yield f"figures_{figures.id}", label, Thing("figures", figures.id)
     for at, name in enumerate(there.mappings()):
         label = words.say("shop_settings.mapping", name=name)
-        yield Deletable(f"mapping_{at}", label, Thing("mapping", name))
+        yield f"mapping_{at}", label, Thing("mapping", name)
 
 
 def _delete(thing: Thing) -> None:

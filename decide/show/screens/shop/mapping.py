@@ -38,7 +38,17 @@ SKIPS_ITS_ROW: Final = ("class", "decision")
 
 def ask_mapping(words: Words, held: Held) -> None:
     """Ask what the book does not tell, and offer the rest for correction."""
-    asked = _roles_asked(held.mapping)
+    # asked: roles that are needed and have no column, and those that the book leaves undecided
+    needed = {role for role in held.mapping.missing() if role not in held.mapping.asks}
+    needed |= {"year"} if "age" in needed else set()
+    open_ones = {
+        role
+        for unclear in held.mapping.undecided
+        if not set(unclear.headers) & set(held.mapping.columns.values())
+        for role in unclear.roles
+        if role not in held.mapping.columns
+    }
+    asked = [role for role in ROLES if role in needed | open_ones]
     _ask_first(words, held, asked)
     read, there = (words.number(len(each), 0) for each in (held.mapping.columns, held.book.header))
     known = words.say("shop.columns_read", read=read, of=there)
@@ -80,20 +90,6 @@ def _ask_first(words: Words, held: Held, roles: Iterable[str]) -> None:
         _ask_marks(words, held, marks)
         for role, listed in unknown.items():
             _ask_words(words, held, role, listed)
-
-
-def _roles_asked(mapping: ColumnMapping) -> list[str]:
-    """Roles that are needed and have no column, and those that the book leaves undecided."""
-    needed = {role for role in mapping.missing() if role not in mapping.asks}
-    needed |= {"year"} if "age" in needed else set()
-    open_ones = {
-        role
-        for unclear in mapping.undecided
-        if not set(unclear.headers) & set(mapping.columns.values())
-        for role in unclear.roles
-        if role not in mapping.columns
-    }
-    return [role for role in ROLES if role in needed | open_ones]
 
 
 def _value_of(mapping: ColumnMapping, ask: str) -> str | None:

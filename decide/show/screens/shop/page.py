@@ -44,7 +44,19 @@ def page() -> None:
     show(unseen_head(labels[st.session_state["shop_part"]]))
     _draw(words, reference, st.session_state["shop_part"])
     say_not_saved(words)
-    _write_address()
+    # let the address say which part is open, and which book
+    state, held = st.session_state, held_here()
+    wanted = {PART: state["shop_part"]}
+    if held is not None and held.id:
+        wanted[BOOK] = held.id
+        if held.book.sheet is not None and held.book.sheet != held.book.sheets[0]:
+            wanted[SHEET] = held.book.sheet
+    if state["visit"]:
+        wanted[VISIT] = state["visit"]
+    if state["language"] != state["usual_language"]:
+        wanted[LANGUAGE] = state["language"]
+    if st.query_params.to_dict() != wanted:
+        st.query_params.from_dict(wanted)
 
 
 def _draw(words: Words, reference: Tables, part: str) -> None:
@@ -82,19 +94,3 @@ def _begin() -> None:
         state["shop_held"] = None
     elif held is None or (held.id, held.book.sheet) != (book, address.get(SHEET, held.book.sheet)):
         open_kept(book, address.get(SHEET))
-
-
-def _write_address() -> None:
-    """Let the address say which part is open, and which book."""
-    state, held = st.session_state, held_here()
-    wanted = {PART: state["shop_part"]}
-    if held is not None and held.id:
-        wanted[BOOK] = held.id
-        if held.book.sheet is not None and held.book.sheet != held.book.sheets[0]:
-            wanted[SHEET] = held.book.sheet
-    if state["visit"]:
-        wanted[VISIT] = state["visit"]
-    if state["language"] != state["usual_language"]:
-        wanted[LANGUAGE] = state["language"]
-    if st.query_params.to_dict() != wanted:
-        st.query_params.from_dict(wanted)

@@ -14,10 +14,10 @@ from ...text.shop import acceptance_text, age_rows, bands_text, past_text, rule_
 from ...text.words import Words
 from ..ask import literal, say_error
 from ..html import LabelledRow, cards, rows, text
-from ..widgets import draw, say_text, show
+from ..widgets import draw, say_text, set_fields, show
 from .book import choose_book
 from .held import Held
-from .rates import TRIED, Entered, ask_pair, entered_here, key_of
+from .rates import TRIED, ask_pair, entered_here, key_of
 
 
 def say_policy(words: Words, reference: Tables) -> None:
@@ -33,28 +33,25 @@ def say_policy(words: Words, reference: Tables) -> None:
         return
     entered = entered_here(local_words, TRIED)
     stated = {"warranty" if name == "longer" else name: value for name, value in entered.values.items()}
-    _ask_tried(local_words, entered, usual_practice(held.mapping.place, reference))
+    practice = usual_practice(held.mapping.place, reference)
+    usual = {
+        "dearer": local_words.percent(practice.dearer),
+        "longer": local_words.quantity(practice.warranty, "day", local_words.currency),
+        "cost": local_words.percent(practice.cost),
+        "attention": local_words.money(practice.attention, local_words.currency),
+    }
+    left, right = st.columns(2, gap="medium")
+    with left:
+        ask_pair(local_words, entered, ("dearer", usual["dearer"]), ("longer", usual["longer"]))
+    with right:
+        ask_pair(local_words, entered, ("cost", usual["cost"]), ("attention", usual["attention"]))
+    say_text("small", local_words.say("shop_quotes.tried_note"))
     if entered.errors:
         say_text("small", words.say("door.all_kept"))
         return
     found = _found(local_words, held, usual_practice(held.mapping.place, reference, **stated), reference)
     if found is not None:
         _say_bands(local_words, found)
-
-
-def _ask_tried(words: Words, entered: Entered, practice: Practice) -> None:
-    usual = {
-        "dearer": words.percent(practice.dearer),
-        "longer": words.quantity(practice.warranty, "day", words.currency),
-        "cost": words.percent(practice.cost),
-        "attention": words.money(practice.attention, words.currency),
-    }
-    left, right = st.columns(2, gap="medium")
-    with left:
-        ask_pair(words, entered, ("dearer", usual["dearer"]), ("longer", usual["longer"]))
-    with right:
-        ask_pair(words, entered, ("cost", usual["cost"]), ("attention", usual["attention"]))
-    say_text("small", words.say("shop_quotes.tried_note"))
 
 
 # working it out
@@ -68,9 +65,8 @@ def _found(words: Words, held: Held, practice: Practice, reference: Tables) -> S
         known: ShopBands = done[1]
         return known
     if held.is_large and state.get(key_of("asked_for")) is not held:
-        st.button(
-            words.say("shop_quotes.work_out"), key="build_work_out", type="primary", on_click=_ask_for, args=(held,)
-        )
+        wanted = set_fields({key_of("asked_for"): held})
+        st.button(words.say("shop_quotes.work_out"), key="build_work_out", type="primary", on_click=wanted)
         return None
     try:
         with st.spinner(words.say("shop_quotes.working")):
@@ -80,10 +76,6 @@ def _found(words: Words, held: Held, practice: Practice, reference: Tables) -> S
         return None
     state[key_of("bands")] = (asked, found)
     return found
-
-
-def _ask_for(held: Held) -> None:
-    st.session_state[key_of("asked_for")] = held
 
 
 def _jobs(held: Held) -> Jobs:

@@ -4,7 +4,6 @@ import datetime
 import string
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import streamlit as st
 from babel.dates import format_date
@@ -24,20 +23,6 @@ from ..state.repository import keeping, look_up, shop_here
 from ..widgets import choice, draw, say_text, show, unfolding
 from .book import choose_book
 from .held import Held
-
-if TYPE_CHECKING:
-    pass
-
-FIGURES = (
-    "mean_life",
-    "life_shape",
-    "median_quote",
-    "quote_share",
-    "later_repair_log_sd",
-    "repair_success_probability",
-)
-"""Those of `figure_rows`, in its order."""
-
 
 NO_NAME = f"{string.punctuation}{string.whitespace}\uff1d\uff0b\uff0d\uff20"
 """Signs that no name begins with; spreadsheets take some for the beginning of a formula."""

@@ -31,7 +31,7 @@ from ...text.jobs import (
 from ...text.words import Words
 from ..ask import say_error
 from ..html import LabelledRow, rows, text
-from ..widgets import download, draw, say_text, show, unfolding
+from ..widgets import download, draw, say_text, set_fields, show, unfolding
 from .held import Held, count_rows
 
 if TYPE_CHECKING:
@@ -96,7 +96,8 @@ def _weighed(words: Words, held: Held, reference: Tables) -> Weighed | None:
     if done is not None and same and done.language == words.language:
         return done
     if held.is_large and state["shop_asked_for"] is not held:
-        st.button(words.say("shop.weigh"), key="shop_weigh", type="primary", on_click=_ask_for, args=(held,))
+        asked = set_fields({"shop_asked_for": held})
+        st.button(words.say("shop.weigh"), key="shop_weigh", type="primary", on_click=asked)
         return None
     try:
         state["shop_weighed"] = found = _weigh(words, held, reference)
@@ -105,10 +106,6 @@ def _weighed(words: Words, held: Held, reference: Tables) -> Weighed | None:
         return None
     count_rows(held, found.found.rows)
     return found
-
-
-def _ask_for(held: Held) -> None:
-    st.session_state["shop_asked_for"] = held
 
 
 def _weigh(words: Words, held: Held, reference: Tables) -> Weighed:

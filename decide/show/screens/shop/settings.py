@@ -12,14 +12,14 @@ from PIL import Image
 from ....errors import MendpointError, ReadError
 from ....load.store.records import ImportSummary
 from ....load.store.store import Store
-from ...pdf.logo import MOST_MB, Shop, logo_of
+from ...pdf.logo import MOST_MB, UNREADABLE, Shop, logo_of
 from ...pdf.paper import SIZES
 from ...text.words import Words
 from ..ask import say_error
 from ..state.repository import keeping, paper_here, shop_here, store
 from ..state.session import next_customer
 from ..state.visits import say_visits
-from ..widgets import choice, download, say_text, upload, words_here
+from ..widgets import choice, download, say_text, upload
 from .deleting import say_deleting
 from .rates import forget_rates
 
@@ -110,7 +110,7 @@ def _ask_logo(words: Words) -> None:
     if not shop.logo:
         return
     try:
-        shown = _shown(shop.logo, words.language)
+        shown = _shown(shop.logo)
     except ReadError as error:
         say_error(words, error, "set_logo_kept")
     else:
@@ -119,8 +119,8 @@ def _ask_logo(words: Words) -> None:
 
 
 @functools.lru_cache(maxsize=4)
-def _shown(logo: bytes, language: str) -> Image.Image:
-    picture = logo_of(Words.of(language), Shop(logo=logo))
+def _shown(logo: bytes) -> Image.Image:
+    picture = logo_of(Shop(logo=logo))
     assert picture is not None  # there is a logo
     return picture
 
@@ -133,9 +133,8 @@ def _take_logo(key: str) -> None:
     content = given.getvalue()
 
     def keep(there: Store) -> None:
-        words = words_here()
-        if logo_of(words, Shop(logo=content)) is None:  # an empty file
-            raise ReadError("logo", words.say("paper.logo_kind"))
+        if logo_of(Shop(logo=content)) is None:  # an empty file
+            raise ReadError("logo", UNREADABLE)
         there.save_settings({"shop_logo": content})
 
     _try("set_logo", keep)

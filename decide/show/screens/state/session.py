@@ -133,21 +133,10 @@ def _load(read: Callable[[dict[str, str]], Entries], folder: Path | None) -> Non
         state["refused"] = error
         return
     found = fields_of(entries)
-    filled = {
-        "remaining_life_factor": found["remaining_life_factor"] or SOUND,
-        "fault": found["fault"] or "other",
-    }
+    filled = {"remaining_life_factor": found["remaining_life_factor"] or SOUND, "fault": found["fault"] or "other"}
     place = tables().place(str(found["place"])).place if found["place"] else Words.for_entries(entries).region
-    kept = {
-        "kept": entries,
-        "old_names": old,
-        "files": files,
-        "refused": None,
-        "lost": False,
-        "uploads": state["uploads"] + 1,
-    }
-    kept |= OF_A_VISIT
-    state.update({**EMPTY, **found, **filled, "place": place, "group": None, **kept})
+    state.update({**EMPTY, **found, **filled, "place": place, "group": None, **OF_A_VISIT, "refused": None})
+    state.update({"kept": entries, "old_names": old, "files": files, "lost": False, "uploads": state["uploads"] + 1})
 
 
 def _without_files(entries: Entries, files: Mapping[str, Any]) -> Entries:

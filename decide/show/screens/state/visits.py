@@ -16,7 +16,7 @@ from ....load.store.store import Store
 from ....load.tables.tables import tables
 from ...text.words import Words
 from ..ask import SOUND
-from ..widgets import say_text, unfolding
+from ..widgets import say_text, set_fields, unfolding
 from .entry import CHOSEN, TYPED, WAYS, Question, entry_at
 from .repository import keeping, look_up, store
 from .symptom_state import SYMPTOM_FIELDS
@@ -176,8 +176,7 @@ def say_kept(
         if st.session_state.get(asked) == key:
             st.button(words.say("visit.really"), key=f"{page}really_{key}", on_click=delete)
         else:
-            ask_first = functools.partial(st.session_state.update, {asked: key})
-            st.button(words.say("visit.delete"), key=f"{page}delete_{key}", on_click=ask_first)
+            st.button(words.say("visit.delete"), key=f"{page}delete_{key}", on_click=set_fields({asked: key}))
 
 
 def book_line(words: Words, book: StoredBook) -> str:
