@@ -112,7 +112,8 @@ def test_each_of_several_ranges_moves_an_input_by_its_own_factor() -> None:
     bars = confidence_of(NEAR, ranges, 16).bars
     for bar, times in ((bars[0], (0.8, 1.3)), (bars[2], (0.9, 1.2))):
         for end, by in zip((bar.low, bar.high), times, strict=True):
-            assert end == pytest.approx(float(weigh(vary(NEAR, "appliance.electricity", by * use)).advantage))
+            alone = weigh(vary(NEAR, "appliance.electricity", by * use), None, drawn.weighing.planned_years)
+            assert end == pytest.approx(float(alone.advantage))
 
 
 def test_an_input_that_is_0_has_no_factor() -> None:

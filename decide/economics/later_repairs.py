@@ -66,17 +66,14 @@ class LaterRepairs:
     """Share of failures whose bill is paid, alpha, shape (K). [-]"""
     cost_of_new: float
     """Present cost of being about to buy new, U. [money]"""
-    levels: Floats
-    """Level spending from an age on with the same present cost, shape (K). [money/year]"""
+    level: float
+    """Level spending over a whole life with the same present cost. [money/year]"""
 
-    def level(self, age: Number = 0.0) -> float:
-        """Level spending from an age on that has the same present cost. [money/year]"""
-        return float(np.interp(age, self.age, self.levels))
-
-    def over_level(self, age: Number = 0.0) -> "ByAge":
-        """Spending by age over the level one from an age on."""
-        knots, level = np.linspace(0, self.age.size - 1, KNOTS).round().astype(int), self.level(age)
-        shares = self.spending[knots] / level if level > 0 else np.ones(KNOTS)
+    @property
+    def over_level(self) -> "ByAge":
+        """Spending by age over the level one."""
+        knots = np.linspace(0, self.age.size - 1, KNOTS).round().astype(int)
+        shares = self.spending[knots] / self.level if self.level > 0 else np.ones(KNOTS)
         return ByAge(tuple(self.age[knots].tolist()), tuple(shares.tolist()))
 
 
@@ -196,8 +193,8 @@ def later_repairs(
         limit = found if count < DAMPED else (found + before) / 2  # bills nearly alike may swing in and out
     else:
         raise NoSolution("later repairs: the repair limits do not settle")
-    levels = _backwards(spending * width * stay, kept)[:-1] / _backwards(width * stay, kept)[:-1]
-    return LaterRepairs(middle, spending, _between(limit), accepted, float(new), levels)
+    level = _backwards(spending * width * stay, kept)[0] / _backwards(width * stay, kept)[0]
+    return LaterRepairs(middle, spending, _between(limit), accepted, float(new), float(level))
 
 
 def _grid(life: Life, warranty: Number) -> Floats:

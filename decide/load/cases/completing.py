@@ -764,7 +764,7 @@ class Completing(CaseReader):
 
     def _kept(self, path: str, appliance: Appliance, law: LaterRepairs, times: float = 1.0) -> Appliance:
         """A unit with its upkeep, what accepted repairs cost, and how that moves with age."""
-        by_age = law.over_level(appliance.age)
+        by_age = law.over_level
         if not math.isnan(float(appliance.maintenance_and_repair)):
             return replace(appliance, maintenance_and_repair_by_age=by_age)
         share = self._figure("failure_share_3_years", self.reference.kind(appliance.kind), self.region)
@@ -772,7 +772,7 @@ class Completing(CaseReader):
         rule = Message(text, share.value, float(appliance.later_repair_median))
         if times != 1:
             rule = Message("{rule}; it fails {times:.2g} times as often, as it has failed", rule, times)
-        value = self.note(path, "maintenance_and_repair", law.level(appliance.age), share, rule, "money/year")
+        value = self.note(path, "maintenance_and_repair", law.level, share, rule, "money/year")
         return replace(appliance, maintenance_and_repair=value, maintenance_and_repair_by_age=by_age)
 
     def _cost_of_new(self, kind: ApplianceClass, region: str, replacements: Mapping[str, Mapping[str, Any]]) -> float:

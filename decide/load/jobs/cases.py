@@ -56,7 +56,7 @@ class JobCases:
         --------
         >>> from decide.load.tables.tables import tables
         >>> cases = JobCases("US", tables())
-        >>> cases.template("dishwasher", "drain_pump") is cases.template("dishwasher", "door_lock")
+        >>> cases.template("dishwasher", "drain_pump") is cases.template("dishwasher", "water_inlet")
         True
         """
         if (kind, fault) not in self._found:
@@ -74,7 +74,8 @@ class JobCases:
         kind, fault = next(pair for pair, case in self._found.items() if case is template)
         like = kind, self.reference.known_faults[fault].kind
         if like not in self._edges:
-            found = []
+            alike = (each.fault for each in self.reference.faults(kind) if each.kind == like[1])
+            fault, found = "other" if like[1] == "ordinary" else next(alike), []  # the same whichever came first
             for age in STATE_AGES:
                 filled = complete(entries_of(self.place, kind, fault, age), self.reference)
                 ranges = ranges_of(filled)

@@ -41,6 +41,7 @@ ASKED_AT: Final = {
 OF_THE_UNIT: Final = (
     "age",
     "remaining_life_factor",
+    "earlier_repairs",
     "electricity",
     "gas",
     "water",

@@ -130,6 +130,8 @@ def question_of(fields: Mapping[str, Any], kept: Entries, words: Words) -> Quest
     errors = []
     for key, path in {**CHOSEN, **FILED}.items():
         value = _file_name(fields, key) if key in FILED else fields.get(key)
+        if key == "remaining_life_factor" and value == 1 and entry_at(entries, path) is None:
+            continue  # what is usual for its age says nothing
         entries = set_entry(entries, path, value) if value and key in counting else _without(entries, path)
     for key, path in TYPED.items():
         text = str(fields.get(key) or "").strip()
