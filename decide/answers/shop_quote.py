@@ -120,7 +120,8 @@ def quote_for(
     length = float(repair.repair_warranty if days is None else days)
     mended = replace(repair, quote=quote, repair_warranty=length)
     asked_case = replace(case, options=tuple(mended if o is repair else o for o in case.options))
-    known = [each for each in ranges_of(filled) if not any(path.startswith("repair.quote.") for path in each.paths)]
+    said = ("repair.quote.", *(() if days is None else ("repair.repair_warranty",)))
+    known = [each for each in ranges_of(filled) if not any(path.startswith(said) for path in each.paths)]
     sure = sureness(tables(), case.household.region)
     limit = decide(asked_case, known, points(len(known)), sure).repair_limit
     asked = float(gross(given, tax))

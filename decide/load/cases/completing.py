@@ -713,20 +713,19 @@ class Completing(CaseReader):
             path, unit = REPLACE if count == 1 else f"{REPLACE}.{count}", options[index].appliance
             assert unit is not None
             if unit.kind not in laws:
-                laws[unit.kind] = self._later_repairs(unit, household, options[0], replacements, unit)
+                laws[unit.kind] = self._later_repairs(unit, household, options[0], replacements)
             found[index] = replace(options[index], appliance=self._kept(f"{path}.appliance", unit, laws[unit.kind]))
             serving = self._frailty(self.reference.kind(unit.kind), self.region)
             known = serving.serving(_life_of_its_like(unit), unit.age)
             bills[index] = another_bill(laws[unit.kind], _bills(unit), known, float(options[index].warranty))
-        new = next((o.appliance for o in options if o.appliance and o.appliance.kind == there.kind), there)
-        next_one = laws.get(there.kind) or self._later_repairs(there, household, options[0], replacements, new)
+        next_one = laws.get(there.kind) or self._later_repairs(there, household, options[0], replacements)
         frailty = self._frailty(self.reference.kind(there.kind), self.region)
         quality = frailty.failed(_life_of_its_like(there), there.age, self.failures)
-        times = float(quality.failure_ratio)
+        times = round(float(quality.failure_ratio), 9)
         if not any(default.field == "appliance.hazard_ratio" for default in self.defaults):  # it says what is known
             share = float(frailty.defect_share)
             times = max(LEAST_RATIO, (float(there.hazard_ratio) - 1 + share) / share)
-        law = self._later_repairs(there, household, options[0], replacements, new, times, next_one.cost_of_new)
+        law = self._later_repairs(there, household, options[0], replacements, times, next_one.cost_of_new)
         for index, option in enumerate(options):
             if option.action in (REPAIR, LEAVE):
                 bills[index] = another_bill(law, _bills(there), quality, float(option.warranty))
@@ -739,14 +738,13 @@ class Completing(CaseReader):
         household: Household,
         repair: Option,
         replacements: Mapping[str, Mapping[str, Any]],
-        new: Appliance,
         times: float = 1.0,
         next_one: float | None = None,
     ) -> LaterRepairs:
         """Spending on later repairs by age, as this household pays and buys: of the class, or of the unit there.
 
         The unit there fails so many times as often as the class, has the hazard that is known of it, and is followed by
-        a new one. Up to what bill a repair is worth it goes by what a new one takes to run, at every age alike.
+        a new one. Up to what bill a repair is worth it goes by what a usual new one takes to run, at every age alike.
         """
         kind = self.reference.kind(appliance.kind)
         frailty, prices, like = self._frailty(kind, self.region), money(household), _life_of_its_like(appliance)
@@ -756,7 +754,9 @@ class Completing(CaseReader):
             lambda age: times * frailty.usual_failure_rate(like, age),
             discount_force=max(float(household.discount_force), LEAST_FORCE),
             price=max(self._cost_of_new(kind, self.region, replacements), CENT),
-            running=sum(float(prices.cost(flow, getattr(new, flow))) for flow in FLOWS),
+            running=sum(
+                float(prices.cost(flow, self._figure(f"{flow}_new", kind, self.region).value)) for flow in kind.fuels
+            ),
             unmendable=later_bills(kind.kind, self.region, self.reference).bills.unmendable,
             waiting=float(repair.days_without * household.day_cost),
             next_one=next_one,
