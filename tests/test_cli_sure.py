@@ -145,7 +145,7 @@ def test_limits_lists_every_age_and_writes_the_same_table_to_a_file(tmp_path: Pa
         assert row["low"] < row["limit"] < row["high"]
         assert row["clear_repair_up_to"] < row["limit"] < row["clear_replace_from"]
     assert rows[0]["still_in_use"] == 1
-    assert all(rule["costs_a_year_beyond_best"] >= 0 for rule in data["rules"])
+    assert all(rule["costs_at_a_failure"] >= 0 for rule in data["rules"])
     page = run("limits", "clothes_washer", "--price", "800")
     assert page.exit_code == 0
     for row in rows:

@@ -2,10 +2,11 @@
 
 import numpy as np
 import pytest
+from policy import MaintenanceAndRepair, best_policy
+from policy_calibration import calibrate, calibrate_scale
+from policy_quotes import ExponentialQuotes
 
-from decide.economics.policy import MaintenanceAndRepair, best_policy
-from decide.economics.policy_calibration import calibrate, calibrate_scale
-from decide.economics.repair_costs import ExponentialQuotes, LognormalQuotes
+from decide.economics.repair_costs import LognormalQuotes
 from decide.errors import NoSolution
 from decide.finance.life import FromHazard, Weibull
 

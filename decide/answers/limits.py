@@ -9,15 +9,14 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 import numpy as np
+from scipy.special import ndtri
 
-from ..arrays import Floats, Number
-from ..economics.case import Case, Option
+from ..arrays import Floats
 from ..economics.flows import life_of
-from ..economics.policy import MaintenanceAndRepair, OfAge, Policy, age_times_quote, constant_limit, fixed_policy
-from ..economics.policy_calibration import Calibration, calibrated, maintenance_and_repair_of, penalty_of, price_of
-from ..errors import NoSolution
 from ..load.cases.case_file import complete
-from ..load.tables.tables import Tables
+from ..load.cases.filled import Filled
+from ..load.cases.upkeep import frailty_of
+from ..load.tables.tables import Tables, tables
 from .answer import decided
 
 AGES: Final = tuple(float(age) for age in range(31))
@@ -26,22 +25,23 @@ AGES: Final = tuple(float(age) for age in range(31))
 HALF_THE_PRICE: Final = 0.5
 """The share of the two rules that go by it. Common practice, no source."""
 
+SHARES: Final = (np.arange(200) + 0.5) / 200
+"""Shares of bills below each that is looked at. [-]"""
+
 CEILINGS: Final = np.geomspace(0.02, 5.0, 120)
 """Ceilings of age times quote that are tried, as shares of price times mean life."""
 
 
 @dataclass(frozen=True)
 class RuleCost:
-    """A rule of thumb, and what it costs a household a year beyond the best policy."""
+    """A rule of thumb, and what it costs a household on average at a failure."""
 
     rule: str
     """`half`, `half_until` or `age_times_quote`."""
     figure: float
     """The age at which it ends [year], or its ceiling [money year]; NaN: it has none."""
     costs: float
-    """[money/year]"""
-    mean_life: float
-    """How long a household that follows it keeps a unit. [year]"""
+    """At a failure, beyond going by the limit. [money]"""
 
 
 @dataclass(frozen=True)
@@ -69,7 +69,6 @@ class Limits:
     published: Floats
     """Share of units still in the household as published. [-]"""
     rules: tuple[RuleCost, ...]
-    """Empty where failures alone do not explain published lives, so that rules cannot be compared."""
 
 
 def limits_of(kind: str, place: str = "US", price: float | None = None, reference: Tables | None = None) -> Limits:
@@ -104,7 +103,7 @@ def limits_of(kind: str, place: str = "US", price: float | None = None, referenc
         clear_repair=np.array([each.clear_repair for each in zones]),
         clear_other=np.array([each.clear_other for each in zones]),
         published=life_of(case.appliance_of(bought)).survival(np.array(AGES)),
-        rules=_rules(case, bought),
+        rules=_rules(filled[0], np.array([each.repair_limit for each in found]), reference or tables()),
     )
 
 
@@ -113,40 +112,33 @@ def _entries(kind: str, place: str, price: float | None, age: float) -> Mapping[
     return {"appliance": {"class": kind, "age": age}, "household": {"place": place}, "replace": [new]}
 
 
-def _rules(case: Case, bought: Option) -> tuple[RuleCost, ...]:
-    """What each rule costs beside the best policy, all under the same failures, quotes and prices."""
-    try:
-        calibration = calibrated(case.household, bought, penalty_of(case))
-    except NoSolution:
-        return ()
-    price, mean = float(bought.asked_price), float(calibration.policy.mean_life)
-    until = round(2 * mean) / 4  # half the mean life, on an age of the policy's grid
-    ruled = _Ruled(
-        calibration, maintenance_and_repair_of(case.household, bought, penalty_of(case)), price_of(case, bought), case
-    )
-    ceilings = CEILINGS * price * mean
-    tried = ruled.policy(age_times_quote(ceilings), np.full(ceilings.shape, ruled.price))
-    best = int(np.argmin(tried.cost_rate))
+def _rules(filled: Filled, limit: Floats, reference: Tables) -> tuple[RuleCost, ...]:
+    """What each rule costs beside the limits: the difference of quote and limit wherever the two disagree.
+
+    Over the failures of a class by age, among units still in the household, and the law of its bills.
+    """
+    case, ages = filled.case, np.array(AGES)
+    bought = next(option for option in case.options if option.appliance is not None)
+    new = case.appliance_of(bought)
+    life, price = life_of(new), float(bought.asked_price)
+    failing = frailty_of(reference, reference.kind(new.kind), case.household.region).usual_failure_rate(life, ages)
+    often = (failing * life.survival(ages))[:, np.newaxis]
+    quotes = float(new.later_repair_median) * np.exp(float(new.later_repair_log_sd) * ndtri(SHARES))
+    wrong = np.abs(quotes - limit[:, np.newaxis])
+
+    def costs(rule: Floats) -> float:
+        return (
+            float(np.sum(often * wrong * ((quotes <= rule) != (quotes <= limit[:, np.newaxis]))) / np.sum(often))
+            / SHARES.size
+        )
+
+    half, until = np.full((ages.size, 1), HALF_THE_PRICE * price), round(float(new.mean_life)) / 2
+    ceilings = CEILINGS * price * float(new.mean_life)
+    with np.errstate(divide="ignore"):
+        by_product = [ceiling / ages[:, np.newaxis] for ceiling in ceilings]
+    best = min(range(len(ceilings)), key=lambda at: costs(by_product[at]))
     return (
-        ruled.cost("half", math.nan, constant_limit(HALF_THE_PRICE * price)),
-        ruled.cost("half_until", until, constant_limit(HALF_THE_PRICE * price, until)),
-        ruled.cost("age_times_quote", float(ceilings[best]), age_times_quote(float(ceilings[best]))),
+        RuleCost("half", math.nan, costs(half)),
+        RuleCost("half_until", until, costs(np.where(ages[:, np.newaxis] < until, half, 0.0))),
+        RuleCost("age_times_quote", float(ceilings[best]), costs(by_product[best])),
     )
-
-
-@dataclass(frozen=True)
-class _Ruled:
-    """Failures, quotes and prices under which rules are compared."""
-
-    calibration: Calibration
-    repairs: MaintenanceAndRepair
-    price: float
-    case: Case
-
-    def policy(self, rule: OfAge, price: Number) -> Policy:
-        failures, ages = self.calibration.failures, self.calibration.policy.ages
-        return fixed_policy(failures, self.repairs, price, self.case.household.rate, rule, ages=ages)
-
-    def cost(self, name: str, figure: float, rule: OfAge) -> RuleCost:
-        followed, best = self.policy(rule, self.price), self.calibration.policy
-        return RuleCost(name, figure, float(followed.cost_rate - best.cost_rate), float(followed.mean_life))

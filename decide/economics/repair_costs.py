@@ -8,7 +8,7 @@ import numpy as np
 from scipy.special import ndtr
 
 from ..arrays import Floats, Number, align_cases
-from ..errors import CaseError, require
+from ..errors import require
 
 
 class Quotes(ABC):
@@ -31,32 +31,6 @@ class Quotes(ABC):
         """What is expected to be paid if just the quotes within a limit are accepted, E[X; X <= R]. [money]"""
         return self._accepted(np.asarray(limit, dtype=float))[1]
 
-    def limited_mean(self, limit: Number) -> Floats:
-        """Mean of the lesser of quote and limit, E[min(X, R)]. [money]
-
-        Examples
-        --------
-        >>> round(float(ExponentialQuotes(180.0).limited_mean(200.0)), 4)
-        120.7453
-        """
-        chance, paid = self._accepted(np.asarray(limit, dtype=float))
-        return paid + np.where(chance < 1, limit, 0.0) * (1 - chance)
-
-
-@dataclass(frozen=True)
-class ExponentialQuotes(Quotes):
-    """Many small repairs and a few dear ones, of the given mean. [money]"""
-
-    average: Number
-
-    def __post_init__(self) -> None:
-        require("average", self.average, 1e-9, math.inf, "money")
-
-    def _accepted(self, limit: Floats) -> tuple[Floats, Floats]:
-        average = align_cases(self.average, limit.ndim)
-        part = np.clip(limit / average, 0.0, 700.0)  # exp(-700) is nothing, and an endless limit stays a number
-        return -np.expm1(-part), average * (-np.expm1(-part) - part * np.exp(-part))
-
 
 @dataclass(frozen=True)
 class LognormalQuotes(Quotes):
@@ -73,24 +47,3 @@ class LognormalQuotes(Quotes):
         median, spread = align_cases(self.median, limit.ndim), align_cases(self.spread, limit.ndim)
         deviations = np.log(np.maximum(limit, 1e-300) / median) / spread
         return ndtr(deviations), median * np.exp(spread**2 / 2) * ndtr(deviations - spread)
-
-
-@dataclass(frozen=True)
-class FiniteQuotes(Quotes):
-    """A price list, on the last axis: `values` [money], infinite: no repair is offered, and their `weights`. [-]"""
-
-    values: Floats
-    weights: Floats
-
-    def __post_init__(self) -> None:
-        require("values", self.values, 0.0, math.inf, "money")
-        require("weights", self.weights, 0.0, 1.0, "")
-        if not np.allclose(np.sum(self.weights, axis=-1), 1.0):
-            raise CaseError("weights", "must add up to 1, got {got}", np.sum(self.weights, axis=-1))
-
-    def _accepted(self, limit: Floats) -> tuple[Floats, Floats]:
-        chance = paid = np.zeros(())
-        for value, weight in zip(np.moveaxis(self.values, -1, 0), np.moveaxis(self.weights, -1, 0), strict=True):
-            within = align_cases(weight, limit.ndim) * (align_cases(value, limit.ndim) <= limit)
-            chance, paid = chance + within, paid + within * np.where(within > 0, align_cases(value, limit.ndim), 0.0)
-        return chance, paid

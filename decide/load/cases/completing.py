@@ -28,13 +28,9 @@ from ...economics.case import (
     Prohibition,
     Quote,
 )
-from ...economics.failures import Frailty
-from ...economics.flows import LARGEST_HAZARD_RATIO, life_of, money
-from ...economics.later_repairs import AnotherBill, LaterRepairs, another_bill, later_repairs
-from ...economics.repair_costs import LognormalQuotes
+from ...economics.flows import life_of
 from ...economics.uncertainty import Range
-from ...errors import CaseError, DataError, EntryErrors, Message, NoSolution
-from ...finance.life import Life, Weibull
+from ...errors import CaseError, EntryErrors, Message, NoSolution
 from ..files.rows import ANY
 from ..tables.tables import CURRENCIES, ENERGY, GRADES, TO_INSTALL, ApplianceClass, Caution, Estimate
 from ..tables.usual_bills import LaterBills, later_bills, usual_quote
@@ -44,6 +40,7 @@ from .landlord_entry import landlord_of, tax_caution
 from .ranges import cited, entered_ranges
 from .reading import CYCLES, CaseReader, Derived, Needed, is_number, numbers_of
 from .scenarios import SCENARIO, scenarios_of
+from .upkeep import Upkeep, failures_of, hazard_ratio
 
 if TYPE_CHECKING:
     from .measured import AgainstRated
@@ -91,26 +88,6 @@ SELL: Final = "sell"
 AT_END: Final = (TAKE_ALONG, LEAVE_BEHIND, SELL)
 """What becomes of the unit when the household moves out at the end of its study period."""
 
-HAZARDS: Final = {
-    "consumable": "hazard_consumable",
-    "ordinary": "hazard_ordinary",
-    "core": "hazard_core",
-    "unmendable": "hazard_core",
-}
-"""By the kind of fault, the figure that says what it tells of a unit."""
-
-FRAILTY: Final = {
-    "variance": "frailty_variance",
-    "defect_share": "defect_share",
-    "failure_share": "failure_share_3_years",
-    "growth": "failure_growth",
-}
-LEAST_RATIO: Final = 0.1
-EARLIER_REPAIRS: Final = Bounds("", 0, 50)
-
-NO_BILL: Final = AnotherBill(math.nan, math.nan, math.nan, math.nan)
-LEAST_FORCE: Final = 0.001
-"""Spending on later repairs is reckoned at no lower discount: an endless need has no cost at 0. [1/year]"""
 SAVINGS: Final = "savings"
 PAYS: Final = {SAVINGS: "discount_rate", "card": "card_rate", "instalments": "loan_rate_usual"}
 """What a repair or a new unit is paid from, the first unless said, each with the figure of its rate."""
@@ -188,7 +165,6 @@ class Completing(CaseReader):
     region: str = ""
     failures: float | None = None
     """How often the unit there has failed, today included; None: not known."""
-    another_bill: tuple[AnotherBill, ...] = ()
     cycles: float | None = None
     """Runs a year, where they were entered for the unit there."""
     runs: float = 1.0
@@ -218,7 +194,7 @@ class Completing(CaseReader):
         self.food_spoils = fault in self.reference.known_faults and self.reference.known_faults[fault].spoils_food
         # an unknown class is an error already; the rest is still read, against any class, so that all errors show
         kind = kind or self.reference.classes(region)[0]
-        self.region, self.failures = region, self._failures(there)
+        self.region, self.failures = region, failures_of(self, there)
         replacements, at_end = self._replacements(kind), self._at_end(home, kind, region)
         appliance = self._appliance("appliance", there, kind, region, replacements)
         options = [self._option(REPAIR, REPAIR, self.table(self.entries, "", REPAIR), kind, region)]
@@ -237,7 +213,8 @@ class Completing(CaseReader):
         carbon = self._carbon()
         if self.errors:
             raise EntryErrors(self.errors)
-        appliance, kept = self._maintained(appliance, options, household, replacements)
+        upkeep = Upkeep(self, household, options[0], lambda each: self._cost_of_new(each, region, replacements))
+        appliance, kept, bills = upkeep.of(appliance, options, self.failures)
         if household.landlord is not None:
             applicable_cautions = (*applicable_cautions, tax_caution())
         case = Case(
@@ -268,7 +245,7 @@ class Completing(CaseReader):
             findings=tuple(self.findings),
             carbon=carbon,
             remarks=self._remarks(case, kind, fault, place),
-            another_bill=self.another_bill,
+            another_bill=bills,
             today=self.today,
         )
 
@@ -304,7 +281,9 @@ class Completing(CaseReader):
     def _remarks(self, case: Case, kind: ApplianceClass, fault: str, place: str) -> Remarks:
         """What is to be said of the entries: an age beyond the data or within a guarantee, and what the fault costs."""
         appliance, region = case.appliance, case.household.region
-        reach, times = (self._figure(name, kind, region).value for name in ("life_beyond_data", "quote_unusual"))
+        reach, times = (
+            self.reference.needed(name, kind.kind, region).value for name in ("life_beyond_data", "quote_unusual")
+        )
         promised = self.reference.promised("guarantee", kind.kind, place)
         return Remarks(
             beyond_data=float(appliance.age) > reach * float(appliance.mean_life),
@@ -335,7 +314,7 @@ class Completing(CaseReader):
         by = next((by for by, years in left.items() if not years <= 0), None)
         if by is None:
             return None
-        days = self.claim.get("claim_days", self._figure("days_claim", kind, case.household.region).value)
+        days = self.claim.get("claim_days", self.reference.needed("days_claim", kind.kind, case.household.region).value)
         longer = max(0.0, days - float(case.repair.days_without))
         waiting = longer * float(case.household.day_cost)
         return ClaimTerms(by, left[by], waiting, self.claim.get("claim_refused", 0.0))
@@ -359,13 +338,6 @@ class Completing(CaseReader):
                 rule = Message("{years:g} years, less its age", usual.value)
                 self.note(option.action, "warranty", left, usual, rule)
         return kept
-
-    def _figure(self, quantity: str, kind: ApplianceClass, region: str) -> Estimate:
-        """A figure that every class has."""
-        found = self.reference.figure(quantity, kind.kind, region)
-        if found is None:
-            raise DataError("figures.csv: no {quantity} for {kind} in {region}", quantity, kind.kind, region)
-        return found
 
     def _refuse_a_newer_schema(self) -> None:
         """Raise for a case file of names that this version cannot know; its other errors would only mislead."""
@@ -464,8 +436,10 @@ class Completing(CaseReader):
     def _used(self, kind: ApplianceClass, region: str, replacements: Mapping[str, Mapping[str, Any]]) -> Option:
         """A used unit of the class as one more thing to buy: its price goes by the years that it has left."""
         path = f"{REPLACE}.{len(replacements) + 1}"
-        share, asked = (self._figure(name, kind, region) for name in ("used_age_share", "used_price_share"))
-        life = self._figure("mean_life", kind, region).value
+        share, asked = (
+            self.reference.needed(name, kind.kind, region) for name in ("used_age_share", "used_price_share")
+        )
+        life = self.reference.needed("mean_life", kind.kind, region).value
         age = self.note(
             f"{path}.appliance",
             "age",
@@ -584,7 +558,8 @@ class Completing(CaseReader):
                 self.used_there[name] = given[name], usual, given.get("age", 0.0)
         later = later_bills(kind.kind, region, self.reference)
         if path == "appliance" and "hazard_ratio" not in given:
-            given["hazard_ratio"] = self._hazard_ratio(table, kind, region, given)
+            given["hazard_ratio"], by_age = hazard_ratio(self, table, kind, region, given, self.failures)
+            self.by_age |= {} if by_age is None else {"appliance.hazard_ratio": by_age}
         if "later_repair_median" not in given:
             given["later_repair_median"] = self._quote_median(path, kind, region, later, replacements)
         if "later_repair_log_sd" not in given:
@@ -616,7 +591,7 @@ class Completing(CaseReader):
         self, name: str, kind: ApplianceClass, region: str, given: Mapping[str, float], made: float | None
     ) -> UsualUse:
         """What units of the class use by age, for the household's own runs."""
-        new, homes = (self._figure(f"{name}_{state}", kind, region) for state in ("new", "installed"))
+        new, homes = (self.reference.needed(f"{name}_{state}", kind.kind, region) for state in ("new", "installed"))
         return UsualUse(
             new=new.value * self.runs,
             most=max(1.0, (homes.value if homes.high is None else homes.high) / new.value),
@@ -630,7 +605,11 @@ class Completing(CaseReader):
         self, path: str, name: str, kind: ApplianceClass, region: str, given: Mapping[str, float], usual: UsualUse
     ) -> float:
         """The class's use by year of manufacture and age; of a unit to be bought, as that of the one there says."""
-        figure, age, where = self._figure(f"{name}_new", kind, region), given.get("age", 0.0), f"{path}.{name}"
+        figure, age, where = (
+            self.reference.needed(f"{name}_new", kind.kind, region),
+            given.get("age", 0.0),
+            f"{path}.{name}",
+        )
         value, ratio, risen = float(usual(age)), float(usual.ratio(age)), float(usual.risen(age))
         if path != "appliance" and name in self.used_there:
             entered, there, old = self.used_there[name]
@@ -664,116 +643,6 @@ class Completing(CaseReader):
         wide = max(least, share * (ratio - 1)) / ratio
         low, high = (value / (1 + wide), value / (1 - wide)) if against else (value * (1 - wide), value * (1 + wide))
         self.doubts.setdefault(name, []).append((where, low, value, high, usual.vintage.basis(float(usual.year(age)))))
-
-    def _hazard_ratio(
-        self, table: Mapping[str, Any], kind: ApplianceClass, region: str, given: Mapping[str, float]
-    ) -> float:
-        """What today's fault, and what is known of earlier ones, tell of the unit: its hazard over that of its like."""
-        fault = self.reference.known_faults.get(str(table.get("fault", "other")))
-        figure = self._figure(HAZARDS[fault.kind if fault else "ordinary"], kind, region)
-        failures, rule = self.failures, ""
-        frailty = self._frailty(kind, region)
-        if failures is not None and not math.isnan(failures + given.get("age", math.nan)):
-            usual = 1 + frailty.variance * frailty.defect_share
-            life = Weibull.with_mean(given["mean_life"], given["life_shape"], given["failure_free_years"])
-
-            def ratio(age: Number) -> Number:
-                found = frailty.failed(life, age, failures).hazard_ratio
-                return np.clip(figure.value * found / usual, LEAST_RATIO, LARGEST_HAZARD_RATIO)
-
-            self.by_age["appliance.hazard_ratio"] = ratio
-            value = float(ratio(given["age"]))
-            known = "{kind:g} for this kind of fault, {value:.2g} with {n:g} failures in {age:g} years"
-            rule = Message(known, figure.value, value, failures, given["age"])
-            return self.note("appliance", "hazard_ratio", value, figure, rule)
-        return self.note("appliance", "hazard_ratio", figure.value, figure)
-
-    def _failures(self, table: Mapping[str, Any]) -> float | None:
-        """How often the unit has failed, today's failure and a second one found with it included; None: not known."""
-        second = self.flag("appliance", table, "second_fault")
-        if "earlier_repairs" not in table:
-            return 2.0 if second else None
-        return self.number("appliance", "earlier_repairs", table["earlier_repairs"], EARLIER_REPAIRS) + 1 + second
-
-    def _frailty(self, kind: ApplianceClass, region: str) -> Frailty:
-        return Frailty(**{name: self._figure(figure, kind, region).value for name, figure in FRAILTY.items()})
-
-    def _maintained(
-        self,
-        there: Appliance,
-        options: Sequence[Option],
-        household: Household,
-        replacements: Mapping[str, Mapping[str, Any]],
-    ) -> tuple[Appliance, tuple[Option, ...]]:
-        """The units with what later repairs of them cost, where nobody entered that, and how it rises with age."""
-        laws: dict[str, LaterRepairs] = {}
-        found, bills = list(options), [NO_BILL] * len(options)
-        bought = [index for index, option in enumerate(options) if option.appliance is not None]
-        for count, index in enumerate(bought, start=1):
-            path, unit = REPLACE if count == 1 else f"{REPLACE}.{count}", options[index].appliance
-            assert unit is not None
-            if unit.kind not in laws:
-                laws[unit.kind] = self._later_repairs(unit, household, options[0], replacements)
-            found[index] = replace(options[index], appliance=self._kept(f"{path}.appliance", unit, laws[unit.kind]))
-            serving = self._frailty(self.reference.kind(unit.kind), self.region)
-            known = serving.serving(_life_of_its_like(unit), unit.age)
-            bills[index] = another_bill(laws[unit.kind], _bills(unit), known, float(options[index].warranty))
-        next_one = laws.get(there.kind) or self._later_repairs(there, household, options[0], replacements)
-        frailty = self._frailty(self.reference.kind(there.kind), self.region)
-        quality = frailty.failed(_life_of_its_like(there), there.age, self.failures)
-        times = round(float(quality.failure_ratio), 9)
-        if not any(default.field == "appliance.hazard_ratio" for default in self.defaults):  # it says what is known
-            share = float(frailty.defect_share)
-            times = max(LEAST_RATIO, (float(there.hazard_ratio) - 1 + share) / share)
-        law = self._later_repairs(there, household, options[0], replacements, times, next_one.cost_of_new)
-        for index, option in enumerate(options):
-            if option.action in (REPAIR, LEAVE):
-                bills[index] = another_bill(law, _bills(there), quality, float(option.warranty))
-        self.another_bill = tuple(bills)
-        return self._kept("appliance", there, law, times), tuple(found)
-
-    def _later_repairs(
-        self,
-        appliance: Appliance,
-        household: Household,
-        repair: Option,
-        replacements: Mapping[str, Mapping[str, Any]],
-        times: float = 1.0,
-        next_one: float | None = None,
-    ) -> LaterRepairs:
-        """Spending on later repairs by age, as this household pays and buys: of the class, or of the unit there.
-
-        The unit there fails so many times as often as the class, has the hazard that is known of it, and is followed by
-        a new one. Up to what bill a repair is worth it goes by what a usual new one takes to run, at every age alike.
-        """
-        kind = self.reference.kind(appliance.kind)
-        frailty, prices, like = self._frailty(kind, self.region), money(household), _life_of_its_like(appliance)
-        return later_repairs(
-            like if next_one is None else life_of(appliance, repair.remaining_life_factor),
-            _bills(appliance),
-            lambda age: times * frailty.usual_failure_rate(like, age),
-            discount_force=max(float(household.discount_force), LEAST_FORCE),
-            price=max(self._cost_of_new(kind, self.region, replacements), CENT),
-            running=sum(
-                float(prices.cost(flow, self._figure(f"{flow}_new", kind, self.region).value)) for flow in kind.fuels
-            ),
-            unmendable=later_bills(kind.kind, self.region, self.reference).bills.unmendable,
-            waiting=float(repair.days_without * household.day_cost),
-            next_one=next_one,
-        )
-
-    def _kept(self, path: str, appliance: Appliance, law: LaterRepairs, times: float = 1.0) -> Appliance:
-        """A unit with its upkeep, what accepted repairs cost, and how that moves with age."""
-        by_age = law.over_level
-        if not math.isnan(float(appliance.maintenance_and_repair)):
-            return replace(appliance, maintenance_and_repair_by_age=by_age)
-        share = self._figure("failure_share_3_years", self.reference.kind(appliance.kind), self.region)
-        text = "{share:.0%} of units fail in three years, half of bills below {median:.0f}, too dear ones not paid"
-        rule = Message(text, share.value, float(appliance.later_repair_median))
-        if times != 1:
-            rule = Message("{rule}; it fails {times:.2g} times as often, as it has failed", rule, times)
-        value = self.note(path, "maintenance_and_repair", law.level, share, rule, "money/year")
-        return replace(appliance, maintenance_and_repair=value, maintenance_and_repair_by_age=by_age)
 
     def _cost_of_new(self, kind: ApplianceClass, region: str, replacements: Mapping[str, Mapping[str, Any]]) -> float:
         """What a new unit costs in its place: the least price given or the class's, with tax, delivery and the rest."""
@@ -1008,16 +877,6 @@ class Completing(CaseReader):
             )
         )
         return {name: rise}
-
-
-def _bills(appliance: Appliance) -> LognormalQuotes:
-    """The law of its later bills."""
-    return LognormalQuotes(max(float(appliance.later_repair_median), CENT), float(appliance.later_repair_log_sd))
-
-
-def _life_of_its_like(appliance: Appliance) -> Life:
-    """The published life of the class, whatever is known of the unit itself."""
-    return life_of(replace(appliance, hazard_ratio=1.0))
 
 
 def _label_year(there: Mapping[str, Any]) -> float | None:

@@ -366,6 +366,13 @@ class Tables:
                 return found
         return None
 
+    def needed(self, quantity: str, kind: str, region: str) -> Estimate:
+        """A figure that every class has; DataError where the tables hold none."""
+        found = self.figure(quantity, kind, region)
+        if found is None:
+            raise DataError("figures.csv: no {quantity} for {kind} in {region}", quantity, kind, region)
+        return found
+
     def usual(self, quantity: str, place: str) -> Estimate:
         """Look up a figure of no class in particular where a household lives; DataError where the tables hold none."""
         found = self.figure(quantity, ANY, self.region_of(place))

@@ -77,20 +77,13 @@ def later_bills(kind: str, region: str, reference: Tables) -> LaterBills:
 
     The range of its median is what it comes to at the low and at the high ends of the fee and the hourly rate together.
     """
-    fee, rate = (_figure(name, kind, region, reference) for name in ("service_fee", "labour_rate"))
+    fee, rate = (reference.needed(name, kind, region) for name in ("service_fee", "labour_rate"))
     return _later_bills(kind, region, fee, rate)
-
-
-def _figure(name: str, kind: str, region: str, reference: Tables) -> Estimate:
-    figure = reference.figure(name, kind, region)
-    if figure is None:
-        raise DataError("figures.csv: no {quantity} for {kind} in {region}", name, kind, region)
-    return figure
 
 
 def _rates(kind: str, region: str, reference: Tables) -> tuple[float, float]:
     """Visit [money] and hourly rate. [money/hour]"""
-    fee, rate = (_figure(name, kind, region, reference).value for name in ("service_fee", "labour_rate"))
+    fee, rate = (reference.needed(name, kind, region).value for name in ("service_fee", "labour_rate"))
     return fee, rate
 
 

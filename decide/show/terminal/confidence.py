@@ -263,6 +263,5 @@ def _rule(rule: RuleCost) -> dict[str, Any]:
     return {
         "rule": rule.rule,
         "figure": rule.figure,
-        "costs_a_year_beyond_best": rule.costs,
-        "mean_life": rule.mean_life,
+        "costs_at_a_failure": rule.costs,
     }

@@ -14,9 +14,9 @@ from ....economics.case import REPLACE, Appliance, Bounds, Household, Option, Qu
 from ....errors import CaseError, EntryErrors, OutOfRange
 from ....load.cases import household_tariff, label_entry, measured, rating
 from ....load.cases.case_file import Entries, set_entry
-from ....load.cases.completing import EARLIER_REPAIRS
 from ....load.cases.consumption import OTHER_ENERGY
 from ....load.cases.reading import numbers_of
+from ....load.cases.upkeep import EARLIER_REPAIRS
 from ....load.tables.tables import ENERGY, GRADES, Tables
 from ....load.tables.typed import as_typed, typed_number
 from ...text.phrases import noun_of

@@ -10,15 +10,15 @@ from functools import lru_cache
 from typing import Final
 
 import numpy as np
+from policy import AGES, MaintenanceAndRepair, Policy, best_policy
 from scipy.optimize import elementwise
 
-from ..arrays import Floats, Number
-from ..errors import NoSolution
-from ..finance.life import Life, Weibull
-from .case import REPAIR, Case, Household, Option
-from .flows import COST_CATEGORIES, flows_of, life_of, money, running_share
-from .policy import AGES, MaintenanceAndRepair, Policy, best_policy
-from .repair_costs import LognormalQuotes
+from decide.arrays import Floats, Number
+from decide.economics.case import REPAIR, Case, Household, Option
+from decide.economics.flows import COST_CATEGORIES, flows_of, life_of, money, running_share
+from decide.economics.repair_costs import LognormalQuotes
+from decide.errors import NoSolution
+from decide.finance.life import Life, Weibull
 
 REMEMBERED: Final = 64
 """Calibrations that are kept: what was asked of one class, place and price is often asked again."""

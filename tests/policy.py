@@ -32,10 +32,10 @@ from typing import TypeAlias
 import numpy as np
 from scipy.special import exprel
 
-from ..arrays import Floats, Number, align_cases
-from ..errors import CaseError, NoSolution, require
-from ..finance.life import Life
-from .repair_costs import Quotes
+from decide.arrays import Floats, Number, align_cases
+from decide.economics.repair_costs import Quotes
+from decide.errors import CaseError, NoSolution, require
+from decide.finance.life import Life
 
 OfAge: TypeAlias = Callable[[Floats], Floats]
 
@@ -203,7 +203,7 @@ def best_policy(
     Examples
     --------
     >>> from decide.finance.life import Weibull
-    >>> from decide.economics.repair_costs import ExponentialQuotes
+    >>> from policy_quotes import ExponentialQuotes
     >>> repairs = MaintenanceAndRepair(ExponentialQuotes(180.0), 60.0, lambda age: 55 + 1.5 * age)
     >>> best = best_policy(Weibull(shape=2.5, scale=12.0), repairs, price=700.0, rate=0.03)
     >>> np.interp([5.0, 10.0, 15.0], best.ages, best.limits).round().tolist(), round(float(best.planned_age), 1)
@@ -241,7 +241,7 @@ def limits_against(
     Examples
     --------
     >>> from decide.finance.life import Weibull
-    >>> from decide.economics.repair_costs import ExponentialQuotes
+    >>> from policy_quotes import ExponentialQuotes
     >>> sound, repairs = Weibull(shape=2.5, scale=12.0), MaintenanceAndRepair(ExponentialQuotes(180.0))
     >>> old = limits_against(sound, repairs, cost_rate=100.0, rate=0.0, ages=np.linspace(8.0, 40.0, 129))
     >>> round(float(old.limits[0]))
@@ -270,7 +270,7 @@ def fixed_policy(
     Examples
     --------
     >>> from decide.finance.life import Weibull
-    >>> from decide.economics.repair_costs import FiniteQuotes
+    >>> from policy_quotes import FiniteQuotes
     >>> repairs = MaintenanceAndRepair(FiniteQuotes(np.array([180.0]), np.array([1.0])))
     >>> rule = constant_limit(np.inf)  # repair whatever it costs, replace at 17.5 years (Barlow & Hunter, 1960)
     >>> round(float(fixed_policy(Weibull(shape=2.5, scale=12.0), repairs, 700.0, 0.0, rule, 17.5).cost_rate), 2)
