@@ -241,4 +241,5 @@ def test_a_case_written_out_in_full_is_the_same_case_without_a_default(kind: str
         (each.path, each.value) for each in inputs(filled.case)
     ]
     assert option_paths(again.case) == option_paths(filled.case)
-    assert costs(weigh(again.case)) == costs(weigh(filled.case))
+    # the hazard ratio that is written out says how often it fails, to four digits of the figures behind it
+    assert costs(weigh(again.case)) == pytest.approx(costs(weigh(filled.case)), rel=1e-5)
