@@ -32,7 +32,7 @@ MEASURE = """selector => [...document.querySelectorAll(selector)]
 ENTRIES = {
     "appliance": {"class": "refrigerator", "age": 12.0, "fault": "compressor"},
     "household": {"place": "US"},
-    "repair": {"quote": 401.5, "remaining_life_factor": 1.0},
+    "repair": {"quote": 401.5},
 }
 
 

@@ -39,7 +39,7 @@ def test_the_page_is_spanish_from_its_address_to_the_answer(site: str, opened: C
     words, expected = Words.for_place("ES", "es"), answer(WASHER)
     expect(page.locator(".headline")).to_have_text(words.headline(expected))
     expect(page.locator(".verdict")).to_have_text(words.verdict(expected))
-    expect(page.locator(".st-key-breakeven .main-svg").first).to_contain_text("4.500 €")
+    expect(page.locator(".st-key-breakeven .main-svg").first).to_contain_text("1.600 €")
     expect(page.locator(".st-key-breakeven").get_by_text("conviene reparar", exact=True).first).to_be_visible()
     # what reads a page aloud goes by this: WCAG 2.1, 3.1.1 (from memory)
     assert page.evaluate("document.documentElement.lang") == "es"
