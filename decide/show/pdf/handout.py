@@ -18,7 +18,7 @@ from ..charts.palette import INK, MUTED, OTHERWISE, REPAIRING, STOP
 from ..text.words import OptionRow, Words
 from .logo import logo_of
 from .paper import HEADING, SMALL, STRONG, Letters, Paper, Size
-from .paper_charts import FINE, FINE_BOLD, LABEL, draw_breakeven, draw_categories
+from .paper_charts import FINE, LABEL, draw_breakeven, draw_categories
 from .sheet import HEADS, Sheet
 
 SAY: Final = Letters(8.2)
@@ -302,7 +302,7 @@ class _Page:
         lines = [line for line in self.sheet.cautions if line.text not in self.sheet.headline]
         for head, members in self.words.caution_lists(lines):
             for text, weight in ((head, "stop"), *((line.text, line.weight) for line in members)):
-                y = self.paper.block(text, (x, y), width, FINE_BOLD if weight == "stop" else FINE) + 0.8 if text else y
+                y = self.paper.block(text, (x, y), width, replace(SAY, bold=weight == "stop")) + 0.8 if text else y
         return y
 
     def _assumptions(self, x: float, y: float, width: float, plan: PagePlan) -> float:

@@ -40,8 +40,7 @@ def tell(words: Words, answer: Answer, lines: list[CautionLine]) -> None:
             say_text("small", *words.money_text(answer))
         _say_money(words, answer)
     st.subheader(words.say("door.cautions"), anchor="cautions")
-    sentence = words.headline(answer)
-    say_cautions(words, [line for line in lines if line.text not in sentence])
+    say_cautions(words, [line for line in lines if line.text not in words.headline(answer)])
     _say_assumptions(words, words.assumptions(answer))
 
 
