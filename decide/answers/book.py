@@ -75,10 +75,6 @@ def weigh_book(
     progress : told after each chunk [-]
     size : rows at a time [-]
 
-    Returns
-    -------
-    result : the sums, and what was skipped [-]
-
     Raises
     ------
     ReadError

@@ -78,17 +78,13 @@ class CarbonFigures:
 
 
 def refrigerant_loss(charge: Number, warming: Number, lost: Number = 1.0) -> Number:
-    """What a refrigerant that escapes warms, as kilograms of CO2: charge x warming potential x share lost.
+    """What a refrigerant that escapes warms, as kilograms of CO2: charge x warming potential x share lost. [kg]
 
     Parameters
     ----------
     charge : mass in the circuit, shape (...) [kg]
     warming : global warming potential over 100 years, shape (...) [kg/kg]
     lost : share that escapes in the end, shape (...) [-]
-
-    Returns
-    -------
-    loss : shape (...) [kg]
 
     Examples
     --------
@@ -104,10 +100,6 @@ def years_compared(case: Case) -> float:
     Parameters
     ----------
     case : a single case
-
-    Returns
-    -------
-    years : [year]
     """
     period = case.household.study_period
     if math.isfinite(period):
@@ -229,10 +221,6 @@ def with_price_of_carbon(case: Case, figures: CarbonFigures, price: float) -> Ca
     figures : what things emit
     price : of a tonne of CO2 equivalent, p, constant above inflation [money/t]
 
-    Returns
-    -------
-    case : in money; at a price of 0 it costs what the case does
-
     Raises
     ------
     CaseError : the outcome is no case
@@ -311,10 +299,6 @@ def carbon_confidence(
     ranges : what its inputs may be instead
     draws : a power of two
     seed : the same gives the same
-
-    Returns
-    -------
-    confidence : with the advantage of repairing in kilograms between its 5 % and 95 % quantiles
 
     Raises
     ------

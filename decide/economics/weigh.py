@@ -202,7 +202,7 @@ def weigh(case: Case, prices: PriceList | None = None, planned_years: Number | N
 
 
 def limit_under_claim(limit: Number, waiting: Number, refused: Number) -> Number:
-    r"""Highest quote worth paying where somebody else may owe the repair: R = min(R_normal, D / (1 - pi)).
+    r"""Highest quote worth paying where somebody else may owe the repair: R = min(R_normal, D / (1 - pi)). [money]
 
     Claiming first costs D in waiting and leaves every choice open if it is refused. Paying x at once is cheaper only
     while x <= D + pi x.
@@ -212,10 +212,6 @@ def limit_under_claim(limit: Number, waiting: Number, refused: Number) -> Number
     limit : R_normal, of `weigh`; NaN where the repair is refused [money]
     waiting : D, what it costs to wait for the claim longer than for a repair that is paid [money]
     refused : pi, chance that the claim is refused, below 1 [-]
-
-    Returns
-    -------
-    limit : R [money]
 
     Examples
     --------

@@ -117,7 +117,7 @@ def therms_to_kwh(therms: Number) -> Floats:
 
 
 def from_power(watts: Number, hours_per_day: Number, standby_watts: Number = 0.0) -> Floats:
-    """Yearly energy of what draws a known power for so many hours a day, and standby power in the rest.
+    """Yearly energy of what draws a known power for so many hours a day, and standby power in the rest. [kWh/year]
 
     E = 365 (P h + P_standby (24 - h)) / 1000
 
@@ -126,15 +126,6 @@ def from_power(watts: Number, hours_per_day: Number, standby_watts: Number = 0.0
     watts : power while it runs, shape (...) [W]
     hours_per_day : hours it runs in a day, shape (...) [hour/day]
     standby_watts : power in the other hours, shape (...) [W]
-
-    Returns
-    -------
-    Energy, shape (...) [kWh/year]
-
-    Raises
-    ------
-    OutOfRange
-        A power below zero, or hours not from 0 to 24.
 
     Examples
     --------
@@ -214,11 +205,6 @@ def linear_standard(size: Number, slope: Number, intercept: Number) -> Floats:
     size : what the regulation measures the unit by, shape (...) [its unit]
     slope : coefficient of the size, shape (...) [unit of the result per unit of size]
     intercept : the part that does not depend on it, shape (...) [unit of the result]
-
-    Raises
-    ------
-    OutOfRange
-        A negative size, or one for which the line falls below zero.
 
     Examples
     --------

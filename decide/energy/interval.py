@@ -59,18 +59,14 @@ def interval_around(value: Number, spread: ErrorSources, coverage: float) -> Int
 
 
 def half_width(spread: ErrorSources, coverage: float) -> Floats:
-    """Half of an interval, in the logarithm: Student's quantile times all causes in quadrature.
+    """Half of an interval, in the logarithm: Student's quantile times all causes in quadrature. [-]
 
-    Degrees of freedom by Welch and Satterthwaite (JCGM 100:2008, G.4.1): only the scatter is known from few.
+    The bounds are value exp(-width) and value exp(width). Degrees of freedom by Welch and Satterthwaite (JCGM 100:2008, G.4.1): only the scatter is known from few.
 
     Parameters
     ----------
     spread : causes of error, shape (...) [-]
     coverage : chance that the bounds hold the truth [-]
-
-    Returns
-    -------
-    width : the bounds are value exp(-width) and value exp(width), shape (...) [-]
 
     Raises
     ------

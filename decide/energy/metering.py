@@ -131,10 +131,6 @@ def annualise(
     meter : relative standard deviation of the instrument [-]
     coverage : chance that the interval holds the truth [-]
 
-    Returns
-    -------
-    Energy, its causes of error, hours covered, share missing, defrosts.
-
     Raises
     ------
     OutOfRange
@@ -217,7 +213,7 @@ def annualise_readings(
     meter: float = METER,
     coverage: float = 0.9,
 ) -> Interval:
-    """Yearly energy of an appliance that runs by itself, from two readings of a counter.
+    """Yearly energy of an appliance that runs by itself, from two readings of a counter. [kWh/year]
 
     (second - first) / hours x 8760 hours, with a wide interval: nothing was seen between the readings.
 
@@ -227,10 +223,6 @@ def annualise_readings(
     hours : between them, shape () or (cases,) [hour]
     last_digit : step of the counter's last digit [kWh]
     season, meter, coverage : as in `annualise`
-
-    Returns
-    -------
-    Energy [kWh/year].
 
     Raises
     ------
@@ -261,7 +253,7 @@ def annualise_counted_runs(
     meter: float = METER,
     coverage: float = 0.9,
 ) -> Interval:
-    """Yearly energy of an appliance used in runs, from two readings of a counter and the runs between them.
+    """Yearly energy of an appliance used in runs, from two readings of a counter and the runs between them. [kWh/year]
 
     (second - first) / runs x runs per year; what it draws between runs is counted with them.
 
@@ -271,10 +263,6 @@ def annualise_counted_runs(
     runs : between them, shape () or (cases,) [-]
     runs_per_year : how often the household runs it, shape () or (cases,) [1/year]
     last_digit, meter, coverage : as in `annualise_readings`
-
-    Returns
-    -------
-    Energy [kWh/year].
 
     Examples
     --------
@@ -330,10 +318,6 @@ def annualise_runs(
     meter : relative standard deviation of the instrument [-]
     coverage : chance that an interval holds the truth [-]
 
-    Returns
-    -------
-    Energy, energy of one run, spread between runs, standby power, hours covered, share missing.
-
     Raises
     ------
     OutOfRange
@@ -386,16 +370,12 @@ def annualise_runs(
 def hours_needed(
     precision: Number, season: Season = AS_MEASURED, meter: float = METER, coverage: float = 0.9
 ) -> Floats:
-    """How long an unbroken log must be for the upper bound to come within a share of the value.
+    """How long an unbroken log must be for the upper bound to come within a share of the value. [hour]
 
     Parameters
     ----------
     precision : upper bound over value, less one, shape () or (cases,) [-]
     season, meter, coverage : as in `annualise`
-
-    Returns
-    -------
-    Hours, whole, shape () or (cases,) [hour].
 
     Raises
     ------
@@ -452,10 +432,6 @@ def against_rated(measured: Interval, rated: Number, rated_spread: float = 0.0) 
     measured : yearly energy [kWh/year]
     rated : rated energy, shape () or (cases,) [kWh/year]
     rated_spread : relative standard deviation, about the rated figure, of sound units in homes [-]
-
-    Returns
-    -------
-    Excess, ratio, and the chance that the use is above the rated one.
 
     Examples
     --------

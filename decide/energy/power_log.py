@@ -103,10 +103,6 @@ def log_of_power(time: Floats, watts: Floats, longest_step: float = np.nan) -> P
     watts : power, NaN where a reading failed, shape (n,) [W]
     longest_step : for how long one reading may hold, for a meter that writes only what changes [s]
 
-    Returns
-    -------
-    The log.
-
     Raises
     ------
     OutOfRange
@@ -140,10 +136,6 @@ def log_of_energy(time: Floats, kwh: Floats) -> PowerLog:
     time : when each step began, in order, shape (n,) [s]
     kwh : energy of the step, NaN where a reading failed, shape (n,) [kWh]
 
-    Returns
-    -------
-    The log.
-
     Raises
     ------
     OutOfRange
@@ -173,10 +165,6 @@ def log_of_counter(time: Floats, kwh: Floats) -> PowerLog:
     ----------
     time : when each was read, in order, shape (n,) [s]
     kwh : the counter, NaN where a reading failed, shape (n,) [kWh]
-
-    Returns
-    -------
-    The log.
 
     Raises
     ------
@@ -258,10 +246,6 @@ def find_runs(
     least_kwh : least energy of a run [kWh]
     least_seconds : least length of a run [s]
 
-    Returns
-    -------
-    The runs.
-
     Examples
     --------
     >>> minutes = np.arange(200)
@@ -304,10 +288,6 @@ def find_defrosts(log: PowerLog, unseen: float = 0.0) -> Defrosts:
     ----------
     log : the log
     unseen : what unseen defrosts add: 0 for manual defrost, `FROST_FREE` for a frost-free unit [-]
-
-    Returns
-    -------
-    The defrosts.
 
     Raises
     ------

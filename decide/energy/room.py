@@ -64,10 +64,6 @@ def season_by_temperature(
     ratio, ratio_range : energy at 32 C over that at 16 C; default and range from memory, a judgement [-]
     response : `linear_response` or `exponential_response`
 
-    Returns
-    -------
-    The season, with what the temperature and the ratio leave in doubt.
-
     Raises
     ------
     OutOfRange

@@ -68,15 +68,13 @@ class TariffPrice:
 def priced(tariff: Tariff, base: Use, flows: Sequence[float]) -> TariffPrice:
     """Price flows on top of a household's other use so that each costs what it adds to the bills.
 
+    The mean price is that of the first flow that is not zero; the steps are exact at every flow.
+
     Parameters
     ----------
     tariff : what the supplier charges [-]
     base : the household's use without the appliance [unit]
     flows : yearly flow of the appliance that stands there, then of each option [unit/year]
-
-    Returns
-    -------
-    The mean price of the first flow that is not zero, and steps that are exact at every flow.
 
     Examples
     --------

@@ -240,10 +240,6 @@ def daily_profile(intervals: Intervals) -> Floats:
     ----------
     intervals : what one meter drew, by the hour or finer [kWh or m3]
 
-    Returns
-    -------
-    profile : shape (12, 24), NaN where nothing was metered [kWh/hour or m3/hour]
-
     Raises
     ------
     CaseError : intervals longer than an hour, or overlapping
@@ -261,16 +257,12 @@ def daily_profile(intervals: Intervals) -> Floats:
 
 
 def as_energy(intervals: Intervals, kwh_per_m3: float) -> Intervals:
-    """Gas by volume as energy.
+    """Gas by volume as energy. [kWh]
 
     Parameters
     ----------
     intervals : what a gas meter drew [m3]
     kwh_per_m3 : heat of a cubic metre, `gas_energy(1, calorific_value)` [kWh/m3]
-
-    Returns
-    -------
-    intervals : the same [kWh]
     """
     if intervals.unit != "m3":
         raise CaseError("intervals", "must be in m3, got {got}", intervals.unit)

@@ -91,10 +91,6 @@ def read_meter_log(source: Path | bytes, name: str = "log", settings: LogSetting
     name : what to call it in a message, where what is in it comes without a name
     told : what the owner says where the file does not
 
-    Returns
-    -------
-    The log, and how it was understood.
-
     Raises
     ------
     ReadError
