@@ -61,7 +61,8 @@ def interval_around(value: Number, spread: ErrorSources, coverage: float) -> Int
 def half_width(spread: ErrorSources, coverage: float) -> Floats:
     """Half of an interval, in the logarithm: Student's quantile times all causes in quadrature. [-]
 
-    The bounds are value exp(-width) and value exp(width). Degrees of freedom by Welch and Satterthwaite (JCGM 100:2008, G.4.1): only the scatter is known from few.
+    The bounds are value exp(-width) and value exp(width). Degrees of freedom by Welch and Satterthwaite (JCGM 100:2008,
+    G.4.1): only the scatter is known from few.
 
     Parameters
     ----------
