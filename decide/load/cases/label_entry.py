@@ -18,6 +18,7 @@ from ...energy.eu_labels import (
     washer_standard_energy,
 )
 from ...errors import CaseError, Message, OutOfRange
+from ..files.rows import rows
 from ..tables.labels import (
     FROZEN,
     Basis,
@@ -35,29 +36,15 @@ from ..tables.labels import (
     standard_use,
 )
 from ..tables.labels import label_figure as figure_of
-from ..tables.tables import ApplianceClass
+from ..tables.tables import ApplianceClass, data_dir
 from .rating import NUMBERS, RATINGS, WATER, Given, Rating, rated_use, ratings_of, water_use
 from .reading import CaseReader
 
 COOLING: Final = ("refrigerator", "refrigerator_compact", "freezer_upright", "freezer_chest")
-LIMITED_AS: Final = {
-    **dict.fromkeys(COOLING, "refrigerator_freezer"),
-    "dishwasher": "dishwasher",
-    "clothes_washer": "clothes_washer",
-    "clothes_dryer_electric": "clothes_dryer",
-    "clothes_dryer_gas": "clothes_dryer",
-    "clothes_dryer_heat_pump": "clothes_dryer",
-    "room_ac": "room_air_conditioner",
-    "central_ac": "central_air_conditioner",
-    "heat_pump_air": "heat_pump",
-    "furnace_gas": "gas_furnace",
-    "boiler_gas": "gas_boiler",
-    "water_heater_electric": "water_heater",
-    "water_heater_gas": "water_heater",
-    "water_heater_heat_pump": "water_heater",
-    "water_heater_tankless_gas": "water_heater",
-}
-"""What the federal limits call each class."""
+NAMES: Final = {row.text("class"): row.cells for row in rows(data_dir() / "label_names.csv", "class,limits,label")}
+LIMITED_AS: Final = {kind: names["limits"] for kind, names in NAMES.items() if names["limits"]}
+LABELLED_AS: Final = {kind: names["label"] for kind, names in NAMES.items() if names["label"]}
+"""What the federal limits and the European labels call each class."""
 
 LIMITS_RATING: Final = {
     "max_energy": "kwh_per_year",
@@ -65,16 +52,6 @@ LIMITS_RATING: Final = {
     **{f"min_{name}": name for name in RATINGS},
 }
 """The rating that a limit's metric limits."""
-
-LABELLED_AS: Final = {
-    **dict.fromkeys((*COOLING, "wine_cooler"), "refrigerator_freezer"),
-    "clothes_washer": "washing_machine",
-    "washer_dryer": "washer_dryer",
-    "dishwasher": "dishwasher",
-    "clothes_dryer_electric": "tumble_dryer",
-    "clothes_dryer_heat_pump": "tumble_dryer",
-}
-"""What the European labels call each class."""
 
 CATEGORIES: Final = (
     "refrigerator", "one-star-refrigerator", "two-star-refrigerator", "refrigerator-freezer", "upright-freezer",

@@ -84,108 +84,24 @@ CLOSE = 5
 
 Found = TypeVar("Found")
 
-SAFETY_UNITS: Mapping[str, str] = {
-    "emergency_number": "-",
-    "scald_limit": "C",
-    "legionella_store": "C",
-    "food_warm": "C",
-    "food_warm_hours": "h",
-    "fridge_hours": "h",
-    "freezer_hours": "h",
-    "freezer_half_hours": "h",
-}
-"""The figures that cautions name, each with its unit; every region has all of them."""
 
-_PER_YEAR = "1/year"
-_ENERGY = "kWh/year"
-_WATER = "m3/year"
-UNITS: Mapping[str, str] = {
-    "mean_life": "year",
-    "life_shape": "-",
-    "failure_free_years": "year",
-    "life_scale": "year",
-    "life_shape_other": "-",
-    "life_shape_usual": "-",
-    "life_beyond_data": "-",
-    "failure_share_3_years": "share",
-    "failure_growth": "-",
-    "frailty_variance": "-",
-    "defect_share": "share",
-    "vintage_doubt_least": "-",
-    "vintage_doubt_share": "share",
-    "hazard_consumable": "-",
-    "hazard_ordinary": "-",
-    "hazard_core": "-",
-    "condition_good": "-",
-    "condition_worn": "-",
-    "condition_poor": "-",
-    "household_rate": _PER_YEAR,
-    "card_rate": _PER_YEAR,
-    "loan_rate_usual": _PER_YEAR,
-    "years_in_home": "year",
-    "leaving_rate": _PER_YEAR,
-    "resale_share": "share",
-    "short_stay": "year",
-    "used_price_share": "share",
-    "used_age_share": "share",
-    "doing_without": "currency/year",
-    "days_claim": "day",
-    "loan_years_usual": "year",
-    "price": "currency",
-    "price_basic": "currency",
-    "price_premium": "currency",
-    "delivery": "currency",
-    "installation": "currency",
-    "haul_away": "currency",
-    "electricity_installed": _ENERGY,
-    "electricity_new": _ENERGY,
-    "gas_installed": _ENERGY,
-    "gas_new": _ENERGY,
-    "water_installed": _WATER,
-    "water_new": _WATER,
-    "electricity_per_cycle_installed": "kWh/cycle",
-    "electricity_per_cycle_new": "kWh/cycle",
-    "cycles": "cycle/year",
-    "warranty_new": "year",
-    "days_repair": "day",
-    "days_replace": "day",
-    "food_loss": "currency",
-    "sales_tax": "share",
-    "discount_rate": _PER_YEAR,
-    "inflation": _PER_YEAR,
-    "electricity_escalation": _PER_YEAR,
-    "gas_escalation": _PER_YEAR,
-    "water_escalation": _PER_YEAR,
-    "price_escalation": _PER_YEAR,
-    "water_price": "currency/m3",
-    "quote_share": "share",
-    "quote_unusual": "-",
-    "electricity_marginal": "share",
-    "gas_marginal": "share",
-    "later_repair_log_sd": "-",
-    "efficiency_degradation_rate": _PER_YEAR,
-    "efficiency_degradation_cap": "share",
-    "repair_success_probability": "share",
-    "repair_warranty": "day",
-    "callback_window": "day",
-    "service_fee": "currency",
-    "labour_rate": "currency/hour",
-    "clear_share": "share",
-    "leaning_share": "share",
-    "model_doubt": "share",
-    "prior_jobs": "job",
-    "attention_cost": "currency",
-    "job_cost_share": "share",
-    "labour_rise_tried": "share",
-    "longer_warranty_tried": "day",
-    "acceptance_level_wary": "-",
-    "acceptance_slope_wary": "-",
-    "acceptance_level_informed": "-",
-    "acceptance_slope_informed": "-",
-    "acceptance_level_careless": "-",
-    "acceptance_slope_careless": "-",
-}
-"""The quantities of figures.csv with their unit; `currency` stands for the money of the row's region."""
+def data_dir() -> Path:
+    """Find the folder of tables: inside the installed package, or beside it in a checkout."""
+    package = Path(__file__).resolve().parents[2]
+    for folder in (package / "data", package.parent / "data"):
+        if (folder / "figures.csv").is_file():
+            return folder
+    raise DataError("the reference tables are missing; reinstall the program")
+
+
+def units_of(name: str) -> Mapping[str, str]:
+    """Quantities that a table holds, each with its unit; `currency` stands for the money of the row's region."""
+    listed = rows(data_dir() / "quantities.csv", "quantity,file,unit")
+    return {row.text("quantity"): row.text("unit") for row in listed if row.text("file") == name}
+
+
+UNITS, SAFETY_UNITS = units_of("figures"), units_of("safety_figures")
+"""Of figures.csv, and of the figures that cautions name; every region has all of the latter."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -535,15 +451,6 @@ def tables() -> Tables:
     True
     """
     return read_tables(data_dir())
-
-
-def data_dir() -> Path:
-    """Find the folder of tables: inside the installed package, or beside it in a checkout."""
-    package = Path(__file__).resolve().parents[2]
-    for folder in (package / "data", package.parent / "data"):
-        if (folder / "figures.csv").is_file():
-            return folder
-    raise DataError("the reference tables are missing; reinstall the program")
 
 
 def read_tables(folder: Path) -> Tables:
