@@ -5,12 +5,11 @@ it, its year and how surely it is known. Whatever is computed here carries the r
 memory cannot pass for one that was read: see `status` of each result. Old and new vintages stand side by side.
 """
 
-import csv
 import functools
 import itertools
 import math
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -31,6 +30,7 @@ from ...energy.eu_labels import (
 )
 from ...energy.us_labels import adjusted_volume, refrigerator_limit
 from ...errors import CaseError, DataError, OutOfRange
+from ..files.rows import CsvRow, keyed, rows
 from .tables import STATUSES, data_dir
 
 US: Final = "label_limits_us.csv"
@@ -50,7 +50,7 @@ FROZEN: Final = ("three_star", "four_star")
 ALWAYS_FROZEN: Final = ("zero_star_ice", "one_star", "two_star", *FROZEN)
 MOST_DOORS: Final = 5
 
-Row = dict[str, str]
+Row = Mapping[str, str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -369,8 +369,8 @@ def fridge_standard(parts: Sequence[FridgePart], doors: int) -> Rated:
     combi, bases = _combi_factor(parts)
     compartments = [_compartment(part) for part in parts]
     value = fridge_standard_energy([found for found, _ in compartments], combi, door.value)
-    rows = tuple(basis for _, used in compartments for basis in used)
-    return Rated(value, "kWh/year", (*rows, door.basis, *bases))
+    own = tuple(basis for _, used in compartments for basis in used)
+    return Rated(value, "kWh/year", (*own, door.basis, *bases))
 
 
 def _compartment(part: FridgePart) -> tuple[Compartment, tuple[Basis, ...]]:
@@ -434,9 +434,9 @@ def _figures() -> dict[str, LabelFigure]:
 
 @functools.cache
 def _scales() -> dict[str, LabelScale]:
-    rows = [row for row in rows_of(EU) if row["bound_in"]]
-    names = dict.fromkeys(row["table"] for row in rows)
-    return {name: _scale(name, [row for row in rows if row["table"] == name]) for name in names}
+    bounded = [row for row in rows_of(EU) if row["bound_in"]]
+    names = dict.fromkeys(row["table"] for row in bounded)
+    return {name: _scale(name, [row for row in bounded if row["table"] == name]) for name in names}
 
 
 def _scale(name: str, rows: Sequence[Row]) -> LabelScale:
@@ -463,10 +463,10 @@ def _scale(name: str, rows: Sequence[Row]) -> LabelScale:
 @functools.cache
 def rows_of(name: str) -> tuple[Row, ...]:
     """Rows of label_limits_us.csv or label_limits_eu.csv, as text, in the order of the file."""
-    return tuple(read_rows(data_dir() / name, COLUMNS[name]))
+    return read_rows(data_dir() / name, COLUMNS[name])
 
 
-def read_rows(path: Path, columns: str) -> Iterator[Row]:
+def read_rows(path: Path, columns: str) -> tuple[Row, ...]:
     """Read one of the two files, refusing a row without source, place in it, year or status, or with a used key.
 
     Raises
@@ -474,22 +474,14 @@ def read_rows(path: Path, columns: str) -> Iterator[Row]:
     DataError
         With the file and the line.
     """
-    seen: set[str] = set()
-    with path.open(encoding="utf-8", newline="") as file:
-        reader = csv.DictReader(file, strict=True)
-        if ",".join(reader.fieldnames or ()) != columns:
-            raise DataError("{name} line 1: the columns must be {columns}", path.name, columns)
-        for row in reader:
-            where = f"{path.name} line {reader.line_num}"
-            if None in row or None in row.values():
-                raise DataError("{where}: {n} cells are needed", where, len(columns.split(",")))
-            missing = [name for name in ("key", "appliance", "unit", "source", "locator") if not row[name]]
-            missing += [] if row["year"].isdigit() else ["year"]
-            if missing or row["status"] not in STATUSES or row["key"] in seen:
-                error_text = f"needs {', '.join(missing) or f'a key of its own and a status of {STATUSES}'}"
-                raise DataError("{where}: {message}", where, error_text)
-            seen.add(row["key"])
-            yield row
+
+    def checked(row: CsvRow) -> tuple[str, Row]:
+        row.year(), row.choice("status", STATUSES)
+        for name in ("appliance", "unit", "source", "locator"):
+            row.text(name)
+        return row.text("key"), row.cells
+
+    return tuple(keyed(rows(path, columns), checked).values())
 
 
 def _basis(row: Row) -> Basis:
