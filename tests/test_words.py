@@ -12,7 +12,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from households import case_of
+from households import case_of, places_of
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy.stats import norm
@@ -792,7 +792,7 @@ def test_thousands_of_money_are_read_where_the_language_is_the_countrys_own_and_
 # the habit of the place
 
 
-@pytest.mark.parametrize("place", [place.place for place in tables().places("EU")])
+@pytest.mark.parametrize("place", places_of("EU"))
 def test_what_a_place_is_shown_can_be_typed_back_there(place: str) -> None:
     words = Words.for_place(place)
     for amount in (0.5, 12.0, 185.5, 1234.5, 99999.99):
@@ -803,7 +803,7 @@ def test_what_a_place_is_shown_can_be_typed_back_there(place: str) -> None:
 
 # From memory: decimal comma in most of the Union, decimal point in Ireland, Malta and Cyprus.
 def test_countries_are_written_to_in_their_own_habit() -> None:
-    points = {p.place for p in tables().places("EU") if "." in Words.for_place(p.place).number(7.5)}
+    points = {place for place in places_of("EU") if "." in Words.for_place(place).number(7.5)}
     assert points == {"EU", "IE", "MT", "CY"}
     assert Words.for_place("DE").years(7.5) == "7,5 years"
     assert Words.for_place("LV").years(21.0) == "21 years"

@@ -101,8 +101,8 @@ def another_bill(law: LaterRepairs, bills: Quotes, quality: Quality, warranty: f
 
     Notes
     -----
-    `Quality.another` with the failures that are worth mending alone: the chance is 1 - (1 + M / rate)^-shape, M being
-    the failures of quality 1 over the years, each weighed by the share of its bills that is paid.
+    The chance is 1 - (1 + M / rate)^-shape, M being the failures of quality 1 over the years, each weighed by the share
+    of its bills that is paid.
     """
     edges = float(quality.age) + np.arange(5 * MONTHS + 1) / MONTHS
     middle = _between(edges)

@@ -172,11 +172,6 @@ class Distribution:
         return Distribution(float(np.mean(values)), LEVELS, quantiles, edges, counts.astype(float))
 
 
-def expected_regret(costs: Floats, chosen: int) -> float:
-    """What one can expect to pay too much by a choice made without knowing, E[c_chosen - min c]; costs as below."""
-    return float(np.mean(costs[chosen] - np.min(costs, axis=0)))
-
-
 def evpi(costs: Floats) -> float:
     r"""Expected value of perfect information: what it is worth to know the draw before choosing.
 

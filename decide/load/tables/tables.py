@@ -347,11 +347,6 @@ class Tables:
         _check_region(region)
         return tuple(known for known in self.known_classes.values() if region in known.regions)
 
-    def places(self, region: str) -> tuple[Place, ...]:
-        """List the places of a region, the region itself first."""
-        _check_region(region)
-        return tuple(known for known in self.known_places.values() if known.region == region)
-
     def faults(self, kind: str) -> tuple[Fault, ...]:
         """List the families of faults that a class can have, in the order of the file."""
         self.kind(kind)
