@@ -4,7 +4,7 @@ import datetime
 import functools
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
@@ -178,16 +178,5 @@ def answer(entries: Mapping[str, Any], reference: Tables | None = None, folder: 
     ('repair', 'clear', True)
     """
     filled = complete(entries, reference, folder)
-    decision = decided(filled, reference)
-    return Answer(
-        filled.case,
-        filled.defaults,
-        filled.cautions,
-        decision,
-        filled.derived,
-        filled.findings,
-        filled.carbon,
-        filled.remarks,
-        filled.another_bill,
-        filled.today,
-    )
+    shared = {item.name: getattr(filled, item.name) for item in fields(Answer) if item.name != "decision"}
+    return Answer(**shared, decision=decided(filled, reference))

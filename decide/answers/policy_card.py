@@ -1,8 +1,6 @@
 """The policy card: up to what price a repair is worth recommending, by class and age.
 
-Limits are those of `weigh` when the next failure ends a unit, with every figure taken from the tables; each class is
-one case whose age is a column. The other answer, that each later failure is decided again, takes seconds a class and
-stands in `mendpoint limits`.
+Limits are those of `weigh` with every figure taken from the tables; each class is one case whose age is a column.
 """
 
 import datetime

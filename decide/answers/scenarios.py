@@ -41,13 +41,8 @@ def shipped_for(entries: Mapping[str, Any], base: Answer) -> tuple[Scenario, ...
     bought = entries.get("replace", [{}])
     priced = isinstance(bought, list) and bought and isinstance(bought[0], Mapping) and "price" in bought[0]
     electric = any(float(base.case.appliance_of(option).electricity) > 0 for option in base.case.options)
-    fits = (
-        electric and "electricity_tariff" not in home,
-        math.isinf(base.case.household.study_period),
-        not priced,
-        True,
-        bool(hours),
-    )
+    stays = math.isinf(base.case.household.study_period)
+    fits = (electric and "electricity_tariff" not in home, stays, not priced, True, bool(hours))
     return tuple(each for each, fit in zip(SHIPPED, fits, strict=True) if fit)
 
 

@@ -42,7 +42,7 @@ TERMS: Final[Mapping[str, Callable[[float], FeeTerms]]] = {
 """What can become of a diagnostic fee, by the word that the command takes."""
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True)
 class FeeEffect:
     """What one way with the diagnostic fee does. Pairs are the ends over the judged curves of acceptance."""
 
@@ -162,12 +162,6 @@ def _fees(case: Case, fee: float, quote: float, kept: float, limit: float) -> tu
         excess = (price - limit) / max(price_of_new, 1.0)
         chances = [float(curve.chance(excess, case.appliance.age)) for curve in curves]
         incomes = [float(way(fee).income(kept, chance)) for chance in chances]
-        found.append(
-            FeeEffect(
-                name=name,
-                price=price,
-                chance=(min(chances), max(chances)),
-                income=(min(incomes), max(incomes)),
-            )
-        )
+        ends = (min(chances), max(chances)), (min(incomes), max(incomes))
+        found.append(FeeEffect(name, price, *ends))
     return tuple(found)
