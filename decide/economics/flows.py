@@ -26,7 +26,7 @@ from ..arrays import Floats, Number
 from ..finance.finance import loan_payment, loan_present_value
 from ..finance.life import Life, Weibull
 from .case import FLAT, REPAIR, WITHOUT, Appliance, Case, Household, Option, PriceSteps
-from .landlord import borne_of_energy, purchase_weight
+from .landlord import purchase_weight
 
 COST_CATEGORIES: Final = ("purchase", "repair", "electricity", "gas", "water", "maintenance_and_repair", "other")
 """What a cost is for, in the order in which it is shown."""
@@ -64,7 +64,8 @@ def money(household: Household) -> PriceList:
 
     A landlord bears a share of the bills for energy and water.
     """
-    borne, billed = borne_of_energy(household), ("electricity", "gas", "water")
+    borne: Number = 1.0 if household.landlord is None else household.landlord.pays_energy
+    billed = ("electricity", "gas", "water")
     steps = {category: getattr(household, f"{category}_steps") for category in billed}
     return PriceList(
         unit=household.currency,

@@ -88,10 +88,6 @@ def after_tax_share(tax_rate: Number, shares: tuple[float, ...], rate: Number) -
 def purchase_weight(household: Household) -> Number:
     """How much more a purchase weighs than an equal repair: w = (1 - t D) / (1 - t v); 1 without a landlord. [-]
 
-    Parameters
-    ----------
-    household : whose landlord, discount rate and inflation count, shape (...)
-
     Examples
     --------
     >>> from decide.economics.case import Landlord
@@ -108,8 +104,3 @@ def purchase_weight(household: Household) -> Number:
     rate = nominal_rate(household.rate, household.inflation)
     deducted_at_once = after_tax_share(landlord.tax_rate, (1.0,), rate)
     return after_tax_share(landlord.tax_rate, landlord.depreciation, rate) / deducted_at_once
-
-
-def borne_of_energy(household: Household) -> Number:
-    """Share of the bills for energy and water that whoever decides pays: all of them without a landlord. [-]"""
-    return 1.0 if household.landlord is None else household.landlord.pays_energy
