@@ -770,7 +770,7 @@ class Completing(CaseReader):
         ]
         before, table = len(self.errors), self.table(home, "household", f"{fuel}_tariff")
         found = tariff_price(self, fuel, table, flows, currency) if len(self.errors) == before else None
-        return {} if found is None else {f"{fuel}_price": found.price, f"{fuel}_steps": found.steps}
+        return {} if found is None else dict(zip((f"{fuel}_price", f"{fuel}_steps"), found, strict=True))
 
     def _escalation(self, home: Mapping[str, Any], fuel: str, given: Mapping[str, float]) -> dict[str, float]:
         """Steady rise of a price that is worth the same as a published path of it."""

@@ -57,15 +57,7 @@ class BaseUse:
     remarks: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True)
-class TariffPrice:
-    """Price of a flow on a tariff, and how it moves with the flow's size."""
-
-    price: float
-    steps: PriceSteps
-
-
-def priced(tariff: Tariff, base: Use, flows: Sequence[float]) -> TariffPrice:
+def priced(tariff: Tariff, base: Use, flows: Sequence[float]) -> tuple[float, PriceSteps]:
     """Price flows on top of a household's other use so that each costs what it adds to the bills.
 
     The mean price is that of the first flow that is not zero; the steps are exact at every flow.
@@ -80,8 +72,8 @@ def priced(tariff: Tariff, base: Use, flows: Sequence[float]) -> TariffPrice:
     --------
     >>> from decide.energy.tariff import Block, Usage
     >>> steps = Tariff(unit="kWh", lines=(Usage(name="energy", bands=((Block(0.10, 300), Block(0.20)),)),))
-    >>> found = priced(steps, evenly(3285.0), [365.0])  # 9 a day and one more pass 300 by 10 in months of 31 days
-    >>> round(found.price * 365, 2)
+    >>> price, _ = priced(steps, evenly(3285.0), [365.0])  # 9 a day and one more pass 300 by 10 in months of 31 days
+    >>> round(price * 365, 2)
     43.5
     """
     flows = [round(flow, DUST) for flow in flows]
@@ -97,7 +89,7 @@ def priced(tariff: Tariff, base: Use, flows: Sequence[float]) -> TariffPrice:
     price = float(marginal_price(tariff, base, evenly(first)))
     if price == 0:  # a minimum bill may swallow all of it: then a larger flow tells
         price = float(marginal_price(tariff, base, evenly(float(ends[-1]))))
-    return TariffPrice(price, _steps(upto, np.array(prices) / price) if price else FLAT)
+    return price, _steps(upto, np.array(prices) / price) if price else FLAT
 
 
 def _steps(upto: Sequence[float], levels: Floats) -> PriceSteps:
@@ -112,7 +104,7 @@ def _steps(upto: Sequence[float], levels: Floats) -> PriceSteps:
 
 def tariff_price(
     reader: CaseReader, fuel: str, table: Mapping[str, Any], flows: Sequence[float], currency: str
-) -> TariffPrice | None:
+) -> tuple[float, PriceSteps] | None:
     """Read a fuel's tariff and price the appliance's flows on it; None where it cannot be, with each error noted."""
     path, before = f"household.{fuel}_tariff", len(reader.errors)
     counted_in = reader.flag(path, table, "includes_appliance")
@@ -130,16 +122,10 @@ def tariff_price(
     except CaseError as error:
         reader.errors.append(_at(path, error, counted_in))
         return None
+    about: dict[str, Any] = {"facts": {"steps": float(len(found[1].level))}, "remarks": base.remarks}
+    unit, source = f"{currency}/{PRICES[fuel]}", tariff.source
     reader.derived.append(
-        Derived(
-            field=f"household.{fuel}_price",
-            value=found.price,
-            unit=f"{currency}/{PRICES[fuel]}",
-            way="tariff",
-            source=tariff.source,
-            facts={"steps": float(len(found.steps.level))},
-            remarks=base.remarks,
-        )
+        Derived(field=f"household.{fuel}_price", value=found[0], unit=unit, way="tariff", source=source, **about)
     )
     return found
 

@@ -209,12 +209,8 @@ def _dried(given: Given, factor: float) -> Flows:
 
 
 def _modified_energy_factor(given: Given) -> Flows:
-    factor = float(
-        integrated_modified_energy_factor(
-            given["mef"], given.figure("washer-mef-offset"), given.figure("washer-mef-slope")
-        )
-    )
-    return _washed(given, factor)
+    line = given.figure("washer-mef-offset"), given.figure("washer-mef-slope")
+    return _washed(given, float(integrated_modified_energy_factor(given["mef"], *line)))
 
 
 def _washed(given: Given, factor: float) -> Flows:
@@ -247,7 +243,7 @@ def _heat_pump(heating: str, cooling: str) -> Callable[[Given], Flows]:
         heat = float(from_energy_efficiency_ratio(given["heating_capacity"], given["heating_hours"], given[heating]))
         cold = 0.0
         if cooling in given:
-            missing = [name for name in ("capacity", "full_load_hours") if name not in given]
+            missing = [name for name in COOLING if name not in given]
             if missing:
                 raise CaseError(missing[0], "is needed with {other}", cooling)
             cold = _cooled(cooling)(given)["electricity"]
@@ -265,6 +261,9 @@ def _fired(given: Given, gross_efficiency: float) -> Flows:
     flows = {"gas": float(use.gas)}
     return {**flows, "electricity": float(use.electricity)} if "fan_watts" in given else flows
 
+
+COOLING: Final = ("capacity", "full_load_hours")
+HEATING: Final = ("heating_capacity", "heating_hours")
 
 RATINGS: Final[Mapping[str, Rating]] = {
     "kwh_per_year": Rating(EVERY, _printed, may=("label_cycles",)),
@@ -287,20 +286,10 @@ RATINGS: Final[Mapping[str, Rating]] = {
     "uef": Rating(WATER_HEATERS, lambda given: _heated(given, given["uef"]), ("hot_water",), ("temperature_rise",)),
     "eer": Rating(("room_ac",), _cooled("eer"), ("capacity",), ("full_load_hours",)),
     "ceer": Rating(("room_ac",), _cooled("ceer"), ("capacity",), ("full_load_hours",)),
-    "seer": Rating(("central_ac",), _cooled("seer"), ("capacity", "full_load_hours")),
-    "seer2": Rating(("central_ac",), _cooled("seer2"), ("capacity", "full_load_hours")),
-    "hspf": Rating(
-        ("heat_pump_air",),
-        _heat_pump("hspf", "seer"),
-        ("heating_capacity", "heating_hours"),
-        ("seer", "capacity", "full_load_hours"),
-    ),
-    "hspf2": Rating(
-        ("heat_pump_air",),
-        _heat_pump("hspf2", "seer2"),
-        ("heating_capacity", "heating_hours"),
-        ("seer2", "capacity", "full_load_hours"),
-    ),
+    "seer": Rating(("central_ac",), _cooled("seer"), COOLING),
+    "seer2": Rating(("central_ac",), _cooled("seer2"), COOLING),
+    "hspf": Rating(("heat_pump_air",), _heat_pump("hspf", "seer"), HEATING, ("seer", *COOLING)),
+    "hspf2": Rating(("heat_pump_air",), _heat_pump("hspf2", "seer2"), HEATING, ("seer2", *COOLING)),
     "afue": Rating(GAS_FIRED, lambda given: _fired(given, given["afue"]), ("heat_load",), ("fan_watts", "fan_hours")),
     # by net calorific value, turned to gross, by which gas is billed; AFUE is gross already
     "net_efficiency": Rating(
