@@ -98,22 +98,13 @@ class Appliance:
     gas: Number = number("kWh/year", 0, 200_000, doc="A year's worth, in kilowatt-hours: 1 therm is 29.3 kWh.")
     water: Number = number("m3/year", 0, 2_000, doc="A year's worth, in cubic metres: 264 US gallons each.")
     efficiency_degradation_rate: Number = number(
-        "1/year",
-        0,
-        0.1,
-        doc="How much more it uses after its first year, as a share of new. Later years add less.",
+        "1/year", 0, 0.1, doc="How much more it uses after its first year, as a share of new. Later years add less."
     )
     efficiency_degradation_cap: Number = number("share", 0, 2, doc="Beyond this rise it does not go.")
     maintenance_and_repair: Number = number(
         "money/year", 0, 10_000, doc="An average year's spending on later repairs over its life, out of warranty."
     )
-    later_repair_median: Number = number(
-        MONEY,
-        0,
-        100_000,
-        0,
-        doc="Half of later quotes are below it.",
-    )
+    later_repair_median: Number = number(MONEY, 0, 100_000, 0, doc="Half of later quotes are below it.")
     later_repair_log_sd: Number = number(
         "",
         0.05,
@@ -200,11 +191,7 @@ class Option:
     """The unit that is bought; none means the one that stands there."""
     # what changes in the unit by starting
     remaining_life_factor: Number = number(
-        "share",
-        0.05,
-        2,
-        1,
-        doc="100% is as good as any of its age; at 70% it wears as if made to last 70% as long.",
+        "share", 0.05, 2, 1, doc="100% is as good as any of its age; at 70% it wears as if made to last 70% as long."
     )
     energy_change: Number = number(
         "share", -0.9, 5, 0, doc="What it will use against today: -10% after a good repair, +20% with the fault left."

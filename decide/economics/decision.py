@@ -216,11 +216,7 @@ def state_at(beyond: Floats, edges: Floats) -> Floats:
 
 
 def decide(
-    case: Case,
-    ranges: Sequence[Range],
-    points: Floats,
-    sureness: Sureness,
-    prices: PriceList | None = None,
+    case: Case, ranges: Sequence[Range], points: Floats, sureness: Sureness, prices: PriceList | None = None
 ) -> Decision:
     """Decide a single case under what its inputs may be instead.
 

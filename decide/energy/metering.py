@@ -449,7 +449,5 @@ def against_rated(measured: Interval, rated: Number, rated_spread: float = 0.0) 
     chance = ndtr(normal * np.log(ratio) / np.where(ratio > 1, below, above))
     excess, least, most = (np.multiply(rated, bound - 1) for bound in (ratio, low, high))
     return RatedComparison(
-        Interval(excess, least, most, measured.coverage),
-        Interval(ratio, low, high, measured.coverage),
-        chance,
+        Interval(excess, least, most, measured.coverage), Interval(ratio, low, high, measured.coverage), chance
     )

@@ -276,9 +276,7 @@ RATINGS: Final[Mapping[str, Rating]] = {
         lambda given: {"electricity": float(per_hundred_cycles_energy(given["kwh_per_100_cycles"], given.cycles()))},
     ),
     "energy_factor": Rating(
-        (*DISHWASHER, *DRYERS, *WATER_HEATERS),
-        _energy_factor,
-        may=("test_load", "hot_water", "temperature_rise"),
+        (*DISHWASHER, *DRYERS, *WATER_HEATERS), _energy_factor, may=("test_load", "hot_water", "temperature_rise")
     ),
     "cef": Rating(DRYERS, lambda given: _dried(given, given["cef"]), may=("test_load",)),
     "mef": Rating(WASHER, _modified_energy_factor, ("drum_volume",)),

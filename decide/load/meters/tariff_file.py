@@ -82,16 +82,8 @@ MOST: Final = 100
 """Lines of a bill, bands of a line, blocks of a band; periods and tiers of a record."""
 
 M3_PER_GALLON: Final = LITRES_PER_GALLON / LITRES_PER_CUBIC_METRE
-PERS: Final[Mapping[str, Per]] = {
-    "month": a_month,
-    "prorated month": a_prorated_month,
-    "day": a_day,
-    "year": a_year,
-}
-FILLINGS: Final[Mapping[str, Allocation]] = {
-    "in proportion": in_proportion,
-    "in order of time": in_order_of_time,
-}
+PERS: Final[Mapping[str, Per]] = {"month": a_month, "prorated month": a_prorated_month, "day": a_day, "year": a_year}
+FILLINGS: Final[Mapping[str, Allocation]] = {"in proportion": in_proportion, "in order of time": in_order_of_time}
 COUNTED_IN: Final = {"electricity": "kWh", "gas": "kWh", "water": "m3"}
 KINDS: Final = ("price", "blocks", "band", "amount", "minimum", "share")
 FILE_KEYS: Final = frozenset(

@@ -24,17 +24,7 @@ from ..cases.case_file import write_case
 from . import seals as store_seals
 from . import shelf, visits
 from .opening import LARGEST_LOG, SQLITE, address_of_store, connected, for_reading, log_is_missing, redacted, telling
-from .records import (
-    Damaged,
-    EditConflict,
-    ImportSummary,
-    LocalFigures,
-    StoredBook,
-    Thing,
-    Visit,
-    VisitLine,
-    kept_visit,
-)
+from .records import Damaged, EditConflict, ImportSummary, LocalFigures, StoredBook, Thing, Visit, VisitLine, kept_visit
 from .schema import FILES, LOG, METADATA, upgrade_schema, version_of
 from .shelf import Setting
 

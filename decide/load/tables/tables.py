@@ -470,8 +470,7 @@ def read_tables(folder: Path) -> Tables:
     )
     faults = keyed(rows(folder / "faults.csv", COLUMNS["faults.csv"]), lambda row: _fault(row, classes))
     cautions = keyed(
-        rows(folder / "cautions.csv", COLUMNS["cautions.csv"]),
-        lambda row: _caution(row, classes, faults, register),
+        rows(folder / "cautions.csv", COLUMNS["cautions.csv"]), lambda row: _caution(row, classes, faults, register)
     )
     safety = keyed(
         rows(folder / "safety_figures.csv", COLUMNS["safety_figures.csv"]),

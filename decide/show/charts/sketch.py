@@ -15,11 +15,7 @@ ACROSS_ALL: Final = {"yref": "y domain", "y0": 0, "y1": 1}
 
 def filled(colour: str, pattern: str, size: int, edge: float = 1) -> dict[str, Any]:
     """How a bar is filled: with a colour, hatched by a pattern, with a white edge."""
-    return {
-        "color": colour,
-        "line": {"color": "white", "width": edge},
-        "pattern": {"shape": pattern, "size": size},
-    }
+    return {"color": colour, "line": {"color": "white", "width": edge}, "pattern": {"shape": pattern, "size": size}}
 
 
 class Sketch:

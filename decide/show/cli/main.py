@@ -244,8 +244,7 @@ def places() -> None:
 
 @app.command(help=PHRASES.say("command.sources"))
 def sources(
-    kind: Annotated[str | None, option("class", "--class")] = None,
-    due: Annotated[bool, option("due", "--due")] = False,
+    kind: Annotated[str | None, option("class", "--class")] = None, due: Annotated[bool, option("due", "--due")] = False
 ) -> None:
     """List every figure of the tables with who says so."""
     from ...load.tables.tables import tables
