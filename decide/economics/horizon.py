@@ -16,6 +16,7 @@ flows, d_c V_c the level yearly cost of what follows. The unit is worth keeping 
 
 import math
 from abc import ABC, abstractmethod
+from collections.abc import Mapping
 from functools import cached_property
 from typing import Final
 
@@ -26,6 +27,7 @@ from .case import REPLACE, Case, Option
 from .cash_flow import Study
 from .flows import (
     COST_CATEGORIES,
+    Amounts,
     Course,
     PriceList,
     by_growth,
@@ -175,7 +177,7 @@ def _cheapest(costs: dict[int, dict[str, Number]]) -> Number:
     return int(chosen) if chosen.ndim == 0 else chosen
 
 
-def _picked(costs: dict[int, dict[str, Number]], index: Number) -> dict[str, Number]:
+def _picked(costs: Mapping[int, Amounts], index: Number) -> Amounts:
     """The costs of the option at `index`, row by row where it is a column."""
     if np.ndim(index) == 0:
         return costs[int(index)]

@@ -213,9 +213,9 @@ def meter_use(
     except (CaseError, ReadError) as error:
         reader.errors.append(_at(error, where, way))
         return None
-    ends = {name: float(getattr(energy, name)) for name in ("value", "low", "high")}
-    about: dict[str, Any] = {"source": str(table.get("file", "")), "facts": {**facts, "coverage": energy.coverage}}
-    derived = Derived(field=f"{path}.electricity", unit="kWh/year", way=way, **ends, **about)
+    about: dict[str, Any] = {name: float(getattr(energy, name)) for name in ("value", "low", "high")}
+    about |= {"source": str(table.get("file", "")), "facts": {**facts, "coverage": energy.coverage}}
+    derived = Derived(field=f"{path}.electricity", unit="kWh/year", way=way, **about)
     if "rated" not in numbers:
         return Metered(derived, None)
     finding = against_rated(energy, numbers["rated"])
