@@ -131,10 +131,7 @@ class Answer:
 def decided(filled: Filled, reference: Tables | None = None) -> Decision:
     """The decision on a complete case under everything that is not known.
 
-    Raises
-    ------
-    CaseError
-        Some ranges together make no case.
+    Raises `CaseError`: some ranges together make no case.
     """
     ranges, known = ranges_of(filled), reference or tables()
     return decide(filled.case, ranges, points(len(ranges)), sureness(known, filled.case.household.region))

@@ -66,6 +66,8 @@ def weigh_book(
 ) -> BookResult:
     """Weigh every row of a book by the functions that weigh one case, and add them up.
 
+    Raises `ReadError`: the columns lack one that is needed, the book cannot be read on, or the rows cannot be written.
+
     Parameters
     ----------
     book : as opened [-]
@@ -74,11 +76,6 @@ def weigh_book(
     out, out_skipped : where the rows go, and those that are skipped [-]
     progress : told after each chunk [-]
     size : rows at a time [-]
-
-    Raises
-    ------
-    ReadError
-        The columns lack one that is needed, the book cannot be read on, or the rows cannot be written.
     """
     none = TextChunk(np.array([], dtype=np.int64), {name: series([]) for name in book.header})
     jobs_of(none, columns)  # what is wrong with the columns is told here, before anything is begun

@@ -73,17 +73,14 @@ class Limits:
 def limits_of(kind: str, place: str = "US", price: float | None = None, reference: Tables | None = None) -> Limits:
     """Work out the table of one kind of appliance; it takes about a second.
 
+    Raises `CaseError`: an unknown class or place, or a price out of bounds.
+
     Parameters
     ----------
     kind : id of a class [-]
     place : code of a region, state or country [-]
     price : price of a new unit; the tables' unless given [money]
     reference : tables with a shop's own figures; the shipped ones if none are given [-]
-
-    Raises
-    ------
-    CaseError
-        An unknown class or place, or a price out of bounds.
     """
     known = {"household": {"place": place}, "replace": [{} if price is None else {"price": price}]}
     filled = [complete({"appliance": {"class": kind, "age": age}, **known}, reference) for age in AGES]

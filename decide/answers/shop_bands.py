@@ -134,10 +134,7 @@ class ShopBands:
 def shop_bands(jobs: Jobs, place: str, practice: Practice, reference: Tables) -> ShopBands:
     """Find the bands of a book and what they are worth.
 
-    Raises
-    ------
-    CaseError
-        No job of the book has both a quote and a limit; or a stated figure out of bounds.
+    Raises `CaseError`: no job of the book has both a quote and a limit; or a stated figure out of bounds.
     """
     weighed = weigh_jobs(jobs, JobCases(place, reference).template)
     known = np.isfinite(weighed.repair_limit) & np.isfinite(jobs.quote) & np.isfinite(jobs.age)

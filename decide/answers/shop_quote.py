@@ -101,6 +101,8 @@ def quote_for(
 ) -> ShopQuote:
     """Build a quote and hold it to the repair limit of a case.
 
+    Raises `CaseError`: a figure out of bounds, or nothing is charged that could reach a margin.
+
     Parameters
     ----------
     filled : the customer's complete case; its own quote is set aside [-]
@@ -108,11 +110,6 @@ def quote_for(
     way : what becomes of it, a key of `TERMS` [-]
     margin : target to reach, if any [-]
     days : length of the warranty on the repair; that of the case if none is given [day]
-
-    Raises
-    ------
-    CaseError
-        A figure out of bounds, or nothing is charged that could reach a margin.
     """
     case, listed, terms = filled.case, charges.lines(work), TERMS[way](fee)
     given = listed if margin is None else at_margin(listed, work, margin)

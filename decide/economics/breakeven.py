@@ -152,17 +152,14 @@ class TwoWay:
 def two_way(case: Case, across: str, down: str, x: Floats, y: Floats) -> TwoWay:
     """Map the advantage of repairing over two inputs, in one column call, and find the line where the verdict flips.
 
+    Raises `CaseError`: as for `breakeven_values`; or some pair of values makes no case.
+
     Parameters
     ----------
     across, down : str
         Two different inputs of the case.
     x, y : ndarray, shape (nx), (ny)
         Their values in rising order; `around` gives a fair choice. [unit of the input]
-
-    Raises
-    ------
-    CaseError
-        As for `breakeven_values`; or some pair of values makes no case.
     """
     if across == down:
         raise CaseError(down, "must be another input than the one across")

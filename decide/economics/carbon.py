@@ -111,6 +111,8 @@ def years_compared(case: Case) -> float:
 def in_carbon(case: Case, figures: CarbonFigures) -> Case:
     """The same case with kilograms of CO2 equivalent where money stood; weigh it like any other.
 
+    Raises `CaseError`: not as many made as there are units to buy, or a figure out of its bounds.
+
     Parameters
     ----------
     case : a single case in money
@@ -120,10 +122,6 @@ def in_carbon(case: Case, figures: CarbonFigures) -> Case:
     -------
     case : in kilograms, without discounting, over `years_compared`; every repair has a quote, in kilograms. Doing
         without is left out: what is done instead emits too, and nobody has said what that is
-
-    Raises
-    ------
-    CaseError : not as many made as there are units to buy, or a figure out of its bounds
     """
     bought = [option for option in case.options if option.appliance is not None]
     if not len(bought) == len(figures.made) == len(figures.refrigerant):
@@ -266,9 +264,7 @@ def carbon_confidence(
     Planned replacements are left out: they are the same repair, and would make every draw fifteen. `draws` is a power
     of two.
 
-    Raises
-    ------
-    CaseError : a caution refuses the repair, or a draw makes no case
+    Raises `CaseError`: a caution refuses the repair, or a draw makes no case.
     """
     from scipy.stats import qmc  # here, since it is slow to load
 

@@ -514,10 +514,7 @@ def vary_all(case: Case, changes: Mapping[str, Number]) -> Case:
 
     With the appliance's age goes what was taken by it, unless that is changed too.
 
-    Raises
-    ------
-    CaseError
-        A path is no input of the case, or the outcome is no case.
+    Raises `CaseError`: a path is no input of the case, or the outcome is no case.
     """
     known = {entry.path for entry in inputs(case)}
     for path in changes:

@@ -220,6 +220,8 @@ def decide(
 ) -> Decision:
     """Decide a single case under what its inputs may be instead.
 
+    Raises `CaseError`: some ranges together make no case: the message names them.
+
     Parameters
     ----------
     case : a single case, with or without a quote
@@ -227,11 +229,6 @@ def decide(
     points : low-discrepancy points in the unit cube, shape (draws, at least ranges + 1) [-]
     sureness : when a verdict is clear or leaning, and the doubt about the model
     prices : money, unless another list is given
-
-    Raises
-    ------
-    CaseError
-        Some ranges together make no case: the message names them.
     """
     shares, standing = points[:, columns_of(ranges, points.shape[1])], single(weigh(case, prices))
     weighed: Weighing[Any] = standing
@@ -330,15 +327,12 @@ class DecisionConfidence:
 def confidence(case: Case, decided: Decision) -> DecisionConfidence:
     """How sure the verdict of a case is, and what moves it.
 
+    Raises `CaseError`: the case has columns, no quote, or a repair that a caution refuses.
+
     Parameters
     ----------
     case : the single case, with its quote
     decided : what `decide` made of it
-
-    Raises
-    ------
-    CaseError
-        The case has columns, no quote, or a repair that a caution refuses.
     """
     require_verdict(case)
     found, costs = decided.at(decided.quote), decided.costs(decided.quote)

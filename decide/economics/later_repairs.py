@@ -144,6 +144,8 @@ def later_repairs(
 ) -> LaterRepairs:
     """Solve the equation for an appliance of one class in one household.
 
+    Raises `NoSolution`: the rounds do not settle.
+
     Parameters
     ----------
     life : published life, with a hazard
@@ -156,11 +158,6 @@ def later_repairs(
     waiting : what the days without cost at one failure, spoilt food included [money]
     warranty : until this age all is mended free [year]
     next_one : present cost of being about to buy new, U, where what follows is not one of this kind [money]
-
-    Raises
-    ------
-    NoSolution
-        The rounds do not settle.
 
     Examples
     --------

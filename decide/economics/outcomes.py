@@ -45,17 +45,14 @@ def outcome_distribution(
     Flows, prices and successor are those of a study period of so many years. What is left at its end is credited as in
     the case; of a need without end, pro rata. The mean over households is the present cost that `cash` expects.
 
+    Raises `CaseError`: the need has no end and no years are given; or the case has columns.
+
     Parameters
     ----------
     option : Option
         One of the case's options, or the repair with planned years (`planned_replacement_years`).
     years : float, optional
         The household's study period, unless given. [year]
-
-    Raises
-    ------
-    CaseError
-        The need has no end and no years are given; or the case has columns.
     """
     require_single(case)
     span = case.household.study_period if years is None else years

@@ -110,10 +110,7 @@ def columns_of(ranges: Sequence[Range], available: int) -> list[int]:
 def sobol_points(draws: int, columns: int, seed: int) -> Floats:
     """Scrambled Sobol points in the unit cube, shape (draws, columns). [-]
 
-    Raises
-    ------
-    CaseError
-        The number of draws is no power of two.
+    Raises `CaseError`: the number of draws is no power of two.
     """
     from scipy.stats import qmc  # here, since it is slow to load
 
@@ -129,10 +126,7 @@ def varied(case: Case, ranges: Sequence[Range], drawn: Sequence[Mapping[str, Num
 
     Several ranges may name the same input: each then moves it by its own factor.
 
-    Raises
-    ------
-    CaseError
-        Some ranges together make no case; or two move an input that is 0.
+    Raises `CaseError`: some ranges together make no case; or two move an input that is 0.
     """
     columns: dict[str, Number] = {}
     for each, moved in zip(ranges, drawn, strict=True):

@@ -50,16 +50,13 @@ class YearlyUse:
 def require_within(field: str, value: Number, low: float, high: float, unit: str) -> Floats:
     """Hand a number or column on as an array, or say which entry lies outside its bounds (NaN always does).
 
+    Raises `OutOfRange`: an entry outside the bounds, infinite or NaN: the first of them.
+
     Parameters
     ----------
     field : name of the input, for the error text
     value, low, high : number or column, shape (...), and its bounds, both allowed [unit]
     unit : of all three; empty for a share or ratio
-
-    Raises
-    ------
-    OutOfRange
-        An entry outside the bounds, infinite or NaN: the first of them.
 
     Examples
     --------

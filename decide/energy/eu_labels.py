@@ -85,15 +85,12 @@ def class_range(letter: str, scale: ClassScale) -> tuple[float, float]:
     A rounded index reaches class C of a scale bounded by 51 only from 51.05 on, so the range is moved by half of the
     last decimal. The best class starts at 0, the worst ends at infinity.
 
+    Raises `CaseError`: no such letter on this scale.
+
     Parameters
     ----------
     letter : class on the label
     scale : letters and their bounds
-
-    Raises
-    ------
-    CaseError
-        No such letter on this scale.
 
     Examples
     --------

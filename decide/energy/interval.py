@@ -64,15 +64,12 @@ def half_width(spread: ErrorSources, coverage: float) -> Floats:
     The bounds are value exp(-width) and value exp(width). Degrees of freedom by Welch and Satterthwaite (JCGM 100:2008,
     G.4.1): only the scatter is known from few.
 
+    Raises `OutOfRange`: a coverage outside 0.01 to 0.999, or a meter's error below 0.
+
     Parameters
     ----------
     spread : causes of error, shape (...) [-]
     coverage : chance that the bounds hold the truth [-]
-
-    Raises
-    ------
-    OutOfRange
-        A coverage outside 0.01 to 0.999, or a meter's error below 0.
 
     Examples
     --------

@@ -205,16 +205,13 @@ class Together(Use):
 def evenly(yearly: Number, shape: Floats | None = None, calendar: Calendar = CALENDAR_MONTHS) -> Totals:
     """Spread an appliance's use of a whole year over its hours, in proportion to a shape; evenly if none.
 
+    Raises `CaseError`: a shape that is 0 in every hour.
+
     Parameters
     ----------
     yearly : use over all periods of the calendar, shape (...) [unit]
     shape : weight of each hour, shape (hours) [-]
     calendar : the billing periods [-]
-
-    Raises
-    ------
-    CaseError
-        A shape that is 0 in every hour.
 
     Examples
     --------

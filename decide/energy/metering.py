@@ -217,17 +217,14 @@ def annualise_readings(
 
     (second - first) / hours x 8760 hours, with a wide interval: nothing was seen between the readings.
 
+    Raises `OutOfRange`: less than three hours, or a use of less than ten last digits.
+
     Parameters
     ----------
     first, second : the readings, shape () or (cases,) [kWh]
     hours : between them, shape () or (cases,) [hour]
     last_digit : step of the counter's last digit [kWh]
     season, meter, coverage : as in `annualise`
-
-    Raises
-    ------
-    OutOfRange
-        Less than three hours, or a use of less than ten last digits.
 
     Examples
     --------
@@ -309,6 +306,8 @@ def annualise_runs(
     energy = runs per year x energy of a run + standby power x hours not running. Standby that the meter cannot tell
     counts as nothing in the value and as 2 W in the upper bound.
 
+    Raises `OutOfRange`: no whole run in the log, or more runs than the year has hours for.
+
     Parameters
     ----------
     log : the log
@@ -317,11 +316,6 @@ def annualise_runs(
     count_spread : relative standard deviation of that count [-]
     meter : relative standard deviation of the instrument [-]
     coverage : chance that an interval holds the truth [-]
-
-    Raises
-    ------
-    OutOfRange
-        No whole run in the log, or more runs than the year has hours for.
 
     Examples
     --------
@@ -372,15 +366,12 @@ def hours_needed(
 ) -> Floats:
     """How long an unbroken log must be for the upper bound to come within a share of the value. [hour]
 
+    Raises `NoSolution`: not even a year is enough.
+
     Parameters
     ----------
     precision : upper bound over value, less one, shape () or (cases,) [-]
     season, meter, coverage : as in `annualise`
-
-    Raises
-    ------
-    NoSolution
-        Not even a year is enough.
 
     Examples
     --------

@@ -161,15 +161,12 @@ def log_of_energy(time: Floats, kwh: Floats) -> PowerLog:
 def log_of_counter(time: Floats, kwh: Floats) -> PowerLog:
     """Take differences of a counter that only rises: what passed between two readings is known, however long.
 
+    Raises `OutOfRange`: as in `log_of_power`, and a counter that falls.
+
     Parameters
     ----------
     time : when each was read, in order, shape (n,) [s]
     kwh : the counter, NaN where a reading failed, shape (n,) [kWh]
-
-    Raises
-    ------
-    OutOfRange
-        As in `log_of_power`, and a counter that falls.
 
     Examples
     --------
@@ -284,15 +281,12 @@ def find_defrosts(log: PowerLog, unseen: float = 0.0) -> Defrosts:
     From one, they lie from 24 to 96 and are no fewer than the longest time seen without another. Where none is seen
     in less than 96 hours, the share is `unseen`.
 
+    Raises `OutOfRange`: a defrost fills most of a log shorter than a day.
+
     Parameters
     ----------
     log : the log
     unseen : what unseen defrosts add: 0 for manual defrost, `FROST_FREE` for a frost-free unit [-]
-
-    Raises
-    ------
-    OutOfRange
-        A defrost fills most of a log shorter than a day.
 
     References
     ----------

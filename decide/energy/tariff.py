@@ -327,15 +327,13 @@ class PriceIndex:
 def index_levels(index: PriceIndex, base_year: int, years: int) -> Floats:
     """Price of years 1 to N over the base year's, by a published index; real if it is, nominal if it is. [-]
 
+    Raises `OutOfRange`: a year that the index does not reach.
+
     Parameters
     ----------
     index : the published path [-]
     base_year : year whose price is known [year]
     years : number of years, N [year]
-
-    Raises
-    ------
-    OutOfRange : a year that the index does not reach
 
     References
     ----------
@@ -365,14 +363,12 @@ def steady_escalation(levels: Floats, rate: float) -> float:
 
     It solves sum (1 + e)^t (1 + d)^-t = sum I_t (1 + d)^-t, and holds for that number of years only.
 
+    Raises `NoSolution`: no rise from -50 to +50 % a year does it.
+
     Parameters
     ----------
     levels : price of years 1 to N over today's, shape (N) [-]
     rate : discount rate, d, real if the levels are [1/year]
-
-    Raises
-    ------
-    NoSolution : no rise from -50 to +50 % a year does it
 
     Examples
     --------

@@ -112,8 +112,6 @@ class CarbonFilled:
 def carbon_of(case: Case, entered: Mapping[str, float], this_year: int | None = None) -> CarbonFilled:
     """Put a case in carbon, with the figures of the tables where none were entered.
 
-    Examples
-    --------
     >>> from decide.load.cases.case_file import complete
     >>> case = complete({"appliance": {"class": "refrigerator", "age": 12}, "household": {"place": "US-CA"}}).case
     >>> found = carbon_of(case, {"made": 250.0}, 2026)

@@ -187,10 +187,7 @@ def _entered_use(reader: CaseReader, path: str, name: str, entered: object, fuel
 def household_use(given: Path | Sequence[float], fuel: str) -> Use:
     """Use of a household: from interval data, a year, or twelve months.
 
-    Raises
-    ------
-    Faults, CaseError, ReadError
-        It is none.
+    Raises `EntryErrors`, `CaseError` or `ReadError` where it is none.
     """
     reader = CaseReader(tables())
     if fuel not in BASE_USE:
@@ -206,10 +203,7 @@ def household_use(given: Path | Sequence[float], fuel: str) -> Use:
 def metered_base(file: Path, fuel: str, calorific_value: object = None) -> BaseUse:
     """Use by month from interval data, with the shape of its days where it was read by the hour.
 
-    Raises
-    ------
-    CaseError
-        Not one meter of the fuel, or months in which nothing was metered.
+    Raises `CaseError`: not one meter of the fuel, or months in which nothing was metered.
     """
     found = read_intervals(file)
     meters = [

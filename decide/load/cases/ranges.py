@@ -37,8 +37,6 @@ ENTERED = "entered"
 def ranges_of(filled: Filled) -> tuple[Range, ...]:
     """Every range of a case: first those entered, then those of its defaults, one for each figure.
 
-    Examples
-    --------
     >>> from decide.load.cases.case_file import complete
     >>> entries = {"appliance": {"class": "clothes_washer", "age": 8}, "repair": {"quote": 190}}
     >>> together = {r.paths[0]: r.paths for r in ranges_of(complete(entries))}
@@ -84,10 +82,7 @@ def _of_finite_sums(ranges: tuple[Range, ...], home: Household) -> tuple[Range, 
 def entered_ranges(table: object, case: Case) -> tuple[Range, ...]:
     """Read the `[ranges]` of a case's entries.
 
-    Raises
-    ------
-    EntryErrors
-        One or more cannot be used; each names its place, what is allowed, and what came.
+    Raises `EntryErrors`: one or more cannot be used; each names its place, what is allowed, and what came.
     """
     if not isinstance(table, dict):
         raise EntryErrors([CaseError("ranges", "must be a table, got {got!r}", table)])

@@ -303,10 +303,7 @@ RATINGS: Final[Mapping[str, Rating]] = {
 def rated_use(rating: str, given: Given) -> Flows:
     """Yearly flows that a rating says; an error names what it lacks.
 
-    Raises
-    ------
-    CaseError
-        A number that the rating needs is missing or cannot be.
+    Raises `CaseError`: a number that the rating needs is missing or cannot be.
     """
     for name in RATINGS[rating].needs:
         if name not in given:

@@ -201,6 +201,8 @@ def monthly_use(intervals: Intervals) -> MonthlyUse:
     An interval over a month's end is split by time. A month metered in part, or in several years, counts at its mean
     rate: use / metered time x days of the month.
 
+    Raises `CaseError`: intervals overlap, so that their months are not known.
+
     Parameters
     ----------
     intervals : what one meter drew [kWh or m3]
@@ -208,10 +210,6 @@ def monthly_use(intervals: Intervals) -> MonthlyUse:
     Returns
     -------
     months : use, shape (12) [kWh or m3], and days metered, shape (12) [day]
-
-    Raises
-    ------
-    CaseError : intervals overlap, so that their months are not known
     """
     _in_order(intervals)
     ends = intervals.start + intervals.duration
@@ -236,13 +234,11 @@ def monthly_use(intervals: Intervals) -> MonthlyUse:
 def daily_profile(intervals: Intervals) -> Floats:
     """Mean use by month and hour of the local day, which tells time bands apart.
 
+    Raises `CaseError`: intervals longer than an hour, or overlapping.
+
     Parameters
     ----------
     intervals : what one meter drew, by the hour or finer [kWh or m3]
-
-    Raises
-    ------
-    CaseError : intervals longer than an hour, or overlapping
     """
     _in_order(intervals)
     if (intervals.duration > HOUR).any():

@@ -85,16 +85,13 @@ class MeterLog:
 def read_meter_log(source: Path | bytes, name: str = "log", settings: LogSettings | None = None) -> MeterLog:
     """Read a plug-in meter's log.
 
+    Raises `ReadError`: with the row and the column, for a file that cannot be read or that could be read in two ways.
+
     Parameters
     ----------
     source : the file, or what is in it
     name : what to call it in a message, where what is in it comes without a name
     told : what the owner says where the file does not
-
-    Raises
-    ------
-    ReadError
-        With the row and the column, for a file that cannot be read or that could be read in two ways.
 
     Examples
     --------

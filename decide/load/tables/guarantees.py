@@ -48,10 +48,7 @@ def read_guarantees(
 ) -> dict[tuple[str, str, str], Promise]:
     """Read every row to what is promised, its place and each of its classes.
 
-    Raises
-    ------
-    DataError
-        An unknown place or class, a wrong unit, a value below 0, no day, or the same given twice.
+    Raises `DataError`: an unknown place or class, a wrong unit, a value below 0, no day, or the same given twice.
     """
     promises: dict[tuple[str, str, str], Promise] = {}
     for row in listed:

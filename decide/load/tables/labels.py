@@ -229,16 +229,13 @@ def refrigerator_classes(year: int) -> dict[str, str]:
 def limits(appliance: str, year: int, metric: str | None = None) -> tuple[Limit, ...]:
     """Federal limits in force at any time in a year of manufacture; none where there was none yet.
 
+    Raises `CaseError`: made before the first limits of 1990; an appliance or metric that has no limit.
+
     Parameters
     ----------
     appliance : dishwasher, clothes_washer, clothes_dryer, room_air_conditioner, water_heater, gas_furnace, ...
     year : year of manufacture
     metric : only that one, as max_energy or min_uef
-
-    Raises
-    ------
-    CaseError
-        Made before the first limits of 1990; an appliance or metric that has no limit.
 
     Examples
     --------
@@ -357,8 +354,6 @@ def fridge_standard(parts: Sequence[FridgePart], doors: int) -> Rated:
 
     `doors` counts the external doors or the compartments, whichever are fewer: (EU) 2019/2016 Annex IV point 4.
 
-    Examples
-    --------
     >>> both = [FridgePart(kind="fresh_food", litres=200.0), FridgePart(kind="four_star", litres=100.0)]
     >>> standard = fridge_standard(both, doors=2)
     >>> round(float(standard.value), 2), standard.status
@@ -469,10 +464,7 @@ def rows_of(name: str) -> tuple[Row, ...]:
 def read_rows(path: Path, columns: str) -> tuple[Row, ...]:
     """Read one of the two files, refusing a row without source, place in it, year or status, or with a used key.
 
-    Raises
-    ------
-    DataError
-        With the file and the line.
+    Raises `DataError`: with the file and the line.
     """
 
     def checked(row: CsvRow) -> tuple[str, Row]:

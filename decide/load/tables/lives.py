@@ -23,10 +23,7 @@ def aged(figures: Mapping[Key, Estimate], own: Source) -> dict[Key, Estimate]:
 
     The range holds what the fit's own range and that of the usual shape give, and any other reading of the class.
 
-    Raises
-    ------
-    DataError
-        A published delay without its scale, or no usual shape to draw to.
+    Raises `DataError`: a published delay without its scale, or no usual shape to draw to.
     """
     usual = figures.get(USUAL)
     if usual is None or usual.low is None or usual.high is None:

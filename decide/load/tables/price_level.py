@@ -62,10 +62,7 @@ class PriceLevel:
         A period that begins no earlier than the month's own year stands as it is; beyond the last level of an index
         the last is taken.
 
-        Raises
-        ------
-        DataError
-            No index of the kind reaches back so far.
+        Raises `DataError`: no index of the kind reaches back so far.
         """
         if not kind or period == UNKNOWN or period >= self.month[:4]:
             return 1.0
@@ -108,10 +105,7 @@ def period_of(row: CsvRow, column: str) -> str:
 def read_price_level(folder: Path, regions: tuple[str, ...], register: Register) -> PriceLevel:
     """Read the indices; the newest month of all items is the month that all amounts are brought to.
 
-    Raises
-    ------
-    DataError
-        A row breaks the rules, or a region lacks appliances or all items.
+    Raises `DataError`: a row breaks the rules, or a region lacks appliances or all items.
     """
     units: dict[tuple[str, str], str] = {}
 

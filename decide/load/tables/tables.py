@@ -312,13 +312,8 @@ class Tables:
     def energy_price(self, place: str, fuel: str) -> Estimate:
         """Price of a kilowatt-hour where the household lives; that of the region where the place has none.
 
-        Raises
-        ------
-        CaseError
-            Unknown place or fuel.
+        Raises `CaseError`: unknown place or fuel.
 
-        Examples
-        --------
         >>> tables().energy_price("US-CA", "electricity").value
         0.2951
         >>> tables().energy_price("PL", "gas") == tables().energy_price("EU", "gas")
@@ -383,13 +378,8 @@ class Tables:
         Without a fault, only what holds for every unit of the class; without a year of manufacture, for all years. The
         year may be wrong by one.
 
-        Raises
-        ------
-        CaseError
-            Unknown class or region, or a fault that the class cannot have.
+        Raises `CaseError`: unknown class or region, or a fault that the class cannot have.
 
-        Examples
-        --------
         >>> [caution.id for caution in tables().cautions("water_heater_gas", "tank_leak", "US")][0]
         'water_heater_tank_leak'
         """
@@ -451,10 +441,7 @@ def tables() -> Tables:
 def read_tables(folder: Path) -> Tables:
     """Read and check the tables of a folder.
 
-    Raises
-    ------
-    DataError
-        A row breaks the rules of its file; the message names the file and the line.
+    Raises `DataError`: a row breaks the rules of its file; the message names the file and the line.
     """
     register = Register(keyed(rows(folder / "sources.csv", COLUMNS["sources.csv"]), _source))
     places = keyed(rows(folder / "places.csv", COLUMNS["places.csv"]), _place)

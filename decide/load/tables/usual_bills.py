@@ -58,16 +58,11 @@ def usual_quote(kind: str, fault: str, region: str, reference: Tables) -> UsualQ
     From the paid causes of the class's own symptoms that amount to it; without any, from fault_costs.csv; of 'something
     else', from all that fails in the class.
 
-    Examples
-    --------
+    Raises `DataError`: the tables know no cost of the fault in this class.
+
     >>> pump = usual_quote("clothes_washer", "drain_pump", "US", tables())
     >>> round(pump.low), round(pump.median), round(pump.high)
     (204, 262, 336)
-
-    Raises
-    ------
-    DataError
-        The tables know no cost of the fault in this class.
     """
     return _usual_quote(kind, fault, *_rates(kind, region, reference)) if _mended(fault) else None
 
