@@ -21,7 +21,6 @@ from ...economics.case import (
     REPLACE,
     WITHOUT,
     Appliance,
-    Bounds,
     Case,
     Household,
     Option,
@@ -38,7 +37,7 @@ from .consumption import FLOWS, MEASURED, OTHER_ENERGY, CarriedUse, UsualUse, en
 from .filled import GUARANTEE, REPAIR_WARRANTY, WARRANTY, ClaimTerms, Filled, Remarks
 from .landlord_entry import landlord_of, tax_caution
 from .ranges import cited, entered_ranges
-from .reading import CYCLES, CaseReader, Derived, Needed, is_number, numbers_of
+from .reading import CYCLES, CaseReader, Derived, Needed, declared, is_number, numbers_of
 from .scenarios import SCENARIO, scenarios_of
 from .upkeep import Upkeep, failures_of, hazard_ratio
 
@@ -92,11 +91,7 @@ SAVINGS: Final = "savings"
 PAYS: Final = {SAVINGS: "discount_rate", "card": "card_rate", "instalments": "loan_rate_usual"}
 """What a repair or a new unit is paid from, the first unless said, each with the figure of its rate."""
 
-CLAIM_ENTRIES: Final = {
-    "warranty_left": Bounds("year", 0, 30),
-    "claim_days": Bounds("day", 0, 365),
-    "claim_refused": Bounds("share", 0, 0.95),
-}
+CLAIM_ENTRIES: Final = declared("claim")
 """What of a claim can be entered with the appliance there: the maker's warranty, how long a claim takes, and the chance
 that it is refused."""
 

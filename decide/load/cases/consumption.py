@@ -11,23 +11,16 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 
 from ...arrays import Number
-from ...economics.case import Bounds
 from ...economics.flows import drifted
 from ...energy.consumption import from_power, per_cycle_energy
 from ..tables.tables import ApplianceClass
 from ..tables.vintages import Vintage
-from .reading import CYCLES, CaseReader, Derived
+from .reading import CaseReader, Derived, declared
 
 if TYPE_CHECKING:
     from .measured import AgainstRated
 
-OTHER_ENERGY: Final = {
-    "electricity_per_cycle": Bounds("kWh/cycle", 0, 50),
-    "electricity_per_100_cycles": Bounds("kWh/100 cycles", 0, 5_000),
-    "cycles": CYCLES,
-    "power": Bounds("W", 0, 50_000),
-    "hours_per_day": Bounds("hour/day", 0, 24),
-}
+OTHER_ENERGY: Final = declared("appliance")
 """Other numbers by which a unit's yearly electricity can be entered."""
 
 WAYS: Final = ("electricity", "electricity_per_cycle", "electricity_per_100_cycles", "power", "meter", "label")

@@ -22,24 +22,20 @@ from typing import Any, Final
 import numpy as np
 
 from ...arrays import Floats
-from ...economics.case import FLAT, Bounds, PriceSteps
+from ...economics.case import FLAT, PriceSteps
 from ...energy.load_profile import Totals, Use, evenly, gas_energy, hours_of_profile
 from ...energy.tariff import Tariff, marginal_price, price_pieces
 from ...errors import CaseError, EntryErrors, ReadError, require
 from ..meters.interval_data import Intervals, as_energy, daily_profile, monthly_use, read_intervals
 from ..meters.tariff_file import COUNTED_IN, parse_tariff, read_tariff
 from ..tables.tables import tables
-from .reading import CaseReader, Derived, is_number
+from .reading import CaseReader, Derived, declared, is_number
 
 OWN: Final = ("file", "base_use", "interval_data", "includes_appliance")
 """Entries beside those of the tariff itself."""
 OF_THE_METER: Final = ("calorific_value",)
 """Entries of the tariff itself that the readings of a meter ask for too."""
-BASE_USE: Final = {
-    "electricity": Bounds("kWh/year", 0, 1_000_000),
-    "gas": Bounds("kWh/year", 0, 1_000_000),
-    "water": Bounds("m3/year", 0, 100_000),
-}
+BASE_USE: Final = declared("base_use")
 PRICES: Final = {"electricity": "kWh", "gas": "kWh", "water": "m3"}
 HEAT: Final = (1.0, 200.0)
 """Of a cubic metre of any gas that is burned in a home: bounds that catch another unit. Our judgement. [MJ/m3]"""

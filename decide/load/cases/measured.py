@@ -24,7 +24,6 @@ from typing import Any, Final
 
 import numpy as np
 
-from ...economics.case import Bounds
 from ...energy.interval import Interval
 from ...energy.metering import (
     SCATTER_OF_A_RUN,
@@ -44,18 +43,9 @@ from ...energy.room import AS_MEASURED, Season, season_by_temperature
 from ...errors import CaseError, EntryErrors, NoSolution, OutOfRange, ReadError
 from ..meters.meter_log import UNITS, LogSettings, MeterLog, Quantity, read_meter_log
 from ..tables.tables import ApplianceClass, tables
-from .reading import CYCLES, CaseReader, Derived
+from .reading import CYCLES, CaseReader, Derived, declared
 
-NUMBERS: Final[Mapping[str, Bounds]] = {
-    "first": Bounds("kWh", 0, 1_000_000),
-    "second": Bounds("kWh", 0, 1_000_000),
-    "hours": Bounds("hour", SHORTEST, 100_000),
-    "runs": Bounds("cycle", 1, 5_000),
-    "last_digit": Bounds("kWh", 0.0001, 10),
-    "longest_step": Bounds("second", 1, 100_000_000),
-    "room": Bounds("C", 12, 40),
-    "rated": Bounds("kWh/year", 1, 60_000),
-}
+NUMBERS: Final = declared("meter")
 ROOMS: Final = NUMBERS["room"]
 QUANTITIES: Final[Mapping[str, Quantity]] = {each.name.lower(): each for each in Quantity}
 OF_A_LOG: Final = ("file", "column", "unit", "quantity", "day_first", "longest_step", "frost_free")

@@ -20,7 +20,7 @@ One table of entries a unit, with one rating in it and what that rating needs be
     year = 2022
     litres = { fresh_food = 200, four_star = 100 }
 
-Each number is declared once, here, with its unit and bounds. A limit gives a *ceiling* of the label's figure; a class
+Each number is declared once, in `entries.csv`, with its unit and bounds. A limit gives a *ceiling* of the label's figure; a class
 letter gives a range, of which the middle is taken. What a test assumes stands in the label tables, with who says so.
 """
 
@@ -28,7 +28,6 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Any, Final
 
-from ...economics.case import Bounds
 from ...energy.consumption import at_own_cycles, per_cycle_water, therms_to_kwh
 from ...energy.eu_labels import per_hundred_cycles_energy
 from ...energy.us_labels import (
@@ -46,55 +45,9 @@ from ...energy.us_labels import (
 from ...errors import CaseError
 from ..tables.labels import Basis, label_figure
 from ..tables.tables import ApplianceClass
-from .reading import CaseReader
+from .reading import CaseReader, declared
 
-NUMBERS: Final[Mapping[str, Bounds]] = {
-    # printed consumption
-    "kwh_per_year": Bounds("kWh/year", 0, 60_000),
-    "therms_per_year": Bounds("therm/year", 0, 6_000),
-    "kwh_per_100_cycles": Bounds("kWh/100 cycles", 0, 5_000),
-    # ratings of the United States
-    "energy_factor": Bounds("", 0.1, 20),
-    "cef": Bounds("lb/kWh", 0.5, 20),
-    "mef": Bounds("ft3/kWh/cycle", 0.55, 10),
-    "imef": Bounds("ft3/kWh/cycle", 0.1, 10),
-    "uef": Bounds("", 0.1, 10),
-    "eer": Bounds("Btu/Wh", 3, 60),
-    "ceer": Bounds("Btu/Wh", 3, 60),
-    "seer": Bounds("Btu/Wh", 3, 60),
-    "seer2": Bounds("Btu/Wh", 3, 60),
-    "hspf": Bounds("Btu/Wh", 2, 30),
-    "hspf2": Bounds("Btu/Wh", 2, 30),
-    "afue": Bounds("share", 0.3, 1),
-    # of Europe, where a burner that condenses can pass 1
-    "net_efficiency": Bounds("share", 0.3, 1.11),
-    # what is asked of the unit
-    "label_cycles": Bounds("cycle/year", 1, 5_000),
-    "gallons_per_cycle": Bounds("gal/cycle", 0, 100),
-    "litres_per_cycle": Bounds("litre/cycle", 0, 400),
-    "drum_volume": Bounds("ft3", 0.5, 10),
-    "test_load": Bounds("lb/load", 1, 20),
-    "capacity": Bounds("Btu/hour", 1_000, 200_000),
-    "full_load_hours": Bounds("hour/year", 0, 8_760),
-    "heating_capacity": Bounds("Btu/hour", 1_000, 200_000),
-    "heating_hours": Bounds("hour/year", 0, 8_760),
-    "heat_load": Bounds("kWh/year", 0, 200_000),
-    "fan_watts": Bounds("W", 0, 3_000),
-    "fan_hours": Bounds("hour/year", 0, 8_760),
-    "hot_water": Bounds("gal/day", 1, 500),
-    "temperature_rise": Bounds("degF", 1, 180),
-    # a legal limit, and a European class
-    "year": Bounds("", 1990, 2100),
-    "fresh_volume": Bounds("ft3", 0, 39),
-    "freezer_volume": Bounds("ft3", 0, 39),
-    "icemakers": Bounds("", 0, 1),
-    "door_factor": Bounds("", 1, 2),
-    "storage_volume": Bounds("gal", 1, 200),
-    "load": Bounds("kg", 1, 16),
-    "place_settings": Bounds("setting", 1, 30),
-    "width": Bounds("cm", 20, 100),
-    "doors": Bounds("door", 1, 20),
-}
+NUMBERS: Final = declared("label")
 
 WASHER: Final = ("clothes_washer",)
 DISHWASHER: Final = ("dishwasher",)
