@@ -68,14 +68,7 @@ def weigh_book(
 
     Raises `ReadError`: the columns lack one that is needed, the book cannot be read on, or the rows cannot be written.
 
-    Parameters
-    ----------
-    book : as opened [-]
-    columns : which column of it is which, and where the shop is [-]
-    reference : the shipped figures, or the shop's own in their place [-]
-    out, out_skipped : where the rows go, and those that are skipped [-]
-    progress : told after each chunk [-]
-    size : rows at a time [-]
+    `out` and `out_skipped` take the rows, and those skipped; `progress` is told after each chunk of `size` rows.
     """
     none = TextChunk(np.array([], dtype=np.int64), {name: series([]) for name in book.header})
     jobs_of(none, columns)  # what is wrong with the columns is told here, before anything is begun

@@ -75,12 +75,7 @@ def limits_of(kind: str, place: str = "US", price: float | None = None, referenc
 
     Raises `CaseError`: an unknown class or place, or a price out of bounds.
 
-    Parameters
-    ----------
-    kind : id of a class [-]
-    place : code of a region, state or country [-]
-    price : price of a new unit; the tables' unless given [money]
-    reference : tables with a shop's own figures; the shipped ones if none are given [-]
+    `kind` is the id of a class, `place` the code of a region, state or country; `price` that of a new unit [money].
     """
     known = {"household": {"place": place}, "replace": [{} if price is None else {"price": price}]}
     filled = [complete({"appliance": {"class": kind, "age": age}, **known}, reference) for age in AGES]

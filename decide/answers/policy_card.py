@@ -63,11 +63,7 @@ def card_of(
 
     Raises `CaseError`: an unknown place or class, or more classes than a page holds.
 
-    Parameters
-    ----------
-    place : code or name of a region, state or country [-]
-    kinds : ids of classes; all that are sold there if none is given [-]
-    reference : tables with a shop's own figures; the shipped ones if none are given [-]
+    `place` is a code or a name; `kinds` are ids of classes, all that are sold there if none is given.
     """
     known = (reference or tables()).place(place)
     wanted = list(kinds) or [each.kind for each in tables().classes(known.region)]

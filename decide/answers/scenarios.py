@@ -55,12 +55,7 @@ def what_ifs(
 ) -> tuple[ScenarioAnswer, ...]:
     """Answer each scenario of a case; its own unless others are given.
 
-    Parameters
-    ----------
-    entries : mapping
-        The case as it was entered.
-    base : Answer
-        Its answer: what `times` multiplies.
+    `entries` are the case as it was entered, `base` its answer: what `times` multiplies.
 
     Examples
     --------

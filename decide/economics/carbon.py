@@ -113,15 +113,9 @@ def in_carbon(case: Case, figures: CarbonFigures) -> Case:
 
     Raises `CaseError`: not as many made as there are units to buy, or a figure out of its bounds.
 
-    Parameters
-    ----------
-    case : a single case in money
-    figures : what things emit, one `made` and one `refrigerant` for each option that buys a unit
-
-    Returns
-    -------
-    case : in kilograms, without discounting, over `years_compared`; every repair has a quote, in kilograms. Doing
-        without is left out: what is done instead emits too, and nobody has said what that is
+    Without discounting, over `years_compared`; every repair has a quote, in kilograms. Of `made` and `refrigerant` the
+    figures have one for each option that buys a unit. Doing without is left out: what is done instead emits too, and
+    nobody has said what that is.
     """
     bought = [option for option in case.options if option.appliance is not None]
     if not len(bought) == len(figures.made) == len(figures.refrigerant):
@@ -186,16 +180,8 @@ def with_price_of_carbon(case: Case, figures: CarbonFigures, price: float) -> Ca
     Energy then has two prices that grow apart, money and carbon; one steady growth is taken that is worth the same over
     `years_compared`, as for a published path of prices.
 
-    Parameters
-    ----------
-    case : a single case in money
-    figures : what things emit
-    price : of a tonne of CO2 equivalent, p, constant above inflation [money/t]
-
-    Raises
-    ------
-    CaseError : the outcome is no case
-    NoSolution : no steady growth is worth the same
+    `price` is that of a tonne, p, constant above inflation [money/t]; at 0 the case costs what it does.
+    Raises `CaseError` where the outcome is no case, `NoSolution` where no steady growth is worth the same.
     """
     each, emitted = price / KILOGRAMS_A_TONNE, in_carbon(case, figures)
     also = {option.name: option for option in emitted.options}

@@ -222,13 +222,8 @@ def decide(
 
     Raises `CaseError`: some ranges together make no case: the message names them.
 
-    Parameters
-    ----------
-    case : a single case, with or without a quote
-    ranges : what is not known for sure; all else stands
-    points : low-discrepancy points in the unit cube, shape (draws, at least ranges + 1) [-]
-    sureness : when a verdict is clear or leaning, and the doubt about the model
-    prices : money, unless another list is given
+    `ranges` are what is not known for sure; all else stands. `points` are low-discrepancy points in the unit cube,
+    shape (draws, at least ranges + 1).
     """
     shares, standing = points[:, columns_of(ranges, points.shape[1])], single(weigh(case, prices))
     weighed: Weighing[Any] = standing
@@ -325,14 +320,9 @@ class DecisionConfidence:
 
 
 def confidence(case: Case, decided: Decision) -> DecisionConfidence:
-    """How sure the verdict of a case is, and what moves it.
+    """How sure the verdict of a single case with a quote is, and what moves it; `decided` is what `decide` made of it.
 
     Raises `CaseError`: the case has columns, no quote, or a repair that a caution refuses.
-
-    Parameters
-    ----------
-    case : the single case, with its quote
-    decided : what `decide` made of it
     """
     require_verdict(case)
     found, costs = decided.at(decided.quote), decided.costs(decided.quote)

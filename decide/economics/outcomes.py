@@ -47,12 +47,7 @@ def outcome_distribution(
 
     Raises `CaseError`: the need has no end and no years are given; or the case has columns.
 
-    Parameters
-    ----------
-    option : Option
-        One of the case's options, or the repair with planned years (`planned_replacement_years`).
-    years : float, optional
-        The household's study period, unless given. [year]
+    `option` is one of the case's, or the repair with planned years; `years` the household's study period, unless given.
     """
     require_single(case)
     span = case.household.study_period if years is None else years

@@ -52,12 +52,6 @@ def require_within(field: str, value: Number, low: float, high: float, unit: str
 
     Raises `OutOfRange`: an entry outside the bounds, infinite or NaN: the first of them.
 
-    Parameters
-    ----------
-    field : name of the input, for the error text
-    value, low, high : number or column, shape (...), and its bounds, both allowed [unit]
-    unit : of all three; empty for a share or ratio
-
     Examples
     --------
     >>> require_within("hours", 30.0, 0, 24, "hour")
@@ -82,12 +76,7 @@ def require_amount(field: str, value: Number, unit: str) -> Floats:
 
 
 def round_half_up(value: Number, decimals: int) -> Floats:
-    """Round as the regulations do: an exact half goes up, where numpy would go to the even neighbour.
-
-    Parameters
-    ----------
-    value : zero or more, shape (...) [any]
-    decimals : places kept after the point
+    """Round to some decimals as the regulations do: an exact half goes up, where numpy would go to the even neighbour.
 
     Examples
     --------
@@ -99,11 +88,7 @@ def round_half_up(value: Number, decimals: int) -> Floats:
 
 
 def therms_to_kwh(therms: Number) -> Floats:
-    """Energy of gas billed in therms, in kilowatt-hours: 1 therm = 100 000 Btu = 29.307 kWh.
-
-    Parameters
-    ----------
-    therms : energy of gas, shape (...) [therm]
+    """Energy of gas billed in therms, in kilowatt-hours: 1 therm = 100 000 Btu = 29.307 kWh; shape (...). [kWh]
 
     Examples
     --------
@@ -138,12 +123,7 @@ def from_power(watts: Number, hours_per_day: Number, standby_watts: Number = 0.0
 
 
 def per_cycle_energy(kwh_per_cycle: Number, cycles: Number) -> Floats:
-    """Yearly energy of a washer, dishwasher or dryer: energy of a cycle times the household's cycles.
-
-    Parameters
-    ----------
-    kwh_per_cycle : energy of one cycle, shape (...) [kWh/cycle]
-    cycles : cycles in a year, shape (...) [cycle/year]
+    """Yearly energy: that of a cycle [kWh/cycle] times the household's cycles [cycle/year], shape (...). [kWh/year]
 
     Examples
     --------
@@ -155,12 +135,7 @@ def per_cycle_energy(kwh_per_cycle: Number, cycles: Number) -> Floats:
 
 
 def per_cycle_water(litres_per_cycle: Number, cycles: Number) -> Floats:
-    """Yearly water of a washer or dishwasher: litres of a cycle times the household's cycles [m3/year].
-
-    Parameters
-    ----------
-    litres_per_cycle : water of one cycle, shape (...) [litre/cycle]
-    cycles : cycles in a year, shape (...) [cycle/year]
+    """Yearly water: that of a cycle [litre/cycle] times the household's cycles [cycle/year], shape (...). [m3/year]
 
     Examples
     --------

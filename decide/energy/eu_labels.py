@@ -63,12 +63,7 @@ class Compartment:
 
 
 def per_hundred_cycles_energy(kwh_per_hundred: Number, cycles: Number) -> Floats:
-    """Yearly energy from the label's energy of 100 cycles and the household's own cycles.
-
-    Parameters
-    ----------
-    kwh_per_hundred : energy printed on the label, shape (...) [kWh/100 cycle]
-    cycles : cycles in a year, shape (...) [cycle/year]
+    """Yearly energy from the label's [kWh/100 cycle] and the household's cycles [cycle/year], shape (...). [kWh/year]
 
     Examples
     --------
@@ -86,11 +81,6 @@ def class_range(letter: str, scale: ClassScale) -> tuple[float, float]:
     last decimal. The best class starts at 0, the worst ends at infinity.
 
     Raises `CaseError`: no such letter on this scale.
-
-    Parameters
-    ----------
-    letter : class on the label
-    scale : letters and their bounds
 
     Examples
     --------
@@ -182,9 +172,7 @@ def fridge_standard_energy(compartments: Sequence[Compartment], combi_factor: Nu
 def washer_standard_energy(capacity: Number) -> Floats:
     """Standard energy of a washing cycle: SCE = -0.0025 c^2 + 0.0846 c + 0.3920, three decimals. [kWh/cycle]
 
-    Parameters
-    ----------
-    capacity : rated washing capacity c, shape (...) [kg]
+    c is the rated washing capacity, shape (...). [kg]
 
     References
     ----------
@@ -202,9 +190,7 @@ def washer_standard_energy(capacity: Number) -> Floats:
 def washer_dryer_standard_energy(capacity: Number) -> Floats:
     """Standard energy of a wash-and-dry cycle: SCE = -0.0502 d^2 + 1.1742 d - 0.644, three decimals. [kWh/cycle]
 
-    Parameters
-    ----------
-    capacity : rated capacity of the wash-and-dry cycle d, shape (...) [kg]
+    d is the rated capacity of the wash-and-dry cycle, shape (...). [kg]
 
     References
     ----------
@@ -224,10 +210,7 @@ def dishwasher_standard_energy(place_settings: Number, width: Number) -> Floats:
 
     0.025 ps + 1.350 from 10 settings and over 50 cm, else 0.090 ps + 0.450.
 
-    Parameters
-    ----------
-    place_settings : rated capacity ps, shape (...) [setting]
-    width : of the machine, shape (...) [cm]
+    ps is the rated capacity [setting], the width in cm; shape (...).
 
     References
     ----------
@@ -246,11 +229,7 @@ def dishwasher_standard_energy(place_settings: Number, width: Number) -> Floats:
 def power_law_standard(capacity: Number, slope: Number, exponent: Number) -> Floats:
     """Standard yearly use that grows with a power of the load: SAE = a c^k, of the dryer label of 2013.
 
-    Parameters
-    ----------
-    capacity : rated capacity c, shape (...) [kg]
-    slope : a, shape (...) [kWh/year]
-    exponent : k, shape (...) [-]
+    c is the rated capacity [kg], a in kWh/year; shape (...).
 
     References
     ----------

@@ -40,13 +40,7 @@ class ErrorSources:
 
 
 def interval_around(value: Number, spread: ErrorSources, coverage: float) -> Interval:
-    """Bounds of a figure from the causes of its error.
-
-    Parameters
-    ----------
-    value : above zero, shape (...) [any]
-    spread : causes of error, shape (...) [-]
-    coverage : chance that the bounds hold the truth, 0.01 to 0.999 [-]
+    """Bounds of a figure above zero, shape (...), from the causes of its error; `coverage` is 0.01 to 0.999. [any]
 
     Examples
     --------
@@ -66,11 +60,6 @@ def half_width(spread: ErrorSources, coverage: float) -> Floats:
 
     Raises `OutOfRange`: a coverage outside 0.01 to 0.999, or a meter's error below 0.
 
-    Parameters
-    ----------
-    spread : causes of error, shape (...) [-]
-    coverage : chance that the bounds hold the truth [-]
-
     Examples
     --------
     >>> round(float(half_width(ErrorSources(scatter=0.03, freedom=1e9, meter=0.04), 0.9)), 4)
@@ -87,12 +76,7 @@ def half_width(spread: ErrorSources, coverage: float) -> Floats:
 
 
 def pooled(own_variance: float, own_freedom: float, prior: float, prior_freedom: float) -> tuple[float, float]:
-    """Standard deviation and degrees of freedom of what was seen, together with a prior.
-
-    Parameters
-    ----------
-    own_variance, own_freedom : what was seen, relative [-]
-    prior, prior_freedom : standard deviation, not variance, and the degrees of freedom it counts as [-]
+    """Standard deviation and degrees of freedom of what was seen (its variance) with a prior (its deviation). [-]
 
     Examples
     --------

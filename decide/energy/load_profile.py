@@ -225,13 +225,7 @@ def evenly(yearly: Number, shape: Floats | None = None, calendar: Calendar = CAL
 
 
 def hours_of_profile(profile: Floats, calendar: Calendar = CALENDAR_MONTHS) -> Floats:
-    """Hourly shape from a mean day of each month; shape (hours). [unit/hour]
-
-    Parameters
-    ----------
-    profile : mean use by month and hour of the day, shape (12, 24) [unit/hour]
-    calendar : the billing periods [-]
-    """
+    """Hourly shape, shape (hours), from a mean day of each month, shape (12, 24). [unit/hour]"""
     return of_length(profile, 24, "hours of a day")[calendar.months].ravel()
 
 

@@ -177,11 +177,6 @@ def day_scatter(log: PowerLog, prior: float = SCATTER_OF_A_DAY) -> tuple[float, 
     The log's own scatter, over all its stretches of 24 hours, pooled with a prior. A log of less than two days, or
     with steps over an hour, says nothing of its own.
 
-    Parameters
-    ----------
-    log : mean power by stretches
-    prior : relative standard deviation that counts as `PRIOR_FREEDOM` degrees of freedom [-]
-
     Examples
     --------
     >>> from decide.energy.power_log import log_of_power

@@ -163,10 +163,7 @@ def log_of_counter(time: Floats, kwh: Floats) -> PowerLog:
 
     Raises `OutOfRange`: as in `log_of_power`, and a counter that falls.
 
-    Parameters
-    ----------
-    time : when each was read, in order, shape (n,) [s]
-    kwh : the counter, NaN where a reading failed, shape (n,) [kWh]
+    `time` and `kwh` as of `log_of_energy`, the latter what the counter showed. [s, kWh]
 
     Examples
     --------
@@ -351,12 +348,7 @@ def _hours_between(log: PowerLog, starts: Floats) -> tuple[float, float, float]:
 
 
 def left_of_rhythm(log: PowerLog, period: float) -> float:
-    """What a log leaves of a rhythm in its mean: 1 in an instant, 0 over whole periods [-].
-
-    Parameters
-    ----------
-    log : mean power by stretches
-    period : of the rhythm [s]
+    """What a log leaves in its mean of a rhythm with a period [s]: 1 in an instant, 0 over whole periods. [-]
 
     Examples
     --------

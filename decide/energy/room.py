@@ -33,10 +33,7 @@ AS_MEASURED: Final = Season()
 def linear_response(temperature: Number, ratio: Number) -> Floats:
     """Energy at a room temperature over that at 16 C, on a straight line: 1 + (R - 1)(T - 16)/16.
 
-    Parameters
-    ----------
-    temperature : T, shape (...) [C]
-    ratio : energy at 32 C over that at 16 C, R, shape (...) [-]
+    T is in C, R the energy at 32 C over that at 16 C; shape (...).
 
     Examples
     --------

@@ -249,12 +249,7 @@ def marginal_price(tariff: Tariff, base: Use, flow: Use, calendar: Calendar = CA
 
     Rounding to the cent is left out: in the difference of two bills it is noise. NaN where the flow is none.
 
-    Parameters
-    ----------
-    tariff : what the supplier charges [-]
-    base : the household's use without the flow [unit]
-    flow : the appliance's use [unit]
-    calendar : the billing periods [-]
+    Arguments as of `price_pieces`; shape (...).
 
     Examples
     --------

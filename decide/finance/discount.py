@@ -126,10 +126,7 @@ def uniform_present_value(rate: Number, years: Number) -> Floats:
 def uniform_present_value_due(rate: Number, years: Number) -> Floats:
     """Worth today of 1 paid at the *beginning* of each of N years, as a service plan is: UPV (1 + r). [year]
 
-    Parameters
-    ----------
-    rate : discount rate, r, shape (...) [1/year]
-    years : number of payments, N, shape (...) [year]
+    Arguments as of `uniform_present_value`.
 
     Examples
     --------
@@ -142,10 +139,7 @@ def uniform_present_value_due(rate: Number, years: Number) -> Floats:
 def uniform_present_value_mid_year(rate: Number, years: Number) -> Floats:
     """Worth today of 1 paid in the *middle* of each of N years: UPV (1 + r)^(1/2). [year]
 
-    Parameters
-    ----------
-    rate : discount rate, r, shape (...) [1/year]
-    years : number of payments, N, shape (...) [year]
+    Arguments as of `uniform_present_value`.
 
     References
     ----------
@@ -254,10 +248,7 @@ def present_value(flows: Floats, rate: Number) -> Floats:
 def present_value_mid_year(flows: Floats, rate: Number) -> Floats:
     """Worth today if each year's flow falls in the middle of its year: f_0 + sum f_t (1 + r)^-(t - 1/2). [money]
 
-    Parameters
-    ----------
-    flows : flow of today, then of each year, f, shape (..., n + 1) [money]
-    rate : discount rate, r, shape (...) [1/year]
+    Arguments as of `present_value`.
 
     Examples
     --------
@@ -272,10 +263,7 @@ def present_value_mid_year(flows: Floats, rate: Number) -> Floats:
 def present_value_continuous(flows: Floats, rate: Number) -> Floats:
     """Worth today if each year's flow is spread evenly over its year: f_0 + sum f_t (1 + r)^-t r/ln(1 + r). [money]
 
-    Parameters
-    ----------
-    flows : flow of today, then of each year, f, shape (..., n + 1) [money]
-    rate : yearly discount rate, r, shape (...) [1/year]
+    Arguments as of `present_value`.
 
     Examples
     --------

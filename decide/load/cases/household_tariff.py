@@ -58,11 +58,7 @@ def priced(tariff: Tariff, base: Use, flows: Sequence[float]) -> tuple[float, Pr
 
     The mean price is that of the first flow that is not zero; the steps are exact at every flow.
 
-    Parameters
-    ----------
-    tariff : what the supplier charges [-]
-    base : the household's use without the appliance [unit]
-    flows : yearly flow of the appliance that stands there, then of each option [unit/year]
+    `flows` are the yearly flow of the appliance that stands there, then of each option. [unit/year]
 
     Examples
     --------

@@ -20,8 +20,9 @@ One table of entries a unit, with one rating in it and what that rating needs be
     year = 2022
     litres = { fresh_food = 200, four_star = 100 }
 
-Each number is declared once, in `entries.csv`, with its unit and bounds. A limit gives a *ceiling* of the label's figure; a class
-letter gives a range, of which the middle is taken. What a test assumes stands in the label tables, with who says so.
+Each number is declared once, in `entries.csv`, with its unit and bounds. A limit gives a *ceiling* of the label's
+figure; a class letter gives a range, of which the middle is taken. What a test assumes stands in the label tables, with
+who says so.
 """
 
 from collections.abc import Callable, Mapping

@@ -34,7 +34,7 @@ water.
 
 import math
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
@@ -143,9 +143,8 @@ class _Table:
             raise self.broken(key, "must be a list of tables")
         if len(value) > MOST:
             raise self.broken(key, "must be {most} tables at most, got {got:,}", MOST, len(value))
-        return [
-            _Table(Message(f"{{where}}, {name} {{n}}", self.where, n), cells) for n, cells in enumerate(value, start=1)
-        ]
+        places = (Message(f"{{where}}, {name} {{n}}", self.where, n) for n in range(1, len(value) + 1))
+        return [_Table(where, cells) for where, cells in zip(places, value, strict=True)]
 
 
 def read_tariff(path: Path) -> Tariff:
@@ -184,9 +183,8 @@ def parse_tariff(content: bytes, name: str = "tariff") -> Tariff:
 def _line(line: _Table, file: _Table) -> Line:
     kinds = [kind for kind in KINDS if kind in line.cells]
     if len(kinds) != 1:
-        raise ReadError(
-            line.where, "must have one of {known}, got {got}", ", ".join(KINDS), ", ".join(kinds) or Message("none")
-        )
+        got = ", ".join(kinds) or Message("none")
+        raise ReadError(line.where, "must have one of {known}, got {got}", ", ".join(KINDS), got)
     kind = kinds[0]
     line.known(LINE_KEYS[kind] | {"name"})
     name = line.text("name")
@@ -231,12 +229,9 @@ def _schedule(bands: list[_Table], where: str) -> Schedule:
     """Give each hour of each month to the first band that claims it."""
     for band in bands:
         band.known(BAND_KEYS)
+    days_of = {day: day for day in ("all", "weekday", "weekend")}
     claims = [
-        (
-            _span(band, "months", 1, 12, 1),
-            band.choice("days", {"all": "all", "weekday": "weekday", "weekend": "weekend"}, "all"),
-            _span(band, "hours", 0, 24, 0),
-        )
+        (_span(band, "months", 1, 12, 1), band.choice("days", days_of, "all"), _span(band, "hours", 0, 24, 0))
         for band in bands
     ]
 
@@ -244,9 +239,8 @@ def _schedule(bands: list[_Table], where: str) -> Schedule:
         for number, (months, days, hours) in enumerate(claims):
             if month in months and hour in hours and days in ("all", day):
                 return number
-        raise ReadError(
-            where, "no band claims {hour}:00 of a {day} in month {month}; let the last claim the rest", hour, day, month
-        )
+        unclaimed = "no band claims {hour}:00 of a {day} in month {month}; let the last claim the rest"
+        raise ReadError(where, unclaimed, hour, day, month)
 
     weekday, weekend = (
         tuple(tuple(band_of(month, day, hour) for hour in range(24)) for month in range(1, 13))
@@ -265,9 +259,8 @@ def _span(band: _Table, key: str, first: int, last: int, beyond: int) -> set[int
         end += (beyond or len(ends) == 1) if end >= 0 else 0
         top = last + beyond
         if len(ends) > 2 or not (first <= start < top and first < end <= top and start != end):
-            raise band.broken(
-                key, 'must be spans such as "{first}-{last}" within {first} to {last}, got {got!r}', first, last, text
-            )
+            wanted = 'must be spans such as "{first}-{last}" within {first} to {last}, got {got!r}'
+            raise band.broken(key, wanted, first, last, text)
         found |= set(range(start, end)) if start < end else {*range(start, top), *range(first, end)}
     return found
 
@@ -331,22 +324,21 @@ def _tariff_of(record: _Table) -> Tariff:
     schedule = Schedule(*periods)
     structure = _structure(record, "energyratestructure")
     if len(structure) < schedule.bands:
-        raise record.broken(
-            "energyratestructure", "has {n} periods, {scheduled} are scheduled", len(structure), schedule.bands
-        )
+        told = "has {n} periods, {scheduled} are scheduled"
+        raise record.broken("energyratestructure", told, len(structure), schedule.bands)
     bounded = {tier.text("unit", "kWh") for tiers in structure for tier in tiers if "max" in tier.cells}
     if len(bounded) > 1 or not bounded <= set(BOUND_UNITS):
         units = " and ".join(sorted(bounded))
         raise record.broken("energyratestructure", "must bound its tiers in kWh or in kWh daily, got {got}", units)
     energy = Usage(
         name="energy",
-        bands=tuple(_tiers(tiers) for tiers in structure[: schedule.bands]),
+        bands=tuple(map(_tiers, structure[: schedule.bands])),
         schedule=schedule,
         per=BOUND_UNITS[bounded.pop()] if bounded else a_month,
     )
     return Tariff(
         unit="kWh",
-        lines=(energy, *_fixed(record), *_minimum(record)),
+        lines=(energy, *_charges(record)),
         currency="USD" if record.cells.get("country", "USA") == "USA" else "",
         source=record.text("uri", "") or record.text("source", "") or record.where,
     )
@@ -359,22 +351,21 @@ def _tiers(tiers: list[_Table]) -> tuple[Block, ...]:
     return tuple(Block(*pair) for pair in zip(prices, [*bounds, math.inf], strict=True))
 
 
-def _fixed(record: _Table) -> list[Line]:
-    old = "fixedmonthlycharge"
-    key = old if old in record.cells else "fixedchargefirstmeter"
-    per = a_month if key == old else record.choice("fixedchargeunits", CHARGES, "$/month")
-    amount = record.number(key, 0.0)
-    return [Fixed(name="fixed charge", amount=amount, per=per)] if amount else []
+def _charges(record: _Table) -> Iterator[Line]:
+    """The fixed charge and the minimum bill, by their keys of today or those before."""
 
+    def charge(old: str, key: str, units: str) -> tuple[float, Per]:
+        per = a_month if old in record.cells else record.choice(units, CHARGES, "$/month")
+        return record.number(old if old in record.cells else key, 0.0), per
 
-def _minimum(record: _Table) -> list[Line]:
-    old = "minmonthlycharge"
-    key = old if old in record.cells else "mincharge"
-    per = a_month if key == old else record.choice("minchargeunits", CHARGES, "$/month")
-    amount = record.number(key, 0.0)
-    if record.number("annualmincharge", 0.0) or (amount and per is a_year):
+    fixed, per = charge("fixedmonthlycharge", "fixedchargefirstmeter", "fixedchargeunits")
+    if fixed:
+        yield Fixed(name="fixed charge", amount=fixed, per=per)
+    least, per = charge("minmonthlycharge", "mincharge", "minchargeunits")
+    if record.number("annualmincharge", 0.0) or (least and per is a_year):
         raise record.broken("mincharge", "is for a whole year, which no month's bill can be held to")
-    return [Minimum(name="minimum bill", amount=amount, per=per)] if amount else []
+    if least:
+        yield Minimum(name="minimum bill", amount=least, per=per)
 
 
 def _periods(record: _Table, key: str) -> tuple[tuple[int, ...], ...]:

@@ -307,11 +307,7 @@ def scales_for(appliance: str, year: int) -> tuple[LabelScale, ...]:
 def class_consumption(name: str, letter: str, standard: Rated) -> ConsumptionBounds:
     """Least and most that a unit with this letter uses, given the standard use of its size.
 
-    Parameters
-    ----------
-    name : scale, as `label_scale` has it
-    letter : class on the label
-    standard : standard use; for a scale in kWh/kg the rated load [kWh/year, kWh/cycle or kg]
+    `name` is a scale as `label_scale` has it; `standard` for one in kWh/kg the rated load. [kWh/year, kWh/cycle or kg]
 
     Examples
     --------

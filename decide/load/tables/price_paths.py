@@ -38,10 +38,7 @@ class PricePath:
     def escalation(self, rate: float, years: float) -> tuple[float, int]:
         """One yearly rise worth the same as the path, and the years that it is worth so.
 
-        Parameters
-        ----------
-        rate : real discount rate [1/year]
-        years : how long the household looks ahead; without end, as far as the path reaches [year]
+        `rate` is real [1/year]; `years` is how long the household looks ahead, without end as far as the path reaches.
 
         Examples
         --------

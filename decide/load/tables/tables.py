@@ -468,8 +468,12 @@ def read_tables(folder: Path) -> Tables:
     promises = read_guarantees(rows(folder / "guarantees.csv", OF_GUARANTEES), classes, places, register)
     fuels = {kind.kind: kind.fuels for kind in classes.values()}
     vintages = read_vintages(rows(folder / "vintage_ratio.csv", OF_VINTAGES), fuels, CURRENCIES, register)
-    _refuse_region_without_price(prices)
-    _refuse_region_without_figure(safety)
+    for region, figure in itertools.product(CURRENCIES, SAFETY_UNITS):
+        if (figure, region) not in safety:
+            raise DataError("safety_figures.csv: no {figure} for the whole of {region}", figure, region)
+    for region, fuel in itertools.product(CURRENCIES, ENERGY):
+        if (region, fuel) not in prices:
+            raise DataError("energy_prices.csv: no {fuel} price for the whole of {region}", fuel, region)
     register.refuse_unused()
     return Tables(
         sources=register.sources,
@@ -487,21 +491,9 @@ def read_tables(folder: Path) -> Tables:
     )
 
 
-def _refuse_region_without_figure(safety: Mapping[tuple[str, str], Estimate]) -> None:
-    for region, figure in itertools.product(CURRENCIES, SAFETY_UNITS):
-        if (figure, region) not in safety:
-            raise DataError("safety_figures.csv: no {figure} for the whole of {region}", figure, region)
-
-
 def _safety_figure(row: CsvRow, places: Mapping[str, Place], register: Register) -> tuple[tuple[str, str], Estimate]:
     figure, place = row.choice("figure", SAFETY_UNITS), row.choice("place", places)
     return (figure, place), register.estimate(row, SAFETY_UNITS[figure], None, None)
-
-
-def _refuse_region_without_price(prices: Mapping[tuple[str, str], Estimate]) -> None:
-    for region, fuel in itertools.product(CURRENCIES, ENERGY):
-        if (region, fuel) not in prices:
-            raise DataError("energy_prices.csv: no {fuel} price for the whole of {region}", fuel, region)
 
 
 def _source(row: CsvRow) -> tuple[str, Source]:
