@@ -136,7 +136,8 @@ def in_carbon(case: Case, figures: CarbonFigures) -> Case:
 
 def _emitted_at(case: Case, figures: CarbonFigures) -> Household:
     """The household with kilograms for prices."""
-    return replace(  # type: ignore[misc]
+    steps = ((f"{fuel}_steps", FLAT) for fuel in ("electricity", "gas", "water"))
+    return replace(
         case.household,
         currency=KILOGRAMS,
         study_period=years_compared(case),
@@ -146,8 +147,7 @@ def _emitted_at(case: Case, figures: CarbonFigures) -> Household:
         water_price=figures.water,
         electricity_escalation=figures.electricity_growth,
         landlord=None,
-        **dict.fromkeys(("electricity_steps", "gas_steps", "water_steps"), FLAT),
-        **dict.fromkeys(OF_MONEY, 0.0),
+        **dict[str, Any]((*steps, *((name, 0.0) for name in OF_MONEY))),
     )
 
 

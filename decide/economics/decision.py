@@ -270,7 +270,7 @@ def _expected(weighed: Weighing[Any], standing: Weighing[float], limit: float) -
         replace(
             stands,
             by_category={category: float(np.mean(amount)) for category, amount in cost.by_category.items()},
-            **{name: float(np.mean(getattr(cost, name))) for name in means},
+            **dict[str, Any]((name, float(np.mean(getattr(cost, name)))) for name in means),
         )
         for cost, stands in zip(weighed.options, standing.options, strict=True)
     )

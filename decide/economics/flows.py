@@ -322,7 +322,8 @@ def course_of(case: Case, option: Option, prices: PriceList) -> Course:
 
 def _course_without(case: Case, option: Option, prices: PriceList) -> Course:
     """Do without for as long as the need lasts: no unit, so none ends."""
-    flows, none = priced(case, option, prices), dict[str, Number].fromkeys(COST_CATEGORIES, 0.0)
+    flows = priced(case, option, prices)
+    none: dict[str, Number] = dict.fromkeys(COST_CATEGORIES, 0.0)
     force = np.asarray(case.household.discount_force - np.log1p(prices.growth["other"]))
     level = np.divide(1.0, force, out=np.full(force.shape, np.inf), where=force > 0)
     lost = unwrap(np.multiply(flows.yearly["other"], level)) if np.any(flows.yearly["other"]) else 0.0

@@ -16,7 +16,6 @@ flows, d_c V_c the level yearly cost of what follows. The unit is worth keeping 
 
 import math
 from abc import ABC, abstractmethod
-from collections.abc import Mapping
 from functools import cached_property
 from typing import Final
 
@@ -27,7 +26,6 @@ from .case import REPLACE, Case, Option
 from .cash_flow import Study
 from .flows import (
     COST_CATEGORIES,
-    Amounts,
     Course,
     PriceList,
     by_growth,
@@ -115,7 +113,7 @@ class _EndlessNeed(Horizon):
         appliance, yearly = self._case.appliance_of(option), self.course(option).yearly
         index = self.successor_of(option)
         followed = _picked(self._forever, index)
-        waiting = _picked({i: self.course(o).again for i, o in self._lasting.items()}, index)["other"]
+        waiting = _picked({i: dict(self.course(o).again) for i, o in self._lasting.items()}, index)["other"]
         time = np.arange(PLANNED_YEARS[-1] * STEPS_A_YEAR + 1) / STEPS_A_YEAR
         slope: Floats = np.zeros(time.shape)
         for growth, categories in by_growth(self._prices):
@@ -177,7 +175,7 @@ def _cheapest(costs: dict[int, dict[str, Number]]) -> Number:
     return int(chosen) if chosen.ndim == 0 else chosen
 
 
-def _picked(costs: Mapping[int, Amounts], index: Number) -> Amounts:
+def _picked(costs: dict[int, dict[str, Number]], index: Number) -> dict[str, Number]:
     """The costs of the option at `index`, row by row where it is a column."""
     if np.ndim(index) == 0:
         return costs[int(index)]

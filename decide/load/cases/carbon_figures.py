@@ -136,14 +136,16 @@ class _Filling:
         kind = self._case.appliance.kind
         electricity, growth = self._grid(), self._growth()
         gas, water = (self._plain(name, kind) for name in ("gas", "water"))
-        of_repair, of_new = self._repair(kind), self._made()
+        (repair, refilled), (made, refrigerant) = self._repair(kind), self._made()
         figures = CarbonFigures(
             electricity=electricity,
             electricity_growth=growth,
             gas=gas,
             water=water,
-            **dict(zip(("repair", "repair_refrigerant"), of_repair, strict=True)),
-            **dict(zip(("made", "refrigerant"), of_new, strict=True)),
+            repair=repair,
+            repair_refrigerant=refilled,
+            made=made,
+            refrigerant=refrigerant,
         )
         case = in_carbon(self._case, figures)
         # makings move together, for who errs about one errs about all; a used unit counts a part of its making

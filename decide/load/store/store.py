@@ -168,7 +168,7 @@ class Store:
         """
         now, told = self._clock(), str(entries.get("title", "")) if title is None else title
         line = VisitLine(id=visit, title=told, version=version, created=now, changed=now, copy_of="")
-        held = {"page": dict(page or {}), "files": dict(files or {})}
+        held: dict[str, Any] = {"page": dict(page or {}), "files": dict(files or {})}
         asked = kept_visit(Visit(**vars(line), text=write_case(entries), **held))
         saved = self._write(lambda connection: visits.save(connection, asked))
         if saved.id != visit:
