@@ -22,7 +22,7 @@ from decide.economics.carbon import CARBON_ENTRIES
 from decide.economics.case import Appliance, Bounds, Case, Household, Option, Prohibition, Quote, inputs, option_paths
 from decide.economics.decision import CLOSE, STATES, decide
 from decide.economics.flows import COST_CATEGORIES
-from decide.economics.weigh import NUMBERS, OF_CASH, Weighing, measure
+from decide.economics.weigh import NUMBERS, OF_CASH, Weighing
 from decide.errors import CaseError, DataError, EntryErrors, NoSolution, OutOfRange, ReadError
 from decide.load.cases import household_tariff, measured, rating
 from decide.load.cases.case_file import Entries, complete
@@ -49,7 +49,7 @@ def with_numbers(case: Case, cautions: tuple[Caution, ...] = (), **found: Any) -
         others[best - 1] = np.min(others) - 1.0
     rest = np.full(decision.rest.shape, np.min(others) - weighing.repair_limit)
     drawn = dataclasses.replace(decision, weighing=weighing, others=others, rest=rest)
-    return Answer(case, (), cautions, drawn, measure(case, decision.weighing))
+    return Answer(case, (), cautions, (), decision=drawn)
 
 
 def answered(quote: Quote | None = None, stops: tuple[Prohibition, ...] = (), **found: Any) -> Answer:
