@@ -35,7 +35,7 @@ from .flows import (
     sum_over_time,
     unwrap,
     with_time_axis,
-    worth_new,
+    worth_a_year,
 )
 
 CELLS_A_YEAR: Final = 12
@@ -300,15 +300,8 @@ class _ApplianceOnGrid:
         return self._runs * self._life.survival_given(self._age, time)
 
     @cached_property
-    def years_new(self) -> Number:
-        """Expected years of service at the start, if it runs at all. [year]"""
-        appliance = self.case.appliance_of(self.option)
-        return life_of(appliance, self.option.remaining_life_factor).mean_residual_life(appliance.age)
-
-    @cached_property
     def worth_a_year(self) -> Number:
-        """What it is worth just bought, for each of those years. [money/year]"""
-        return worth_new(self.case, self.option) / self.years_new
+        return worth_a_year(self.case, self.option)
 
     @cached_property
     def renewed(self) -> "_Renewal":

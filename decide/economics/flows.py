@@ -199,9 +199,11 @@ def paid_later(case: Case, option: Option) -> Number:
     return loan_worth(case, option) + lent_on_the_quote(option) + taxed_later
 
 
-def worth_new(case: Case, option: Option) -> Number:
-    """What a unit just bought is worth, of which a study's last year credits a share. [money]"""
-    return purchase_weight(case.household) * option.price * (1 + option.tax_rate)
+def worth_a_year(case: Case, option: Option) -> Number:
+    """What a unit is worth just bought, for each year that it is then expected to serve. [money/year]"""
+    appliance = case.appliance_of(option)
+    years = life_of(appliance, option.remaining_life_factor).mean_residual_life(appliance.age)
+    return purchase_weight(case.household) * option.price * (1 + option.tax_rate) / years
 
 
 def callback_probability(option: Option) -> Number:

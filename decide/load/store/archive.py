@@ -121,9 +121,9 @@ class _Outgoing:
             "written": self.now.isoformat(),
             "visits": list(self._visits(connection)),
             "books": list(self._books(connection)),
-            "mappings": list(self._mappings(connection)),
+            "mappings": list(self._named(connection, MAPPINGS, shelf.mappings(connection))),
             "figures": list(self._figures(connection)),
-            "settings": list(self._settings(connection)),
+            "settings": list(self._named(connection, SETTINGS, shelf.settings(connection))),
             "damaged": list(self._damaged(connection)),
             "digests": self.digests,
         }
@@ -169,26 +169,22 @@ class _Outgoing:
                 "mapping": self._put(f"books/{number}/mapping.toml", book.mapping.encode()),
             }
 
-    def _mappings(self, connection: Connection) -> Iterator[Mapping[str, Any]]:
-        sound = shelf.mappings(connection)
-        rows = connection.execute(select(MAPPINGS).where(MAPPINGS.c.name.in_(sound)).order_by(MAPPINGS.c.name))
-        for number, row in enumerate(rows, 1):
-            path = self._put(f"mappings/{number}.toml", row.mapping.encode())
-            yield {"name": row.name, "changed": row.changed.isoformat(), "path": path}
+    def _named(self, connection: Connection, table: Table, sound: Mapping[str, Any]) -> Iterator[Mapping[str, Any]]:
+        """What is kept by its name: mappings, or settings, of which a picture is kept as bytes."""
+        changed = connection.execute(select(table.c.name, table.c.changed).where(table.c.name.in_(sound)))
+        for number, (name, day) in enumerate(sorted(changed), 1):
+            value, record = sound[name], {"name": name, "changed": day.isoformat()}
+            picture = isinstance(value, bytes)
+            if table is SETTINGS:
+                record["picture"] = picture
+            ending = "toml" if table is MAPPINGS else "bin" if picture else "txt"
+            path = f"{table.name}/{number}.{ending}"
+            yield {**record, "path": self._put(path, value if picture else value.encode())}
 
     def _figures(self, connection: Connection) -> Iterator[Mapping[str, Any]]:
         for number, figures in enumerate(shelf.local_figures(connection), 1):
             path = self._put(f"figures/{number}.csv", figures.text.encode())
             yield {name: record for name, record in _to_dict(figures).items() if name != "text"} | {"path": path}
-
-    def _settings(self, connection: Connection) -> Iterator[Mapping[str, Any]]:
-        sound = shelf.settings(connection)
-        rows = connection.execute(select(SETTINGS).where(SETTINGS.c.name.in_(sound)).order_by(SETTINGS.c.name))
-        for number, row in enumerate(rows, 1):
-            picture = row.value is None
-            content = row.content if picture else row.value.encode()
-            path = self._put(f"settings/{number}.{'bin' if picture else 'txt'}", bytes(content))
-            yield {"name": row.name, "changed": row.changed.isoformat(), "picture": picture, "path": path}
 
     def _damaged(self, connection: Connection) -> Iterator[Mapping[str, Any]]:
         """What is not as it was saved, a file a value, for whoever mends it by hand."""
