@@ -192,9 +192,8 @@ def refrigerator_ceiling(
     freezer = re.sub(r"\D.*", "", product_class) in FREEZER_CLASSES
     known = refrigerator_classes(year)
     if product_class not in known:
-        raise CaseError(
-            "product_class", "must be one of {known} in {year}, got {got}", ", ".join(known), year, product_class
-        )
+        told = "must be one of {known} in {year}, got {got}"
+        raise CaseError("product_class", told, ", ".join(known), year, product_class)
     scope = label_figure("us-scope-freezer" if freezer else "us-scope-refrigerator")
     require_within("fresh_volume", fresh_volume, 0.0, 0.0 if freezer else scope.value, scope.unit)
     require_within("volume", np.asarray(fresh_volume) + np.asarray(freezer_volume), 0.0, scope.value, scope.unit)
@@ -203,9 +202,8 @@ def refrigerator_ceiling(
     values: list[Number] = []
     for limit in found:
         if icemakers and limit.icemaker is None:
-            raise CaseError(
-                "icemakers", "class {kind} adds nothing for one; choose the class that has it", product_class
-            )
+            told = "class {kind} adds nothing for one; choose the class that has it"
+            raise CaseError("icemakers", told, product_class)
         if not limit.doors and np.any(np.asarray(door_factor) != 1):
             raise CaseError("door_factor", "must be 1 for class {kind} in {year}", product_class, year)
         era = 2014 if limit.made_from >= NEW_VOLUMES else 1990
@@ -368,13 +366,8 @@ def _compartment(part: FridgePart) -> tuple[Compartment, tuple[Basis, ...]]:
     names = ("rc", "Nc", "Mc", f"Ac_{part.defrost}_defrost", f"Bc_{part.placing}")
     keys = [f"compartment-{part.kind}-{name}".replace("_", "-") for name in names]
     if any(key not in _figures() for key in keys):
-        raise CaseError(
-            "compartment",
-            "{kind}, {defrost}, {placing} is not in (EU) 2019/2016 Annex IV",
-            part.kind,
-            part.defrost,
-            part.placing,
-        )
+        told = "{kind}, {defrost}, {placing} is not in (EU) 2019/2016 Annex IV"
+        raise CaseError("compartment", told, part.kind, part.defrost, part.placing)
     figures = [label_figure(key) for key in keys]
     return Compartment(part.litres, *(figure.value for figure in figures)), tuple(figure.basis for figure in figures)
 
@@ -480,15 +473,13 @@ def _number(row: Row, column: str) -> float:
     try:
         return float(require_within(column, float(row[column]), -math.inf, math.inf, ""))
     except (ValueError, OutOfRange):
-        raise DataError(
-            "label tables, {key}: {column} must be a number, got {got!r}", row["key"], column, row[column]
-        ) from None
+        told = "label tables, {key}: {column} must be a number, got {got!r}"
+        raise DataError(told, row["key"], column, row[column]) from None
 
 
 def _day(row: Row, column: str) -> date:
     try:
         return date.fromisoformat(row[column])
     except ValueError:
-        raise DataError(
-            "label tables, {key}: {column} must be a date, got {got!r}", row["key"], column, row[column]
-        ) from None
+        told = "label tables, {key}: {column} must be a date, got {got!r}"
+        raise DataError(told, row["key"], column, row[column]) from None

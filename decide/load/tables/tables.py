@@ -212,9 +212,8 @@ class Tables:
     def kind(self, kind: str) -> ApplianceClass:
         """Look up one class by its id; CaseError offers those of a similar name, or that are called so too."""
         called = {known.kind: (known.label, *known.also) for known in self.known_classes.values()}
-        return _look_up(
-            self.known_classes, kind, "appliance.class", Message("`mendpoint classes` lists all of them"), called
-        )
+        listed = Message("`mendpoint classes` lists all of them")
+        return _look_up(self.known_classes, kind, "appliance.class", listed, called)
 
     def place(self, place: str) -> Place:
         """Look up a region, state or country by its code or its name; CaseError offers a few that come close.
@@ -226,9 +225,8 @@ class Tables:
             if place.casefold() in (known.place.casefold(), known.label.casefold()):
                 return known
         called = {known.place: (known.label,) for known in self.known_places.values()}
-        return _look_up(
-            self.known_places, place, "household.place", Message("`mendpoint places` lists all of them"), called
-        )
+        listed = Message("`mendpoint places` lists all of them")
+        return _look_up(self.known_places, place, "household.place", listed, called)
 
     def region_of(self, place: str) -> str:
         """Name the region that a place lies in.
