@@ -68,9 +68,8 @@ def card_of(
     known = (reference or tables()).place(place)
     wanted = list(kinds) or [each.kind for each in tables().classes(known.region)]
     if len(wanted) > MOST_CLASSES:
-        raise CaseError(
-            "classes", "must be at most {most_classes} to fit on one page, got {got}", MOST_CLASSES, len(wanted)
-        )
+        told = "must be at most {most_classes} to fit on one page, got {got}"
+        raise CaseError("classes", told, MOST_CLASSES, len(wanted))
     column, rows, figures, currency = np.array(ages, dtype=float), [], {}, ""
     for kind in wanted:
         filled = complete({"appliance": {"class": kind, "age": 0}, "household": {"place": known.place}}, reference)

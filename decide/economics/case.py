@@ -462,10 +462,8 @@ def inputs(case: Case) -> Iterator[Input]:
     """
     places = [("appliance", case.appliance), ("household", case.household)]
     for path, noun in [*places, *zip(option_paths(case), case.options, strict=True)]:
-        plans = not isinstance(noun, Option) or noun.action != REPLACE
-        yield from (
-            entry for entry in _inputs_of(path, noun) if plans or entry.path != f"{path}.planned_replacement_years"
-        )
+        planned = f"{path}.planned_replacement_years" if getattr(noun, "action", "") == REPLACE else ""
+        yield from (entry for entry in _inputs_of(path, noun) if entry.path != planned)
 
 
 def _inputs_of(path: str, noun: object) -> Iterator[Input]:
@@ -556,9 +554,8 @@ def _options_that_cannot_be(case: Case) -> Iterator[CaseError]:
         if (option.appliance is None) == (option.action == REPLACE):
             yield CaseError(f"{path}.appliance", "is needed for a replacement, and for nothing else")
         if option.action == REPLACE and not np.all(np.isinf(option.planned_replacement_years)):
-            yield CaseError(
-                f"{path}.planned_replacement_years", "plans the end of the unit there, not of one that is bought"
-            )
+            told = "plans the end of the unit there, not of one that is bought"
+            yield CaseError(f"{path}.planned_replacement_years", told)
         yield from _more_than_it_costs(path, option)
     if actions.count(REPAIR) != 1:
         yield CaseError(REPAIR, "must be given once, got {got}", actions.count(REPAIR))
@@ -592,45 +589,32 @@ def _taxes_that_cannot_be(case: Case) -> Iterator[CaseError]:
     for path, option in zip(option_paths(case), case.options, strict=True):
         for name, lent in (("financed", option.financed), ("pays", option.financed_share)):
             if np.any(np.asarray(lent) > 0):
-                yield CaseError(
-                    f"{path}.{name}", "cannot be weighed for a landlord: interest is taxed by its own rules"
-                )
+                told = "cannot be weighed for a landlord: interest is taxed by its own rules"
+                yield CaseError(f"{path}.{name}", told)
 
 
 def _lives_that_cannot_be(case: Case) -> Iterator[CaseError]:
-    appliances = [("appliance", case.appliance)]
-    appliances += [
-        (f"{path}.appliance", option.appliance)
-        for path, option in zip(option_paths(case), case.options, strict=True)
-        if option.appliance is not None
-    ]
-    for path, this_appliance in appliances:
-        if not np.all(np.asarray(this_appliance.mean_life) > this_appliance.failure_free_years):
-            yield CaseError(
-                f"{path}.mean_life",
-                "must be above {path}.failure_free_years ({years} year)",
-                path,
-                this_appliance.failure_free_years,
-            )
+    bought = ((f"{path}.appliance", o.appliance) for path, o in zip(option_paths(case), case.options, strict=True))
+    for path, unit in (("appliance", case.appliance), *bought):
+        if unit is not None and not np.all(np.asarray(unit.mean_life) > unit.failure_free_years):
+            told = "must be above {path}.failure_free_years ({years} year)"
+            yield CaseError(f"{path}.mean_life", told, path, unit.failure_free_years)
 
 
 def _sums_without_end(case: Case) -> Iterator[CaseError]:
     """A need without end has a finite present cost only while the discount rate outruns every price."""
-    if math.isfinite(case.household.study_period):
-        if case.household.study_period > LONGEST_STUDY:
-            years = case.household.study_period
-            yield CaseError(
-                "household.study_period", "must be from 0.5 to {most} year, got {got:g}", LONGEST_STUDY, years
-            )
+    years = case.household.study_period
+    if math.isfinite(years):
+        if years > LONGEST_STUDY:
+            told = "must be from 0.5 to {most} year, got {got:g}"
+            yield CaseError("household.study_period", told, LONGEST_STUDY, years)
         return
     growths = ("electricity_escalation", "gas_escalation", "water_escalation", "price_escalation")
     highest = max(float(np.max(getattr(case.household, name))) for name in growths)
     lowest = float(np.min(np.expm1(case.household.discount_force)))
     if not lowest > max(highest, 0.0):
-        yield CaseError(
-            "household.rate",
+        told = (
             "must be above 0 and above every escalation ({highest:g} 1/year) when the need has "
-            "no end, got {got:g}; or give household.study_period",
-            highest,
-            lowest,
+            "no end, got {got:g}; or give household.study_period"
         )
+        yield CaseError("household.rate", told, highest, lowest)

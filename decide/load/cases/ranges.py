@@ -91,9 +91,8 @@ def entered_ranges(table: object, case: Case) -> tuple[Range, ...]:
     found: dict[str, Range] = {}
     entered = list(_flat(table))
     if len(entered) > len(known):
-        raise EntryErrors(
-            [CaseError("ranges", "has {n:,} entries, and the case {known} inputs", len(entered), len(known))]
-        )
+        told = "has {n:,} entries, and the case {known} inputs"
+        raise EntryErrors([CaseError("ranges", told, len(entered), len(known))])
     for path, ends in entered:
         try:
             entry = _input(path, known)
@@ -187,7 +186,6 @@ def _entered(path: str, entry: Input, ends: object) -> Range:
         if not bounds.admits(end):
             raise OutOfRange(where, bounds.low, bounds.high, bounds.unit, end)
     if not low <= value <= high:
-        raise CaseError(
-            where, "must go from low to high and hold the value {value:g}, got {low:g} to {high:g}", value, low, high
-        )
+        told = "must go from low to high and hold the value {value:g}, got {low:g} to {high:g}"
+        raise CaseError(where, told, value, low, high)
     return Range(paths=(entry.path,), lows=(low,), values=(value,), highs=(high,), source=ENTERED)

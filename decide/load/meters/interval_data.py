@@ -395,9 +395,8 @@ class _Feed:
         if local is None:
             known = np.unique(zones[np.isfinite(zones)])
             if known.size != 1:
-                self.remarks.append(
-                    Message("The file does not say what the local time is; hours and months are those of UTC.")
-                )
+                told = "The file does not say what the local time is; hours and months are those of UTC."
+                self.remarks.append(Message(told))
             return Clock(int(known[0])) if known.size == 1 else Clock()
         shifts = {key: self._number(local, key) or 0.0 for key in ("tzOffset", "dstOffset")}
         for key, seconds in shifts.items():
@@ -407,9 +406,8 @@ class _Feed:
         begins, ends = (self._rule(local, key) for key in ("dstStartRule", "dstEndRule"))
         american = begins is not None and (begins.month, begins.operator) == (3, 3)
         if american and offset > 0:
-            self.remarks.append(
-                Message("The clock was said to be ahead of UTC under American daylight saving; read as behind.")
-            )
+            told = "The clock was said to be ahead of UTC under American daylight saving; read as behind."
+            self.remarks.append(Message(told))
             offset = -offset
         return Clock(offset, saving, begins, ends)
 
