@@ -20,16 +20,11 @@ from ...economics.uncertainty import Range
 from ...energy.tariff import steady_escalation
 from ...errors import DataError
 from ..files.rows import ANY, CsvRow, keyed, rows
+from ..tables.sourced import units_of
 from ..tables.tables import CURRENCIES, STATUSES, Estimate, Source, data_dir, tables
 from .reading import DefaultUsed
 
-CARBON_UNITS: Final[Mapping[str, str]] = {
-    "made": "kg",
-    "repair": "kg",
-    "refrigerant_lost": "share",
-    "gas": "kg/kWh",
-    "water": "kg/m3",
-}
+CARBON_UNITS: Final = units_of("carbon_figures")
 """Quantities of carbon_figures.csv with their unit."""
 
 COLUMNS: Final[Mapping[str, str]] = {

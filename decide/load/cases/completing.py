@@ -46,40 +46,31 @@ if TYPE_CHECKING:
 
 # Which figure of the tables fills which input. An input that is not named here has its plain default in `case.py`.
 OF_THE_DRIFT: Final = ("efficiency_degradation_rate", "efficiency_degradation_cap")
-OF_THE_HOUSEHOLD: Final = {
-    "rate": "household_rate",
-    "leaving_rate": "leaving_rate",
-    "water_price": "water_price",
-    "electricity_escalation": "electricity_escalation",
-    "gas_escalation": "gas_escalation",
-    "water_escalation": "water_escalation",
-    "price_escalation": "price_escalation",
-    "inflation": "inflation",
-}
 ENERGY_AND_WATER: Final = (*ENERGY, "water")
+
+
+def _figures(*inputs: str, **others: str) -> dict[str, str]:
+    """Inputs with the figures that fill them, of the same name but for some."""
+    return {name: others.get(name, name) for name in inputs}
+
+
+OF_THE_HOUSEHOLD: Final = _figures(
+    "rate", "leaving_rate", "water_price", "electricity_escalation", "gas_escalation", "water_escalation",
+    "price_escalation", "inflation", rate="household_rate",
+)  # fmt: skip
 OF_AN_OPTION: Final = {
-    REPAIR: {
-        "remaining_life_factor": "condition_good",
-        "repair_success_probability": "repair_success_probability",
-        "repair_warranty": "repair_warranty",
-        "callback_window": "callback_window",
-        "days_without": "days_repair",
-        "food_loss": "food_loss",
-    },
-    REPLACE: {
-        "price": "price",
-        "tax_rate": "sales_tax",
-        "delivery": "delivery",
-        "installation": "installation",
-        "haul_away": "haul_away",
-        "warranty": "warranty_new",
-        "days_without": "days_replace",
-        "food_loss": "food_loss",
-        "food_loss_at_later_failures": "food_loss",
-    },
+    REPAIR: _figures(
+        "remaining_life_factor", "repair_success_probability", "repair_warranty", "callback_window", "days_without",
+        "food_loss", remaining_life_factor="condition_good", days_without="days_repair",
+    ),
+    REPLACE: _figures(
+        "price", "tax_rate", "delivery", "installation", "haul_away", "warranty", "days_without", "food_loss",
+        "food_loss_at_later_failures", tax_rate="sales_tax", warranty="warranty_new", days_without="days_replace",
+        food_loss_at_later_failures="food_loss",
+    ),
     LEAVE: {},
-    WITHOUT: {"annual_loss_of_use": "doing_without"},
-}
+    WITHOUT: _figures("annual_loss_of_use", annual_loss_of_use="doing_without"),
+}  # fmt: skip
 
 TAKE_ALONG: Final = "take along"
 LEAVE_BEHIND: Final = "leave"

@@ -1,14 +1,11 @@
 """A household's tariff, and what an appliance really pays on it: bill minus bill, month by month.
 
-    [household.electricity_tariff]      # or gas_tariff, water_tariff
-    file = "my-tariff.toml"             # a tariff of `tariff_file.py`, or a record of the rate database (.json)
-    base_use = 3800                     # kWh a year, or twelve months; without the appliance ...
-    includes_appliance = true           # ... unless it is counted in, and is then taken off
-    interval_data = "usage.xml"         # in place of base_use: what the supplier's meter read
+The format stands in DEVELOPERS.md under 'What a case file can hold'. What the household draws besides the appliance is
+a year, twelve months or interval data; where the appliance is counted in, it is taken off.
 
-The tariff may also stand there itself, with the keys of a tariff file. The price of the household becomes the mean
-price of the appliance's own use on top of the rest; what a smaller or larger use costs follows in steps, cut where a
-block begins and at the use of each option, so that options differ by exactly what their bills do.
+The price of the household becomes the mean price of the appliance's own use on top of the rest; what a smaller or
+larger use costs follows in steps, cut where a block begins and at the use of each option, so that options differ by
+exactly what their bills do.
 
 The appliance is taken to draw evenly through the day and the year.
 """

@@ -1,11 +1,4 @@
-"""A landlord's entries: the tax rate, who pays the bills, and how a purchase is written off.
-
-[household.landlord]
-tax_rate = 0.24            marginal, of income tax
-pays_energy = 0            share of the bills for energy and water; what is left is the tenants'
-depreciation = "us-5-year-half-year"      a schedule of the tables, or the shares themselves by tax year,
-depreciation_years = 5                    or the same share in each of so many years
-"""
+"""A landlord's entries: the tax rate, who pays the bills, and how a purchase is written off over the years."""
 
 import functools
 import math

@@ -1,20 +1,8 @@
 """What a plug-in meter says of a unit: two readings of its counter or a log, carried to a year with an interval.
 
-    [appliance.meter]
-    first = 12.40                       # kWh, as the meter shows it
-    second = 14.83
-    hours = 48
-
-    [appliance.meter]
-    file = "kitchen.csv"                # beside the case file
-    room = 23                           # C, mean of the air there while it was measured
-    year_rooms = [19, 19, 20, 21, 22, 24, 25, 25, 23, 21, 20, 19]
-    frost_free = true
-    rated = 480                         # kWh a year: far above it is itself a finding
-
-What cools runs by itself, and its hours are carried to a year. Anything else is measured by the run, and counts as
-often as the household runs it, the unit's `cycles`. What runs with the weather cannot be carried to a year from a few
-days.
+From the `meter` entry of a unit; its format stands in DEVELOPERS.md under 'What a case file can hold'. What cools runs
+by itself, and its hours are carried to a year. Anything else is measured by the run, and counts as often as the
+household runs it, the unit's `cycles`. What runs with the weather cannot be carried to a year from a few days.
 """
 
 from collections.abc import Mapping

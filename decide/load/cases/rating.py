@@ -1,28 +1,9 @@
-"""What a rating label or the law says that a unit uses in a year.
+"""What a rating label or the law says that a unit uses in a year, from the `label` entry of a unit.
 
-One table of entries a unit, with one rating in it and what that rating needs beside it:
-
-    [appliance.label]
-    kwh_per_year = 467                  # printed so; the unit's `cycles` turn the print to the household's own
-
-    [appliance.label]                   # a rating of the type plate
-    uef = 0.62
-    hot_water = 55                      # gal a day
-
-    [appliance.label]                   # no label left: the most that the law allowed
-    limit = "3"                         # product class, or the description of the limit
-    year = 2008
-    fresh_volume = 14                   # ft3
-    freezer_volume = 4
-
-    [appliance.label]                   # a European class letter, with the size of the unit
-    class = "D"
-    year = 2022
-    litres = { fresh_food = 200, four_star = 100 }
-
-Each number is declared once, in `entries.csv`, with its unit and bounds. A limit gives a *ceiling* of the label's
-figure; a class letter gives a range, of which the middle is taken. What a test assumes stands in the label tables, with
-who says so.
+One rating, and what it needs beside it; the format stands in DEVELOPERS.md under 'What a case file can hold'. Each
+number is declared once, in `entries.csv`, with its unit and bounds. A limit gives a *ceiling* of the label's figure; a
+class letter gives a range, of which the middle is taken. What a test assumes stands in the label tables, with who says
+so.
 """
 
 from collections.abc import Callable, Mapping

@@ -1,35 +1,7 @@
 """Tariffs from files: our own page of TOML, and records of the open utility rate database (JSON).
 
-**Our own** says what a bill says, line by line and in the bill's order:
-
-    commodity = "electricity"       # or gas, water
-    source = "my bill of March"     # who says so; a tariff without it is refused
-    currency = "EUR"
-    rounding = 0.01                 # each printed amount, halves up; leave out for none
-
-    [[line]]                        # a price, alone or in blocks or in time bands
-    name = "energy"
-    blocks = [{ price = 0.10, upto = 300 }, { price = 0.20 }]
-    per = "month"                   # what `upto` counts for: month, prorated month, day, year
-
-    [[line]]
-    name = "standing charge"
-    amount = 9.50
-    per = "month"
-
-    [[line]]
-    name = "tax"
-    share = 0.10                    # of the lines above, or: of = ["energy"]
-
-A line has one of `price`, `blocks`, `band`, `amount`, `minimum`, `share`; the simplest tariff is `price = 0.30` at
-the top and no line. A `[[line.band]]` has a price or blocks, and claims hours by `months = "6-9"` (both included),
-`days = "weekday"` or `"weekend"`, `hours = "16-21"` (from 16:00 to 21:00); "22-6" and "11-3" go over the turn,
-"7-11, 17-19" are two. The first band that claims an hour has it; one without claims takes the rest. Seasons are bands
-of months. Where bands have blocks, `filling` is "in proportion" or "in order of time".
-
-What a price is for is the line's `unit`: kWh, therm, ccf, Mcf or m3 for gas (the file's `therms_per_ccf`,
-`calorific_value` in MJ/m3 and `correction` say how much heat), m3, litre, gallon, 1000 gallons or 100 cubic feet for
-water.
+Our own says what a bill says, line by line and in the bill's order; its format stands in DEVELOPERS.md under 'What a
+case file can hold'.
 """
 
 import math

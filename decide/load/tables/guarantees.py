@@ -7,18 +7,11 @@ from typing import Final
 
 from ...errors import Message
 from ..files.rows import ANY, CsvRow
-from .sourced import STATUSES, Register, Source
+from .sourced import STATUSES, Register, Source, units_of
 
 COLUMNS: Final = "what,place,classes,value,unit,since,source,locator,year,status,note"
 
-UNITS: Final = {
-    "guarantee": "year",
-    "extension": "month",
-    "no_extension_from": "year",
-    "presumed": "year",
-    "parts_kept": "year",
-    "parts_delivered": "working day",
-}
+UNITS: Final = units_of("guarantees")
 """What is promised, with its unit: the legal guarantee on a new unit; what a repair under it adds, once; the guarantee
 from which on nothing need be added; how long a fault is taken to have been there; how long parts of a model are kept
 after the last unit of it was sold first; how soon they come."""

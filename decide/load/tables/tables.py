@@ -25,8 +25,9 @@ from .lives import aged
 from .price_level import INDEX_COLUMNS, PriceLevel, index_of, period_of, read_price_level
 from .sourced import STATUSES as STATUSES
 from .sourced import Estimate as Estimate
-from .sourced import Register
+from .sourced import Register, units_of
 from .sourced import Source as Source
+from .sourced import data_dir as data_dir
 from .vintages import COLUMNS as OF_VINTAGES
 from .vintages import Vintage, read_vintages
 
@@ -83,21 +84,6 @@ CLOSE = 5
 """How many ids are offered for one that is not known."""
 
 Found = TypeVar("Found")
-
-
-def data_dir() -> Path:
-    """Find the folder of tables: inside the installed package, or beside it in a checkout."""
-    package = Path(__file__).resolve().parents[2]
-    for folder in (package / "data", package.parent / "data"):
-        if (folder / "figures.csv").is_file():
-            return folder
-    raise DataError("the reference tables are missing; reinstall the program")
-
-
-def units_of(name: str) -> Mapping[str, str]:
-    """Quantities that a table holds, each with its unit; `currency` stands for the money of the row's region."""
-    listed = rows(data_dir() / "quantities.csv", "quantity,file,unit")
-    return {row.text("quantity"): row.text("unit") for row in listed if row.text("file") == name}
 
 
 UNITS, SAFETY_UNITS = units_of("figures"), units_of("safety_figures")
