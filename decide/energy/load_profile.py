@@ -211,7 +211,6 @@ def evenly(yearly: Number, shape: Floats | None = None, calendar: Calendar = CAL
     ----------
     yearly : use over all periods of the calendar, shape (...) [unit]
     shape : weight of each hour, shape (hours) [-]
-    calendar : the billing periods [-]
 
     Examples
     --------

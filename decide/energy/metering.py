@@ -125,7 +125,6 @@ def annualise(
 
     Parameters
     ----------
-    log : the log
     season : as measured, or from `season_by_temperature`
     unseen_defrost : what defrosts not seen add, see `find_defrosts` [-]
     meter : relative standard deviation of the instrument [-]
@@ -305,7 +304,6 @@ def annualise_runs(
 
     Parameters
     ----------
-    log : the log
     runs : from `find_runs`
     runs_per_year : how often the household runs it [1/year]
     count_spread : relative standard deviation of that count [-]

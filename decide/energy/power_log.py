@@ -196,7 +196,6 @@ def resample(log: PowerLog, step: float) -> tuple[Floats, Floats]:
 
     Parameters
     ----------
-    log : the log
     step : the new step [s]
 
     Returns
@@ -234,7 +233,6 @@ def find_runs(
 
     Parameters
     ----------
-    log : the log
     above : power that tells a run [W]
     join : longest pause within a run [s]
     least_kwh : least energy of a run [kWh]
@@ -282,7 +280,6 @@ def find_defrosts(log: PowerLog, unseen: float = 0.0) -> Defrosts:
 
     Parameters
     ----------
-    log : the log
     unseen : what unseen defrosts add: 0 for manual defrost, `FROST_FREE` for a frost-free unit [-]
 
     References

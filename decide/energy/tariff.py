@@ -216,7 +216,6 @@ def bill(tariff: Tariff, use: Use, calendar: Calendar = CALENDAR_MONTHS) -> dict
 
     Parameters
     ----------
-    tariff : what the supplier charges [-]
     use : what is drawn, in the tariff's unit [unit]
     calendar : the billing periods; calendar months of a year that begins on a Monday unless given [-]
 
@@ -284,10 +283,8 @@ def price_pieces(tariff: Tariff, base: Use, flow: Use, calendar: Calendar = CALE
 
     Parameters
     ----------
-    tariff : what the supplier charges [-]
     base : the household's use without the flow, one household [unit]
     flow : the appliance's use at its largest [unit]
-    calendar : the billing periods [-]
 
     Examples
     --------
