@@ -5,7 +5,11 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
+from decide.economics.breakeven import BreakevenValues
 from decide.economics.case import Appliance, Case, Household, Option, Quote
+from decide.economics.failures import Quality
+from decide.economics.outcomes import OutcomeDistribution
+from decide.load.tables.tables import tables
 
 
 def new_appliance(**changes: float) -> Appliance:
@@ -169,3 +173,25 @@ def _years_left(appliance: Appliance, option: Option, ages: NDArray[np.float64])
     survival = np.exp(-((np.maximum(ages - appliance.failure_free_years, 0.0) / scale) ** appliance.life_shape))
     area = np.concatenate([np.cumsum(((survival[1:] + survival[:-1]) / 2 * np.diff(ages))[::-1])[::-1], [0.0]])
     return area / np.maximum(survival, 1e-300)
+
+
+def places_of(region: str) -> list[str]:
+    """Codes of a region and of all places in it."""
+    return [place.place for place in tables().known_places.values() if place.region == region]
+
+
+def standard_error(found: OutcomeDistribution) -> float:
+    """Of the mean of what an option cost. [money]"""
+    return float(np.std(found.costs, ddof=1) / math.sqrt(found.costs.size))
+
+
+def wins_at_high(found: BreakevenValues) -> bool:
+    """Whether repairing wins at the upper end."""
+    return found.repair_wins_at_low == (len(found.values) % 2 == 0)
+
+
+def another_failure(quality: Quality, time: float) -> float:
+    """Chance of at least one more repairable failure: 1 - (1 + (L(a + t) - L(a)) / rate)^-shape."""
+    failures = quality.frailty.failures
+    more = failures(float(quality.age) + time) - failures(float(quality.age))
+    return float(-np.expm1(-quality.shape * np.log1p(more / quality.rate)))

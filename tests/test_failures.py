@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from households import another_failure
 
 from decide.economics.failures import Frailty
 from decide.errors import OutOfRange
@@ -65,7 +66,7 @@ def test_the_next_failure_is_as_likely_as_simulated(simulated: dict[str, np.ndar
     if failures is not None:
         serving &= simulated["before"] == failures - 1
     z, again = simulated["z"][serving], simulated["next_5"][serving] > 0
-    assert float(WASHERS.failed(LIFE, 8.0, failures).another(5.0)) == pytest.approx(
+    assert another_failure(WASHERS.failed(LIFE, 8.0, failures), 5.0) == pytest.approx(
         np.average(again, weights=z), abs=0.006
     )
 

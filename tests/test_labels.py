@@ -48,7 +48,7 @@ BROKEN = [
     ("us-x,dishwasher,,,,,figure,,,,,1,-,law,here,soon,found,", "year"),
     ("us-x,dishwasher,,,,,figure,,,,,1,-,law,here,2020,certain,", "status"),
     ("us-x,dishwasher,,,,,figure,,,,,1,-,law,here,2020,found", "cells"),
-    ("us-x,dishwasher,,,,,figure,,,,,1,-,law,here,2020,found,\nus-x,d,,,,,figure,,,,,1,-,l,h,2020,found,", "key"),
+    ("us-x,dishwasher,,,,,figure,,,,,1,-,law,here,2020,found,\nus-x,d,,,,,figure,,,,,1,-,l,h,2020,found,", "twice"),
 ]
 
 

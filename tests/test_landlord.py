@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 import numpy_financial as npf
 import pytest
-from households import case_of
+from households import case_of, standard_error
 from scipy.optimize import brentq
 from typer.testing import CliRunner
 
@@ -221,7 +221,7 @@ def test_the_mean_of_a_landlord_s_luck_is_what_the_weighing_expects(which: int) 
     option, successor = case.options[which], case.options[1]  # the one new unit
     expected = sum(cash(case, option, successor, money(case.household), 12.0, True).present.values())
     found = outcome_distribution(case, option)
-    assert found.spread.mean == pytest.approx(expected, abs=4 * found.standard_error)
+    assert found.spread.mean == pytest.approx(expected, abs=4 * standard_error(found))
 
 
 def test_a_landlord_who_pays_no_bills_saves_nothing_by_a_frugal_unit() -> None:

@@ -6,6 +6,7 @@ import math
 
 import numpy as np
 import pytest
+from households import another_failure, places_of
 from scipy.special import gamma
 from scipy.stats import weibull_min
 
@@ -257,8 +258,8 @@ def test_shares_of_five_years_are_of_the_order_of_a_later_survey(kind: str, five
     assert growth is not None
     frailty = Frailty(variance=1e-6, defect_share=0.0, failure_share=share.value, growth=growth.value)  # all alike
     life = Weibull.with_mean(12.0, 2.0)
-    assert float(frailty.serving(life, 0.0).another(3.0)) == pytest.approx(share.value, rel=1e-4)
-    found = float(frailty.serving(life, 0.0).another(5.0))
+    assert another_failure(frailty.serving(life, 0.0), 3.0) == pytest.approx(share.value, rel=1e-4)
+    found = another_failure(frailty.serving(life, 0.0), 5.0)
     assert found == pytest.approx(five, abs=0.006)
     assert 0.6 < found / survey < 1.3
 
@@ -307,7 +308,7 @@ def test_a_drift_is_fast_at_first_and_comes_to_its_cap() -> None:
 
 
 def test_guarantees_hold_in_all_27_members_and_none_in_the_united_states() -> None:
-    members = [place.place for place in tables().places("EU")]
+    members = places_of("EU")
     years = {place: tables().promised("guarantee", "*", place).value for place in members}  # type: ignore[union-attr]
     assert set(years.values()) == {2.0, 3.0}
     assert {place for place, each in years.items() if each == 3} == {"ES", "PT", "SE"}

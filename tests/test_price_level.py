@@ -7,6 +7,7 @@ from dataclasses import replace
 from typing import Any
 
 import pytest
+from households import places_of
 from typer.testing import CliRunner
 
 from decide.answers.answer import Answer, answer
@@ -27,7 +28,7 @@ from decide.show.text.words import Words
 T = tables()
 DAY = datetime.date(2026, 11, 25)
 SOLD = [(kind, region) for kind in T.known_classes.values() for region in kind.regions]
-EU = [place.place for place in T.places("EU")]
+EU = places_of("EU")
 NO_GAS = {"CY", "FI", "MT", "PL"}
 """Eurostat nrg_pc_202, second half of 2025: no row for Cyprus, Finland and Malta; Poland's is confidential."""
 BOILER = {"class": "boiler_gas", "age": 12}

@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from households import case_of
+from households import case_of, standard_error
 
 from decide.economics.case import LEAVE, REPLACE, WITHOUT, Case, vary, vary_all
 from decide.economics.flows import money
@@ -108,7 +108,7 @@ def test_households_that_sell_it_pay_on_average_what_is_expected(which: int) -> 
     option = case.options[which]
     found = outcome_distribution(case, option, households=20_000)
     expected = sum(horizon_of(case, money(case.household)).cost(option).values())
-    assert abs(np.mean(found.costs) - expected) < 4 * found.standard_error + 1e-3 * expected
+    assert abs(np.mean(found.costs) - expected) < 4 * standard_error(found) + 1e-3 * expected
 
 
 def test_what_is_taken_along_is_needed_without_end() -> None:

@@ -10,6 +10,7 @@ import sys
 from pathlib import Path
 
 import pytest
+from households import places_of
 from scipy.special import gamma
 
 from decide.economics.case import Appliance, Household, Option
@@ -203,13 +204,13 @@ def test_gas_is_priced_by_the_kilowatt_hour(place, usd_a_therm):
 
 
 def test_every_state_has_its_own_prices():
-    states = [place.place for place in tables().places("US") if place.place != "US"]
+    states = [place for place in places_of("US") if place != "US"]
     assert len(states) == 51
     assert [state for state in states if (state, "electricity") not in tables().energy_prices] == []
 
 
 def test_all_27_members_of_the_union_are_places():
-    members = [place.place for place in tables().places("EU") if place.place != "EU"]
+    members = [place for place in places_of("EU") if place != "EU"]
     assert len(members) == 27
     assert {tables().region_of(member) for member in members} == {"EU"}
 

@@ -12,7 +12,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from households import case_of
+from households import case_of, places_of
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy.stats import norm
@@ -22,7 +22,7 @@ from decide.economics.carbon import CARBON_ENTRIES
 from decide.economics.case import Appliance, Bounds, Case, Household, Option, Prohibition, Quote, inputs, option_paths
 from decide.economics.decision import CLOSE, STATES, decide
 from decide.economics.flows import COST_CATEGORIES
-from decide.economics.weigh import NUMBERS, OF_CASH, Weighing, measure
+from decide.economics.weigh import NUMBERS, OF_CASH, Weighing
 from decide.errors import CaseError, DataError, EntryErrors, NoSolution, OutOfRange, ReadError
 from decide.load.cases import household_tariff, measured, rating
 from decide.load.cases.case_file import Entries, complete
@@ -49,7 +49,7 @@ def with_numbers(case: Case, cautions: tuple[Caution, ...] = (), **found: Any) -
         others[best - 1] = np.min(others) - 1.0
     rest = np.full(decision.rest.shape, np.min(others) - weighing.repair_limit)
     drawn = dataclasses.replace(decision, weighing=weighing, others=others, rest=rest)
-    return Answer(case, (), cautions, drawn, measure(case, decision.weighing))
+    return Answer(case, (), cautions, (), decision=drawn)
 
 
 def answered(quote: Quote | None = None, stops: tuple[Prohibition, ...] = (), **found: Any) -> Answer:
@@ -792,7 +792,7 @@ def test_thousands_of_money_are_read_where_the_language_is_the_countrys_own_and_
 # the habit of the place
 
 
-@pytest.mark.parametrize("place", [place.place for place in tables().places("EU")])
+@pytest.mark.parametrize("place", places_of("EU"))
 def test_what_a_place_is_shown_can_be_typed_back_there(place: str) -> None:
     words = Words.for_place(place)
     for amount in (0.5, 12.0, 185.5, 1234.5, 99999.99):
@@ -803,7 +803,7 @@ def test_what_a_place_is_shown_can_be_typed_back_there(place: str) -> None:
 
 # From memory: decimal comma in most of the Union, decimal point in Ireland, Malta and Cyprus.
 def test_countries_are_written_to_in_their_own_habit() -> None:
-    points = {p.place for p in tables().places("EU") if "." in Words.for_place(p.place).number(7.5)}
+    points = {place for place in places_of("EU") if "." in Words.for_place(place).number(7.5)}
     assert points == {"EU", "IE", "MT", "CY"}
     assert Words.for_place("DE").years(7.5) == "7,5 years"
     assert Words.for_place("LV").years(21.0) == "21 years"

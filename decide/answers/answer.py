@@ -1,54 +1,33 @@
 """From entries to the whole answer, in one call; the terminal, the screens and the hand-out all start here."""
 
-import datetime
 import functools
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any, Final
 
-from ..economics.case import Case
 from ..economics.cash_flow import Cash, cash
 from ..economics.decision import CLOSE, Decision, DecisionConfidence, Verdict, confidence, decide
 from ..economics.flows import money
-from ..economics.later_repairs import AnotherBill
 from ..economics.uncertainty import Range
 from ..economics.weigh import Measures, Weighing, limit_under_claim, measure
 from ..load.cases.case_file import complete
-from ..load.cases.filled import ClaimTerms, Filled, Remarks
+from ..load.cases.filled import ClaimTerms, Filled
 from ..load.cases.ranges import ranges_of
-from ..load.cases.reading import DefaultUsed, Derived
 from ..load.tables.draws import points, sureness
-from ..load.tables.tables import Caution, Tables, tables
-
-if TYPE_CHECKING:
-    from ..load.cases.measured import AgainstRated
-
+from ..load.tables.tables import Tables, tables
 
 HALF: Final = 0.5
 """Amounts closer than this are the same amount once rounded. [money]"""
 
 
 @dataclass(frozen=True)
-class Answer:
-    """A case, what was taken for granted in it, and what comes of it."""
+class Answer(Filled):
+    """A complete case with what was taken for granted in it, and what comes of it."""
 
-    case: Case
-    defaults: tuple[DefaultUsed, ...]
-    cautions: tuple[Caution, ...]
-    decision: Decision
+    decision: Decision = field(kw_only=True)
     """Under everything that is not known."""
-    derived: tuple[Derived, ...] = ()
-    findings: "tuple[AgainstRated, ...]" = ()
-    carbon: Mapping[str, float] = field(default_factory=dict)
-    """What was entered about carbon."""
-    remarks: Remarks | None = None
-    """What is to be said of the entries themselves."""
-    another_bill: tuple[AnotherBill, ...] = ()
-    """How likely another bill is, by each option of the case in its order."""
-    today: datetime.date | None = None
-    """The day on which it was asked."""
 
     @property
     def weighing(self) -> Weighing[float]:
@@ -131,10 +110,7 @@ class Answer:
 def decided(filled: Filled, reference: Tables | None = None) -> Decision:
     """The decision on a complete case under everything that is not known.
 
-    Raises
-    ------
-    CaseError
-        Some ranges together make no case.
+    Raises `CaseError`: some ranges together make no case.
     """
     ranges, known = ranges_of(filled), reference or tables()
     return decide(filled.case, ranges, points(len(ranges)), sureness(known, filled.case.household.region))
@@ -178,16 +154,4 @@ def answer(entries: Mapping[str, Any], reference: Tables | None = None, folder: 
     ('repair', 'clear', True)
     """
     filled = complete(entries, reference, folder)
-    decision = decided(filled, reference)
-    return Answer(
-        filled.case,
-        filled.defaults,
-        filled.cautions,
-        decision,
-        filled.derived,
-        filled.findings,
-        filled.carbon,
-        filled.remarks,
-        filled.another_bill,
-        filled.today,
-    )
+    return Answer(**vars(filled), decision=decided(filled, reference))

@@ -5,7 +5,7 @@ case is weighed once, so to hand the rows over takes as long as to weigh them.
 """
 
 from collections import Counter
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import asdict, dataclass
 from typing import Any, Final
 
@@ -66,31 +66,22 @@ def weigh_book(
 ) -> BookResult:
     """Weigh every row of a book by the functions that weigh one case, and add them up.
 
-    Parameters
-    ----------
-    book : as opened [-]
-    columns : which column of it is which, and where the shop is [-]
-    reference : the shipped figures, or the shop's own in their place [-]
-    out, out_skipped : where the rows go, and those that are skipped [-]
-    progress : told after each chunk [-]
-    size : rows at a time [-]
+    Raises `ReadError`: the columns lack one that is needed, the book cannot be read on, or the rows cannot be written.
 
-    Returns
-    -------
-    result : the sums, and what was skipped [-]
-
-    Raises
-    ------
-    ReadError
-        The columns lack one that is needed, the book cannot be read on, or the rows cannot be written.
+    `out` and `out_skipped` take the rows, and those skipped; `progress` is told after each chunk of `size` rows.
     """
-    jobs_of(_no_rows(book), columns)  # what is wrong with the columns is told here, before anything is begun
+    none = TextChunk(np.array([], dtype=np.int64), {name: series([]) for name in book.header})
+    jobs_of(none, columns)  # what is wrong with the columns is told here, before anything is begun
     tally, counts, shown, rows = Tally.empty(), Counter[str](), list[RejectedRow](), 0
     cases, by_age = JobCases(columns.place, reference), Remembered()
     for chunk in book.chunks(size):
         jobs, unread = jobs_of(chunk, columns)
         weighed = weigh_jobs(jobs, cases.template, by_age, cases.edges)
-        skipped = sorted((*unread, *_not_weighed(jobs, weighed)), key=lambda row: row.row)
+        no_case = (  # read, but without an age, say
+            RejectedRow(int(jobs.row[index]), "", REASONS[weighed.reason[index]], "")
+            for index in np.flatnonzero(~weighed.weighed)
+        )
+        skipped = sorted((*unread, *no_case), key=lambda row: row.row)
         jobs, weighed = jobs.take(weighed.weighed), weighed.take(weighed.weighed)
         tally, rows = tally + tally_of(jobs, weighed), rows + len(jobs) + len(skipped)
         counts.update(each.reason for each in skipped)
@@ -102,16 +93,6 @@ def weigh_book(
         if progress is not None:
             progress(rows, chunk.share_done)
     return BookResult(tally, rows, dict(counts.most_common()), tuple(shown))
-
-
-def _no_rows(book: JobBook) -> TextChunk:
-    return TextChunk(np.array([], dtype=np.int64), {name: series([]) for name in book.header})
-
-
-def _not_weighed(jobs: Jobs, weighed: WeighedJobs) -> Iterator[RejectedRow]:
-    """Jobs that were read but are no case: without an age, say."""
-    for index in np.flatnonzero(~weighed.weighed):
-        yield RejectedRow(int(jobs.row[index]), "", REASONS[weighed.reason[index]], "")
 
 
 def part_data(line: SummaryLine, by_age: bool = True) -> dict[str, Any]:

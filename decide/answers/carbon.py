@@ -3,18 +3,14 @@
 import functools
 import math
 from dataclasses import dataclass
-from typing import Final
 
 from ..economics.carbon import CarbonConfidence, carbon_confidence, with_price_of_carbon
 from ..economics.case import REPAIR
 from ..economics.uncertainty import Range
 from ..economics.weigh import Measures, OptionCost, Weighing, measure, single, weigh
-from ..load.cases.carbon_figures import CarbonFilled, all_ranges, carbon_of
+from ..load.cases.carbon_figures import CarbonFilled, all_ranges, carbon_of, carbon_tables
+from ..load.files.rows import ANY
 from .answer import Answer
-
-TOO_NEAR: Final = 0.1
-"""Ways that differ by less than this share of the making of a new unit are told to be alike: that making is known to a
-third at best. Our judgement. [-]"""
 
 
 @dataclass(frozen=True)
@@ -62,7 +58,8 @@ class CarbonAnswer:
     @property
     def close(self) -> bool:
         """Whether they emit so nearly alike that nobody can tell which is greener."""
-        return abs(self.advantage) < TOO_NEAR * max(float(made) for made in self.filled.figures.made)
+        near = carbon_tables().figure("too_near", ANY, self.filled.case.household.region).value
+        return abs(self.advantage) < near * max(float(made) for made in self.filled.figures.made)
 
     @functools.cached_property
     def confidence(self) -> CarbonConfidence | None:

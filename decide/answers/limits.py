@@ -4,9 +4,8 @@ Each age is a case of its own, filled from the tables as `mendpoint weigh` fills
 """
 
 import math
-from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import Final
 
 import numpy as np
 from scipy.special import ndtri
@@ -74,19 +73,12 @@ class Limits:
 def limits_of(kind: str, place: str = "US", price: float | None = None, reference: Tables | None = None) -> Limits:
     """Work out the table of one kind of appliance; it takes about a second.
 
-    Parameters
-    ----------
-    kind : id of a class [-]
-    place : code of a region, state or country [-]
-    price : price of a new unit; the tables' unless given [money]
-    reference : tables with a shop's own figures; the shipped ones if none are given [-]
+    Raises `CaseError`: an unknown class or place, or a price out of bounds.
 
-    Raises
-    ------
-    CaseError
-        An unknown class or place, or a price out of bounds.
+    `kind` is the id of a class, `place` the code of a region, state or country; `price` that of a new unit [money].
     """
-    filled = [complete(_entries(kind, place, price, age), reference) for age in AGES]
+    known = {"household": {"place": place}, "replace": [{} if price is None else {"price": price}]}
+    filled = [complete({"appliance": {"class": kind, "age": age}, **known}, reference) for age in AGES]
     found = [decided(each, reference) for each in filled]
     ends, zones, case = [each.limit_range for each in found], [each.zones for each in found], filled[0].case
     bought = next(option for option in case.options if option.appliance is not None)
@@ -107,11 +99,6 @@ def limits_of(kind: str, place: str = "US", price: float | None = None, referenc
     )
 
 
-def _entries(kind: str, place: str, price: float | None, age: float) -> Mapping[str, Any]:
-    new: dict[str, Any] = {} if price is None else {"price": price}
-    return {"appliance": {"class": kind, "age": age}, "household": {"place": place}, "replace": [new]}
-
-
 def _rules(filled: Filled, limit: Floats, reference: Tables) -> tuple[RuleCost, ...]:
     """What each rule costs beside the limits: the difference of quote and limit wherever the two disagree.
 
@@ -127,10 +114,8 @@ def _rules(filled: Filled, limit: Floats, reference: Tables) -> tuple[RuleCost, 
     wrong = np.abs(quotes - limit[:, np.newaxis])
 
     def costs(rule: Floats) -> float:
-        return (
-            float(np.sum(often * wrong * ((quotes <= rule) != (quotes <= limit[:, np.newaxis]))) / np.sum(often))
-            / SHARES.size
-        )
+        disagree = (quotes <= rule) != (quotes <= limit[:, np.newaxis])
+        return float(np.sum(often * wrong * disagree) / np.sum(often)) / SHARES.size
 
     half, until = np.full((ages.size, 1), HALF_THE_PRICE * price), round(float(new.mean_life)) / 2
     ceilings = CEILINGS * price * float(new.mean_life)

@@ -1,8 +1,6 @@
 """The policy card: up to what price a repair is worth recommending, by class and age.
 
-Limits are those of `weigh` when the next failure ends a unit, with every figure taken from the tables; each class is
-one case whose age is a column. The other answer, that each later failure is decided again, takes seconds a class and
-stands in `mendpoint limits`.
+Limits are those of `weigh` with every figure taken from the tables; each class is one case whose age is a column.
 """
 
 import datetime
@@ -63,23 +61,15 @@ def card_of(
 ) -> Card:
     """Work out the card of a place.
 
-    Parameters
-    ----------
-    place : code or name of a region, state or country [-]
-    kinds : ids of classes; all that are sold there if none is given [-]
-    reference : tables with a shop's own figures; the shipped ones if none are given [-]
+    Raises `CaseError`: an unknown place or class, or more classes than a page holds.
 
-    Raises
-    ------
-    CaseError
-        An unknown place or class, or more classes than a page holds.
+    `place` is a code or a name; `kinds` are ids of classes, all that are sold there if none is given.
     """
     known = (reference or tables()).place(place)
     wanted = list(kinds) or [each.kind for each in tables().classes(known.region)]
     if len(wanted) > MOST_CLASSES:
-        raise CaseError(
-            "classes", "must be at most {most_classes} to fit on one page, got {got}", MOST_CLASSES, len(wanted)
-        )
+        told = "must be at most {most_classes} to fit on one page, got {got}"
+        raise CaseError("classes", told, MOST_CLASSES, len(wanted))
     column, rows, figures, currency = np.array(ages, dtype=float), [], {}, ""
     for kind in wanted:
         filled = complete({"appliance": {"class": kind, "age": 0}, "household": {"place": known.place}}, reference)

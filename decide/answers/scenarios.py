@@ -41,13 +41,8 @@ def shipped_for(entries: Mapping[str, Any], base: Answer) -> tuple[Scenario, ...
     bought = entries.get("replace", [{}])
     priced = isinstance(bought, list) and bought and isinstance(bought[0], Mapping) and "price" in bought[0]
     electric = any(float(base.case.appliance_of(option).electricity) > 0 for option in base.case.options)
-    fits = (
-        electric and "electricity_tariff" not in home,
-        math.isinf(base.case.household.study_period),
-        not priced,
-        True,
-        bool(hours),
-    )
+    stays = math.isinf(base.case.household.study_period)
+    fits = (electric and "electricity_tariff" not in home, stays, not priced, True, bool(hours))
     return tuple(each for each, fit in zip(SHIPPED, fits, strict=True) if fit)
 
 
@@ -60,12 +55,7 @@ def what_ifs(
 ) -> tuple[ScenarioAnswer, ...]:
     """Answer each scenario of a case; its own unless others are given.
 
-    Parameters
-    ----------
-    entries : mapping
-        The case as it was entered.
-    base : Answer
-        Its answer: what `times` multiplies.
+    `entries` are the case as it was entered, `base` its answer: what `times` multiplies.
 
     Examples
     --------

@@ -90,7 +90,7 @@ def usual_practice(place: str, reference: Tables, spread: float | None = None, *
     return Practice(spread=spread, **usual | {name: value for name, value in stated.items() if value is not None})
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True)
 class Rule:
     """What a shop goes by, and what all customers together can be expected to regret by it."""
 
@@ -134,17 +134,17 @@ class ShopBands:
 def shop_bands(jobs: Jobs, place: str, practice: Practice, reference: Tables) -> ShopBands:
     """Find the bands of a book and what they are worth.
 
-    Raises
-    ------
-    CaseError
-        No job of the book has both a quote and a limit; or a stated figure out of bounds.
+    Raises `CaseError`: no job of the book has both a quote and a limit; or a stated figure out of bounds.
     """
     weighed = weigh_jobs(jobs, JobCases(place, reference).template)
     known = np.isfinite(weighed.repair_limit) & np.isfinite(jobs.quote) & np.isfinite(jobs.age)
     if not np.any(known):
         raise CaseError("quote", "is not known, with a limit, for any job of the book")
     used, limit, price = jobs.take(known), weighed.repair_limit[known], weighed.new_price[known]
-    share = _spreads(used, place, practice, reference)
+    spreads = np.full(len(used.kinds), np.nan if practice.spread is None else practice.spread)
+    for code in np.unique(used.kind) if practice.spread is None else ():
+        spreads[code] = _spread(used.kinds[code], place, reference)
+    share = spreads[used.kind]  # of customers' limits about the class's, over the price of new, job by job
     regrets = regrets_of(used.quote, limit, share * price, practice.attention)
     score, of_price = share_of_limit(used.quote, limit), used.quote / price
     bands, by_age = best_bands(score, regrets), tuple(bands_by_age(of_price, regrets, used.age))
@@ -178,14 +178,6 @@ def shop_bands(jobs: Jobs, place: str, practice: Practice, reference: Tables) ->
     )
 
 
-def _spreads(jobs: Jobs, place: str, practice: Practice, reference: Tables) -> Floats:
-    """Spread of customers' limits about the class's, as a share of the price of new, job by job."""
-    shares = np.zeros(len(jobs.kinds))
-    for code in np.unique(jobs.kind):
-        shares[code] = _spread(jobs.kinds[code], place, reference) if practice.spread is None else practice.spread
-    return shares[jobs.kind]
-
-
 def _spread(kind: str, place: str, reference: Tables) -> float:
     """The spread of the limit over the ranges of what a customer can know, as a share of the price of new."""
     filled = complete(entries_of(place, kind, "other", SPREAD_AGE), reference)
@@ -205,12 +197,9 @@ def _thumbs(jobs: Jobs, price: Floats, regrets: Regrets, place: str, reference: 
     product = jobs.age * jobs.quote
     cut = best_cut(product, regrets)
     return (
-        Rule(name="half", regret=repair_where(below_share(jobs.quote, price, HALF), regrets)),
-        Rule(
-            name="half_until",
-            regret=repair_where(below_share(jobs.quote, price, HALF, jobs.age / lives, HALF), regrets),
-        ),
-        Rule(name="age_times_quote", regret=cut.regret(product, regrets), figure=cut.lower),
+        Rule("half", repair_where(below_share(jobs.quote, price, HALF), regrets)),
+        Rule("half_until", repair_where(below_share(jobs.quote, price, HALF, jobs.age / lives, HALF), regrets)),
+        Rule("age_times_quote", cut.regret(product, regrets), cut.lower),
     )
 
 
@@ -242,25 +231,20 @@ def _what_ifs(
 ) -> dict[str, WhatIf]:
     tax, fee = reference.usual("sales_tax", place).value, _fees(jobs, place, reference)
     labour = _labour(jobs, tax)
-    then: dict[str, Offers] = {}
-    if labour is not None:
-        then["labour"] = at_labour_rate(now, labour, 1 + practice.dearer, tax)
-    then["credited"] = under_terms(now, credited(fee))
-    then["waived"] = under_terms(now, waived(fee))
     law = EarlyFailure(
         reference.usual("repair_success_probability", place).value, reference.usual("callback_window", place).value
     )
     usual = float(callbacks(law, reference.usual("repair_warranty", place).value))
     longer = float(callbacks(law, practice.warranty))
     whole = _any_failure(jobs, law, practice.warranty, place, reference)
-    redo = practice.cost * now.quote / (1 + tax)
-    then["warranty"] = with_warranty(now, longer - usual, redo)
-    then["whole"] = with_warranty(now, whole - usual, redo)
-    charging = replace(now, terms=FeeTerms(at_visit=fee))
-    return {
-        name: what_if(charging if name in ("credited", "waived") else now, changed, curves)
-        for name, changed in then.items()
-    }
+    redo, charging = practice.cost * now.quote / (1 + tax), replace(now, terms=FeeTerms(at_visit=fee))
+    then: dict[str, tuple[Offers, Offers]] = {}
+    if labour is not None:
+        then["labour"] = now, at_labour_rate(now, labour, 1 + practice.dearer, tax)
+    then |= {name: (charging, under_terms(now, way(fee))) for name, way in (("credited", credited), ("waived", waived))}
+    then["warranty"] = now, with_warranty(now, longer - usual, redo)
+    then["whole"] = now, with_warranty(now, whole - usual, redo)
+    return {name: what_if(*pair, curves) for name, pair in then.items()}
 
 
 def _any_failure(jobs: Jobs, law: EarlyFailure, days: float, place: str, reference: Tables) -> Floats:

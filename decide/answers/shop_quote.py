@@ -42,7 +42,7 @@ TERMS: Final[Mapping[str, Callable[[float], FeeTerms]]] = {
 """What can become of a diagnostic fee, by the word that the command takes."""
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True)
 class FeeEffect:
     """What one way with the diagnostic fee does. Pairs are the ends over the judged curves of acceptance."""
 
@@ -101,6 +101,8 @@ def quote_for(
 ) -> ShopQuote:
     """Build a quote and hold it to the repair limit of a case.
 
+    Raises `CaseError`: a figure out of bounds, or nothing is charged that could reach a margin.
+
     Parameters
     ----------
     filled : the customer's complete case; its own quote is set aside [-]
@@ -108,11 +110,6 @@ def quote_for(
     way : what becomes of it, a key of `TERMS` [-]
     margin : target to reach, if any [-]
     days : length of the warranty on the repair; that of the case if none is given [day]
-
-    Raises
-    ------
-    CaseError
-        A figure out of bounds, or nothing is charged that could reach a margin.
     """
     case, listed, terms = filled.case, charges.lines(work), TERMS[way](fee)
     given = listed if margin is None else at_margin(listed, work, margin)
@@ -162,12 +159,6 @@ def _fees(case: Case, fee: float, quote: float, kept: float, limit: float) -> tu
         excess = (price - limit) / max(price_of_new, 1.0)
         chances = [float(curve.chance(excess, case.appliance.age)) for curve in curves]
         incomes = [float(way(fee).income(kept, chance)) for chance in chances]
-        found.append(
-            FeeEffect(
-                name=name,
-                price=price,
-                chance=(min(chances), max(chances)),
-                income=(min(incomes), max(incomes)),
-            )
-        )
+        ends = (min(chances), max(chances)), (min(incomes), max(incomes))
+        found.append(FeeEffect(name, price, *ends))
     return tuple(found)

@@ -22,7 +22,7 @@ import numpy as np
 
 from ..arrays import Floats, Number
 from ..errors import CaseError, NoSolution, OutOfRange
-from .case import REPAIR, Case, Input, Quote, inputs, vary_all
+from .case import REPAIR, Case, Input, inputs, vary_all
 from .weigh import Weighing, weigh
 
 STUDY_PERIOD: Final = "household.study_period"
@@ -63,11 +63,6 @@ class BreakevenValues:
     values: tuple[float, ...]
     """Every value at which it flips, in rising order; none: one side wins throughout."""
     repair_wins_at_low: bool
-
-    @property
-    def repair_wins_at_high(self) -> bool:
-        """Whether repairing wins at the upper end."""
-        return self.repair_wins_at_low == (len(self.values) % 2 == 0)
 
     @property
     def none(self) -> bool:
@@ -116,12 +111,10 @@ def breakeven_values(case: Case, path: str, low: float | None = None, high: floa
         values, wins = _in_the_quote(case, path, low, high)
     else:
         grid, advantage = _looked(case, entry, low, high)
-        low, high, values, wins = (
-            float(grid[0]),
-            float(grid[-1]),
-            _breakeven(case, path, grid, advantage),
-            advantage[0] >= 0,
-        )
+        low, high, wins = float(grid[0]), float(grid[-1]), advantage[0] >= 0
+        left = np.flatnonzero(_changes(advantage))
+        either_side = advantage[left], advantage[left + 1]
+        values = tuple(map(float, _closed_in(case, path, (grid[left], grid[left + 1]), either_side, {})))
     return BreakevenValues(
         path=path, unit=entry.bounds.unit, low=low, high=high, values=values, repair_wins_at_low=bool(wins)
     )
@@ -159,17 +152,14 @@ class TwoWay:
 def two_way(case: Case, across: str, down: str, x: Floats, y: Floats) -> TwoWay:
     """Map the advantage of repairing over two inputs, in one column call, and find the line where the verdict flips.
 
+    Raises `CaseError`: as for `breakeven_values`; or some pair of values makes no case.
+
     Parameters
     ----------
     across, down : str
         Two different inputs of the case.
     x, y : ndarray, shape (nx), (ny)
         Their values in rising order; `around` gives a fair choice. [unit of the input]
-
-    Raises
-    ------
-    CaseError
-        As for `breakeven_values`; or some pair of values makes no case.
     """
     if across == down:
         raise CaseError(down, "must be another input than the one across")
@@ -239,15 +229,8 @@ def require_verdict(case: Case) -> None:
     refused = [stop.caution for stop in case.prohibitions if stop.action == REPAIR]
     if refused:
         raise CaseError(REPAIR, "is refused by a caution, whatever it costs: {cautions}", ", ".join(refused))
-    quote_asked(case)
-
-
-def quote_asked(case: Case) -> Quote:
-    """The quote of a case's repair; `CaseError` where it has none."""
-    quote = case.repair.quote
-    if quote is None:
+    if case.repair.quote is None:
         raise CaseError("repair.quote", "is needed: without one there is no verdict that could flip")
-    return quote
 
 
 def _bounds(entry: Input) -> tuple[float, float]:
@@ -265,19 +248,14 @@ def _asked(ends: tuple[float, float], low: float | None, high: float | None, pat
 
 def _reach(case: Case, entry: Input, bound: float) -> float:
     """The bound; or, where the case stops making sense on the way, a hundredth of the way back from there."""
-    if _stands(case, entry.path, bound):
+    if _weighed(case, {entry.path: bound}) is not None:
         return bound
     start = float(entry.value) if np.isfinite(entry.value) else FAR
     good, bad = start, bound
     for _ in range(30):  # halvings: to a billionth of the way
         middle = (good + bad) / 2
-        good, bad = (middle, bad) if _stands(case, entry.path, middle) else (good, middle)
+        good, bad = (good, middle) if _weighed(case, {entry.path: middle}) is None else (middle, bad)
     return good + (start - good) / 100
-
-
-def _stands(case: Case, path: str, value: float) -> bool:
-    """Whether the case is still one with this value, and its costs are numbers."""
-    return _weighed(case, {path: value}) is not None
 
 
 def _weighed(case: Case, changes: Mapping[str, Number]) -> Weighing[Number] | None:
@@ -321,13 +299,6 @@ def _in_the_quote(case: Case, path: str, low: float, high: float) -> tuple[tuple
     value = low + (limit - at_low) / rise if rise else math.nan
     wins = at_low <= limit
     return ((value,) if wins and low <= value < high else ()), wins
-
-
-def _breakeven(case: Case, path: str, grid: Floats, advantage: Floats) -> tuple[float, ...]:
-    """Every change of sign on the grid, each made exact."""
-    left = np.flatnonzero(_changes(advantage))
-    either_side = advantage[left], advantage[left + 1]
-    return tuple(float(value) for value in _closed_in(case, path, (grid[left], grid[left + 1]), either_side, {}))
 
 
 def _changes(advantage: Floats) -> np.ndarray[tuple[int, ...], np.dtype[np.bool_]]:

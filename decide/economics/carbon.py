@@ -27,7 +27,7 @@ from ..arrays import Number
 from ..energy.tariff import steady_escalation, steady_levels
 from ..errors import CaseError
 from .case import FLAT, REPAIR, WITHOUT, Appliance, Bounds, Case, Household, Option, PriceSteps, Quote, vary_all
-from .flows import life_of, money
+from .flows import life_of, money, unwrap
 from .horizon import horizon_of
 from .uncertainty import SEED, Range
 
@@ -55,6 +55,19 @@ CARBON_ENTRIES: Final[Mapping[str, Bounds]] = {
 """What can be entered about carbon; `price` alone mixes it with money."""
 
 
+OF_MONEY: Final = (
+    "rate", "leaving_rate", "resale_share", "gas_escalation", "water_escalation", "price_escalation", "inflation",
+    "day_cost",
+)  # fmt: skip
+"""Inputs of a household that are none in carbon."""
+
+THE_SAME: Final = (
+    "name", "action", "remaining_life_factor", "energy_change", "planned_replacement_years",
+    "repair_success_probability", "repair_warranty", "callback_window",
+)  # fmt: skip
+"""What of an option means the same in carbon."""
+
+
 @dataclass(frozen=True, kw_only=True)
 class CarbonFigures:
     """What things emit. Numbers are plain ones, or columns with one entry a case."""
@@ -78,20 +91,8 @@ class CarbonFigures:
 
 
 def refrigerant_loss(charge: Number, warming: Number, lost: Number = 1.0) -> Number:
-    """What a refrigerant that escapes warms, as kilograms of CO2: charge x warming potential x share lost.
+    """What a refrigerant that escapes warms: charge [kg] x warming potential over 100 years x share lost. [kg CO2]
 
-    Parameters
-    ----------
-    charge : mass in the circuit, shape (...) [kg]
-    warming : global warming potential over 100 years, shape (...) [kg/kg]
-    lost : share that escapes in the end, shape (...) [-]
-
-    Returns
-    -------
-    loss : shape (...) [kg]
-
-    Examples
-    --------
     >>> round(refrigerant_loss(0.15, 1430))  # a household refrigerator with R-134a, all of it vented
     214
     """
@@ -99,16 +100,7 @@ def refrigerant_loss(charge: Number, warming: Number, lost: Number = 1.0) -> Num
 
 
 def years_compared(case: Case) -> float:
-    """Years over which carbon is compared: the study period, or the mean life of the first new unit. [year]
-
-    Parameters
-    ----------
-    case : a single case
-
-    Returns
-    -------
-    years : [year]
-    """
+    """Years over which carbon is compared: the study period, or the mean life of the first new unit. [year]"""
     period = case.household.study_period
     if math.isfinite(period):
         return period
@@ -119,19 +111,11 @@ def years_compared(case: Case) -> float:
 def in_carbon(case: Case, figures: CarbonFigures) -> Case:
     """The same case with kilograms of CO2 equivalent where money stood; weigh it like any other.
 
-    Parameters
-    ----------
-    case : a single case in money
-    figures : what things emit, one `made` and one `refrigerant` for each option that buys a unit
+    Raises `CaseError`: not as many made as there are units to buy, or a figure out of its bounds.
 
-    Returns
-    -------
-    case : in kilograms, without discounting, over `years_compared`; every repair has a quote, in kilograms. Doing
-        without is left out: what is done instead emits too, and nobody has said what that is
-
-    Raises
-    ------
-    CaseError : not as many made as there are units to buy, or a figure out of its bounds
+    Without discounting, over `years_compared`; every repair has a quote, in kilograms. Of `made` and `refrigerant` the
+    figures have one for each option that buys a unit. Doing without is left out: what is done instead emits too, and
+    nobody has said what that is.
     """
     bought = [option for option in case.options if option.appliance is not None]
     if not len(bought) == len(figures.made) == len(figures.refrigerant):
@@ -140,42 +124,30 @@ def in_carbon(case: Case, figures: CarbonFigures) -> Case:
         option.name: made + refrigerant
         for option, made, refrigerant in zip(bought, figures.made, figures.refrigerant, strict=True)
     }
+    kept = (option for option in case.options if option.action != WITHOUT)
     return replace(
         case,
         appliance=_emitting(case.appliance, figures),
         household=_emitted_at(case, figures),
         by_age={path: rule for path, rule in case.by_age.items() if path.startswith("appliance.")},
-        options=tuple(
-            _option_in_carbon(option, figures, made.get(option.name, 0.0))
-            for option in case.options
-            if option.action != WITHOUT
-        ),
+        options=tuple(_option_in_carbon(option, figures, made.get(option.name, 0.0)) for option in kept),
     )
 
 
 def _emitted_at(case: Case, figures: CarbonFigures) -> Household:
     """The household with kilograms for prices."""
+    steps = ((f"{fuel}_steps", FLAT) for fuel in ("electricity", "gas", "water"))
     return replace(
         case.household,
         currency=KILOGRAMS,
-        rate=0.0,
-        leaving_rate=0.0,
         study_period=years_compared(case),
         residual_share=1.0,
-        resale_share=0.0,
         electricity_price=figures.electricity,
         gas_price=figures.gas,
         water_price=figures.water,
         electricity_escalation=figures.electricity_growth,
-        gas_escalation=0.0,
-        water_escalation=0.0,
-        price_escalation=0.0,
-        inflation=0.0,
-        electricity_steps=FLAT,
-        gas_steps=FLAT,
-        water_steps=FLAT,
-        day_cost=0.0,
         landlord=None,
+        **dict[str, Any]((*steps, *((name, 0.0) for name in OF_MONEY))),
     )
 
 
@@ -188,33 +160,18 @@ def _emitting(appliance: Appliance, figures: CarbonFigures) -> Appliance:
 def later_repairs(appliance: Appliance) -> Number:
     """How many repairs a year its upkeep pays for: upkeep over the usual quote; none where that is nothing. [1/year]"""
     usual = np.asarray(appliance.later_repair_median, dtype=float)
-    repairs = np.where(usual > 0, appliance.maintenance_and_repair / np.where(usual > 0, usual, 1.0), 0.0)
-    return float(repairs) if repairs.ndim == 0 else repairs
+    return unwrap(np.where(usual > 0, appliance.maintenance_and_repair / np.where(usual > 0, usual, 1.0), 0.0))
 
 
 def _option_in_carbon(option: Option, figures: CarbonFigures, made: Number) -> Option:
     """The option with kilograms for money; a repair under warranty emits like any other."""
     appliance = None if option.appliance is None else _emitting(option.appliance, figures)
     repair = Quote(amount=figures.repair + figures.repair_refrigerant) if option.action == REPAIR else None
-    return Option(
-        name=option.name,
-        action=option.action,
-        appliance=appliance,
-        remaining_life_factor=option.remaining_life_factor,
-        energy_change=option.energy_change,
-        planned_replacement_years=option.planned_replacement_years,
-        quote=repair,
-        repair_success_probability=option.repair_success_probability,
-        repair_warranty=option.repair_warranty,
-        callback_window=option.callback_window,
-        price=0.0 if appliance is None else made * _part_of_new(appliance),
-    )
-
-
-def _part_of_new(appliance: Appliance) -> Number:
-    """Expected years that a unit has left over those of a new one; 1 for a new one. [-]"""
-    life = life_of(appliance)
-    return np.minimum(1.0, life.mean_residual_life(appliance.age) / life.mean_residual_life(0.0))
+    price: Number = 0.0
+    if appliance is not None:  # by the expected years that it has left over those of a new one
+        life = life_of(appliance)
+        price = made * np.minimum(1.0, life.mean_residual_life(appliance.age) / life.mean_residual_life(0.0))
+    return Option(appliance=appliance, quote=repair, price=price, **{name: getattr(option, name) for name in THE_SAME})
 
 
 def with_price_of_carbon(case: Case, figures: CarbonFigures, price: float) -> Case:
@@ -223,20 +180,8 @@ def with_price_of_carbon(case: Case, figures: CarbonFigures, price: float) -> Ca
     Energy then has two prices that grow apart, money and carbon; one steady growth is taken that is worth the same over
     `years_compared`, as for a published path of prices.
 
-    Parameters
-    ----------
-    case : a single case in money
-    figures : what things emit
-    price : of a tonne of CO2 equivalent, p, constant above inflation [money/t]
-
-    Returns
-    -------
-    case : in money; at a price of 0 it costs what the case does
-
-    Raises
-    ------
-    CaseError : the outcome is no case
-    NoSolution : no steady growth is worth the same
+    `price` is that of a tonne, p, constant above inflation [money/t]; at 0 the case costs what it does.
+    Raises `CaseError` where the outcome is no case, `NoSolution` where no steady growth is worth the same.
     """
     each, emitted = price / KILOGRAMS_A_TONNE, in_carbon(case, figures)
     also = {option.name: option for option in emitted.options}
@@ -278,9 +223,8 @@ def _with_carbon(option: Option, emitted: Option, each: float) -> Option:
 
 
 def _maintained_with_carbon(appliance: Appliance, emitted: Appliance, each: float) -> Appliance:
-    return replace(
-        appliance, maintenance_and_repair=appliance.maintenance_and_repair + each * emitted.maintenance_and_repair
-    )
+    upkeep = appliance.maintenance_and_repair + each * emitted.maintenance_and_repair
+    return replace(appliance, maintenance_and_repair=upkeep)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -303,22 +247,10 @@ def carbon_confidence(
 ) -> CarbonConfidence:
     """Draw all figures of a case in carbon together, as is done with money, and say what emits least how often.
 
-    Planned replacements are left out: they are the same repair, and would make every draw fifteen.
+    Planned replacements are left out: they are the same repair, and would make every draw fifteen. `draws` is a power
+    of two.
 
-    Parameters
-    ----------
-    case : in carbon
-    ranges : what its inputs may be instead
-    draws : a power of two
-    seed : the same gives the same
-
-    Returns
-    -------
-    confidence : with the advantage of repairing in kilograms between its 5 % and 95 % quantiles
-
-    Raises
-    ------
-    CaseError : a caution refuses the repair, or a draw makes no case
+    Raises `CaseError`: a caution refuses the repair, or a draw makes no case.
     """
     from scipy.stats import qmc  # here, since it is slow to load
 

@@ -98,22 +98,13 @@ class Appliance:
     gas: Number = number("kWh/year", 0, 200_000, doc="A year's worth, in kilowatt-hours: 1 therm is 29.3 kWh.")
     water: Number = number("m3/year", 0, 2_000, doc="A year's worth, in cubic metres: 264 US gallons each.")
     efficiency_degradation_rate: Number = number(
-        "1/year",
-        0,
-        0.1,
-        doc="How much more it uses after its first year, as a share of new. Later years add less.",
+        "1/year", 0, 0.1, doc="How much more it uses after its first year, as a share of new. Later years add less."
     )
     efficiency_degradation_cap: Number = number("share", 0, 2, doc="Beyond this rise it does not go.")
     maintenance_and_repair: Number = number(
         "money/year", 0, 10_000, doc="An average year's spending on later repairs over its life, out of warranty."
     )
-    later_repair_median: Number = number(
-        MONEY,
-        0,
-        100_000,
-        0,
-        doc="Half of later quotes are below it.",
-    )
+    later_repair_median: Number = number(MONEY, 0, 100_000, 0, doc="Half of later quotes are below it.")
     later_repair_log_sd: Number = number(
         "",
         0.05,
@@ -200,11 +191,7 @@ class Option:
     """The unit that is bought; none means the one that stands there."""
     # what changes in the unit by starting
     remaining_life_factor: Number = number(
-        "share",
-        0.05,
-        2,
-        1,
-        doc="100% is as good as any of its age; at 70% it wears as if made to last 70% as long.",
+        "share", 0.05, 2, 1, doc="100% is as good as any of its age; at 70% it wears as if made to last 70% as long."
     )
     energy_change: Number = number(
         "share", -0.9, 5, 0, doc="What it will use against today: -10% after a good repair, +20% with the fault left."
@@ -475,10 +462,8 @@ def inputs(case: Case) -> Iterator[Input]:
     """
     places = [("appliance", case.appliance), ("household", case.household)]
     for path, noun in [*places, *zip(option_paths(case), case.options, strict=True)]:
-        plans = not isinstance(noun, Option) or noun.action != REPLACE
-        yield from (
-            entry for entry in _inputs_of(path, noun) if plans or entry.path != f"{path}.planned_replacement_years"
-        )
+        planned = f"{path}.planned_replacement_years" if getattr(noun, "action", "") == REPLACE else ""
+        yield from (entry for entry in _inputs_of(path, noun) if entry.path != planned)
 
 
 def _inputs_of(path: str, noun: object) -> Iterator[Input]:
@@ -527,10 +512,7 @@ def vary_all(case: Case, changes: Mapping[str, Number]) -> Case:
 
     With the appliance's age goes what was taken by it, unless that is changed too.
 
-    Raises
-    ------
-    CaseError
-        A path is no input of the case, or the outcome is no case.
+    Raises `CaseError`: a path is no input of the case, or the outcome is no case.
     """
     known = {entry.path for entry in inputs(case)}
     for path in changes:
@@ -572,9 +554,8 @@ def _options_that_cannot_be(case: Case) -> Iterator[CaseError]:
         if (option.appliance is None) == (option.action == REPLACE):
             yield CaseError(f"{path}.appliance", "is needed for a replacement, and for nothing else")
         if option.action == REPLACE and not np.all(np.isinf(option.planned_replacement_years)):
-            yield CaseError(
-                f"{path}.planned_replacement_years", "plans the end of the unit there, not of one that is bought"
-            )
+            told = "plans the end of the unit there, not of one that is bought"
+            yield CaseError(f"{path}.planned_replacement_years", told)
         yield from _more_than_it_costs(path, option)
     if actions.count(REPAIR) != 1:
         yield CaseError(REPAIR, "must be given once, got {got}", actions.count(REPAIR))
@@ -608,45 +589,32 @@ def _taxes_that_cannot_be(case: Case) -> Iterator[CaseError]:
     for path, option in zip(option_paths(case), case.options, strict=True):
         for name, lent in (("financed", option.financed), ("pays", option.financed_share)):
             if np.any(np.asarray(lent) > 0):
-                yield CaseError(
-                    f"{path}.{name}", "cannot be weighed for a landlord: interest is taxed by its own rules"
-                )
+                told = "cannot be weighed for a landlord: interest is taxed by its own rules"
+                yield CaseError(f"{path}.{name}", told)
 
 
 def _lives_that_cannot_be(case: Case) -> Iterator[CaseError]:
-    appliances = [("appliance", case.appliance)]
-    appliances += [
-        (f"{path}.appliance", option.appliance)
-        for path, option in zip(option_paths(case), case.options, strict=True)
-        if option.appliance is not None
-    ]
-    for path, this_appliance in appliances:
-        if not np.all(np.asarray(this_appliance.mean_life) > this_appliance.failure_free_years):
-            yield CaseError(
-                f"{path}.mean_life",
-                "must be above {path}.failure_free_years ({years} year)",
-                path,
-                this_appliance.failure_free_years,
-            )
+    bought = ((f"{path}.appliance", o.appliance) for path, o in zip(option_paths(case), case.options, strict=True))
+    for path, unit in (("appliance", case.appliance), *bought):
+        if unit is not None and not np.all(np.asarray(unit.mean_life) > unit.failure_free_years):
+            told = "must be above {path}.failure_free_years ({years} year)"
+            yield CaseError(f"{path}.mean_life", told, path, unit.failure_free_years)
 
 
 def _sums_without_end(case: Case) -> Iterator[CaseError]:
     """A need without end has a finite present cost only while the discount rate outruns every price."""
-    if math.isfinite(case.household.study_period):
-        if case.household.study_period > LONGEST_STUDY:
-            years = case.household.study_period
-            yield CaseError(
-                "household.study_period", "must be from 0.5 to {most} year, got {got:g}", LONGEST_STUDY, years
-            )
+    years = case.household.study_period
+    if math.isfinite(years):
+        if years > LONGEST_STUDY:
+            told = "must be from 0.5 to {most} year, got {got:g}"
+            yield CaseError("household.study_period", told, LONGEST_STUDY, years)
         return
     growths = ("electricity_escalation", "gas_escalation", "water_escalation", "price_escalation")
     highest = max(float(np.max(getattr(case.household, name))) for name in growths)
     lowest = float(np.min(np.expm1(case.household.discount_force)))
     if not lowest > max(highest, 0.0):
-        yield CaseError(
-            "household.rate",
+        told = (
             "must be above 0 and above every escalation ({highest:g} 1/year) when the need has "
-            "no end, got {got:g}; or give household.study_period",
-            highest,
-            lowest,
+            "no end, got {got:g}; or give household.study_period"
         )
+        yield CaseError("household.rate", told, highest, lowest)

@@ -14,6 +14,7 @@ D V. That is the same sum in another order; V is one for all options and plans, 
 """
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Final
@@ -25,7 +26,7 @@ from ..arrays import Floats, Number
 from .case import REPLACE, WITHOUT, Case, Option
 from .flows import (
     COST_CATEGORIES,
-    PricedFlows,
+    Flows,
     PriceList,
     life_of,
     priced,
@@ -34,7 +35,7 @@ from .flows import (
     sum_over_time,
     unwrap,
     with_time_axis,
-    worth_new,
+    worth_a_year,
 )
 
 CELLS_A_YEAR: Final = 12
@@ -78,7 +79,7 @@ def cash(
     On a planned day nobody waits for the new unit, so what waiting costs is not paid then. What is left at the last
     year is credited, if asked for, as `_worth_left` says.
     """
-    grid = _Grid.of(years, cells_a_year)
+    grid = _Grid(years, cells_a_year)
     own, new = _ApplianceOnGrid(case, option, grid), _ApplianceOnGrid(case, successor, grid)
     first, later = priced(case, option, prices), priced(case, successor, prices)
     run = own.until(option.planned_replacement_years)
@@ -144,7 +145,7 @@ class Study:
 
     def __init__(self, case: Case, prices: PriceList, years: float, cells_a_year: int = CELLS_A_YEAR) -> None:
         self._case, self._prices = case, prices
-        self._grid = _Grid.of(years, cells_a_year)
+        self._grid = _Grid(years, cells_a_year)
         self._discounts: dict[int | float, _Discount] = {}
         self._served: dict[int, tuple[Option, _Served]] = {}
 
@@ -157,18 +158,13 @@ class Study:
         for category in COST_CATEGORIES:
             if category in running:
                 costs[category] = costs[category] + running[category]
-            if np.any(later.yearly[category]):
-                costs[category] = costs[category] + later.yearly[category] * sum_over_time(
-                    run.ends, new.running_from(category)
-                )
-            if np.any(later.again[category]):
-                costs[category] = costs[category] + later.again[category] * sum_over_time(
-                    run.ends, new.bought_from(category)
-                )
+            for amounts, from_an_end in ((later.yearly, new.running_from), (later.again, new.bought_from)):
+                if np.any(amounts[category]):
+                    worth = sum_over_time(run.ends, from_an_end(category))
+                    costs[category] = costs[category] + amounts[category] * worth
         if np.any(run.planned):
-            costs["other"] = costs["other"] - later.again["other"] * sum_over_time(
-                run.planned, self.discount("other").edge
-            )
+            spared = sum_over_time(run.planned, self.discount("other").edge)
+            costs["other"] = costs["other"] - later.again["other"] * spared
         home = self._case.household
         if np.any(home.residual_share) or np.any(home.resale_share):
             costs["purchase"] = costs["purchase"] - self._left(own, new, run)[0] * self.discount("purchase").end
@@ -191,7 +187,7 @@ class Study:
         key = id(growth) if isinstance(growth, np.ndarray) else growth
         if key not in self._discounts:
             force = with_time_axis(self._case.household.discount_force) - np.log1p(with_time_axis(growth))
-            self._discounts[key] = _Discount.of(force, self._grid)
+            self._discounts[key] = _Discount(force, self._grid)
         return self._discounts[key]
 
     def _served_by(self, option: Option) -> "_Served":
@@ -207,52 +203,50 @@ def _running(own: "_Served", run: "_PlannedRun") -> dict[str, Number]:
     return {category: flow * sum_over_time(run.within, own.running(category)) for category, flow in yearly.items()}
 
 
-@dataclass(frozen=True)
 class _Discount:
     """Worth today of 1 at each edge, of a yearly 1 over each cell, and of 1 at the last edge; all (..., times)."""
 
-    edge: Floats
-    cell: Floats
-    end: Number
-
-    @staticmethod
-    def of(force: Floats, grid: "_Grid") -> "_Discount":
-        edge = np.exp(-force * grid.edge)
-        return _Discount(edge, np.exp(-force * grid.middle) * grid.cell, edge[..., -1])
+    def __init__(self, force: Floats, grid: "_Grid") -> None:
+        self.edge, self.cell = np.exp(-force * grid.edge), np.exp(-force * grid.middle) * grid.cell
+        self.end: Number = self.edge[..., -1]
 
 
 class _Served:
     """A unit's service over a study, and that of its like bought at each of its ends; each sum is made once."""
 
-    def __init__(self, study: Study, appliance: "_ApplianceOnGrid", flows: PricedFlows) -> None:
+    def __init__(self, study: Study, appliance: "_ApplianceOnGrid", flows: Flows) -> None:
         self._study, self.appliance, self.flows = study, appliance, flows
         self._made: dict[tuple[str, int], Floats] = {}
 
+    def _once(self, what: str, category: str, make: "Callable[[_Discount], Floats]") -> Floats:
+        """A sum that is made once for all categories whose flows change and whose prices grow alike."""
+        discount = self._study.discount(category)
+        key = what, id(discount)
+        if key not in self._made:
+            self._made[key] = make(discount)
+        return self._made[key]
+
     def running(self, category: str) -> Floats:
         """Worth today of 1 a year over each cell, as the category's flow changes while it stands; shape (..., n)."""
-        discount = self._study.discount(category)
-        key = CHANGES.get(category, "level"), id(discount)
-        if key not in self._made:
-            self._made[key] = self.appliance.at_middle * self.appliance.changing(category) * discount.cell
-        return self._made[key]
+        return self._once(
+            CHANGES.get(category, "level"),
+            category,
+            lambda discount: self.appliance.at_middle * self.appliance.changing(category) * discount.cell,
+        )
 
     def running_from(self, category: str) -> Floats:
         """The same of such a unit bought at each edge and of all its like after it, shape (..., n + 1)."""
-        discount = self._study.discount(category)
-        key = f"from an edge, {CHANGES.get(category, 'level')}", id(discount)
-        if key not in self._made:
+
+        def make(discount: _Discount) -> Floats:
             run = np.cumsum(self.running(category), axis=-1)[..., ::-1]  # a unit bought late runs but a few cells
             own = np.concatenate([run, np.zeros((*run.shape[:-1], 1))], axis=-1)
-            self._made[key] = self.appliance.renewed.leading_to(discount.edge * own)
-        return self._made[key]
+            return self.appliance.renewed.leading_to(discount.edge * own)
+
+        return self._once(f"from an edge, {CHANGES.get(category, 'level')}", category, make)
 
     def bought_from(self, category: str) -> Floats:
         """Worth today of 1 paid for it at each edge and for all its like after it, shape (..., n + 1)."""
-        discount = self._study.discount(category)
-        key = "bought", id(discount)
-        if key not in self._made:
-            self._made[key] = self.appliance.renewed.leading_to(discount.edge)
-        return self._made[key]
+        return self._once("bought", category, lambda discount: self.appliance.renewed.leading_to(discount.edge))
 
     @cached_property
     def left_from(self) -> Floats:
@@ -265,19 +259,13 @@ class _Served:
         return self.appliance.years_left(LAST)
 
 
-@dataclass(frozen=True)
 class _Grid:
     """Equal cells of time from today: `edge` (n + 1), `middle` (n), each in years."""
 
-    edge: Floats
-    middle: Floats
-    cell: float
-
-    @staticmethod
-    def of(years: float, cells_a_year: int) -> "_Grid":
+    def __init__(self, years: float, cells_a_year: int) -> None:
         count = max(1, round(years * cells_a_year))
-        edge = np.linspace(0.0, years, count + 1)
-        return _Grid(edge, (edge[1:] + edge[:-1]) / 2, years / count)
+        self.edge = np.linspace(0.0, years, count + 1)
+        self.middle, self.cell = (self.edge[1:] + self.edge[:-1]) / 2, years / count
 
     def by_year(self, today: Number, cells: Floats, edges: Floats) -> Floats:
         """Gather cells and edges into years; what falls on today's edge for sure is `today`, the rest of it year 1."""
@@ -312,19 +300,11 @@ class _ApplianceOnGrid:
         return self._runs * self._life.survival_given(self._age, time)
 
     @cached_property
-    def years_new(self) -> Number:
-        """Expected years of service at the start, if it runs at all. [year]"""
-        appliance = self.case.appliance_of(self.option)
-        return life_of(appliance, self.option.remaining_life_factor).mean_residual_life(appliance.age)
-
-    @cached_property
     def worth_a_year(self) -> Number:
-        """What it is worth just bought, for each of those years. [money/year]"""
-        return worth_new(self.case, self.option) / self.years_new
+        return worth_a_year(self.case, self.option)
 
     @cached_property
     def renewed(self) -> "_Renewal":
-        """The unit followed by its like."""
         return _Renewal(self.deaths)
 
     def changing(self, category: str) -> Floats:

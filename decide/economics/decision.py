@@ -27,7 +27,7 @@ from .breakeven import require_verdict
 from .case import CENT, REPAIR, REPLACE, Case
 from .flows import PriceList
 from .uncertainty import Distribution, Range, columns_of, evpi, evppi, varied
-from .weigh import OptionCost, Weighing, most_for_the_quote, single, weigh
+from .weigh import Weighing, most_for_the_quote, single, weigh
 
 CLEAR: Final = "clear"
 LEANING: Final = "leaning"
@@ -157,11 +157,6 @@ class Decision:
             clear_other=max(limit, float(above[clear - 1])),
         )
 
-    def worth_of_knowing(self) -> tuple[float, tuple[float, ...]]:
-        """What it is worth to know everything before choosing, and to know each range exactly. [money]"""
-        costs = self.costs(self.repair_limit if math.isnan(self.quote) else self.quote)
-        return evpi(costs), tuple(evppi(costs, known) for known in self.shares.T)
-
 
 @dataclass(frozen=True, kw_only=True)
 class Verdict:
@@ -221,26 +216,14 @@ def state_at(beyond: Floats, edges: Floats) -> Floats:
 
 
 def decide(
-    case: Case,
-    ranges: Sequence[Range],
-    points: Floats,
-    sureness: Sureness,
-    prices: PriceList | None = None,
+    case: Case, ranges: Sequence[Range], points: Floats, sureness: Sureness, prices: PriceList | None = None
 ) -> Decision:
     """Decide a single case under what its inputs may be instead.
 
-    Parameters
-    ----------
-    case : a single case, with or without a quote
-    ranges : what is not known for sure; all else stands
-    points : low-discrepancy points in the unit cube, shape (draws, at least ranges + 1) [-]
-    sureness : when a verdict is clear or leaning, and the doubt about the model
-    prices : money, unless another list is given
+    Raises `CaseError`: some ranges together make no case: the message names them.
 
-    Raises
-    ------
-    CaseError
-        Some ranges together make no case: the message names them.
+    `ranges` are what is not known for sure; all else stands. `points` are low-discrepancy points in the unit cube,
+    shape (draws, at least ranges + 1).
     """
     shares, standing = points[:, columns_of(ranges, points.shape[1])], single(weigh(case, prices))
     weighed: Weighing[Any] = standing
@@ -282,9 +265,15 @@ def decide(
 
 def _expected(weighed: Weighing[Any], standing: Weighing[float], limit: float) -> Weighing[float]:
     """The weighing at mean costs; what comes next, and when, as the case stands."""
+    means = ("present_cost", "equivalent_annual_cost", "expected_remaining_life")
     options = tuple(
-        _mean(cost, stands) for cost, stands in zip(weighed.options, standing.options, strict=True)
-    )  # fmt: skip
+        replace(
+            stands,
+            by_category={category: float(np.mean(amount)) for category, amount in cost.by_category.items()},
+            **dict[str, Any]((name, float(np.mean(getattr(cost, name)))) for name in means),
+        )
+        for cost, stands in zip(weighed.options, standing.options, strict=True)
+    )
     totals = np.array([math.inf if cost.blocked_by else cost.present_cost for cost in options])
     payable = np.where([bool(cost.left_out) for cost in options], math.inf, totals)
     some = bool(np.any(np.isfinite(payable)))
@@ -295,16 +284,6 @@ def _expected(weighed: Weighing[Any], standing: Weighing[float], limit: float) -
         advantage=limit - standing.quoted,
         best=float(np.argmin(payable if some else totals)),
         cost_of_cash=float(np.min(payable) - np.min(totals)) if some else math.nan,
-    )
-
-
-def _mean(cost: OptionCost[Any], stands: OptionCost[float]) -> OptionCost[float]:
-    return replace(
-        stands,
-        by_category={category: float(np.mean(amount)) for category, amount in cost.by_category.items()},
-        present_cost=float(np.mean(cost.present_cost)),
-        equivalent_annual_cost=float(np.mean(cost.equivalent_annual_cost)),
-        expected_remaining_life=float(np.mean(cost.expected_remaining_life)),
     )
 
 
@@ -341,20 +320,12 @@ class DecisionConfidence:
 
 
 def confidence(case: Case, decided: Decision) -> DecisionConfidence:
-    """How sure the verdict of a case is, and what moves it.
+    """How sure the verdict of a single case with a quote is, and what moves it; `decided` is what `decide` made of it.
 
-    Parameters
-    ----------
-    case : the single case, with its quote
-    decided : what `decide` made of it
-
-    Raises
-    ------
-    CaseError
-        The case has columns, no quote, or a repair that a caution refuses.
+    Raises `CaseError`: the case has columns, no quote, or a repair that a caution refuses.
     """
     require_verdict(case)
-    found, (all_known, each_known) = decided.at(decided.quote), decided.worth_of_knowing()
+    found, costs = decided.at(decided.quote), decided.costs(decided.quote)
     return DecisionConfidence(
         draws=len(decided.doubt),
         ranges=decided.ranges,
@@ -364,8 +335,8 @@ def confidence(case: Case, decided: Decision) -> DecisionConfidence:
         advantage=Distribution.of(decided.limits - decided.quote - decided.quote_error),
         share_cheapest=tuple(found.cheapest_share.values()),
         expected_regret=found.expected_loss,
-        evpi=all_known,
-        evppi=each_known,
+        evpi=evpi(costs),
+        evppi=tuple(evppi(costs, known) for known in decided.shares.T),
         bars=_bars(case, decided),
     )
 

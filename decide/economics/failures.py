@@ -132,11 +132,3 @@ class Quality:
     def failure_ratio(self) -> Floats:
         """Its repairable failures today over those of all appliances of its age that serve. [-]"""
         return self.quality * (1 + np.asarray(self.frailty.variance) * self.frailty.defects(self.life, self.age))
-
-    def another(self, time: Number) -> Floats:
-        r"""Chance of at least one more repairable failure within some years of service. [-]
-
-        .. math:: 1 - \left(1 + \frac{L_0(a + t) - L_0(a)}{rate}\right)^{-shape}
-        """
-        more = self.frailty.failures(np.asarray(self.age) + time) - self.frailty.failures(self.age)
-        return -np.expm1(-self.shape * np.log1p(more / self.rate))

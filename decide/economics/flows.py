@@ -26,7 +26,7 @@ from ..arrays import Floats, Number
 from ..finance.finance import loan_payment, loan_present_value
 from ..finance.life import Life, Weibull
 from .case import FLAT, REPAIR, WITHOUT, Appliance, Case, Household, Option, PriceSteps
-from .landlord import borne_of_energy, purchase_weight
+from .landlord import purchase_weight
 
 COST_CATEGORIES: Final = ("purchase", "repair", "electricity", "gas", "water", "maintenance_and_repair", "other")
 """What a cost is for, in the order in which it is shown."""
@@ -36,6 +36,12 @@ LARGEST_HAZARD_RATIO: Final = 8.0
 
 Amounts = Mapping[str, Number]
 """One number or column for each category that has any."""
+
+GROWING: Final = {
+    "purchase": "price_escalation", "electricity": "electricity_escalation", "gas": "gas_escalation",
+    "water": "water_escalation",
+}  # fmt: skip
+"""Categories whose price moves, each with the household's figure for it."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -58,37 +64,29 @@ def money(household: Household) -> PriceList:
 
     A landlord bears a share of the bills for energy and water.
     """
-    borne = borne_of_energy(household)
+    borne: Number = 1.0 if household.landlord is None else household.landlord.pays_energy
+    billed = ("electricity", "gas", "water")
+    steps = {category: getattr(household, f"{category}_steps") for category in billed}
     return PriceList(
         unit=household.currency,
         price={
             **dict.fromkeys(COST_CATEGORIES, 1.0),
-            "electricity": household.electricity_price * borne,
-            "gas": household.gas_price * borne,
-            "water": household.water_price * borne,
+            **{category: getattr(household, f"{category}_price") * borne for category in billed},
         },
         growth={
             **dict.fromkeys(COST_CATEGORIES, 0.0),
-            "purchase": household.price_escalation,
-            "electricity": household.electricity_escalation,
-            "gas": household.gas_escalation,
-            "water": household.water_escalation,
+            **{category: getattr(household, name) for category, name in GROWING.items()},
         },
-        steps={
-            category: steps
-            for category, steps in (
-                ("electricity", household.electricity_steps),
-                ("gas", household.gas_steps),
-                ("water", household.water_steps),
-            )
-            if steps != FLAT
-        },
+        steps={category: each for category, each in steps.items() if each != FLAT},
     )
 
 
 @dataclass(frozen=True, kw_only=True)
 class Flows:
-    """What an option makes happen: today, at each later purchase of its like, and in each year of service."""
+    """What an option makes happen: today, at each later purchase of its like, and in each year of service.
+
+    Priced, a loan and a landlord's tax on a purchase count at their worth today, later purchases at today's price.
+    """
 
     once: Amounts
     again: Amounts
@@ -156,27 +154,10 @@ def paid_today(case: Case, option: Option) -> dict[str, Number]:
     return parts
 
 
-@dataclass(frozen=True)
-class PricedFlows:
-    """Flows of an option on a price list, by category."""
-
-    once: dict[str, Number]
-    """Paid today; a loan, and a landlord's tax on a purchase, count at their worth. [money]"""
-    again: dict[str, Number]
-    """Paid at each later purchase of its like, at today's price. [money]"""
-    yearly: dict[str, Number]
-    """Running flows as of today. [money/year]"""
-
-
-def priced(case: Case, option: Option, prices: PriceList) -> PricedFlows:
-    """Price an option's flows; a category without any costs nothing."""
-    flows = flows_of(case, option)
-    return PricedFlows(
-        *(
-            {category: prices.cost(category, amounts.get(category, 0.0)) for category in COST_CATEGORIES}
-            for amounts in (flows.once, flows.again, flows.yearly)
-        )
-    )
+def priced(case: Case, option: Option, prices: PriceList) -> Flows:
+    """Price an option's flows; a category without any costs nothing. [money, money, money/year]"""
+    flows = vars(flows_of(case, option)).items()
+    return Flows(**{when: {c: prices.cost(c, amounts.get(c, 0.0)) for c in COST_CATEGORIES} for when, amounts in flows})
 
 
 def lent(option: Option) -> Number:
@@ -218,9 +199,11 @@ def paid_later(case: Case, option: Option) -> Number:
     return loan_worth(case, option) + lent_on_the_quote(option) + taxed_later
 
 
-def worth_new(case: Case, option: Option) -> Number:
-    """What a unit just bought is worth, of which a study's last year credits a share. [money]"""
-    return purchase_weight(case.household) * option.price * (1 + option.tax_rate)
+def worth_a_year(case: Case, option: Option) -> Number:
+    """What a unit is worth just bought, for each year that it is then expected to serve. [money/year]"""
+    appliance = case.appliance_of(option)
+    years = life_of(appliance, option.remaining_life_factor).mean_residual_life(appliance.age)
+    return purchase_weight(case.household) * option.price * (1 + option.tax_rate) / years
 
 
 def callback_probability(option: Option) -> Number:
@@ -285,18 +268,12 @@ def running_share(case: Case, option: Option, category: str, time: Floats) -> Fl
     return due * appliance.maintenance_and_repair_by_age(with_time_axis(appliance.age) + time)
 
 
-@dataclass(frozen=True)
-class Course:
-    """What an option sets going, priced: its flows, and its unit's run from today until it ends."""
+@dataclass(frozen=True, kw_only=True)
+class Course(Flows):
+    """What an option sets going: its flows, priced, and its unit's run from today until it ends."""
 
-    once: dict[str, Number]
-    """Paid today, by category; a loan, and a landlord's tax on a purchase, count at their worth. [money]"""
     lent: Number
     """Worth today of what is in `once` but is not paid today: a loan's payments, and tax saved late. [money]"""
-    again: dict[str, Number]
-    """Paid at each later purchase of its like, at today's price. [money]"""
-    yearly: dict[str, Number]
-    """Running flows as of today. [money/year]"""
     running: dict[str, Number]
     """Present cost of the running flows of one unit. [money]"""
     end: dict[str, Number]
@@ -336,10 +313,8 @@ def course_of(case: Case, option: Option, prices: PriceList) -> Course:
                 then = worth if time is lived.time else np.exp(-with_time_axis(force) * time)
                 running[category] = flows.yearly[category] * sum_over_time(then, weight)
     return Course(
-        once=flows.once,
+        **vars(flows),
         lent=paid_later(case, option),
-        again=flows.again,
-        yearly=flows.yearly,
         running=running,
         end=end,
         planned=_planned_end(case, option, life),
@@ -349,20 +324,12 @@ def course_of(case: Case, option: Option, prices: PriceList) -> Course:
 
 def _course_without(case: Case, option: Option, prices: PriceList) -> Course:
     """Do without for as long as the need lasts: no unit, so none ends."""
-    flows, none = priced(case, option, prices), dict.fromkeys(COST_CATEGORIES, 0.0)
+    flows = priced(case, option, prices)
+    none: dict[str, Number] = dict.fromkeys(COST_CATEGORIES, 0.0)
     force = np.asarray(case.household.discount_force - np.log1p(prices.growth["other"]))
     level = np.divide(1.0, force, out=np.full(force.shape, np.inf), where=force > 0)
     lost = unwrap(np.multiply(flows.yearly["other"], level)) if np.any(flows.yearly["other"]) else 0.0
-    return Course(
-        once=flows.once,
-        lent=0.0,
-        again=flows.again,
-        yearly=flows.yearly,
-        running={**none, "other": lost},
-        end=dict(none),
-        planned=0.0,
-        years=0.0,
-    )
+    return Course(**vars(flows), lent=0.0, running={**none, "other": lost}, end=none, planned=0.0, years=0.0)
 
 
 def _planned_end(case: Case, option: Option, life: Life) -> Number:

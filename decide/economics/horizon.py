@@ -15,8 +15,9 @@ flows, d_c V_c the level yearly cost of what follows. The unit is worth keeping 
 """
 
 import math
+from abc import ABC, abstractmethod
 from functools import cached_property
-from typing import Final, Protocol
+from typing import Final
 
 import numpy as np
 
@@ -44,29 +45,13 @@ STEPS_A_YEAR: Final = 4
 """Grid on which the slope of a planned replacement is summed up."""
 
 
-class Horizon(Protocol):
-    """Present costs of one case on one price list."""
-
-    def successor_of(self, option: Option) -> Number:
-        """Index of the option that is bought when this one's unit ends."""
-
-    def course(self, option: Option) -> Course:
-        """What an option sets going, over this horizon's own unit of it."""
-
-    def cost(self, option: Option) -> dict[str, Number]:
-        """Present cost of an option by category."""
-
-    def best_plan(self, option: Option) -> Number:
-        """Best year for a planned replacement of the option's unit; NaN where the horizon has no room for one."""
-
-
-def horizon_of(case: Case, prices: PriceList) -> Horizon:
+def horizon_of(case: Case, prices: PriceList) -> "Horizon":
     """The horizon that the household's study period asks for."""
-    return StudyPeriod(case, prices) if math.isfinite(case.household.study_period) else EndlessNeed(case, prices)
+    return _StudyPeriod(case, prices) if math.isfinite(case.household.study_period) else _EndlessNeed(case, prices)
 
 
-class _Courses:
-    """The courses of one case's options on one price list, each run once."""
+class Horizon(ABC):
+    """Present costs of one case on one price list; the course of each option is run once."""
 
     def __init__(self, case: Case, prices: PriceList) -> None:
         self._case, self._prices = case, prices
@@ -80,8 +65,20 @@ class _Courses:
             self._run[id(option)] = option, course_of(self._case, option, self._prices)
         return self._run[id(option)][1]
 
+    @abstractmethod
+    def successor_of(self, option: Option) -> Number:
+        """Index of the option that is bought when this one's unit ends."""
 
-class EndlessNeed(_Courses):
+    @abstractmethod
+    def cost(self, option: Option) -> dict[str, Number]:
+        """Present cost of an option by category, with all that comes after it."""
+
+    @abstractmethod
+    def best_plan(self, option: Option) -> Number:
+        """Best year, of those tried, for a planned replacement of the option's unit; NaN where there is no room."""
+
+
+class _EndlessNeed(Horizon):
     """As long as the need lasts."""
 
     def __init__(self, case: Case, prices: PriceList) -> None:
@@ -102,11 +99,9 @@ class EndlessNeed(_Courses):
         return self._followed[id(course)]
 
     def successor_of(self, option: Option) -> Number:
-        """Index of the option that is bought when this one's unit ends."""
         return _cheapest(self._after(self.course(option)))
 
     def cost(self, option: Option) -> dict[str, Number]:
-        """Present cost of an option by category, with all that comes after it."""
         course = self.course(option)
         after = self._after(course)
         then = _picked(after, _cheapest(after))
@@ -115,11 +110,10 @@ class EndlessNeed(_Courses):
         }
 
     def best_plan(self, option: Option) -> Number:
-        """Best year, of those tried, for a planned replacement of the option's unit."""
         appliance, yearly = self._case.appliance_of(option), self.course(option).yearly
         index = self.successor_of(option)
         followed = _picked(self._forever, index)
-        waiting = _picked({i: self.course(o).again for i, o in self._lasting.items()}, index)["other"]
+        waiting = _picked({i: dict(self.course(o).again) for i, o in self._lasting.items()}, index)["other"]
         time = np.arange(PLANNED_YEARS[-1] * STEPS_A_YEAR + 1) / STEPS_A_YEAR
         slope: Floats = np.zeros(time.shape)
         for growth, categories in by_growth(self._prices):
@@ -145,7 +139,7 @@ class EndlessNeed(_Courses):
         return unwrap(PLANNED_YEARS[np.argmin(planned, axis=-1)].astype(float))
 
 
-class StudyPeriod(_Courses):
+class _StudyPeriod(Horizon):
     """A study period of N years."""
 
     def __init__(self, case: Case, prices: PriceList) -> None:
@@ -157,11 +151,9 @@ class StudyPeriod(_Courses):
         return {index: self._study.cost(option, each, hold) for index, each in self._lasting.items()}
 
     def successor_of(self, option: Option) -> Number:
-        """Index of the option that is bought when this one's unit ends."""
         return _cheapest(self._costs(option, option.planned_replacement_years))
 
     def cost(self, option: Option) -> dict[str, Number]:
-        """Present cost of an option by category, with all that comes after it."""
         return self._cost(option, option.planned_replacement_years)
 
     def _cost(self, option: Option, hold: Number) -> dict[str, Number]:
@@ -169,7 +161,6 @@ class StudyPeriod(_Courses):
         return _picked(costs, _cheapest(costs))
 
     def best_plan(self, option: Option) -> Number:
-        """Best year, of those tried within the study period, for a planned replacement of the option's unit."""
         within = [float(year) for year in PLANNED_YEARS if year < self._case.household.study_period]
         if not within:
             return math.nan

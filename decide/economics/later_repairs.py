@@ -28,7 +28,7 @@ from typing import Final
 
 import numpy as np
 
-from ..arrays import Floats, Number
+from ..arrays import Floats
 from ..errors import NoSolution
 from ..finance.life import Life
 from .failures import Quality
@@ -101,8 +101,8 @@ def another_bill(law: LaterRepairs, bills: Quotes, quality: Quality, warranty: f
 
     Notes
     -----
-    `Quality.another` with the failures that are worth mending alone: the chance is 1 - (1 + M / rate)^-shape, M being
-    the failures of quality 1 over the years, each weighed by the share of its bills that is paid.
+    The chance is 1 - (1 + M / rate)^-shape, M being the failures of quality 1 over the years, each weighed by the share
+    of its bills that is paid.
     """
     edges = float(quality.age) + np.arange(5 * MONTHS + 1) / MONTHS
     middle = _between(edges)
@@ -144,6 +144,8 @@ def later_repairs(
 ) -> LaterRepairs:
     """Solve the equation for an appliance of one class in one household.
 
+    Raises `NoSolution`: the rounds do not settle.
+
     Parameters
     ----------
     life : published life, with a hazard
@@ -157,11 +159,6 @@ def later_repairs(
     warranty : until this age all is mended free [year]
     next_one : present cost of being about to buy new, U, where what follows is not one of this kind [money]
 
-    Raises
-    ------
-    NoSolution
-        The rounds do not settle.
-
     Examples
     --------
     >>> from decide.finance.life import Weibull
@@ -172,11 +169,18 @@ def later_repairs(
     >>> round(float(found.limit[0]), 2), bool(np.all(np.diff(found.limit) < 0))
     (980.38, True)
     """
-    age = np.linspace(0.0, float(life.time_to_gain(0.0, GONE)), CELLS + 1) if not warranty else _grid(life, warranty)
+    last = float(life.time_to_gain(0.0, GONE))
+    age = np.linspace(0.0, last, CELLS + 1)
+    if warranty:  # with an edge where it ends
+        inside = max(1, round(CELLS * float(warranty) / last))
+        after = np.linspace(warranty, last, CELLS)
+        age = np.concatenate([np.linspace(0.0, warranty, inside, endpoint=False), after])
     middle, width = (age[1:] + age[:-1]) / 2, np.diff(age)
     ended = life.hazard_gained(age[:-1], width)  # hazard summed up over each cell
     kept = np.exp(-discount_force * width - ended)
-    stay = _integral(discount_force * width + ended)  # mean discount over a cell, of what flows evenly in it
+    force = discount_force * width + ended
+    # mean discount over a cell, of what flows evenly in it
+    stay = np.where(force > 1e-12, -np.expm1(-force) / np.maximum(force, 1e-12), 1.0)
     rate, cost = failure_rate(middle), running(middle) if callable(running) else np.full(middle.shape, running)
     free = middle < warranty
     end_factor = _backwards(ended * stay, kept, 1.0)
@@ -195,18 +199,6 @@ def later_repairs(
         raise NoSolution("later repairs: the repair limits do not settle")
     level = _backwards(spending * width * stay, kept)[0] / _backwards(width * stay, kept)[0]
     return LaterRepairs(middle, spending, _between(limit), accepted, float(new), float(level))
-
-
-def _grid(life: Life, warranty: Number) -> Floats:
-    """Ages with an edge where the warranty ends."""
-    last = float(life.time_to_gain(0.0, GONE))
-    inside = max(1, round(CELLS * float(warranty) / last))
-    return np.concatenate([np.linspace(0.0, warranty, inside, endpoint=False), np.linspace(warranty, last, CELLS)])
-
-
-def _integral(force: Floats) -> Floats:
-    """Mean of exp(-x) for x from 0 to a force; 1 where there is none."""
-    return np.where(force > 1e-12, -np.expm1(-force) / np.maximum(force, 1e-12), 1.0)
 
 
 def _between(edges: Floats) -> Floats:

@@ -17,7 +17,7 @@ from ..errors import CaseError
 from .breakeven import STUDY_PERIOD, require_single
 from .case import REPAIR, WITHOUT, Case, Option, vary_all
 from .cash_flow import Study
-from .flows import callback_probability, flows_of, life_of, money, running_probability, running_share, worth_new
+from .flows import callback_probability, flows_of, life_of, money, running_probability, running_share, worth_a_year
 from .horizon import horizon_of
 from .uncertainty import SEED, Distribution
 
@@ -36,11 +36,6 @@ class OutcomeDistribution:
     """Present cost in each household, shape (households). [money]"""
     spread: Distribution
 
-    @property
-    def standard_error(self) -> float:
-        """Of the mean. [money]"""
-        return float(np.std(self.costs, ddof=1) / math.sqrt(self.costs.size))
-
 
 def outcome_distribution(
     case: Case, option: Option, years: float | None = None, households: int = 20_000, seed: int = SEED
@@ -50,17 +45,9 @@ def outcome_distribution(
     Flows, prices and successor are those of a study period of so many years. What is left at its end is credited as in
     the case; of a need without end, pro rata. The mean over households is the present cost that `cash` expects.
 
-    Parameters
-    ----------
-    option : Option
-        One of the case's options, or the repair with planned years (`planned_replacement_years`).
-    years : float, optional
-        The household's study period, unless given. [year]
+    Raises `CaseError`: the need has no end and no years are given; or the case has columns.
 
-    Raises
-    ------
-    CaseError
-        The need has no end and no years are given; or the case has columns.
+    `option` is one of the case's, or the repair with planned years; `years` the household's study period, unless given.
     """
     require_single(case)
     span = case.household.study_period if years is None else years
@@ -94,26 +81,22 @@ class _ApplianceRun:
 
     def __init__(self, case: Case, option: Option, successor: Option) -> None:
         self._case, self._option, self._successor = case, option, successor
-        self._prices, self._flows, self._appliance = (
-            money(case.household),
-            flows_of(case, option),
-            case.appliance_of(option),
-        )
+        self._prices, self._flows = money(case.household), flows_of(case, option)
+        self._appliance = case.appliance_of(option)
         self._life, self._years = life_of(self._appliance, option.remaining_life_factor), case.household.study_period
         self._edge = np.linspace(0.0, self._years, math.ceil(self._years * CELLS_A_YEAR) + 1)
-        self._sums = {category: self._summed(category) for category, flow in self._flows.yearly.items() if flow}
+        self._sums = {}  # worth at its start of a unit's running cost up to each edge
+        middle = (self._edge[1:] + self._edge[:-1]) / 2
+        for category in (category for category, flow in self._flows.yearly.items() if flow):
+            share = running_share(case, option, category, middle)
+            yearly = self._prices.cost(category, self._flows.yearly[category]) * share
+            worth = np.cumsum(yearly * self._worth(category, middle) * np.diff(self._edge))
+            self._sums[category] = np.append(0.0, worth)
 
     def _worth(self, category: str, time: Floats) -> Floats:
         """Worth today of 1 that grows as the category does, paid at a time."""
         force = self._case.household.discount_force - np.log1p(self._prices.growth[category])
         return np.exp(-force * time)
-
-    def _summed(self, category: str) -> Floats:
-        """Worth at its start of a unit's running cost up to each edge."""
-        middle = (self._edge[1:] + self._edge[:-1]) / 2
-        share = running_share(self._case, self._option, category, middle)
-        yearly = self._prices.cost(category, self._flows.yearly[category]) * share
-        return np.append(0.0, np.cumsum(yearly * self._worth(category, middle) * np.diff(self._edge)))
 
     def lives(self, chance: Floats) -> Floats:
         """Years that each unit runs until it fails, or its planned years are over; without one, nothing fails."""
@@ -150,12 +133,6 @@ class _ApplianceRun:
         home = self._case.household
         like = self._option if self._option.appliance is not None and self._appliance.age == 0 else self._successor
         years_left = self._life.mean_residual_life(self._appliance.age + self._years - start)
-        a_year = home.residual_share * self._worth_a_year(self._successor)
-        a_year += home.resale_share * self._worth_a_year(like) * kept
+        a_year = home.residual_share * float(worth_a_year(self._case, self._successor))
+        a_year += home.resale_share * float(worth_a_year(self._case, like)) * kept
         return a_year * years_left * self._worth("purchase", np.asarray(self._years))
-
-    def _worth_a_year(self, bought: Option) -> float:
-        """What a unit is worth just bought, for each year that it is then expected to serve. [money/year]"""
-        appliance = self._case.appliance_of(bought)
-        years = life_of(appliance, bought.remaining_life_factor).mean_residual_life(appliance.age)
-        return float(worth_new(self._case, bought) / years)

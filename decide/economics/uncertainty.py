@@ -55,9 +55,8 @@ class Range:
             if path == STUDY_PERIOD:
                 raise CaseError(path, "is one number for all draws; ask for where the verdict flips instead")
             if not (math.isfinite(low) and math.isfinite(high) and low <= value <= high):
-                raise CaseError(
-                    path, "must have a range that holds its value {value:g}, got {low:g} to {high:g}", value, low, high
-                )
+                told = "must have a range that holds its value {value:g}, got {low:g} to {high:g}"
+                raise CaseError(path, told, value, low, high)
 
     def at(self, share: Number) -> dict[str, Number]:
         """Value of each input that the given share of draws stays below: the quantile of `mean_law`."""
@@ -110,10 +109,7 @@ def columns_of(ranges: Sequence[Range], available: int) -> list[int]:
 def sobol_points(draws: int, columns: int, seed: int) -> Floats:
     """Scrambled Sobol points in the unit cube, shape (draws, columns). [-]
 
-    Raises
-    ------
-    CaseError
-        The number of draws is no power of two.
+    Raises `CaseError`: the number of draws is no power of two.
     """
     from scipy.stats import qmc  # here, since it is slow to load
 
@@ -129,10 +125,7 @@ def varied(case: Case, ranges: Sequence[Range], drawn: Sequence[Mapping[str, Num
 
     Several ranges may name the same input: each then moves it by its own factor.
 
-    Raises
-    ------
-    CaseError
-        Some ranges together make no case; or two move an input that is 0.
+    Raises `CaseError`: some ranges together make no case; or two move an input that is 0.
     """
     columns: dict[str, Number] = {}
     for each, moved in zip(ranges, drawn, strict=True):
@@ -170,11 +163,6 @@ class Distribution:
         counts, edges = np.histogram(values, HISTOGRAM_BARS)
         quantiles = tuple(float(each) for each in np.quantile(values, LEVELS))
         return Distribution(float(np.mean(values)), LEVELS, quantiles, edges, counts.astype(float))
-
-
-def expected_regret(costs: Floats, chosen: int) -> float:
-    """What one can expect to pay too much by a choice made without knowing, E[c_chosen - min c]; costs as below."""
-    return float(np.mean(costs[chosen] - np.min(costs, axis=0)))
 
 
 def evpi(costs: Floats) -> float:

@@ -9,12 +9,12 @@ worth therefore needs no search.
 """
 
 import math
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, replace
 from typing import Any, Final, Generic, TypeVar, cast
 
 import numpy as np
 
-from ..arrays import Floats, Number
+from ..arrays import Number
 from ..errors import CaseError, Message
 from ..finance.finance import (
     adjusted_internal_rate_of_return,
@@ -202,7 +202,7 @@ def weigh(case: Case, prices: PriceList | None = None, planned_years: Number | N
 
 
 def limit_under_claim(limit: Number, waiting: Number, refused: Number) -> Number:
-    r"""Highest quote worth paying where somebody else may owe the repair: R = min(R_normal, D / (1 - pi)).
+    r"""Highest quote worth paying where somebody else may owe the repair: R = min(R_normal, D / (1 - pi)). [money]
 
     Claiming first costs D in waiting and leaves every choice open if it is refused. Paying x at once is cheaper only
     while x <= D + pi x.
@@ -212,10 +212,6 @@ def limit_under_claim(limit: Number, waiting: Number, refused: Number) -> Number
     limit : R_normal, of `weigh`; NaN where the repair is refused [money]
     waiting : D, what it costs to wait for the claim longer than for a repair that is paid [money]
     refused : pi, chance that the claim is refused, below 1 [-]
-
-    Returns
-    -------
-    limit : R [money]
 
     Examples
     --------
@@ -227,19 +223,18 @@ def limit_under_claim(limit: Number, waiting: Number, refused: Number) -> Number
 
 def single(weighing: Weighing[Number]) -> Weighing[float]:
     """The same in plain numbers; for a single case."""
+
+    def in_numbers(found: Any, **others: Any) -> Any:
+        numbers = {
+            name: each for name, each in vars(found).items() if not isinstance(each, str | tuple | dict | Option)
+        }
+        return replace(found, **{name: float(each) for name, each in numbers.items()} | others)
+
     options = (
-        _plain(cost, by_category={category: float(amount) for category, amount in cost.by_category.items()})
+        in_numbers(cost, by_category={category: float(amount) for category, amount in cost.by_category.items()})
         for cost in weighing.options
     )
-    return cast("Weighing[float]", _plain(weighing, options=tuple(options)))
-
-
-def _plain(found: Any, **others: Any) -> Any:
-    values = {item.name: getattr(found, item.name) for item in fields(found)}
-    numbers = {
-        name: float(value) for name, value in values.items() if not isinstance(value, str | tuple | dict | Option)
-    }
-    return replace(found, **numbers | others)
+    return cast("Weighing[float]", in_numbers(weighing, options=tuple(options)))
 
 
 def most_for_the_quote(case: Case) -> Number:
@@ -253,17 +248,9 @@ def most_for_the_quote(case: Case) -> Number:
     return np.divide(most - rest, paid, out=np.full(np.broadcast(most - rest, paid).shape, math.inf), where=paid > 0)
 
 
-def _left_out(case: Case, option: Option) -> Number:
-    """1 where an option takes more today than can be paid, else 0."""
-    most = case.household.most_today
-    if np.all(np.isinf(most)):
-        return 0.0
-    return unwrap(np.asarray(cash_today(case, option) > most + CENT, dtype=float))
-
-
 def _costed(case: Case, horizon: Horizon, option: Option) -> OptionCost[Number]:
-    by_category, course = horizon.cost(option), horizon.course(option)
-    present = sum(by_category.values())
+    by_category, course, most = horizon.cost(option), horizon.course(option), case.household.most_today
+    present, limited = sum(by_category.values()), not np.all(np.isinf(most))
     return OptionCost(
         name=option.name,
         action=option.action,
@@ -275,16 +262,14 @@ def _costed(case: Case, horizon: Horizon, option: Option) -> OptionCost[Number]:
         successor=horizon.successor_of(option),
         expected_remaining_life=course.years,
         blocked_by=tuple(stop.caution for stop in case.prohibitions if stop.action == option.action),
-        left_out=_left_out(case, option),
+        left_out=unwrap(np.asarray(cash_today(case, option) > most + CENT, dtype=float)) if limited else 0.0,
     )
 
 
 def _yearly(case: Case, present: Number) -> Number:
     """Level cost at year ends: for ever, or over the study period."""
-    if math.isinf(case.household.study_period):
-        return np.expm1(case.household.discount_force) * present
-    yearly = np.expm1(case.household.discount_force)
-    return unwrap(equivalent_annual_cost(present, yearly, case.household.study_period))
+    yearly, period = np.expm1(case.household.discount_force), case.household.study_period
+    return yearly * present if math.isinf(period) else unwrap(equivalent_annual_cost(present, yearly, period))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -323,8 +308,9 @@ def measure(case: Case, weighing: Weighing[Any], prices: PriceList | None = None
     All measures are NaN where the repair has no quote, or a caution refuses it: there is nothing to compare with.
     """
     prices = money(case.household) if prices is None else prices
-    bought, mended = _cheapest_to_buy(weighing), [cost.action for cost in weighing.options].index(REPAIR)
-    period = case.household.study_period
+    offers = [i for i, cost in enumerate(weighing.options) if cost.action == REPLACE]
+    bought = min(offers, key=lambda i: float(weighing.options[i].present_cost))
+    mended, period = [cost.action for cost in weighing.options].index(REPAIR), case.household.study_period
     ends = math.isfinite(period)
     years = period if ends else float(MEASURED_YEARS)
     if weighing.options[mended].blocked_by or math.isnan(float(weighing.quoted)):
@@ -336,28 +322,16 @@ def measure(case: Case, weighing: Weighing[Any], prices: PriceList | None = None
     }
     invested = -(saving["purchase"] + saving["repair"])
     ratio = savings_to_investment_ratio(sum(saving[category] for category in RUNNING), invested)
-    term = period if ends else math.nan
+    adjusted = adjusted_internal_rate_of_return(ratio, case.household.rate, period) if ends else math.nan
     return Measures(
         replacement=bought,
         repair=mended,
         years=years,
         net_saving=min(c.present_cost for c in weighing.options if c.action == REPAIR) - replacing.present_cost,
         savings_to_investment_ratio=float(np.where(np.isfinite(ratio), ratio, math.nan)),
-        adjusted_internal_rate_of_return=_yield(ratio, case.household.rate, term),
+        adjusted_internal_rate_of_return=float(adjusted),
         **_by_year(case, weighing, prices, years, bought, mended),
     )
-
-
-def _cheapest_to_buy(weighing: Weighing[Any]) -> int:
-    """Index of the cheapest replacement."""
-    offers = [i for i, cost in enumerate(weighing.options) if cost.action == REPLACE]
-    return min(offers, key=lambda i: float(weighing.options[i].present_cost))
-
-
-def _yield(ratio: Floats, rate: Number, years: float) -> float:
-    if math.isnan(years):
-        return math.nan
-    return float(adjusted_internal_rate_of_return(ratio, rate, years))
 
 
 def _by_year(

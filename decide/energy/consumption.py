@@ -50,16 +50,7 @@ class YearlyUse:
 def require_within(field: str, value: Number, low: float, high: float, unit: str) -> Floats:
     """Hand a number or column on as an array, or say which entry lies outside its bounds (NaN always does).
 
-    Parameters
-    ----------
-    field : name of the input, for the error text
-    value, low, high : number or column, shape (...), and its bounds, both allowed [unit]
-    unit : of all three; empty for a share or ratio
-
-    Raises
-    ------
-    OutOfRange
-        An entry outside the bounds, infinite or NaN: the first of them.
+    Raises `OutOfRange`: an entry outside the bounds, infinite or NaN: the first of them.
 
     Examples
     --------
@@ -85,12 +76,7 @@ def require_amount(field: str, value: Number, unit: str) -> Floats:
 
 
 def round_half_up(value: Number, decimals: int) -> Floats:
-    """Round as the regulations do: an exact half goes up, where numpy would go to the even neighbour.
-
-    Parameters
-    ----------
-    value : zero or more, shape (...) [any]
-    decimals : places kept after the point
+    """Round to some decimals as the regulations do: an exact half goes up, where numpy would go to the even neighbour.
 
     Examples
     --------
@@ -102,11 +88,7 @@ def round_half_up(value: Number, decimals: int) -> Floats:
 
 
 def therms_to_kwh(therms: Number) -> Floats:
-    """Energy of gas billed in therms, in kilowatt-hours: 1 therm = 100 000 Btu = 29.307 kWh.
-
-    Parameters
-    ----------
-    therms : energy of gas, shape (...) [therm]
+    """Energy of gas billed in therms, in kilowatt-hours: 1 therm = 100 000 Btu = 29.307 kWh; shape (...). [kWh]
 
     Examples
     --------
@@ -117,7 +99,7 @@ def therms_to_kwh(therms: Number) -> Floats:
 
 
 def from_power(watts: Number, hours_per_day: Number, standby_watts: Number = 0.0) -> Floats:
-    """Yearly energy of what draws a known power for so many hours a day, and standby power in the rest.
+    """Yearly energy of what draws a known power for so many hours a day, and standby power in the rest. [kWh/year]
 
     E = 365 (P h + P_standby (24 - h)) / 1000
 
@@ -126,15 +108,6 @@ def from_power(watts: Number, hours_per_day: Number, standby_watts: Number = 0.0
     watts : power while it runs, shape (...) [W]
     hours_per_day : hours it runs in a day, shape (...) [hour/day]
     standby_watts : power in the other hours, shape (...) [W]
-
-    Returns
-    -------
-    Energy, shape (...) [kWh/year]
-
-    Raises
-    ------
-    OutOfRange
-        A power below zero, or hours not from 0 to 24.
 
     Examples
     --------
@@ -150,12 +123,7 @@ def from_power(watts: Number, hours_per_day: Number, standby_watts: Number = 0.0
 
 
 def per_cycle_energy(kwh_per_cycle: Number, cycles: Number) -> Floats:
-    """Yearly energy of a washer, dishwasher or dryer: energy of a cycle times the household's cycles.
-
-    Parameters
-    ----------
-    kwh_per_cycle : energy of one cycle, shape (...) [kWh/cycle]
-    cycles : cycles in a year, shape (...) [cycle/year]
+    """Yearly energy: that of a cycle [kWh/cycle] times the household's cycles [cycle/year], shape (...). [kWh/year]
 
     Examples
     --------
@@ -167,12 +135,7 @@ def per_cycle_energy(kwh_per_cycle: Number, cycles: Number) -> Floats:
 
 
 def per_cycle_water(litres_per_cycle: Number, cycles: Number) -> Floats:
-    """Yearly water of a washer or dishwasher: litres of a cycle times the household's cycles [m3/year].
-
-    Parameters
-    ----------
-    litres_per_cycle : water of one cycle, shape (...) [litre/cycle]
-    cycles : cycles in a year, shape (...) [cycle/year]
+    """Yearly water: that of a cycle [litre/cycle] times the household's cycles [cycle/year], shape (...). [m3/year]
 
     Examples
     --------
@@ -214,11 +177,6 @@ def linear_standard(size: Number, slope: Number, intercept: Number) -> Floats:
     size : what the regulation measures the unit by, shape (...) [its unit]
     slope : coefficient of the size, shape (...) [unit of the result per unit of size]
     intercept : the part that does not depend on it, shape (...) [unit of the result]
-
-    Raises
-    ------
-    OutOfRange
-        A negative size, or one for which the line falls below zero.
 
     Examples
     --------

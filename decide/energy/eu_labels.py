@@ -22,12 +22,7 @@ import numpy as np
 
 from ..arrays import Floats, Number
 from ..errors import CaseError
-from .consumption import (
-    require_amount,
-    require_positive,
-    require_within,
-    round_half_up,
-)
+from .consumption import require_amount, require_positive, require_within, round_half_up
 
 PERCENT: Final = 100.0
 CYCLES_ON_LABEL: Final = 100.0
@@ -68,12 +63,7 @@ class Compartment:
 
 
 def per_hundred_cycles_energy(kwh_per_hundred: Number, cycles: Number) -> Floats:
-    """Yearly energy from the label's energy of 100 cycles and the household's own cycles.
-
-    Parameters
-    ----------
-    kwh_per_hundred : energy printed on the label, shape (...) [kWh/100 cycle]
-    cycles : cycles in a year, shape (...) [cycle/year]
+    """Yearly energy from the label's [kWh/100 cycle] and the household's cycles [cycle/year], shape (...). [kWh/year]
 
     Examples
     --------
@@ -85,24 +75,12 @@ def per_hundred_cycles_energy(kwh_per_hundred: Number, cycles: Number) -> Floats
 
 
 def class_range(letter: str, scale: ClassScale) -> tuple[float, float]:
-    """Indices, before rounding, that bear this letter: from the first, up to but without the second.
+    """Indices, before rounding, that bear this letter: from the first, up to but without the second. [-]
 
     A rounded index reaches class C of a scale bounded by 51 only from 51.05 on, so the range is moved by half of the
     last decimal. The best class starts at 0, the worst ends at infinity.
 
-    Parameters
-    ----------
-    letter : class on the label
-    scale : letters and their bounds
-
-    Returns
-    -------
-    first, second : energy efficiency indices [-]
-
-    Raises
-    ------
-    CaseError
-        No such letter on this scale.
+    Raises `CaseError`: no such letter on this scale.
 
     Examples
     --------
@@ -118,17 +96,13 @@ def class_range(letter: str, scale: ClassScale) -> tuple[float, float]:
 
 
 def consumption_range(letter: str, scale: ClassScale, standard: Number) -> tuple[Floats, Floats]:
-    """Least and most that a unit of this class can use, given the standard use of its size.
+    """Least and most that a unit of this class can use, in the time that the standard use of its size covers. [kWh]
 
     Parameters
     ----------
     letter : class on the label
     scale : the label's scale
     standard : standard use; for a scale in kWh/kg the rated load in kg, shape (...) [kWh/year, kWh/cycle or kg]
-
-    Returns
-    -------
-    Least and most, each shape (...) [kWh for the time that standard covers]
 
     Examples
     --------
@@ -163,7 +137,7 @@ def fridge_combi_factor(frozen_share: Number) -> Floats:
 
 
 def fridge_standard_energy(compartments: Sequence[Compartment], combi_factor: Number, door_factor: Number) -> Floats:
-    """Standard yearly use of a refrigerating appliance of these compartments.
+    """Standard yearly use of a refrigerating appliance of these compartments. [kWh/year]
 
     SAE = C D sum(A B V_c/V (N + V r M)), two decimals; volumes V_c to 0.1 litre, their sum V to the litre.
 
@@ -172,15 +146,6 @@ def fridge_standard_energy(compartments: Sequence[Compartment], combi_factor: Nu
     compartments : each with its litres and factors
     combi_factor : C, shape (...) [-]
     door_factor : D, shape (...) [-]
-
-    Returns
-    -------
-    Standard use, shape (...) [kWh/year]
-
-    Raises
-    ------
-    OutOfRange
-        A negative volume, or none at all.
 
     References
     ----------
@@ -205,15 +170,9 @@ def fridge_standard_energy(compartments: Sequence[Compartment], combi_factor: Nu
 
 
 def washer_standard_energy(capacity: Number) -> Floats:
-    """Standard energy of a washing cycle: SCE = -0.0025 c^2 + 0.0846 c + 0.3920, three decimals.
+    """Standard energy of a washing cycle: SCE = -0.0025 c^2 + 0.0846 c + 0.3920, three decimals. [kWh/cycle]
 
-    Parameters
-    ----------
-    capacity : rated washing capacity c, shape (...) [kg]
-
-    Returns
-    -------
-    Energy of the eco 40-60 cycle, shape (...) [kWh/cycle]
+    c is the rated washing capacity, shape (...). [kg]
 
     References
     ----------
@@ -229,15 +188,9 @@ def washer_standard_energy(capacity: Number) -> Floats:
 
 
 def washer_dryer_standard_energy(capacity: Number) -> Floats:
-    """Standard energy of a wash-and-dry cycle: SCE = -0.0502 d^2 + 1.1742 d - 0.644, three decimals.
+    """Standard energy of a wash-and-dry cycle: SCE = -0.0502 d^2 + 1.1742 d - 0.644, three decimals. [kWh/cycle]
 
-    Parameters
-    ----------
-    capacity : rated capacity of the wash-and-dry cycle d, shape (...) [kg]
-
-    Returns
-    -------
-    Energy of the wash-and-dry cycle, shape (...) [kWh/cycle]
+    d is the rated capacity of the wash-and-dry cycle, shape (...). [kg]
 
     References
     ----------
@@ -253,16 +206,11 @@ def washer_dryer_standard_energy(capacity: Number) -> Floats:
 
 
 def dishwasher_standard_energy(place_settings: Number, width: Number) -> Floats:
-    """Standard energy of an eco cycle: 0.025 ps + 1.350 from 10 settings and over 50 cm, else 0.090 ps + 0.450.
+    """Standard energy of an eco cycle, three decimals. [kWh/cycle]
 
-    Parameters
-    ----------
-    place_settings : rated capacity ps, shape (...) [setting]
-    width : of the machine, shape (...) [cm]
+    0.025 ps + 1.350 from 10 settings and over 50 cm, else 0.090 ps + 0.450.
 
-    Returns
-    -------
-    Energy of the eco cycle, three decimals, shape (...) [kWh/cycle]
+    ps is the rated capacity [setting], the width in cm; shape (...).
 
     References
     ----------
@@ -281,11 +229,7 @@ def dishwasher_standard_energy(place_settings: Number, width: Number) -> Floats:
 def power_law_standard(capacity: Number, slope: Number, exponent: Number) -> Floats:
     """Standard yearly use that grows with a power of the load: SAE = a c^k, of the dryer label of 2013.
 
-    Parameters
-    ----------
-    capacity : rated capacity c, shape (...) [kg]
-    slope : a, shape (...) [kWh/year]
-    exponent : k, shape (...) [-]
+    c is the rated capacity [kg], a in kWh/year; shape (...).
 
     References
     ----------

@@ -40,13 +40,7 @@ class ErrorSources:
 
 
 def interval_around(value: Number, spread: ErrorSources, coverage: float) -> Interval:
-    """Bounds of a figure from the causes of its error.
-
-    Parameters
-    ----------
-    value : above zero, shape (...) [any]
-    spread : causes of error, shape (...) [-]
-    coverage : chance that the bounds hold the truth, 0.01 to 0.999 [-]
+    """Bounds of a figure above zero, shape (...), from the causes of its error; `coverage` is 0.01 to 0.999. [any]
 
     Examples
     --------
@@ -59,23 +53,12 @@ def interval_around(value: Number, spread: ErrorSources, coverage: float) -> Int
 
 
 def half_width(spread: ErrorSources, coverage: float) -> Floats:
-    """Half of an interval, in the logarithm: Student's quantile times all causes in quadrature.
+    """Half of an interval, in the logarithm: Student's quantile times all causes in quadrature. [-]
 
-    Degrees of freedom by Welch and Satterthwaite (JCGM 100:2008, G.4.1): only the scatter is known from few.
+    The bounds are value exp(-width) and value exp(width). Degrees of freedom by Welch and Satterthwaite (JCGM 100:2008,
+    G.4.1): only the scatter is known from few.
 
-    Parameters
-    ----------
-    spread : causes of error, shape (...) [-]
-    coverage : chance that the bounds hold the truth [-]
-
-    Returns
-    -------
-    width : the bounds are value exp(-width) and value exp(width), shape (...) [-]
-
-    Raises
-    ------
-    OutOfRange
-        A coverage outside 0.01 to 0.999, or a meter's error below 0.
+    Raises `OutOfRange`: a coverage outside 0.01 to 0.999, or a meter's error below 0.
 
     Examples
     --------
@@ -93,12 +76,7 @@ def half_width(spread: ErrorSources, coverage: float) -> Floats:
 
 
 def pooled(own_variance: float, own_freedom: float, prior: float, prior_freedom: float) -> tuple[float, float]:
-    """Standard deviation and degrees of freedom of what was seen, together with a prior.
-
-    Parameters
-    ----------
-    own_variance, own_freedom : what was seen, relative [-]
-    prior, prior_freedom : standard deviation, not variance, and the degrees of freedom it counts as [-]
+    """Standard deviation and degrees of freedom of what was seen (its variance) with a prior (its deviation). [-]
 
     Examples
     --------

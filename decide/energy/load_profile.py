@@ -205,20 +205,12 @@ class Together(Use):
 def evenly(yearly: Number, shape: Floats | None = None, calendar: Calendar = CALENDAR_MONTHS) -> Totals:
     """Spread an appliance's use of a whole year over its hours, in proportion to a shape; evenly if none.
 
+    Raises `CaseError`: a shape that is 0 in every hour.
+
     Parameters
     ----------
     yearly : use over all periods of the calendar, shape (...) [unit]
     shape : weight of each hour, shape (hours) [-]
-    calendar : the billing periods [-]
-
-    Returns
-    -------
-    use : totals by period, with the shape
-
-    Raises
-    ------
-    CaseError
-        A shape that is 0 in every hour.
 
     Examples
     --------
@@ -232,32 +224,18 @@ def evenly(yearly: Number, shape: Floats | None = None, calendar: Calendar = CAL
 
 
 def hours_of_profile(profile: Floats, calendar: Calendar = CALENDAR_MONTHS) -> Floats:
-    """Hourly shape from a mean day of each month.
-
-    Parameters
-    ----------
-    profile : mean use by month and hour of the day, shape (12, 24) [unit/hour]
-    calendar : the billing periods [-]
-
-    Returns
-    -------
-    shape : shape (hours) [unit/hour]
-    """
+    """Hourly shape, shape (hours), from a mean day of each month, shape (12, 24). [unit/hour]"""
     return of_length(profile, 24, "hours of a day")[calendar.months].ravel()
 
 
 def gas_energy(volume: Number, calorific_value: Number, correction: Number = 1.02264) -> Floats:
-    """Energy in a volume of gas as a metric bill counts it: volume x correction x calorific value / 3.6.
+    """Energy in a volume of gas as a metric bill counts it: volume x correction x calorific value / 3.6. [kWh]
 
     Parameters
     ----------
     volume : metered volume, shape (...) [m3]
     calorific_value : heat of a cubic metre, as the bill prints it, shape (...) [MJ/m3]
     correction : to the reference temperature and pressure; the British bill's by default, shape (...) [-]
-
-    Returns
-    -------
-    energy : shape (...) [kWh]
 
     Examples
     --------

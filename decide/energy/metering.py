@@ -125,15 +125,10 @@ def annualise(
 
     Parameters
     ----------
-    log : the log
     season : as measured, or from `season_by_temperature`
     unseen_defrost : what defrosts not seen add, see `find_defrosts` [-]
     meter : relative standard deviation of the instrument [-]
     coverage : chance that the interval holds the truth [-]
-
-    Returns
-    -------
-    Energy, its causes of error, hours covered, share missing, defrosts.
 
     Raises
     ------
@@ -181,11 +176,6 @@ def day_scatter(log: PowerLog, prior: float = SCATTER_OF_A_DAY) -> tuple[float, 
     The log's own scatter, over all its stretches of 24 hours, pooled with a prior. A log of less than two days, or
     with steps over an hour, says nothing of its own.
 
-    Parameters
-    ----------
-    log : mean power by stretches
-    prior : relative standard deviation that counts as `PRIOR_FREEDOM` degrees of freedom [-]
-
     Examples
     --------
     >>> from decide.energy.power_log import log_of_power
@@ -217,9 +207,11 @@ def annualise_readings(
     meter: float = METER,
     coverage: float = 0.9,
 ) -> Interval:
-    """Yearly energy of an appliance that runs by itself, from two readings of a counter.
+    """Yearly energy of an appliance that runs by itself, from two readings of a counter. [kWh/year]
 
     (second - first) / hours x 8760 hours, with a wide interval: nothing was seen between the readings.
+
+    Raises `OutOfRange`: less than three hours, or a use of less than ten last digits.
 
     Parameters
     ----------
@@ -227,15 +219,6 @@ def annualise_readings(
     hours : between them, shape () or (cases,) [hour]
     last_digit : step of the counter's last digit [kWh]
     season, meter, coverage : as in `annualise`
-
-    Returns
-    -------
-    Energy [kWh/year].
-
-    Raises
-    ------
-    OutOfRange
-        Less than three hours, or a use of less than ten last digits.
 
     Examples
     --------
@@ -261,7 +244,7 @@ def annualise_counted_runs(
     meter: float = METER,
     coverage: float = 0.9,
 ) -> Interval:
-    """Yearly energy of an appliance used in runs, from two readings of a counter and the runs between them.
+    """Yearly energy of an appliance used in runs, from two readings of a counter and the runs between them. [kWh/year]
 
     (second - first) / runs x runs per year; what it draws between runs is counted with them.
 
@@ -271,10 +254,6 @@ def annualise_counted_runs(
     runs : between them, shape () or (cases,) [-]
     runs_per_year : how often the household runs it, shape () or (cases,) [1/year]
     last_digit, meter, coverage : as in `annualise_readings`
-
-    Returns
-    -------
-    Energy [kWh/year].
 
     Examples
     --------
@@ -321,23 +300,15 @@ def annualise_runs(
     energy = runs per year x energy of a run + standby power x hours not running. Standby that the meter cannot tell
     counts as nothing in the value and as 2 W in the upper bound.
 
+    Raises `OutOfRange`: no whole run in the log, or more runs than the year has hours for.
+
     Parameters
     ----------
-    log : the log
     runs : from `find_runs`
     runs_per_year : how often the household runs it [1/year]
     count_spread : relative standard deviation of that count [-]
     meter : relative standard deviation of the instrument [-]
     coverage : chance that an interval holds the truth [-]
-
-    Returns
-    -------
-    Energy, energy of one run, spread between runs, standby power, hours covered, share missing.
-
-    Raises
-    ------
-    OutOfRange
-        No whole run in the log, or more runs than the year has hours for.
 
     Examples
     --------
@@ -386,21 +357,14 @@ def annualise_runs(
 def hours_needed(
     precision: Number, season: Season = AS_MEASURED, meter: float = METER, coverage: float = 0.9
 ) -> Floats:
-    """How long an unbroken log must be for the upper bound to come within a share of the value.
+    """How long an unbroken log must be for the upper bound to come within a share of the value. [hour]
+
+    Raises `NoSolution`: not even a year is enough.
 
     Parameters
     ----------
     precision : upper bound over value, less one, shape () or (cases,) [-]
     season, meter, coverage : as in `annualise`
-
-    Returns
-    -------
-    Hours, whole, shape () or (cases,) [hour].
-
-    Raises
-    ------
-    NoSolution
-        Not even a year is enough.
 
     Examples
     --------
@@ -453,10 +417,6 @@ def against_rated(measured: Interval, rated: Number, rated_spread: float = 0.0) 
     rated : rated energy, shape () or (cases,) [kWh/year]
     rated_spread : relative standard deviation, about the rated figure, of sound units in homes [-]
 
-    Returns
-    -------
-    Excess, ratio, and the chance that the use is above the rated one.
-
     Examples
     --------
     >>> finding = against_rated(Interval(600.0, 500.0, 720.0, 0.9), 400.0)
@@ -473,7 +433,5 @@ def against_rated(measured: Interval, rated: Number, rated_spread: float = 0.0) 
     chance = ndtr(normal * np.log(ratio) / np.where(ratio > 1, below, above))
     excess, least, most = (np.multiply(rated, bound - 1) for bound in (ratio, low, high))
     return RatedComparison(
-        Interval(excess, least, most, measured.coverage),
-        Interval(ratio, low, high, measured.coverage),
-        chance,
+        Interval(excess, least, most, measured.coverage), Interval(ratio, low, high, measured.coverage), chance
     )

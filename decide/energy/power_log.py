@@ -103,10 +103,6 @@ def log_of_power(time: Floats, watts: Floats, longest_step: float = np.nan) -> P
     watts : power, NaN where a reading failed, shape (n,) [W]
     longest_step : for how long one reading may hold, for a meter that writes only what changes [s]
 
-    Returns
-    -------
-    The log.
-
     Raises
     ------
     OutOfRange
@@ -140,10 +136,6 @@ def log_of_energy(time: Floats, kwh: Floats) -> PowerLog:
     time : when each step began, in order, shape (n,) [s]
     kwh : energy of the step, NaN where a reading failed, shape (n,) [kWh]
 
-    Returns
-    -------
-    The log.
-
     Raises
     ------
     OutOfRange
@@ -169,19 +161,9 @@ def log_of_energy(time: Floats, kwh: Floats) -> PowerLog:
 def log_of_counter(time: Floats, kwh: Floats) -> PowerLog:
     """Take differences of a counter that only rises: what passed between two readings is known, however long.
 
-    Parameters
-    ----------
-    time : when each was read, in order, shape (n,) [s]
-    kwh : the counter, NaN where a reading failed, shape (n,) [kWh]
+    Raises `OutOfRange`: as in `log_of_power`, and a counter that falls.
 
-    Returns
-    -------
-    The log.
-
-    Raises
-    ------
-    OutOfRange
-        As in `log_of_power`, and a counter that falls.
+    `time` and `kwh` as of `log_of_energy`, the latter what the counter showed. [s, kWh]
 
     Examples
     --------
@@ -214,7 +196,6 @@ def resample(log: PowerLog, step: float) -> tuple[Floats, Floats]:
 
     Parameters
     ----------
-    log : the log
     step : the new step [s]
 
     Returns
@@ -252,15 +233,10 @@ def find_runs(
 
     Parameters
     ----------
-    log : the log
     above : power that tells a run [W]
     join : longest pause within a run [s]
     least_kwh : least energy of a run [kWh]
     least_seconds : least length of a run [s]
-
-    Returns
-    -------
-    The runs.
 
     Examples
     --------
@@ -300,19 +276,11 @@ def find_defrosts(log: PowerLog, unseen: float = 0.0) -> Defrosts:
     From one, they lie from 24 to 96 and are no fewer than the longest time seen without another. Where none is seen
     in less than 96 hours, the share is `unseen`.
 
+    Raises `OutOfRange`: a defrost fills most of a log shorter than a day.
+
     Parameters
     ----------
-    log : the log
     unseen : what unseen defrosts add: 0 for manual defrost, `FROST_FREE` for a frost-free unit [-]
-
-    Returns
-    -------
-    The defrosts.
-
-    Raises
-    ------
-    OutOfRange
-        A defrost fills most of a log shorter than a day.
 
     References
     ----------
@@ -377,12 +345,7 @@ def _hours_between(log: PowerLog, starts: Floats) -> tuple[float, float, float]:
 
 
 def left_of_rhythm(log: PowerLog, period: float) -> float:
-    """What a log leaves of a rhythm in its mean: 1 in an instant, 0 over whole periods [-].
-
-    Parameters
-    ----------
-    log : mean power by stretches
-    period : of the rhythm [s]
+    """What a log leaves in its mean of a rhythm with a period [s]: 1 in an instant, 0 over whole periods. [-]
 
     Examples
     --------

@@ -33,10 +33,7 @@ AS_MEASURED: Final = Season()
 def linear_response(temperature: Number, ratio: Number) -> Floats:
     """Energy at a room temperature over that at 16 C, on a straight line: 1 + (R - 1)(T - 16)/16.
 
-    Parameters
-    ----------
-    temperature : T, shape (...) [C]
-    ratio : energy at 32 C over that at 16 C, R, shape (...) [-]
+    T is in C, R the energy at 32 C over that at 16 C; shape (...).
 
     Examples
     --------
@@ -57,21 +54,14 @@ def season_by_temperature(
 
     factor = mean over the year of response(T) / response(T of the log)
 
+    Raises `OutOfRange`: outside 12 to 40 C: in the cold the response flattens, or a heater comes on.
+
     Parameters
     ----------
     log_temperature : mean of the air at the appliance during the log, shape () or (cases,) [C]
     year_temperatures : the same by month, or finer, shape (..., periods) [C]
     ratio, ratio_range : energy at 32 C over that at 16 C; default and range from memory, a judgement [-]
     response : `linear_response` or `exponential_response`
-
-    Returns
-    -------
-    The season, with what the temperature and the ratio leave in doubt.
-
-    Raises
-    ------
-    OutOfRange
-        Outside 12 to 40 C: in the cold the response flattens, or a heater comes on.
 
     References
     ----------

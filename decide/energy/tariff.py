@@ -121,17 +121,8 @@ class Usage:
 def in_proportion(usage: Usage, use: Use, calendar: Calendar) -> Floats:
     """Units in each band and block where the period's total fills the blocks and every band is split alike.
 
-    With T the period's total and f_k(T) what of it lies in block k, band b has u_b f_k(T)/T there.
-
-    Parameters
-    ----------
-    usage : the line [-]
-    use : what is drawn [unit]
-    calendar : the billing periods [-]
-
-    Returns
-    -------
-    units : shape (..., periods, bands, blocks) [unit]
+    With T the period's total and f_k(T) what of it lies in block k, band b has u_b f_k(T)/T there; shape
+    (..., periods, bands, blocks) [unit].
 
     References
     ----------
@@ -143,18 +134,7 @@ def in_proportion(usage: Usage, use: Use, calendar: Calendar) -> Floats:
 
 
 def in_order_of_time(usage: Usage, use: Use, calendar: Calendar) -> Floats:
-    """Units in each band and block where the blocks fill hour by hour, whatever band an hour is in.
-
-    Parameters
-    ----------
-    usage : the line [-]
-    use : what is drawn, with its hours known [unit]
-    calendar : the billing periods [-]
-
-    Returns
-    -------
-    units : shape (..., periods, bands, blocks) [unit]
-    """
+    """Units where the blocks fill hour by hour, whatever band an hour is in; as `in_proportion`, its hours known."""
     drawn = _not_negative(use.in_hours(calendar)) * usage.units
     period, band = calendar.period_of_hour, usage.schedule.band_of_hour(calendar)
     reached = np.zeros_like(drawn)
@@ -236,17 +216,12 @@ def bill(tariff: Tariff, use: Use, calendar: Calendar = CALENDAR_MONTHS) -> dict
 
     Parameters
     ----------
-    tariff : what the supplier charges [-]
     use : what is drawn, in the tariff's unit [unit]
     calendar : the billing periods; calendar months of a year that begins on a Monday unless given [-]
 
     Returns
     -------
     lines : amount of each line by its name, in order, each of shape (..., periods) [money]
-
-    Raises
-    ------
-    OutOfRange : use below 0 or not a number
 
     Examples
     --------
@@ -264,36 +239,16 @@ def bill(tariff: Tariff, use: Use, calendar: Calendar = CALENDAR_MONTHS) -> dict
 
 
 def total(tariff: Tariff, use: Use, calendar: Calendar = CALENDAR_MONTHS) -> Floats:
-    """What each bill comes to.
-
-    Parameters
-    ----------
-    tariff : what the supplier charges [-]
-    use : what is drawn, in the tariff's unit [unit]
-    calendar : the billing periods [-]
-
-    Returns
-    -------
-    total : shape (..., periods) [money]
-    """
+    """What each bill comes to, shape (..., periods); arguments as of `bill`. [money]"""
     return np.asarray(sum(bill(tariff, use, calendar).values()))
 
 
 def marginal_price(tariff: Tariff, base: Use, flow: Use, calendar: Calendar = CALENDAR_MONTHS) -> Floats:
-    """Price that a flow really pays on top of the rest: the difference it makes to the bills, over its units.
+    """Price that a flow really pays on top of the rest: the difference to the bills, over its units. [money/unit]
 
     Rounding to the cent is left out: in the difference of two bills it is noise. NaN where the flow is none.
 
-    Parameters
-    ----------
-    tariff : what the supplier charges [-]
-    base : the household's use without the flow [unit]
-    flow : the appliance's use [unit]
-    calendar : the billing periods [-]
-
-    Returns
-    -------
-    price : shape (...) [money/unit]
+    Arguments as of `price_pieces`; shape (...).
 
     Examples
     --------
@@ -311,7 +266,10 @@ def marginal_price(tariff: Tariff, base: Use, flow: Use, calendar: Calendar = CA
 
 @dataclass(frozen=True)
 class Pieces:
-    """Price of a flow as it grows from nothing: `price` holds from the end of the piece before to `upto`."""
+    """Price of a flow as it grows from nothing: `price` holds from the end of the piece before to `upto`.
+
+    [money/unit], [unit]
+    """
 
     upto: Floats
     price: Floats
@@ -325,14 +283,8 @@ def price_pieces(tariff: Tariff, base: Use, flow: Use, calendar: Calendar = CALE
 
     Parameters
     ----------
-    tariff : what the supplier charges [-]
     base : the household's use without the flow, one household [unit]
     flow : the appliance's use at its largest [unit]
-    calendar : the billing periods [-]
-
-    Returns
-    -------
-    pieces : `upto`, end of each piece [unit], and `price` in it [money/unit]
 
     Examples
     --------
@@ -365,21 +317,15 @@ class PriceIndex:
 
 
 def index_levels(index: PriceIndex, base_year: int, years: int) -> Floats:
-    """Price of years 1 to N over the base year's, by a published index; real if it is, nominal if it is.
+    """Price of years 1 to N over the base year's, by a published index; real if it is, nominal if it is. [-]
+
+    Raises `OutOfRange`: a year that the index does not reach.
 
     Parameters
     ----------
     index : the published path [-]
     base_year : year whose price is known [year]
     years : number of years, N [year]
-
-    Returns
-    -------
-    levels : shape (N) [-]
-
-    Raises
-    ------
-    OutOfRange : a year that the index does not reach
 
     References
     ----------
@@ -394,37 +340,27 @@ def index_levels(index: PriceIndex, base_year: int, years: int) -> Floats:
 
 
 def steady_levels(escalation: Number, years: int) -> Floats:
-    """Price of years 1 to N over today's where it rises alike every year: (1 + e)^t.
+    """Price of years 1 to N over today's where it rises alike every year: (1 + e)^t. [-]
 
     Parameters
     ----------
     escalation : yearly rise, e, real or nominal, shape (...) [1/year]
     years : number of years, N [year]
-
-    Returns
-    -------
-    levels : shape (..., N) [-]
     """
     return (1 + np.asarray(escalation, dtype=np.float64)[..., None]) ** np.arange(1, years + 1)
 
 
 def steady_escalation(levels: Floats, rate: float) -> float:
-    """One yearly rise that is worth the same as a path of price levels over its years.
+    """One yearly rise that is worth the same as a path of price levels over its years. [1/year]
 
     It solves sum (1 + e)^t (1 + d)^-t = sum I_t (1 + d)^-t, and holds for that number of years only.
+
+    Raises `NoSolution`: no rise from -50 to +50 % a year does it.
 
     Parameters
     ----------
     levels : price of years 1 to N over today's, shape (N) [-]
     rate : discount rate, d, real if the levels are [1/year]
-
-    Returns
-    -------
-    escalation : e [1/year]
-
-    Raises
-    ------
-    NoSolution : no rise from -50 to +50 % a year does it
 
     Examples
     --------

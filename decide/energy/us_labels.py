@@ -58,7 +58,7 @@ def adjusted_volume(fresh_volume: Number, freezer_volume: Number, freezer_factor
 def refrigerator_limit(
     volume: Number, slope: Number, intercept: Number, door_factor: Number = 1.0, allowance: Number = 0.0
 ) -> Floats:
-    """Most that the law let a refrigerator or freezer of this size use on its label.
+    """Most that the law let a refrigerator or freezer of this size use on its label. [kWh/year]
 
     Limit = K (a AV + b) + I, to the nearest kWh, an exact half up.
 
@@ -69,10 +69,6 @@ def refrigerator_limit(
     intercept : b of the product class and date, shape (...) [kWh/year]
     door_factor : K of special doors, from 2029; plain doors have 1, shape (...) [-]
     allowance : I of an automatic icemaker where the class adds it, shape (...) [kWh/year]
-
-    Returns
-    -------
-    Limit of the label value, shape (...) [kWh/year]
 
     References
     ----------
@@ -107,17 +103,13 @@ def dishwasher_from_energy_factor(energy_factor: Number, cycles: Number) -> Floa
 
 
 def integrated_modified_energy_factor(modified: Number, offset: Number, slope: Number) -> Floats:
-    """Rating of a washer tested before 2015, put on the later scale: IMEF = (MEF - offset)/slope.
+    """Rating of a washer tested before 2015, put on the later scale: IMEF = (MEF - offset)/slope. [ft3/kWh/cycle]
 
     Parameters
     ----------
     modified : MEF on the old label, above the offset, shape (...) [ft3/kWh/cycle]
     offset : of the line through washers tested both ways, shape (...) [ft3/kWh/cycle]
     slope : of the same line, shape (...) [-]
-
-    Returns
-    -------
-    factor : IMEF, shape (...) [ft3/kWh/cycle]
 
     Examples
     --------
@@ -256,16 +248,12 @@ def hot_water_heat(gallons_per_day: Number, temperature_rise: Number) -> Floats:
 
 
 def water_heater(heat_per_day: Number, energy_factor: Number) -> Floats:
-    """Yearly electricity or gas of a water heater: E = 365 heat / (UEF 3412), the print of its rating label.
+    """Yearly electricity or gas of a water heater: E = 365 heat / (UEF 3412), the print of its rating label. [kWh/year]
 
     Parameters
     ----------
     heat_per_day : heat in the hot water, shape (...) [Btu/day]
     energy_factor : UEF, or EF with the heat of its own test; that of a heat pump exceeds 1, shape (...) [-]
-
-    Returns
-    -------
-    Energy of its fuel, shape (...) [kWh/year]
 
     References
     ----------

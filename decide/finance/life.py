@@ -30,9 +30,7 @@ FOR_EVER = 1e6  # [year] no unit lives so long; holds powers of a time within wh
 BRIEFEST = 1e-3  # [year] least scale of a life
 TRICOMI = 100.0  # cumulative hazard beyond which SciPy's Tricomi function holds to 10^-12 for every shape
 SHAPES = (0.3, 20.0)  # within these the quadrature below is known to hold
-AT_ONCE = (
-    1e-9  # the remaining-life factor of a unit with nothing left: small enough to count as 0, and may be divided by
-)
+AT_ONCE = 1e-9  # remaining-life factor of a unit with nothing left: it counts as 0, and may be divided by
 
 
 def _gauss(panels: int, points: int) -> tuple[Floats, Floats]:
@@ -161,7 +159,7 @@ class Life(ABC):
         return np.where(np.isfinite(goal), late, np.inf)
 
     def remaining(self, age: Number, chance: Number, *, remaining_life_factor: Number = 1.0) -> Floats:
-        r"""Years that a unit of this age outlives with the given chance.
+        r"""Years that a unit of this age outlives with the given chance, shape (..., K). [year]
 
         .. math:: t = f \cdot T, \qquad S(a + T) / S(a) = chance
 
@@ -175,11 +173,6 @@ class Life(ABC):
             Chance of outliving the answer; at 0 the answer is infinite. [-]
         remaining_life_factor : float or ndarray, shape (...)
             Share of the usual remaining years. [-]
-
-        Returns
-        -------
-        time : ndarray, shape (..., K)
-            Remaining years. [year]
 
         Examples
         --------
@@ -219,11 +212,6 @@ class Life(ABC):
             Share of the usual remaining years; 1 is a usual unit of its age. [-]
         start, until : float or ndarray, shape (...)
             First and last moment that count, from today. [year]
-
-        Returns
-        -------
-        exposure : Exposure
-            Moments and expected years of service, each of shape (..., K).
 
         Raises
         ------
@@ -280,7 +268,7 @@ class Life(ABC):
         remaining_life_factor: Number = 1.0,
         until: Number = np.inf,
     ) -> Floats:
-        r"""Discounted years of service that a unit of this age can be expected to give.
+        r"""Discounted years of service that a unit of this age can be expected to give. [year]
 
         .. math:: A_g(a) = \int_0^{until} e^{-(\rho - g) t}\, \frac{S(a + t / f)}{S(a)}\, dt,
             \qquad \rho = \ln(1 + rate),\ g = \ln(1 + escalation)
@@ -296,11 +284,10 @@ class Life(ABC):
         until : float or ndarray, shape (...)
             Last moment that counts. [year]
 
-        Returns
-        -------
-        years : ndarray, shape (...)
-            Discounted years. NaN where the price outgrows discount so fast that the last unit in 10^14 still
-            matters: the value is then infinite, or beyond what can be computed. [year]
+        Notes
+        -----
+        NaN where the price outgrows discount so fast that the last unit in 10^14 still matters: the value is then
+        infinite, or beyond what can be computed.
 
         References
         ----------

@@ -7,6 +7,7 @@ those in money do; their ranges are told by the paths of the case in carbon, so 
 import datetime
 import functools
 import math
+import operator
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Final
@@ -19,16 +20,11 @@ from ...economics.uncertainty import Range
 from ...energy.tariff import steady_escalation
 from ...errors import DataError
 from ..files.rows import ANY, CsvRow, keyed, rows
+from ..tables.sourced import units_of
 from ..tables.tables import CURRENCIES, STATUSES, Estimate, Source, data_dir, tables
 from .reading import DefaultUsed
 
-CARBON_UNITS: Final[Mapping[str, str]] = {
-    "made": "kg",
-    "repair": "kg",
-    "refrigerant_lost": "share",
-    "gas": "kg/kWh",
-    "water": "kg/m3",
-}
+CARBON_UNITS: Final = units_of("carbon_figures")
 """Quantities of carbon_figures.csv with their unit."""
 
 COLUMNS: Final[Mapping[str, str]] = {
@@ -111,8 +107,6 @@ class CarbonFilled:
 def carbon_of(case: Case, entered: Mapping[str, float], this_year: int | None = None) -> CarbonFilled:
     """Put a case in carbon, with the figures of the tables where none were entered.
 
-    Examples
-    --------
     >>> from decide.load.cases.case_file import complete
     >>> case = complete({"appliance": {"class": "refrigerator", "age": 12}, "household": {"place": "US-CA"}}).case
     >>> found = carbon_of(case, {"made": 250.0}, 2026)
@@ -135,11 +129,9 @@ class _Filling:
 
     def filled(self) -> CarbonFilled:
         kind = self._case.appliance.kind
-        electricity = self._grid()
-        growth = self._growth()
+        electricity, growth = self._grid(), self._growth()
         gas, water = (self._plain(name, kind) for name in ("gas", "water"))
-        repair, refilled = self._repair(kind)
-        made, refrigerant = self._made()
+        (repair, refilled), (made, refrigerant) = self._repair(kind), self._made()
         figures = CarbonFigures(
             electricity=electricity,
             electricity_growth=growth,
@@ -158,21 +150,12 @@ class _Filling:
             for path, (low, high) in self._ranges.items()
         ]
         if self._makings:
-            paths, shares = tuple(self._makings), self._makings.values()
-            middle = tuple(values[path] for path in paths)
-            lows, highs = (
-                tuple(share[end] * value for share, value in zip(shares, middle, strict=True)) for end in (0, 1)
-            )
-            found.append(Range(paths=paths, lows=lows, values=middle, highs=highs, source=CARBON))
-        return CarbonFilled(
-            case,
-            figures,
-            tuple(self._defaults),
-            tuple(found),
-            self._years,
-            self._entered.get("price", 0.0),
-            tuple(self._names),
-        )
+            middle = tuple(values[path] for path in self._makings)
+            shares = zip(*self._makings.values(), strict=True)
+            lows, highs = (tuple(map(operator.mul, each, middle)) for each in shares)
+            found.append(Range(paths=tuple(self._makings), lows=lows, values=middle, highs=highs, source=CARBON))
+        defaults, price = tuple(self._defaults), self._entered.get("price", 0.0)
+        return CarbonFilled(case, figures, defaults, tuple(found), self._years, price, tuple(self._names))
 
     def _note(self, name: str, figure: Estimate, unit: str, rule: str = "") -> float:
         self._defaults.append(DefaultUsed(f"carbon.{name}", figure.value, unit, figure, rule))
@@ -217,11 +200,8 @@ class _Filling:
         if math.isnan(value):
             value = self._note("repair", figure, "kg")
         refilled, low, high = self._refilled(kind)
-        if "repair" not in self._entered:
-            low, high = low + float(figure.low or 0.0), high + float(figure.high or 0.0)
-        else:
-            low, high = low + value, high + value
-        self._ranges["repair.quote.amount"] = low, high
+        of_work = (value, value) if "repair" in self._entered else (float(figure.low or 0.0), float(figure.high or 0.0))
+        self._ranges["repair.quote.amount"] = low + of_work[0], high + of_work[1]
         return value, refilled
 
     def _refilled(self, kind: str) -> tuple[float, float, float]:
@@ -265,12 +245,10 @@ class _Filling:
         if inside is None:
             return 0.0, 0.0, 0.0
         lost, charge = carbon_tables().figure("refrigerant_lost", kind, self._region), inside.charge
-        ends = (
-            refrigerant_loss(float(of_charge or 0.0), inside.warming, float(of_lost or 0.0))
-            for of_charge, of_lost in ((charge.low, lost.low), (charge.high, lost.high))
+        value, low, high = (
+            float(refrigerant_loss(float(of_charge or 0.0), inside.warming, float(of_lost or 0.0)))
+            for of_charge, of_lost in zip(*((each.value, each.low, each.high) for each in (charge, lost)), strict=True)
         )
-        low, high = (float(end) for end in ends)
-        value = float(refrigerant_loss(charge.value, inside.warming, lost.value))
         rule = f"{inside.name}: {charge.value:g} kg x {inside.warming:g} x {lost.value:g}"
         return self._note(name, replace(charge, value=value, low=low, high=high), "kg", rule), low, high
 
@@ -282,24 +260,17 @@ def carbon_tables() -> CarbonTables:
     >>> carbon_tables().figure("made", "dishwasher", "EU").value
     275.0
     """
-
-    def read(name: str) -> list[CsvRow]:
-        return list(rows(data_dir() / name, COLUMNS[name]))
-
-    found: dict[tuple[str, str], list[Refrigerant]] = {}
-    for row in read("carbon_refrigerants.csv"):
+    read = {name: list(rows(data_dir() / name, columns)) for name, columns in COLUMNS.items()}
+    found: dict[tuple[str, str], tuple[Refrigerant, ...]] = {}
+    for row in read["carbon_refrigerants.csv"]:
         key, each = _refrigerant(row)
-        known = found.setdefault(key, [])
+        known = found.get(key, ())
         if known and known[-1].since >= each.since:
             raise row.broken("the years of a class in a region must follow each other")
-        known.append(each)
-    paths = {region: _path(region, read("carbon_paths.csv")) for region in CURRENCIES}
-    return CarbonTables(
-        keyed(read("carbon_grid.csv"), _grid_row),
-        paths,
-        keyed(read("carbon_figures.csv"), _figure_row),
-        {key: tuple(each) for key, each in found.items()},
-    )
+        found[key] = (*known, each)
+    paths = {region: _path(region, read["carbon_paths.csv"]) for region in CURRENCIES}
+    grid, figures = keyed(read["carbon_grid.csv"], _grid_row), keyed(read["carbon_figures.csv"], _figure_row)
+    return CarbonTables(grid, paths, figures, found)
 
 
 def _estimate(row: CsvRow, value: float, ends: tuple[float | None, float | None], unit: str) -> Estimate:
@@ -315,10 +286,8 @@ def _grid_row(row: CsvRow) -> tuple[str, tuple[Estimate, float]]:
     value, loss = row.number("value"), row.number("loss")
     if not 0 <= loss < 0.5:
         raise row.broken("loss must be a share from 0 to 0.5, got {got:g}", loss)
-    return row.choice("place", tables().known_places), (
-        _estimate(row, value, row.bounds(value), row.choice("unit", ("kg CO2e/kWh",))),
-        loss,
-    )
+    made = _estimate(row, value, row.bounds(value), row.choice("unit", ("kg CO2e/kWh",)))
+    return row.choice("place", tables().known_places), (made, loss)
 
 
 def _figure_row(row: CsvRow) -> tuple[tuple[str, str, str], Estimate]:
@@ -342,9 +311,8 @@ def _path(region: str, read: list[CsvRow]) -> Path:
     if not (len(mine) > 1 and np.all(np.diff(years) > 0) and np.all(levels[:, 0] == 1) and np.all(levels > 0)):
         raise DataError("carbon_paths.csv, {region}: levels must be above 0, begin at 1 and follow the years", region)
     every = np.arange(years[0] + 1, years[-1] + 1)
-    return Path(
-        np.array([np.interp(every, years, each) for each in levels]), _estimate(mine[0], 1.0, (None, None), "-")
-    )
+    by_year = np.array([np.interp(every, years, each) for each in levels])
+    return Path(by_year, _estimate(mine[0], 1.0, (None, None), "-"))
 
 
 def all_ranges(filled: CarbonFilled, of_the_case: tuple[Range, ...]) -> tuple[Range, ...]:

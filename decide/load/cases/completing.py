@@ -8,7 +8,7 @@ the price of energy by the part that moves with use.
 import datetime
 import math
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
-from dataclasses import MISSING, Field, dataclass, field, fields, replace
+from dataclasses import MISSING, dataclass, field, fields, replace
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
@@ -21,7 +21,6 @@ from ...economics.case import (
     REPLACE,
     WITHOUT,
     Appliance,
-    Bounds,
     Case,
     Household,
     Option,
@@ -38,7 +37,7 @@ from .consumption import FLOWS, MEASURED, OTHER_ENERGY, CarriedUse, UsualUse, en
 from .filled import GUARANTEE, REPAIR_WARRANTY, WARRANTY, ClaimTerms, Filled, Remarks
 from .landlord_entry import landlord_of
 from .ranges import cited, entered_ranges
-from .reading import CYCLES, CaseReader, Derived, Needed, is_number, numbers_of
+from .reading import CYCLES, CaseReader, Derived, Needed, declared, is_number, numbers_of
 from .scenarios import SCENARIO, scenarios_of
 from .upkeep import Upkeep, failures_of, hazard_ratio
 
@@ -47,40 +46,31 @@ if TYPE_CHECKING:
 
 # Which figure of the tables fills which input. An input that is not named here has its plain default in `case.py`.
 OF_THE_DRIFT: Final = ("efficiency_degradation_rate", "efficiency_degradation_cap")
-OF_THE_HOUSEHOLD: Final = {
-    "rate": "household_rate",
-    "leaving_rate": "leaving_rate",
-    "water_price": "water_price",
-    "electricity_escalation": "electricity_escalation",
-    "gas_escalation": "gas_escalation",
-    "water_escalation": "water_escalation",
-    "price_escalation": "price_escalation",
-    "inflation": "inflation",
-}
 ENERGY_AND_WATER: Final = (*ENERGY, "water")
+
+
+def _figures(*inputs: str, **others: str) -> dict[str, str]:
+    """Inputs with the figures that fill them, of the same name but for some."""
+    return {name: others.get(name, name) for name in inputs}
+
+
+OF_THE_HOUSEHOLD: Final = _figures(
+    "rate", "leaving_rate", "water_price", "electricity_escalation", "gas_escalation", "water_escalation",
+    "price_escalation", "inflation", rate="household_rate",
+)  # fmt: skip
 OF_AN_OPTION: Final = {
-    REPAIR: {
-        "remaining_life_factor": "condition_good",
-        "repair_success_probability": "repair_success_probability",
-        "repair_warranty": "repair_warranty",
-        "callback_window": "callback_window",
-        "days_without": "days_repair",
-        "food_loss": "food_loss",
-    },
-    REPLACE: {
-        "price": "price",
-        "tax_rate": "sales_tax",
-        "delivery": "delivery",
-        "installation": "installation",
-        "haul_away": "haul_away",
-        "warranty": "warranty_new",
-        "days_without": "days_replace",
-        "food_loss": "food_loss",
-        "food_loss_at_later_failures": "food_loss",
-    },
+    REPAIR: _figures(
+        "remaining_life_factor", "repair_success_probability", "repair_warranty", "callback_window", "days_without",
+        "food_loss", remaining_life_factor="condition_good", days_without="days_repair",
+    ),
+    REPLACE: _figures(
+        "price", "tax_rate", "delivery", "installation", "haul_away", "warranty", "days_without", "food_loss",
+        "food_loss_at_later_failures", tax_rate="sales_tax", warranty="warranty_new", days_without="days_replace",
+        food_loss_at_later_failures="food_loss",
+    ),
     LEAVE: {},
-    WITHOUT: {"annual_loss_of_use": "doing_without"},
-}
+    WITHOUT: _figures("annual_loss_of_use", annual_loss_of_use="doing_without"),
+}  # fmt: skip
 
 TAKE_ALONG: Final = "take along"
 LEAVE_BEHIND: Final = "leave"
@@ -92,11 +82,7 @@ SAVINGS: Final = "savings"
 PAYS: Final = {SAVINGS: "discount_rate", "card": "card_rate", "instalments": "loan_rate_usual"}
 """What a repair or a new unit is paid from, the first unless said, each with the figure of its rate."""
 
-CLAIM_ENTRIES: Final = {
-    "warranty_left": Bounds("year", 0, 30),
-    "claim_days": Bounds("day", 0, 365),
-    "claim_refused": Bounds("share", 0, 0.95),
-}
+CLAIM_ENTRIES: Final = declared("claim")
 """What of a claim can be entered with the appliance there: the maker's warranty, how long a claim takes, and the chance
 that it is refused."""
 
@@ -143,6 +129,13 @@ ENTERED_WITH: Final = {
 """Which numbers of an option can be entered with each action."""
 
 
+ENTERED_BESIDE: Final = {
+    REPAIR: ("quote", "under_warranty", "pays"),
+    REPLACE: ("appliance", "grade", "price_includes_installation", "pays"),
+}
+"""What else can be."""
+
+
 @dataclass(frozen=True)
 class WarrantyLeft:
     """What is left, at an age, of a warranty that ends at another."""
@@ -163,6 +156,8 @@ class Completing(CaseReader):
     by_age: dict[str, Callable[[Number], Number]] = field(default_factory=dict)
     today: datetime.date = field(default_factory=datetime.date.today)
     region: str = ""
+    replacements: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
+    """What is entered of each thing to buy, by its path."""
     failures: float | None = None
     """How often the unit there has failed, today included; None: not known."""
     cycles: float | None = None
@@ -183,13 +178,16 @@ class Completing(CaseReader):
 
     def filled(self) -> Filled:
         """The complete case; `EntryErrors` lists all that cannot be used."""
-        self._refuse_a_newer_schema()
+        schema = self.entries.get("schema", SCHEMA)
+        if not is_number(schema) or schema not in range(1, SCHEMA + 1):  # its other errors would only mislead
+            wanted = "must be 1 to {most}; a newer Mendpoint reads newer case files, got {got!r}"
+            raise EntryErrors([CaseError("schema", wanted, SCHEMA, schema)])
         self.refuse_unknown("", self.entries, ("schema", *HEADS))
         scenarios_of(self.entries, self.errors)
         there, home = self.table(self.entries, "", "appliance"), self.table(self.entries, "", "household")
         self.today = self._today(home)
-        place, region = self._place(home)
-        kind, fault = self._kind(there, region), str(there.get("fault", "other"))
+        place, self.region = self._place(home)
+        kind, fault = self._kind(there), str(there.get("fault", "other"))
         cautions: tuple[Caution, ...] = ()
         try:
             cautions = self.reference.cautions(kind.kind, fault, place, self._made(there)) if kind else ()
@@ -197,27 +195,29 @@ class Completing(CaseReader):
             self.errors.append(unknown)
         self.food_spoils = fault in self.reference.known_faults and self.reference.known_faults[fault].spoils_food
         # an unknown class is an error already; the rest is still read, against any class, so that all errors show
-        kind = kind or self.reference.classes(region)[0]
-        self.region, self.failures = region, failures_of(self, there)
-        replacements, at_end = self._replacements(kind), self._at_end(home, kind, region)
-        appliance = self._appliance("appliance", there, kind, region, replacements)
-        options = [self._option(REPAIR, REPAIR, self.table(self.entries, "", REPAIR), kind, region)]
-        for path, entry in replacements.items():
+        kind = kind or self.reference.classes(self.region)[0]
+        self.failures, self.replacements = failures_of(self, there), self._replacements(kind)
+        at_end = self._at_end(home, kind)
+        appliance = self._appliance("appliance", there, kind)
+        options = [self._option(REPAIR, REPAIR, self.table(self.entries, "", REPAIR), kind)]
+        for path, entry in self.replacements.items():
             bought = self.table(entry, path, "appliance")
-            sold_as = self._kind(bought, region, f"{path}.appliance") if "class" in bought else kind
+            sold_as = self._kind(bought, f"{path}.appliance") if "class" in bought else kind
             bought = {"age": 0, **self._same_runs(bought), **bought}
-            made = self._appliance(f"{path}.appliance", bought, sold_as or kind, region, replacements)
-            options.append(self._option(path, REPLACE, entry, sold_as or kind, region, made))
-        short = at_end in (LEAVE_BEHIND, SELL) and self._stays_short(home, region)
-        if short and kind.sold_used(region) and not any(map(self.is_used, replacements.values())):
-            options.append(self._used(kind, region, replacements))
-        options += self._left_or_done_without(kind, region, fault, short, "landlord" in home)
-        options = self._with_warranty_left(appliance, options, kind, region)
-        household = self._household(home, place, region, appliance, options, at_end)
+            made = self._appliance(f"{path}.appliance", bought, sold_as or kind)
+            options.append(self._option(path, REPLACE, entry, sold_as or kind, made))
+        # so short that people think of a used unit, or of none
+        years, least = home.get("study_period"), self.reference.usual("short_stay", self.region).value
+        short = at_end in (LEAVE_BEHIND, SELL) and is_number(years) and float(years) <= least  # type: ignore[arg-type]
+        if short and kind.sold_used(self.region) and not any(map(self.is_used, self.replacements.values())):
+            options.append(self._used(kind))
+        options += self._left_or_done_without(kind, fault, short, "landlord" in home)
+        options = self._with_warranty_left(appliance, options, kind)
+        household = self._household(home, place, appliance, options, at_end)
         carbon = self._carbon()
         if self.errors:
             raise EntryErrors(self.errors)
-        upkeep = Upkeep(self, household, options[0], lambda each: self._cost_of_new(each, region, replacements))
+        upkeep = Upkeep(self, household, options[0], self._cost_of_new)
         appliance, kept, bills = upkeep.of(appliance, options, self.failures)
         case = Case(
             appliance=appliance,
@@ -230,8 +230,7 @@ class Completing(CaseReader):
         )
         ranges = entered_ranges(self.entries.get("ranges", {}), case)
         named = {path for entered in ranges for path in entered.paths}
-        ranges = (*ranges, *(_range_of(each) for each in self.derived if _has_range(each) and each.field not in named))
-        ranges = (*ranges, *self._range_of_condition(case, named))
+        ranges = (*ranges, *_of_what_was_derived(self.derived, named), *self._range_of_condition(case, named))
         return Filled(
             case=case,
             defaults=tuple(self.defaults),
@@ -255,11 +254,6 @@ class Completing(CaseReader):
                 paths, lows, values, highs, bases = zip(*kept, strict=True)
                 yield Range(paths=paths, lows=lows, values=values, highs=highs, source=cited(bases[0]))
 
-    def _stays_short(self, home: Mapping[str, Any], region: str) -> bool:
-        """Whether the stay is so short that people think of a used unit, or of none."""
-        years = home.get("study_period")
-        return is_number(years) and float(years) <= self.reference.usual("short_stay", region).value  # type: ignore[arg-type]
-
     def _today(self, home: Mapping[str, Any]) -> datetime.date:
         """The day on which it is asked: as entered, or by this computer's clock."""
         day = home.get("today", self.today)
@@ -278,17 +272,17 @@ class Completing(CaseReader):
 
     def _remarks(self, case: Case, kind: ApplianceClass, fault: str, place: str) -> Remarks:
         """What is to be said of the entries: an age beyond the data or within a guarantee, and what the fault costs."""
-        appliance, region = case.appliance, case.household.region
         reach, times = (
-            self.reference.needed(name, kind.kind, region).value for name in ("life_beyond_data", "quote_unusual")
+            self.reference.needed(name, kind.kind, self.region).value for name in ("life_beyond_data", "quote_unusual")
         )
         promised = self.reference.promised("guarantee", kind.kind, place)
+        guarantee = 0.0 if promised is None else promised.value
         return Remarks(
-            beyond_data=float(appliance.age) > reach * float(appliance.mean_life),
-            guarantee=0.0 if promised is None else promised.value,
-            usual=usual_quote(kind.kind, fault, region, self.reference),
+            beyond_data=float(case.appliance.age) > reach * float(case.appliance.mean_life),
+            guarantee=guarantee,
+            usual=usual_quote(kind.kind, fault, self.region, self.reference),
             far=times,
-            claim=self._claim(case, kind, 0.0 if promised is None else promised.value),
+            claim=self._claim(case, kind, guarantee),
         )
 
     def _range_of_condition(self, case: Case, named: Collection[str]) -> Iterator[Range]:
@@ -299,8 +293,7 @@ class Completing(CaseReader):
         good, bounds = self.reference.usual("condition_good", self.region), numbers_of(Option)["remaining_life_factor"]
         less, more = (float(end or good.value) - good.value for end in (good.low, good.high))
         low, high = max(bounds.low, value + less), min(bounds.high, value + more)
-        source = f"{good.source.citation}, {good.locator} ({good.year}; {good.status})"
-        yield Range(paths=(path,), lows=(low,), values=(value,), highs=(high,), source=source)
+        yield Range(paths=(path,), lows=(low,), values=(value,), highs=(high,), source=cited(good))
 
     def _claim(self, case: Case, kind: ApplianceClass, guarantee: float) -> ClaimTerms | None:
         """Who may owe the repair: the shop that mended it last, the seller by law, or the maker as was entered."""
@@ -317,11 +310,9 @@ class Completing(CaseReader):
         waiting = longer * float(case.household.day_cost)
         return ClaimTerms(by, left[by], waiting, self.claim.get("claim_refused", 0.0))
 
-    def _with_warranty_left(
-        self, there: Appliance, options: Sequence[Option], kind: ApplianceClass, region: str
-    ) -> list[Option]:
+    def _with_warranty_left(self, there: Appliance, options: Sequence[Option], kind: ApplianceClass) -> list[Option]:
         """The options, with what is left of the warranty of the unit there: until then later repairs cost nothing."""
-        usual = self.reference.figure("warranty_new", kind.kind, region)
+        usual = self.reference.figure("warranty_new", kind.kind, self.region)
         entered = self.claim.get("warranty_left")
         if (usual is None and entered is None) or not is_number(there.age) or math.isnan(float(there.age)):
             return list(options)
@@ -336,13 +327,6 @@ class Completing(CaseReader):
                 rule = Message("{years:g} years, less its age", usual.value)
                 self.note(option.action, "warranty", left, usual, rule)
         return kept
-
-    def _refuse_a_newer_schema(self) -> None:
-        """Raise for a case file of names that this version cannot know; its other errors would only mislead."""
-        schema = self.entries.get("schema", SCHEMA)
-        if not is_number(schema) or schema not in range(1, SCHEMA + 1):
-            wanted = "must be 1 to {most}; a newer Mendpoint reads newer case files, got {got!r}"
-            raise EntryErrors([CaseError("schema", wanted, SCHEMA, schema)])
 
     def _carbon(self) -> Mapping[str, float]:
         """What was entered about carbon; the rest is filled when it is asked for."""
@@ -361,24 +345,22 @@ class Completing(CaseReader):
         try:
             known = self.reference.place(str(place))
             if home.get("region", known.region) != known.region:
-                self.refuse(
-                    "household.region", "{place} lies in {region}, got {got}", place, known.region, home["region"]
-                )
+                told = "{place} lies in {region}, got {got}"
+                self.refuse("household.region", told, place, known.region, home["region"])
             return known.place, known.region
         except CaseError as error:
             self.errors.append(error)
             return "US", "US"
 
-    def _kind(self, table: Mapping[str, Any], region: str, path: str = "appliance") -> ApplianceClass | None:
+    def _kind(self, table: Mapping[str, Any], path: str = "appliance") -> ApplianceClass | None:
         try:
             if "class" not in table:
                 raise CaseError(f"{path}.class", "is needed; `mendpoint classes` lists all of them")
             kind = self.reference.kind(str(table["class"]))
-            if region not in kind.regions:
-                sold = ", ".join(k.kind for k in self.reference.classes(region))
-                raise CaseError(
-                    f"{path}.class", "{kind} has no figures for {region}; known there: {sold}", kind.kind, region, sold
-                )
+            if self.region not in kind.regions:
+                sold = ", ".join(k.kind for k in self.reference.classes(self.region))
+                lacks = "{kind} has no figures for {region}; known there: {sold}"
+                raise CaseError(f"{path}.class", lacks, kind.kind, self.region, sold)
             return kind
         except CaseError as error:
             self.refuse(f"{path}.class", error.message)
@@ -393,15 +375,10 @@ class Completing(CaseReader):
             self.refuse(REPLACE, "must be {most} at most, got {got:,}", MOST_REPLACEMENTS, len(listed))
             listed = listed[:1]
         paths = [REPLACE if i == 0 else f"{REPLACE}.{i + 1}" for i in range(len(listed))]
-        return {
-            path: {
-                "name": named_new(kind) if i == 0 else Message("Replacement {n}", i + 1),
-                **entry,
-            }
-            for i, (path, entry) in enumerate(zip(paths, listed, strict=True))
-        }
+        names = [named_new(kind), *(Message("Replacement {n}", i + 1) for i in range(1, len(listed)))]
+        return {path: {"name": name, **entry} for path, name, entry in zip(paths, names, listed, strict=True)}
 
-    def _at_end(self, home: Mapping[str, Any], kind: ApplianceClass, region: str) -> str:
+    def _at_end(self, home: Mapping[str, Any], kind: ApplianceClass) -> str:
         """What becomes of the unit at the end of a study period, one of `AT_END`; '' where none of them is asked.
 
         Unsaid, what is built in stays behind, and so does whatever stands in a home that is rented out; the rest is
@@ -417,93 +394,84 @@ class Completing(CaseReader):
             return entered
         if "study_period" not in home or "residual_share" in own:
             return ""
-        behind = kind.stays_behind(region) or "landlord" in home
+        behind = kind.stays_behind(self.region) or "landlord" in home
         return LEAVE_BEHIND if behind and not own else SELL
 
-    def _used(self, kind: ApplianceClass, region: str, replacements: Mapping[str, Mapping[str, Any]]) -> Option:
+    def _used(self, kind: ApplianceClass) -> Option:
         """A used unit of the class as one more thing to buy: its price goes by the years that it has left."""
-        path = f"{REPLACE}.{len(replacements) + 1}"
+        path = f"{REPLACE}.{len(self.replacements) + 1}"
         share, asked = (
-            self.reference.needed(name, kind.kind, region) for name in ("used_age_share", "used_price_share")
+            self.reference.needed(name, kind.kind, self.region) for name in ("used_age_share", "used_price_share")
         )
-        life = self.reference.needed("mean_life", kind.kind, region).value
-        age = self.note(
-            f"{path}.appliance",
-            "age",
-            share.value * life,
-            share,
-            Message("{share:g} x {life:g} years", share.value, life),
-        )
-        made = self._appliance(f"{path}.appliance", {"age": age}, kind, region, replacements)
-        new, of = self._worth_of_new(kind, region, replacements)
+        life = self.reference.needed("mean_life", kind.kind, self.region).value
+        of_life = Message("{share:g} x {life:g} years", share.value, life)
+        age = self.note(f"{path}.appliance", "age", share.value * life, share, of_life)
+        made = self._appliance(f"{path}.appliance", {"age": age}, kind)
+        new, of = self._worth_of_new(kind)
         left = float(life_of(made).mean_residual_life(age) / life_of(made).mean_residual_life(0.0))
         rule = Message("{share:g} x {of} ({price:g}) x {left:.2f} of its years left", asked.value, of, new, left)
         price = self.note(path, "price", asked.value * left * new, asked, rule, "money")
         entry = {"name": Message("A used one"), "price": price, "appliance": {"age": age}}
-        return self._option(path, REPLACE, entry, kind, region, made)
+        return self._option(path, REPLACE, entry, kind, made)
 
     def _left_or_done_without(
-        self, kind: ApplianceClass, region: str, fault: str, for_a_stay: bool, rented: bool
+        self, kind: ApplianceClass, fault: str, for_a_stay: bool, rented: bool
     ) -> Iterator[Option]:
         """Living with the fault while the unit does some of its work; a dead one is done without, at its loss of use.
 
         Whoever says how it runs says that it does, whatever such a fault usually means.
         For a stay, doing without is an option of its own in the classes that people can do without.
         """
-        usual = self.reference.figure("doing_without", kind.kind, region)
+        usual = self.reference.figure("doing_without", kind.kind, self.region)
         entered = self.table(self.entries, "", WITHOUT) if WITHOUT in self.entries else None
         if LEAVE in self.entries:
             left, known = self.table(self.entries, "", LEAVE), self.reference.known_faults.get(fault)
             runs = bool({"energy_change", "remaining_life_factor", "planned_replacement_years"} & left.keys())
             if runs or known is None or not known.stops(kind.kind):
-                yield self._option(LEAVE, LEAVE, left, kind, region)
+                yield self._option(LEAVE, LEAVE, left, kind)
             elif entered is not None:
                 self.refuse(LEAVE, "cannot be: with this fault it does no work; [without] is doing without it")
             else:
-                yield self._option(LEAVE, WITHOUT, left, kind, region)
+                yield self._option(LEAVE, WITHOUT, left, kind)
                 return
         if entered is not None or (for_a_stay and usual is not None and not rented):
-            yield self._option(WITHOUT, WITHOUT, entered or {}, kind, region)
+            yield self._option(WITHOUT, WITHOUT, entered or {}, kind)
 
-    def _worth_of_new(
-        self, kind: ApplianceClass, region: str, replacements: Mapping[str, Mapping[str, Any]]
-    ) -> tuple[float, str]:
+    def _worth_of_new(self, kind: ApplianceClass) -> tuple[float, str]:
         """Price of a new unit: the least that is given for one, or the class's.
 
         Of a price with its installation it is the part that the unit is in the class's.
         """
-        figure, whole = self.reference.figure("price", kind.kind, region), self.reference.installed_price
+        figure, whole = self.reference.figure("price", kind.kind, self.region), self.reference.installed_price
         given: dict[str, float] = {}
-        for path, entry in replacements.items():
+        for path, entry in self.replacements.items():
             if is_number(entry.get("price")) and not self.is_used(entry):
-                installed = whole(kind.kind, region) if self._is_installed_price(entry, kind, region) else None
+                installed = whole(kind.kind, self.region) if self._is_installed_price(entry, kind) else None
                 part = figure.value / installed.value if figure and installed else 1.0
                 given[path] = part * float(entry["price"])
         if given:
             path = min(given, key=given.__getitem__)
-            price, whole_price = f"{path}.price", self._is_installed_price(replacements[path], kind, region)
+            price, whole_price = f"{path}.price", self._is_installed_price(self.replacements[path], kind)
             return given[path], Message("the unit's part of {price}", price) if whole_price else price
         return (figure.value if figure else math.nan), Message("the class's price")
 
-    def _is_installed_price(self, entry: Mapping[str, Any], kind: ApplianceClass, region: str) -> bool:
+    def _is_installed_price(self, entry: Mapping[str, Any], kind: ApplianceClass) -> bool:
         """Whether a price that was entered has its installation in it: as entered, or as the class is sold."""
         if "price" not in entry:
             return False
-        usual = region in kind.sold_installed and "installation" not in entry and not self.is_used(entry)
+        usual = self.region in kind.sold_installed and "installation" not in entry and not self.is_used(entry)
         return entry.get("price_includes_installation", usual) is True
 
-    def _grade(self, path: str, table: Mapping[str, Any]) -> str:
+    def _price_figure(self, path: str, table: Mapping[str, Any]) -> str:
         """The figure that a price left out is taken from, by the grade of the new unit."""
-        if "price" in table and "grade" in table:
-            self.errors.append(CaseError(f"{path}.grade", "gives the same twice, with {other}", "price"))
-        return GRADES[self.choice(f"{path}.grade", table.get("grade", "usual"), GRADES)]
-
-    def _refuse_no_installed_price(self, path: str, table: Mapping[str, Any]) -> None:
         name = "price_includes_installation"
         if self.flag(path, table, name) and "price" not in table:
-            self.errors.append(CaseError(f"{path}.{name}", "is said of a price, and none is given"))
+            self.refuse(f"{path}.{name}", "is said of a price, and none is given")
         elif table.get(name) is True and "installation" in table:
-            self.errors.append(CaseError(f"{path}.installation", "gives the same twice, with {other}", name))
+            self.refuse(f"{path}.installation", "gives the same twice, with {other}", name)
+        if "price" in table and "grade" in table:
+            self.refuse(f"{path}.grade", "gives the same twice, with {other}", "price")
+        return GRADES[self.choice(f"{path}.grade", table.get("grade", "usual"), GRADES)]
 
     @staticmethod
     def is_used(entry: Mapping[str, Any]) -> bool:
@@ -513,55 +481,45 @@ class Completing(CaseReader):
 
     # the nouns of a case
 
-    def _appliance(
-        self,
-        path: str,
-        table: Mapping[str, Any],
-        kind: ApplianceClass,
-        region: str,
-        replacements: Mapping[str, Mapping[str, Any]],
-    ) -> Appliance:
+    def _appliance(self, path: str, table: Mapping[str, Any], kind: ApplianceClass) -> Appliance:
         numbers = numbers_of(Appliance)
         extra = ("class", "label", "meter", *OTHER_ENERGY, *(OF_THE_UNIT_THERE if path == "appliance" else ()))
         self.refuse_unknown(path, table, (*numbers, *extra))
         self.claim |= self.numbers(path, table, CLAIM_ENTRIES) if path == "appliance" else {}
-        used = entered_use(self, path, table, kind, region)
+        used = entered_use(self, path, table, kind, self.region)
         self.findings += used.findings
         given = {**self.numbers(path, table, numbers), **used.flows}
         for name in ("mean_life", *OF_THE_DRIFT, "life_shape", "failure_free_years"):
             if name not in given:
-                given[name] = self.default(path, name, name, kind.kind, region)
-        if path == "appliance" and "cycles" in table:
-            self._count_runs(table["cycles"], kind, region)
+                given[name] = self.default(path, name, name, kind.kind, self.region)
+        usual_runs, runs = self.reference.figure("cycles", kind.kind, self.region), table.get("cycles")
+        if path == "appliance" and usual_runs is not None and is_number(runs) and CYCLES.admits(runs):  # type: ignore[arg-type]
+            self.cycles = float(runs)  # type: ignore[arg-type]
+            self.runs = self.cycles / usual_runs.value  # they are the household's, whatever it runs
         made = _label_year(table) if given.get("age") else None
+        # entered or measured, and not taken from a label, which tells nothing of the household
+        labelled = {each.field for each in self.derived if each.way not in MEASURED}
         for name in FLOWS:
             if name not in kind.fuels:
                 given.setdefault(name, 0.0)
                 continue
-            usual = self._usual_use(name, kind, region, given, made)
+            usual = self._usual_use(name, kind, given, made)
             if name not in given:
-                given[name] = self._consumption(path, name, kind, region, given, usual)
-            elif path == "appliance" and self._said_itself(f"{path}.{name}") and min(given[name], usual.new) > 0:
+                given[name] = self._consumption(path, name, kind, given, usual)
+            elif path == "appliance" and f"{path}.{name}" not in labelled and min(given[name], usual.new) > 0:
                 self.used_there[name] = given[name], usual, given.get("age", 0.0)
-        later = later_bills(kind.kind, region, self.reference)
+        later = later_bills(kind.kind, self.region, self.reference)
         if path == "appliance" and "hazard_ratio" not in given:
-            given["hazard_ratio"], by_age = hazard_ratio(self, table, kind, region, given, self.failures)
+            given["hazard_ratio"], by_age = hazard_ratio(self, table, kind, self.region, given, self.failures)
             self.by_age |= {} if by_age is None else {"appliance.hazard_ratio": by_age}
         if "later_repair_median" not in given:
-            given["later_repair_median"] = self._quote_median(path, kind, region, later, replacements)
+            given["later_repair_median"] = self._quote_median(path, kind, later)
         if "later_repair_log_sd" not in given:
-            own = self.reference.figure("later_repair_log_sd", kind.kind, region) or later.spread
+            own = self.reference.figure("later_repair_log_sd", kind.kind, self.region) or later.spread
             given["later_repair_log_sd"] = self.note(path, "later_repair_log_sd", own.value, own)
         if "age" not in given:
             self.errors.append(Needed(f"{path}.age", numbers["age"]))
         return _built(Appliance, given, kind=kind.kind)
-
-    def _count_runs(self, entered: object, kind: ApplianceClass, region: str) -> None:
-        """Take the runs a year that were entered over the usual ones: they are the household's, whatever it runs."""
-        usual = self.reference.figure("cycles", kind.kind, region)
-        if usual is not None and is_number(entered) and CYCLES.admits(float(entered)):  # type: ignore[arg-type]
-            self.cycles = float(entered)  # type: ignore[arg-type]
-            self.runs = self.cycles / usual.value
 
     def _same_runs(self, bought: Mapping[str, Any]) -> dict[str, float]:
         """The runs of the unit there, for what counts by the run of one to be bought; a yearly print counts its own."""
@@ -570,33 +528,26 @@ class Completing(CaseReader):
         by_the_run = by_the_run or bool({"electricity_per_cycle", "electricity_per_100_cycles"} & set(bought))
         return {"cycles": self.cycles} if by_the_run and self.cycles is not None else {}
 
-    def _said_itself(self, path: str) -> bool:
-        """Whether a flow was entered or measured, and not taken from a label, which tells nothing of the household."""
-        return not any(each.field == path and each.way not in MEASURED for each in self.derived)
-
-    def _usual_use(
-        self, name: str, kind: ApplianceClass, region: str, given: Mapping[str, float], made: float | None
-    ) -> UsualUse:
+    def _usual_use(self, name: str, kind: ApplianceClass, given: Mapping[str, float], made: float | None) -> UsualUse:
         """What units of the class use by age, for the household's own runs."""
-        new, homes = (self.reference.needed(f"{name}_{state}", kind.kind, region) for state in ("new", "installed"))
+        new, homes = (
+            self.reference.needed(f"{name}_{state}", kind.kind, self.region) for state in ("new", "installed")
+        )
         return UsualUse(
             new=new.value * self.runs,
             most=max(1.0, (homes.value if homes.high is None else homes.high) / new.value),
-            vintage=self.reference.vintages.get((kind.kind, region, name)),
+            vintage=self.reference.vintages.get((kind.kind, self.region, name)),
             drift=(given["efficiency_degradation_rate"], given["efficiency_degradation_cap"]),
             now=float(self.today.year),
             made=made,
         )
 
     def _consumption(
-        self, path: str, name: str, kind: ApplianceClass, region: str, given: Mapping[str, float], usual: UsualUse
+        self, path: str, name: str, kind: ApplianceClass, given: Mapping[str, float], usual: UsualUse
     ) -> float:
         """The class's use by year of manufacture and age; of a unit to be bought, as that of the one there says."""
-        figure, age, where = (
-            self.reference.needed(f"{name}_new", kind.kind, region),
-            given.get("age", 0.0),
-            f"{path}.{name}",
-        )
+        figure = self.reference.needed(f"{name}_new", kind.kind, self.region)
+        age, where = given.get("age", 0.0), f"{path}.{name}"
         value, ratio, risen = float(usual(age)), float(usual.ratio(age)), float(usual.risen(age))
         if path != "appliance" and name in self.used_there:
             entered, there, old = self.used_there[name]
@@ -614,12 +565,13 @@ class Completing(CaseReader):
             runs = Message("times {runs:.3g}, the runs a year over the usual", self.runs) if self.runs != 1 else ""
             return self.note(path, name, value, figure, runs)
         by_year = "{new:g} if made now, times {ratio:.3g} as made in {made:.0f} and {risen:.3g} for its age"
+        rule = Message(by_year, usual.new, ratio, float(usual.year(age)), risen)
         if usual.new * ratio * risen > value + CENT:
-            by_year = (
+            in_homes = (
                 "at most {most:g}, as in homes: {new:g} if made now, times {ratio:.3g} by year and {risen:.3g} by age"
             )
-            return self.note(path, name, value, figure, Message(by_year, value, usual.new, ratio, risen))
-        return self.note(path, name, value, figure, Message(by_year, usual.new, ratio, float(usual.year(age)), risen))
+            rule = Message(in_homes, value, usual.new, ratio, risen)
+        return self.note(path, name, value, figure, rule)
 
     def _doubt(self, name: str, where: str, value: float, usual: UsualUse, age: float, against: bool = False) -> None:
         """Note how far a flow may be off by what units of the year used as new; `against`: it was divided by that."""
@@ -631,74 +583,51 @@ class Completing(CaseReader):
         low, high = (value / (1 + wide), value / (1 - wide)) if against else (value * (1 - wide), value * (1 + wide))
         self.doubts.setdefault(name, []).append((where, low, value, high, usual.vintage.basis(float(usual.year(age)))))
 
-    def _cost_of_new(self, kind: ApplianceClass, region: str, replacements: Mapping[str, Mapping[str, Any]]) -> float:
+    def _cost_of_new(self, kind: ApplianceClass) -> float:
         """What a new unit costs in its place: the least price given or the class's, with tax, delivery and the rest."""
-        price, _ = self._worth_of_new(kind, region, replacements)
-        found = (self.reference.figure(name, kind.kind, region) for name in TO_INSTALL)
-        tax = self.reference.figure("sales_tax", kind.kind, region)
+        price, _ = self._worth_of_new(kind)
+        found = (self.reference.figure(name, kind.kind, self.region) for name in TO_INSTALL)
+        tax = self.reference.figure("sales_tax", kind.kind, self.region)
         return price * (1 + (tax.value if tax else 0.0)) + sum(figure.value for figure in found if figure)
 
-    def _quote_median(
-        self,
-        path: str,
-        kind: ApplianceClass,
-        region: str,
-        later: LaterBills,
-        replacements: Mapping[str, Mapping[str, Any]],
-    ) -> float:
+    def _quote_median(self, path: str, kind: ApplianceClass, later: LaterBills) -> float:
         """Median of later bills; by a shop's own records it is a share of the price of a new unit."""
-        share = self.reference.figure("quote_share", kind.kind, region)
+        share = self.reference.figure("quote_share", kind.kind, self.region)
         if share is None:
             return self.note(path, "later_repair_median", later.median.value, later.median)
-        price, of = self._worth_of_new(kind, region, replacements)
+        price, of = self._worth_of_new(kind)
         rule = Message("{share:g} x {of} ({price:g})", share.value, of, price)
         return self.note(path, "later_repair_median", share.value * price, share, rule, "money")
 
     def _option(
-        self,
-        path: str,
-        action: str,
-        table: Mapping[str, Any],
-        kind: ApplianceClass,
-        region: str,
-        appliance: Appliance | None = None,
+        self, path: str, action: str, table: Mapping[str, Any], kind: ApplianceClass, appliance: Appliance | None = None
     ) -> Option:
         numbers = {name: bounds for name, bounds in numbers_of(Option).items() if name in ENTERED_WITH[action]}
-        bought = ("name", "appliance", "grade", "price_includes_installation", "pays")
-        extra = {
-            REPAIR: ("name", "quote", "under_warranty", "pays"),
-            REPLACE: bought,
-            LEAVE: ("name",),
-            WITHOUT: ("name",),
-        }[action]
-        self.refuse_unknown(path, table, (*numbers, *extra))
+        self.refuse_unknown(path, table, (*numbers, "name", *ENTERED_BESIDE.get(action, ())))
         given = self.numbers(path, table, numbers)
         self.flag(path, table, "under_warranty")
-        given |= self._financed(path, table, given, region)
+        given |= self._financed(path, table, given)
         used = action == REPLACE and self.is_used(table)
-        installed = action == REPLACE and self._is_installed_price(table, kind, region)
+        installed = action == REPLACE and self._is_installed_price(table, kind)
         figures = dict(OF_AN_OPTION[action])
         if action == REPLACE:
-            self._refuse_no_installed_price(path, table)
-            figures["price"] = self._grade(path, table)
-        if action == REPLACE and "food_loss" in given:
-            given.setdefault("food_loss_at_later_failures", given["food_loss"])
+            figures["price"] = self._price_figure(path, table)
+            if "food_loss" in given:
+                given.setdefault("food_loss_at_later_failures", given["food_loss"])
+        # no table knows what a used unit costs, and it comes without a maker's warranty; whoever lives with a dead one
+        # says what that costs; where it goes on cooling, what fails later may not
+        unknown = (*(INCLUDED if installed else ()), *(("price", "warranty") if used else ()))
+        unknown += (() if self.food_spoils else ("food_loss",)) + (tuple(figures) if path == LEAVE else ())
         for name, quantity in figures.items():
-            if installed and name in INCLUDED:
+            if name in unknown:
                 continue
-            if used and name in ("price", "warranty"):
-                continue  # no table knows what a used unit costs, and it comes without a maker's warranty
-            if path == LEAVE and action == WITHOUT:
-                continue  # whoever lives with a dead one says what that costs
-            if name == "food_loss" and not self.food_spoils:
-                continue  # it goes on cooling; what fails later may not
-            if name not in given and self.reference.figure(quantity, kind.kind, region) is not None:
-                given[name] = self.default(path, name, quantity, kind.kind, region)
+            if name not in given and self.reference.figure(quantity, kind.kind, self.region) is not None:
+                given[name] = self.default(path, name, quantity, kind.kind, self.region)
         for name in ("price",) if used else ("annual_loss_of_use",) if action in (LEAVE, WITHOUT) else ():
             if name not in given:
                 self.errors.append(Needed(f"{path}.{name}", numbers[name]))
         name = table.get("name", USUAL_NAMES.get(action, ""))
-        quote = self._quote(f"{path}.quote", table["quote"], kind, region) if "quote" in table else None
+        quote = self._quote(f"{path}.quote", table["quote"], kind) if "quote" in table else None
         if action == REPAIR and given.get("financed", 0.0) > (quote.total - quote.fee_credit if quote else 0.0):
             self.refuse(f"{path}.financed", "must not be more than what is left to pay")
         return _built(
@@ -708,47 +637,38 @@ class Completing(CaseReader):
             action=action,
             appliance=appliance,
             price_includes_installation=installed,
-            sold_installed=action == REPLACE and not used and region in kind.sold_installed,
+            sold_installed=action == REPLACE and not used and self.region in kind.sold_installed,
             quote=quote,
         )
 
-    def _financed(
-        self, path: str, table: Mapping[str, Any], given: Mapping[str, float], region: str
-    ) -> dict[str, float]:
+    def _financed(self, path: str, table: Mapping[str, Any], given: Mapping[str, float]) -> dict[str, float]:
         """What comes of saying what an option is paid from: all of it is lent, unless from savings."""
         if "pays" not in table:
             return {}
         pays = self.choice(f"{path}.pays", table["pays"], PAYS)
         if "financed" in table:
             self.refuse(f"{path}.pays", "gives the same twice, with {other}", "financed")
-        found: dict[str, float] = {}
-        if pays != SAVINGS:
-            found = {
-                "financed_share": 1.0,
-                **{name: given[name] for name in ("loan_rate", "loan_years") if name in given},
-            }
-            for name, quantity in (("loan_rate", PAYS[pays]), ("loan_years", "loan_years_usual")):
-                if name not in found:
-                    found[name] = self.default(path, name, quantity, ANY, region)
+        found = {} if pays == SAVINGS else {"financed_share": 1.0}
+        for name, quantity in (("loan_rate", PAYS[pays]), ("loan_years", "loan_years_usual")) if found else ():
+            found[name] = given[name] if name in given else self.default(path, name, quantity, ANY, self.region)
         self.paid_from[path] = pays, found.get("loan_rate", 0.0)
         return found
 
-    def _rate(self, unsaid: str, region: str, inflation: float) -> float:
+    def _rate(self, unsaid: str, inflation: float) -> float:
         """Real discount rate: that of what the repair is paid from; unsaid, of what the new one is."""
         if not self.paid_from:
-            return self.default("household", "rate", unsaid, ANY, region)
+            return self.default("household", "rate", unsaid, ANY, self.region)
         pays, nominal = self.paid_from[REPAIR if REPAIR in self.paid_from else next(iter(self.paid_from))]
         if pays == SAVINGS:
-            return self.default("household", "rate", "discount_rate", ANY, region)
+            return self.default("household", "rate", "discount_rate", ANY, self.region)
         real = (1 + nominal / 12) ** 12 / (1 + inflation) - 1
-        figure = self.reference.usual(PAYS[pays], region)
+        figure = self.reference.usual(PAYS[pays], self.region)
         if figure.value != nominal:  # entered with it
             return real
-        return self.note(
-            "household", "rate", real, figure, Message("{rate:.4g} a year, month by month, less inflation", nominal)
-        )
+        rule = Message("{rate:.4g} a year, month by month, less inflation", nominal)
+        return self.note("household", "rate", real, figure, rule)
 
-    def _quote(self, path: str, quote: object, kind: ApplianceClass, region: str) -> Quote:
+    def _quote(self, path: str, quote: object, kind: ApplianceClass) -> Quote:
         numbers = numbers_of(Quote)
         if not isinstance(quote, dict):
             return Quote(amount=self.number(path, "", quote, numbers["amount"]))
@@ -759,17 +679,11 @@ class Completing(CaseReader):
         if "amount" in given and {"parts", "labour_hours", "labour_rate", "trip", "tax_rate"} & set(given):
             self.refuse(f"{path}.amount", "is the whole quote; give it or its parts, not both")
         if "labour_hours" in given and "labour_rate" not in given:
-            given["labour_rate"] = self.default(path, "labour_rate", "labour_rate", kind.kind, region)
+            given["labour_rate"] = self.default(path, "labour_rate", "labour_rate", kind.kind, self.region)
         return _built(Quote, given)
 
     def _household(
-        self,
-        home: Mapping[str, Any],
-        place: str,
-        region: str,
-        there: Appliance,
-        options: Sequence[Option],
-        at_end: str,
+        self, home: Mapping[str, Any], place: str, there: Appliance, options: Sequence[Option], at_end: str
     ) -> Household:
         numbers = numbers_of(Household)
         ways = [*(f"{fuel}_tariff" for fuel in ENERGY_AND_WATER), *(f"{fuel}_index" for fuel in ENERGY)]
@@ -778,10 +692,10 @@ class Completing(CaseReader):
         if at_end == TAKE_ALONG:
             given.pop("study_period", None)  # it goes on serving elsewhere: a need without end
         if at_end == SELL and "resale_share" not in given:
-            given["resale_share"] = self.default("household", "resale_share", "resale_share", ANY, region)
+            given["resale_share"] = self.default("household", "resale_share", "resale_share", ANY, self.region)
         for fuel in ENERGY_AND_WATER:
             if self._given_once(home, f"{fuel}_tariff", f"{fuel}_price"):
-                given |= self._tariff(home, fuel, CURRENCIES[region], there, options)
+                given |= self._tariff(home, fuel, CURRENCIES[self.region], there, options)
         figures = dict(OF_THE_HOUSEHOLD)
         if "landlord" in home:
             figures["rate"] = "discount_rate"  # rented out, it is an investment
@@ -789,32 +703,30 @@ class Completing(CaseReader):
             del figures["leaving_rate"]  # when it ends is known, or it goes along
         for name, quantity in figures.items():
             if name not in given and name != "rate" and f"{name.removesuffix('_escalation')}_index" not in home:
-                given[name] = self.default("household", name, quantity, ANY, region)
+                given[name] = self.default("household", name, quantity, ANY, self.region)
         if "rate" not in given:
-            given["rate"] = self._rate(figures["rate"], region, given["inflation"])
+            given["rate"] = self._rate(figures["rate"], given["inflation"])
         elif REPAIR in self.paid_from:
             self.refuse("household.rate", "gives the same twice, with {other}", f"{REPAIR}.pays")
         for fuel in ENERGY:
             if f"{fuel}_price" not in given:
-                given[f"{fuel}_price"] = self._usual_price(fuel, place, region)
+                given[f"{fuel}_price"] = self._usual_price(fuel, place)
             if self._given_once(home, f"{fuel}_index", f"{fuel}_escalation"):
-                given |= self._escalation(home, fuel, region, given)
+                given |= self._escalation(home, fuel, given)
         given["landlord"] = landlord_of(self, home)
-        return _built(Household, given, region=region, place=place, currency=CURRENCIES[region])
+        return _built(Household, given, region=self.region, place=place, currency=CURRENCIES[self.region])
 
-    def _usual_price(self, fuel: str, place: str, region: str) -> float:
+    def _usual_price(self, fuel: str, place: str) -> float:
         """The average price less the part of it that does not move with use, such as standing charges."""
         average = self.reference.energy_price(place, fuel)
-        moving = self.reference.figure(f"{fuel}_marginal", ANY, region)
+        moving = self.reference.figure(f"{fuel}_marginal", ANY, self.region)
         own = (place, fuel) in self.reference.energy_prices
         values = {"stands_for": "" if own else place, "period": average.price_year}
         if moving is None:
             return self.note("household", f"{fuel}_price", average.value, average, **values)
-        source = f"{average.source.citation}, {average.price_year}"
+        source, value = f"{average.source.citation}, {average.price_year}", moving.value * average.value
         rule = Message("{share:g} x the average price {price:g} ({source})", moving.value, average.value, source)
-        return self.note(
-            "household", f"{fuel}_price", moving.value * average.value, moving, rule, average.unit, **values
-        )
+        return self.note("household", f"{fuel}_price", value, moving, rule, average.unit, **values)
 
     def _given_once(self, home: Mapping[str, Any], name: str, other: str) -> bool:
         """Whether an entry is there; an error where its simple form is there too."""
@@ -835,11 +747,9 @@ class Completing(CaseReader):
         ]
         before, table = len(self.errors), self.table(home, "household", f"{fuel}_tariff")
         found = tariff_price(self, fuel, table, flows, currency) if len(self.errors) == before else None
-        return {} if found is None else {f"{fuel}_price": found.price, f"{fuel}_steps": found.steps}
+        return {} if found is None else dict(zip((f"{fuel}_price", f"{fuel}_steps"), found, strict=True))
 
-    def _escalation(
-        self, home: Mapping[str, Any], fuel: str, region: str, given: Mapping[str, float]
-    ) -> dict[str, float]:
+    def _escalation(self, home: Mapping[str, Any], fuel: str, given: Mapping[str, float]) -> dict[str, float]:
         """Steady rise of a price that is worth the same as a published path of it."""
         from ..tables.price_paths import price_path
 
@@ -847,22 +757,13 @@ class Completing(CaseReader):
         if math.isnan(rate + ahead):
             return {}  # an error already
         try:
-            path = price_path(str(home[f"{fuel}_index"]), fuel, region)
+            path = price_path(str(home[f"{fuel}_index"]), fuel, self.region)
             rise, years = path.escalation(rate, ahead)
         except (CaseError, NoSolution) as error:
             self.refuse(f"household.{fuel}_index", error.message)
             return {}
-        self.derived.append(
-            Derived(
-                field=f"household.{name}",
-                value=rise,
-                unit="1/year",
-                way="index",
-                bases=(path.basis,),
-                source=path.name,
-                facts={"years": float(years)},
-            )
-        )
+        about: dict[str, Any] = {"bases": (path.basis,), "source": path.name, "facts": {"years": float(years)}}
+        self.derived.append(Derived(field=f"household.{name}", value=rise, unit="1/year", way="index", **about))
         return {name: rise}
 
 
@@ -873,22 +774,16 @@ def _label_year(there: Mapping[str, Any]) -> float | None:
     return float(year) if year is not None and is_number(year) else None
 
 
-def _has_range(derived: Derived) -> bool:
-    return derived.low is not None and derived.high is not None and derived.low < derived.high
-
-
-def _range_of(derived: Derived) -> Range:
-    """What a label or a meter says that an input may be instead."""
-    low, high = float(derived.low or 0.0), float(derived.high or 0.0)
-    source = "; ".join((derived.way, *(f"{basis.source}, {basis.locator}" for basis in derived.bases)))
-    return Range(paths=(derived.field,), lows=(low,), values=(derived.value,), highs=(high,), source=source)
+def _of_what_was_derived(derived: Sequence[Derived], named: Collection[str]) -> Iterator[Range]:
+    """What labels and meters say that inputs may be instead, but for those named."""
+    for each in derived:
+        if each.low is not None and each.high is not None and each.low < each.high and each.field not in named:
+            source = "; ".join((each.way, *(f"{basis.source}, {basis.locator}" for basis in each.bases)))
+            ends = (float(each.low),), (each.value,), (float(each.high),)
+            yield Range(paths=(each.field,), lows=ends[0], values=ends[1], highs=ends[2], source=source)
 
 
 def _built(noun: type, given: Mapping[str, float], **words: Any) -> Any:
     """Build a noun from what is given; an input that is missing was reported, and stands as NaN until then."""
-    needed = {item.name: math.nan for item in fields(noun) if "bounds" in item.metadata and _has_no_default(item)}
+    needed = {item.name: math.nan for item in fields(noun) if "bounds" in item.metadata and item.default is MISSING}
     return noun(**{**needed, **given, **words})
-
-
-def _has_no_default(item: Field[Any]) -> bool:
-    return item.default is MISSING

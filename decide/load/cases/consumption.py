@@ -11,23 +11,16 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 
 from ...arrays import Number
-from ...economics.case import Bounds
 from ...economics.flows import drifted
 from ...energy.consumption import from_power, per_cycle_energy
 from ..tables.tables import ApplianceClass
 from ..tables.vintages import Vintage
-from .reading import CYCLES, CaseReader, Derived
+from .reading import CaseReader, Derived, declared
 
 if TYPE_CHECKING:
     from .measured import AgainstRated
 
-OTHER_ENERGY: Final = {
-    "electricity_per_cycle": Bounds("kWh/cycle", 0, 50),
-    "electricity_per_100_cycles": Bounds("kWh/100 cycles", 0, 5_000),
-    "cycles": CYCLES,
-    "power": Bounds("W", 0, 50_000),
-    "hours_per_day": Bounds("hour/day", 0, 24),
-}
+OTHER_ENERGY: Final = declared("appliance")
 """Other numbers by which a unit's yearly electricity can be entered."""
 
 WAYS: Final = ("electricity", "electricity_per_cycle", "electricity_per_100_cycles", "power", "meter", "label")
@@ -118,22 +111,11 @@ def entered_use(
         if flow in says and flow in table:
             reader.refuse(f"{path}.label", "gives the {flow} twice, with {flow}", flow)
     if label:
+        about: dict[str, Any] = {"way": label.way, "bases": label.bases, "source": label.entered}
         for flow, ends in label.flows.items():
-            counts = counts_more(kind.kind, region, label.entered) if flow == "electricity" else ""
+            more = counts_more(kind.kind, region, label.entered) if flow == "electricity" else ""
             found.flows[flow] = ends.value
-            reader.derived.append(
-                Derived(
-                    field=f"{path}.{flow}",
-                    value=ends.value,
-                    low=ends.low,
-                    high=ends.high,
-                    unit=UNITS[flow],
-                    way=label.way,
-                    bases=label.bases,
-                    source=label.entered,
-                    counts=counts,
-                )
-            )
+            reader.derived.append(Derived(field=f"{path}.{flow}", unit=UNITS[flow], **vars(ends), **about, counts=more))
     if "meter" in inner:
         from .measured import meter_use
 
@@ -173,9 +155,9 @@ def _by_cycle_or_power(
             return {}
         return {"electricity": float(from_power(entered["power"], entered["hours_per_day"]))}
     if "electricity_per_cycle" in entered or "electricity_per_100_cycles" in entered:
-        cycles = entered.get("cycles")
-        if cycles is None:
-            cycles = reader.default(path, "cycles", "cycles", kind.kind, region)
+        cycles = (
+            entered["cycles"] if "cycles" in entered else reader.default(path, "cycles", "cycles", kind.kind, region)
+        )
         per_cycle = entered.get("electricity_per_cycle", entered.get("electricity_per_100_cycles", 0.0) / 100)
         return {"electricity": float(per_cycle_energy(per_cycle, cycles))}
     return {}

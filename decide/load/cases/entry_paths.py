@@ -25,13 +25,8 @@ def entry_paths() -> Iterator[str]:
     yield from (f"appliance.{name}" for name in ("class", *OF_THE_UNIT_THERE, *unit))
     ways = [*(f"{fuel}_tariff" for fuel in ENERGY_AND_WATER), *(f"{fuel}_index" for fuel in ENERGY)]
     yield from (f"household.{name}" for name in ("place", "region", "at_end", "today", *numbers_of(Household), *ways))
-    yield from (
-        f"{REPAIR}.under_warranty",
-        f"{REPAIR}.pays",
-        f"{REPLACE}.pays",
-        f"{REPAIR}.quote",
-        *(f"{REPAIR}.quote.{name}" for name in numbers_of(Quote)),
-    )
+    yield from (f"{REPAIR}.under_warranty", f"{REPAIR}.pays", f"{REPLACE}.pays", f"{REPAIR}.quote")
+    yield from (f"{REPAIR}.quote.{name}" for name in numbers_of(Quote))
     yield from (f"{action}.{name}" for action, names in ENTERED_WITH.items() for name in ("name", *names))
     yield from (f"{REPLACE}.appliance.{name}" for name in unit)
     yield from (f"carbon.{name}" for name in CARBON_ENTRIES)

@@ -1,14 +1,11 @@
 """A household's tariff, and what an appliance really pays on it: bill minus bill, month by month.
 
-    [household.electricity_tariff]      # or gas_tariff, water_tariff
-    file = "my-tariff.toml"             # a tariff of `tariff_file.py`, or a record of the rate database (.json)
-    base_use = 3800                     # kWh a year, or twelve months; without the appliance ...
-    includes_appliance = true           # ... unless it is counted in, and is then taken off
-    interval_data = "usage.xml"         # in place of base_use: what the supplier's meter read
+The format stands in DEVELOPERS.md under 'What a case file can hold'. What the household draws besides the appliance is
+a year, twelve months or interval data; where the appliance is counted in, it is taken off.
 
-The tariff may also stand there itself, with the keys of a tariff file. The price of the household becomes the mean
-price of the appliance's own use on top of the rest; what a smaller or larger use costs follows in steps, cut where a
-block begins and at the use of each option, so that options differ by exactly what their bills do.
+The price of the household becomes the mean price of the appliance's own use on top of the rest; what a smaller or
+larger use costs follows in steps, cut where a block begins and at the use of each option, so that options differ by
+exactly what their bills do.
 
 The appliance is taken to draw evenly through the day and the year.
 """
@@ -22,24 +19,20 @@ from typing import Any, Final
 import numpy as np
 
 from ...arrays import Floats
-from ...economics.case import FLAT, Bounds, PriceSteps
+from ...economics.case import FLAT, PriceSteps
 from ...energy.load_profile import Totals, Use, evenly, gas_energy, hours_of_profile
 from ...energy.tariff import Tariff, marginal_price, price_pieces
 from ...errors import CaseError, EntryErrors, ReadError, require
 from ..meters.interval_data import Intervals, as_energy, daily_profile, monthly_use, read_intervals
 from ..meters.tariff_file import COUNTED_IN, parse_tariff, read_tariff
 from ..tables.tables import tables
-from .reading import CaseReader, Derived, is_number
+from .reading import CaseReader, Derived, declared, is_number
 
 OWN: Final = ("file", "base_use", "interval_data", "includes_appliance")
 """Entries beside those of the tariff itself."""
 OF_THE_METER: Final = ("calorific_value",)
 """Entries of the tariff itself that the readings of a meter ask for too."""
-BASE_USE: Final = {
-    "electricity": Bounds("kWh/year", 0, 1_000_000),
-    "gas": Bounds("kWh/year", 0, 1_000_000),
-    "water": Bounds("m3/year", 0, 100_000),
-}
+BASE_USE: Final = declared("base_use")
 PRICES: Final = {"electricity": "kWh", "gas": "kWh", "water": "m3"}
 HEAT: Final = (1.0, 200.0)
 """Of a cubic metre of any gas that is burned in a home: bounds that catch another unit. Our judgement. [MJ/m3]"""
@@ -57,33 +50,19 @@ class BaseUse:
     remarks: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True)
-class TariffPrice:
-    """Price of a flow on a tariff, and how it moves with the flow's size."""
-
-    price: float
-    steps: PriceSteps
-
-
-def priced(tariff: Tariff, base: Use, flows: Sequence[float]) -> TariffPrice:
+def priced(tariff: Tariff, base: Use, flows: Sequence[float]) -> tuple[float, PriceSteps]:
     """Price flows on top of a household's other use so that each costs what it adds to the bills.
 
-    Parameters
-    ----------
-    tariff : what the supplier charges [-]
-    base : the household's use without the appliance [unit]
-    flows : yearly flow of the appliance that stands there, then of each option [unit/year]
+    The mean price is that of the first flow that is not zero; the steps are exact at every flow.
 
-    Returns
-    -------
-    The mean price of the first flow that is not zero, and steps that are exact at every flow.
+    `flows` are the yearly flow of the appliance that stands there, then of each option. [unit/year]
 
     Examples
     --------
     >>> from decide.energy.tariff import Block, Usage
     >>> steps = Tariff(unit="kWh", lines=(Usage(name="energy", bands=((Block(0.10, 300), Block(0.20)),)),))
-    >>> found = priced(steps, evenly(3285.0), [365.0])  # 9 a day and one more pass 300 by 10 in months of 31 days
-    >>> round(found.price * 365, 2)
+    >>> price, _ = priced(steps, evenly(3285.0), [365.0])  # 9 a day and one more pass 300 by 10 in months of 31 days
+    >>> round(price * 365, 2)
     43.5
     """
     flows = [round(flow, DUST) for flow in flows]
@@ -99,7 +78,7 @@ def priced(tariff: Tariff, base: Use, flows: Sequence[float]) -> TariffPrice:
     price = float(marginal_price(tariff, base, evenly(first)))
     if price == 0:  # a minimum bill may swallow all of it: then a larger flow tells
         price = float(marginal_price(tariff, base, evenly(float(ends[-1]))))
-    return TariffPrice(price, _steps(upto, np.array(prices) / price) if price else FLAT)
+    return price, _steps(upto, np.array(prices) / price) if price else FLAT
 
 
 def _steps(upto: Sequence[float], levels: Floats) -> PriceSteps:
@@ -114,7 +93,7 @@ def _steps(upto: Sequence[float], levels: Floats) -> PriceSteps:
 
 def tariff_price(
     reader: CaseReader, fuel: str, table: Mapping[str, Any], flows: Sequence[float], currency: str
-) -> TariffPrice | None:
+) -> tuple[float, PriceSteps] | None:
     """Read a fuel's tariff and price the appliance's flows on it; None where it cannot be, with each error noted."""
     path, before = f"household.{fuel}_tariff", len(reader.errors)
     counted_in = reader.flag(path, table, "includes_appliance")
@@ -132,16 +111,10 @@ def tariff_price(
     except CaseError as error:
         reader.errors.append(_at(path, error, counted_in))
         return None
+    about: dict[str, Any] = {"facts": {"steps": float(len(found[1].level))}, "remarks": base.remarks}
+    unit, source = f"{currency}/{PRICES[fuel]}", tariff.source
     reader.derived.append(
-        Derived(
-            field=f"household.{fuel}_price",
-            value=found.price,
-            unit=f"{currency}/{PRICES[fuel]}",
-            way="tariff",
-            source=tariff.source,
-            facts={"steps": float(len(found.steps.level))},
-            remarks=base.remarks,
-        )
+        Derived(field=f"household.{fuel}_price", value=found[0], unit=unit, way="tariff", source=source, **about)
     )
     return found
 
@@ -203,10 +176,7 @@ def _entered_use(reader: CaseReader, path: str, name: str, entered: object, fuel
 def household_use(given: Path | Sequence[float], fuel: str) -> Use:
     """Use of a household: from interval data, a year, or twelve months.
 
-    Raises
-    ------
-    Faults, CaseError, ReadError
-        It is none.
+    Raises `EntryErrors`, `CaseError` or `ReadError` where it is none.
     """
     reader = CaseReader(tables())
     if fuel not in BASE_USE:
@@ -222,10 +192,7 @@ def household_use(given: Path | Sequence[float], fuel: str) -> Use:
 def metered_base(file: Path, fuel: str, calorific_value: object = None) -> BaseUse:
     """Use by month from interval data, with the shape of its days where it was read by the hour.
 
-    Raises
-    ------
-    CaseError
-        Not one meter of the fuel, or months in which nothing was metered.
+    Raises `CaseError`: not one meter of the fuel, or months in which nothing was metered.
     """
     found = read_intervals(file)
     meters = [

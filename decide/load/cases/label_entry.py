@@ -18,6 +18,7 @@ from ...energy.eu_labels import (
     washer_standard_energy,
 )
 from ...errors import CaseError, Message, OutOfRange
+from ..files.rows import rows
 from ..tables.labels import (
     FROZEN,
     Basis,
@@ -35,29 +36,15 @@ from ..tables.labels import (
     standard_use,
 )
 from ..tables.labels import label_figure as figure_of
-from ..tables.tables import ApplianceClass
+from ..tables.tables import ApplianceClass, data_dir
 from .rating import NUMBERS, RATINGS, WATER, Given, Rating, rated_use, ratings_of, water_use
 from .reading import CaseReader
 
 COOLING: Final = ("refrigerator", "refrigerator_compact", "freezer_upright", "freezer_chest")
-LIMITED_AS: Final = {
-    **dict.fromkeys(COOLING, "refrigerator_freezer"),
-    "dishwasher": "dishwasher",
-    "clothes_washer": "clothes_washer",
-    "clothes_dryer_electric": "clothes_dryer",
-    "clothes_dryer_gas": "clothes_dryer",
-    "clothes_dryer_heat_pump": "clothes_dryer",
-    "room_ac": "room_air_conditioner",
-    "central_ac": "central_air_conditioner",
-    "heat_pump_air": "heat_pump",
-    "furnace_gas": "gas_furnace",
-    "boiler_gas": "gas_boiler",
-    "water_heater_electric": "water_heater",
-    "water_heater_gas": "water_heater",
-    "water_heater_heat_pump": "water_heater",
-    "water_heater_tankless_gas": "water_heater",
-}
-"""What the federal limits call each class."""
+NAMES: Final = {row.text("class"): row.cells for row in rows(data_dir() / "label_names.csv", "class,limits,label")}
+LIMITED_AS: Final = {kind: names["limits"] for kind, names in NAMES.items() if names["limits"]}
+LABELLED_AS: Final = {kind: names["label"] for kind, names in NAMES.items() if names["label"]}
+"""What the federal limits and the European labels call each class."""
 
 LIMITS_RATING: Final = {
     "max_energy": "kwh_per_year",
@@ -65,16 +52,6 @@ LIMITS_RATING: Final = {
     **{f"min_{name}": name for name in RATINGS},
 }
 """The rating that a limit's metric limits."""
-
-LABELLED_AS: Final = {
-    **dict.fromkeys((*COOLING, "wine_cooler"), "refrigerator_freezer"),
-    "clothes_washer": "washing_machine",
-    "washer_dryer": "washer_dryer",
-    "dishwasher": "dishwasher",
-    "clothes_dryer_electric": "tumble_dryer",
-    "clothes_dryer_heat_pump": "tumble_dryer",
-}
-"""What the European labels call each class."""
 
 CATEGORIES: Final = (
     "refrigerator", "one-star-refrigerator", "two-star-refrigerator", "refrigerator-freezer", "upright-freezer",
@@ -130,11 +107,12 @@ def label_use(
     if len(mains) != 1:
         reader.errors.append(_not_one(where, mains, kind))
         return None
-    known = {"limit": _known_of_limit, "class": _known_of_class}.get(mains[0], _known_of_rating)(mains[0], kind)
-    reader.refuse_unknown(where, table, known)
+    known, work = {"limit": (_known_of_limit, _limited), "class": (_known_of_class, _classed)}.get(
+        mains[0], (lambda _: (mains[0], *_beside(RATINGS[mains[0]], kind)), _rated)
+    )
+    reader.refuse_unknown(where, table, known(kind))
     if len(reader.errors) > before:
         return None
-    work = {"limit": _limited, "class": _classed}.get(mains[0], _rated)
     try:
         found = work(mains[0], table, given)
         return replace(found, flows={**found.flows, **{k: Ends(v) for k, v in water_use(given).items()}})
@@ -160,10 +138,6 @@ def _beside(rating: Rating, kind: ApplianceClass) -> tuple[str, ...]:
     return (*rating.needs, *rating.may, *(WATER if "water" in kind.fuels else ()))
 
 
-def _known_of_rating(main: str, kind: ApplianceClass) -> tuple[str, ...]:
-    return (main, *_beside(RATINGS[main], kind))
-
-
 def _rated(main: str, table: Mapping[str, Any], given: Given) -> Labelled:
     flows = rated_use(main, given)
     way = "print" if main in ("kwh_per_year", "therms_per_year", "kwh_per_100_cycles") else "rating"
@@ -173,7 +147,7 @@ def _rated(main: str, table: Mapping[str, Any], given: Given) -> Labelled:
 # A legal limit
 
 
-def _known_of_limit(main: str, kind: ApplianceClass) -> tuple[str, ...]:
+def _known_of_limit(kind: ApplianceClass) -> tuple[str, ...]:
     if kind.kind in COOLING:
         return ("limit", "year", "fresh_volume", "freezer_volume", "icemakers", "door_factor")
     rating = [name for name in RATINGS if RATINGS[name].borne_by(kind)]
@@ -190,10 +164,9 @@ def _limited(main: str, table: Mapping[str, Any], given: Given) -> Labelled:
     if given.kind.kind in COOLING:
         return _refrigerator_limit(entered, given)
     uses = [_at_the_limit(group, given) for group in _limits_called(entered, given).values()]
-    flows = {name: max(use[name] for use in uses) for name in uses[0]}
-    return Labelled(
-        "limit", {name: Ends(value, high=value) for name, value in flows.items()}, tuple(given.bases), entered
-    )
+    worst = {name: max(use[name] for use in uses) for name in uses[0]}
+    flows = {name: Ends(value, high=value) for name, value in worst.items()}
+    return Labelled("limit", flows, tuple(given.bases), entered)
 
 
 def _refrigerator_limit(entered: str, given: Given) -> Labelled:
@@ -201,15 +174,9 @@ def _refrigerator_limit(entered: str, given: Given) -> Labelled:
         if name not in given:
             raise CaseError(name, "is needed, in ft3; 0 where it has none")
     icemakers: Literal[0, 1] = 1 if given.numbers.get("icemakers") else 0
+    sizes, door = (given["fresh_volume"], given["freezer_volume"]), given.numbers.get("door_factor", 1.0)
     try:
-        found = refrigerator_ceiling(
-            entered,
-            int(given["year"]),
-            given["fresh_volume"],
-            given["freezer_volume"],
-            icemakers,
-            given.numbers.get("door_factor", 1.0),
-        )
+        found = refrigerator_ceiling(entered, int(given["year"]), *sizes, icemakers, door)
     except OutOfRange:
         raise
     except CaseError as error:
@@ -224,12 +191,8 @@ def _limits_called(entered: str, given: Given) -> dict[str, list[Limit]]:
     usable = [limit for limit in of_kind if _rating_of(limit, given.kind)]
     descriptions = dict.fromkeys(limit.description for limit in usable)
     if entered not in descriptions:
-        raise CaseError(
-            "limit",
-            "must be one of {known}, got {got}",
-            "; ".join(descriptions) or Message("none in that year"),
-            entered,
-        )
+        known = "; ".join(descriptions) or Message("none in that year")
+        raise CaseError("limit", "must be one of {known}, got {got}", known, entered)
     groups: dict[str, list[Limit]] = {}
     for limit in usable:
         if limit.description == entered:
@@ -262,7 +225,7 @@ def _at_the_limit(group: Sequence[Limit], given: Given) -> dict[str, float]:
 # A European class
 
 
-def _known_of_class(main: str, kind: ApplianceClass) -> tuple[str, ...]:
+def _known_of_class(kind: ApplianceClass) -> tuple[str, ...]:
     sizes = {"dishwasher": ("place_settings", "width")}.get(kind.kind, ("load",))
     if LABELLED_AS.get(kind.kind) == "refrigerator_freezer":
         return ("class", "year", "scale", "litres", "doors", "category", "defrost", "placing")

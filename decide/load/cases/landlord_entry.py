@@ -1,11 +1,4 @@
-"""A landlord's entries: the tax rate, who pays the bills, and how a purchase is written off.
-
-[household.landlord]
-tax_rate = 0.24            marginal, of income tax
-pays_energy = 0            share of the bills for energy and water; what is left is the tenants'
-depreciation = "us-5-year-half-year"      a schedule of the tables, or the shares themselves by tax year,
-depreciation_years = 5                    or the same share in each of so many years
-"""
+"""A landlord's entries: the tax rate, who pays the bills, and how a purchase is written off over the years."""
 
 import functools
 import math
@@ -53,9 +46,7 @@ def _schedule(reader: CaseReader, table: Mapping[str, Any]) -> tuple[float, ...]
     try:
         if named[0] == "depreciation_years":
             if not is_number(entered) or not math.isfinite(entered) or int(entered) != entered:
-                raise CaseError(
-                    "household.landlord.depreciation_years", "must be a whole number of years, got {got!r}", entered
-                )
+                raise CaseError(f"{path}_years", "must be a whole number of years, got {got!r}", entered)
             return straight_line(int(entered))
         if isinstance(entered, str):
             return schedule(entered)
@@ -76,9 +67,8 @@ def schedule(name: str) -> tuple[float, ...]:
     (0.2, 0.32, 0.192, 0.1152, 0.1152, 0.0576)
     """
     if name not in schedules():
-        raise CaseError(
-            "household.landlord.depreciation", "must be one of {known}, got {got!r}", ", ".join(schedules()), name
-        )
+        known = ", ".join(schedules())
+        raise CaseError("household.landlord.depreciation", "must be one of {known}, got {got!r}", known, name)
     return schedules()[name][0]
 
 
@@ -91,10 +81,8 @@ def schedules() -> Mapping[str, tuple[tuple[float, ...], Basis]]:
         shares, basis = found.get(name, ((), None))
         if row.number("tax_year") != len(shares) + 1 or not 0 <= share <= 1:
             raise row.broken("tax years must follow each other from 1, each with a share from 0 to 1")
-        basis = basis or Basis(
-            name, row.text("source"), row.text("locator"), row.year(), row.choice("status", STATUSES), row.cells["note"]
-        )
-        found[name] = (*shares, share), basis
+        says = row.text("source"), row.text("locator"), row.year(), row.choice("status", STATUSES), row.cells["note"]
+        found[name] = (*shares, share), basis or Basis(name, *says)
     for name, (shares, _) in found.items():
         if not math.isclose(sum(shares), 1.0, abs_tol=1e-6):
             raise DataError("{file}, {name}: the shares make {shares:g}, not 1", FILE, name, sum(shares))

@@ -1,20 +1,8 @@
 """What a plug-in meter says of a unit: two readings of its counter or a log, carried to a year with an interval.
 
-    [appliance.meter]
-    first = 12.40                       # kWh, as the meter shows it
-    second = 14.83
-    hours = 48
-
-    [appliance.meter]
-    file = "kitchen.csv"                # beside the case file
-    room = 23                           # C, mean of the air there while it was measured
-    year_rooms = [19, 19, 20, 21, 22, 24, 25, 25, 23, 21, 20, 19]
-    frost_free = true
-    rated = 480                         # kWh a year: far above it is itself a finding
-
-What cools runs by itself, and its hours are carried to a year. Anything else is measured by the run, and counts as
-often as the household runs it, the unit's `cycles`. What runs with the weather cannot be carried to a year from a few
-days.
+From the `meter` entry of a unit; its format stands in DEVELOPERS.md under 'What a case file can hold'. What cools runs
+by itself, and its hours are carried to a year. Anything else is measured by the run, and counts as often as the
+household runs it, the unit's `cycles`. What runs with the weather cannot be carried to a year from a few days.
 """
 
 from collections.abc import Mapping
@@ -24,7 +12,6 @@ from typing import Any, Final
 
 import numpy as np
 
-from ...economics.case import Bounds
 from ...energy.interval import Interval
 from ...energy.metering import (
     SCATTER_OF_A_RUN,
@@ -44,18 +31,9 @@ from ...energy.room import AS_MEASURED, Season, season_by_temperature
 from ...errors import CaseError, EntryErrors, NoSolution, OutOfRange, ReadError
 from ..meters.meter_log import UNITS, LogSettings, MeterLog, Quantity, read_meter_log
 from ..tables.tables import ApplianceClass, tables
-from .reading import CYCLES, CaseReader, Derived
+from .reading import CYCLES, CaseReader, Derived, declared
 
-NUMBERS: Final[Mapping[str, Bounds]] = {
-    "first": Bounds("kWh", 0, 1_000_000),
-    "second": Bounds("kWh", 0, 1_000_000),
-    "hours": Bounds("hour", SHORTEST, 100_000),
-    "runs": Bounds("cycle", 1, 5_000),
-    "last_digit": Bounds("kWh", 0.0001, 10),
-    "longest_step": Bounds("second", 1, 100_000_000),
-    "room": Bounds("C", 12, 40),
-    "rated": Bounds("kWh/year", 1, 60_000),
-}
+NUMBERS: Final = declared("meter")
 ROOMS: Final = NUMBERS["room"]
 QUANTITIES: Final[Mapping[str, Quantity]] = {each.name.lower(): each for each in Quantity}
 OF_A_LOG: Final = ("file", "column", "unit", "quantity", "day_first", "longest_step", "frost_free")
@@ -91,14 +69,11 @@ def log_use(log: PowerLog, cycles: float | None, season: Season, frost_free: boo
         return annualise_runs(log, runs, cycles)
     hours = covered_hours(log)
     if hours < SHORTEST:
-        raise CaseError(
-            "log",
+        told = (
             "covers {hours:.1f} hours, and in less than {least:g} it says nothing of a year; "
-            "measure at least {more:.1f} hours longer, better a whole day",
-            hours,
-            SHORTEST,
-            SHORTEST - hours,
+            "measure at least {more:.1f} hours longer, better a whole day"
         )
+        raise CaseError("log", told, hours, SHORTEST, SHORTEST - hours)
     return annualise(log, season, FROST_FREE if frost_free else 0.0)
 
 
@@ -216,16 +191,9 @@ def meter_use(
     except (CaseError, ReadError) as error:
         reader.errors.append(_at(error, where, way))
         return None
-    derived = Derived(
-        field=f"{path}.electricity",
-        value=float(energy.value),
-        low=float(energy.low),
-        high=float(energy.high),
-        unit="kWh/year",
-        way=way,
-        source=str(table.get("file", "")),
-        facts={**facts, "coverage": energy.coverage},
-    )
+    about: dict[str, Any] = {name: float(getattr(energy, name)) for name in ("value", "low", "high")}
+    about |= {"source": str(table.get("file", "")), "facts": {**facts, "coverage": energy.coverage}}
+    derived = Derived(field=f"{path}.electricity", unit="kWh/year", way=way, **about)
     if "rated" not in numbers:
         return Metered(derived, None)
     finding = against_rated(energy, numbers["rated"])
@@ -237,9 +205,7 @@ def _at(error: CaseError | ReadError, where: str, way: str) -> CaseError:
     if isinstance(error, ReadError):
         return CaseError(f"{where}.file", "{where}: {message}", error.where, error.message)
     entry = "file" if way == "log" else "second" if error.field.startswith("second") else "hours"
-    if isinstance(error, OutOfRange):
-        return CaseError(f"{where}.{entry}", error.sentence)
-    return CaseError(f"{where}.{entry}", error.message)
+    return CaseError(f"{where}.{entry}", error.sentence if isinstance(error, OutOfRange) else error.message)
 
 
 def _runs_a_year(
@@ -275,14 +241,10 @@ def _rooms(reader: CaseReader, where: str, table: Mapping[str, Any]) -> tuple[fl
 
 def log_facts(found: Annual | AnnualOfRuns) -> dict[str, float]:
     """Numbers to tell with what a log says."""
+    seen = {"hours": found.hours, "missing": found.missing}
     if isinstance(found, Annual):
-        return {"hours": found.hours, "missing": found.missing, "defrosts": found.defrosts.count}
-    return {
-        "hours": found.hours,
-        "missing": found.missing,
-        "runs": float(found.runs),
-        "per_run": float(found.per_run.value),
-    }
+        return {**seen, "defrosts": found.defrosts.count}
+    return {**seen, "runs": float(found.runs), "per_run": float(found.per_run.value)}
 
 
 def _of_readings(
@@ -301,13 +263,13 @@ def _log_settings(
     reader: CaseReader, where: str, table: Mapping[str, Any], numbers: Mapping[str, float]
 ) -> LogSettings:
     """What the owner says of a log where the file does not."""
-    unit, quantity = table.get("unit"), table.get("quantity")
-    return LogSettings(
-        column=str(table["column"]) if "column" in table else None,
-        unit=None if unit is None else reader.choice(f"{where}.unit", unit, ("W", "kW", "Wh", "kWh", *UNITS)),
-        quantity=None
-        if quantity is None
-        else QUANTITIES[reader.choice(f"{where}.quantity", quantity, tuple(QUANTITIES))],
-        day_first=reader.flag(where, table, "day_first") if "day_first" in table else None,
-        longest_step=numbers.get("longest_step", np.nan),
-    )
+    said: dict[str, Any] = {"longest_step": numbers.get("longest_step", np.nan)}
+    if "column" in table:
+        said["column"] = str(table["column"])
+    if table.get("unit") is not None:
+        said["unit"] = reader.choice(f"{where}.unit", table["unit"], ("W", "kW", "Wh", "kWh", *UNITS))
+    if table.get("quantity") is not None:
+        said["quantity"] = QUANTITIES[reader.choice(f"{where}.quantity", table["quantity"], tuple(QUANTITIES))]
+    if "day_first" in table:
+        said["day_first"] = reader.flag(where, table, "day_first")
+    return LogSettings(**said)

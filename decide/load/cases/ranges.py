@@ -26,7 +26,7 @@ from ...errors import CaseError, DataError, EntryErrors, Message, OutOfRange, bo
 from ..tables.tables import Estimate
 from .consumption import FLOWS, MEASURED
 from .filled import Filled
-from .reading import DefaultUsed
+from .reading import DefaultUsed, is_number
 
 ESCALATIONS: Final = ("electricity_escalation", "gas_escalation", "water_escalation", "price_escalation")
 
@@ -37,8 +37,6 @@ ENTERED = "entered"
 def ranges_of(filled: Filled) -> tuple[Range, ...]:
     """Every range of a case: first those entered, then those of its defaults, one for each figure.
 
-    Examples
-    --------
     >>> from decide.load.cases.case_file import complete
     >>> entries = {"appliance": {"class": "clothes_washer", "age": 8}, "repair": {"quote": 190}}
     >>> together = {r.paths[0]: r.paths for r in ranges_of(complete(entries))}
@@ -51,9 +49,11 @@ def ranges_of(filled: Filled) -> tuple[Range, ...]:
     values = {entry.path: float(entry.value) for entry in inputs(filled.case)}
     together: dict[str | int, dict[str, DefaultUsed]] = {}
     for default in filled.defaults:
-        path = _filled_input(default)
-        flow = path.rpartition(".")[2]
-        if _has_range(default.estimate) and path not in named:
+        holder, _, name = default.field.rpartition(".")
+        path = f"{holder}.electricity" if name == "cycles" else default.field  # what is weighed
+        flow, figure = path.rpartition(".")[2], default.estimate
+        ranged = figure.low is not None and figure.high is not None and figure.low < figure.high
+        if ranged and path not in named:
             together.setdefault(flow if flow in FLOWS else id(default.estimate), {})[path] = default
     moved = [_moved_together(defaults, labelled - named, values) for defaults in together.values()]
     follow = [path for path in filled.carried if path not in named]
@@ -82,10 +82,7 @@ def _of_finite_sums(ranges: tuple[Range, ...], home: Household) -> tuple[Range, 
 def entered_ranges(table: object, case: Case) -> tuple[Range, ...]:
     """Read the `[ranges]` of a case's entries.
 
-    Raises
-    ------
-    EntryErrors
-        One or more cannot be used; each names its place, what is allowed, and what came.
+    Raises `EntryErrors`: one or more cannot be used; each names its place, what is allowed, and what came.
     """
     if not isinstance(table, dict):
         raise EntryErrors([CaseError("ranges", "must be a table, got {got!r}", table)])
@@ -94,9 +91,8 @@ def entered_ranges(table: object, case: Case) -> tuple[Range, ...]:
     found: dict[str, Range] = {}
     entered = list(_flat(table))
     if len(entered) > len(known):
-        raise EntryErrors(
-            [CaseError("ranges", "has {n:,} entries, and the case {known} inputs", len(entered), len(known))]
-        )
+        told = "has {n:,} entries, and the case {known} inputs"
+        raise EntryErrors([CaseError("ranges", told, len(entered), len(known))])
     for path, ends in entered:
         try:
             entry = _input(path, known)
@@ -110,16 +106,6 @@ def entered_ranges(table: object, case: Case) -> tuple[Range, ...]:
     return tuple(found.values())
 
 
-def _has_range(estimate: Estimate) -> bool:
-    return estimate.low is not None and estimate.high is not None and estimate.low < estimate.high
-
-
-def _filled_input(default: DefaultUsed) -> str:
-    """The input of the case that a default went into: cycles a year are entered, electricity is weighed."""
-    holder, _, name = default.field.rpartition(".")
-    return f"{holder}.electricity" if name == "cycles" else default.field
-
-
 def _moved_together(
     defaults: Mapping[str, DefaultUsed], labelled: Collection[str], values: Mapping[str, float]
 ) -> Range:
@@ -131,13 +117,8 @@ def _moved_together(
         if path.endswith(f".{flow}") and path not in ends and values[path] > 0:
             ends[path] = _ends_of(replace(first, rule=first.rule or flow), path, values)
     lows, highs = zip(*ends.values(), strict=True)
-    return Range(
-        paths=tuple(ends),
-        lows=lows,
-        values=tuple(values[path] for path in ends),
-        highs=highs,
-        source=cited(first.estimate),
-    )
+    middle = tuple(values[path] for path in ends)
+    return Range(paths=tuple(ends), lows=lows, values=middle, highs=highs, source=cited(first.estimate))
 
 
 def _with_what_follows(each: Range, follow: Collection[str], values: Mapping[str, float]) -> Range:
@@ -187,9 +168,8 @@ def _input(path: str, known: Mapping[str, Input]) -> Input:
             return known[candidate]
     close = difflib.get_close_matches(path, known, n=1)
     if close:
-        raise CaseError(
-            f"ranges.{path}", "is no input of this case; {hint}", Message("did you mean {meant}?", close[0])
-        )
+        hint = Message("did you mean {meant}?", close[0])
+        raise CaseError(f"ranges.{path}", "is no input of this case; {hint}", hint)
     raise CaseError(f"ranges.{path}", "is no input of this case")
 
 
@@ -198,7 +178,7 @@ def _entered(path: str, entry: Input, ends: object) -> Range:
     where, bounds, value = f"ranges.{path}", entry.bounds, float(entry.value)
     if entry.path == STUDY_PERIOD:
         raise CaseError(where, "cannot be: a study period is one number; ask where the verdict flips instead")
-    if not (isinstance(ends, list) and len(ends) == 2 and all(_is_number(end) for end in ends)):
+    if not (isinstance(ends, list) and len(ends) == 2 and all(is_number(end) and math.isfinite(end) for end in ends)):
         allowed = bounds_in_words(bounds.low, bounds.high, bounds.unit)
         raise CaseError(where, "must be two numbers, low and high, {allowed}, got {got!r}", allowed, ends)
     low, high = float(ends[0]), float(ends[1])
@@ -206,11 +186,6 @@ def _entered(path: str, entry: Input, ends: object) -> Range:
         if not bounds.admits(end):
             raise OutOfRange(where, bounds.low, bounds.high, bounds.unit, end)
     if not low <= value <= high:
-        raise CaseError(
-            where, "must go from low to high and hold the value {value:g}, got {low:g} to {high:g}", value, low, high
-        )
+        told = "must go from low to high and hold the value {value:g}, got {low:g} to {high:g}"
+        raise CaseError(where, told, value, low, high)
     return Range(paths=(entry.path,), lows=(low,), values=(value,), highs=(high,), source=ENTERED)
-
-
-def _is_number(value: object) -> bool:
-    return isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value)

@@ -1,34 +1,15 @@
-"""What a rating label or the law says that a unit uses in a year.
+"""What a rating label or the law says that a unit uses in a year, from the `label` entry of a unit.
 
-One table of entries a unit, with one rating in it and what that rating needs beside it:
-
-    [appliance.label]
-    kwh_per_year = 467                  # printed so; the unit's `cycles` turn the print to the household's own
-
-    [appliance.label]                   # a rating of the type plate
-    uef = 0.62
-    hot_water = 55                      # gal a day
-
-    [appliance.label]                   # no label left: the most that the law allowed
-    limit = "3"                         # product class, or the description of the limit
-    year = 2008
-    fresh_volume = 14                   # ft3
-    freezer_volume = 4
-
-    [appliance.label]                   # a European class letter, with the size of the unit
-    class = "D"
-    year = 2022
-    litres = { fresh_food = 200, four_star = 100 }
-
-Each number is declared once, here, with its unit and bounds. A limit gives a *ceiling* of the label's figure; a class
-letter gives a range, of which the middle is taken. What a test assumes stands in the label tables, with who says so.
+One rating, and what it needs beside it; the format stands in DEVELOPERS.md under 'What a case file can hold'. Each
+number is declared once, in `entries.csv`, with its unit and bounds. A limit gives a *ceiling* of the label's figure; a
+class letter gives a range, of which the middle is taken. What a test assumes stands in the label tables, with who says
+so.
 """
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Any, Final
 
-from ...economics.case import Bounds
 from ...energy.consumption import at_own_cycles, per_cycle_water, therms_to_kwh
 from ...energy.eu_labels import per_hundred_cycles_energy
 from ...energy.us_labels import (
@@ -46,55 +27,9 @@ from ...energy.us_labels import (
 from ...errors import CaseError
 from ..tables.labels import Basis, label_figure
 from ..tables.tables import ApplianceClass
-from .reading import CaseReader
+from .reading import CaseReader, declared
 
-NUMBERS: Final[Mapping[str, Bounds]] = {
-    # printed consumption
-    "kwh_per_year": Bounds("kWh/year", 0, 60_000),
-    "therms_per_year": Bounds("therm/year", 0, 6_000),
-    "kwh_per_100_cycles": Bounds("kWh/100 cycles", 0, 5_000),
-    # ratings of the United States
-    "energy_factor": Bounds("", 0.1, 20),
-    "cef": Bounds("lb/kWh", 0.5, 20),
-    "mef": Bounds("ft3/kWh/cycle", 0.55, 10),
-    "imef": Bounds("ft3/kWh/cycle", 0.1, 10),
-    "uef": Bounds("", 0.1, 10),
-    "eer": Bounds("Btu/Wh", 3, 60),
-    "ceer": Bounds("Btu/Wh", 3, 60),
-    "seer": Bounds("Btu/Wh", 3, 60),
-    "seer2": Bounds("Btu/Wh", 3, 60),
-    "hspf": Bounds("Btu/Wh", 2, 30),
-    "hspf2": Bounds("Btu/Wh", 2, 30),
-    "afue": Bounds("share", 0.3, 1),
-    # of Europe, where a burner that condenses can pass 1
-    "net_efficiency": Bounds("share", 0.3, 1.11),
-    # what is asked of the unit
-    "label_cycles": Bounds("cycle/year", 1, 5_000),
-    "gallons_per_cycle": Bounds("gal/cycle", 0, 100),
-    "litres_per_cycle": Bounds("litre/cycle", 0, 400),
-    "drum_volume": Bounds("ft3", 0.5, 10),
-    "test_load": Bounds("lb/load", 1, 20),
-    "capacity": Bounds("Btu/hour", 1_000, 200_000),
-    "full_load_hours": Bounds("hour/year", 0, 8_760),
-    "heating_capacity": Bounds("Btu/hour", 1_000, 200_000),
-    "heating_hours": Bounds("hour/year", 0, 8_760),
-    "heat_load": Bounds("kWh/year", 0, 200_000),
-    "fan_watts": Bounds("W", 0, 3_000),
-    "fan_hours": Bounds("hour/year", 0, 8_760),
-    "hot_water": Bounds("gal/day", 1, 500),
-    "temperature_rise": Bounds("degF", 1, 180),
-    # a legal limit, and a European class
-    "year": Bounds("", 1990, 2100),
-    "fresh_volume": Bounds("ft3", 0, 39),
-    "freezer_volume": Bounds("ft3", 0, 39),
-    "icemakers": Bounds("", 0, 1),
-    "door_factor": Bounds("", 1, 2),
-    "storage_volume": Bounds("gal", 1, 200),
-    "load": Bounds("kg", 1, 16),
-    "place_settings": Bounds("setting", 1, 30),
-    "width": Bounds("cm", 20, 100),
-    "doors": Bounds("door", 1, 20),
-}
+NUMBERS: Final = declared("label")
 
 WASHER: Final = ("clothes_washer",)
 DISHWASHER: Final = ("dishwasher",)
@@ -209,12 +144,8 @@ def _dried(given: Given, factor: float) -> Flows:
 
 
 def _modified_energy_factor(given: Given) -> Flows:
-    factor = float(
-        integrated_modified_energy_factor(
-            given["mef"], given.figure("washer-mef-offset"), given.figure("washer-mef-slope")
-        )
-    )
-    return _washed(given, factor)
+    line = given.figure("washer-mef-offset"), given.figure("washer-mef-slope")
+    return _washed(given, float(integrated_modified_energy_factor(given["mef"], *line)))
 
 
 def _washed(given: Given, factor: float) -> Flows:
@@ -247,7 +178,7 @@ def _heat_pump(heating: str, cooling: str) -> Callable[[Given], Flows]:
         heat = float(from_energy_efficiency_ratio(given["heating_capacity"], given["heating_hours"], given[heating]))
         cold = 0.0
         if cooling in given:
-            missing = [name for name in ("capacity", "full_load_hours") if name not in given]
+            missing = [name for name in COOLING if name not in given]
             if missing:
                 raise CaseError(missing[0], "is needed with {other}", cooling)
             cold = _cooled(cooling)(given)["electricity"]
@@ -266,6 +197,9 @@ def _fired(given: Given, gross_efficiency: float) -> Flows:
     return {**flows, "electricity": float(use.electricity)} if "fan_watts" in given else flows
 
 
+COOLING: Final = ("capacity", "full_load_hours")
+HEATING: Final = ("heating_capacity", "heating_hours")
+
 RATINGS: Final[Mapping[str, Rating]] = {
     "kwh_per_year": Rating(EVERY, _printed, may=("label_cycles",)),
     "therms_per_year": Rating(
@@ -277,9 +211,7 @@ RATINGS: Final[Mapping[str, Rating]] = {
         lambda given: {"electricity": float(per_hundred_cycles_energy(given["kwh_per_100_cycles"], given.cycles()))},
     ),
     "energy_factor": Rating(
-        (*DISHWASHER, *DRYERS, *WATER_HEATERS),
-        _energy_factor,
-        may=("test_load", "hot_water", "temperature_rise"),
+        (*DISHWASHER, *DRYERS, *WATER_HEATERS), _energy_factor, may=("test_load", "hot_water", "temperature_rise")
     ),
     "cef": Rating(DRYERS, lambda given: _dried(given, given["cef"]), may=("test_load",)),
     "mef": Rating(WASHER, _modified_energy_factor, ("drum_volume",)),
@@ -287,20 +219,10 @@ RATINGS: Final[Mapping[str, Rating]] = {
     "uef": Rating(WATER_HEATERS, lambda given: _heated(given, given["uef"]), ("hot_water",), ("temperature_rise",)),
     "eer": Rating(("room_ac",), _cooled("eer"), ("capacity",), ("full_load_hours",)),
     "ceer": Rating(("room_ac",), _cooled("ceer"), ("capacity",), ("full_load_hours",)),
-    "seer": Rating(("central_ac",), _cooled("seer"), ("capacity", "full_load_hours")),
-    "seer2": Rating(("central_ac",), _cooled("seer2"), ("capacity", "full_load_hours")),
-    "hspf": Rating(
-        ("heat_pump_air",),
-        _heat_pump("hspf", "seer"),
-        ("heating_capacity", "heating_hours"),
-        ("seer", "capacity", "full_load_hours"),
-    ),
-    "hspf2": Rating(
-        ("heat_pump_air",),
-        _heat_pump("hspf2", "seer2"),
-        ("heating_capacity", "heating_hours"),
-        ("seer2", "capacity", "full_load_hours"),
-    ),
+    "seer": Rating(("central_ac",), _cooled("seer"), COOLING),
+    "seer2": Rating(("central_ac",), _cooled("seer2"), COOLING),
+    "hspf": Rating(("heat_pump_air",), _heat_pump("hspf", "seer"), HEATING, ("seer", *COOLING)),
+    "hspf2": Rating(("heat_pump_air",), _heat_pump("hspf2", "seer2"), HEATING, ("seer2", *COOLING)),
     "afue": Rating(GAS_FIRED, lambda given: _fired(given, given["afue"]), ("heat_load",), ("fan_watts", "fan_hours")),
     # by net calorific value, turned to gross, by which gas is billed; AFUE is gross already
     "net_efficiency": Rating(
@@ -316,10 +238,7 @@ RATINGS: Final[Mapping[str, Rating]] = {
 def rated_use(rating: str, given: Given) -> Flows:
     """Yearly flows that a rating says; an error names what it lacks.
 
-    Raises
-    ------
-    CaseError
-        A number that the rating needs is missing or cannot be.
+    Raises `CaseError`: a number that the rating needs is missing or cannot be.
     """
     for name in RATINGS[rating].needs:
         if name not in given:

@@ -14,12 +14,23 @@ from typing import Any, Final
 from ...economics.case import Bounds
 from ...errors import CaseError, Message, OutOfRange, bounds_in_words
 from ..files.file_names import plain_name
+from ..files.rows import rows
 from ..tables.labels import Basis, least_sure
-from ..tables.tables import Estimate, Tables
+from ..tables.tables import Estimate, Tables, data_dir
 from ..tables.typed import NoNumber
 from .renamed import RENAMED
 
-CYCLES: Final = Bounds("cycle/year", 0, 5_000)
+
+def declared(part: str) -> dict[str, Bounds]:
+    """Numbers that can be entered in a part of a case, beside those that the nouns of `case.py` declare."""
+    return {
+        row.text("name"): Bounds(row.text("unit").removeprefix("-"), row.number("low"), row.number("high"))
+        for row in rows(data_dir() / "entries.csv", "part,name,unit,low,high")
+        if row.text("part") == part
+    }
+
+
+CYCLES: Final = declared("appliance")["cycles"]
 """How often a unit runs."""
 
 MOST_NAMED: Final = 20

@@ -4,20 +4,10 @@ import re
 from collections.abc import Mapping
 from typing import Any, Final
 
-RENAMED: Final = {
-    "outlook": "remaining_life_factor",
-    "hold": "planned_replacement_years",
-    "lost_worth": "annual_loss_of_use",
-    "fix_holds": "repair_success_probability",
-    "spoiled_food": "food_loss",
-    "spoiled_later": "food_loss_at_later_failures",
-    "life_delay": "failure_free_years",
-    "energy_drift": "efficiency_degradation_rate",
-    "energy_drift_cap": "efficiency_degradation_cap",
-    "upkeep": "maintenance_and_repair",
-    "quote_median": "later_repair_median",
-    "quote_spread": "later_repair_log_sd",
-}
+from ..files.rows import rows
+from ..tables.tables import data_dir
+
+RENAMED: Final = {row.text("old"): row.text("new") for row in rows(data_dir() / "renamed.csv", "old,new")}
 """Entries of a case, fields of a page and figures of a shop: the old name of each, and the one it has now."""
 
 GONE: Final = "next_failure"

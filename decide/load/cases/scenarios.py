@@ -1,10 +1,4 @@
-"""The what-ifs that a case file holds: a name, and what is entered instead of what the case has.
-
-[[scenario]]
-name  = "we move in 3 years"
-set   = { "household.study_period" = 3 }
-times = { "household.electricity_price" = 1.3 }
-"""
+"""The what-ifs that a case file holds: a name, and what is entered instead of what the case has."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass

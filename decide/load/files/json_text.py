@@ -12,13 +12,8 @@ LONGEST_WHOLE: Final = 60
 def json_of(content: bytes | str, name: str) -> Any:
     """Read what a JSON text holds.
 
-    Raises
-    ------
-    ReadError
-        It is no UTF-8 text or no JSON, nests too deep, or holds a number that is too long.
+    Raises `ReadError`: it is no UTF-8 text or no JSON, nests too deep, or holds a number that is too long.
 
-    Examples
-    --------
     >>> json_of('{"fan_worn": 12}', "counts.json")
     {'fan_worn': 12}
     """

@@ -38,10 +38,7 @@ def open_plain(path: Path) -> IO[bytes]:
 def content_of(path: Path, most: int, too_large: str) -> bytes:
     """Read a plain file of so many bytes at most.
 
-    Raises
-    ------
-    ReadError
-        It cannot be read, is no plain file, or is too large, which is said in the words given.
+    Raises `ReadError`: it cannot be read, is no plain file, or is too large, which is said in the words given.
     """
     try:
         with open_plain(path) as file:
@@ -172,10 +169,7 @@ class NewFile:
 def write_file(path: Path, content: bytes | str, over: bool = True) -> None:
     """Write a whole file at once; text in UTF-8.
 
-    Raises
-    ------
-    ReadError
-        It cannot be written, or is there already and is not to be written over.
+    Raises `ReadError`: it cannot be written, or is there already and is not to be written over.
     """
     with NewFile(path, over) as file:
         file.write(content.encode() if isinstance(content, str) else content)

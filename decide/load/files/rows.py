@@ -35,11 +35,9 @@ class CsvRow:
 
     def choice(self, column: str, allowed: Collection[str]) -> str:
         """Read a cell that must hold one of a few words."""
-        if self.cells[column] not in allowed:
-            raise self.broken(
-                "{key} must be one of {known}, got {got!r}", column, ", ".join(allowed), self.cells[column]
-            )
-        return self.cells[column]
+        if (cell := self.cells[column]) not in allowed:
+            raise self.broken("{key} must be one of {known}, got {got!r}", column, ", ".join(allowed), cell)
+        return cell
 
     def choices(self, column: str, allowed: Collection[str]) -> tuple[str, ...]:
         """Read a list set apart by semicolons; where '*' is allowed, it stands alone and means all."""

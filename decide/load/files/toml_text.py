@@ -29,13 +29,8 @@ _LONG_NAME: Final = re.compile(
 def toml_of(content: bytes | str, name: str) -> dict[str, Any]:
     """Read the tables of a TOML text.
 
-    Raises
-    ------
-    ReadError
-        It is no UTF-8 text or no TOML, nests too deep, or holds a number that is too long; says where.
+    Raises `ReadError`: it is no UTF-8 text or no TOML, nests too deep, or holds a number that is too long; says where.
 
-    Examples
-    --------
     >>> toml_of(b"[appliance]\\nage = 12", "case.toml")
     {'appliance': {'age': 12}}
     """

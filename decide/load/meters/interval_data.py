@@ -201,17 +201,7 @@ def monthly_use(intervals: Intervals) -> MonthlyUse:
     An interval over a month's end is split by time. A month metered in part, or in several years, counts at its mean
     rate: use / metered time x days of the month.
 
-    Parameters
-    ----------
-    intervals : what one meter drew [kWh or m3]
-
-    Returns
-    -------
-    months : use, shape (12) [kWh or m3], and days metered, shape (12) [day]
-
-    Raises
-    ------
-    CaseError : intervals overlap, so that their months are not known
+    Raises `CaseError`: intervals overlap, so that their months are not known. Shapes (12). [kWh or m3, day]
     """
     _in_order(intervals)
     ends = intervals.start + intervals.duration
@@ -236,17 +226,9 @@ def monthly_use(intervals: Intervals) -> MonthlyUse:
 def daily_profile(intervals: Intervals) -> Floats:
     """Mean use by month and hour of the local day, which tells time bands apart.
 
-    Parameters
-    ----------
-    intervals : what one meter drew, by the hour or finer [kWh or m3]
+    Raises `CaseError`: intervals longer than an hour, or overlapping.
 
-    Returns
-    -------
-    profile : shape (12, 24), NaN where nothing was metered [kWh/hour or m3/hour]
-
-    Raises
-    ------
-    CaseError : intervals longer than an hour, or overlapping
+    Shape (12, 24), NaN where nothing was metered; of intervals of an hour or finer. [kWh/hour or m3/hour]
     """
     _in_order(intervals)
     if (intervals.duration > HOUR).any():
@@ -261,17 +243,7 @@ def daily_profile(intervals: Intervals) -> Floats:
 
 
 def as_energy(intervals: Intervals, kwh_per_m3: float) -> Intervals:
-    """Gas by volume as energy.
-
-    Parameters
-    ----------
-    intervals : what a gas meter drew [m3]
-    kwh_per_m3 : heat of a cubic metre, `gas_energy(1, calorific_value)` [kWh/m3]
-
-    Returns
-    -------
-    intervals : the same [kWh]
-    """
+    """Gas by volume as energy, by the heat of a cubic metre, `gas_energy(1, calorific_value)`. [kWh]"""
     if intervals.unit != "m3":
         raise CaseError("intervals", "must be in m3, got {got}", intervals.unit)
     return replace(intervals, unit="kWh", value=intervals.value * kwh_per_m3)
@@ -300,7 +272,8 @@ class _Feed:
         self.unit = unit
         self.remarks: list[Message] = []
         self.entries: dict[str, list[_Entry]] = {}
-        for entry in (root, *(entry for feed in _all(root, "feed") for entry in _own(feed, "entry"))):
+        feeds = [root, *root.iterfind(".//{*}feed")]
+        for entry in (root, *(entry for feed in feeds if _local(feed) == "feed" for entry in _own(feed, "entry"))):
             links = {
                 rel: frozenset(link.get("href", "") for link in _own(entry, "link") if link.get("rel") == rel)
                 for rel in ("self", "up", "related")
@@ -365,6 +338,9 @@ class _Feed:
             self.remarks.append(Message("A meter without readings was left out."))
             return None
         start, duration, value, zone = map(np.array, zip(*rows, strict=True))
+        power = self._code(form, "powerOfTenMultiplier") or 0
+        if not -12 <= power <= 12:
+            raise ReadError(self.name, "powerOfTenMultiplier must be from -12 to 12, got {got}", power)
         point = self._owner(meter, points) if (points := self.entries.get("UsagePoint", [])) else None
         return Intervals(
             commodity=self._commodity(form, point, uom),
@@ -372,15 +348,9 @@ class _Feed:
             direction=DRAWN[direction],
             start=start,
             duration=duration,
-            value=value * self._power_of_ten(form) * size,
+            value=value * 10.0**power * size,
             clock=self._clock(point, zone),
         )
-
-    def _power_of_ten(self, form: Element | None) -> float:
-        power = self._code(form, "powerOfTenMultiplier") or 0
-        if not -12 <= power <= 12:
-            raise ReadError(self.name, "powerOfTenMultiplier must be from -12 to 12, got {got}", power)
-        return 10.0**power
 
     def _commodity(self, form: Element | None, point: _Entry | None, uom: int) -> str:
         service = None if point is None else self._code(_first(point.element, "ServiceCategory"), "kind")
@@ -425,24 +395,21 @@ class _Feed:
         if local is None:
             known = np.unique(zones[np.isfinite(zones)])
             if known.size != 1:
-                self.remarks.append(
-                    Message("The file does not say what the local time is; hours and months are those of UTC.")
-                )
+                told = "The file does not say what the local time is; hours and months are those of UTC."
+                self.remarks.append(Message(told))
             return Clock(int(known[0])) if known.size == 1 else Clock()
-        offset, saving = (self._shift(local, key) for key in ("tzOffset", "dstOffset"))
+        shifts = {key: self._number(local, key) or 0.0 for key in ("tzOffset", "dstOffset")}
+        for key, seconds in shifts.items():
+            if abs(seconds) > DAY:
+                raise ReadError(self.name, "{key} must be a day at most, in seconds, got {got:g}", key, seconds)
+        offset, saving = map(int, shifts.values())
         begins, ends = (self._rule(local, key) for key in ("dstStartRule", "dstEndRule"))
         american = begins is not None and (begins.month, begins.operator) == (3, 3)
         if american and offset > 0:
-            self.remarks.append(
-                Message("The clock was said to be ahead of UTC under American daylight saving; read as behind.")
-            )
+            told = "The clock was said to be ahead of UTC under American daylight saving; read as behind."
+            self.remarks.append(Message(told))
             offset = -offset
         return Clock(offset, saving, begins, ends)
-
-    def _shift(self, local: Element, key: str) -> int:
-        if abs(seconds := self._number(local, key) or 0.0) > DAY:
-            raise ReadError(self.name, "{key} must be a day at most, in seconds, got {got:g}", key, seconds)
-        return int(seconds)
 
     def _rule(self, local: Element, key: str) -> DaylightRule | None:
         code = (_text(local, key) or "FFFFFFFF").strip()
@@ -473,23 +440,17 @@ def _local(element: Element) -> str:
     return element.tag.rpartition("}")[2] if isinstance(element.tag, str) else ""
 
 
-def _all(element: Element, name: str) -> Iterator[Element]:
-    """Elements of a name at any depth, whatever namespace they were put in."""
-    return (found for found in element.iter() if _local(found) == name)
-
-
 def _own(element: Element, name: str) -> Iterator[Element]:
-    """Children of a name; things put into one another ten thousand deep would each be gone through again."""
+    """Children of a name, in any namespace; what is put in itself ten thousand deep would be gone through again."""
     return (found for found in element if _local(found) == name)
 
 
 def _first(element: Element | None, name: str) -> Element | None:
-    return None if element is None else next(_all(element, name), None)
+    return None if element is None else element.find(f".//{{*}}{name}")
 
 
 def _text(element: Element, name: str) -> str | None:
-    found = _first(element, name)
-    return None if found is None else found.text
+    return element.findtext(f".//{{*}}{name}")
 
 
 def _zone(period: Element | None) -> float:

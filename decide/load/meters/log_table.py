@@ -115,20 +115,16 @@ def table_of(text: str, name: str) -> LogTable:
 
     head = text[:100_000].split("\n")[:200]
     separator, first, fields = _first_row(head, name)
+    place = Message("{where}, row {row}", name, first + 1)
     if fields > MOST_FIELDS:
-        raise ReadError(
-            Message("{where}, row {row}", name, first + 1), "has {n:,} fields; the most is {most}", fields, MOST_FIELDS
-        )
+        raise ReadError(place, "has {n:,} fields; the most is {most}", fields, MOST_FIELDS)
     if (text.count("\n") + 1) * fields > max(len(text), FEW_CELLS):
-        raise ReadError(
-            Message("{where}, row {row}", name, first + 1), "has {n} fields, and most other rows have fewer", fields
-        )
+        raise ReadError(place, "has {n} fields, and most other rows have fewer", fields)
     above = [line for line in head[:first] if line.strip()]
     headers = next(csv.reader([above[-1]], delimiter=separator)) if above else []
     named = len(headers)
-    headers = [" ".join(header.split()) for header in headers] + [
-        f"column {count + 1}" for count in range(len(headers), fields)
-    ]
+    headers = [" ".join(header.split()) for header in headers]
+    headers += [f"column {count + 1}" for count in range(len(headers), fields)]
     try:
         cells = pd.read_csv(
             io.StringIO(text), sep=separator, header=None, skiprows=first, dtype=str, na_filter=False,
@@ -144,7 +140,7 @@ def table_of(text: str, name: str) -> LogTable:
     spare = cells.iloc[:, -1].str.strip().eq("").all()
     if named and named != fields and not (named == fields - 1 and spare):
         message = "has {fields} fields, and the header above it {named}; is the separator a decimal comma too?"
-        raise ReadError(Message("{where}, row {row}", name, first + 1), message, fields, named)
+        raise ReadError(place, message, fields, named)
     lines = np.arange(first + 1, first + 1 + len(cells))
     filled = (cells != "").any(axis=1).to_numpy()
     return LogTable(name, separator, tuple(headers), cells[filled], lines[filled])
@@ -158,9 +154,8 @@ def _first_row(head: list[str], name: str) -> tuple[str, int, int]:
         for position, fields in enumerate(csv.reader(head, delimiter=separator)):
             if len(fields) > 1 and any(_STAMP.fullmatch(field.strip()) for field in fields):
                 return separator, position, len(fields)
-    raise ReadError(
-        Message("{where}, row 1", name), "no row has a time and a figure, set apart by a comma, semicolon or tab"
-    )
+    none = "no row has a time and a figure, set apart by a comma, semicolon or tab"
+    raise ReadError(Message("{where}, row 1", name), none)
 
 
 # Times

@@ -1,40 +1,12 @@
 """Tariffs from files: our own page of TOML, and records of the open utility rate database (JSON).
 
-**Our own** says what a bill says, line by line and in the bill's order:
-
-    commodity = "electricity"       # or gas, water
-    source = "my bill of March"     # who says so; a tariff without it is refused
-    currency = "EUR"
-    rounding = 0.01                 # each printed amount, halves up; leave out for none
-
-    [[line]]                        # a price, alone or in blocks or in time bands
-    name = "energy"
-    blocks = [{ price = 0.10, upto = 300 }, { price = 0.20 }]
-    per = "month"                   # what `upto` counts for: month, prorated month, day, year
-
-    [[line]]
-    name = "standing charge"
-    amount = 9.50
-    per = "month"
-
-    [[line]]
-    name = "tax"
-    share = 0.10                    # of the lines above, or: of = ["energy"]
-
-A line has one of `price`, `blocks`, `band`, `amount`, `minimum`, `share`; the simplest tariff is `price = 0.30` at
-the top and no line. A `[[line.band]]` has a price or blocks, and claims hours by `months = "6-9"` (both included),
-`days = "weekday"` or `"weekend"`, `hours = "16-21"` (from 16:00 to 21:00); "22-6" and "11-3" go over the turn,
-"7-11, 17-19" are two. The first band that claims an hour has it; one without claims takes the rest. Seasons are bands
-of months. Where bands have blocks, `filling` is "in proportion" or "in order of time".
-
-What a price is for is the line's `unit`: kWh, therm, ccf, Mcf or m3 for gas (the file's `therms_per_ccf`,
-`calorific_value` in MJ/m3 and `correction` say how much heat), m3, litre, gallon, 1000 gallons or 100 cubic feet for
-water.
+Our own says what a bill says, line by line and in the bill's order; its format stands in DEVELOPERS.md under 'What a
+case file can hold'.
 """
 
 import math
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
@@ -82,16 +54,8 @@ MOST: Final = 100
 """Lines of a bill, bands of a line, blocks of a band; periods and tiers of a record."""
 
 M3_PER_GALLON: Final = LITRES_PER_GALLON / LITRES_PER_CUBIC_METRE
-PERS: Final[Mapping[str, Per]] = {
-    "month": a_month,
-    "prorated month": a_prorated_month,
-    "day": a_day,
-    "year": a_year,
-}
-FILLINGS: Final[Mapping[str, Allocation]] = {
-    "in proportion": in_proportion,
-    "in order of time": in_order_of_time,
-}
+PERS: Final[Mapping[str, Per]] = {"month": a_month, "prorated month": a_prorated_month, "day": a_day, "year": a_year}
+FILLINGS: Final[Mapping[str, Allocation]] = {"in proportion": in_proportion, "in order of time": in_order_of_time}
 COUNTED_IN: Final = {"electricity": "kWh", "gas": "kWh", "water": "m3"}
 KINDS: Final = ("price", "blocks", "band", "amount", "minimum", "share")
 FILE_KEYS: Final = frozenset(
@@ -151,9 +115,8 @@ class _Table:
             raise self.broken(key, "must be a list of tables")
         if len(value) > MOST:
             raise self.broken(key, "must be {most} tables at most, got {got:,}", MOST, len(value))
-        return [
-            _Table(Message(f"{{where}}, {name} {{n}}", self.where, n), cells) for n, cells in enumerate(value, start=1)
-        ]
+        places = (Message(f"{{where}}, {name} {{n}}", self.where, n) for n in range(1, len(value) + 1))
+        return [_Table(where, cells) for where, cells in zip(places, value, strict=True)]
 
 
 def read_tariff(path: Path) -> Tariff:
@@ -192,9 +155,8 @@ def parse_tariff(content: bytes, name: str = "tariff") -> Tariff:
 def _line(line: _Table, file: _Table) -> Line:
     kinds = [kind for kind in KINDS if kind in line.cells]
     if len(kinds) != 1:
-        raise ReadError(
-            line.where, "must have one of {known}, got {got}", ", ".join(KINDS), ", ".join(kinds) or Message("none")
-        )
+        got = ", ".join(kinds) or Message("none")
+        raise ReadError(line.where, "must have one of {known}, got {got}", ", ".join(KINDS), got)
     kind = kinds[0]
     line.known(LINE_KEYS[kind] | {"name"})
     name = line.text("name")
@@ -239,12 +201,9 @@ def _schedule(bands: list[_Table], where: str) -> Schedule:
     """Give each hour of each month to the first band that claims it."""
     for band in bands:
         band.known(BAND_KEYS)
+    days_of = {day: day for day in ("all", "weekday", "weekend")}
     claims = [
-        (
-            _span(band, "months", 1, 12, 1),
-            band.choice("days", {"all": "all", "weekday": "weekday", "weekend": "weekend"}, "all"),
-            _span(band, "hours", 0, 24, 0),
-        )
+        (_span(band, "months", 1, 12, 1), band.choice("days", days_of, "all"), _span(band, "hours", 0, 24, 0))
         for band in bands
     ]
 
@@ -252,9 +211,8 @@ def _schedule(bands: list[_Table], where: str) -> Schedule:
         for number, (months, days, hours) in enumerate(claims):
             if month in months and hour in hours and days in ("all", day):
                 return number
-        raise ReadError(
-            where, "no band claims {hour}:00 of a {day} in month {month}; let the last claim the rest", hour, day, month
-        )
+        unclaimed = "no band claims {hour}:00 of a {day} in month {month}; let the last claim the rest"
+        raise ReadError(where, unclaimed, hour, day, month)
 
     weekday, weekend = (
         tuple(tuple(band_of(month, day, hour) for hour in range(24)) for month in range(1, 13))
@@ -273,9 +231,8 @@ def _span(band: _Table, key: str, first: int, last: int, beyond: int) -> set[int
         end += (beyond or len(ends) == 1) if end >= 0 else 0
         top = last + beyond
         if len(ends) > 2 or not (first <= start < top and first < end <= top and start != end):
-            raise band.broken(
-                key, 'must be spans such as "{first}-{last}" within {first} to {last}, got {got!r}', first, last, text
-            )
+            wanted = 'must be spans such as "{first}-{last}" within {first} to {last}, got {got!r}'
+            raise band.broken(key, wanted, first, last, text)
         found |= set(range(start, end)) if start < end else {*range(start, top), *range(first, end)}
     return found
 
@@ -339,22 +296,21 @@ def _tariff_of(record: _Table) -> Tariff:
     schedule = Schedule(*periods)
     structure = _structure(record, "energyratestructure")
     if len(structure) < schedule.bands:
-        raise record.broken(
-            "energyratestructure", "has {n} periods, {scheduled} are scheduled", len(structure), schedule.bands
-        )
+        told = "has {n} periods, {scheduled} are scheduled"
+        raise record.broken("energyratestructure", told, len(structure), schedule.bands)
     bounded = {tier.text("unit", "kWh") for tiers in structure for tier in tiers if "max" in tier.cells}
     if len(bounded) > 1 or not bounded <= set(BOUND_UNITS):
         units = " and ".join(sorted(bounded))
         raise record.broken("energyratestructure", "must bound its tiers in kWh or in kWh daily, got {got}", units)
     energy = Usage(
         name="energy",
-        bands=tuple(_tiers(tiers) for tiers in structure[: schedule.bands]),
+        bands=tuple(map(_tiers, structure[: schedule.bands])),
         schedule=schedule,
         per=BOUND_UNITS[bounded.pop()] if bounded else a_month,
     )
     return Tariff(
         unit="kWh",
-        lines=(energy, *_fixed(record), *_minimum(record)),
+        lines=(energy, *_charges(record)),
         currency="USD" if record.cells.get("country", "USA") == "USA" else "",
         source=record.text("uri", "") or record.text("source", "") or record.where,
     )
@@ -367,22 +323,21 @@ def _tiers(tiers: list[_Table]) -> tuple[Block, ...]:
     return tuple(Block(*pair) for pair in zip(prices, [*bounds, math.inf], strict=True))
 
 
-def _fixed(record: _Table) -> list[Line]:
-    old = "fixedmonthlycharge"
-    key = old if old in record.cells else "fixedchargefirstmeter"
-    per = a_month if key == old else record.choice("fixedchargeunits", CHARGES, "$/month")
-    amount = record.number(key, 0.0)
-    return [Fixed(name="fixed charge", amount=amount, per=per)] if amount else []
+def _charges(record: _Table) -> Iterator[Line]:
+    """The fixed charge and the minimum bill, by their keys of today or those before."""
 
+    def charge(old: str, key: str, units: str) -> tuple[float, Per]:
+        per = a_month if old in record.cells else record.choice(units, CHARGES, "$/month")
+        return record.number(old if old in record.cells else key, 0.0), per
 
-def _minimum(record: _Table) -> list[Line]:
-    old = "minmonthlycharge"
-    key = old if old in record.cells else "mincharge"
-    per = a_month if key == old else record.choice("minchargeunits", CHARGES, "$/month")
-    amount = record.number(key, 0.0)
-    if record.number("annualmincharge", 0.0) or (amount and per is a_year):
+    fixed, per = charge("fixedmonthlycharge", "fixedchargefirstmeter", "fixedchargeunits")
+    if fixed:
+        yield Fixed(name="fixed charge", amount=fixed, per=per)
+    least, per = charge("minmonthlycharge", "mincharge", "minchargeunits")
+    if record.number("annualmincharge", 0.0) or (least and per is a_year):
         raise record.broken("mincharge", "is for a whole year, which no month's bill can be held to")
-    return [Minimum(name="minimum bill", amount=amount, per=per)] if amount else []
+    if least:
+        yield Minimum(name="minimum bill", amount=least, per=per)
 
 
 def _periods(record: _Table, key: str) -> tuple[tuple[int, ...], ...]:

@@ -26,7 +26,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any, Final
 
-from sqlalchemy import Connection, select
+from sqlalchemy import Connection, Table, select
 
 from ...errors import CaseError, Message, ReadError
 from ..files.file_names import plain_names
@@ -50,7 +50,7 @@ from .records import (
     storable_name,
     storable_text,
 )
-from .schema import BOOKS, FIGURES, MAPPINGS, SETTINGS
+from .schema import BOOKS, FIGURES, MAPPINGS, SETTINGS, VISITS
 from .seals import as_it_stands, digest_of
 from .shelf import Setting
 from .visits import new_id
@@ -121,9 +121,9 @@ class _Outgoing:
             "written": self.now.isoformat(),
             "visits": list(self._visits(connection)),
             "books": list(self._books(connection)),
-            "mappings": list(self._mappings(connection)),
+            "mappings": list(self._named(connection, MAPPINGS, shelf.mappings(connection))),
             "figures": list(self._figures(connection)),
-            "settings": list(self._settings(connection)),
+            "settings": list(self._named(connection, SETTINGS, shelf.settings(connection))),
             "damaged": list(self._damaged(connection)),
             "digests": self.digests,
         }
@@ -169,26 +169,22 @@ class _Outgoing:
                 "mapping": self._put(f"books/{number}/mapping.toml", book.mapping.encode()),
             }
 
-    def _mappings(self, connection: Connection) -> Iterator[Mapping[str, Any]]:
-        sound = shelf.mappings(connection)
-        rows = connection.execute(select(MAPPINGS).where(MAPPINGS.c.name.in_(sound)).order_by(MAPPINGS.c.name))
-        for number, row in enumerate(rows, 1):
-            path = self._put(f"mappings/{number}.toml", row.mapping.encode())
-            yield {"name": row.name, "changed": row.changed.isoformat(), "path": path}
+    def _named(self, connection: Connection, table: Table, sound: Mapping[str, Any]) -> Iterator[Mapping[str, Any]]:
+        """What is kept by its name: mappings, or settings, of which a picture is kept as bytes."""
+        changed = connection.execute(select(table.c.name, table.c.changed).where(table.c.name.in_(sound)))
+        for number, (name, day) in enumerate(sorted(changed), 1):
+            value, record = sound[name], {"name": name, "changed": day.isoformat()}
+            picture = isinstance(value, bytes)
+            if table is SETTINGS:
+                record["picture"] = picture
+            ending = "toml" if table is MAPPINGS else "bin" if picture else "txt"
+            path = f"{table.name}/{number}.{ending}"
+            yield {**record, "path": self._put(path, value if picture else value.encode())}
 
     def _figures(self, connection: Connection) -> Iterator[Mapping[str, Any]]:
         for number, figures in enumerate(shelf.local_figures(connection), 1):
             path = self._put(f"figures/{number}.csv", figures.text.encode())
             yield {name: record for name, record in _to_dict(figures).items() if name != "text"} | {"path": path}
-
-    def _settings(self, connection: Connection) -> Iterator[Mapping[str, Any]]:
-        sound = shelf.settings(connection)
-        rows = connection.execute(select(SETTINGS).where(SETTINGS.c.name.in_(sound)).order_by(SETTINGS.c.name))
-        for number, row in enumerate(rows, 1):
-            picture = row.value is None
-            content = row.content if picture else row.value.encode()
-            path = self._put(f"settings/{number}.{'bin' if picture else 'txt'}", bytes(content))
-            yield {"name": row.name, "changed": row.changed.isoformat(), "picture": picture, "path": path}
 
     def _damaged(self, connection: Connection) -> Iterator[Mapping[str, Any]]:
         """What is not as it was saved, a file a value, for whoever mends it by hand."""
@@ -295,6 +291,10 @@ class _Incoming:
 
     def read_all(self, listed: Mapping[str, Any]) -> ImportSummary:
         """Take in everything that is listed."""
+
+        def put_setting(connection: Connection, name: str, value: Setting, changed: datetime.datetime) -> None:
+            shelf.put_settings(connection, {name: value}, changed)
+
         self._each("visits", listed, self._visit)
         self._each("books", listed, self._book)
         first = not shelf.local_figures(self.connection)
@@ -302,7 +302,7 @@ class _Incoming:
         mappings: dict[str, Setting] = {**shelf.mappings(self.connection)}
         settings = shelf.settings(self.connection)
         self._each("mappings", listed, lambda record: self._named(record, mappings, shelf.put_mapping))
-        self._each("settings", listed, lambda record: self._named(record, settings, _put_setting))
+        self._each("settings", listed, lambda record: self._named(record, settings, put_setting))
         return ImportSummary(**self.counts)
 
     def _each(self, kind: str, listed: Mapping[str, Any], take_in: Callable[[Mapping[str, Any]], None]) -> None:
@@ -310,21 +310,16 @@ class _Incoming:
         for number, found in enumerate(_list(listed[kind]), 1):
             try:
                 take_in(found)
-            except ReadError as error:
-                if error.where == self.name:
-                    raise
-                raise self._refused(kind, number, error.sentence) from error
-            except CaseError as error:
-                raise self._refused(kind, number, error.sentence) from error
-            except KeyError as error:
-                raise self._refused(kind, number, Message("{name} is not there", shown(error.args[0], 60))) from error
             except UNSOUND as error:
-                raise self._refused(
-                    kind, number, shown(error, 200) if isinstance(error, ValueError) else "is of a wrong kind"
-                ) from error
-
-    def _refused(self, kind: str, number: int, why: str) -> ReadError:
-        return ReadError(self.name, "holds what cannot be kept: {kind}, row {number}: {why}", kind, number, why)
+                if isinstance(error, ReadError) and error.where == self.name:
+                    raise
+                why: object = shown(error, 200) if isinstance(error, ValueError) else "is of a wrong kind"
+                if isinstance(error, KeyError):
+                    why = Message("{name} is not there", shown(error.args[0], 60))
+                elif isinstance(error, ReadError | CaseError):
+                    why = error.sentence
+                told = "holds what cannot be kept: {kind}, row {number}: {why}"
+                raise ReadError(self.name, told, kind, number, why) from error
 
     def _text(self, path: str) -> str:
         return self.content(path, LARGEST_TEXT).decode()
@@ -355,15 +350,20 @@ class _Incoming:
         elif there:
             self.counts["same"] += 1
         else:
-            copies = visits.copies_of(self.connection, visit.id)
+            copies = set(self.connection.scalars(select(VISITS.c.id).where(VISITS.c.copy_of == visit.id)))
             kept = visits.save_conflict_copy(self.connection, visit)
             self._count(kept.id not in copies, True)
 
+    def _id(self, noun: str, table: Table, record: Mapping[str, Any]) -> tuple[str, bool]:
+        """The id of what comes, or another where it is taken; and whether it is."""
+        asked = storable_id(noun, record["id"])
+        taken = asked in set(self.connection.scalars(select(table.c.id)))
+        return new_id() if taken else asked, taken
+
     def _book(self, record: Mapping[str, Any]) -> None:
-        content = self.content(record["path"])
-        taken = set(self.connection.scalars(select(BOOKS.c.id)))
+        content, (free, taken) = self.content(record["path"]), self._id("book", BOOKS, record)
         book = StoredBook(
-            id=_free(storable_id("book", record["id"]), taken),
+            id=free,
             name=record["name"],
             mapping=self._text(record["mapping"]),
             rows=record["rows"],
@@ -371,13 +371,13 @@ class _Incoming:
             imported=_moment("imported", record["imported"]),
         )
         saved = shelf.add_book(self.connection, book, content)
-        self._count(saved.id == book.id, record["id"] in taken)
+        self._count(saved.id == book.id, taken)
 
     def _figures(self, record: Mapping[str, Any], first: bool) -> None:
         """Sets of figures that come to others do not stand in for anything until someone says so."""
-        taken = set(self.connection.scalars(select(FIGURES.c.id)))
+        free, taken = self._id("figures", FIGURES, record)
         figures = LocalFigures(
-            id=_free(storable_id("figures", record["id"]), taken),
+            id=free,
             name=record["name"],
             text=self._text(record["path"]),
             dated=datetime.date.fromisoformat(storable_text("dated", record["dated"])),
@@ -385,7 +385,7 @@ class _Incoming:
             kept=_moment("kept", record["kept"]),
         )
         saved = shelf.add_figures(self.connection, figures)
-        self._count(saved.id == figures.id, record["id"] in taken)
+        self._count(saved.id == figures.id, taken)
 
     def _named(
         self,
@@ -406,14 +406,6 @@ class _Incoming:
 
     def _count(self, added: bool, was_taken: bool) -> None:
         self.counts["same" if not added else "both" if was_taken else "new"] += 1
-
-
-def _put_setting(connection: Connection, name: str, value: Setting, changed: datetime.datetime) -> None:
-    shelf.put_settings(connection, {name: value}, changed)
-
-
-def _free(name: str, taken: set[str]) -> str:
-    return new_id() if name in taken else name
 
 
 def _list(found: object) -> list[Any]:

@@ -196,10 +196,7 @@ def version_of(connection: Connection) -> str:
 def upgrade_schema(connection: Connection, where: str) -> None:
     """Make the tables, or bring those of an older store to the newest version, all in the transaction at hand.
 
-    Raises
-    ------
-    StoreError
-        The store is newer than this program, or its version is none; it is left as it is.
+    Raises `StoreError`: the store is newer than this program, or its version is none; it is left as it is.
     """
     if connection.dialect.name == "postgresql":
         connection.execute(text(f"SELECT pg_advisory_xact_lock({ONE_AT_A_TIME})"))

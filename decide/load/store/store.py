@@ -24,7 +24,7 @@ from ..cases.case_file import write_case
 from . import seals as store_seals
 from . import shelf, visits
 from .opening import LARGEST_LOG, SQLITE, address_of_store, connected, for_reading, log_is_missing, redacted, telling
-from .records import Damaged, EditConflict, ImportSummary, LocalFigures, StoredBook, Thing, Visit, kept_visit
+from .records import Damaged, EditConflict, ImportSummary, LocalFigures, StoredBook, Thing, Visit, VisitLine, kept_visit
 from .schema import FILES, LOG, METADATA, upgrade_schema, version_of
 from .shelf import Setting
 
@@ -35,13 +35,10 @@ Given = ParamSpec("Given")
 WAIT: Final = 5.0
 """How long a writer waits for its turn. [s]"""
 
+_NOW: Final[Clock] = functools.partial(datetime.datetime.now, datetime.UTC)
+
 TRIES: Final = 3
 """How often an action is begun anew where another one added the same thing in the same moment."""
-
-
-def universal_time() -> datetime.datetime:
-    """Now."""
-    return datetime.datetime.now(datetime.UTC)
 
 
 def _reading(look: Callable[Concatenate[Connection, Given], Found]) -> Callable[Concatenate["Store", Given], Found]:
@@ -74,7 +71,7 @@ class Store:
         self._goes_on_in_log = False
 
     @classmethod
-    def open(cls, url: str | None = None, clock: Clock = universal_time, wait: float = WAIT) -> Self:
+    def open(cls, url: str | None = None, clock: Clock = _NOW, wait: float = WAIT) -> Self:
         """Open the store, making it or bringing an older one up where needed.
 
         Parameters
@@ -169,20 +166,10 @@ class Store:
         StoreError
             It could not be written.
         """
-        now = self._clock()
-        asked = kept_visit(
-            Visit(
-                id=visit,
-                title=str(entries.get("title", "")) if title is None else title,
-                version=version,
-                created=now,
-                changed=now,
-                copy_of="",
-                text=write_case(entries),
-                page=dict(page or {}),
-                files=dict(files or {}),
-            )
-        )
+        now, told = self._clock(), str(entries.get("title", "")) if title is None else title
+        line = VisitLine(id=visit, title=told, version=version, created=now, changed=now, copy_of="")
+        held: dict[str, Any] = {"page": dict(page or {}), "files": dict(files or {})}
+        asked = kept_visit(Visit(**vars(line), text=write_case(entries), **held))
         saved = self._write(lambda connection: visits.save(connection, asked))
         if saved.id != visit:
             raise EditConflict(saved)
@@ -236,11 +223,13 @@ class Store:
 
     def things(self) -> list[Thing]:
         """All that is kept and as it was saved, to be chosen from."""
-        found = [Thing("visit", line.id, line.title) for line in self.visits()]
-        found += [Thing("book", book.id, book.name) for book in self.books()]
-        found += [Thing("mapping", name) for name in self.mappings()]
-        found += [Thing("figures", figures.id, figures.name) for figures in self.local_figures()]
-        return found + [Thing("setting", name) for name in self.settings()]
+        return [
+            *(Thing("visit", line.id, line.title) for line in self.visits()),
+            *(Thing("book", book.id, book.name) for book in self.books()),
+            *(Thing("mapping", name) for name in self.mappings()),
+            *(Thing("figures", figures.id, figures.name) for figures in self.local_figures()),
+            *(Thing("setting", name) for name in self.settings()),
+        ]
 
     def damaged(self, deep: bool = False) -> list[Thing]:
         """What is not as it was saved, as far as lists show it; with `deep` everything is read."""

@@ -89,11 +89,6 @@ def save_conflict_copy(connection: Connection, visit: Visit) -> Visit:
     return add(connection, dataclasses.replace(visit, id=new_id(), version=0, copy_of=visit.id))
 
 
-def copies_of(connection: Connection, visit: str) -> set[str]:
-    """Ids of the copies that were kept beside a visit."""
-    return set(connection.scalars(select(VISITS.c.id).where(VISITS.c.copy_of == visit)))
-
-
 def is_there(connection: Connection, visit: Visit) -> bool | None:
     """Whether a visit is there word for word; None where there is none by its id."""
     there = connection.execute(select(VISITS).where(VISITS.c.id == visit.id)).mappings().one_or_none()
@@ -119,7 +114,11 @@ def _whole(connection: Connection, there: RowMapping) -> Visit:
     line = line_of(there)
     names: dict[str, str] = {}
     for file in found:
-        names[file.name] = _plain(file.name, names.values())
+        try:
+            free = plain_name("visit.files", file.name) not in names.values()
+        except CaseError:
+            free = False
+        names[file.name] = file.name if free else made_plain(file.name, names.values())
     page = page_of_today(json.loads(there["page"], parse_constant=lambda _: None))
     held = page.get("files")
     if isinstance(held, dict):
@@ -131,14 +130,6 @@ def _whole(connection: Connection, there: RowMapping) -> Visit:
         page={name: value for name, value in page.items() if name not in errors},
         files={names[file.name]: whole(file.content, file.digest) for file in found},
     )
-
-
-def _plain(name: str, taken: Any) -> str:
-    try:
-        plain_name("visit.files", name)
-    except CaseError:
-        return made_plain(name, taken)
-    return name if name not in taken else made_plain(name, taken)
 
 
 def line_of(there: AsKept) -> VisitLine:
@@ -177,10 +168,9 @@ def forget_original(connection: Connection, visit: str) -> None:
     """Take the id of a visit that is gone out of the copies that name it."""
     copies = select(VISITS).where(VISITS.c.copy_of == visit).with_for_update()
     for there in connection.execute(copies).mappings().all():
-        files = _digests(connection, there["id"])
-        after = (
-            sealed(VISITS, {**there, "copy_of": ""}, files)["seal"] if _is_whole(connection, there) else there["seal"]
-        )
+        after = there["seal"]
+        if _is_whole(connection, there):
+            after = sealed(VISITS, {**there, "copy_of": ""}, _digests(connection, there["id"]))["seal"]
         connection.execute(update(VISITS).where(VISITS.c.id == there["id"]).values(copy_of="", seal=after))
 
 

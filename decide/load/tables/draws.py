@@ -20,10 +20,7 @@ def points(ranges: int, draws: int = DRAWS, seed: int = SEED) -> Floats:
 
     The usual ones come from draws.npy, sixteen bits a coordinate; any others are made.
 
-    Raises
-    ------
-    CaseError
-        The number of draws is no power of two.
+    Raises `CaseError`: the number of draws is no power of two.
     """
     if draws == DRAWS and seed == SEED and ranges < COLUMNS:
         return _shipped()

@@ -39,10 +39,7 @@ def read_fault_costs(
 ) -> dict[tuple[str, str], FaultCost]:
     """Read every row to its fault and each of its classes; `faults` names the classes that can have each.
 
-    Raises
-    ------
-    DataError
-        An unknown fault or class, one that cannot have it, ends that cross, or a pair given twice.
+    Raises `DataError`: an unknown fault or class, one that cannot have it, ends that cross, or a pair given twice.
     """
     costs: dict[tuple[str, str], FaultCost] = {}
     for row in listed:

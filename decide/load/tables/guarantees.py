@@ -7,18 +7,11 @@ from typing import Final
 
 from ...errors import Message
 from ..files.rows import ANY, CsvRow
-from .sourced import STATUSES, Register, Source
+from .sourced import STATUSES, Register, Source, units_of
 
 COLUMNS: Final = "what,place,classes,value,unit,since,source,locator,year,status,note"
 
-UNITS: Final = {
-    "guarantee": "year",
-    "extension": "month",
-    "no_extension_from": "year",
-    "presumed": "year",
-    "parts_kept": "year",
-    "parts_delivered": "working day",
-}
+UNITS: Final = units_of("guarantees")
 """What is promised, with its unit: the legal guarantee on a new unit; what a repair under it adds, once; the guarantee
 from which on nothing need be added; how long a fault is taken to have been there; how long parts of a model are kept
 after the last unit of it was sold first; how soon they come."""
@@ -48,10 +41,7 @@ def read_guarantees(
 ) -> dict[tuple[str, str, str], Promise]:
     """Read every row to what is promised, its place and each of its classes.
 
-    Raises
-    ------
-    DataError
-        An unknown place or class, a wrong unit, a value below 0, no day, or the same given twice.
+    Raises `DataError`: an unknown place or class, a wrong unit, a value below 0, no day, or the same given twice.
     """
     promises: dict[tuple[str, str, str], Promise] = {}
     for row in listed:

@@ -5,12 +5,11 @@ it, its year and how surely it is known. Whatever is computed here carries the r
 memory cannot pass for one that was read: see `status` of each result. Old and new vintages stand side by side.
 """
 
-import csv
 import functools
 import itertools
 import math
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -31,6 +30,7 @@ from ...energy.eu_labels import (
 )
 from ...energy.us_labels import adjusted_volume, refrigerator_limit
 from ...errors import CaseError, DataError, OutOfRange
+from ..files.rows import CsvRow, keyed, rows
 from .tables import STATUSES, data_dir
 
 US: Final = "label_limits_us.csv"
@@ -50,7 +50,7 @@ FROZEN: Final = ("three_star", "four_star")
 ALWAYS_FROZEN: Final = ("zero_star_ice", "one_star", "two_star", *FROZEN)
 MOST_DOORS: Final = 5
 
-Row = dict[str, str]
+Row = Mapping[str, str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -192,9 +192,8 @@ def refrigerator_ceiling(
     freezer = re.sub(r"\D.*", "", product_class) in FREEZER_CLASSES
     known = refrigerator_classes(year)
     if product_class not in known:
-        raise CaseError(
-            "product_class", "must be one of {known} in {year}, got {got}", ", ".join(known), year, product_class
-        )
+        told = "must be one of {known} in {year}, got {got}"
+        raise CaseError("product_class", told, ", ".join(known), year, product_class)
     scope = label_figure("us-scope-freezer" if freezer else "us-scope-refrigerator")
     require_within("fresh_volume", fresh_volume, 0.0, 0.0 if freezer else scope.value, scope.unit)
     require_within("volume", np.asarray(fresh_volume) + np.asarray(freezer_volume), 0.0, scope.value, scope.unit)
@@ -203,9 +202,8 @@ def refrigerator_ceiling(
     values: list[Number] = []
     for limit in found:
         if icemakers and limit.icemaker is None:
-            raise CaseError(
-                "icemakers", "class {kind} adds nothing for one; choose the class that has it", product_class
-            )
+            told = "class {kind} adds nothing for one; choose the class that has it"
+            raise CaseError("icemakers", told, product_class)
         if not limit.doors and np.any(np.asarray(door_factor) != 1):
             raise CaseError("door_factor", "must be 1 for class {kind} in {year}", product_class, year)
         era = 2014 if limit.made_from >= NEW_VOLUMES else 1990
@@ -229,16 +227,13 @@ def refrigerator_classes(year: int) -> dict[str, str]:
 def limits(appliance: str, year: int, metric: str | None = None) -> tuple[Limit, ...]:
     """Federal limits in force at any time in a year of manufacture; none where there was none yet.
 
+    Raises `CaseError`: made before the first limits of 1990; an appliance or metric that has no limit.
+
     Parameters
     ----------
     appliance : dishwasher, clothes_washer, clothes_dryer, room_air_conditioner, water_heater, gas_furnace, ...
     year : year of manufacture
     metric : only that one, as max_energy or min_uef
-
-    Raises
-    ------
-    CaseError
-        Made before the first limits of 1990; an appliance or metric that has no limit.
 
     Examples
     --------
@@ -310,11 +305,7 @@ def scales_for(appliance: str, year: int) -> tuple[LabelScale, ...]:
 def class_consumption(name: str, letter: str, standard: Rated) -> ConsumptionBounds:
     """Least and most that a unit with this letter uses, given the standard use of its size.
 
-    Parameters
-    ----------
-    name : scale, as `label_scale` has it
-    letter : class on the label
-    standard : standard use; for a scale in kWh/kg the rated load [kWh/year, kWh/cycle or kg]
+    `name` is a scale as `label_scale` has it; `standard` for one in kWh/kg the rated load. [kWh/year, kWh/cycle or kg]
 
     Examples
     --------
@@ -357,8 +348,6 @@ def fridge_standard(parts: Sequence[FridgePart], doors: int) -> Rated:
 
     `doors` counts the external doors or the compartments, whichever are fewer: (EU) 2019/2016 Annex IV point 4.
 
-    Examples
-    --------
     >>> both = [FridgePart(kind="fresh_food", litres=200.0), FridgePart(kind="four_star", litres=100.0)]
     >>> standard = fridge_standard(both, doors=2)
     >>> round(float(standard.value), 2), standard.status
@@ -369,21 +358,16 @@ def fridge_standard(parts: Sequence[FridgePart], doors: int) -> Rated:
     combi, bases = _combi_factor(parts)
     compartments = [_compartment(part) for part in parts]
     value = fridge_standard_energy([found for found, _ in compartments], combi, door.value)
-    rows = tuple(basis for _, used in compartments for basis in used)
-    return Rated(value, "kWh/year", (*rows, door.basis, *bases))
+    own = tuple(basis for _, used in compartments for basis in used)
+    return Rated(value, "kWh/year", (*own, door.basis, *bases))
 
 
 def _compartment(part: FridgePart) -> tuple[Compartment, tuple[Basis, ...]]:
     names = ("rc", "Nc", "Mc", f"Ac_{part.defrost}_defrost", f"Bc_{part.placing}")
     keys = [f"compartment-{part.kind}-{name}".replace("_", "-") for name in names]
     if any(key not in _figures() for key in keys):
-        raise CaseError(
-            "compartment",
-            "{kind}, {defrost}, {placing} is not in (EU) 2019/2016 Annex IV",
-            part.kind,
-            part.defrost,
-            part.placing,
-        )
+        told = "{kind}, {defrost}, {placing} is not in (EU) 2019/2016 Annex IV"
+        raise CaseError("compartment", told, part.kind, part.defrost, part.placing)
     figures = [label_figure(key) for key in keys]
     return Compartment(part.litres, *(figure.value for figure in figures)), tuple(figure.basis for figure in figures)
 
@@ -434,9 +418,9 @@ def _figures() -> dict[str, LabelFigure]:
 
 @functools.cache
 def _scales() -> dict[str, LabelScale]:
-    rows = [row for row in rows_of(EU) if row["bound_in"]]
-    names = dict.fromkeys(row["table"] for row in rows)
-    return {name: _scale(name, [row for row in rows if row["table"] == name]) for name in names}
+    bounded = [row for row in rows_of(EU) if row["bound_in"]]
+    names = dict.fromkeys(row["table"] for row in bounded)
+    return {name: _scale(name, [row for row in bounded if row["table"] == name]) for name in names}
 
 
 def _scale(name: str, rows: Sequence[Row]) -> LabelScale:
@@ -463,33 +447,22 @@ def _scale(name: str, rows: Sequence[Row]) -> LabelScale:
 @functools.cache
 def rows_of(name: str) -> tuple[Row, ...]:
     """Rows of label_limits_us.csv or label_limits_eu.csv, as text, in the order of the file."""
-    return tuple(read_rows(data_dir() / name, COLUMNS[name]))
+    return read_rows(data_dir() / name, COLUMNS[name])
 
 
-def read_rows(path: Path, columns: str) -> Iterator[Row]:
+def read_rows(path: Path, columns: str) -> tuple[Row, ...]:
     """Read one of the two files, refusing a row without source, place in it, year or status, or with a used key.
 
-    Raises
-    ------
-    DataError
-        With the file and the line.
+    Raises `DataError`: with the file and the line.
     """
-    seen: set[str] = set()
-    with path.open(encoding="utf-8", newline="") as file:
-        reader = csv.DictReader(file, strict=True)
-        if ",".join(reader.fieldnames or ()) != columns:
-            raise DataError("{name} line 1: the columns must be {columns}", path.name, columns)
-        for row in reader:
-            where = f"{path.name} line {reader.line_num}"
-            if None in row or None in row.values():
-                raise DataError("{where}: {n} cells are needed", where, len(columns.split(",")))
-            missing = [name for name in ("key", "appliance", "unit", "source", "locator") if not row[name]]
-            missing += [] if row["year"].isdigit() else ["year"]
-            if missing or row["status"] not in STATUSES or row["key"] in seen:
-                error_text = f"needs {', '.join(missing) or f'a key of its own and a status of {STATUSES}'}"
-                raise DataError("{where}: {message}", where, error_text)
-            seen.add(row["key"])
-            yield row
+
+    def checked(row: CsvRow) -> tuple[str, Row]:
+        row.year(), row.choice("status", STATUSES)
+        for name in ("appliance", "unit", "source", "locator"):
+            row.text(name)
+        return row.text("key"), row.cells
+
+    return tuple(keyed(rows(path, columns), checked).values())
 
 
 def _basis(row: Row) -> Basis:
@@ -500,15 +473,13 @@ def _number(row: Row, column: str) -> float:
     try:
         return float(require_within(column, float(row[column]), -math.inf, math.inf, ""))
     except (ValueError, OutOfRange):
-        raise DataError(
-            "label tables, {key}: {column} must be a number, got {got!r}", row["key"], column, row[column]
-        ) from None
+        told = "label tables, {key}: {column} must be a number, got {got!r}"
+        raise DataError(told, row["key"], column, row[column]) from None
 
 
 def _day(row: Row, column: str) -> date:
     try:
         return date.fromisoformat(row[column])
     except ValueError:
-        raise DataError(
-            "label tables, {key}: {column} must be a date, got {got!r}", row["key"], column, row[column]
-        ) from None
+        told = "label tables, {key}: {column} must be a date, got {got!r}"
+        raise DataError(told, row["key"], column, row[column]) from None

@@ -23,10 +23,7 @@ def aged(figures: Mapping[Key, Estimate], own: Source) -> dict[Key, Estimate]:
 
     The range holds what the fit's own range and that of the usual shape give, and any other reading of the class.
 
-    Raises
-    ------
-    DataError
-        A published delay without its scale, or no usual shape to draw to.
+    Raises `DataError`: a published delay without its scale, or no usual shape to draw to.
     """
     usual = figures.get(USUAL)
     if usual is None or usual.low is None or usual.high is None:
@@ -41,33 +38,21 @@ def aged(figures: Mapping[Key, Estimate], own: Source) -> dict[Key, Estimate]:
         )
         delay = 0.0 if late is None else late.value
         if delay > 0 and scale is None:
-            raise DataError(
-                "figures.csv: {kind} {region}: life_scale of the fit is needed to take its failure_free_years out",
-                kind,
-                region,
-            )
-        spread = 0.0 if scale is None else scale.value
-        like = [
-            without_delay(shape, spread, delay) for shape in (fit.low or fit.value, fit.value, fit.high or fit.value)
-        ]
+            lacks = "figures.csv: {kind} {region}: life_scale of the fit is needed to take its failure_free_years out"
+            raise DataError(lacks, kind, region)
+        spread, fits = 0.0 if scale is None else scale.value, (fit.low or fit.value, fit.value, fit.high or fit.value)
+        like = [without_delay(shape, spread, delay) for shape in fits]
         low, value, high = map(drawn_to, like, (usual.low, usual.value, usual.high))
         read = [] if other is None else [other.value]
         where = f"{fit.source.citation}, {fit.locator} ({fit.status})"
         after = f" after {delay:g} years without an end, so {like[1]:.2f} without that delay" if delay > 0 else ""
         text = f"; another reading gives {other.value:g}: {other.note}" if other is not None else ""
-        shipped[key] = replace(
-            fit,
-            value=round(value, 3),
-            low=round(min(low, *read, value), 3),
-            high=round(max(high, *read, value), 3),
-            source=own,
-            locator="rule of lives",
-            status=JUDGED,
-            note=f"published shape {fit.value:g}{after}; half-way, in logarithms, to {usual.value:g}: {where}{text}",
-        )
+        ends = [round(each, 3) for each in (value, min(low, *read, value), max(high, *read, value))]
+        rule = {"source": own, "locator": "rule of lives", "status": JUDGED}
+        note = f"published shape {fit.value:g}{after}; half-way, in logarithms, to {usual.value:g}: {where}{text}"
+        shipped[key] = replace(fit, value=ends[0], low=ends[1], high=ends[2], note=note, **rule)  # type: ignore[arg-type]
         if late is not None and delay > 0:
             taken_out = f"a published {delay:g} years before which no unit ends is taken out, see life_shape: {where}"
-            shipped[kind, region, "failure_free_years"] = replace(
-                late, value=0.0, source=own, locator="rule of lives", status=JUDGED, note=taken_out
-            )
+            without = replace(late, value=0.0, note=taken_out, **rule)  # type: ignore[arg-type]
+            shipped[kind, region, "failure_free_years"] = without
     return shipped

@@ -62,10 +62,7 @@ class PriceLevel:
         A period that begins no earlier than the month's own year stands as it is; beyond the last level of an index
         the last is taken.
 
-        Raises
-        ------
-        DataError
-            No index of the kind reaches back so far.
+        Raises `DataError`: no index of the kind reaches back so far.
         """
         if not kind or period == UNKNOWN or period >= self.month[:4]:
             return 1.0
@@ -80,38 +77,27 @@ class PriceLevel:
 
     def brought(self, figure: Estimate, region: str, kind: str, period: str) -> Estimate:
         """A figure in money of the month, with what it was as published and by which index it came."""
-        times = self.factor(region, kind, period)
+        times, told = self.factor(region, kind, period), replace(figure, price_year=period)
         if times == 1.0:
-            return replace(figure, price_year=period)
+            return told
         low, high = (None if end is None else round(end * times, 2) for end in (figure.low, figure.high))
-        return replace(
-            figure,
-            value=round(figure.value * times, 2),
-            low=low,
-            high=high,
-            price_year=period,
-            published=figure.value,
-            index=kind if (region, kind) in self.series else ALL_ITEMS,
-        )
+        index, value = kind if (region, kind) in self.series else ALL_ITEMS, round(figure.value * times, 2)
+        return replace(told, value=value, low=low, high=high, published=figure.value, index=index)
 
 
 def period_of(row: CsvRow, column: str) -> str:
     """The year or month of a cell, or that it is not known."""
     period = row.text(column)
     if period != UNKNOWN and not _PERIOD.fullmatch(period):
-        raise row.broken(
-            Message("{column} must be a year, a month such as 2026-05, or unknown, got {period!r}", column, period)
-        )
+        wanted = "{column} must be a year, a month such as 2026-05, or unknown, got {period!r}"
+        raise row.broken(Message(wanted, column, period))
     return period
 
 
 def read_price_level(folder: Path, regions: tuple[str, ...], register: Register) -> PriceLevel:
     """Read the indices; the newest month of all items is the month that all amounts are brought to.
 
-    Raises
-    ------
-    DataError
-        A row breaks the rules, or a region lacks appliances or all items.
+    Raises `DataError`: a row breaks the rules, or a region lacks appliances or all items.
     """
     units: dict[tuple[str, str], str] = {}
 

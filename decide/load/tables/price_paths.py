@@ -5,7 +5,6 @@
 
 import functools
 import math
-from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -38,10 +37,7 @@ class PricePath:
     def escalation(self, rate: float, years: float) -> tuple[float, int]:
         """One yearly rise worth the same as the path, and the years that it is worth so.
 
-        Parameters
-        ----------
-        rate : real discount rate [1/year]
-        years : how long the household looks ahead; without end, as far as the path reaches [year]
+        `rate` is real [1/year]; `years` is how long the household looks ahead, without end as far as the path reaches.
 
         Examples
         --------
@@ -77,21 +73,11 @@ def price_paths() -> tuple[PricePath, ...]:
 def _path(name: str, region: str, fuel: str, listed: list[CsvRow]) -> PricePath:
     years, levels = (np.array([row.number(column) for row in listed]) for column in ("price_year", "level"))
     if not (np.diff(years) > 0).all() or not (levels > 0).all() or levels[0] != 1:
-        raise DataError(
-            "{file}, {name} {fuel}: levels must be above 0, begin at 1 and follow the years", FILE, name, fuel
-        )
+        wanted = "{file}, {name} {fuel}: levels must be above 0, begin at 1 and follow the years"
+        raise DataError(wanted, FILE, name, fuel)
     first = listed[0]
     every = np.interp(np.arange(years[0], years[-1] + 1), years, levels)
-    basis = Basis(
-        name,
-        first.text("source"),
-        first.text("locator"),
-        first.year(),
-        max((row.choice("status", STATUSES) for row in listed), key=STATUSES.index),
-        "; ".join(_notes(listed)),
-    )
+    status = max((row.choice("status", STATUSES) for row in listed), key=STATUSES.index)
+    notes = "; ".join(row.cells["note"] for row in listed if row.cells["note"])
+    basis = Basis(name, first.text("source"), first.text("locator"), first.year(), status, notes)
     return PricePath(name, region, fuel, PriceIndex(first_year=int(years[0]), levels=tuple(every)), basis)
-
-
-def _notes(listed: list[CsvRow]) -> Iterator[str]:
-    return (row.cells["note"] for row in listed if row.cells["note"])

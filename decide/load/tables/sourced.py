@@ -2,12 +2,28 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from pathlib import Path
 
 from ...errors import DataError
-from ..files.rows import CsvRow
+from ..files.rows import CsvRow, rows
 
 STATUSES = ("found", "second-hand", "from memory", "judgement")
 """How far a shipped figure can be trusted, best first."""
+
+
+def data_dir() -> Path:
+    """Find the folder of tables: inside the installed package, or beside it in a checkout."""
+    package = Path(__file__).resolve().parents[2]
+    for folder in (package / "data", package.parent / "data"):
+        if (folder / "figures.csv").is_file():
+            return folder
+    raise DataError("the reference tables are missing; reinstall the program")
+
+
+def units_of(name: str) -> Mapping[str, str]:
+    """Quantities that a table holds, each with its unit; `currency` stands for the money of the row's region."""
+    listed = rows(data_dir() / "quantities.csv", "quantity,file,unit")
+    return {row.text("quantity"): row.text("unit") for row in listed if row.text("file") == name}
 
 
 @dataclass(frozen=True, slots=True)

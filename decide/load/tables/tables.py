@@ -25,8 +25,9 @@ from .lives import aged
 from .price_level import INDEX_COLUMNS, PriceLevel, index_of, period_of, read_price_level
 from .sourced import STATUSES as STATUSES
 from .sourced import Estimate as Estimate
-from .sourced import Register
+from .sourced import Register, units_of
 from .sourced import Source as Source
+from .sourced import data_dir as data_dir
 from .vintages import COLUMNS as OF_VINTAGES
 from .vintages import Vintage, read_vintages
 
@@ -90,108 +91,9 @@ CLOSE = 5
 
 Found = TypeVar("Found")
 
-SAFETY_UNITS: Mapping[str, str] = {
-    "emergency_number": "-",
-    "scald_limit": "C",
-    "legionella_store": "C",
-    "food_warm": "C",
-    "food_warm_hours": "h",
-    "fridge_hours": "h",
-    "freezer_hours": "h",
-    "freezer_half_hours": "h",
-}
-"""The figures that cautions name, each with its unit; every region has all of them."""
 
-_PER_YEAR = "1/year"
-_ENERGY = "kWh/year"
-_WATER = "m3/year"
-UNITS: Mapping[str, str] = {
-    "mean_life": "year",
-    "life_shape": "-",
-    "failure_free_years": "year",
-    "life_scale": "year",
-    "life_shape_other": "-",
-    "life_shape_usual": "-",
-    "life_beyond_data": "-",
-    "failure_share_3_years": "share",
-    "failure_growth": "-",
-    "frailty_variance": "-",
-    "defect_share": "share",
-    "vintage_doubt_least": "-",
-    "vintage_doubt_share": "share",
-    "hazard_consumable": "-",
-    "hazard_ordinary": "-",
-    "hazard_core": "-",
-    "condition_good": "-",
-    "condition_worn": "-",
-    "condition_poor": "-",
-    "household_rate": _PER_YEAR,
-    "card_rate": _PER_YEAR,
-    "loan_rate_usual": _PER_YEAR,
-    "years_in_home": "year",
-    "leaving_rate": _PER_YEAR,
-    "resale_share": "share",
-    "short_stay": "year",
-    "used_price_share": "share",
-    "used_age_share": "share",
-    "doing_without": "currency/year",
-    "days_claim": "day",
-    "loan_years_usual": "year",
-    "price": "currency",
-    "price_basic": "currency",
-    "price_premium": "currency",
-    "delivery": "currency",
-    "installation": "currency",
-    "haul_away": "currency",
-    "electricity_installed": _ENERGY,
-    "electricity_new": _ENERGY,
-    "gas_installed": _ENERGY,
-    "gas_new": _ENERGY,
-    "water_installed": _WATER,
-    "water_new": _WATER,
-    "electricity_per_cycle_installed": "kWh/cycle",
-    "electricity_per_cycle_new": "kWh/cycle",
-    "cycles": "cycle/year",
-    "warranty_new": "year",
-    "days_repair": "day",
-    "days_replace": "day",
-    "food_loss": "currency",
-    "sales_tax": "share",
-    "discount_rate": _PER_YEAR,
-    "inflation": _PER_YEAR,
-    "electricity_escalation": _PER_YEAR,
-    "gas_escalation": _PER_YEAR,
-    "water_escalation": _PER_YEAR,
-    "price_escalation": _PER_YEAR,
-    "water_price": "currency/m3",
-    "quote_share": "share",
-    "quote_unusual": "-",
-    "electricity_marginal": "share",
-    "gas_marginal": "share",
-    "later_repair_log_sd": "-",
-    "efficiency_degradation_rate": _PER_YEAR,
-    "efficiency_degradation_cap": "share",
-    "repair_success_probability": "share",
-    "repair_warranty": "day",
-    "callback_window": "day",
-    "service_fee": "currency",
-    "labour_rate": "currency/hour",
-    "clear_share": "share",
-    "leaning_share": "share",
-    "model_doubt": "share",
-    "prior_jobs": "job",
-    "attention_cost": "currency",
-    "job_cost_share": "share",
-    "labour_rise_tried": "share",
-    "longer_warranty_tried": "day",
-    "acceptance_level_wary": "-",
-    "acceptance_slope_wary": "-",
-    "acceptance_level_informed": "-",
-    "acceptance_slope_informed": "-",
-    "acceptance_level_careless": "-",
-    "acceptance_slope_careless": "-",
-}
-"""The quantities of figures.csv with their unit; `currency` stands for the money of the row's region."""
+UNITS, SAFETY_UNITS = units_of("figures"), units_of("safety_figures")
+"""Of figures.csv, and of the figures that cautions name; every region has all of the latter."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -306,9 +208,8 @@ class Tables:
     def kind(self, kind: str) -> ApplianceClass:
         """Look up one class by its id; CaseError offers those of a similar name, or that are called so too."""
         called = {known.kind: (known.label, *known.also) for known in self.known_classes.values()}
-        return _look_up(
-            self.known_classes, kind, "appliance.class", Message("`mendpoint classes` lists all of them"), called
-        )
+        listed = Message("`mendpoint classes` lists all of them")
+        return _look_up(self.known_classes, kind, "appliance.class", listed, called)
 
     def place(self, place: str) -> Place:
         """Look up a region, state or country by its code or its name; CaseError offers a few that come close.
@@ -320,9 +221,8 @@ class Tables:
             if place.casefold() in (known.place.casefold(), known.label.casefold()):
                 return known
         called = {known.place: (known.label,) for known in self.known_places.values()}
-        return _look_up(
-            self.known_places, place, "household.place", Message("`mendpoint places` lists all of them"), called
-        )
+        listed = Message("`mendpoint places` lists all of them")
+        return _look_up(self.known_places, place, "household.place", listed, called)
 
     def region_of(self, place: str) -> str:
         """Name the region that a place lies in.
@@ -406,13 +306,8 @@ class Tables:
     def energy_price(self, place: str, fuel: str) -> Estimate:
         """Price of a kilowatt-hour where the household lives; that of the region where the place has none.
 
-        Raises
-        ------
-        CaseError
-            Unknown place or fuel.
+        Raises `CaseError`: unknown place or fuel.
 
-        Examples
-        --------
         >>> tables().energy_price("US-CA", "electricity").value
         0.2951
         >>> tables().energy_price("PL", "gas") == tables().energy_price("EU", "gas")
@@ -440,11 +335,6 @@ class Tables:
         """List the classes sold in a region, in the order of the file."""
         _check_region(region)
         return tuple(known for known in self.known_classes.values() if region in known.regions)
-
-    def places(self, region: str) -> tuple[Place, ...]:
-        """List the places of a region, the region itself first."""
-        _check_region(region)
-        return tuple(known for known in self.known_places.values() if known.region == region)
 
     def faults(self, kind: str) -> tuple[Fault, ...]:
         """List the families of faults that a class can have, in the order of the file."""
@@ -482,13 +372,8 @@ class Tables:
         Without a fault, only what holds for every unit of the class; without a year of manufacture, for all years. The
         year may be wrong by one. `answers.safety` chooses among them for who reads.
 
-        Raises
-        ------
-        CaseError
-            Unknown class or place, or a fault that the class cannot have.
+        Raises `CaseError`: unknown class or place, or a fault that the class cannot have.
 
-        Examples
-        --------
         >>> [caution.id for caution in tables().cautions("water_heater_gas", "tank_leak", "US")][:2]
         ['gas_or_alarm', 'water_heater_tank_leak']
         """
@@ -551,22 +436,10 @@ def tables() -> Tables:
     return read_tables(data_dir())
 
 
-def data_dir() -> Path:
-    """Find the folder of tables: inside the installed package, or beside it in a checkout."""
-    package = Path(__file__).resolve().parents[2]
-    for folder in (package / "data", package.parent / "data"):
-        if (folder / "figures.csv").is_file():
-            return folder
-    raise DataError("the reference tables are missing; reinstall the program")
-
-
 def read_tables(folder: Path) -> Tables:
     """Read and check the tables of a folder.
 
-    Raises
-    ------
-    DataError
-        A row breaks the rules of its file; the message names the file and the line.
+    Raises `DataError`: a row breaks the rules of its file; the message names the file and the line.
     """
     register = Register(keyed(rows(folder / "sources.csv", COLUMNS["sources.csv"]), _source))
     places = keyed(rows(folder / "places.csv", COLUMNS["places.csv"]), _place)
@@ -594,8 +467,12 @@ def read_tables(folder: Path) -> Tables:
     promises = read_guarantees(rows(folder / "guarantees.csv", OF_GUARANTEES), classes, places, register)
     fuels = {kind.kind: kind.fuels for kind in classes.values()}
     vintages = read_vintages(rows(folder / "vintage_ratio.csv", OF_VINTAGES), fuels, CURRENCIES, register)
-    _refuse_region_without_price(prices)
-    _refuse_region_without_figure(safety)
+    for region, figure in itertools.product(CURRENCIES, SAFETY_UNITS):
+        if (figure, region) not in safety:
+            raise DataError("safety_figures.csv: no {figure} for the whole of {region}", figure, region)
+    for region, fuel in itertools.product(CURRENCIES, ENERGY):
+        if (region, fuel) not in prices:
+            raise DataError("energy_prices.csv: no {fuel} price for the whole of {region}", fuel, region)
     register.refuse_unused()
     return Tables(
         sources=register.sources,
@@ -613,21 +490,9 @@ def read_tables(folder: Path) -> Tables:
     )
 
 
-def _refuse_region_without_figure(safety: Mapping[tuple[str, str], Estimate]) -> None:
-    for region, figure in itertools.product(CURRENCIES, SAFETY_UNITS):
-        if (figure, region) not in safety:
-            raise DataError("safety_figures.csv: no {figure} for the whole of {region}", figure, region)
-
-
 def _safety_figure(row: CsvRow, places: Mapping[str, Place], register: Register) -> tuple[tuple[str, str], Estimate]:
     figure, place = row.choice("figure", SAFETY_UNITS), row.choice("place", places)
     return (figure, place), register.estimate(row, SAFETY_UNITS[figure], None, None)
-
-
-def _refuse_region_without_price(prices: Mapping[tuple[str, str], Estimate]) -> None:
-    for region, fuel in itertools.product(CURRENCIES, ENERGY):
-        if (region, fuel) not in prices:
-            raise DataError("energy_prices.csv: no {fuel} price for the whole of {region}", fuel, region)
 
 
 def _source(row: CsvRow) -> tuple[str, Source]:

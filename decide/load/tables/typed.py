@@ -55,7 +55,8 @@ class TwoReadings(CaseError):
 
     def __init__(self, field: str, got: str, large: str, small: str, decimals: int | None) -> None:
         self.got, self.large, self.small = got, Decimal(large), Decimal(small)
-        self.typed_small = f"{small}0" if decimals is None else f"{_half_up(self.small, decimals)}"
+        rounded = self.small.quantize(Decimal(1).scaleb(-(decimals or 0)), ROUND_HALF_UP)
+        self.typed_small = f"{small}0" if decimals is None else f"{rounded}"
         """The small one as it can be typed; a fourth decimal leaves it no second reading."""
         two = "can be read as {large} or as {small}; write {large} or {typed_small}, got {got!r}"
         super().__init__(field, two, large, small, self.typed_small, got)
@@ -65,9 +66,8 @@ class TooFine(CaseError):
     """An amount of money with more decimals than money has."""
 
     def __init__(self, field: str, got: str) -> None:
-        super().__init__(
-            field, "must be an amount of money, which has {most} decimals at most, got {got!r}", CENTS, got
-        )
+        told = "must be an amount of money, which has {most} decimals at most, got {got!r}"
+        super().__init__(field, told, CENTS, got)
         self.got = got
 
 
@@ -77,10 +77,6 @@ class ForeignMoney(CaseError):
     def __init__(self, field: str, got: str, currency: str) -> None:
         super().__init__(field, "must be in {currency}, the money of the place, got {got!r}", currency, got)
         self.got, self.currency = got, currency
-
-
-def _half_up(value: Decimal, decimals: int) -> Decimal:
-    return value.quantize(Decimal(1).scaleb(-decimals), ROUND_HALF_UP)
 
 
 def typed_number(text: str, field: str, locale: str | None = None, unit: str = "", currency: str = "") -> float:
@@ -176,22 +172,14 @@ def _with_point(body: str, text: str, field: str, locale: str | None, decimals: 
         return body
     whole, mark, end = body.rpartition(marks[-1])
     if marks.count(mark) > 1:
-        return _whole(body, text, field)
+        if not _GROUPED.fullmatch(body):
+            raise NoNumber(field, text)
+        return re.sub("[.,]", "", body)
     if not (_PLAIN.fullmatch(whole) or _GROUPED.fullmatch(whole)) or not end:
         raise NoNumber(field, text)
-    if len(marks) == 1 and _GROUPED.fullmatch(body):
-        return _decided(whole, mark, end, text, field, locale, decimals)
-    return f"{re.sub('[.,]', '', whole) or '0'}.{end}"
-
-
-def _whole(body: str, text: str, field: str) -> str:
-    if not _GROUPED.fullmatch(body):
-        raise NoNumber(field, text)
-    return re.sub("[.,]", "", body)
-
-
-def _decided(whole: str, mark: str, end: str, text: str, field: str, locale: str | None, decimals: int | None) -> str:
-    """A lone mark before three digits: the locale says what it is, but money never has three decimals."""
+    if len(marks) > 1 or not _GROUPED.fullmatch(body):
+        return f"{re.sub('[.,]', '', whole) or '0'}.{end}"
+    # a lone mark before three digits: the locale says what it is, but money never has three decimals
     points = locale is not None and mark == get_decimal_symbol(locale)
     if locale is None or (points and decimals is not None):
         raise TwoReadings(field, text, whole + end, f"{whole}.{end}", decimals)

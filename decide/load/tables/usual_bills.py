@@ -58,18 +58,14 @@ def usual_quote(kind: str, fault: str, region: str, reference: Tables) -> UsualQ
     From the paid causes of the class's own symptoms that amount to it; without any, from fault_costs.csv; of 'something
     else', from all that fails in the class.
 
-    Examples
-    --------
+    Raises `DataError`: the tables know no cost of the fault in this class.
+
     >>> pump = usual_quote("clothes_washer", "drain_pump", "US", tables())
     >>> round(pump.low), round(pump.median), round(pump.high)
     (204, 262, 336)
-
-    Raises
-    ------
-    DataError
-        The tables know no cost of the fault in this class.
     """
-    return _usual_quote(kind, fault, *_rates(kind, region, reference)) if _mended(fault) else None
+    fee, rate = (reference.needed(name, kind, region).value for name in ("service_fee", "labour_rate"))
+    return _usual_quote(kind, fault, fee, rate) if _mended(fault) else None
 
 
 def later_bills(kind: str, region: str, reference: Tables) -> LaterBills:
@@ -79,12 +75,6 @@ def later_bills(kind: str, region: str, reference: Tables) -> LaterBills:
     """
     fee, rate = (reference.needed(name, kind, region) for name in ("service_fee", "labour_rate"))
     return _later_bills(kind, region, fee, rate)
-
-
-def _rates(kind: str, region: str, reference: Tables) -> tuple[float, float]:
-    """Visit [money] and hourly rate. [money/hour]"""
-    fee, rate = (reference.needed(name, kind, region).value for name in ("service_fee", "labour_rate"))
-    return fee, rate
 
 
 @functools.cache
@@ -134,22 +124,14 @@ def _mended(fault: str) -> bool:
     return tables().known_faults[fault].kind != UNMENDABLE
 
 
-def _law(kind: str, fee: float, rate: float) -> RepairBills:
-    paid = _paid(kind)
-    bill = _bill(list(paid), fee, rate)
-    return bills_of([each[0] for each in paid], list(bill.low), list(bill.high), [_mended(each[1]) for each in paid])
-
-
 @functools.cache
 def _later_bills(kind: str, region: str, fee: Estimate, rate: Estimate) -> LaterBills:
-    at = [
-        _law(kind, fee.value if each is None else each[0], rate.value if each is None else each[1])
-        for each in (
-            None,
-            (fee.low or fee.value, rate.low or rate.value),
-            (fee.high or fee.value, rate.high or rate.value),
-        )
-    ]
+    paid, at = list(_paid(kind)), list[RepairBills]()
+    weights, mended = [each[0] for each in paid], [_mended(each[1]) for each in paid]
+    for end in ("value", "low", "high"):
+        asks = (getattr(each, end) or each.value for each in (fee, rate))
+        bill = _bill(paid, *asks)
+        at.append(bills_of(weights, list(bill.low), list(bill.high), mended))
     where = "symptoms.csv and causes.csv" if symptoms().of_class(kind) else "fault_costs.csv"
     asked = f"visit {fee.value:g}, {rate.value:g} an hour, parts"
     note = f"from the causes behind the failures of the class ({asked}): {where}"

@@ -12,7 +12,7 @@ from collections.abc import Collection, Mapping
 from typing import Final
 
 from ...shop.jobs import DECISIONS, OUTCOMES
-from ..files.rows import CsvRow, rows
+from ..files.rows import rows
 from .tables import CURRENCIES, data_dir, tables
 
 ROLES: Final = (
@@ -39,11 +39,8 @@ def plain(text: str) -> str:
     ('wasche trockner e', 'age')
     """
     letters = unicodedata.normalize("NFKD", text[:200].casefold())
-    return " ".join("".join(each if each.isalnum() else _gap(each) for each in letters).split())
-
-
-def _gap(letter: str) -> str:
-    return "" if unicodedata.combining(letter) else " "
+    kept = (each if each.isalnum() else "" if unicodedata.combining(each) else " " for each in letters)
+    return " ".join("".join(kept).split())
 
 
 @functools.cache
@@ -63,16 +60,13 @@ def vocabulary() -> Mapping[str, Words]:
     found: dict[str, dict[str, set[str]]] = {kind: defaultdict(set) for kind in allowed}
     for row in rows(data_dir() / "job_words.csv", COLUMNS):
         kind = row.choice("kind", allowed)
-        _note(row, row.choice("meaning", allowed[kind]), found[kind])
+        meaning = row.choice("meaning", allowed[kind])
+        for word in row.text("words").split(";"):
+            if not plain(word):
+                raise row.broken("words has one without letters: {text!r}", word)
+            found[kind][plain(word)].add(meaning)
     _named_in_the_tables(found)
     return {kind: {word: frozenset(means) for word, means in words.items()} for kind, words in found.items()}
-
-
-def _note(row: CsvRow, meaning: str, words: dict[str, set[str]]) -> None:
-    for word in row.text("words").split(";"):
-        if not plain(word):
-            raise row.broken("words has one without letters: {text!r}", word)
-        words[plain(word)].add(meaning)
 
 
 def _named_in_the_tables(found: dict[str, dict[str, set[str]]]) -> None:

@@ -12,6 +12,7 @@ from ...economics.flows import COST_CATEGORIES
 from ..text.carbon_words import LEAST, kilograms
 from ..text.words import Words
 from .charts import CATEGORY_LOOK, INK, LIGHT_FILLS, MUTED, Chart, _figure, _say, _shown
+from .sketch import filled
 
 ROW: Final = 62
 """Height of one way's bar with its name. [pixel]"""
@@ -39,11 +40,7 @@ def carbon_chart(words: Words, found: CarbonAnswer) -> Chart:
                 y=np.array([row + 0.25]),
                 width=np.array([0.4]),
                 orientation="h",
-                marker={
-                    "color": fill,
-                    "line": {"color": "white", "width": 1},
-                    "pattern": {"shape": pattern, "size": 6},
-                },
+                marker=filled(fill, pattern, 6),
                 text=[_shown(name) if fits else ""],
                 textposition="inside",
                 insidetextanchor="middle",
@@ -55,10 +52,8 @@ def carbon_chart(words: Words, found: CarbonAnswer) -> Chart:
         text = words.say("carbon.bar", name=name, total=total)
         _say(figure, text, 0.0, row - 0.02, INK, "flush", "bottom", bold=True)
     figure.update_layout(barmode="overlay")
-    figure.update_xaxes(
-        title_text=words.say("chart_carbon.axis"), range=[0, 1.04 * longest], nticks=5, tickformat=",.0f"
-    )
-    figure.update_xaxes(tickfont={"color": MUTED})
+    axis = {"range": [0, 1.04 * longest], "nticks": 5, "tickformat": ",.0f", "tickfont": {"color": MUTED}}
+    figure.update_xaxes(title_text=words.say("chart_carbon.axis"), **axis)
     figure.update_yaxes(visible=False, range=[len(ways) - 0.46, -0.5])
     return Chart(figure, carbon_alt(words, found))
 

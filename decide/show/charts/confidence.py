@@ -3,7 +3,7 @@
 No meaning rests on colour alone: full and open marks, dashes and labels say the same.
 """
 
-from typing import Any, Final
+from typing import Final
 
 import numpy as np
 
@@ -12,7 +12,8 @@ from ...answers.confidence import ends_of_nine
 from ...economics.decision import DecisionConfidence
 from ..text.certainty import Mover, movers
 from ..text.words import Words
-from .charts import INK, MUTED, OTHERWISE, REPAIRING, Chart, _figure, _say, _shown
+from .charts import INK, MUTED, OTHERWISE, REPAIRING, Chart, _figure, _say, _shown, money_axis
+from .drawn import in_money
 
 DOTS: Final = 10
 LONGEST_LABEL: Final = 46
@@ -53,41 +54,22 @@ def share_alt(words: Words, confidence: DecisionConfidence) -> str:
 
 def spread_chart(answer: Answer, words: Words, confidence: DecisionConfidence) -> Chart:
     """How the advantage of repairing is spread over the samples, to both sides of the line where it is nothing."""
-    edges, counts = confidence.advantage.edges, confidence.advantage.counts
-    middle, width = (edges[1:] + edges[:-1]) / 2, np.diff(edges)
+    edges = confidence.advantage.edges
     figure = _figure(210, left=8, bottom=44, top=26)
-    wins = middle >= 0
-    sides = ((wins, REPAIRING, ""), (~wins, OTHERWISE, "/"))
-    for side, colour, pattern in sides:
-        figure.add_bar(
-            x=middle[side],
-            y=counts[side],
-            width=width[side],
-            marker={
-                "color": colour,
-                "line": {"color": "white", "width": 0.5},
-                "pattern": {"shape": pattern, "size": 5},
-            },
-        )
+    figure.add_sides(edges, confidence.advantage.counts, (edges[1:] + edges[:-1]) / 2)
     low, high = float(min(edges[0], 0.0)), float(max(edges[-1], 0.0))
     room = 0.04 * (high - low)
-    figure.add_vline(x=0, line={"color": INK, "width": 2, "dash": "dot"})
     for at, key, there in ((low / 2, "dearer", low), (high / 2, "cheaper", high)):
         if abs(there) > 0.25 * (high - low):
             _say(figure, words.say(f"chart_confidence.{key}"), at, 1.0, MUTED, "center", "bottom", yref="paper")
-    figure.update_xaxes(
-        title_text=words.say("chart_confidence.spread_axis"),
-        range=[low - room, high + room],
-        **_money_ticks(words, answer, 4),
-    )
-    figure.update_yaxes(visible=False, rangemode="tozero")
-    figure.update_layout(bargap=0)
+    title, ticks = words.say("chart_confidence.spread_axis"), money_axis(words, answer.case.household.currency)
+    figure.update_xaxes(title_text=title, range=[low - room, high + room], **ticks)
     return Chart(figure, spread_alt(answer, words, confidence))
 
 
 def spread_alt(answer: Answer, words: Words, confidence: DecisionConfidence) -> str:
     """Say what the bars of the spread show, from the same numbers."""
-    low, high = (_sum(words, answer, end) for end in ends_of_nine(confidence))
+    low, high = (in_money(words, answer, end) for end in ends_of_nine(confidence))
     above = float(np.sum(confidence.advantage.counts[confidence.advantage.edges[:-1] >= 0])) / confidence.draws
     return words.say("chart_confidence.spread_alt", low=low, high=high, share=words.share(above))
 
@@ -120,11 +102,8 @@ def movers_chart(answer: Answer, words: Words, confidence: DecisionConfidence) -
         between = words.say("chart_confidence.mover", low=row.low, high=row.high)
         _say(figure, _shown(row.label, LONGEST_LABEL), low - room, index - 0.26, INK, "flush", "bottom", bold=True)
         _say(figure, between, low - room, index - 0.02, MUTED, "flush", "bottom")
-    figure.update_xaxes(
-        title_text=words.say("chart_confidence.movers_axis"),
-        range=[low - room, high + room],
-        **_money_ticks(words, answer, 4),
-    )
+    title, ticks = words.say("chart_confidence.movers_axis"), money_axis(words, answer.case.household.currency)
+    figure.update_xaxes(title_text=title, range=[low - room, high + room], **ticks)
     figure.update_yaxes(visible=False, range=[len(rows) - 0.5, -0.56])
     return Chart(figure, movers_alt(answer, words, rows))
 
@@ -137,18 +116,9 @@ def movers_alt(answer: Answer, words: Words, rows: list[Mover]) -> str:
             label=row.label,
             low=row.low,
             high=row.high,
-            at_low=_sum(words, answer, row.at_low),
-            at_high=_sum(words, answer, row.at_high),
+            at_low=in_money(words, answer, row.at_low),
+            at_high=in_money(words, answer, row.at_high),
         )
         for row in rows
     )
     return words.say("chart_confidence.movers_alt", rows=" ".join(found))
-
-
-def _money_ticks(words: Words, answer: Answer, ticks: int) -> dict[str, Any]:
-    before, _, after = words.money(0, answer.case.household.currency).partition("0")
-    return {"nticks": ticks + 1, "tickformat": ",.0f", "tickprefix": before, "ticksuffix": after}
-
-
-def _sum(words: Words, answer: Answer, amount: float) -> str:
-    return words.money(amount, answer.case.household.currency)

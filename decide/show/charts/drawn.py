@@ -57,10 +57,7 @@ def breakeven_alt(answer: Answer, words: Words) -> str:
     if limit > 0:
         sentences.append(words.say("chart.breakeven_limit", limit=in_money(words, answer, limit)))
         if not math.isnan(gap):
-            facts = {
-                "quote": in_money(words, answer, answer.weighing.quoted),
-                "gap": in_money(words, answer, abs(gap)),
-            }
+            facts = {"quote": in_money(words, answer, answer.weighing.quoted), "gap": in_money(words, answer, abs(gap))}
             sentences.append(
                 words.say("chart.breakeven_quoted" if gap >= 0 else "chart.breakeven_quoted_above", **facts)
             )

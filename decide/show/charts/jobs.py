@@ -11,7 +11,7 @@ from ...arrays import Floats
 from ...shop.job_totals import BANDS, SHARE_EDGES, SummaryLine, Tally, part, quantile_share
 from ..text.jobs import band_name, class_name, count
 from ..text.phrases import Phrases
-from .charts import INK, MUTED, OTHERWISE, REPAIRING, Chart, _figure, _say, _shown
+from .charts import INK, MUTED, OTHERWISE, Chart, _figure, _say, _shown
 
 FEWEST: Final = 5
 """Quotes below which a share says next to nothing, and is not drawn. Our judgement."""
@@ -52,17 +52,20 @@ def _above_chart(phrases: Phrases, rows: list[tuple[str, SummaryLine]]) -> Chart
         width=0.36,
         marker={"color": OTHERWISE, "pattern": {"shape": "/", "size": 6, "solidity": 0.2}},
     )
-    sentences = [_row_text(phrases, name, each) for name, each in rows]
+    sentences = [
+        phrases.say(
+            "chart_jobs.above_row",
+            name=name,
+            share=phrases.percent(each.above_share, 0),
+            quoted=count(phrases, "quote", each.quoted),
+        )
+        for name, each in rows
+    ]
     for row, text in zip(at, sentences, strict=True):
         _say(figure, _shown(text, 60), 0.0, row - 0.22, INK, "flush", "bottom", bold=True)
     figure.update_xaxes(title_text=phrases.say("chart_jobs.above_axis"), range=[0, 1], tickformat=".0%", nticks=5)
     figure.update_yaxes(visible=False, range=[len(rows) - 0.6, -0.72])
     return Chart(figure, phrases.say("chart_jobs.above_alt", rows=" ".join(sentences)))
-
-
-def _row_text(phrases: Phrases, name: str, each: SummaryLine) -> str:
-    quoted = count(phrases, "quote", each.quoted)
-    return phrases.say("chart_jobs.above_row", name=name, share=phrases.percent(each.above_share, 0), quoted=quoted)
 
 
 def advantage_chart(phrases: Phrases, tally: Tally, kind: str | None = None) -> Chart | None:
@@ -72,25 +75,11 @@ def advantage_chart(phrases: Phrases, tally: Tally, kind: str | None = None) -> 
     if not counts.sum():
         return None
     edges, bars = _bars(counts)
-    middle, within = (edges[1:] + edges[:-1]) / 2, edges[:-1] >= 0
     figure = _figure(220, left=8, bottom=44, top=26)
-    for side, colour, pattern in ((within, REPAIRING, ""), (~within, OTHERWISE, "/")):
-        figure.add_bar(
-            x=middle[side],
-            y=bars[side],
-            width=np.diff(edges)[side],
-            marker={
-                "color": colour,
-                "line": {"color": "white", "width": 0.5},
-                "pattern": {"shape": pattern, "size": 5},
-            },
-        )
-    figure.add_vline(x=0, line={"color": INK, "width": 2, "dash": "dot"})
+    figure.add_sides(edges, bars, edges[:-1])
     for at, key in ((-FAR / 2, "above"), (FAR / 2, "within")):
         _say(figure, phrases.say(f"chart_jobs.{key}"), at, 1.0, MUTED, "center", "bottom", yref="paper")
     figure.update_xaxes(title_text=phrases.say("chart_jobs.spread_axis"), tickformat=".0%", range=[-FAR, FAR], nticks=5)
-    figure.update_yaxes(visible=False, rangemode="tozero")
-    figure.update_layout(bargap=0)
     whole = part(tally, kind)
     low, high = (phrases.percent(quantile_share(counts, share), 0) for share in (0.25, 0.75))
     facts = {"within": count(phrases, "quote", whole.quoted - whole.above), "above": phrases.number(whole.above, 0)}

@@ -175,18 +175,11 @@ def meter(
     from ..terminal.energy import meter_data, show_meter
     from ..text.words import Words
 
+    rooms = None if year_rooms is None else _numbers(year_rooms, "log.meter.year_rooms")
     settings = {
-        "cycles": runs,
-        "room": room,
-        "year_rooms": None if year_rooms is None else _numbers(year_rooms, "log.meter.year_rooms"),
-        "frost_free": frost_free,
-        "rated": rated,
-        "column": column,
-        "unit": unit,
-        "quantity": quantity,
-        "day_first": day_first,
-        "longest_step": longest_step,
-    }
+        "cycles": runs, "room": room, "year_rooms": rooms, "frost_free": frost_free, "rated": rated, "column": column,
+        "unit": unit, "quantity": quantity, "day_first": day_first, "longest_step": longest_step,
+    }  # fmt: skip
     report = log_report(log, {name: value for name, value in settings.items() if value is not None})
     if json:
         print_json(meter_data(report))
@@ -244,8 +237,7 @@ def places() -> None:
 
 @app.command(help=PHRASES.say("command.sources"))
 def sources(
-    kind: Annotated[str | None, option("class", "--class")] = None,
-    due: Annotated[bool, option("due", "--due")] = False,
+    kind: Annotated[str | None, option("class", "--class")] = None, due: Annotated[bool, option("due", "--due")] = False
 ) -> None:
     """List every figure of the tables with who says so."""
     from ...load.tables.tables import tables

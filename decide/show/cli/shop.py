@@ -75,8 +75,8 @@ def quote(
         way_cost=trip if way_cost is None else way_cost,
         overhead=overhead,
     )
-    by_time = ByTheHour(markup=markup, rate=rate, trip=trip)
-    charges = by_time if flat is None else FlatRate(markup=markup, labour=flat, trip=trip)
+    also = {"markup": markup, "trip": trip}
+    charges = ByTheHour(rate=rate, **also) if flat is None else FlatRate(labour=flat, **also)
     on_labour = tax if tax_labour is None else tax_labour
     taxed = SalesTax(parts=tax, labour=on_labour, trip=on_labour)
     found = quote_for(filled, work, charges, taxed, fee, way, margin, warranty)

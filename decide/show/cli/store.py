@@ -5,12 +5,12 @@
 
 from enum import StrEnum
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any, Final
+from typing import TYPE_CHECKING, Annotated, Final
 
 import typer
 
 from ...errors import ReadError
-from ..terminal.outlet import attributes, print_json
+from ..terminal.outlet import print_json
 from ..text.phrases import Phrases
 from .given import Json, argument, option
 
@@ -23,14 +23,8 @@ GIGABYTE: Final = 1_000_000_000
 """[byte]"""
 
 
-class Kind(StrEnum):
-    """What the store keeps."""
-
-    VISIT = "visit"
-    BOOK = "book"
-    MAPPING = "mapping"
-    FIGURES = "figures"
-    SETTING = "setting"
+Kind = StrEnum("Kind", ["VISIT", "BOOK", "MAPPING", "FIGURES", "SETTING"])
+"""What the store keeps."""
 
 
 app = typer.Typer(no_args_is_help=True)
@@ -82,7 +76,8 @@ def list_visits(
             _list_things([thing for thing in store.things() if thing.noun == kind], kind, json)
             return
     if json:
-        print_json([_to_dict(line) for line in lines])
+        days = ("created", "changed")
+        print_json([{**vars(line), **{day: getattr(line, day).isoformat() for day in days}} for line in lines])
     elif lines:
         _show(lines)
     else:
@@ -155,11 +150,6 @@ def _list_things(things: "list[Thing]", kind: Kind, json: bool) -> None:
         Page().table([PHRASES.say("store.name"), PHRASES.say("store.id")], rows, ())
     else:
         typer.echo(PHRASES.say("store.none_of", what=PHRASES.say(f"store.noun.{kind}")))
-
-
-def _to_dict(line: "VisitLine") -> dict[str, Any]:
-    times = {"created": line.created.isoformat(), "changed": line.changed.isoformat()}
-    return {**attributes(line, "id", "title", "version"), **times, "copy_of": line.copy_of}
 
 
 def _show(lines: list["VisitLine"]) -> None:

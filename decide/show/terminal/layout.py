@@ -92,8 +92,11 @@ def show_answer(words: Words, answer: Answer, everything: bool) -> None:
 
     Safety goes before money: where the use must stop, the cautions come before the options.
     """
-    from ..text.carbon_words import landlord_text  # here, since the other pages of the terminal need no carbon
+    mine: list[str] = []
+    if answer.case.household.landlord is not None:
+        from ..text.carbon_words import landlord_text  # here, since carbon is slow to load
 
+        mine = landlord_text(words, answer)
     rows = {index: row for index, row in enumerate(words.options(answer)) if not row.hidden}
     page = Page(24 + OPTION_WIDTH * len(rows))
     if answer.case.title:
@@ -112,7 +115,7 @@ def show_answer(words: Words, answer: Answer, everything: bool) -> None:
     page.table(heads, [(r.name, r.today, r.yearly, r.present, r.years, r.note) for r in rows.values()], range(1, 5))
     page.line(words.say("terminal.over_the_years"), "dim")
     page.heading(words.say("terminal.why"))
-    for sentence in (*words.because(answer), *landlord_text(words, answer), *words.findings(answer)):
+    for sentence in (*words.because(answer), *mine, *words.findings(answer)):
         page.line(sentence)
     if not stopped:
         _cautions(page, words, answer, everything)
