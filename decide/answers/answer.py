@@ -8,10 +8,12 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
-from ..economics.case import Case
+import numpy as np
+
+from ..economics.case import Case, Option
 from ..economics.cash_flow import Cash, cash
 from ..economics.decision import CLOSE, Decision, DecisionConfidence, Verdict, confidence, decide
-from ..economics.flows import money
+from ..economics.flows import life_of, money
 from ..economics.later_repairs import AnotherBill
 from ..economics.uncertainty import Range
 from ..economics.weigh import Measures, Weighing, limit_under_claim, measure
@@ -28,6 +30,8 @@ if TYPE_CHECKING:
 
 HALF: Final = 0.5
 """Amounts closer than this are the same amount once rounded. [money]"""
+MIDDLE_HALF: Final = (0.75, 0.25)
+"""Chances to outlive both ends of what half of all units fall between. [-]"""
 
 
 @dataclass(frozen=True)
@@ -111,6 +115,13 @@ class Answer:
         """Whether the quote lies so far outside the usual one of its fault that it is asked about."""
         quoted, remarks = float(self.weighing.quoted), self.remarks
         return bool(remarks and remarks.usual and quoted > 0 and remarks.usual.far(quoted, remarks.far))
+
+    def years_left(self, option: Option) -> tuple[float, float]:
+        """Years between which the middle half of units like that of an option run. [year]"""
+        unit = self.case.appliance_of(option)
+        left = life_of(unit, option.remaining_life_factor).remaining(unit.age, np.array(MIDDLE_HALF))
+        low, high = np.minimum(left, option.planned_replacement_years)
+        return float(low), float(high)
 
     @functools.cached_property
     def cash_by_year(self) -> tuple[Cash, ...]:

@@ -32,15 +32,22 @@ NAMED_BY_LABEL: Final = frozenset({
 """Units that the label of a field names already."""
 
 
-def ask(words: Words, reference: Tables, question: Question, stop: tuple[str, str] | None) -> None:
-    """Draw the fields that nearly everybody fills; what stops the use stands where the fault was chosen."""
+def ask(
+    words: Words, reference: Tables, question: Question, stop: tuple[str, str] | None, answer: Answer | None
+) -> None:
+    """Draw the fields that nearly everybody fills; what stops the use stands where the fault was chosen.
+
+    Once kind and fault are chosen they fold into one line, so that the answer stands right below age and quote.
+    """
     state = st.session_state
-    with st.container():  # of what comes and goes, so that the fields below stay where they are while someone types
+    chosen = bool(state["kind"] and state["fault"])
+    label = words.say("door.what", kind=words.kind(state["kind"]), fault=words.fault(state["fault"])) if chosen else ""
+    with st.expander(literal(label), key="what") if chosen else st.container():
         choose_kind(words, reference.classes(words.region))
         if state["kind"]:
             choose_fault(words, reference, state["kind"])
-        if stop is not None:
-            say_stop(*stop)
+    if stop is not None:
+        say_stop(*stop)
     age, quote = st.columns(2, wrap=False)
     with age:
         number(words, question, "age", words.say("door.age"), words.say("door.age_example"))
@@ -49,11 +56,8 @@ def ask(words: Words, reference: Tables, question: Question, stop: tuple[str, st
     with st.container():
         if isinstance(entry_at(question.entries, TYPED["quote"]), dict) and not state["quote"]:
             say_text("small", words.say("door.quote_kept"))
-    choose_remaining_life_factor(words, reference, question)
-    ask_earlier_repairs(words, question)
-    choose_place(words, reference)
-    if state["kind"]:
-        ask_price(words, reference, question)
+        if answer is not None and answer.unusual:
+            say_text("finding", words.unusual(answer))
 
 
 def choose_kind(words: Words, sold: Sequence[ApplianceClass]) -> None:

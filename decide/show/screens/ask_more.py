@@ -11,7 +11,19 @@ from ...load.cases.label_entry import CATEGORIES
 from ...load.tables.tables import ENERGY, GRADES, ApplianceClass, Tables
 from ..text.freshness import old_price, stands_for
 from ..text.words import Words
-from .ask import from_table, in_money, labelled, number, say_errors, say_worked_out, still_needed
+from .ask import (
+    ask_earlier_repairs,
+    ask_price,
+    choose_place,
+    choose_remaining_life_factor,
+    from_table,
+    in_money,
+    labelled,
+    number,
+    say_errors,
+    say_worked_out,
+    still_needed,
+)
 from .state.entry import CHOSEN, TYPED, Question
 from .state.input_methods import (
     FILED,
@@ -43,7 +55,11 @@ def ask_more(words: Words, reference: Tables, question: Question, answer: Answer
     state = st.session_state
     say_text("small", words.say("door.more_intro"))
     kind = reference.kind(state["kind"]) if state["kind"] else None
+    choose_remaining_life_factor(words, reference, question)
+    ask_earlier_repairs(words, question)
+    choose_place(words, reference)
     if kind is not None:
+        ask_price(words, reference, question)
         with st.container():
             ask_use(words, reference, question, kind)
             for fuel in kind.fuels:

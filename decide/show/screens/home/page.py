@@ -4,6 +4,7 @@ The fields are those of the page at the door, so that moving between the pages l
 from what the owner typed. What is seen and found beside them stands in the session too.
 """
 
+import functools
 from typing import Final
 
 import streamlit as st
@@ -11,10 +12,11 @@ import streamlit as st
 from ....errors import CaseError
 from ...pdf.sheet import questions
 from ...text.words import Words
-from ..answer_view import tell
 from ..ask import literal, say_error
 from ..asked import PageCase, errors_counted, open_another, page_case, save_visit
+from ..report_view import tell
 from ..safety import say_stop
+from ..scenarios import say_scenarios
 from ..state.entry import field_at
 from ..state.repository import say_not_saved
 from ..state.session import bring_back, fields, is_empty, next_customer, write_address
@@ -100,7 +102,7 @@ def _say_answer(case: PageCase) -> None:
     if found is None:
         _say_unusable(case)
         return
-    tell(words, found)
+    tell(words, found, functools.partial(say_scenarios, words, case.question, found, case.reference))
     st.subheader(words.say("home.questions"), anchor=False)
     say_text("question", *questions(words, found))
     take_away(words, case.question, found)

@@ -1,6 +1,5 @@
 """The steps of the page at home that ask: what is wrong, the unit itself, the home, and the quote."""
 
-import datetime
 from typing import Final
 
 import streamlit as st
@@ -10,7 +9,6 @@ from ....load.tables.tables import ENERGY
 from ...charts.checks import bill_chart
 from ...charts.pictures import label_place, picture
 from ...text.checks import symptom_name
-from ...text.words import Words
 from ..ask import (
     ask_earlier_repairs,
     ask_price,
@@ -24,11 +22,10 @@ from ..ask import (
 )
 from ..ask_more import ask_use
 from ..asked import PageCase
-from ..html import error
 from ..safety import stop_of
 from ..state.input_methods import LABEL, METER, USUAL, YEAR
-from ..state.symptom_state import ELSE, age_since
-from ..widgets import choice, draw, say_text, set_fields, show, text_field
+from ..state.symptom_state import ELSE
+from ..widgets import choice, draw, say_text, set_fields
 from .checks import diagnosis_of, say_visit_worth
 
 ENTERED_AT: Final = {YEAR: "electricity", LABEL: "label", METER: "meter"}
@@ -81,11 +78,7 @@ def _take_danger() -> None:
 def ask_unit(case: PageCase) -> None:
     """Draw the third step: how old it is, what shape it is in, and what it uses."""
     words, question, state = case.words, case.question, st.session_state
-    age, made = st.columns(2, wrap=False)
-    with age:
-        number(words, question, "age", words.say("door.age"), words.say("door.age_example"))
-    with made:
-        _ask_made(words)
+    number(words, question, "age", words.say("door.age"), words.say("door.age_example"))
     choose_remaining_life_factor(words, case.reference, question)
     ask_earlier_repairs(words, question)
     kind = case.reference.kind(state["kind"])
@@ -103,25 +96,6 @@ def ask_unit(case: PageCase) -> None:
                 say_text("sentence", f"{label_place(words, kind)}\n{words.say('home.label_says')}")
         for fuel in kind.fuels:
             say_worked_out(words, case.answer, f"appliance.{fuel}")
-
-
-def _ask_made(words: Words) -> None:
-    """Draw the year of make, for who knows that and not the age."""
-    state, this_year = st.session_state, datetime.date.today().year
-    age = age_since(state["made"], this_year)
-    if age is not None and state["age"] != str(age):
-        state["made"] = ""  # the age was typed after it
-    with st.container():
-        example = words.say("home.made_example", year=str(this_year - 12))
-        text_field(words.say("home.made"), "made", example, on_change=_take_age)
-        if state["made"] and age is None:
-            show(error("made", [words.say("home.made_wrong", typed=state["made"], year=str(this_year))]))
-
-
-def _take_age() -> None:
-    age = age_since(st.session_state["made"], datetime.date.today().year)
-    if age is not None:
-        st.session_state["age"] = str(age)
 
 
 def ask_home(case: PageCase) -> None:

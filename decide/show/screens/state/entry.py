@@ -5,6 +5,7 @@ beyond the fields of the page is kept beside them and saved with them again. Fie
 left out until all of them are there.
 """
 
+import datetime
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
@@ -135,7 +136,7 @@ def question_of(fields: Mapping[str, Any], kept: Entries, words: Words) -> Quest
         entries = set_entry(entries, path, value) if value and key in counting else _without(entries, path)
     for key, path in TYPED.items():
         text = str(fields.get(key) or "").strip()
-        error, value = _read(text, path, words) if text and key in drawn else (None, None)
+        error, value = read_typed(key, text, words) if text and key in drawn else (None, None)
         errors += [error] if error else []
         if value is not None and key in counting:
             entries = set_entry(entries, path, value)
@@ -176,9 +177,13 @@ def _stays(entries: Entries, key: str, path: str, fields: Mapping[str, Any]) -> 
     return by_the_run or by_a_limit or isinstance(entry_at(entries, path), dict | list)
 
 
-def _read(text: str, path: str, words: Words) -> tuple[CaseError | None, float | None]:
-    """The number that was typed, or what is wrong with it."""
+def read_typed(key: str, text: str, words: Words) -> tuple[CaseError | None, float | None]:
+    """The number that was typed into a field, or what is wrong with it; a year in place of an age counts as one."""
+    path = TYPED[key]
     bounds = bounds_of(path)
+    made = age_since(text, datetime.date.today().year) if key in ("age", "used_age") else None
+    if made is not None:
+        return None, float(made)
     try:
         value = typed_number(text, path, words.number_locale(bounds.unit), bounds.unit, words.currency)
     except CaseError as error:
@@ -287,6 +292,18 @@ def bounds_of(path: str) -> Bounds:
     if noun not in _NOUNS:
         return numbers_of(Quote)["amount"]
     return {**numbers_of(_NOUNS[noun]), **OTHER_ENERGY}[name]
+
+
+def age_since(made: str, this_year: int) -> int | None:
+    """Age in whole years of what was made in a year; nothing where that is no year that a unit can be of.
+
+    >>> age_since("2013", 2026), age_since("13", 2026), age_since("2031", 2026)
+    (13, None, None)
+    """
+    if not (made.isascii() and made.isdigit() and len(made) == len(str(this_year))):
+        return None
+    age = this_year - int(made)
+    return age if bounds_of(TYPED["age"]).admits(float(age)) else None
 
 
 def as_share(text: str) -> float | None:
