@@ -13,7 +13,7 @@ import numpy as np
 from ..economics.case import Case, Option
 from ..economics.cash_flow import Cash, cash
 from ..economics.decision import CLOSE, Decision, DecisionConfidence, Verdict, confidence, decide
-from ..economics.flows import life_of, money
+from ..economics.flows import life_of, money, paid_today
 from ..economics.later_repairs import AnotherBill
 from ..economics.uncertainty import Range
 from ..economics.weigh import Measures, Weighing, limit_under_claim, measure
@@ -30,6 +30,8 @@ if TYPE_CHECKING:
 
 HALF: Final = 0.5
 """Amounts closer than this are the same amount once rounded. [money]"""
+NOT_ON_A_BILL: Final = ("waiting", "food_loss", "again", "financed")
+"""Parts of today's cost that nobody writes a bill for."""
 MIDDLE_HALF: Final = (0.75, 0.25)
 """Chances to outlive both ends of what half of all units fall between. [-]"""
 
@@ -115,6 +117,11 @@ class Answer:
         """Whether the quote lies so far outside the usual one of its fault that it is asked about."""
         quoted, remarks = float(self.weighing.quoted), self.remarks
         return bool(remarks and remarks.usual and quoted > 0 and remarks.usual.far(quoted, remarks.far))
+
+    def bill(self, option: Option) -> float:
+        """What the bills of an option come to today, however they are paid; no waiting, no food, no second visit."""
+        parts = paid_today(self.case, option)
+        return sum(float(amount) for part, amount in parts.items() if part not in NOT_ON_A_BILL)  # type: ignore[arg-type]
 
     def years_left(self, option: Option) -> tuple[float, float]:
         """Years between which the middle half of units like that of an option run. [year]"""

@@ -23,6 +23,7 @@ HATCH: Final = {
     "other": "M-1,5 l2,2 M0,0 l6,6 M5,-1 l2,2",
 }
 """Pattern of each zone, drawn in a square of six pixels."""
+SVG: Final = "http://www.w3.org/2000/svg"
 PLOT: Final = 150
 """Height of the plot of what is paid. [pixel]"""
 
@@ -33,26 +34,27 @@ def ruler_svg(words: Phrases, ruler: Ruler, currency: str) -> str:
     parts = [_patterns(), *_zones(words, ruler), *_amounts(words, ruler, currency)]
     if ruler.usual:
         low, high = map(ruler.at, ruler.usual)
-        parts.append(f'<rect class="usual" x="{_share(low)}" y="70" width="{_share(high - low)}" height="5"/>')
-        parts.append(_text(words.say("ruler.usual"), (low + high) / 2, 90, "small"))
+        parts.append(f'<rect class="usual" x="{_share(low)}" y="84" width="{_share(high - low)}" height="4"/>')
+        parts.append(_text(words.say("ruler.usual"), (low + high) / 2, 103, "small"))
     if ruler.limit > 0:
-        parts.append(_upright("tick", ruler.at(ruler.limit), 28, 36))
+        at = _share(ruler.at(ruler.limit))
+        parts.append(f'<svg x="{at}" y="0" overflow="visible"><path class="limit" d="M-5,67 h10 l-5,-7 z"/></svg>')
     hidden = "" if math.isfinite(ruler.quote) else ' visibility="hidden"'
     quote = 0.0 if hidden else ruler.quote
     shown = words.money(quote, currency, cents=abs(quote - round(quote)) >= 0.005)
     at = ruler.at(quote)
     parts.append(
         f'<svg class="marker" x="{_share(at)}" y="0" overflow="visible"{hidden}>'
-        f'<path d="M-8,16 h16 l-8,13 z"/><path class="tick" d="M0,29 v32"/>'
+        f'<path d="M-8,16 h16 l-8,14 z"/>'
         f'<text x="0" y="12" text-anchor="{_anchor(at)}">{html.escape(shown)}</text></svg>'
     )
     look = f'class="ruler" data-last="{ruler.last:g}"'
-    return _drawing(look, alt, 96 if ruler.usual else 84, parts)
+    return _drawing(look, alt, 108 if ruler.usual else 84, parts)
 
 
 def _drawing(look: str, alt: str, height: int, parts: list[str]) -> str:
     said = f'role="img" aria-label="{html.escape(alt)}"'
-    return f'<svg {look} {said} width="100%" height="{height}">{"".join(parts)}</svg>'
+    return f'<svg xmlns="{SVG}" {look} {said} width="100%" height="{height}">{"".join(parts)}</svg>'
 
 
 def _upright(kind: str, at: float, top: float, height: float) -> str:
@@ -119,7 +121,7 @@ def paid_svg(words: Phrases, paid: Paid, currency: str, alt: str) -> str:
     def y(amount: float) -> float:
         return 22 + PLOT * (1 - amount / (1.12 * max(most, 1.0)))
 
-    parts = [f'<path class="axis" d="M0,{22 + PLOT} h4000"/>']
+    parts = [f'<rect class="axis" width="100%" height="1" y="{22 + PLOT}"/>']
     if not math.isnan(paid.crossing):
         parts.append(_upright("crossing", x(paid.crossing), 18, PLOT + 4))
         parts.append(_text(words.say("paid.same", years=words.years(paid.crossing)), x(paid.crossing), 12, "small"))
@@ -138,7 +140,4 @@ def paid_svg(words: Phrases, paid: Paid, currency: str, alt: str) -> str:
             shape = '<circle r="4.5"/>' if kind == REPAIR else '<rect x="-4" y="-4" width="8" height="8"/>'
             parts.append(f'<svg class="dot {kind}" {at} overflow="visible">{shape}</svg>')
             parts.append(_text(words.money(amount, currency), x(year), height, f"amount {kind}"))
-    looks = zip((REPAIR, "other"), paid.names, strict=True)
-    names = "".join(f'<li class="{kind}">{html.escape(name)}</li>' for kind, name in looks)
-    drawn = _drawing('class="paid"', alt, PLOT + 44, parts)
-    return f'<ul class="key">{names}</ul>{drawn}'
+    return _drawing('class="paid"', alt, PLOT + 44, parts)

@@ -145,7 +145,9 @@ def number(words: Words, question: Question, key: str, label: str, example: str 
         say_errors(words, question, key)
         read = entry_at(question.entries, TYPED[key])
         unit = unit_of(TYPED[key])
-        if unit and st.session_state[key] and isinstance(read, float) and not question.errors_at(key):
+        typed = str(st.session_state[key] or "").strip()
+        plain = typed.isdecimal() and read == float(typed)
+        if unit and typed and not plain and isinstance(read, float) and not question.errors_at(key):
             value = words.quantity(read, unit, words.currency)
             say_text("small", words.say("door.read_as", value=value))
 

@@ -1,5 +1,6 @@
 """The report of an answer on a page: its first layer in the open, and one of its sections at a tap."""
 
+import html
 from collections.abc import Callable
 from typing import Final
 
@@ -12,7 +13,7 @@ from ..charts.confidence import movers_chart
 from ..charts.first import paid_svg, ruler_svg
 from ..text.report import SECTIONS, Block, FirstLayer, Line, first_layer, paid_text
 from ..text.words import Words, has_quote
-from .html import LabelledRow, compared, late, rows, table, text
+from .html import LabelledRow, compared, drawing, late, listed, rows, table, text
 from .safety import say_cautions
 from .widgets import choice, draw, say_text, show, unfolding
 
@@ -38,7 +39,7 @@ def tell(words: Words, answer: Answer, scenarios: Callable[[], None]) -> None:
             show(late(words.say("first.late", quote=_quoted(words, answer))))
             head = text("verdict", layer.verdict) + "".join(text("headline", each) for each in layer.sentences)
             with st.container(key="answer"):
-                show(head, *([] if layer.ruler is None else [ruler_svg(words, layer.ruler, words.currency)]))
+                show(head, *([] if layer.ruler is None else [drawing(ruler_svg(words, layer.ruler, words.currency))]))
             show(*_money(words, layer))
     st.subheader(words.say("first.safety"), anchor="cautions")
     said = " ".join(layer.sentences)
@@ -63,7 +64,8 @@ def _money(words: Words, layer: FirstLayer) -> list[str]:
     pieces = [compared(layer.labels, ((card.name, card.values, card.best) for card in layer.cards))]
     if layer.paid is not None:
         drawn = paid_svg(words, layer.paid, words.currency, paid_text(words, layer.paid, words.currency))
-        pieces += [text("name", words.say("first.paid")), drawn]
+        key = listed("key", map(html.escape, layer.paid.names))
+        pieces += [text("name", words.say("first.paid")), key, drawing(drawn)]
     return [*pieces, rows("gains", map(_row, layer.gains))] if layer.gains else pieces
 
 

@@ -28,9 +28,9 @@ from ...economics.breakeven import STUDY_PERIOD, BreakevenValues
 from ...economics.case import REPAIR, REPLACE, WITHOUT
 from ...economics.cash_flow import cash
 from ...economics.decision import DecisionConfidence
-from ...economics.flows import COST_CATEGORIES, money, paid_today
+from ...economics.flows import COST_CATEGORIES, money
 from ...economics.outcomes import OutcomeDistribution
-from ...economics.weigh import OptionCost
+from ...economics.weigh import CELLS_A_YEAR, OptionCost
 from ...errors import MendpointError
 from .carbon_words import carbon_grounds, carbon_headline, carbon_text, landlord_text
 from .certainty import (
@@ -43,14 +43,12 @@ from .certainty import (
     quote_row,
     worth_finding,
 )
-from .grounds import Assumption, one
+from .grounds import Assumption
 from .phrases import rounded_parts
 from .ruler import Ruler, about, ruler_of
 from .words import Words
 
 MOST_CARDS: Final = 3
-NOT_ON_THE_BILL: Final = ("waiting", "food_loss", "again")
-"""Parts of today's cost that nobody writes a bill for."""
 TOLD_YEARS: Final = (1, 5, 10)
 """Years after which it is told what will have been paid."""
 PAID_YEARS: Final = 20
@@ -160,9 +158,7 @@ def bill_today(words: Words, answer: Answer, cost: OptionCost[float]) -> str:
     """The bill and nothing else; of a repair without a quote that nobody knows it yet."""
     if cost.action == REPAIR and cost.option.quote is None:
         return words.say("card.not_known")
-    parts = paid_today(answer.case, cost.option)
-    bill = sum(one(amount) for part, amount in parts.items() if part not in NOT_ON_THE_BILL)
-    return words.money(bill, answer.case.household.currency, cents=words.with_cents(answer))
+    return words.money(answer.bill(cost.option), answer.case.household.currency, cents=words.with_cents(answer))
 
 
 def _yearly(words: Words, answer: Answer, cost: OptionCost[float]) -> str:
@@ -192,7 +188,7 @@ def _another(words: Words, answer: Answer, index: int) -> str:
 def paid_of(words: Words, answer: Answer) -> Paid | None:
     """What will have been paid by year with the repair and the best other way; none without a quote to start from.
 
-    What a unit is still worth at the end of a stay is no money paid, and is left out.
+    What a unit is still worth at the end of a stay is no money paid, and is left out. The grid is that of the payback.
     """
     if not has_verdict(answer):
         return None
@@ -205,7 +201,7 @@ def paid_of(words: Words, answer: Answer) -> Paid | None:
     lines = []
     for cost in (costs[measures.repair], other):
         after = costs[int(cost.successor)].option
-        flow = cash(case, cost.option, after, money(case.household), years, with_what_is_left=False)
+        flow = cash(case, cost.option, after, money(case.household), years, False, CELLS_A_YEAR)
         lines.append(np.cumsum(flow.total_by_year))
     crossing = payback if 0 < payback <= len(lines[0]) - 1 else math.nan
     names = (words.say("card.repair"), words.card_name(answer, other))

@@ -62,9 +62,10 @@ def ruler_of(answer: Answer) -> Ruler | None:
     limit, quote = answer.weighing.repair_limit, answer.weighing.quoted
     if math.isnan(limit):
         return None
-    zones, new = answer.decision.zones, answer.decision.cost_of_new
-    seen = [new, limit, *(each for each in (zones.clear_other, quote) if each <= FARTHEST * new)]
-    last = BEYOND * max(seen) if max(seen) > new else new
+    zones, options = answer.decision.zones, answer.case.options
+    new = max(min(answer.bill(option) for option in options if option.action == REPLACE), limit, 1.0)
+    end = max(new, BEYOND * zones.clear_other if zones.clear_other <= FARTHEST * new else 0.0)
+    last = max(end, BEYOND * min(quote, FARTHEST * end)) if quote > end / BEYOND else end
     rest = [cost for cost in answer.weighing.options if cost.action != REPAIR and not cost.blocked_by]
     best = min(rest, key=lambda cost: (cost.left_out, cost.present_cost))
     usual = answer.remarks.usual if answer.remarks and answer.undecided else None

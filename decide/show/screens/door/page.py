@@ -36,7 +36,7 @@ def page() -> None:
     words, question, found = case.words, case.question, case.found
     st.title(words.say("door.title"), anchor=False)
     beside, result = st.columns([5, 7], gap="medium")
-    with beside:
+    with beside, st.container(key="asked"):
         ask(words, case.reference, question, case.stop, case.answer)
         if any(field_at(error) not in IN_THE_OPEN for error in question.errors if field_at(error) in question.drawn):
             st.session_state["more"] = True
