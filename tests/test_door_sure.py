@@ -5,12 +5,12 @@ from typing import Any
 
 import pytest
 from conftest import ROOT, texts
+from decide.show.screens.confidence import HOUSEHOLDS, LONGEST_STAY
 from streamlit.testing.v1 import AppTest
 
 from decide.answers.answer import answer
 from decide.answers.confidence import breakeven_of, outcome_distribution_of, ready_paths
 from decide.load.cases.case_file import Entries, write_case
-from decide.show.screens.confidence import HOUSEHOLDS, LONGEST_STAY
 from decide.show.screens.state.session import FIRST_CASE
 from decide.show.text.certainty import (
     breakeven_row,

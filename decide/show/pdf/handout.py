@@ -77,8 +77,9 @@ class _Page:
             y += BOLD.height + chart
         gains = (self.words.say("paper.fact", label=line.label, value=line.text) for line in layer.gains)
         y = paper.block("   ·   ".join(gains), (x, y + 1), width, BOLD)
-        for line in sheet.extra:
-            y = paper.block(line, (x, y + 0.6), width, SAY)
+        for line in (each for extra in sheet.extra for each in self._capped(extra, width, SAY)):
+            paper.say(line, (x, y + 0.6), SAY)
+            y += SAY.height
         if not layer.stopped:
             y = self._cautions(x, y + APART, width)
         return self._questions(asked, x, y + APART, width)
@@ -136,16 +137,9 @@ class _Page:
         wide = (width - first) / max(len(layer.cards), 1)
         top = y
         for index, card in enumerate(layer.cards):
-            left, down = x + first + index * wide, y + 1
-            lines = self._capped(card.name, wide - 4, BOLD)
-            for line in lines:
-                paper.say(line, (left + 2, down), BOLD)
-                down += BOLD.height
-        y += (
-            1 + LONGEST_LINES * BOLD.height
-            if any(len(paper.wrapped(card.name, wide - 4, BOLD)) > 1 for card in layer.cards)
-            else 1 + BOLD.height
-        )
+            for fold, line in enumerate(self._capped(card.name, wide - 4, BOLD)):
+                paper.say(line, (x + first + index * wide + 2, y + 1 + fold * BOLD.height), BOLD)
+        y += 1 + BOLD.height * max(len(self._capped(card.name, wide - 4, BOLD)) for card in layer.cards)
         for row, label in enumerate(layer.labels):
             paper.line((x, y), (x + width, y))
             lines = self._capped(label, first - 2, replace(SAY, colour=MUTED))

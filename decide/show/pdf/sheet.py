@@ -135,7 +135,7 @@ def _lines(words: Words, answer: Answer, sheet: Sheet) -> Iterator[str]:
     yield words.say("paper.title")
     yield sheet.question
     yield from sheet.facts
-    yield from ("", layer.verdict, *layer.sentences)
+    yield from ("", layer.verdict, " ".join(layer.sentences))
     cautions = ["", words.say("first.safety")]
     for head, members in words.caution_lists(words.cautions(answer)):
         cautions += [*filter(None, (head,)), *(f"- {line.text}" for line in members if line.for_household)]

@@ -11,7 +11,7 @@ from ..charts.carbon import carbon_chart
 from ..charts.charts import Chart, breakeven_chart, categories_chart
 from ..charts.confidence import movers_chart
 from ..charts.first import paid_svg, ruler_svg
-from ..text.report import SECTIONS, Block, FirstLayer, Line, first_layer, paid_text
+from ..text.report import SECTIONS, FirstLayer, Line, Piece, first_layer, paid_text
 from ..text.words import Words, has_quote
 from .html import LabelledRow, compared, drawing, late, listed, rows, table, text
 from .safety import say_cautions
@@ -69,7 +69,7 @@ def _money(words: Words, layer: FirstLayer) -> list[str]:
     return [*pieces, rows("gains", map(_row, layer.gains))] if layer.gains else pieces
 
 
-def say_blocks(words: Words, answer: Answer, blocks: list[Block]) -> None:
+def say_blocks(words: Words, answer: Answer, blocks: list[Piece]) -> None:
     """Say the pieces of a section."""
     for block in blocks:
         said = [text("sentence", each) for each in block.sentences]

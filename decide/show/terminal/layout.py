@@ -3,10 +3,10 @@
 Where the output is no terminal it is plain text, wide enough for every number.
 """
 
+import math
 import sys
 import textwrap
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import replace
 from typing import Final
 
 import numpy as np
@@ -20,7 +20,7 @@ from ...answers.answer import Answer
 from ...load.files.rows import ANY
 from ...load.tables.tables import ENERGY, ApplianceClass, Estimate, Place, Tables
 from ..text.freshness import OLD, money_of, prices_text
-from ..text.report import SECTIONS, Block, costs, first_layer, paid_text
+from ..text.report import Piece, because, costs, first_layer, paid_text, why
 from ..text.ruler import ruler_lines, ruler_text
 from ..text.words import Assumption, CautionLine, Words
 
@@ -74,7 +74,7 @@ class Page:
             table.add_row(*(_cell(text) for text in row))
         self._write(table)
 
-    def blocks(self, blocks: Iterable[Block]) -> None:
+    def blocks(self, blocks: Iterable[Piece]) -> None:
         """Write the pieces of a section of the report; a chart is its table here."""
         for block in blocks:
             if block.head:
@@ -130,12 +130,11 @@ def show_answer(words: Words, answer: Answer, everything: bool) -> None:
         page.heading(words.say("first.paid"))
         page.line(paid_text(words, layer.paid, currency))
     page.table(("", ""), [(line.label, line.text) for line in layer.gains])
-    first, *rest = SECTIONS["why"](words, answer)
-    page.blocks([replace(first, head=words.say("section.why"))])
+    page.blocks([because(words, answer)])
     if not layer.stopped:
         _cautions(page, words, answer)
     if everything:
-        page.blocks([*rest, *costs(words, answer)])
+        page.blocks([*why(words, answer)[1:], *costs(words, answer)])
         _cash(page, words, answer, [index for index, row in enumerate(words.options(answer)) if row.today])
     _assumptions(page, words, answer, everything)
 
@@ -150,6 +149,10 @@ def _cash(page: Page, words: Words, answer: Answer, counted: Sequence[int]) -> N
         for year, name in enumerate(names)
     )
     page.table(heads, rows, range(1, len(counted) + 1))
+    home = answer.case.household
+    if math.isfinite(home.study_period):
+        kept = "left_over" if home.residual_share or home.resale_share else "left_behind"
+        page.line(words.say(f"terminal.{kept}"), "dim")
 
 
 def _cautions(page: Page, words: Words, answer: Answer) -> None:

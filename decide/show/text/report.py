@@ -69,7 +69,7 @@ class Line:
 
 
 @dataclass(frozen=True)
-class Block:
+class Piece:
     """A piece of a section: a heading, sentences, small print, rows, a table whose first row is its head, a chart."""
 
     head: str = ""
@@ -82,7 +82,7 @@ class Block:
 
 
 @dataclass(frozen=True)
-class Card:
+class OptionCard:
     """One way, and what it costs: a value for each of the labels of the cards."""
 
     name: str
@@ -116,7 +116,7 @@ class FirstLayer:
     """What to do, then the number, then how sure; where the use must stop, the order alone."""
     ruler: Ruler | None
     labels: tuple[str, ...]
-    cards: tuple[Card, ...]
+    cards: tuple[OptionCard, ...]
     paid: Paid | None
     gains: tuple[Line, ...]
     """NPV and payback of buying new."""
@@ -139,7 +139,7 @@ def first_layer(words: Words, answer: Answer) -> FirstLayer:
 # the cards
 
 
-def _cards(words: Words, answer: Answer) -> Iterator[Card]:
+def _cards(words: Words, answer: Answer) -> Iterator[OptionCard]:
     """The repair and the best other ways, at most three; what a caution refuses has none."""
     costs, best = answer.weighing.options, int(answer.weighing.best)
     allowed = [index for index in range(len(answer.case.options)) if not costs[index].blocked_by]
@@ -151,7 +151,7 @@ def _cards(words: Words, answer: Answer) -> Iterator[Card]:
         cost = costs[index]
         name = words.card_name(answer, cost)
         values = (bill_today(words, answer, cost), _yearly(words, answer, cost), _years_left(words, answer, cost))
-        yield Card(name, (*values, _another(words, answer, index)), settled and index == chosen)
+        yield OptionCard(name, (*values, _another(words, answer, index)), settled and index == chosen)
 
 
 def bill_today(words: Words, answer: Answer, cost: OptionCost[float]) -> str:
@@ -231,33 +231,38 @@ def _gains(words: Words, answer: Answer) -> Iterator[Line]:
 # the sections
 
 
-def why(words: Words, answer: Answer) -> list[Block]:
+def why(words: Words, answer: Answer) -> list[Piece]:
     """Why it is so, how sure that is, and what would change it."""
-    because = [*words.reasons(answer), *words.because(answer), *landlord_text(words, answer), *words.findings(answer)]
-    blocks = [Block(sentences=tuple(because))]
+    blocks = [because(words, answer)]
     if has_limit(answer):
         blocks += [*_how_sure(words, answer), *_changes(words, answer)]
     return blocks
 
 
-def _how_sure(words: Words, answer: Answer) -> list[Block]:
+def because(words: Words, answer: Answer) -> Piece:
+    """The reasons in sentences."""
+    said = (*words.reasons(answer), *words.because(answer), *landlord_text(words, answer), *words.findings(answer))
+    return Piece(words.say("section.why"), said)
+
+
+def _how_sure(words: Words, answer: Answer) -> list[Piece]:
     head = words.say("report.sure")
     if not has_verdict(answer):
         limits = limit_text(words, answer, *answer.decision.limit_range)
-        return [Block(head, tuple(limits), small=(words.say("report.needs_quote"),))]
+        return [Piece(head, tuple(limits), small=(words.say("report.needs_quote"),))]
     return [*sure_blocks(words, answer, answer.confidence)]
 
 
-def sure_blocks(words: Words, answer: Answer, found: DecisionConfidence) -> Iterator[Block]:
+def sure_blocks(words: Words, answer: Answer, found: DecisionConfidence) -> Iterator[Piece]:
     """How sure the verdict is, what is worth finding out, and what moves it most."""
     shares = (
         Line(words.option(name), words.say("report.cheapest_in", share=words.share(share)))
         for name, share in zip(found.names, found.share_cheapest, strict=True)
     )
     drawn = words.say("confidence.drawn", draws=words.number(found.draws, 0))
-    yield Block(words.say("report.sure"), tuple(confidence_text(words, answer, found)), tuple(shares), small=(drawn,))
+    yield Piece(words.say("report.sure"), tuple(confidence_text(words, answer, found)), tuple(shares), small=(drawn,))
     asked = tuple(Line(each.label, each.text) for each in worth_finding(words, answer, found))
-    yield Block(words.say("report.find"), () if asked else (nothing_to_find(words, answer, found),), asked)
+    yield Piece(words.say("report.find"), () if asked else (nothing_to_find(words, answer, found),), asked)
     moved, currency = movers(words, answer, found), answer.case.household.currency
     ends = (
         (each.label, each.low, words.money(each.at_low, currency), each.high, words.money(each.at_high, currency))
@@ -266,13 +271,13 @@ def sure_blocks(words: Words, answer: Answer, found: DecisionConfidence) -> Iter
     heads = tuple(words.say(f"report.{head}") for head in ("input", "low", "at_low", "high", "at_high"))
     if moved:
         table = (heads, *ends)
-        yield Block(words.say("report.movers"), table=table, chart="movers", small=(words.say("report.movers_note"),))
+        yield Piece(words.say("report.movers"), table=table, chart="movers", small=(words.say("report.movers_note"),))
 
 
-def _changes(words: Words, answer: Answer) -> Iterator[Block]:
+def _changes(words: Words, answer: Answer) -> Iterator[Piece]:
     """Where the verdict flips: on the quote, and on every other input that is ready."""
     paths = [path for path in ready_paths(answer) if path != STUDY_PERIOD] if has_verdict(answer) else []
-    yield Block(
+    yield Piece(
         words.say("report.changes"),
         lines=tuple(changes(words, answer, [breakeven_of(answer.case, path) for path in paths])),
         chart="breakeven",
@@ -286,16 +291,16 @@ def changes(words: Words, answer: Answer, found: list[BreakevenValues]) -> Itera
         yield Line(row.label, row.text)
 
 
-def numbers(words: Words, answer: Answer) -> list[Block]:
+def numbers(words: Words, answer: Answer) -> list[Piece]:
     """What the answer rests on: every figure with who says so, what was entered, and what was taken."""
     lines = words.assumptions(answer)
     figures = [line for line in lines if line.origin == "figure"]
-    blocks = [Block(sentences=tuple(words.money_text(answer)), small=(words.say("report.numbers_note"),))]
+    blocks = [Piece(sentences=tuple(words.money_text(answer)), small=(words.say("report.numbers_note"),))]
     for group, members in groupby(figures, key=lambda line: line.group):
-        blocks.append(Block(group, lines=tuple(_grounds(words, line) for line in members)))
+        blocks.append(Piece(group, lines=tuple(_grounds(words, line) for line in members)))
     for origin in ("entered", "plain"):
         rest = tuple(_grounds(words, line) for line in lines if line.origin == origin)
-        blocks.append(Block(words.say(f"report.{origin}_head"), lines=rest))
+        blocks.append(Piece(words.say(f"report.{origin}_head"), lines=rest))
     return blocks
 
 
@@ -307,30 +312,30 @@ def _grounds(words: Words, line: Assumption) -> Line:
     return Line(line.label, value, "\n".join(part for part in found if part))
 
 
-def costs(words: Words, answer: Answer) -> list[Block]:
+def costs(words: Words, answer: Answer) -> list[Piece]:
     """What each way costs in all and what for, today's cost part by part, and replacing as an investment."""
     blocks = [options_block(words, answer), *_categories(words, answer)]
     for index, row in enumerate(words.options(answer)):
         if row.today and not row.hidden and len(parts := words.today_parts(answer, index)) > 1:
             rows = tuple(Line(label, amount) for label, amount in parts)
-            blocks.append(Block(words.say("report.today_of", name=row.name), lines=rows))
+            blocks.append(Piece(words.say("report.today_of", name=row.name), lines=rows))
     measured = tuple(Line(label, value) for label, value in words.measures(answer))
     name = words.option_name(answer, answer.measures.replacement)
-    blocks.append(Block(words.say("report.measures", name=name), lines=measured))
+    blocks.append(Piece(words.say("report.measures", name=name), lines=measured))
     return blocks
 
 
-def options_block(words: Words, answer: Answer) -> Block:
+def options_block(words: Words, answer: Answer) -> Piece:
     """All options side by side, those behind the cards too."""
     heads = tuple(words.say(f"report.{head}") for head in ("option", "today", "yearly", "present", "years", "note"))
     rows = (row for row in words.options(answer) if not row.hidden)
     table = ((r.name, r.today, r.yearly, r.present, r.years, r.note) for r in rows)
     ends = math.isfinite(answer.case.household.study_period)
     note = words.say("report.options_note_ends" if ends else "report.options_note")
-    return Block(words.say("report.options"), table=(heads, *table), small=(note,))
+    return Piece(words.say("report.options"), table=(heads, *table), small=(note,))
 
 
-def _categories(words: Words, answer: Answer) -> Iterator[Block]:
+def _categories(words: Words, answer: Answer) -> Iterator[Piece]:
     """What the money goes for with each option; amounts add up as printed."""
     shown = [index for index, row in enumerate(words.options(answer)) if row.today and not row.hidden]
     printed = []
@@ -347,34 +352,34 @@ def _categories(words: Words, answer: Answer) -> Iterator[Block]:
         if any(amounts)
     )
     if shown:
-        yield Block(words.say("report.categories"), table=(heads, *rows), chart="categories")
+        yield Piece(words.say("report.categories"), table=(heads, *rows), chart="categories")
 
 
-def luck(words: Words, answer: Answer, lived: OutcomeDistribution) -> Block:
+def luck(words: Words, answer: Answer, lived: OutcomeDistribution) -> Piece:
     """What chance alone can change."""
-    return Block(words.say("report.luck"), (outcome_distribution_text(words, answer, lived),))
+    return Piece(words.say("report.luck"), (outcome_distribution_text(words, answer, lived),))
 
 
-def more(words: Words, answer: Answer) -> list[Block]:
+def more(words: Words, answer: Answer) -> list[Piece]:
     """Luck, a stay of some years, and carbon."""
     blocks = []
     if has_verdict(answer):
         blocks.append(luck(words, answer, outcome_distribution_of(answer, HOUSEHOLDS)))
         found = breakeven_of(answer.case, STUDY_PERIOD, LONGEST_STAY)
         stay = (breakeven_row(words, answer, found).text,)
-        blocks.append(Block(words.say("report.stay"), stay, small=(words.say("report.stay_note"),)))
+        blocks.append(Piece(words.say("report.stay"), stay, small=(words.say("report.stay_note"),)))
     return [*blocks, *carbon(words, answer)]
 
 
-def carbon(words: Words, answer: Answer) -> Iterator[Block]:
+def carbon(words: Words, answer: Answer) -> Iterator[Piece]:
     """Which way emits less, and what that rests on."""
     try:
         found = carbon_answer(answer)
     except MendpointError as error:
-        yield Block(words.say("carbon_door.head"), tuple(words.explain(error, words.currency)))
+        yield Piece(words.say("carbon_door.head"), tuple(words.explain(error, words.currency)))
         return
     said = (carbon_headline(words, found), *carbon_text(words, answer, found))
-    yield Block(words.say("carbon_door.head"), said, chart="carbon")
+    yield Piece(words.say("carbon_door.head"), said, chart="carbon")
     grounds = (
         Line(
             each.label,
@@ -383,7 +388,7 @@ def carbon(words: Words, answer: Answer) -> Iterator[Block]:
         )
         for each in carbon_grounds(words, answer, found)
     )
-    yield Block(words.say("carbon_door.grounds"), lines=tuple(grounds))
+    yield Piece(words.say("carbon_door.grounds"), lines=tuple(grounds))
 
 
 def scenario_rows(words: Words, asked: Sequence[ScenarioAnswer]) -> tuple[tuple[str, ...], ...]:
@@ -401,7 +406,7 @@ def _scenario(words: Words, asked: ScenarioAnswer) -> tuple[str, ...]:
     return name, words.verdict(found), worth, words.measure(found, "net_saving"), words.measure(found, "simple_payback")
 
 
-SECTIONS: Final[dict[str, Callable[[Words, Answer], list[Block]]]] = {
+SECTIONS: Final[dict[str, Callable[[Words, Answer], list[Piece]]]] = {
     "why": why,
     "costs": costs,
     "numbers": numbers,

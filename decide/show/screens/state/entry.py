@@ -168,7 +168,7 @@ def question_of(fields: Mapping[str, Any], kept: Entries, words: Words) -> Quest
 
 
 def _with_beside(entries: Entries, beside: Mapping[str, float], fields: Mapping[str, Any], words: Words) -> Entries:
-    """What hangs on other entries: fees beside a quote, further offers after the first, and what pays for all of them."""
+    """What hangs on other entries: fees beside a quote, offers after the first, and what pays for all of them."""
     quote, fees = entry_at(entries, TYPED["quote"]), {key: beside[key] for key in FEES if key in beside}
     if fees and quote is not None:
         parts = quote if isinstance(quote, dict) else {"amount": quote}
