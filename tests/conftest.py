@@ -212,4 +212,8 @@ def texts(part: Any, with_small: bool = True) -> list[str]:
     pieces = _Pieces()
     for each in part.get("html"):
         pieces.feed(each.value)
-    return [text for text, small in zip(pieces.texts, pieces.small, strict=True) if text and (with_small or not small)]
+    return [
+        text.replace("\n", " ")
+        for text, small in zip(pieces.texts, pieces.small, strict=True)
+        if text and (with_small or not small)
+    ]

@@ -122,7 +122,7 @@ def test_at_the_door_from_an_empty_page_to_the_next_customer(
     assert stands_in(page, ".st-key-movers summary")
     assert taken(page, ".st-key-take_paper", tmp_path / "paper.pdf").startswith(b"%PDF")
     press(go_to(page, ".st-key-thumb"), "Enter")
-    expect(page.get_by_text("The answer comes here.")).to_be_visible()
+    expect(page.locator(".st-key-waiting")).to_be_visible()
     expect(page.get_by_role("heading", level=1)).to_be_focused()  # 2.4.3: what had the keys is gone
     page.keyboard.press("Tab")
     assert stands_in(page, ".st-key-group")

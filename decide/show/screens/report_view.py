@@ -37,7 +37,7 @@ def tell(words: Words, answer: Answer, scenarios: Callable[[], None]) -> None:
     else:
         with st.container(key="first"):
             show(late(words.say("first.late", quote=_quoted(words, answer))))
-            head = text("verdict", layer.verdict) + "".join(text("headline", each) for each in layer.sentences)
+            head = text("verdict", layer.verdict) + text("headline", "\n".join(layer.sentences))
             with st.container(key="answer"):
                 show(head, *([] if layer.ruler is None else [drawing(ruler_svg(words, layer.ruler, words.currency))]))
             show(*_money(words, layer))

@@ -217,6 +217,8 @@ def _is_of_a_part(key: str) -> bool:
 
 def _stays(entries: Entries, key: str, path: str, fields: Mapping[str, Any]) -> bool:
     """Whether an entry that no field shows is kept: a quote in parts, twelve rooms, what only an opened case has."""
+    if key in FEES or key.startswith(OFFERS):
+        return True  # `_with_beside` puts in what is typed
     by_the_run = key == "cycles" and fields.get("use_way", USUAL) == USUAL
     by_a_limit = path.startswith("appliance.label.") and fields.get("label_says") == "limit"
     return by_the_run or by_a_limit or isinstance(entry_at(entries, path), dict | list)
