@@ -15,7 +15,6 @@ from ..text.words import Words
 from .logo import logo_of
 from .paper import HEADING, SMALL, STRONG, Letters, Paper, Size
 from .paper_charts import draw_paid, draw_ruler
-from .sheet import STOP as ORDER
 from .sheet import Sheet
 
 SAY: Final = Letters(10)
@@ -24,6 +23,7 @@ QUESTION: Final = Letters(13, bold=True, lead=1.25)
 VERDICT: Final = Letters(20, bold=True, lead=1.2)
 APART: Final = 3.4
 """Between two parts. [mm]"""
+ORDER: Final = "stop"
 LONGEST_LINES: Final = 2
 """Lines that a title or the name of an option may take."""
 PLANS: Final = ((4, 52.0), (3, 44.0), (2, 36.0), (1, 30.0), (0, 0.0))

@@ -7,20 +7,16 @@ import datetime
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import Final
 
 from babel.dates import format_date
 
 from ...answers.answer import Answer
+from ...load.tables.symptoms import OWNER
 from ...load.tables.tables import tables
 from ..text.report import SECTIONS, FirstLayer, first_layer, paid_text
 from ..text.ruler import ruler_text
 from ..text.words import CautionLine, Words
 from .logo import Shop
-
-STOP: Final = "stop"
-OPEN_CAUTIONS: Final = 4
-"""Cautions on the page besides the orders that stop the use."""
 
 
 @dataclass(frozen=True)
@@ -64,9 +60,7 @@ def sheet_of(
     """
     layer = first_layer(words, answer)
     said = " ".join(layer.sentences)
-    lines = [line for line in words.cautions(answer) if line.for_household and line.text not in said]
-    stops = [line for line in lines if line.weight == STOP]
-    others = [line for line in lines[:-1] if line.weight != STOP][: OPEN_CAUTIONS - 1]
+    lines = [line for line in words.cautions(answer, OWNER) if line.is_open and line.text not in said]
     return Sheet(
         shop=shop or Shop(),
         on=on,
@@ -75,7 +69,7 @@ def sheet_of(
         facts=tuple(_facts(words, answer)),
         layer=layer,
         once_safe=words.once_safe(answer),
-        cautions=(*stops, *others, lines[-1]),
+        cautions=tuple(lines),
         questions=questions(words, answer),
         extra=tuple(extra),
     )
@@ -137,8 +131,8 @@ def _lines(words: Words, answer: Answer, sheet: Sheet) -> Iterator[str]:
     yield from sheet.facts
     yield from ("", layer.verdict, " ".join(layer.sentences))
     cautions = ["", words.say("first.safety")]
-    for head, members in words.caution_lists(words.cautions(answer)):
-        cautions += [*filter(None, (head,)), *(f"- {line.text}" for line in members if line.for_household)]
+    for head, members in words.caution_lists(words.cautions(answer, OWNER)):
+        cautions += [*filter(None, (head,)), *(f"- {line.text}" for line in members)]
     if layer.stopped:
         yield from cautions
     yield from filter(None, (sheet.once_safe,))

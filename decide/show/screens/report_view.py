@@ -12,7 +12,7 @@ from ..charts.charts import Chart, breakeven_chart, categories_chart
 from ..charts.confidence import movers_chart
 from ..charts.first import paid_svg, ruler_svg
 from ..text.report import SECTIONS, FirstLayer, Line, Piece, first_layer, paid_text
-from ..text.words import Words, has_quote
+from ..text.words import CautionLine, Words, has_quote
 from .html import LabelledRow, compared, drawing, late, listed, rows, table, text
 from .safety import say_cautions
 from .widgets import choice, draw, say_text, show, unfolding
@@ -26,8 +26,8 @@ CHARTS: Final[dict[str, Callable[[Answer, Words], Chart | None]]] = {
 """Charts of the sections."""
 
 
-def tell(words: Words, answer: Answer, scenarios: Callable[[], None]) -> None:
-    """Say the first layer and, at a tap, one of the sections behind it; `scenarios` draws the what-ifs."""
+def tell(words: Words, answer: Answer, mind: list[CautionLine], scenarios: Callable[[], None]) -> None:
+    """Say the first layer and, at a tap, one of the sections behind it; `scenarios` draws what-ifs."""
     layer = first_layer(words, answer)
     if layer.stopped:
         with unfolding("money", words.say("door.once_safe")) as is_open:
@@ -43,7 +43,7 @@ def tell(words: Words, answer: Answer, scenarios: Callable[[], None]) -> None:
             show(*_money(words, layer))
     st.subheader(words.say("first.safety"), anchor="cautions")
     said = " ".join(layer.sentences)
-    say_cautions(words, [line for line in words.cautions(answer) if line.text not in said])
+    say_cautions(words, [line for line in mind if line.text not in said])
     names = {name: words.say(f"section.{name}") for name in ("scenarios", *SECTIONS)}
     choice(words.say("first.sections"), names, "section", required=False, persist_state=None)
     section = st.session_state["section"]

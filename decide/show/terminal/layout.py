@@ -114,7 +114,7 @@ def show_answer(words: Words, answer: Answer, everything: bool) -> None:
     for sentence in layer.sentences:
         page.line(sentence)
     if layer.stopped:
-        _cautions(page, words, answer)
+        _cautions(page, words, answer, everything)
         page.line()
         page.line(words.once_safe(answer))
     if layer.ruler is not None:
@@ -132,7 +132,7 @@ def show_answer(words: Words, answer: Answer, everything: bool) -> None:
     page.table(("", ""), [(line.label, line.text) for line in layer.gains])
     page.blocks([because(words, answer)])
     if not layer.stopped:
-        _cautions(page, words, answer)
+        _cautions(page, words, answer, everything)
     if everything:
         page.blocks([*why(words, answer)[1:], *costs(words, answer)])
         _cash(page, words, answer, [index for index, row in enumerate(words.options(answer)) if row.today])
@@ -155,17 +155,20 @@ def _cash(page: Page, words: Words, answer: Answer, counted: Sequence[int]) -> N
         page.line(words.say(f"terminal.{kept}"), "dim")
 
 
-def _cautions(page: Page, words: Words, answer: Answer) -> None:
+def _cautions(page: Page, words: Words, answer: Answer, everything: bool) -> None:
     page.heading(words.say("terminal.cautions"))
-    show_cautions(page, words, words.cautions(answer))
+    show_cautions(page, words, words.cautions(answer), everything)
 
 
-def show_cautions(page: Page, words: Words, lines: list[CautionLine]) -> None:
-    """Show cautions as three lists: now, while working, afterwards."""
-    for head, members in words.caution_lists(lines):
+def show_cautions(page: Page, words: Words, lines: list[CautionLine], everything: bool) -> None:
+    """Show cautions as three lists: now, while working, afterwards; how many there are beside them, unless all."""
+    shown = [line for line in lines if everything or line.is_open]
+    for head, members in words.caution_lists(shown):
         if head:
             page.line(head, "bold")
         page.table(("", "", ""), [(words.say(f"caution.{line.weight}"), line.text, line.who) for line in members])
+    if len(shown) < len(lines):
+        page.line(words.say("terminal.more_cautions", n=str(len(lines) - len(shown))), "dim")
 
 
 def _assumptions(page: Page, words: Words, answer: Answer, everything: bool) -> None:

@@ -46,7 +46,12 @@ def page() -> None:
     with result:
         show(unseen_head(words.say("door.answer"), "answer"))
         if isinstance(found, Answer):
-            tell(words, found, functools.partial(say_scenarios, words, question, found, case.reference))
+            tell(
+                words,
+                found,
+                words.cautions(found),
+                functools.partial(say_scenarios, words, question, found, case.reference),
+            )
             take_away(words, question, found)
         else:
             _say_waiting(words, question, None if isinstance(found, CaseError) else found)
