@@ -213,9 +213,7 @@ def test_nobody_pulls_a_gas_appliance_off_its_flexible_connector() -> None:
     for kind in ("clothes_dryer_gas", "range_gas"):
         for fault in tables().faults(kind):
             if fault.fault not in ("gas_leak", "carbon_monoxide"):
-                assert any(
-                    "Do not pull it out" in text for text in said(kind, fault.fault, "US", reader="owner")
-                )
+                assert any("Do not pull it out" in text for text in said(kind, fault.fault, "US", reader="owner"))
     for symptom in symptoms().of_class("clothes_dryer_gas"):
         for link in symptom.links:
             diagnosis = EN.in_place(f"check.{link.cause.cause}.look")

@@ -315,8 +315,8 @@ def test_every_class_and_each_of_its_faults_can_be_chosen(page: AppTest, place: 
         for label in page.pills(key="kind").options:
             kind = next(known.kind for known in tables().classes(place) if known.label == label)
             page.pills(key="kind").set_value(kind).run()
-            reached[kind] = page.selectbox(key="fault").options
-    assert reached == {k.kind: [f.label for f in tables().faults(k.kind)] for k in tables().classes(place)}
+            reached[kind] = sorted(page.selectbox(key="fault").options)
+    assert reached == {k.kind: sorted(f.label for f in tables().faults(k.kind)) for k in tables().classes(place)}
 
 
 @pytest.mark.parametrize("remaining_life_factor", remaining_life_factors(tables(), "US").values())
@@ -478,6 +478,28 @@ def test_nothing_of_a_customer_is_read_as_marks(tmp_path: Path, monkeypatch: pyt
     figures = [chart.proto.spec for chart in page.get("plotly_chart")]
     assert figures
     assert not any("<img" in figure for figure in figures)
+
+
+def test_the_commonest_faults_stand_first_and_dangers_last(page: AppTest) -> None:
+    page.pills(key="group").set_value("cooling").run()
+    page.pills(key="kind").set_value("refrigerator").run()
+    listed = page.selectbox(key="fault").options
+    words = Words.of()
+    dangers = [
+        words.fault(f.fault)
+        for f in tables().faults("refrigerator")
+        if stop_of(words, tables(), "refrigerator", f.fault)
+    ]
+    assert dangers
+    assert set(listed[-len(dangers) :]) == set(dangers)
+    assert listed.index(words.fault("icemaker")) < 12
+
+
+def test_the_empty_page_shows_an_example_at_a_tap(page: AppTest) -> None:
+    page.button(key="example").click().run()
+    assert not page.exception
+    entries = entered("US", 400.0)
+    assert Words.of().headline(answer(entries)) in texts(page)
 
 
 # what a technician knows besides

@@ -1,9 +1,13 @@
 """Tariffs from files: our own page of TOML, and records of the open utility rate database (JSON).
 
-**Our own** says what a bill says, line by line and in the bill's order:
+**Our own** is one line where one price is all there is to say, of electricity unless it names another:
+
+    price = 0.20
+
+Else it says what a bill says, line by line and in the bill's order:
 
     commodity = "electricity"       # or gas, water
-    source = "my bill of March"     # who says so; a tariff without it is refused
+    source = "my bill of March"     # who says so; else the file is named
     currency = "EUR"
     rounding = 0.01                 # each printed amount, halves up; leave out for none
 
@@ -21,11 +25,11 @@
     name = "tax"
     share = 0.10                    # of the lines above, or: of = ["energy"]
 
-A line has one of `price`, `blocks`, `band`, `amount`, `minimum`, `share`; the simplest tariff is `price = 0.30` at
-the top and no line. A `[[line.band]]` has a price or blocks, and claims hours by `months = "6-9"` (both included),
-`days = "weekday"` or `"weekend"`, `hours = "16-21"` (from 16:00 to 21:00); "22-6" and "11-3" go over the turn,
-"7-11, 17-19" are two. The first band that claims an hour has it; one without claims takes the rest. Seasons are bands
-of months. Where bands have blocks, `filling` is "in proportion" or "in order of time".
+A line has one of `price`, `blocks`, `band`, `amount`, `minimum`, `share`. A `[[line.band]]` has a price or blocks, and
+claims hours by `months = "6-9"` (both included), `days = "weekday"` or `"weekend"`, `hours = "16-21"` (from 16:00 to
+21:00); "22-6" and "11-3" go over the turn, "7-11, 17-19" are two. The first band that claims an hour has it; one without
+claims takes the rest. Seasons are bands of months. Where bands have blocks, `filling` is "in proportion" or "in order of
+time".
 
 What a price is for is the line's `unit`: kWh, therm, ccf, Mcf or m3 for gas (the file's `therms_per_ccf`,
 `calorific_value` in MJ/m3 and `correction` say how much heat), m3, litre, gallon, 1000 gallons or 100 cubic feet for
@@ -180,11 +184,11 @@ def parse_tariff(content: bytes, name: str = "tariff") -> Tariff:
     return _built(
         name,
         lambda: Tariff(
-            unit=file.choice("commodity", COUNTED_IN, ""),
+            unit=file.choice("commodity", COUNTED_IN, "electricity"),
             lines=tuple(_line(line, file) for line in lines),
             rounding=rounding,
             currency=file.text("currency", ""),
-            source=file.text("source"),
+            source=file.text("source", name),
         ),
     )
 
@@ -282,7 +286,7 @@ def _span(band: _Table, key: str, first: int, last: int, beyond: int) -> set[int
 
 def _use_per_unit(line: _Table, file: _Table) -> float:
     """How much use, in kWh or m3, one unit of a price is for."""
-    commodity = file.text("commodity")
+    commodity = file.text("commodity", "electricity")
     units: Mapping[str, Callable[[], float]] = {
         "electricity": {"kWh": lambda: 1.0},
         "gas": {

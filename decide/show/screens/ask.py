@@ -10,11 +10,12 @@ import streamlit as st
 
 from ...answers.answer import Answer
 from ...errors import MendpointError
+from ...load.tables.symptoms import symptoms
 from ...load.tables.tables import GROUPS, ApplianceClass, Estimate, Tables
 from ..text.freshness import old_in_shop
 from ..text.words import Words
 from .html import error as error_piece
-from .safety import say_stop
+from .safety import say_stop, stop_of
 from .state.entry import TYPED, Question, entry_at, unit_of
 from .widgets import choice, one_of, say_text, show, text_field
 
@@ -72,8 +73,17 @@ def choose_kind(words: Words, sold: Sequence[ApplianceClass]) -> None:
 
 
 def choose_fault(words: Words, reference: Tables, kind: str) -> None:
-    """Draw the faults that a kind can have."""
-    labels = {fault.fault: words.fault(fault.fault) for fault in reference.faults(kind)}
+    """Draw the faults that a kind can have: the commonest first, by the shares of its symptoms, and dangers last."""
+    often: dict[str, float] = {}
+    for symptom in symptoms().of_class(kind):
+        for link in symptom.links:
+            often[link.cause.fault] = often.get(link.cause.fault, 0.0) + link.share
+
+    def rank(fault: str) -> tuple[bool, float]:
+        return stop_of(words, reference, kind, fault) is not None, -often.get(fault, 0.0)
+
+    known = sorted((each.fault for each in reference.faults(kind)), key=rank)
+    labels = {fault: words.fault(fault) for fault in known}
     one_of(words.say("door.fault"), labels, "fault", words.say("door.fault_wanted"))
 
 

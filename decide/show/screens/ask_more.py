@@ -66,13 +66,7 @@ def ask_more(words: Words, reference: Tables, question: Question, answer: Answer
             for fuel in kind.fuels:
                 say_worked_out(words, answer, f"appliance.{fuel}")
         say_text("name", words.say("door.bought"))
-        # draw the grades of a new one with their prices, unless a price is typed
-        prices = {grade: reference.figure(figure, kind.kind, words.region) for grade, figure in GRADES.items()}
-        if not st.session_state["price"]:
-            order = sorted((each.value, grade) for grade, each in prices.items() if each is not None)
-            money = {grade: words.money(price, words.currency) for price, grade in order}
-            labels = {grade: words.say(f"grade.{grade}", price=price) for grade, price in money.items()}
-            choice(words.say("grade.ask"), labels, "grade")
+        ask_grade(words, reference, kind)
         for fuel in kind.fuels:
             _fuel(words, reference, question, f"new_{fuel}", f"{fuel}_new")
         _ask_offers(words, question, kind)
@@ -104,6 +98,16 @@ def ask_more(words: Words, reference: Tables, question: Question, answer: Answer
             _ask_energy_price(words, reference, question, fuel)
             say_worked_out(words, answer, f"household.{fuel}_price")
     st.text_input(words.say("door.title_field"), key="title", autocomplete="off", persist_state="session")
+
+
+def ask_grade(words: Words, reference: Tables, kind: ApplianceClass) -> None:
+    """Draw the grades of a new one with their prices, unless a price is typed."""
+    prices = {grade: reference.figure(figure, kind.kind, words.region) for grade, figure in GRADES.items()}
+    if not st.session_state["price"]:
+        order = sorted((each.value, grade) for grade, each in prices.items() if each is not None)
+        money = {grade: words.money(price, words.currency) for price, grade in order}
+        labels = {grade: words.say(f"grade.{grade}", price=price) for grade, price in money.items()}
+        choice(words.say("grade.ask"), labels, "grade")
 
 
 def _ask_offers(words: Words, question: Question, kind: ApplianceClass) -> None:

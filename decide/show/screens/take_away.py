@@ -32,7 +32,7 @@ def take_away(words: Words, question: Question, found: Answer) -> None:
         say_text("small", words.say("door.save_files"))
 
 
-def give(words: Words, found: Answer) -> bool:
+def give(words: Words, found: Answer, label: str = "door.give") -> bool:
     """Offer the sheet at the thumb; whether it was given already for what stands on the page."""
     state = st.session_state
     given = state["given"] == (found.case, words.language)
@@ -43,8 +43,7 @@ def give(words: Words, found: Answer) -> bool:
         def made() -> bytes:
             return handout(words, found, _sheet(words, found), paper_here(words))
 
-        label = words.say("door.give")
-        st.download_button(label, made, name, "application/pdf", key="give", on_click=done, type="primary")
+        st.download_button(words.say(label), made, name, "application/pdf", key="give", on_click=done, type="primary")
     return given
 
 

@@ -23,10 +23,14 @@ from ..state.repository import say_not_saved
 from ..state.session import bring_back, fields, is_empty, next_customer, write_address
 from ..state.visits import say_visits
 from ..take_away import give, take_away
-from ..widgets import say_text, show, unfolding
+from ..widgets import say_text, set_fields, show, unfolding
 
 IN_THE_OPEN: Final = ("age", "quote", "kind", "fault")
 """Fields outside the folded part."""
+
+
+EXAMPLE: Final = {"group": "cooling", "kind": "refrigerator", "fault": "compressor", "age": "12", "quote": "400"}
+"""What the empty page shows at a tap; invented."""
 
 
 def page() -> None:
@@ -74,6 +78,8 @@ def _say_waiting(words: Words, question: Question, unsolved: MendpointError | No
             say_text("small", words.say("door.all_kept"))
             return
         say_text("sentence", words.say("door.waiting_why"))
+        if is_empty():
+            st.button(words.say("door.example"), key="example", on_click=set_fields(EXAMPLE))
         wanted = fields_wanted(words, fields())
         say_text("small", words.say("door.still", what=", ".join(wanted)))
 

@@ -20,9 +20,10 @@ from ..ask import (
     number,
     say_worked_out,
 )
-from ..ask_more import ask_use
+from ..ask_more import ask_grade, ask_use
 from ..asked import PageCase
 from ..safety import stop_of
+from ..state.entry import ABOUT
 from ..state.input_methods import LABEL, METER, USUAL, YEAR
 from ..state.symptom_state import ELSE
 from ..widgets import choice, draw, say_text, set_fields
@@ -74,6 +75,9 @@ def ask_unit(case: PageCase) -> None:
     """Draw the third step: how old it is, what shape it is in, and what it uses."""
     words, question, state = case.words, case.question, st.session_state
     number(words, question, "age", words.say("door.age"), words.say("door.age_example"))
+    if not state["age"]:
+        about = {age: words.say(f"home.about.{age}") for age in (*ABOUT, "unknown")}
+        choice(words.say("home.age_about"), about, "age_about", required=False)
     choose_remaining_life_factor(words, case.reference, question)
     ask_earlier_repairs(words, question)
     kind = case.reference.kind(state["kind"])
@@ -99,8 +103,10 @@ def ask_home(case: PageCase) -> None:
     choose_place(words, case.reference)
     say_text("small", words.say("home.place_why"))
     number(words, case.question, "study_period", words.say("home.years"), words.say("home.years_example"))
-    if not st.session_state["study_period"]:
-        say_text("small", words.say("home.no_end"))
+    renting = {"yes": words.say("home.yes"), "no": words.say("home.no")}
+    choice(words.say("home.rents"), renting, "rents", required=False)
+    if st.session_state["rents"] == "yes":
+        say_text("finding", words.say("home.landlord"))
 
 
 def ask_quote(case: PageCase) -> None:
@@ -109,6 +115,7 @@ def ask_quote(case: PageCase) -> None:
     number(words, case.question, "quote", in_money(words, "home.quote"), words.say("door.quote_example"))
     say_text("small", words.say("home.quote_why"))
     ask_price(words, case.reference, case.question)
+    ask_grade(words, case.reference, case.reference.kind(state["kind"]))
     diagnosis = None if state["quote"] or state["fault"] else diagnosis_of(case)
     if diagnosis is not None:
         st.subheader(words.say("checks.visit"), anchor=False)
@@ -131,6 +138,8 @@ def done_text(case: PageCase, step: int) -> str:
         return words.say("home.done.ruled_out", count=words.number(count, 0)) if count else words.say("home.done.open")
     if step == 3:
         age = words.years(there["age"]) if isinstance(there.get("age"), float) else state["age"]
+        if state["age_about"] and not state["age"]:
+            age = words.say(f"home.about.{state['age_about']}")
         way = state["use_way"] if ENTERED_AT.get(state["use_way"]) in there else USUAL
         return words.say("home.done.unit", age=age, way=words.say(f"home.way.{way}"))
     if step == 4:

@@ -45,6 +45,15 @@ from .input_methods import (
 OF_A_LIMIT: Final = ("fresh_volume", "freezer_volume", "icemakers", "door_factor", "storage_volume", "label_cycles")
 """Numbers of a label that only an opened case has."""
 
+ABOUT: Final = {
+    "0_5": (0.0, 3.0, 5.0),
+    "5_10": (5.0, 7.0, 10.0),
+    "10_15": (10.0, 12.0, 15.0),
+    "15_25": (15.0, 18.0, 25.0),
+}
+"""Ages that are known only about: the least, what is taken, and the most. A judgement. [year]"""
+UNKNOWN_AGE: Final = (2.0, 9.0, 20.0)
+"""The same where nothing is known of it. A judgement. [year]"""
 OFFERS: Final = ("better", "best")
 """New units that may be offered beside the first."""
 OFFERED: Final = {"price": "price", "electricity": "appliance.electricity", "warranty": "warranty"}
@@ -106,6 +115,7 @@ CHOSEN: Final = {
 
 WAYS: Final = {
     "use_way": USUAL,
+    "age_about": None,
     "label_says": None,
     "meter_way": READINGS,
     **{f"{fuel}_priced": PLACE for fuel in ENERGY},
@@ -184,6 +194,11 @@ def _with_beside(entries: Entries, beside: Mapping[str, float], fields: Mapping[
         offers.append(held)
     if offers:
         entries = {**entries, REPLACE: [*(entries.get(REPLACE) or [{}]), *offers]}
+    about = fields.get("age_about")
+    if about and entry_at(entries, TYPED["age"]) is None and not str(fields.get("age") or "").strip():
+        low, middle, high = ABOUT.get(str(about), UNKNOWN_AGE)
+        entries = set_entry(entries, TYPED["age"], middle)
+        entries = {**entries, "ranges": {**entries.get("ranges", {}), TYPED["age"]: [low, high]}}
     if fields.get("pays"):
         bought = [{"pays": fields["pays"], **each} for each in entries.get(REPLACE) or [{}]]
         entries = {**entries, REPLACE: bought}

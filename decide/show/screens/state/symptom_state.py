@@ -8,9 +8,9 @@ from ....load.tables.symptoms import Symptom, Symptoms
 STEPS: Final = ("fault", "checks", "unit", "home", "quote", "answer")
 """The way through the page, a step at a time."""
 
-SYMPTOM_FIELDS: Final = {"step": "1", "symptom": None, "out": "", "finding": ""}
+SYMPTOM_FIELDS: Final = {"step": "1", "symptom": None, "out": "", "finding": "", "rents": None}
 """Fields of the page at home, each with what an empty one holds: the step that is open, the symptom, the causes ruled
-out with commas between them, and the cause that was found."""
+out with commas between them, the cause that was found, and whether the home is rented."""
 
 ELSE: Final = "else"
 """Chosen in place of a symptom: none of those listed, or somebody told the cause."""
@@ -49,7 +49,7 @@ def lacking_step(fields: Mapping[str, Any]) -> int | None:
     is_chosen = fields.get("fault") or fields.get("symptom") not in (None, ELSE)
     if not (fields.get("kind") and is_chosen):
         return 1
-    return None if fields.get("age") else STEPS.index("unit") + 1
+    return None if fields.get("age") or fields.get("age_about") else STEPS.index("unit") + 1
 
 
 def split(causes: object) -> list[str]:
