@@ -170,7 +170,7 @@ def test_a_store_that_cannot_be_opened_stops_no_answer(monkeypatch: pytest.Monke
     monkeypatch.setenv("MENDPOINT_STORE", str(blocked))
     monkeypatch.delenv(FIRST_CASE, raising=False)
     page = enter(empty_page())
-    assert any("quoted at" in text for text in texts(page))
+    assert any("You were quoted" in text for text in texts(page))
     assert any(str(blocked) in text for text in texts(page))
 
 

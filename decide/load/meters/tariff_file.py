@@ -25,11 +25,11 @@ Else it says what a bill says, line by line and in the bill's order:
     name = "tax"
     share = 0.10                    # of the lines above, or: of = ["energy"]
 
-A line has one of `price`, `blocks`, `band`, `amount`, `minimum`, `share`. A `[[line.band]]` has a price or blocks, and
-claims hours by `months = "6-9"` (both included), `days = "weekday"` or `"weekend"`, `hours = "16-21"` (from 16:00 to
-21:00); "22-6" and "11-3" go over the turn, "7-11, 17-19" are two. The first band that claims an hour has it; one without
-claims takes the rest. Seasons are bands of months. Where bands have blocks, `filling` is "in proportion" or "in order of
-time".
+A line has one of `price`, `blocks`, `band`, `amount`, `minimum`, `share`. A `[[line.band]]` has a price or blocks,
+and claims hours by `months = "6-9"` (both included), `days = "weekday"` or `"weekend"`, `hours = "16-21"` (from 16:00
+to 21:00); "22-6" and "11-3" go over the turn, "7-11, 17-19" are two. The first band that claims an hour has it; one
+without claims takes the rest. Seasons are bands of months. Where bands have blocks, `filling` is "in proportion" or
+"in order of time".
 
 What a price is for is the line's `unit`: kWh, therm, ccf, Mcf or m3 for gas (the file's `therms_per_ccf`,
 `calorific_value` in MJ/m3 and `correction` say how much heat), m3, litre, gallon, 1000 gallons or 100 cubic feet for

@@ -41,6 +41,7 @@ def tell(words: Words, answer: Answer, mind: list[CautionLine], scenarios: Calla
             with st.container(key="answer"):
                 show(head, *([] if layer.ruler is None else [drawing(ruler_svg(words, layer.ruler, words.currency))]))
             show(*_money(words, layer))
+    say_text("finding", *(line for found in answer.findings for line in words.against_rated(found)))
     st.subheader(words.say("first.safety"), anchor="cautions")
     said = " ".join(layer.sentences)
     say_cautions(words, [line for line in mind if line.text not in said])
