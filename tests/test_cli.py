@@ -227,7 +227,7 @@ MEASURES = {
     "net_saving", "simple_payback", "discounted_payback", "running_payback", "discounted_running_payback",
     "savings_to_investment_ratio", "internal_rate_of_return", "adjusted_internal_rate_of_return",
 }  # fmt: skip
-CAUTION = {"id", "when", "reader", "weight", "text", "who", "prohibits", "source"}
+CAUTION = {"id", "when", "reader", "weight", "danger", "open", "text", "who", "prohibits", "source"}
 DEFAULT = {
     "field", "value", "unit", "source", "locator", "year", "status", "low", "high", "rule", "note", "price_year",
     "published", "index", "stands_for",

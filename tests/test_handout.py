@@ -306,7 +306,7 @@ def test_the_command_says_what_a_landlord_s_amounts_mean_and_which_way_emits_les
     case = tmp_path / "case.toml"
     case.write_text(write_case(entries), "utf-8")
     words, result = found(entries)
-    (landlord,), carbon = landlord_text(words, result), carbon_headline(words, carbon_answer(result))
+    landlord, carbon = landlord_text(words, result)[0], carbon_headline(words, carbon_answer(result))
     for command in ("handout", "weigh"):
         output = CliRunner().invoke(app, [command, str(case), *(["--text"] if command == "handout" else [])])
         assert output.exit_code == 0, output.output

@@ -220,8 +220,8 @@ def test_a_gas_leak_is_answered_in_spanish_by_an_order_and_no_word_of_money() ->
     assert words.verdict(found) == "Alto: olor a gas, o una fuga de gas"
     assert words.headline(found) == (
         "No toque ningún interruptor ni encienda ninguna llama. Salgan todos ahora. Desde afuera, llame al 911 o a la "
-        "compañía de gas. Nadie vuelve a entrar hasta que ellos lo digan. Ellos cierran el gas y ponen una etiqueta en el "
-        "aparato. Después llame a un instalador de gas con licencia."
+        "compañía de gas. Nadie vuelve a entrar hasta que ellos lo digan. Ellos cierran el gas y ponen una etiqueta en "
+        "el aparato. Después llame a un instalador de gas con licencia."
     )
     assert words.cautions(found)[0].who == "todos los de la casa"
 

@@ -244,6 +244,12 @@ def test_before_the_cause_is_known_few_lines_stand_in_the_open_too(language: str
             assert sum(len(line.text.split()) for line in shown) <= WORDS, (kind, symptom.symptom)
 
 
+def test_what_is_found_is_one_fault_whose_stop_takes_its_place() -> None:
+    lines = caution_list(Words.of("en"), diagnose("refrigerator", "warm_throughout"), "fridge_sealed_leak")
+    assert [line.weight for line in in_the_open(lines)] == ["stop", "act", "act", "act"]
+    assert lines[0].text.startswith("Do not just top it up")
+
+
 @pytest.mark.parametrize("symptom", ["warm_throughout", "warm_above"])
 def test_of_a_warm_refrigerator_its_food_is_spoken_of_in_the_open(symptom: str) -> None:
     lines = caution_list(Words.of("en"), diagnose("refrigerator", symptom), reader="owner")

@@ -49,14 +49,13 @@ def safety(
     def urgency(caution: Caution) -> tuple[bool, bool, int]:
         return caution.weight == "note", caution.danger == "money", DANGERS.index(caution.danger)
 
-    listed = [c for c in cautions if c.reader in ("", reader or c.reader) and (doing is None or doing in c.doing)]
-    listed.sort(key=danger_rank)
+    mine = (c for c in cautions if c.reader in ("", reader or c.reader) and (doing is None or doing in c.doing))
+    listed = tuple(sorted(mine, key=danger_rank))
     before = [c for c in listed if c.weight in ("first", "stop")]
     urgent = sorted((c for c in listed if c not in before), key=lambda c: (*urgency(c), not is_own(c)))
-    heads = {urgency(c): c for c in reversed(urgent)}
-    met = {c.danger for c in before}
-    urgent.sort(key=lambda c: any(urgency(c)[:2]) or heads[urgency(c)] is not c or (c.danger in met and not is_own(c)))
+    heads = {urgency(c): c for c in reversed(urgent) if is_own(c) or c.danger not in {b.danger for b in before}}
+    urgent.sort(key=lambda c: any(urgency(c)[:2]) or heads.get(urgency(c)) is not c)
     room = max(IN_THE_OPEN - sum(len(faults) == 1 or c.weight == "first" for c in before), 0)
     if room and not any(map(is_own, (*before, *urgent[:room]))):
         urgent[room - 1 : room - 1] = [c for c in urgent if is_own(c)][:1]
-    return Safety(tuple(listed), tuple(c for c in listed if c in before or c in urgent[:room]))
+    return Safety(listed, tuple(c for c in listed if c in before or c in urgent[:room]))

@@ -702,10 +702,8 @@ def _caution(
     if bool(stops) != (weight == "stop"):
         raise row.broken("weight must be `stop` when the caution stops something, and only then")
     doing = row.choices("doing", (*DOING, ANY))
-    if stops and row.cells["faults"] == ANY:
-        raise row.broken("what stops something names its faults")
-    if stops and (when != "now" or reader or low or high or doing != (ANY,)):
-        raise row.broken("what stops something holds now, for every reader and every year, whatever is done")
+    if stops and (when != "now" or reader or low or high or doing != (ANY,) or row.cells["faults"] == ANY):
+        raise row.broken("what stops something names its faults and holds now, for all readers, years and doings")
     caution = Caution(
         id=row.text("id"),
         words=row.cells["words"] or row.text("id"),

@@ -139,11 +139,10 @@ def _option(cost: OptionCost[float]) -> dict[str, Any]:
 
 
 def _caution(answer: Answer, caution: Caution, is_open: bool) -> dict[str, Any]:
-    home = answer.case.household
     return {
         **{name: getattr(caution, name) for name in ("id", "when", "reader", "weight", "danger", "who", "prohibits")},
         "open": is_open,
-        "text": Phrases.of(DEFAULT_LANGUAGE, home.region, home.place).caution_text(caution),
+        "text": Phrases.of(DEFAULT_LANGUAGE, (home := answer.case.household).region, home.place).caution_text(caution),
         "source": caution.source.citation,
     }
 

@@ -208,8 +208,7 @@ def caution_list(
 ) -> list[CautionLine]:
     """List what to mind while somebody looks for the cause, or of what is found."""
     known = cautions_of(diagnosis, found)
-    faults = {fault for _, fault in known}
-    chosen = safety((caution for caution, _ in known), faults, reader, None if found else "look")
+    chosen = safety((c for c, _ in known), {fault for _, fault in known if fault}, reader, None if found else "look")
     return words.safety_lines(chosen, {} if found else {caution.id: fault for caution, fault in known})
 
 

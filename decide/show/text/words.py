@@ -344,7 +344,7 @@ class Words(Grounds, ErrorTexts):
     def cautions(self, answer: Answer, reader: str | None = None) -> list[CautionLine]:
         """List what to mind; what cannot be repaired is only replaced."""
         doing = "replace" if _ruled_out(answer) else None
-        return self.safety_lines(safety(answer.cautions, (answer.case.fault,), reader, doing))
+        return self.safety_lines(safety(answer.cautions, [answer.case.fault], reader, doing))
 
     def safety_lines(self, found: Safety, ifs: Mapping[str, str] | None = None) -> list[CautionLine]:
         """Say what to mind, stops that hold for one fault of several with its name; local codes and licences last."""
