@@ -9,11 +9,12 @@ import numpy as np
 import pytest
 
 from decide.answers.answer import Answer, answer
+from decide.answers.scenarios import ScenarioAnswer, shipped_for, what_ifs
 from decide.economics.case import REPAIR
 from decide.economics.decision import CLEAR, CLOSE
 from decide.load.tables.tables import tables
-from decide.show.charts.first import paid_svg, ruler_svg
-from decide.show.text.report import SECTIONS, FirstLayer, first_layer, paid_text
+from decide.show.charts.first import gaps_svg, paid_svg, ruler_svg
+from decide.show.text.report import SECTIONS, FirstLayer, first_layer, gaps_of, gaps_text, paid_text
 from decide.show.text.ruler import Ruler, ruler_lines, ruler_of, ruler_text
 from decide.show.text.words import Words
 
@@ -227,3 +228,20 @@ def test_names_in_a_drawing_are_escaped() -> None:
     layer = first_layer(words, found)
     assert layer.paid
     assert "<script" not in paid_svg(words, layer.paid, "USD", paid_text(words, layer.paid, "USD"))
+
+
+def test_each_what_if_has_a_line_that_ends_where_it_is_told() -> None:
+    entries = {"appliance": {"class": "refrigerator", "age": 12, "fault": "compressor"}, "repair": {"quote": 400}}
+    base = answer(entries)
+    words = words_of(base)
+    asked = (ScenarioAnswer("As it is", base), *what_ifs(entries, base, shipped_for(entries, base)))
+    gaps = gaps_of(words, asked)
+    assert [gap.name for gap in gaps][:2] == ["As it is", "Electricity costs 30% more"]
+    paid = first_layer(words, base).paid
+    assert paid
+    assert gaps[0].line == pytest.approx(paid.lines[0] - paid.lines[1])
+    text = gaps_text(words, gaps, "USD")
+    assert words.money(abs(float(gaps[0].line[-1])), "USD") in text
+    drawn = gaps_svg(words, gaps, "USD", text)
+    assert drawn.count("polyline") == len(gaps)
+    assert all(f">{at + 1}</text>" in drawn for at in range(len(gaps)))

@@ -1,4 +1,4 @@
-"""The two drawings of the first layer, as SVG of our own: the quote ruler, and what will have been paid by year.
+"""Drawings of our own as SVG: the quote ruler, what will have been paid by year, and the same of what-ifs.
 
 Colours come from the style of the page, so that they follow its dark side; zones and lines differ by pattern, dash and
 label too. Places along are shares of the width, so that letters keep their size on a phone and on a desk.
@@ -6,12 +6,12 @@ label too. Places along are shares of the width, so that letters keep their size
 
 import html
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Final
 
 from ...economics.case import REPAIR
 from ..text.phrases import Phrases
-from ..text.report import Paid
+from ..text.report import Gap, Paid
 from ..text.ruler import Ruler, about, ruler_text
 
 LETTER: Final = 0.023
@@ -140,4 +140,32 @@ def paid_svg(words: Phrases, paid: Paid, currency: str, alt: str) -> str:
             shape = '<circle r="4.5"/>' if kind == REPAIR else '<rect x="-4" y="-4" width="8" height="8"/>'
             parts.append(f'<svg class="dot {kind}" {at} overflow="visible">{shape}</svg>')
             parts.append(_text(words.money(amount, currency), x(year), height, f"amount {kind}"))
+    return _drawing('class="paid"', alt, PLOT + 44, parts)
+
+
+DASHES: Final = ("", "8 5", "2 4", "10 4 2 4", "4 2", "14 5")
+"""Of the lines of what-ifs, in their order."""
+
+
+def gaps_svg(words: Phrases, gaps: Sequence[Gap], currency: str, alt: str) -> str:
+    """Draw what repairing has cost more by year, a numbered line for each what-if, over a line where it is nothing."""
+    last = max(len(gap.line) for gap in gaps) - 1
+    low, high = (end(float(end(gap.line)) for gap in gaps) for end in (min, max))
+    low, span = min(low, 0.0), max(high, 0.0) - min(low, 0.0) or 1.0
+
+    def y(amount: float) -> float:
+        return 16 + PLOT * (1 - (amount - low) / span)
+
+    parts = [f'<rect class="axis" width="100%" height="1" y="{y(0.0):.1f}"/>']
+    for at, gap in enumerate(gaps):
+        points = " ".join(f"{94 * year / last:.2f},{y(float(each)):.1f}" for year, each in enumerate(gap.line))
+        dash = DASHES[at % len(DASHES)]
+        parts.append(
+            f'<svg width="100%" height="{PLOT + 20}" viewBox="0 0 100 {PLOT + 20}" preserveAspectRatio="none">'
+            f'<polyline class="line gap" stroke-dasharray="{dash}" points="{points}"/></svg>'
+        )
+        parts.append(_text(str(at + 1), 0.95 + 0.025 * (at % 2), y(float(gap.line[-1])) + 4, "amount"))
+    for amount in (max(high, 0.0), low):
+        parts.append(_text(words.money(amount, currency), 0.0, y(amount) + (-4 if amount > 0 else 14), "small"))
+    parts += [_text(words.say("paid.year", n=str(year)), 0.94 * year / last, PLOT + 38, "small") for year in (5, last)]
     return _drawing('class="paid"', alt, PLOT + 44, parts)

@@ -8,10 +8,11 @@ from ...answers.answer import Answer
 from ...answers.scenarios import ScenarioAnswer, shipped_for, what_ifs
 from ...load.cases.scenarios import SCENARIO
 from ...load.tables.tables import Tables
-from ..text.report import scenario_rows
+from ..charts.first import gaps_svg
+from ..text.report import gaps_of, gaps_text, scenario_rows
 from ..text.words import Words
 from .ask import labelled, say_error
-from .html import table
+from .html import drawing, table, text
 from .state.entry import TYPED, Question, read_typed
 from .state.session import folder_of
 from .widgets import one_of, say_text, show, text_field
@@ -30,7 +31,14 @@ def say_scenarios(words: Words, question: Question, found: Answer, reference: Ta
             *what_ifs(entries, found, shipped, reference, folder),
         )
     here = ScenarioAnswer(words.say("scenario.as_it_is"), found)
-    show(table(scenario_rows(words, (here, *answered))))
+    head, *told = scenario_rows(words, (here, *answered))
+    gaps = gaps_of(words, (here, *answered))
+    places = {gap.name: at for at, gap in enumerate(gaps, start=1)}
+    numbered = ((f"{places[name]} · {name}" if name in places else name, *cells) for name, *cells in told)
+    show(table([head, *numbered]))
+    if gaps:
+        said = gaps_text(words, gaps, words.currency)
+        show(text("name", words.say("scenario.chart")), drawing(gaps_svg(words, gaps, words.currency, said)))
     for each in answered:
         if each.error is not None:
             say_error(words, each.error, f"scenario_{each.name}")

@@ -406,6 +406,34 @@ def _scenario(words: Words, asked: ScenarioAnswer) -> tuple[str, ...]:
     return name, words.verdict(found), worth, words.measure(found, "net_saving"), words.measure(found, "simple_payback")
 
 
+@dataclass(frozen=True)
+class Gap:
+    """What repairing has cost beyond the best other way by the end of each year, in one what-if. [money]"""
+
+    name: str
+    line: Floats
+
+
+def gaps_of(words: Words, asked: Sequence[ScenarioAnswer]) -> list[Gap]:
+    """A line for each what-if that has a quote and a repair: where it crosses nothing, both have cost the same."""
+    found = ((each, paid_of(words, each.found)) for each in asked if each.found is not None)
+    return [Gap(words.translated(each.name), paid.lines[0] - paid.lines[1]) for each, paid in found if paid is not None]
+
+
+def gaps_text(words: Words, gaps: Sequence[Gap], currency: str) -> str:
+    """Say where the lines end, from the same numbers."""
+    told = (
+        words.say(
+            f"scenario.{'dearer' if gap.line[-1] > 0 else 'cheaper'}",
+            name=gap.name,
+            amount=words.money(abs(float(gap.line[-1])), currency),
+            n=str(len(gap.line) - 1),
+        )
+        for gap in gaps
+    )
+    return " ".join(told)
+
+
 SECTIONS: Final[dict[str, Callable[[Words, Answer], list[Piece]]]] = {
     "why": why,
     "costs": costs,
