@@ -42,7 +42,7 @@ def test_how_sure_can_be_read_and_opened_on_any_screen(opened: Callable[[str], A
         scrolled = "Math.max(...['html', '[data-testid=stMain]'].map(s => document.querySelector(s).scrollWidth))"
         assert page.evaluate(scrolled) <= page.evaluate("innerWidth")
         # no label of a chart reaches beyond the chart
-        cut = """() => [...document.querySelectorAll('.st-key-movers .annotation-text, .st-key-breakeven .annotation-text')]
+        cut = """() => [...document.querySelectorAll(':is(.st-key-movers, .st-key-breakeven) .annotation-text')]
             .filter(e => e.getBoundingClientRect().right > e.closest('.js-plotly-plot').getBoundingClientRect().right)
             .map(e => e.textContent)"""
         assert page.evaluate(cut) == []

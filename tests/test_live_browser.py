@@ -18,9 +18,14 @@ SOON = 1_500
 """A change is seen to wait at once, and well before it is complained of. [ms]"""
 
 
+ZOOMED_TWICE = {"viewport": {"width": 640, "height": 400}}
+ZOOMED_FOUR_TIMES = {"viewport": {"width": 320, "height": 200}}
+"""A screen of 1280 by 800 whose page is enlarged."""
+
+
 @pytest.fixture
-def screen() -> dict[str, Any]:
-    return dict(PHONE)
+def screen(request: pytest.FixtureRequest) -> dict[str, Any]:
+    return dict(getattr(request, "param", PHONE))
 
 
 @pytest.fixture(scope="module")
@@ -105,6 +110,16 @@ def test_the_first_layer_takes_a_screen_and_a_half(site: str, opened: Callable[[
         tall = """() => { const of = (part) => document.querySelector(part).getBoundingClientRect();
             return of('.st-key-section').bottom - of('.st-key-first').top; }"""
         assert page.evaluate(tall) <= 1.5 * 844
+
+
+@pytest.mark.parametrize("screen", [ZOOMED_TWICE, ZOOMED_FOUR_TIMES], indirect=True, ids=["200 %", "400 %"])
+@pytest.mark.parametrize("path", [VISIT, f"home{VISIT}&step=6"], ids=["door", "home"])
+def test_a_zoomed_page_shows_the_answer_first(site: str, opened: Callable[[str], Any], path: str) -> None:
+    page = opened(f"{site}/{path}")
+    expect(page.locator(".st-key-first .verdict")).to_be_visible()
+    at_rest(page)
+    expect(page.locator(".st-key-first .verdict")).to_be_in_viewport(ratio=1)
+    assert page.evaluate("document.querySelector('[data-testid=stMain]').scrollWidth") <= page.evaluate("innerWidth")
 
 
 def test_the_dark_side_is_followed(site: str, opened: Callable[[str], Any]) -> None:

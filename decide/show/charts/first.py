@@ -164,7 +164,11 @@ def gaps_svg(words: Phrases, gaps: Sequence[Gap], currency: str, alt: str) -> st
             f'<svg width="100%" height="{PLOT + 20}" viewBox="0 0 100 {PLOT + 20}" preserveAspectRatio="none">'
             f'<polyline class="line gap" stroke-dasharray="{dash}" points="{points}"/></svg>'
         )
-        parts.append(_text(str(at + 1), 0.95 + 0.025 * (at % 2), y(float(gap.line[-1])) + 4, "amount"))
+    below = 0.0
+    for at in sorted(range(len(gaps)), key=lambda each: -float(gaps[each].line[-1])):
+        line = gaps[at].line
+        below = max(below + 14, y(float(line[-1])) + 4)
+        parts.append(_text(str(at + 1), 0.94 * (len(line) - 1) / last + 0.02, below, "amount"))
     for amount in (max(high, 0.0), low):
         parts.append(_text(words.money(amount, currency), 0.0, y(amount) + (-4 if amount > 0 else 14), "small"))
     parts += [_text(words.say("paid.year", n=str(year)), 0.94 * year / last, PLOT + 38, "small") for year in (5, last)]
