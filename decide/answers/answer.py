@@ -121,7 +121,7 @@ class Answer:
     def bill(self, option: Option) -> float:
         """What the bills of an option come to today, however they are paid; no waiting, no food, no second visit."""
         parts = paid_today(self.case, option)
-        return sum(float(amount) for part, amount in parts.items() if part not in NOT_ON_A_BILL)  # type: ignore[arg-type]
+        return sum(float(amount) for part, amount in parts.items() if part not in NOT_ON_A_BILL)
 
     def years_left(self, option: Option) -> tuple[float, float]:
         """Years between which the middle half of units like that of an option run. [year]"""

@@ -37,8 +37,8 @@ def ruler_svg(words: Phrases, ruler: Ruler, currency: str) -> str:
         parts.append(f'<rect class="usual" x="{_share(low)}" y="84" width="{_share(high - low)}" height="4"/>')
         parts.append(_text(words.say("ruler.usual"), (low + high) / 2, 103, "small"))
     if ruler.limit > 0:
-        at = _share(ruler.at(ruler.limit))
-        parts.append(f'<svg x="{at}" y="0" overflow="visible"><path class="limit" d="M-5,67 h10 l-5,-7 z"/></svg>')
+        limit = _share(ruler.at(ruler.limit))
+        parts.append(f'<svg x="{limit}" y="0" overflow="visible"><path class="limit" d="M-5,67 h10 l-5,-7 z"/></svg>')
     hidden = "" if math.isfinite(ruler.quote) else ' visibility="hidden"'
     quote = 0.0 if hidden else ruler.quote
     shown = words.money(quote, currency, cents=abs(quote - round(quote)) >= 0.005)

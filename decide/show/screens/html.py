@@ -108,3 +108,9 @@ def table(lines: Iterable[Iterable[str]]) -> str:
         for line in others
     )
     return f'<table class="side">{f"<thead><tr>{heads}</tr></thead>" if heads else ""}{"".join(body)}</table>'
+
+
+def cards(pieces: Iterable[tuple[str, bool]]) -> str:
+    """Cards beside each other; the one to choose stands out."""
+    made = (f'<li class="card{" best" if is_best else ""}">{piece}</li>' for piece, is_best in pieces)
+    return f'<ul class="cards">{"".join(made)}</ul>'
