@@ -174,7 +174,7 @@ def test_what_cannot_be_used_is_said(carbon: object, error_text: str) -> None:
 
 def test_the_figure_says_in_words_what_it_shows() -> None:
     found = asked()
-    chart = carbon_chart(ENGLISH, found)
+    chart = carbon_chart(answer(entries()), ENGLISH)
     assert chart.alt == carbon_alt(ENGLISH, found)
     drawn = sum(float(bar.x[0]) for bar in chart.figure.data)
     assert drawn == pytest.approx(sum(float(o.present_cost) for o in found.weighing.options[:2]), rel=1e-3)

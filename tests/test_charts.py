@@ -20,10 +20,10 @@ from decide.show.charts.charts import (
     Chart,
     breakeven_chart,
     categories_chart,
-    paid_chart,
     shown_categories,
     shown_options,
 )
+from decide.show.text.report import paid_of
 from decide.show.text.words import Words
 
 DEMO: Entries = tomllib.loads((ROOT / "data" / "demo" / "refrigerator.toml").read_text("utf-8"))
@@ -59,7 +59,7 @@ def found(name: str) -> tuple[Answer, Any]:
 
 def charts_of(name: str) -> list[Chart]:
     result, words = found(name)
-    made = [breakeven_chart(result, words), categories_chart(result, words), paid_chart(result, words)]
+    made = [breakeven_chart(result, words), categories_chart(result, words)]
     return [chart for chart in made if chart is not None]
 
 
@@ -131,9 +131,7 @@ def test_a_repair_that_is_not_worth_doing_for_free_never_meets_the_line() -> Non
 def test_no_chart_is_made_of_what_does_not_exist() -> None:
     result, words = found("ruled_out")
     assert breakeven_chart(result, words) is None
-    assert paid_chart(result, words) is None
     result, words = found("no_quote")
-    assert paid_chart(result, words) is None
 
 
 @pytest.mark.parametrize("name", CASES)
@@ -148,12 +146,12 @@ def test_the_pieces_of_a_bar_add_up_to_the_cost_of_its_option(name: str) -> None
 
 def test_what_is_paid_starts_with_today_and_never_falls() -> None:
     result, words = found("demo")
-    chart = paid_chart(result, words)
-    assert chart is not None
+    paid = paid_of(words, result)
+    assert paid is not None
     repair = next(cost for cost in result.weighing.options if cost.action == "repair")
-    assert trace(chart, 0).y[0] == pytest.approx(float(repair.today))
-    assert len(trace(chart, 0).y) == 21
-    assert all(np.all(np.diff(line.y) > 0) for line in chart.figure.data)
+    assert paid.lines[0][0] == pytest.approx(float(repair.today))
+    assert [len(line) for line in paid.lines] == [11, 11]
+    assert all(np.all(np.diff(line) > 0) for line in paid.lines)
 
 
 def test_an_option_that_is_ruled_out_has_no_bar() -> None:
@@ -173,29 +171,16 @@ FOR_SOME_YEARS: Entries = {
 
 
 @pytest.mark.parametrize("years", [1, 2, 3, 4, 6, 9, 14, 20])
-def test_what_is_paid_over_a_study_period_never_falls_and_has_more_than_one_mark(years: int) -> None:
+def test_what_is_paid_over_a_study_period_never_falls_and_ends_with_it(years: int) -> None:
     """What a unit is still worth at the end is no money paid, though it counts in the present cost."""
     result = answer({**FOR_SOME_YEARS, "household": {"place": "FR", "study_period": years}})
-    chart = paid_chart(result, Words.for_place("FR"))
-    assert chart is not None
-    for line in chart.figure.data:
-        assert np.all(np.diff(line.y) >= 0)
-        assert len(line.y) == years + 1
-    low, high = chart.figure.layout.xaxis.range
-    marks = np.arange(0, high, chart.figure.layout.xaxis.dtick)
-    assert 2 <= len(marks[marks >= low]) <= 8
-    assert chart.figure.layout.yaxis.range[1] >= max(line.y.max() for line in chart.figure.data)
-
-
-def test_the_names_of_the_lines_of_what_is_paid_stand_above_the_plot() -> None:
-    result, words = found("demo")
-    chart = paid_chart(result, words)
-    assert chart is not None
-    legend = chart.figure.layout.legend
-    assert legend.y > 1
-    assert legend.yanchor == "bottom"
-    room_for_two_lines = 2 * 20
-    assert chart.figure.layout.margin.t >= room_for_two_lines
+    paid = paid_of(Words.for_place("FR"), result)
+    assert paid is not None
+    for line in paid.lines:
+        assert np.all(np.diff(line) >= 0)
+        assert len(line) == min(years, len(paid.lines[0]) - 1) + 1
+    last = len(paid.lines[0]) - 1
+    assert paid.told == (*(year for year in (1, 5, 10) if year < last), last)
 
 
 @pytest.mark.parametrize("name", CASES)
@@ -232,11 +217,9 @@ def test_the_labels_of_the_breakeven_chart_are_the_figures_of_the_headline(name:
 
 def test_nothing_is_told_by_colour_alone() -> None:
     result, words = found("demo")
-    breakeven, paid = breakeven_chart(result, words), paid_chart(result, words)
+    breakeven = breakeven_chart(result, words)
     assert breakeven is not None
-    assert paid is not None
     assert len({trace(breakeven, i).line.dash for i in (0, 1)}) == 2
-    assert len({(line.line.dash, line.marker.symbol) for line in paid.figure.data}) == 2
     looks = list(CATEGORY_LOOK.values())
     for (fill, pattern), (next_fill, next_pattern) in pairwise(looks):
         assert pattern != next_pattern
@@ -258,7 +241,7 @@ def test_a_name_from_a_customer_is_never_read_as_marks() -> None:
     entries = {**DEMO, "replace": [{"name": "<a href='http://example.org'>tap</a> " + "x" * 60, "price": 500}]}
     result = answer(entries)
     words = Words.for_place("US")
-    for chart in (breakeven_chart(result, words), categories_chart(result, words), paid_chart(result, words)):
+    for chart in (breakeven_chart(result, words), categories_chart(result, words)):
         assert chart is not None
         written = [note.text for note in chart.figure.layout.annotations] + [
             line.name or "" for line in chart.figure.data

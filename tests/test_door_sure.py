@@ -10,7 +10,6 @@ from streamlit.testing.v1 import AppTest
 from decide.answers.answer import answer
 from decide.answers.confidence import breakeven_of, outcome_distribution_of, ready_paths
 from decide.load.cases.case_file import Entries, write_case
-from decide.show.screens.confidence import HOUSEHOLDS, LONGEST_STAY
 from decide.show.screens.state.session import FIRST_CASE
 from decide.show.text.certainty import (
     breakeven_row,
@@ -19,6 +18,7 @@ from decide.show.text.certainty import (
     outcome_distribution_text,
     worth_finding,
 )
+from decide.show.text.report import HOUSEHOLDS, LONGEST_STAY
 from decide.show.text.words import Words
 
 # Invented.
@@ -53,7 +53,7 @@ def page_with(entries: Entries, tmp_path: Path, monkeypatch: pytest.MonkeyPatch,
 
 
 def test_the_page_says_what_the_model_says(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    sentences = texts(page_with(FURNACE, tmp_path, monkeypatch))
+    sentences = texts(page_with(FURNACE, tmp_path, monkeypatch, section="why"))
     found, words = answer(FURNACE), Words.of()
     assert set(confidence_text(words, found, found.confidence)) <= set(sentences)
     named = worth_finding(words, found, found.confidence)
@@ -69,7 +69,7 @@ def test_what_takes_long_waits_for_a_tap(tmp_path: Path, monkeypatch: pytest.Mon
     later = [outcome_distribution_text(words, found, outcome_distribution_of(found, HOUSEHOLDS))]
     later.append(breakeven_row(words, found, breakeven_of(found.case, "household.study_period", LONGEST_STAY)).text)
     before = texts(page_with(FURNACE, tmp_path, monkeypatch))
-    opened = texts(page_with(FURNACE, tmp_path, monkeypatch, outcome_distribution=True, stay=True, movers=True))
+    opened = texts(page_with(FURNACE, tmp_path, monkeypatch, section="more"))
     assert not set(later) & set(before)
     assert set(later) <= set(opened)
 
@@ -77,7 +77,7 @@ def test_what_takes_long_waits_for_a_tap(tmp_path: Path, monkeypatch: pytest.Mon
 def test_over_a_study_period_it_is_told_at_once_too(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     found, words = answer(DISHWASHER), Words.for_entries(DISHWASHER)
     assert set(confidence_text(words, found, found.confidence)) <= set(
-        texts(page_with(DISHWASHER, tmp_path, monkeypatch))
+        texts(page_with(DISHWASHER, tmp_path, monkeypatch, section="why"))
     )
 
 
@@ -87,13 +87,13 @@ def test_without_a_quote_the_page_tells_the_spread_of_the_limit(
     entries = {**FURNACE, "repair": {"remaining_life_factor": 1.0}}
     found = answer(entries)
     expected = limit_text(Words.of(), found, *found.decision.limit_range)
-    sentences = texts(page_with(entries, tmp_path, monkeypatch))
+    sentences = texts(page_with(entries, tmp_path, monkeypatch, section="why"))
     assert set(expected) <= set(sentences)
 
 
 def test_a_repair_that_is_ruled_out_has_no_such_section(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    page = page_with(TANK, tmp_path, monkeypatch)
-    assert "How sure is this?" not in [head.value for head in page.subheader]
+    page = page_with(TANK, tmp_path, monkeypatch, section="why")
+    assert "How sure is this?" not in texts(page)
 
 
 def test_what_an_old_case_said_of_later_failures_is_left_out_and_told(

@@ -5,7 +5,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from conftest import served, unfold
+from conftest import at_rest, served
 from playwright.sync_api import expect
 
 from decide.answers.answer import answer
@@ -24,7 +24,6 @@ FURNACE: Entries = {
     "household": {"place": "US"},
     "repair": {"quote": 2_500.0},
 }
-PARTS = ("What moves it most", "And luck", "If you need one only for some years")
 
 
 def test_how_sure_can_be_read_and_opened_on_any_screen(opened: Callable[[str], Any], tmp_path: Path) -> None:
@@ -34,16 +33,16 @@ def test_how_sure_can_be_read_and_opened_on_any_screen(opened: Callable[[str], A
     with served(tmp_path, case) as url:
         page = opened(url)
         first = confidence_text(words, found, found.confidence)[0]
+        for button in at_rest(page).locator(".st-key-section button").all():
+            assert button.bounding_box()["height"] >= THUMB
+        page.locator(".st-key-section").get_by_role("radio", name="Why", exact=True).click()
         expect(page.get_by_text(first, exact=True)).to_be_visible()
-        expect(page.locator(".st-key-shares .main-svg").first).to_be_visible()
-        for part in PARTS:
-            assert unfold(page, part).bounding_box()["height"] >= THUMB
-        for chart in ("moved", "spread"):
+        for chart in ("movers", "breakeven"):
             expect(page.locator(f".st-key-{chart} .main-svg").first).to_be_visible()
         scrolled = "Math.max(...['html', '[data-testid=stMain]'].map(s => document.querySelector(s).scrollWidth))"
         assert page.evaluate(scrolled) <= page.evaluate("innerWidth")
         # no label of a chart reaches beyond the chart
-        cut = """() => [...document.querySelectorAll('.st-key-moved .annotation-text, .st-key-shares .annotation-text')]
+        cut = """() => [...document.querySelectorAll(':is(.st-key-movers, .st-key-breakeven) .annotation-text')]
             .filter(e => e.getBoundingClientRect().right > e.closest('.js-plotly-plot').getBoundingClientRect().right)
             .map(e => e.textContent)"""
         assert page.evaluate(cut) == []

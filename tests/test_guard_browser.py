@@ -134,7 +134,7 @@ def test_the_pages_work_within_the_policy_and_an_upload_is_let_go(shop: Site, ch
     expect(at_rest(page).locator(".st-key-breakeven .main-svg").first).to_be_visible()
     assert page.evaluate("document.documentElement.lang") == "en"
     assert page.evaluate("window.heardAloud"), "what serves the ears ran"
-    assert page.get_by_label("Age in years", exact=True).get_attribute("inputmode") == "decimal", (
+    assert page.get_by_label("Age, or year made", exact=True).get_attribute("inputmode") == "decimal", (
         "what serves phones ran"
     )
     with page.expect_download() as made:

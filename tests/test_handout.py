@@ -3,10 +3,12 @@
 import datetime
 import io
 import itertools
+import math
 import re
 import struct
 import tomllib
 import zlib
+from collections import Counter
 from pathlib import Path
 from typing import Any
 
@@ -21,15 +23,15 @@ from decide.answers.carbon import carbon_answer
 from decide.errors import ReadError
 from decide.load.cases.case_file import Entries, write_case
 from decide.load.tables.tables import CURRENCIES, tables
-from decide.show.charts.drawn import cheapest_other
 from decide.show.cli.main import app
 from decide.show.pdf.handout import handout
 from decide.show.pdf.logo import MOST_BYTES, MOST_PIXELS, Shop
 from decide.show.pdf.paper import MARGIN, SMALL, Paper
-from decide.show.pdf.paper_charts import draw_breakeven, ticks
+from decide.show.pdf.paper_charts import draw_paid, draw_ruler
 from decide.show.pdf.sheet import handout_text, sheet_of
 from decide.show.text.carbon_words import carbon_headline, landlord_text
 from decide.show.text.phrases import languages
+from decide.show.text.report import first_layer
 from decide.show.text.words import Words
 
 DAY = datetime.date(2026, 11, 25)
@@ -119,10 +121,13 @@ def test_the_page_says_what_the_case_says(name: str, size: str) -> None:
     assert alike(words.once_safe(result)) in text
     for line in sheet_of(words, result, on=DAY).cautions:
         assert alike(line.text) in text.replace("/ ", "/"), line.text
-    for row in [row for row in words.options(result) if not row.hidden][:2]:
-        assert all(alike(cell) in text for cell in (row.name, row.today, row.yearly, row.present, row.years))
-    best = words.options(result)[int(result.weighing.best)]
-    assert alike(best.present) in text
+    layer = first_layer(words, result)
+    for card in layer.cards:
+        assert all(alike(cell) in text for cell in card.values)
+    for line in layer.gains:
+        assert alike(line.text) in text
+    if layer.ruler is not None and not layer.stopped:
+        assert words.say(f"ruler.{layer.ruler.other}") in text
     assert "November" in text
     assert "2026" in text
 
@@ -134,24 +139,24 @@ def test_the_plain_text_says_all_that_the_page_says_and_each_assumption_besides(
     text = handout_text(words, result, sheet_of(words, result, on=DAY, shop=signed, extra=("One line more.",)))
     sheet = sheet_of(words, result, on=DAY)
     sentences = [
-        sheet.verdict,
-        sheet.headline,
-        *sheet.because,
+        sheet.layer.verdict,
+        *sheet.layer.sentences,
+        *words.because(result),
         *sheet.questions,
-        *(label for label, _ in sheet.breakeven_values),
+        *(value for card in sheet.layer.cards for value in card.values),
     ]
-    sentences += [line.text for line in sheet.cautions] + [row.name for row in sheet.options] + ["One line more."]
+    sentences += [line.text for line in sheet.cautions] + ["One line more."]
     sentences += [line.value for line in words.assumptions(result)]
     assert [each for each in sentences if each not in text] == []
-    if sheet.stopped:
-        assert text.index(sheet.cautions[0].text) < text.index(words.say("paper.options"))
+    if sheet.layer.stopped:
+        assert text.index(sheet.cautions[0].text) < text.index("$")
 
 
 def test_where_the_use_must_stop_the_order_stands_before_any_money() -> None:
     words, result = found(CASES["gas leak"])
     text = read(printed(words, result))
     order = text.index(alike(words.headline(result)))
-    assert order < text.index(words.say("paper.options"))
+    assert order < text.index("$")
     assert order < text.index(alike(words.once_safe(result)))
 
 
@@ -220,8 +225,8 @@ def test_every_language_fits_on_one_page(language: str, name: str) -> None:
 
 
 def test_money_and_numbers_stand_as_the_place_writes_them() -> None:
-    words, result = found(CASES["ruled out"])
-    assert "250,50 €" in read(printed(words, result))
+    words, result = found({**CASES["no quote"], "repair": {"quote": 80.5}})
+    assert "80,50 €" in read(printed(words, result))
 
 
 def test_the_same_answer_on_the_same_day_has_the_same_bytes() -> None:
@@ -257,23 +262,42 @@ def test_a_logo_that_cannot_be_used_is_refused_before_it_is_unpacked(name: str) 
         printed(words, result, shop=Shop("Corner", logo=logo))
 
 
-# Own rows.
-@pytest.mark.parametrize("last", [0.8, 1.0, 7.3, 88.0, 520.0, 1999.0, 12_345.0])
-def test_the_axis_has_few_round_marks_that_stay_within_it(last: float) -> None:
-    marks = ticks(last)
-    assert 2 <= len(marks) <= 5
-    assert marks[0] == 0
-    assert marks[-1] <= last
-    assert float(f"{marks[1]:.0e}") == pytest.approx(marks[1])
+def test_the_page_is_two_hundred_words_at_ten_points() -> None:
+    """Not counting the cautions, and the numbers of the drawings."""
+    entries = {"appliance": {"class": "refrigerator", "age": 12, "fault": "compressor"}, "repair": {"quote": 400}}
+    words, result = found(entries)
+    data, sheet = printed(words, result), sheet_of(words, result, on=DAY)
+    text = read(data)
+    for line in sheet.cautions:
+        text = text.replace(alike(line.text), "")
+    assert len([each for each in text.split() if not re.fullmatch(r"[$€\d.,·+-]+", each)]) <= 200
+    assert sizes(data)[0] >= 6.9
+    assert min(size for size, count in Counter(sizes(data)).items() if count > 6) >= 8.4
 
 
-def test_both_lines_of_the_chart_are_named_once() -> None:
-    words, result = found(DEMO)
-    other = cheapest_other(result, words)[1]
-    drawn = Paper(on=DAY)
-    draw_breakeven(drawn, words, result, (20, 20), (120, 60))
+def sizes(data: bytes) -> list[float]:
+    """Sizes of all that is written, smallest first. [point]"""
+    seen: list[float] = []
+    PdfReader(io.BytesIO(data)).pages[0].extract_text(
+        visitor_text=lambda text, _cm, _matrix, _font, size: seen.append(round(size, 1)) if text.strip() else None
+    )
+    return sorted(seen)
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_the_ruler_and_the_lines_on_paper_are_named(name: str) -> None:
+    words, result = found(CASES[name])
+    layer, drawn = first_layer(words, result), Paper(on=DAY)
+    drawn.text("a line", gap=0)
+    if layer.ruler is not None:
+        draw_ruler(drawn, words, layer.ruler, words.currency, (20, 20), 150)
+    if layer.paid is not None:
+        draw_paid(drawn, words, layer.paid, words.currency, (20, 60), (150, 50))
     text = read(drawn.output())
-    assert (text.count(other), text.count(words.say("chart.repairing"))) == (1, 1)
+    if layer.ruler is not None and math.isfinite(layer.ruler.quote):
+        assert alike(words.money(layer.ruler.quote, words.currency, layer.ruler.quote % 1 > 0)) in text
+    if layer.paid is not None:
+        assert all(f"year {year}" in text for year in layer.paid.told)
 
 
 def test_the_command_says_what_a_landlord_s_amounts_mean_and_which_way_emits_less(tmp_path: Path) -> None:

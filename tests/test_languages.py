@@ -371,7 +371,7 @@ def run(*words: str, language: str) -> subprocess.CompletedProcess[str]:
 def test_the_command_speaks_the_language_of_its_environment() -> None:
     done = run("weigh", str(DEMO), language="es")
     assert done.returncode == 0
-    assert "Las opciones, una junto a otra" in done.stdout
+    assert "Lo que habrá pagado" in done.stdout
     assert "Side by side" not in done.stdout
     named_by_hand = "New, like for like|Used, 6 years old|Refrigerator, 12 years, compressor will not start"
     text = re.sub(named_by_hand, "", re.sub(r"\s+", " ", done.stdout))
@@ -465,6 +465,7 @@ def test_an_address_with_a_language_that_is_not_spoken_is_read_in_english(page: 
 
 def test_the_answer_of_the_page_is_in_the_language_that_was_chosen(page: AppTest) -> None:
     page.query_params["language"] = "es"
+    page.session_state["more"] = True
     page.run()
     page.selectbox(key="place").set_value("ES").run()
     page.pills(key="group").set_value("laundry").run()

@@ -243,7 +243,7 @@ def test_the_other_pages_open_with_such_figures_too(page: str, folder: Path) -> 
 
 SPOILT_FIELDS = [
     ("files", 5), ("kept", 5), ("kept", "%%%"), ("age", 5), ("age", [1]), ("kind", ["refrigerator"]), ("place", None),
-    ("place", "XX"), ("remaining_life_factor", "x"), ("made", None), ("group", {}), ("title", 5),
+    ("place", "XX"), ("remaining_life_factor", "x"), ("group", {}), ("title", 5),
     ("remaining_life_factor", None),
     ("files", {"log": 5}), ("files", {"log": "nowhere.csv"}),
 ]  # fmt: skip

@@ -236,9 +236,11 @@ def test_gas_by_volume_needs_its_heat() -> None:
     assert "commodity must be one of electricity, gas, water" in refused("price = 1", "steam")
 
 
-def test_a_page_without_a_source_is_refused() -> None:
+def test_the_simplest_page_is_one_line() -> None:
+    tariff = parse_tariff(b"price = 0.20", "mine.toml")
+    assert (tariff.unit, tariff.source, tariff.currency) == ("kWh", "mine.toml", "")
     with pytest.raises(ReadError, match="source must be given as text"):
-        parse_tariff(b'commodity = "gas"\nprice = 0.1')
+        parse_tariff(b'commodity = "gas"\nsource = 3\nprice = 0.1')
 
 
 def test_files_that_cannot_be_read_are_refused(tmp_path: Path) -> None:

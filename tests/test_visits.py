@@ -135,7 +135,7 @@ def test_typing_on_saves_the_same_visit(page: AppTest) -> None:
 
 def test_the_next_customer_is_another_visit_and_undo_goes_on_with_the_first(page: AppTest) -> None:
     enter(page)
-    next(button for button in page.button if button.label == "Next customer").click().run()
+    next(button for button in page.button if button.label == "Next").click().run()
     enter(page, quote="180")
     assert len(kept().visits()) == 2
     next(button for button in page.button if button.label == "Undo").click().run()
@@ -170,7 +170,7 @@ def test_a_store_that_cannot_be_opened_stops_no_answer(monkeypatch: pytest.Monke
     monkeypatch.setenv("MENDPOINT_STORE", str(blocked))
     monkeypatch.delenv(FIRST_CASE, raising=False)
     page = enter(empty_page())
-    assert any("quoted at" in text for text in texts(page))
+    assert any("You were quoted" in text for text in texts(page))
     assert any(str(blocked) in text for text in texts(page))
 
 

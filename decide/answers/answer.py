@@ -7,9 +7,12 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Final
 
+import numpy as np
+
+from ..economics.case import Option
 from ..economics.cash_flow import Cash, cash
 from ..economics.decision import CLOSE, Decision, DecisionConfidence, Verdict, confidence, decide
-from ..economics.flows import money
+from ..economics.flows import life_of, money, paid_today
 from ..economics.uncertainty import Range
 from ..economics.weigh import Measures, Weighing, limit_under_claim, measure
 from ..load.cases.case_file import complete
@@ -20,6 +23,10 @@ from ..load.tables.tables import Tables, tables
 
 HALF: Final = 0.5
 """Amounts closer than this are the same amount once rounded. [money]"""
+NOT_ON_A_BILL: Final = ("waiting", "food_loss", "again", "financed")
+"""Parts of today's cost that nobody writes a bill for."""
+MIDDLE_HALF: Final = (0.75, 0.25)
+"""Chances to outlive both ends of what half of all units fall between. [-]"""
 
 
 @dataclass(frozen=True)
@@ -90,6 +97,18 @@ class Answer(Filled):
         """Whether the quote lies so far outside the usual one of its fault that it is asked about."""
         quoted, remarks = float(self.weighing.quoted), self.remarks
         return bool(remarks and remarks.usual and quoted > 0 and remarks.usual.far(quoted, remarks.far))
+
+    def bill(self, option: Option) -> float:
+        """What the bills of an option come to today, however they are paid; no waiting, no food, no second visit."""
+        parts = paid_today(self.case, option)
+        return sum(float(amount) for part, amount in parts.items() if part not in NOT_ON_A_BILL)
+
+    def years_left(self, option: Option) -> tuple[float, float]:
+        """Years between which the middle half of units like that of an option run. [year]"""
+        unit = self.case.appliance_of(option)
+        left = life_of(unit, option.remaining_life_factor).remaining(unit.age, np.array(MIDDLE_HALF))
+        low, high = np.minimum(left, option.planned_replacement_years)
+        return float(low), float(high)
 
     @functools.cached_property
     def cash_by_year(self) -> tuple[Cash, ...]:

@@ -3,6 +3,8 @@
 import time
 from collections.abc import Callable
 
+from decide.show.screens.confidence import HOUSEHOLDS, LONGEST_STAY
+
 from decide.answers.answer import answer
 from decide.answers.confidence import (
     breakeven_of,
@@ -14,9 +16,8 @@ from decide.answers.confidence import (
 from decide.answers.limits import limits_of
 from decide.economics.breakeven import STUDY_PERIOD
 from decide.load.tables.tables import tables
-from decide.show.charts.confidence import share_chart
-from decide.show.screens.confidence import HOUSEHOLDS, LONGEST_STAY
 from decide.show.text.certainty import breakeven_row, confidence_text, worth_finding
+from decide.show.text.report import sure_blocks
 from decide.show.text.words import Words
 
 
@@ -40,7 +41,7 @@ def test_the_section_of_the_page_against_two_hundred_milliseconds() -> None:
         def section() -> None:
             confidence = found.confidence  # noqa: B023
             confidence_text(words, found, confidence), worth_finding(words, found, confidence)  # noqa: B023
-            share_chart(found, words, confidence)  # noqa: B023
+            list(sure_blocks(words, found, confidence))  # noqa: B023
             for path in ready_paths(found):  # noqa: B023
                 if path != STUDY_PERIOD:
                     breakeven_row(words, found, breakeven_of(found.case, path))  # noqa: B023

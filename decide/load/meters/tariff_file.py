@@ -143,11 +143,11 @@ def parse_tariff(content: bytes, name: str = "tariff") -> Tariff:
     return _built(
         name,
         lambda: Tariff(
-            unit=file.choice("commodity", COUNTED_IN, ""),
+            unit=file.choice("commodity", COUNTED_IN, "electricity"),
             lines=tuple(_line(line, file) for line in lines),
             rounding=rounding,
             currency=file.text("currency", ""),
-            source=file.text("source"),
+            source=file.text("source", name),
         ),
     )
 
@@ -239,7 +239,7 @@ def _span(band: _Table, key: str, first: int, last: int, beyond: int) -> set[int
 
 def _use_per_unit(line: _Table, file: _Table) -> float:
     """How much use, in kWh or m3, one unit of a price is for."""
-    commodity = file.text("commodity")
+    commodity = file.text("commodity", "electricity")
     units: Mapping[str, Callable[[], float]] = {
         "electricity": {"kWh": lambda: 1.0},
         "gas": {

@@ -7,7 +7,8 @@ from typing import Final
 
 import numpy as np
 
-from ...answers.carbon import CarbonAnswer
+from ...answers.answer import Answer
+from ...answers.carbon import CarbonAnswer, carbon_answer
 from ...economics.flows import COST_CATEGORIES
 from ..text.carbon_words import LEAST, kilograms
 from ..text.words import Words
@@ -20,8 +21,9 @@ LETTERS_OF_A_BAR: Final = 40
 """Letters that fit along the longest bar on a phone."""
 
 
-def carbon_chart(words: Words, found: CarbonAnswer) -> Chart:
+def carbon_chart(answer: Answer, words: Words) -> Chart:
     """Bars of what each way emits over the years, piece by piece; what a caution refuses is left out."""
+    found = carbon_answer(answer)
     ways = [o for o in found.weighing.options[: len(found.filled.case.options)] if not o.blocked_by]
     longest = max(way.present_cost for way in ways)
     figure = _figure(ROW * len(ways) + 48, left=4, bottom=42, top=4)

@@ -14,8 +14,6 @@ import numpy as np
 import plotly.graph_objects as go
 
 from ...answers.answer import Answer
-from ...economics.cash_flow import cash
-from ...economics.flows import money
 from ..text.words import Words
 from .drawn import breakeven_alt, breakeven_drawn, cheapest_other, in_money
 from .drawn import shown_categories as shown_categories
@@ -28,12 +26,6 @@ from .palette import OTHERWISE as OTHERWISE
 from .palette import REPAIRING as REPAIRING
 from .palette import RULE as RULE
 from .sketch import Sketch
-
-PAID_YEARS: Final = 20
-"""How far the chart of what is paid looks ahead. [year]"""
-
-PAID_STEPS: Final = (1, 2, 5)
-"""Years between two marks of its axis, such that there are seven at most."""
 
 NARROW: Final = 285
 """Width of the plot on a phone. [pixel]"""
@@ -162,64 +154,6 @@ def categories_alt(answer: Answer, words: Words) -> str:
         name, total = words.option_name(answer, index), in_money(words, answer, cost.present_cost)
         bars.append(words.say("chart.categories_bar", name=name, total=total, parts=parts))
     return words.say("chart.categories_alt", bars=" ".join(bars))
-
-
-def paid_chart(answer: Answer, words: Words) -> Chart | None:
-    """What is expected to be paid in all by each year; none where there is no quote or no repair to compare with.
-
-    What a unit is still worth at the end of a study period is no money paid, and is left out.
-    """
-    if math.isnan(answer.weighing.advantage):
-        return None
-    lines = _paid(answer, words)
-    figure = _figure(262, left=62, bottom=44, top=56)
-    looks = ((REPAIRING, "solid", "circle"), (OTHERWISE, "dash", "square"))
-    for (name, paid), (colour, dash, symbol) in zip(lines, looks, strict=True):
-        figure.add_scatter(
-            x=np.arange(len(paid), dtype=float),
-            y=paid,
-            mode="lines+markers",
-            line={"color": colour, "width": 2.5, "dash": dash},
-            marker={"symbol": symbol, "size": 6},
-            name=_shown(name),
-        )
-    last = len(lines[0][1]) - 1
-    most = max(1.0, *(float(paid.max()) for _, paid in lines))
-    step = next((years for years in PAID_STEPS if last <= 6 * years), PAID_STEPS[-1])
-    figure.update_xaxes(title_text=words.say("chart.paid_axis"), dtick=step, range=[-0.4, last + 0.4])
-    figure.update_yaxes(range=[0, 1.06 * most], **money_axis(words, answer.case.household.currency))
-    figure.show_legend(x=0, xanchor="left", y=1.02, yanchor="bottom", traceorder="normal")
-    return Chart(figure, paid_alt(answer, words))
-
-
-def paid_alt(answer: Answer, words: Words) -> str:
-    """Say what the lines of the chart of what is paid show, from the same numbers."""
-    sentences = [
-        words.say(
-            "chart.paid_line",
-            name=name,
-            today=in_money(words, answer, paid[0]),
-            end=in_money(words, answer, paid[-1]),
-            year=str(len(paid) - 1),
-        )
-        for name, paid in _paid(answer, words)
-    ]
-    return words.say("chart.paid_alt", lines=" ".join(sentences))
-
-
-def _paid(answer: Answer, words: Words) -> list[tuple[str, np.ndarray[Any, np.dtype[np.float64]]]]:
-    """What is paid by the end of each year with the repair, and with the cheapest other way."""
-    case, costs = answer.case, answer.weighing.options
-    repair = answer.measures.repair
-    other = costs.index(cheapest_other(answer, words)[0])
-    years = min(PAID_YEARS, answer.measures.years)
-    lines = []
-    for index in (repair, other):
-        cost = costs[index]
-        successor = costs[int(cost.successor)].option
-        paid = cash(case, cost.option, successor, money(case.household), years, with_what_is_left=False)
-        lines.append((words.option_name(answer, index), np.cumsum(paid.total_by_year)))
-    return lines
 
 
 def _figure(height: int, left: int, bottom: int, top: int) -> Sketch:

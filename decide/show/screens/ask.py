@@ -10,11 +10,12 @@ import streamlit as st
 
 from ...answers.answer import Answer
 from ...errors import MendpointError
+from ...load.tables.symptoms import symptoms
 from ...load.tables.tables import GROUPS, ApplianceClass, Estimate, Tables
 from ..text.freshness import old_in_shop
 from ..text.words import Words
 from .html import error as error_piece
-from .safety import say_stop
+from .safety import say_stop, stop_of
 from .state.entry import TYPED, Question, entry_at, unit_of
 from .widgets import choice, one_of, say_text, show, text_field
 
@@ -32,15 +33,22 @@ NAMED_BY_LABEL: Final = frozenset({
 """Units that the label of a field names already."""
 
 
-def ask(words: Words, reference: Tables, question: Question, stop: tuple[str, str] | None) -> None:
-    """Draw the fields that nearly everybody fills; what stops the use stands where the fault was chosen."""
+def ask(
+    words: Words, reference: Tables, question: Question, stop: tuple[str, str] | None, answer: Answer | None
+) -> None:
+    """Draw the fields that nearly everybody fills; what stops the use stands where the fault was chosen.
+
+    Once kind and fault are chosen they fold into one line, so that the answer stands right below age and quote.
+    """
     state = st.session_state
-    with st.container():  # of what comes and goes, so that the fields below stay where they are while someone types
+    chosen = bool(state["kind"] and state["fault"])
+    label = words.say("door.what", kind=words.kind(state["kind"]), fault=words.fault(state["fault"])) if chosen else ""
+    with st.expander(literal(label), key="what") if chosen else st.container():
         choose_kind(words, reference.classes(words.region))
         if state["kind"]:
             choose_fault(words, reference, state["kind"])
-        if stop is not None:
-            say_stop(*stop)
+    if stop is not None:
+        say_stop(*stop)
     age, quote = st.columns(2, wrap=False)
     with age:
         number(words, question, "age", words.say("door.age"), words.say("door.age_example"))
@@ -49,11 +57,8 @@ def ask(words: Words, reference: Tables, question: Question, stop: tuple[str, st
     with st.container():
         if isinstance(entry_at(question.entries, TYPED["quote"]), dict) and not state["quote"]:
             say_text("small", words.say("door.quote_kept"))
-    choose_remaining_life_factor(words, reference, question)
-    ask_earlier_repairs(words, question)
-    choose_place(words, reference)
-    if state["kind"]:
-        ask_price(words, reference, question)
+        if answer is not None and answer.unusual:
+            say_text("finding", words.unusual(answer))
 
 
 def choose_kind(words: Words, sold: Sequence[ApplianceClass]) -> None:
@@ -68,8 +73,17 @@ def choose_kind(words: Words, sold: Sequence[ApplianceClass]) -> None:
 
 
 def choose_fault(words: Words, reference: Tables, kind: str) -> None:
-    """Draw the faults that a kind can have."""
-    labels = {fault.fault: words.fault(fault.fault) for fault in reference.faults(kind)}
+    """Draw the faults that a kind can have: the commonest first, by the shares of its symptoms, and dangers last."""
+    often: dict[str, float] = {}
+    for symptom in symptoms().of_class(kind):
+        for link in symptom.links:
+            often[link.cause.fault] = often.get(link.cause.fault, 0.0) + link.share
+
+    def rank(fault: str) -> tuple[bool, float]:
+        return stop_of(words, reference, kind, fault) is not None, -often.get(fault, 0.0)
+
+    known = sorted((each.fault for each in reference.faults(kind)), key=rank)
+    labels = {fault: words.fault(fault) for fault in known}
     one_of(words.say("door.fault"), labels, "fault", words.say("door.fault_wanted"))
 
 
@@ -141,7 +155,9 @@ def number(words: Words, question: Question, key: str, label: str, example: str 
         say_errors(words, question, key)
         read = entry_at(question.entries, TYPED[key])
         unit = unit_of(TYPED[key])
-        if unit and st.session_state[key] and isinstance(read, float) and not question.errors_at(key):
+        typed = str(st.session_state[key] or "").strip()
+        plain = typed.isdecimal() and read == float(typed)
+        if unit and typed and not plain and isinstance(read, float) and not question.errors_at(key):
             value = words.quantity(read, unit, words.currency)
             say_text("small", words.say("door.read_as", value=value))
 

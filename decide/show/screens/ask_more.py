@@ -7,12 +7,25 @@ from typing import Final
 import streamlit as st
 
 from ...answers.answer import Answer
+from ...load.cases.completing import AT_END, PAYS
 from ...load.cases.label_entry import CATEGORIES
 from ...load.tables.tables import ENERGY, GRADES, ApplianceClass, Tables
 from ..text.freshness import old_price, stands_for
 from ..text.words import Words
-from .ask import from_table, in_money, labelled, number, say_errors, say_worked_out, still_needed
-from .state.entry import CHOSEN, TYPED, Question
+from .ask import (
+    ask_earlier_repairs,
+    ask_price,
+    choose_place,
+    choose_remaining_life_factor,
+    from_table,
+    in_money,
+    labelled,
+    number,
+    say_errors,
+    say_worked_out,
+    still_needed,
+)
+from .state.entry import CHOSEN, OFFERS, TYPED, Question
 from .state.input_methods import (
     FILED,
     LABEL,
@@ -43,21 +56,20 @@ def ask_more(words: Words, reference: Tables, question: Question, answer: Answer
     state = st.session_state
     say_text("small", words.say("door.more_intro"))
     kind = reference.kind(state["kind"]) if state["kind"] else None
+    choose_remaining_life_factor(words, reference, question)
+    ask_earlier_repairs(words, question)
+    choose_place(words, reference)
     if kind is not None:
+        ask_price(words, reference, question)
         with st.container():
             ask_use(words, reference, question, kind)
             for fuel in kind.fuels:
                 say_worked_out(words, answer, f"appliance.{fuel}")
         say_text("name", words.say("door.bought"))
-        # draw the grades of a new one with their prices, unless a price is typed
-        prices = {grade: reference.figure(figure, kind.kind, words.region) for grade, figure in GRADES.items()}
-        if not st.session_state["price"]:
-            order = sorted((each.value, grade) for grade, each in prices.items() if each is not None)
-            money = {grade: words.money(price, words.currency) for price, grade in order}
-            labels = {grade: words.say(f"grade.{grade}", price=price) for grade, price in money.items()}
-            choice(words.say("grade.ask"), labels, "grade")
+        ask_grade(words, reference, kind)
         for fuel in kind.fuels:
             _fuel(words, reference, question, f"new_{fuel}", f"{fuel}_new")
+        _ask_offers(words, question, kind)
     say_text("name", words.say("door.used"))
     price, age = st.columns(2, wrap=False)
     with price:
@@ -65,14 +77,50 @@ def ask_more(words: Words, reference: Tables, question: Question, answer: Answer
     with age:
         number(words, question, "used_age", words.say("door.used_age"))
     still_needed(words, question, "replace.2", lambda key: words.say(f"wanted.{key}"))
+    say_text("name", words.say("door.paying"))
+    credited, declined = st.columns(2, wrap=False)
+    with credited:
+        number(words, question, "fee_credit", in_money(words, "door.fee_credit"))
+    with declined:
+        number(words, question, "fee_if_declined", in_money(words, "door.fee_if_declined"))
+    number(words, question, "warranty_left", words.say("door.warranty_left"))
+    choice(words.say("door.pays"), {way: words.say(f"pays.{way}") for way in PAYS}, "pays", required=False)
+    number(words, question, "most_today", in_money(words, "door.most_today"))
     say_text("name", words.say("door.stay"))
-    for key in ("annual_loss_of_use", "study_period"):
-        number(words, question, key, labelled(words, key), help_text=words.help(TYPED[key]))
+    number(words, question, "study_period", words.say("home.years"), words.say("home.years_example"))
+    if state["study_period"]:
+        ends = {end: words.say(f"at_end.{end.replace(' ', '_')}") for end in AT_END}
+        choice(words.say("door.at_end"), ends, "at_end", required=False)
+    number(words, question, "annual_loss_of_use", labelled(words, "annual_loss_of_use"))
+    say_text("small", words.help(TYPED["annual_loss_of_use"]))
     for fuel in ENERGY:
         if kind is not None and fuel in kind.fuels:
             _ask_energy_price(words, reference, question, fuel)
             say_worked_out(words, answer, f"household.{fuel}_price")
     st.text_input(words.say("door.title_field"), key="title", autocomplete="off", persist_state="session")
+
+
+def ask_grade(words: Words, reference: Tables, kind: ApplianceClass) -> None:
+    """Draw the grades of a new one with their prices, unless a price is typed."""
+    prices = {grade: reference.figure(figure, kind.kind, words.region) for grade, figure in GRADES.items()}
+    if not st.session_state["price"]:
+        order = sorted((each.value, grade) for grade, each in prices.items() if each is not None)
+        money = {grade: words.money(price, words.currency) for price, grade in order}
+        labels = {grade: words.say(f"grade.{grade}", price=price) for grade, price in money.items()}
+        choice(words.say("grade.ask"), labels, "grade")
+
+
+def _ask_offers(words: Words, question: Question, kind: ApplianceClass) -> None:
+    """Draw what else is offered: two more new units, each with its price and what makes it better."""
+    for offer in OFFERS:
+        say_text("name", words.say(f"door.{offer}"))
+        price, rest = st.columns(2, wrap=False)
+        with price:
+            number(words, question, f"{offer}_price", in_money(words, "door.used_price"))
+        with rest:
+            number(words, question, f"{offer}_warranty", words.say("door.offer_warranty"))
+        if "electricity" in kind.fuels and st.session_state[f"{offer}_price"]:
+            number(words, question, f"{offer}_electricity", words.say("door.offer_electricity"))
 
 
 def _fuel(words: Words, reference: Tables, question: Question, key: str, quantity: str) -> None:

@@ -34,20 +34,23 @@ def say_stop(verdict: str, what: str) -> None:
 def say_cautions(words: Words, lines: list[CautionLine]) -> None:
     """Say what to do now, while working and afterwards, each list under its name; what is not open is a tap away."""
     hidden = [line for line in lines if not line.is_open]
-    _say_lists(words, [line for line in lines if line.is_open])
+    *urgent, last = (line for line in lines if line.is_open)
+    _say_lists(words, urgent, with_who=False)
+    say_text("small", last.text)
     if hidden:
         with unfolding("notes", words.say("door.notes", count=words.number(len(hidden), 0))) as is_open:
             if is_open:
-                _say_lists(words, hidden)
+                _say_lists(words, hidden, with_who=True)
 
 
-def _say_lists(words: Words, lines: list[CautionLine]) -> None:
+def _say_lists(words: Words, lines: list[CautionLine], with_who: bool) -> None:
     for head, members in words.caution_lists(lines):
         if head:
             say_text("name", head)
         for weight, alike in groupby(members, key=lambda line: line.weight):
-            show(listed(f"cautions {weight}", (_caution(words, line) for line in alike)))
+            show(listed(f"cautions {weight}", (_caution(words, line, with_who) for line in alike)))
 
 
-def _caution(words: Words, line: CautionLine) -> str:
-    return text("sentence", line.text) + text("small", words.say("door.who", who=line.who))
+def _caution(words: Words, line: CautionLine, with_who: bool) -> str:
+    who = text("small", words.say("door.who", who=line.who)) if with_who else ""
+    return text("sentence", line.text) + who

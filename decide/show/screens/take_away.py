@@ -13,7 +13,7 @@ from ..text.carbon_words import beside_the_money
 from ..text.words import Words
 from .state.entry import Question
 from .state.repository import paper_here, shop_here
-from .widgets import download, say_text
+from .widgets import download, say_text, set_fields
 
 
 def take_away(words: Words, question: Question, found: Answer) -> None:
@@ -27,9 +27,24 @@ def take_away(words: Words, question: Question, found: Answer) -> None:
             ("case", functools.partial(write_case, question.entries), "toml", "application/toml"),
         ):
             label = words.say(f"take_away.{key}")
-            download(label, made, f"{name}.{ending}", mime, f"take_{key}", first=key == "paper")
+            download(label, made, f"{name}.{ending}", mime, f"take_{key}", first=False)
     if st.session_state["files"]:
         say_text("small", words.say("door.save_files"))
+
+
+def give(words: Words, found: Answer, label: str = "door.give") -> bool:
+    """Offer the sheet at the thumb; whether it was given already for what stands on the page."""
+    state = st.session_state
+    given = state["given"] == (found.case, words.language)
+    if not given:
+        name = f"{words.say('door.file_name')}-{datetime.date.today().isoformat()}.pdf"
+        done = set_fields({"given": (found.case, words.language)})
+
+        def made() -> bytes:
+            return handout(words, found, _sheet(words, found), paper_here(words))
+
+        st.download_button(words.say(label), made, name, "application/pdf", key="give", on_click=done, type="primary")
+    return given
 
 
 def _sheet(words: Words, found: Answer) -> Sheet:

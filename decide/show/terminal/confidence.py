@@ -14,19 +14,8 @@ from ...economics.breakeven import BreakevenValues, TwoWay
 from ...economics.case import inputs
 from ...economics.decision import DecisionConfidence
 from ...economics.outcomes import OutcomeDistribution
-from ...economics.weigh import NUMBERS
-from ..text.certainty import (
-    breakeven_row,
-    breakeven_text,
-    confidence_text,
-    movers,
-    nothing_to_find,
-    outcome_distribution_text,
-    quote_row,
-    rule_text,
-    shown,
-    worth_finding,
-)
+from ..text.certainty import breakeven_text, rule_text, shown
+from ..text.report import changes, luck, scenario_rows, sure_blocks
 from ..text.words import Words
 from .layout import Page
 
@@ -40,7 +29,7 @@ def show_breakeven(words: Words, answer: Answer, there: Sequence[BreakevenValues
     """Show where the verdict flips on each input, and on two at once."""
     page = Page()
     page.heading(words.say("terminal.confidence.breakeven"))
-    rows = [quote_row(words, answer), *(breakeven_row(words, answer, found) for found in there)]
+    rows = list(changes(words, answer, list(there)))
     page.table(("", ""), [(row.label, row.text) for row in rows])
     if not has_verdict(answer):
         page.line(words.say("breakeven.needs_quote"))
@@ -108,29 +97,9 @@ def breakeven_data(answer: Answer, there: Sequence[BreakevenValues], both: TwoWa
 
 def show_confidence(words: Words, answer: Answer, confidence: DecisionConfidence, lived: OutcomeDistribution) -> None:
     """Show how sure the verdict is, what to find out, what moves it, and luck, each by itself."""
-    page, currency = Page(), answer.case.household.currency
+    page = Page()
     page.line(words.verdict(answer), "bold")
-    page.heading(words.say("terminal.confidence.confidence"))
-    for sentence in confidence_text(words, answer, confidence):
-        page.line(sentence)
-    knowing = zip(confidence.names, confidence.share_cheapest, strict=True)
-    shares = [(words.option(name), words.share(share)) for name, share in knowing]
-    page.table([words.say(f"terminal.confidence.{head}") for head in ("cheapest", "share")], shares)
-    page.line(words.say("confidence.drawn", draws=words.number(confidence.draws, 0)), "dim")
-    page.heading(words.say("terminal.confidence.find"))
-    for each in worth_finding(words, answer, confidence):
-        page.line(words.say("find.labelled", label=each.label, what=each.text))
-    if not worth_finding(words, answer, confidence):
-        page.line(nothing_to_find(words, answer, confidence))
-    page.heading(words.say("terminal.confidence.movers"))
-    heads = ["", *(words.say(f"terminal.confidence.{head}") for head in ("low", "at_low", "high", "at_high"))]
-    rows = [
-        (m.label, m.low, words.money(m.at_low, currency), m.high, words.money(m.at_high, currency))
-        for m in movers(words, answer, confidence)
-    ]
-    page.table(heads, rows, (2, 4))
-    page.heading(words.say("terminal.confidence.outcome_distribution"))
-    page.line(outcome_distribution_text(words, answer, lived))
+    page.blocks([*sure_blocks(words, answer, confidence), luck(words, answer, lived)])
 
 
 def confidence_data(
@@ -178,20 +147,9 @@ def confidence_data(
 
 def show_scenarios(words: Words, asked: Sequence[ScenarioAnswer]) -> None:
     """Show what-ifs side by side, the case as it is first."""
-    page = Page()
+    page, (heads, *rows) = Page(), scenario_rows(words, asked)
     page.heading(words.say("scenario.head"))
-    heads = ("what", "verdict", "limit", "net_present_value", "payback")
-    page.table([words.say(f"scenario.{head}") for head in heads], [_scenario(words, each) for each in asked], (2, 3, 4))
-
-
-def _scenario(words: Words, asked: ScenarioAnswer) -> tuple[str, ...]:
-    name = words.translated(asked.name)
-    if asked.found is None:
-        return name, " ".join(words.explain(asked.error, words.currency) if asked.error else ()), "", "", ""
-    limit, currency = asked.found.weighing.repair_limit, asked.found.case.household.currency
-    measured = dict(zip(NUMBERS, (text for _, text in words.measures(asked.found)), strict=True))
-    worth = words.say("scenario.none") if not limit >= 0 else words.money(limit, currency)
-    return name, words.verdict(asked.found), worth, measured["net_saving"], measured["simple_payback"]
+    page.table(heads, rows, (2, 3, 4))
 
 
 # the limits by age

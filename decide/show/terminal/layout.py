@@ -7,7 +7,6 @@ import math
 import sys
 import textwrap
 from collections.abc import Iterable, Mapping, Sequence
-from decimal import Decimal
 from typing import Final
 
 import numpy as np
@@ -18,12 +17,12 @@ from rich.table import Table
 from rich.text import Text
 
 from ...answers.answer import Answer
-from ...economics.flows import COST_CATEGORIES
 from ...load.files.rows import ANY
 from ...load.tables.tables import ENERGY, ApplianceClass, Estimate, Place, Tables
 from ..text.freshness import OLD, money_of, prices_text
-from ..text.phrases import rounded_parts
-from ..text.words import Assumption, CautionLine, OptionRow, Words
+from ..text.report import Piece, because, costs, first_layer, paid_text, why
+from ..text.ruler import ruler_lines, ruler_text
+from ..text.words import Assumption, CautionLine, Words
 
 PLAIN_WIDTH: Final = 110
 LEAST_WIDTH: Final = 76
@@ -75,6 +74,20 @@ class Page:
             table.add_row(*(_cell(text) for text in row))
         self._write(table)
 
+    def blocks(self, blocks: Iterable[Piece]) -> None:
+        """Write the pieces of a section of the report; a chart is its table here."""
+        for block in blocks:
+            if block.head:
+                self.heading(block.head)
+            for sentence in block.sentences:
+                self.line(sentence)
+            if block.lines:
+                self.table(("", ""), [(line.label, line.text) for line in block.lines])
+            if block.table:
+                self.table(block.table[0], block.table[1:], range(1, len(block.table[0])))
+            for sentence in block.small:
+                self.line(sentence, "dim")
+
 
 def _cell(text: str) -> RenderableType:
     """A cell whose folded lines keep the indent of the first."""
@@ -88,93 +101,58 @@ def printable(text: str) -> str:
 
 
 def show_answer(words: Words, answer: Answer, everything: bool) -> None:
-    """Show an answer: what to do first, then the options, why, what to mind, and what it rests on; all of it if asked.
+    """Show an answer: the first layer of the report, why, and what it rests on; every section if asked for all.
 
-    Safety goes before money: where the use must stop, the cautions come before the options.
+    Safety goes before money: where the use must stop, the cautions come before the cards.
     """
-    mine: list[str] = []
-    if answer.case.household.landlord is not None:
-        from ..text.carbon_words import landlord_text  # here, since carbon is slow to load
-
-        mine = landlord_text(words, answer)
-    rows = {index: row for index, row in enumerate(words.options(answer)) if not row.hidden}
-    page = Page(24 + OPTION_WIDTH * len(rows))
+    layer, currency = first_layer(words, answer), answer.case.household.currency
+    page = Page(24 + OPTION_WIDTH * (len(layer.cards) + 1))
     if answer.case.title:
         page.line(answer.case.title)
         page.line()
-    page.line(words.verdict(answer), "bold")
-    page.line(words.headline(answer))
-    stopped = bool(answer.weighing.stopped_by)
-    if stopped:
+    page.line(layer.verdict, "bold")
+    for sentence in layer.sentences:
+        page.line(sentence)
+    if layer.stopped:
         _cautions(page, words, answer, everything)
-    if words.once_safe(answer):
         page.line()
         page.line(words.once_safe(answer))
-    page.heading(words.say("terminal.options"))
-    heads = [words.say(f"terminal.{head}") for head in ("option", "today", "yearly", "present", "years", "note")]
-    page.table(heads, [(r.name, r.today, r.yearly, r.present, r.years, r.note) for r in rows.values()], range(1, 5))
-    page.line(words.say("terminal.over_the_years"), "dim")
-    page.heading(words.say("terminal.why"))
-    for sentence in (*words.because(answer), *mine, *words.findings(answer)):
-        page.line(sentence)
-    if not stopped:
+    if layer.ruler is not None:
+        page.line()
+        for line in ruler_lines(layer.ruler):
+            page.line(line)
+        page.line(ruler_text(words, layer.ruler, currency), "dim")
+    page.line()
+    columns = zip(*(card.values for card in layer.cards), strict=True)
+    heads = ["", *(card.name for card in layer.cards)]
+    page.table(heads, zip(layer.labels, *zip(*columns, strict=True), strict=True), range(1, len(heads)))
+    if layer.paid is not None:
+        page.heading(words.say("first.paid"))
+        page.line(paid_text(words, layer.paid, currency))
+    page.table(("", ""), [(line.label, line.text) for line in layer.gains])
+    page.blocks([because(words, answer)])
+    if not layer.stopped:
         _cautions(page, words, answer, everything)
     if everything:
-        _more(page, words, answer, rows)
+        page.blocks([*why(words, answer)[1:], *costs(words, answer)])
+        _cash(page, words, answer, [index for index, row in enumerate(words.options(answer)) if row.today])
     _assumptions(page, words, answer, everything)
-
-
-def _more(page: Page, words: Words, answer: Answer, rows: Mapping[int, OptionRow]) -> None:
-    """What few want to see: how today's cost comes about, the measures, and the money by category and by year."""
-    _today(page, words, answer, rows)
-    page.heading(words.say("terminal.measures", name=words.option_name(answer, answer.measures.replacement)))
-    page.table(("", ""), words.measures(answer))
-    counted = [index for index in rows if not answer.weighing.options[index].blocked_by]
-    page.heading(words.say("terminal.categories"))
-    costs = [answer.weighing.options[index] for index in counted]
-    printed = [rounded_parts([float(cost.by_category[category]) for category in COST_CATEGORIES]) for cost in costs]
-    lines = list(
-        zip((words.category(category) for category in COST_CATEGORIES), zip(*printed, strict=True), strict=True)
-    )
-    lines = [(category, amounts) for category, amounts in lines if any(amounts)]
-    lines.append((words.say("terminal.all_categories"), tuple(sum(parts, Decimal()) for parts in printed)))
-    _by_option(page, words, answer, words.say("terminal.category"), counted, lines)
-    _cash(page, words, answer, counted)
-
-
-def _today(page: Page, words: Words, answer: Answer, rows: Mapping[int, OptionRow]) -> None:
-    page.heading(words.say("terminal.today_parts"))
-    for index, row in rows.items():
-        parts = [(f"  {label}", amount) for label, amount in words.today_parts(answer, index)]
-        page.table(("", ""), [(row.name, row.today), *parts], (1,))
 
 
 def _cash(page: Page, words: Words, answer: Answer, counted: Sequence[int]) -> None:
     page.heading(words.say("terminal.cash"))
-    flows = answer.cash_by_year
-    totals = np.stack([flows[index].total_by_year for index in counted], axis=-1)
-    names = [words.say("terminal.today_row"), *(str(year) for year in range(1, len(totals)))]
-    lines = [(name, [float(amount) for amount in totals[year]]) for year, name in enumerate(names)]
-    _by_option(page, words, answer, words.say("terminal.year"), counted, lines)
-    if math.isfinite(answer.case.household.study_period):
-        home = answer.case.household
-        counted_then = home.residual_share or home.resale_share
-        page.line(words.say("terminal.left_over" if counted_then else "terminal.left_behind"), "dim")
-
-
-def _by_option(
-    page: Page,
-    words: Words,
-    answer: Answer,
-    head: str,
-    counted: Sequence[int],
-    lines: Iterable[tuple[str, Sequence[float | Decimal]]],
-) -> None:
-    """A table with a column for each option, in money."""
-    currency = answer.case.household.currency
-    heads = [head, *(words.option_name(answer, index) for index in counted)]
-    rows = [(name, *(words.money(float(amount), currency) for amount in amounts)) for name, amounts in lines]
+    flows, currency = answer.cash_by_year, answer.case.household.currency
+    names = [words.say("terminal.today_row"), *(str(year) for year in range(1, len(flows[0].total_by_year)))]
+    heads = [words.say("terminal.year"), *(words.option_name(answer, index) for index in counted)]
+    rows = (
+        (name, *(words.money(float(flows[index].total_by_year[year]), currency) for index in counted))
+        for year, name in enumerate(names)
+    )
     page.table(heads, rows, range(1, len(counted) + 1))
+    home = answer.case.household
+    if math.isfinite(home.study_period):
+        kept = "left_over" if home.residual_share or home.resale_share else "left_behind"
+        page.line(words.say(f"terminal.{kept}"), "dim")
 
 
 def _cautions(page: Page, words: Words, answer: Answer, everything: bool) -> None:

@@ -153,17 +153,22 @@ class Grounds(Phrases):
         return [*self._remarks(answer), *(line for found in answer.findings for line in self.against_rated(found))]
 
     def _remarks(self, answer: Answer) -> Iterator[str]:
-        found, currency = answer.remarks, answer.case.household.currency
+        found = answer.remarks
         if found is None:
             return
         if found.claim is None and one(answer.case.repair.warranty):
             yield self.say("remark.warranty")
         if answer.unusual:
-            usual = {end: self.money(getattr(found.usual, end), currency) for end in ("low", "high")}
-            yield self.say("remark.unusual", quote=self.money(one(answer.weighing.quoted), currency), **usual)
+            yield self.unusual(answer)
         if found.beyond_data:
             life = self.number(one(answer.case.appliance.mean_life), 0)
             yield self.say("remark.beyond_data", years=self.number(one(answer.case.appliance.age), 0), life=life)
+
+    def unusual(self, answer: Answer) -> str:
+        """Ask whether a quote far from the usual one is meant."""
+        currency, usual = answer.case.household.currency, answer.remarks.usual if answer.remarks else None
+        facts = {end: self.money(getattr(usual, end), currency) for end in ("low", "high")}
+        return self.say("remark.unusual", quote=self.money(one(answer.weighing.quoted), currency), **facts)
 
     def against_rated(self, measured: "AgainstRated") -> list[str]:
         """Say how a measured use compares with the rated one; far above, with the checks that cost next to nothing."""

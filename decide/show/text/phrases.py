@@ -248,6 +248,18 @@ class Phrases:
             return self.say("confidence.of_ten", n=self.number(min(max(share * 10, 1), 9), 0))
         return self.say("confidence.of_hundred", n=self.number(share * 100, 0))
 
+    def odds(self, chance: float) -> str:
+        """Say a chance as people do.
+
+        >>> [Phrases.of("en").odds(chance) for chance in (0.004, 0.06, 0.31)]
+        ['hardly any', '1 in 20', '3 in 10']
+        """
+        if chance < 0.015:
+            return self.say("confidence.hardly_any")
+        if chance < 0.095:
+            return self.say("card.odds", n="1", of="50" if chance < 0.035 else "20" if chance < 0.075 else "12")
+        return self.say("card.odds", n=self.number(round(10 * chance), 0), of="10")
+
     def percent(self, share: float, digits: int = 2) -> str:
         """Write a share in percent.
 

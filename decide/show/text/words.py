@@ -24,6 +24,7 @@ from .grounds import Assumption as Assumption
 from .grounds import Grounds, one
 from .grounds import range_of as range_of
 from .phrases import rounded, rounded_parts
+from .ruler import about, ruler_of
 
 RUNNING: Final = ("electricity", "gas", "water", "maintenance_and_repair")
 """Categories that a unit has each year as long as it runs."""
@@ -98,13 +99,6 @@ class Words(Grounds, ErrorTexts):
         leaning = "leaning_" if answer.verdict.state == LEANING else ""
         return self.say("verdict.close" if answer.close else f"verdict.{leaning}{_course(answer)}")
 
-    def in_short(self, answer: Answer) -> str:
-        """Say the verdict and the repair limit in one line, where there is a quote to hold to it."""
-        limit = answer.weighing.repair_limit
-        if answer.weighing.stopped_by or answer.claim or answer.undecided or not limit >= 0:
-            return self.verdict(answer)
-        return self.say("verdict.in_short", verdict=self.verdict(answer), limit=self._figures(answer)["limit"])
-
     def _stop(self, answer: Answer) -> str:
         """Name what stops the use: the fault, where it is that fault that does."""
         fault = answer.case.fault
@@ -113,45 +107,60 @@ class Words(Grounds, ErrorTexts):
         return self.say("verdict.stop", fault=_uncapped(self.fault(fault)))
 
     def headline(self, answer: Answer) -> str:
-        """Say the answer: the repair limit, the quote, how far apart they are, and what to do; safety alone goes first.
+        """Say the answer in full sentences: `sentences` in one."""
+        return " ".join(self.sentences(answer))
 
-        Where a caution stops the use of the unit or rules its repair out, this is what the caution orders and no word
-        of money; that is left to `once_safe`.
+    def sentences(self, answer: Answer) -> list[str]:
+        """Say what to do, the number, and how sure it is; what a caution orders goes first.
+
+        Where the use must stop this is the order and no word of money; that is left to `once_safe`.
         """
         ordered = answer.weighing.stopped_by or _ruled_out(answer)
-        return self._caution(answer, ordered) if ordered else " ".join(self._money_text(answer))
+        said = [self._caution(answer, ordered)] if ordered else []
+        return said if answer.weighing.stopped_by else [*said, *self._money_text(answer)]
 
     def once_safe(self, answer: Answer) -> str:
-        """Say what money says, where the headline is an order; nothing where the headline says it."""
-        if answer.weighing.stopped_by:
-            return self.say("headline.once_safe", text=" ".join(self._money_text(answer)))
-        return " ".join(self._money_text(answer)) if _ruled_out(answer) else ""
+        """Say what money says of an appliance that must not be used now; nothing of any other."""
+        if not answer.weighing.stopped_by:
+            return ""
+        return self.say("headline.once_safe", text=" ".join(self._money_text(answer)))
 
     def _money_text(self, answer: Answer) -> Iterator[str]:
-        weighing = answer.weighing
-        best, facts = weighing.options[int(weighing.best)], self._figures(answer)
-        if answer.claim and answer.remarks:  # who owes the repair; what follows counts if that is refused
+        weighing, facts = answer.weighing, self._figures(answer)
+        if answer.claim and answer.remarks:  # who owes the repair; all else counts if that is refused
             yield self.say(f"claim.{answer.claim.by}", years=self.number(answer.remarks.guarantee, 1))
             yield self.say("claim.refused")
+            return
         if _ruled_out(answer):
+            best = weighing.options[int(weighing.best)]
             today = self.money(best.today, self._currency(answer))
             yield self.say("headline.remains", name=self._called(answer, best), today=today)
             return
         other = self._called(answer, _rival(answer))
         if weighing.repair_limit < 0:
-            yield self.say("headline.negative", gap=facts["below"], name=other, reason=self._reason_against(answer))
+            yield self.say("headline.negative", gap=facts["below"], name=other)
         elif answer.undecided:
-            yield self.say("headline.open", limit=facts["limit"], name=other)
-        elif answer.close and REPAIR in (answer.verdict.act, answer.verdict.second_act):
-            yield self.say("headline.close", limit=facts["limit"], quote=facts["quote"], name=other)
-        elif weighing.advantage > 0:
-            yield self.say("headline.within", limit=facts["limit"], quote=facts["quote"], gap=facts["gap"])
-            if _course(answer) == "repair_planned":
-                yield self.say("headline.do_repair_planned", years=self.years(weighing.planned_years))
-        else:
-            yield self.say("headline.above", limit=facts["limit"], quote=facts["quote"], gap=facts["gap"])
+            yield from self._at_what_quote(answer)
+        elif not (answer.close and REPAIR not in (answer.verdict.act, answer.verdict.second_act)):
+            key = "worth" if "low" in facts and not answer.close else "worth_about" if "low" in facts else "worth_up_to"
+            yield self.say(f"headline.{key}", **facts)
         if not answer.undecided:
             yield from self.how_sure(answer)
+            if not answer.close and _course(answer) == "repair_planned":
+                yield self.say("headline.do_repair_planned", years=self.years(weighing.planned_years))
+
+    def _at_what_quote(self, answer: Answer) -> Iterator[str]:
+        """Up to which quote to say yes, and from which on no; between them it is the reader's call."""
+        zones, facts = answer.decision.zones, self._figures(answer)
+        act = self.say(f"ruler.{_rival(answer).action}")
+        if "low" not in facts:
+            yield self.say("headline.yes_up_to", low=facts["limit"])
+            yield self.say("ruler.above", act=act)
+            return
+        if zones.clear_repair > 0:
+            yield self.say("headline.yes_up_to", low=facts["low"])
+        yield self.say("headline.no_above", high=facts["high"], act=act)
+        yield self.say("headline.between" if zones.clear_repair > 0 else "headline.below")
 
     def how_sure(self, answer: Answer) -> Iterator[str]:
         """Say in how many tests the verdict came out cheaper; of a close call, what the worse choice costs besides."""
@@ -161,18 +170,39 @@ class Words(Grounds, ErrorTexts):
         yield self.say("sure.repair" if verdict.act == REPAIR else "sure.other", share=share, name=_capped(name))
         if answer.close:
             loss = max(verdict.expected_loss, 0.0 if math.isnan(verdict.second_loss) else verdict.second_loss)
-            yield self.say("sure.either", amount=self._sum(answer, loss))
+            yield self.say("sure.either", amount=self._sum(answer, about(loss)))
             yield self.say(f"settle.{_settled_by(answer)}")
 
+    def reasons(self, answer: Answer) -> Iterator[str]:
+        """What makes even a free repair dear; and after a claim that is refused, what the repair is worth."""
+        if not _ruled_out(answer) and answer.weighing.repair_limit < 0:
+            yield self.say("headline.because", reason=_capped(self._reason_against(answer)))
+        if answer.claim and has_quote(answer):
+            yield self.say("headline.worth_up_to", **self._figures(answer))
+
     def _figures(self, answer: Answer) -> dict[str, str]:
-        """The limit, the quote and the gap between them; with cents where the quote has some."""
-        digits, currency = _digits(answer), self._currency(answer)
-        limit, quote = answer.weighing.repair_limit, answer.weighing.quoted
-        amounts = {"limit": limit, "quote": quote, "below": -limit}
-        if not math.isnan(limit + quote):
-            amounts["gap"] = float(abs(rounded(limit, digits) - rounded(quote, digits)))
-        known = {name: amount for name, amount in amounts.items() if not math.isnan(amount)}
-        return {name: self.money(amount, currency, cents=digits > 0) for name, amount in known.items()}
+        """The quote as it was asked, and the limit no finer than it is known, with the ends of the reader's call."""
+        currency, limit, ruler = self._currency(answer), answer.weighing.repair_limit, ruler_of(answer)
+        quote, fine = answer.weighing.quoted, ruler is None or ruler.certain
+        known = {"quote": self.money(quote, currency, cents=self.with_cents(answer))} if has_quote(answer) else {}
+        if ruler is not None:
+            known |= {"limit": self._sum(answer, about(limit, fine)), "below": self._sum(answer, about(-limit, fine))}
+            if not fine and ruler.clear_other < ruler.last and ruler.clear_other > 0:
+                known["high"] = self._sum(answer, about(ruler.clear_other))
+                low = about(ruler.clear_repair)
+                known["low"] = self._sum(answer, low) if low > 0 else self.say("confidence.nothing")
+        return known
+
+    def with_cents(self, answer: Answer) -> bool:
+        """Whether money that is paid today is told to the cent: where the quote has some."""
+        return _digits(answer) > 0
+
+    def card_name(self, answer: Answer, cost: OptionCost[float]) -> str:
+        """Name an option in two words where it is a usual one, and any other by its own name."""
+        if cost.action == REPAIR:
+            return self.say("card.repair")
+        usual = getattr(cost.name, "facts", {}).get("kind") == answer.case.appliance_of(cost.option).kind
+        return self.say("card.new") if usual else self.option(cost.name)
 
     def _called(self, answer: Answer, cost: OptionCost[float]) -> str:
         """Name an option in the middle of a sentence: a typical new unit by its kind, any other by its own name."""
@@ -296,9 +326,10 @@ class Words(Grounds, ErrorTexts):
     def measures(self, answer: Answer) -> list[tuple[str, str]]:
         """Say what replacing is worth as an investment, each time compared with repairing."""
         unit = self._sum(answer, 1.0)
-        return [(self.say(f"measure.{name}", one=unit), self._measure(answer, name)) for name in NUMBERS]
+        return [(self.say(f"measure.{name}", one=unit), self.measure(answer, name)) for name in NUMBERS]
 
-    def _measure(self, answer: Answer, name: str) -> str:
+    def measure(self, answer: Answer, name: str) -> str:
+        """Say one measure of replacing as an investment, or why there is none."""
         value: float = getattr(answer.measures, name)
         if math.isnan(value):
             return self.say(f"no_measure.{reason_for_none(answer, name)}")
@@ -341,6 +372,11 @@ class Words(Grounds, ErrorTexts):
     def _caution(self, answer: Answer, ids: tuple[str, ...]) -> str:
         known = {caution.id: caution for caution in answer.cautions}
         return " ".join(self.caution_text(known[each]) for each in dict.fromkeys(ids))
+
+
+def has_quote(answer: Answer) -> bool:
+    """Whether somebody has said what the repair costs."""
+    return not math.isnan(answer.weighing.quoted)
 
 
 def _capped(text: str) -> str:

@@ -82,6 +82,13 @@ def ask_checks(case: PageCase) -> None:
         say_visit_worth(words, diagnosis)
 
 
+def own_fix() -> bool:
+    """Whether what was found is for the people of the home to put right, and costs nothing."""
+    symptom, finding = symptom_of(fields(), symptoms()), st.session_state["finding"]
+    links = symptom.links if symptom and finding else ()
+    return any(link.cause.cause == finding and link.cause.mend == OWNER for link in links)
+
+
 def _say_found(case: PageCase, diagnosis: Diagnosis | None) -> None:
     """Say what it is taken to be, what such a repair may come to, and the way back."""
     words, state = case.words, st.session_state

@@ -4,6 +4,7 @@ The fields are those of the page at the door, so that moving between the pages l
 from what the owner typed. What is seen and found beside them stands in the session too.
 """
 
+import functools
 from typing import Final
 
 import streamlit as st
@@ -11,19 +12,21 @@ import streamlit as st
 from ....errors import CaseError
 from ...pdf.sheet import questions
 from ...text.words import Words
-from ..answer_view import tell
 from ..ask import literal, say_error
 from ..asked import PageCase, errors_counted, open_another, page_case, save_visit
-from ..safety import say_stop
+from ..html import text
+from ..report_view import tell
+from ..safety import say_cautions, say_stop
+from ..scenarios import say_scenarios
 from ..state.entry import field_at
 from ..state.repository import say_not_saved
 from ..state.session import bring_back, fields, is_empty, next_customer, write_address
 from ..state.symptom_state import STEPS, lacking_step
 from ..state.visits import say_visits
-from ..take_away import take_away
+from ..take_away import give, take_away
 from ..theme import to_top
-from ..widgets import say_text
-from .checks import ask_checks, cautions_at_home
+from ..widgets import say_text, show
+from .checks import ask_checks, cautions_at_home, own_fix
 from .steps import ask_fault, ask_home, ask_quote, ask_unit, done_text
 
 LAST: Final = len(STEPS)
@@ -100,7 +103,19 @@ def _say_answer(case: PageCase) -> None:
     if found is None:
         _say_unusable(case)
         return
-    tell(words, found, cautions_at_home(case))
+    if st.session_state["rents"] == "yes":
+        say_text("finding", words.say("home.landlord"))
+    if own_fix():
+        with st.container(key="first"):
+            show(text("verdict", words.say("home.nothing_to_pay")) + text("headline", words.say("home.found_yours")))
+        say_cautions(words, cautions_at_home(case))
+        return
+    tell(
+        words,
+        found,
+        cautions_at_home(case),
+        functools.partial(say_scenarios, words, case.question, found, case.reference),
+    )
     st.subheader(words.say("home.questions"), anchor=False)
     say_text("question", *questions(words, found))
     take_away(words, case.question, found)
@@ -135,7 +150,7 @@ def _say_ways_out(case: PageCase, step: int) -> None:
     """Draw the ways on and back that are seldom taken: the answer at once, another customer, a saved case."""
     words = case.words
     if is_empty():
-        say_visits(words, next_customer)
+        say_visits(words, next_customer, "home.visits")
         open_another(words)
         return
     with st.container(key="ways_out", horizontal=True):
@@ -166,7 +181,9 @@ def _thumb(case: PageCase, step: int) -> None:
             on = lacking == step
             st.button(words.say("home.next"), key="next", type="primary", disabled=on, on_click=_go, args=(step + 1,))
         else:
-            st.button(words.say("home.again"), key="again", type="primary", on_click=next_customer)
+            if case.answer is not None and not own_fix():
+                give(words, case.answer, "home.give")
+            st.button(words.say("home.again"), key="again", on_click=next_customer)
 
 
 def _still(words: Words, step: int) -> str:

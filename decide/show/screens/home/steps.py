@@ -1,6 +1,5 @@
 """The steps of the page at home that ask: what is wrong, the unit itself, the home, and the quote."""
 
-import datetime
 from typing import Final
 
 import streamlit as st
@@ -10,7 +9,6 @@ from ....load.tables.tables import ENERGY
 from ...charts.checks import bill_chart
 from ...charts.pictures import label_place, picture
 from ...text.checks import symptom_name
-from ...text.words import Words
 from ..ask import (
     ask_earlier_repairs,
     ask_price,
@@ -22,13 +20,13 @@ from ..ask import (
     number,
     say_worked_out,
 )
-from ..ask_more import ask_use
+from ..ask_more import ask_grade, ask_use
 from ..asked import PageCase
-from ..html import error
 from ..safety import stop_of
+from ..state.entry import ABOUT
 from ..state.input_methods import LABEL, METER, USUAL, YEAR
-from ..state.symptom_state import ELSE, age_since
-from ..widgets import choice, draw, say_text, set_fields, show, text_field
+from ..state.symptom_state import ELSE
+from ..widgets import choice, draw, say_text, set_fields
 from .checks import diagnosis_of, say_visit_worth
 
 ENTERED_AT: Final = {YEAR: "electricity", LABEL: "label", METER: "meter"}
@@ -76,11 +74,10 @@ def _take_danger() -> None:
 def ask_unit(case: PageCase) -> None:
     """Draw the third step: how old it is, what shape it is in, and what it uses."""
     words, question, state = case.words, case.question, st.session_state
-    age, made = st.columns(2, wrap=False)
-    with age:
-        number(words, question, "age", words.say("door.age"), words.say("door.age_example"))
-    with made:
-        _ask_made(words)
+    number(words, question, "age", words.say("door.age"), words.say("door.age_example"))
+    if not state["age"]:
+        about = {age: words.say(f"home.about.{age}") for age in (*ABOUT, "unknown")}
+        choice(words.say("home.age_about"), about, "age_about", required=False)
     choose_remaining_life_factor(words, case.reference, question)
     ask_earlier_repairs(words, question)
     kind = case.reference.kind(state["kind"])
@@ -100,33 +97,16 @@ def ask_unit(case: PageCase) -> None:
             say_worked_out(words, case.answer, f"appliance.{fuel}")
 
 
-def _ask_made(words: Words) -> None:
-    """Draw the year of make, for who knows that and not the age."""
-    state, this_year = st.session_state, datetime.date.today().year
-    age = age_since(state["made"], this_year)
-    if age is not None and state["age"] != str(age):
-        state["made"] = ""  # the age was typed after it
-    with st.container():
-        example = words.say("home.made_example", year=str(this_year - 12))
-        text_field(words.say("home.made"), "made", example, on_change=_take_age)
-        if state["made"] and age is None:
-            show(error("made", [words.say("home.made_wrong", typed=state["made"], year=str(this_year))]))
-
-
-def _take_age() -> None:
-    age = age_since(st.session_state["made"], datetime.date.today().year)
-    if age is not None:
-        st.session_state["age"] = str(age)
-
-
 def ask_home(case: PageCase) -> None:
     """Draw the fourth step: where it is, and for how long one is needed there."""
     words = case.words
     choose_place(words, case.reference)
     say_text("small", words.say("home.place_why"))
     number(words, case.question, "study_period", words.say("home.years"), words.say("home.years_example"))
-    if not st.session_state["study_period"]:
-        say_text("small", words.say("home.no_end"))
+    renting = {"yes": words.say("home.yes"), "no": words.say("home.no")}
+    choice(words.say("home.rents"), renting, "rents", required=False)
+    if st.session_state["rents"] == "yes":
+        say_text("finding", words.say("home.landlord"))
 
 
 def ask_quote(case: PageCase) -> None:
@@ -135,6 +115,7 @@ def ask_quote(case: PageCase) -> None:
     number(words, case.question, "quote", in_money(words, "home.quote"), words.say("door.quote_example"))
     say_text("small", words.say("home.quote_why"))
     ask_price(words, case.reference, case.question)
+    ask_grade(words, case.reference, case.reference.kind(state["kind"]))
     diagnosis = None if state["quote"] or state["fault"] else diagnosis_of(case)
     if diagnosis is not None:
         st.subheader(words.say("checks.visit"), anchor=False)
@@ -157,6 +138,8 @@ def done_text(case: PageCase, step: int) -> str:
         return words.say("home.done.ruled_out", count=words.number(count, 0)) if count else words.say("home.done.open")
     if step == 3:
         age = words.years(there["age"]) if isinstance(there.get("age"), float) else state["age"]
+        if state["age_about"] and not state["age"]:
+            age = words.say(f"home.about.{state['age_about']}")
         way = state["use_way"] if ENTERED_AT.get(state["use_way"]) in there else USUAL
         return words.say("home.done.unit", age=age, way=words.say(f"home.way.{way}"))
     if step == 4:

@@ -5,6 +5,7 @@ beyond the fields of the page is kept beside them and saved with them again. Fie
 left out until all of them are there.
 """
 
+import datetime
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
@@ -14,6 +15,7 @@ from ....economics.case import REPLACE, Appliance, Bounds, Household, Option, Qu
 from ....errors import CaseError, EntryErrors, OutOfRange
 from ....load.cases import household_tariff, label_entry, measured, rating
 from ....load.cases.case_file import Entries, set_entry
+from ....load.cases.completing import CLAIM_ENTRIES
 from ....load.cases.consumption import OTHER_ENERGY
 from ....load.cases.reading import numbers_of
 from ....load.cases.upkeep import EARLIER_REPAIRS
@@ -43,6 +45,22 @@ from .input_methods import (
 OF_A_LIMIT: Final = ("fresh_volume", "freezer_volume", "icemakers", "door_factor", "storage_volume", "label_cycles")
 """Numbers of a label that only an opened case has."""
 
+ABOUT: Final = {
+    "0_5": (0.0, 3.0, 5.0),
+    "5_10": (5.0, 7.0, 10.0),
+    "10_15": (10.0, 12.0, 15.0),
+    "15_25": (15.0, 18.0, 25.0),
+}
+"""Ages that are known only about: the least, what is taken, and the most. A judgement. [year]"""
+UNKNOWN_AGE: Final = (2.0, 9.0, 20.0)
+"""The same where nothing is known of it. A judgement. [year]"""
+OFFERS: Final = ("better", "best")
+"""New units that may be offered beside the first."""
+OFFERED: Final = {"price": "price", "electricity": "appliance.electricity", "warranty": "warranty"}
+"""What is typed of each."""
+FEES: Final = ("fee_credit", "fee_if_declined")
+"""Parts of a diagnostic fee, which stand beside the amount of a quote."""
+
 TYPED: Final = {
     "age": "appliance.age",
     "earlier_repairs": "appliance.earlier_repairs",
@@ -55,6 +73,15 @@ TYPED: Final = {
     "new_electricity": "replace.appliance.electricity",
     "new_gas": "replace.appliance.gas",
     "new_water": "replace.appliance.water",
+    "fee_credit": "repair.quote.fee_credit",
+    "fee_if_declined": "repair.quote.fee_if_declined",
+    "warranty_left": "appliance.warranty_left",
+    "most_today": "household.most_today",
+    **{
+        f"{offer}_{name}": f"replace.{3 + at}.{path}"
+        for at, offer in enumerate(OFFERS)
+        for name, path in OFFERED.items()
+    },
     "used_price": "replace.2.price",
     "used_age": "replace.2.appliance.age",
     "annual_loss_of_use": "leave.annual_loss_of_use",
@@ -77,6 +104,8 @@ CHOSEN: Final = {
     "place": "household.place",
     "remaining_life_factor": "repair.remaining_life_factor",
     "grade": "replace.grade",
+    "pays": "repair.pays",
+    "at_end": "household.at_end",
     "label_class": "appliance.label.class",
     "label_scale": "appliance.label.scale",
     "label_category": "appliance.label.category",
@@ -86,6 +115,7 @@ CHOSEN: Final = {
 
 WAYS: Final = {
     "use_way": USUAL,
+    "age_about": None,
     "label_says": None,
     "meter_way": READINGS,
     **{f"{fuel}_priced": PLACE for fuel in ENERGY},
@@ -133,15 +163,46 @@ def question_of(fields: Mapping[str, Any], kept: Entries, words: Words) -> Quest
         if key == "remaining_life_factor" and value == 1 and entry_at(entries, path) is None:
             continue  # what is usual for its age says nothing
         entries = set_entry(entries, path, value) if value and key in counting else _without(entries, path)
+    beside: dict[str, float] = {}
     for key, path in TYPED.items():
         text = str(fields.get(key) or "").strip()
-        error, value = _read(text, path, words) if text and key in drawn else (None, None)
+        error, value = read_typed(key, text, words) if text and key in drawn else (None, None)
         errors += [error] if error else []
-        if value is not None and key in counting:
+        if value is not None and (key in FEES or key.startswith(OFFERS)):
+            beside[key] = value
+        elif value is not None and key in counting:
             entries = set_entry(entries, path, value)
         elif not error and not _stays(entries, key, path, fields):
             entries = _without(entries, path)
-    return Question(entries, tuple(errors), missing, drawn)
+    return Question(_with_beside(entries, beside, fields, words), tuple(errors), missing, drawn)
+
+
+def _with_beside(entries: Entries, beside: Mapping[str, float], fields: Mapping[str, Any], words: Words) -> Entries:
+    """What hangs on other entries: fees beside a quote, offers after the first, and what pays for all of them."""
+    quote, fees = entry_at(entries, TYPED["quote"]), {key: beside[key] for key in FEES if key in beside}
+    if fees and quote is not None:
+        parts = quote if isinstance(quote, dict) else {"amount": quote}
+        entries = set_entry(entries, TYPED["quote"], {**parts, **fees})
+    offers = []
+    for offer in OFFERS:
+        if f"{offer}_price" not in beside:
+            continue
+        held: Entries = {"name": words.say(f"door.{offer}")}
+        for name, path in OFFERED.items():
+            if f"{offer}_{name}" in beside:
+                held = set_entry(held, path, beside[f"{offer}_{name}"])
+        offers.append(held)
+    if offers:
+        entries = {**entries, REPLACE: [*(entries.get(REPLACE) or [{}]), *offers]}
+    about = fields.get("age_about")
+    if about and entry_at(entries, TYPED["age"]) is None and not str(fields.get("age") or "").strip():
+        low, middle, high = ABOUT.get(str(about), UNKNOWN_AGE)
+        entries = set_entry(entries, TYPED["age"], middle)
+        entries = {**entries, "ranges": {**entries.get("ranges", {}), TYPED["age"]: [low, high]}}
+    if fields.get("pays"):
+        bought = [{"pays": fields["pays"], **each} for each in entries.get(REPLACE) or [{}]]
+        entries = {**entries, REPLACE: bought}
+    return entries
 
 
 def _lacking(part: FieldGroup, fields: Mapping[str, Any]) -> tuple[str, ...]:
@@ -171,14 +232,20 @@ def _is_of_a_part(key: str) -> bool:
 
 def _stays(entries: Entries, key: str, path: str, fields: Mapping[str, Any]) -> bool:
     """Whether an entry that no field shows is kept: a quote in parts, twelve rooms, what only an opened case has."""
+    if key in FEES or key.startswith(OFFERS):
+        return True  # `_with_beside` puts in what is typed
     by_the_run = key == "cycles" and fields.get("use_way", USUAL) == USUAL
     by_a_limit = path.startswith("appliance.label.") and fields.get("label_says") == "limit"
     return by_the_run or by_a_limit or isinstance(entry_at(entries, path), dict | list)
 
 
-def _read(text: str, path: str, words: Words) -> tuple[CaseError | None, float | None]:
-    """The number that was typed, or what is wrong with it."""
+def read_typed(key: str, text: str, words: Words) -> tuple[CaseError | None, float | None]:
+    """The number that was typed into a field, or what is wrong with it; a year in place of an age counts as one."""
+    path = TYPED[key]
     bounds = bounds_of(path)
+    made = age_since(text, datetime.date.today().year) if key in ("age", "used_age") else None
+    if made is not None:
+        return None, float(made)
     try:
         value = typed_number(text, path, words.number_locale(bounds.unit), bounds.unit, words.currency)
     except CaseError as error:
@@ -219,6 +286,12 @@ def fields_of(entries: Entries) -> dict[str, Any]:
     for key, path in TYPED.items():
         value = entry_at(entries, path)
         fields[key] = as_typed(value) if isinstance(value, int | float) and math.isfinite(value) else ""
+    quote = entry_at(entries, TYPED["quote"])
+    if isinstance(quote, dict) and set(quote) <= {"amount", *FEES}:
+        fields["quote"] = as_typed(quote["amount"]) if "amount" in quote else ""
+    elif isinstance(quote, dict):
+        fields |= dict.fromkeys(FEES, "")  # a quote in parts keeps its own
+    fields |= {key: "" for key in TYPED if key.startswith(OFFERS)}  # they stay with what else an opened case holds
     if not fields["used_age"]:
         fields["used_price"] = ""  # the second replacement is no used unit
     there = entries.get("appliance", {})
@@ -284,9 +357,25 @@ def bounds_of(path: str) -> Bounds:
         return household_tariff.BASE_USE[path.split(".")[1].removesuffix("_tariff")]
     if path == TYPED["earlier_repairs"]:
         return EARLIER_REPAIRS
+    if name in CLAIM_ENTRIES:
+        return CLAIM_ENTRIES[name]
+    if name in FEES:
+        return numbers_of(Quote)[name]
     if noun not in _NOUNS:
         return numbers_of(Quote)["amount"]
     return {**numbers_of(_NOUNS[noun]), **OTHER_ENERGY}[name]
+
+
+def age_since(made: str, this_year: int) -> int | None:
+    """Age in whole years of what was made in a year; nothing where that is no year that a unit can be of.
+
+    >>> age_since("2013", 2026), age_since("13", 2026), age_since("2031", 2026)
+    (13, None, None)
+    """
+    if not (made.isascii() and made.isdigit() and len(made) == len(str(this_year))):
+        return None
+    age = this_year - int(made)
+    return age if bounds_of(TYPED["age"]).admits(float(age)) else None
 
 
 def as_share(text: str) -> float | None:

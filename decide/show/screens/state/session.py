@@ -51,7 +51,18 @@ def begin(reference: Tables) -> None:
         language, country = browser.partition("-")[0].lower(), browser.rpartition("-")[2].upper()
         usual = {**EMPTY, "place": country if country in known else known[0]}
         state.update({**usual, "usual_place": usual["place"], "kept": {}, "files": {}, "lost": False})
-        state.update({**OF_A_VISIT, "last": None, "refused": None, "not_kept": None, "uploads": 0, "answered": None})
+        state.update(
+            {
+                **OF_A_VISIT,
+                "last": None,
+                "given": None,
+                "refused": None,
+                "not_kept": None,
+                "uploads": 0,
+                "answered": None,
+            }
+        )
+        state.update({"section": None, "scenario_error": None})
         state["usual_language"] = language if language in languages() else current_language()
         address = st.query_params.to_dict()
         state["language"] = address.get(LANGUAGE, "")

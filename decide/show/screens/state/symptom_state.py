@@ -4,14 +4,13 @@ from collections.abc import Mapping
 from typing import Any, Final
 
 from ....load.tables.symptoms import Symptom, Symptoms
-from .entry import TYPED, bounds_of
 
 STEPS: Final = ("fault", "checks", "unit", "home", "quote", "answer")
 """The way through the page, a step at a time."""
 
-SYMPTOM_FIELDS: Final = {"step": "1", "symptom": None, "out": "", "finding": "", "made": ""}
+SYMPTOM_FIELDS: Final = {"step": "1", "symptom": None, "out": "", "finding": "", "rents": None}
 """Fields of the page at home, each with what an empty one holds: the step that is open, the symptom, the causes ruled
-out with commas between them, the cause that was found, and the year of make as it was typed."""
+out with commas between them, the cause that was found, and whether the home is rented."""
 
 ELSE: Final = "else"
 """Chosen in place of a symptom: none of those listed, or somebody told the cause."""
@@ -50,22 +49,9 @@ def lacking_step(fields: Mapping[str, Any]) -> int | None:
     is_chosen = fields.get("fault") or fields.get("symptom") not in (None, ELSE)
     if not (fields.get("kind") and is_chosen):
         return 1
-    return None if fields.get("age") else STEPS.index("unit") + 1
+    return None if fields.get("age") or fields.get("age_about") else STEPS.index("unit") + 1
 
 
 def split(causes: object) -> list[str]:
     """Causes that stand in one text."""
     return [cause for cause in str(causes or "").split(",") if cause]
-
-
-def age_since(made: str, this_year: int) -> int | None:
-    """Age in whole years of what was made in a year; nothing where that is no year that a unit can be of.
-
-    >>> age_since("2013", 2026), age_since("13", 2026), age_since("2031", 2026)
-    (13, None, None)
-    """
-    text = made.strip()
-    if not (text.isascii() and text.isdigit() and len(text) == len(str(this_year))):
-        return None
-    age = this_year - int(text)
-    return age if bounds_of(TYPED["age"]).admits(float(age)) else None

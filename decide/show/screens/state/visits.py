@@ -124,9 +124,9 @@ def fill(visit: Visit) -> None:
     state["uploads"] += 1
 
 
-def say_visits(words: Words, leave: Callable[[], None]) -> None:
+def say_visits(words: Words, leave: Callable[[], None], head: str = "visit.head") -> None:
     """List what was kept, newest first, each to be opened or deleted."""
-    with unfolding("visits", words.say("visit.head")) as is_open:
+    with unfolding("visits", words.say(head)) as is_open:
         there = store() if is_open else None
         if there is None:
             return
