@@ -23,8 +23,9 @@ def unused(keys: set[str]) -> set[str]:
     known = {word for text in texts - keys for word in (text.replace(" ", "_"), *text.split("."))}
     known |= {node.arg for node in nodes if isinstance(node, ast.arg | ast.keyword) and node.arg}
     known |= {ast.unparse(node.target) for node in nodes if isinstance(node, ast.AnnAssign)}
-    for path in (ROOT / "data").rglob("*.csv"):
-        known.update(re.split(r"[,;\n ]", path.read_text("utf-8")))
+    for path in (*(ROOT / "data").rglob("*.csv"), ROOT / "decide/show/charts/pictures.toml"):
+        text = path.read_text("utf-8")
+        known.update((*re.split(r"[,;\n ]", text), *re.split(r"[,\n]", text), *re.findall('"(.*?)"', text)))
     gaps = set()
     for sentence in (node.values for node in nodes if isinstance(node, ast.JoinedStr)):
         pieces = [re.escape(part.value) if isinstance(part, ast.Constant) else "(.+)" for part in sentence]
