@@ -285,10 +285,11 @@ def _head(row: CsvRow, reference: Tables, worded: frozenset[str] | None) -> tupl
     if not 0 < often <= 1:
         raise row.broken("often must lie above 0 and be 1 at most, got {got:g}", often)
     (name,) = _words(row, worded, symptom, ("name",))
-    return symptom, Symptom(symptom, classes, name, often, _basis(row, reference), ())
+    return symptom, Symptom(symptom, classes, name, often, basis_of(row, reference), ())
 
 
-def _basis(row: CsvRow, reference: Tables) -> Citation:
+def basis_of(row: CsvRow, reference: Tables) -> Citation:
+    """Who says so, as a row tells; a judgement gives its reason."""
     source, status, note = row.choice("source", reference.sources), row.choice("status", STATUSES), row.cells["note"]
     if status == "judgement" and not note:
         raise row.broken("a judgement must give its reason in note")
@@ -312,7 +313,7 @@ def _cause(row: CsvRow, reference: Tables, worded: frozenset[str] | None) -> tup
         raise row.broken("mend cannot be open to {mend} where the check itself takes {who}", mend, who)
     name, look = _words(row, worded, cause, ("name", "look"))
     fault = row.choice("fault", reference.known_faults)
-    return cause, Cause(cause, fault, minutes, who, mend, parts, hours, name, look, _basis(row, reference))
+    return cause, Cause(cause, fault, minutes, who, mend, parts, hours, name, look, basis_of(row, reference))
 
 
 def _ends(row: CsvRow, what: str) -> tuple[float, float]:
@@ -326,7 +327,7 @@ def _link(row: CsvRow, causes: Mapping[str, Cause], reference: Tables) -> Link:
     cause, share = causes[row.choice("cause", causes)], row.number("share")
     if not 0 < share <= 1:
         raise row.broken("share must lie above 0 and be 1 at most, got {got:g}", share)
-    return Link(cause, share, row.choices("after", causes), _basis(row, reference))
+    return Link(cause, share, row.choices("after", causes), basis_of(row, reference))
 
 
 def _symptom(head: Symptom, listed: list[tuple[CsvRow, Link]], reference: Tables) -> Symptom:
@@ -397,7 +398,7 @@ def _fact(
     if not named:
         raise row.broken("causes is empty")
     regions = row.choices("regions", (*CURRENCIES, ANY))
-    return fact, CheckFact(fact, named, regions, low, high, row.choice("unit", FACT_UNITS), _basis(row, reference))
+    return fact, CheckFact(fact, named, regions, low, high, row.choice("unit", FACT_UNITS), basis_of(row, reference))
 
 
 def _refuse_idle(causes: Mapping[str, Cause], known: Mapping[str, Symptom]) -> None:
