@@ -10,7 +10,7 @@ from typing import Final
 import numpy as np
 
 from ..arrays import Floats
-from ..diagnosis.check_order import NOT_MADE, CheckPlan, counted, expected_cost, ruled_out
+from ..diagnosis.check_order import NOT_MADE, CheckPlan, Marks, counted, expected_cost, ruled_out
 from ..diagnosis.evidence import Looking, Rule, updated
 from ..diagnosis.expected_bill import Bill, VisitValue, visit
 from ..economics.case import REPAIR, REPLACE
@@ -25,10 +25,6 @@ NO_PRICE: Final = 1e9
 
 NONE_LEFT: Final = 1e-9
 """A chance below this is none. [-]"""
-
-A_MINUTE: Final = 1e-3
-"""What a minute of an owner counts in the order of checks: of those that are free, the likeliest for its time comes first,
-and none of them moves a paid one. [money/minute]"""
 
 LimitOf = Callable[[str], float]
 """Highest bill worth paying, by the fault that it ends. [money]"""
@@ -120,6 +116,22 @@ class Diagnosis:
     def check_cost(self) -> Floats:
         """Of looking at each cause: paid time, and nothing for what an owner can look at. [money]"""
         return self.looking.check_cost
+
+    @property
+    def worth_claiming(self) -> list[str]:
+        """Causes that are replaced as it stands, and repaired where the maker's warranty pays the part."""
+        spared = [
+            REPAIR if hours * self.rate <= limit else REPLACE
+            for hours, limit in zip(
+                [sum(link.cause.hours) / 2 for link in self.symptom.links], self.limits, strict=True
+            )
+        ]
+        return [
+            link.cause.cause
+            for link, chance, act in zip(self.symptom.links, self.chance, spared, strict=True)
+            if act == REPAIR and self.verdicts[link.cause.cause] == REPLACE
+            if chance > NONE_LEFT and link.cause.mend != NOBODY and link.cause.parts[1] > 0
+        ]
 
     @property
     def finding_out(self) -> float:
@@ -227,8 +239,6 @@ def diagnose(
     mended = [link.cause.mend == OWNER for link in found.links]
     by_owner = np.array([link.cause.who == OWNER for link in found.links])
     looking = _looking(found, bill if math.isnan(worth) else whole, paid, limits)
-    trouble = np.array([link.cause.minutes * A_MINUTE for link in found.links])
-    in_order = replace(looking, check_cost=np.where(by_owner, trouble, looking.check_cost)).plan(chance)
     return Diagnosis(
         reference=table,
         kind=kind,
@@ -246,9 +256,7 @@ def diagnose(
         rule=rule,
         chance=chance,
         looking=looking,
-        plan=expected_cost(
-            in_order.order, chance, looking.check_cost, looking.repair_cost, looking.fallback
-        ),
+        plan=looking.plan(chance),
         bill=bill,
         no_repair=no_repair if priced else 1.0,
         rate=paid,
@@ -266,9 +274,9 @@ def diagnose(
 def _answered(symptom: Symptom, questions: Mapping[str, Question], key: str, given: str) -> Floats:
     """How likely the answer is under each cause."""
     question = find(key, tuple(questions.values()), "answer")
-    if given not in question.answers:
-        raise CaseError("answer", "{key} must be one of {known}, got {got!r}", key, ", ".join(question.answers), given)
-    return np.asarray(likelihoods_of(question, symptom)[question.answers.index(given)])
+    if given not in question.outcomes:
+        raise CaseError("answer", "{key} must be one of {known}, got {got!r}", key, ", ".join(question.outcomes), given)
+    return np.asarray(likelihoods_of(question, symptom)[question.outcomes.index(given)])
 
 
 def _measured(symptom: Symptom, tests: Mapping[str, Reading], key: str, value: float) -> Floats:
@@ -279,8 +287,8 @@ def _measured(symptom: Symptom, tests: Mapping[str, Reading], key: str, value: f
     return np.asarray(likelihoods_of(reading, symptom)[reading.outcomes.index(reading.outcome(value))])
 
 
-def _bill(symptom: Symptom, chance: Floats, rate: float, tax: float, covered: Floats) -> Bill:
-    """Parts with their tax, unless the maker pays them, and labour; dear parts go with long work, so the ends add up."""
+def _bill(symptom: Symptom, chance: Floats, rate: float, tax: float, covered: Marks) -> Bill:
+    """Parts with their tax, unless the maker pays them, and labour; dear parts go with long work."""
     low, high = (
         np.array([link.cause.parts[end] * (1 + tax) for link in symptom.links]) * ~covered
         + np.array([link.cause.hours[end] * rate for link in symptom.links])
@@ -301,20 +309,22 @@ def _limits(
     """The highest bill worth paying, of the unit as it stands, and with each cause."""
     if limit is not None and limit_of is None:
         return limit, np.full(len(symptom.links), limit)
-    if age is None and limit_of is None:
-        return math.nan, np.full(len(symptom.links), math.nan)
     if limit_of is None:
-        today, shipped = datetime.date.today(), table is tables()
-        usual = _usual_limit if shipped else functools.partial(_worked_limit, table)
-        limit_of = lambda fault: usual(kind, place, age, fault, today)  # noqa: E731
-    limits = {fault: limit_of(fault) for fault in dict.fromkeys(link.cause.fault for link in symptom.links)}
-    return (
-        limit_of("other") if limit is None else limit,
-        np.array([limits[link.cause.fault] for link in symptom.links]),
-    )
+        if age is None:
+            return math.nan, np.full(len(symptom.links), math.nan)
+        usual = _usual_limit if table is tables() else functools.partial(_worked_limit, table)
+        limit_of = functools.partial(usual, datetime.date.today(), kind, place, age)
+    alike: dict[tuple[object, ...], float] = {}  # what a fault tells of the unit hangs on these alone
+    limits = []
+    for fault in ("other", *(link.cause.fault for link in symptom.links)):
+        known = table.known_faults[fault]
+        like = (known.kind, known.spoils_food, known.stops(kind))
+        alike[like] = alike[like] if like in alike else limit_of(fault)
+        limits.append(alike[like])
+    return limits[0] if limit is None else limit, np.array(limits[1:])
 
 
-def _worked_limit(table: Tables, kind: str, place: str, age: float, fault: str, today: datetime.date) -> float:
+def _worked_limit(table: Tables, today: datetime.date, kind: str, place: str, age: float, fault: str) -> float:
     """By the one answer, on the usual figures. [money]"""
     there = {"class": kind, "age": age, "fault": fault}
     entries = {"appliance": there, "household": {"place": place, "today": today}}
@@ -322,19 +332,22 @@ def _worked_limit(table: Tables, kind: str, place: str, age: float, fault: str, 
 
 
 @functools.lru_cache(maxsize=4096)
-def _usual_limit(kind: str, place: str, age: float, fault: str, today: datetime.date) -> float:
-    return _worked_limit(tables(), kind, place, age, fault, today)
+def _usual_limit(today: datetime.date, kind: str, place: str, age: float, fault: str) -> float:
+    return _worked_limit(tables(), today, kind, place, age, fault)
 
 
 def _looking(symptom: Symptom, bill: Bill, rate: float, limits: Floats) -> Looking:
     """What looking costs and ends in. Giving up means to replace: as dear as a repair at its limit."""
-    cost = [0.0 if link.cause.who == OWNER else link.cause.minutes / 60 * rate for link in symptom.links]
+    minutes = np.array([link.cause.minutes for link in symptom.links])
+    paid = np.array([link.cause.who != OWNER for link in symptom.links])
     if np.isnan(limits).any():
         repair, most = bill.by_cause, math.inf
     else:
         most = max(float(np.max(limits)), 0.0)
         repair = np.maximum(most - bill.gain_of(limits), 0.0)
-    return Looking(check_cost=np.array(cost), repair_cost=repair, after=symptom.after, fallback=most)
+    return Looking(
+        check_cost=paid * minutes / 60 * rate, minutes=minutes, repair_cost=repair, after=symptom.after, fallback=most
+    )
 
 
 def cautions_of(diagnosis: Diagnosis, found: str | None = None) -> list[tuple[Caution, str]]:

@@ -6,9 +6,10 @@ from typing import Final
 
 import numpy as np
 
+from ..arrays import Floats
 from ..diagnosis.check_order import NOT_MADE
 from ..diagnosis.evidence import after_each, after_each_reading, falls, is_better_now, worth_of_check
-from ..load.tables.evidence import Question, likelihoods_of
+from ..load.tables.evidence import Asked, Question, likelihoods_of
 from ..load.tables.symptoms import OWNER, WHO
 from .diagnosis import Diagnosis
 
@@ -42,8 +43,8 @@ def steps_of(diagnosis: Diagnosis, who: str = WHO[-1]) -> list[Step]:
     """
     open_to = WHO[: WHO.index(who) + 1]
     done = {**diagnosis.answers, **diagnosis.readings}
-    asked = [*diagnosis.questions.values(), *diagnosis.tests.values()]
-    asked = [each for each in asked if each.key not in done and each.who in open_to]
+    every: list[Asked] = [*diagnosis.questions.values(), *diagnosis.tests.values()]
+    asked = [each for each in every if each.key not in done and each.who in open_to]
     likelihoods = [likelihoods_of(each, diagnosis.symptom) for each in asked]
     answers = [_row(diagnosis, key) for key in diagnosis.answers]
     readings = [_row(diagnosis, key) for key in diagnosis.readings]
@@ -87,16 +88,14 @@ def next_step(diagnosis: Diagnosis, who: str = WHO[-1]) -> Step | None:
     cause = diagnosis.symptom.links[made[0]].cause
     is_first = made[0] == int(diagnosis.plan.order[0])
     worth = worth_of_check(diagnosis.looking, diagnosis.chance, diagnosis.plan) if is_first else math.nan
-    return Step(
-        kind=CHECK, key=cause.cause, who=cause.who, worth=worth, cost=float(diagnosis.check_cost[made[0]])
-    )
+    return Step(kind=CHECK, key=cause.cause, who=cause.who, worth=worth, cost=float(diagnosis.check_cost[made[0]]))
 
 
-def _row(diagnosis: Diagnosis, key: str) -> np.ndarray:
+def _row(diagnosis: Diagnosis, key: str) -> Floats:
     """How likely what was answered or measured is under each cause."""
     question = diagnosis.questions.get(key)
     if question is not None:
-        at = question.answers.index(diagnosis.answers[key])
+        at = question.outcomes.index(diagnosis.answers[key])
         return np.asarray(likelihoods_of(question, diagnosis.symptom)[at])
     reading = diagnosis.tests[key]
     at = reading.outcomes.index(reading.outcome(diagnosis.readings[key]))
@@ -104,7 +103,7 @@ def _row(diagnosis: Diagnosis, key: str) -> np.ndarray:
 
 
 def _is_better_now(diagnosis: Diagnosis, step: Step) -> bool:
-    asked = {**diagnosis.questions, **diagnosis.tests}[step.key]
+    asked: Asked = diagnosis.tests[step.key] if step.kind == READING else diagnosis.questions[step.key]
     likelihoods = likelihoods_of(asked, diagnosis.symptom)
     return is_better_now(
         diagnosis.looking, diagnosis.chance, diagnosis.plan, likelihoods, step.worth + step.cost, step.cost

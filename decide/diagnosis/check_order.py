@@ -141,9 +141,7 @@ def least_costs(
     n = p.shape[-1]
     marks = np.zeros((n, n), dtype=bool) if after is None else np.asarray(after, dtype=bool)
     idle = ~np.any(p > 0, axis=0)
-    free = (check_cost == 0) & (repair_cost <= fallback)
-    while np.any(waits := free & np.any(marks & ~(free | idle), axis=-1)):  # what waits for a paid check is not first
-        free &= ~waits
+    free = free_checks(idle, check_cost, repair_cost, marks, fallback)
     first = p[:, free] @ repair_cost[free]
     paid = ~(free | idle)
     if not np.any(paid):
@@ -157,8 +155,17 @@ def least_costs(
     return (first + value[np.arange(len(p)), done]).reshape(lead)
 
 
+def free_checks(idle: Marks, check_cost: Floats, repair_cost: Floats, after: Marks, fallback: float) -> Marks:
+    """Checks that come first in any case: they cost nothing, mending costs no more than giving up, none waits for a
+    paid one; `idle` marks causes that are out already."""
+    free = (check_cost == 0) & (repair_cost <= fallback)
+    while np.any(waits := free & np.any(after & ~(free | idle), axis=-1)):
+        free &= ~waits
+    return free & ~idle
+
+
 def _greedy(p: Floats, c: Floats, r: Floats, marks: Marks, give_up: Floats) -> Floats:
-    """Cost of checking the likeliest for its cost first, among those that may come next, up to the best place to stop."""
+    """Cost of checking the likeliest for its cost first of those that may come next, up to the best place to stop."""
     done, at = p == 0, np.arange(len(p))
     left, spent = p.sum(axis=-1), np.zeros(len(p))
     least = np.where(left > 0, give_up * np.where(left > 0, left, 1.0), 0.0)
@@ -270,12 +277,14 @@ def _needs(after: Marks | None, n: int) -> list[int]:
     return needs
 
 
-@functools.cache
-def _sets(n: int) -> tuple[NDArray[np.intp], ...]:
-    """All sets of n causes, as bits, by how many they hold."""
+@functools.lru_cache(maxsize=32)
+def _moves(n: int, needs: tuple[int, ...]) -> tuple[tuple[int, NDArray[np.intp]], ...]:
+    """Each cause that may come next, with the sets of causes checked from which it may; the fullest sets first."""
     codes = np.arange(1 << n)
     held = sum((codes >> i) & 1 for i in range(n))
-    return tuple(np.flatnonzero(held == size) for size in range(n + 1))
+    sets = (np.flatnonzero(held == size) for size in reversed(range(n)))
+    found = ((i, here[((here >> i) & 1 == 0) & (needs[i] & ~here == 0)]) for here in sets for i in range(n))
+    return tuple((i, here) for i, here in found if here.size)
 
 
 def _values(p: Floats, c: Floats, r: Floats, needs: list[int], give_up: Floats) -> tuple[Floats, Floats]:
@@ -285,11 +294,10 @@ def _values(p: Floats, c: Floats, r: Floats, needs: list[int], give_up: Floats) 
     left = p @ np.array([1.0 - ((codes >> i) & 1) for i in range(n)])
     stopped = np.where(np.isinf(give_up), 0.0, give_up)[:, None] * left
     value = np.where((left > 0) & np.isinf(give_up)[:, None], np.inf, stopped)
-    for sets in reversed(_sets(n)[:-1]):
-        for i in range(n):
-            open_here = sets[((sets >> i) & 1 == 0) & (needs[i] & ~sets == 0)]
-            going_on = c[:, i, None] * left[:, open_here] + (p * r)[:, i, None] + value[:, open_here | 1 << i]
-            value[:, open_here] = np.minimum(value[:, open_here], going_on)
+    mended = p * r
+    for i, open_here in _moves(n, tuple(needs)):
+        going_on = c[:, i, None] * left[:, open_here] + mended[:, i, None] + value[:, open_here | 1 << i]
+        value[:, open_here] = np.minimum(value[:, open_here], going_on)
     return value, left
 
 

@@ -1,8 +1,8 @@
 """What is seen and measured moves the shares of the causes, and what to ask, measure or look at next.
 
 Causes stand on the last axis of every array. An answer or a reading is a *likelihood*: the chance of seeing it, were it
-that cause. Answers about one complaint are not independent, and their likelihoods are judgements; so those that tell most
-count in full and the others not, and answers alone take no cause beyond a share. Readings stand on their own.
+that cause. Answers about one complaint are not independent, and their likelihoods are judgements; so those that tell
+most count in full, the others not, and answers alone take no cause beyond a share. Readings stand on their own.
 
 References
 ----------
@@ -18,7 +18,7 @@ from numpy.typing import ArrayLike
 
 from ..arrays import Floats
 from ..errors import CaseError
-from .check_order import NOT_MADE, CheckPlan, Marks, best_order, expected_cost, least_costs, ruled_out
+from .check_order import NOT_MADE, CheckPlan, Marks, best_order, expected_cost, free_checks, least_costs, ruled_out
 
 NOTHING = 1e-9
 """A chance or an amount below this is none."""
@@ -40,6 +40,8 @@ class Looking:
 
     check_cost: Floats
     """Of finding out whether it is that cause, shape (causes,). [money]"""
+    minutes: Floats
+    """That it takes. [minute]"""
     repair_cost: Floats
     """Of what is then done about it, shape (causes,). [money]"""
     after: Marks
@@ -48,8 +50,21 @@ class Looking:
     """Cost of giving up; infinite where that is not open. [money]"""
 
     def plan(self, chance: Floats) -> CheckPlan:
-        """The order of checks of least cost, exactly."""
-        return best_order(chance, self.check_cost, self.repair_cost, self.after, self.fallback)
+        """The order of checks of least cost, exactly; of those that are free the likeliest for its time first."""
+        idle = chance <= 0
+        free = free_checks(idle, self.check_cost, self.repair_cost, self.after, self.fallback)
+        order: list[int] = []
+        while waiting := [int(at) for at in np.flatnonzero(free) if at not in order]:
+            ready = [at for at in waiting if not any(self.after[at, other] for other in waiting)]
+            order.append(max(ready, key=lambda at: chance[at] / self.minutes[at]))
+        paid = np.flatnonzero(~(free | idle))
+        if paid.size:
+            left = chance[paid] / chance[paid].sum()
+            costs = (self.check_cost[paid], self.repair_cost[paid])
+            then = best_order(left, *costs, self.after[np.ix_(paid, paid)], self.fallback).order
+            order += [int(paid[at]) for at in then if at != NOT_MADE]
+        whole = np.array(order + [NOT_MADE] * (len(chance) - len(order)))
+        return expected_cost(whole, chance, self.check_cost, self.repair_cost, self.fallback)
 
     def least(self, chance: Floats) -> Floats:
         """What that order costs, shape (...). [money]"""
@@ -207,7 +222,7 @@ def worth_of_check(looking: Looking, chance: Floats, plan: CheckPlan) -> float:
 def is_better_now(
     looking: Looking, chance: Floats, plan: CheckPlan, likelihoods: Floats, fall: float, cost: float
 ) -> bool:
-    """Whether a test is better now than after the first check of the plan, should that find nothing: two steps ahead."""
+    """Whether a test is better now than once the first check of the plan found nothing: two steps ahead."""
     first = int(plan.order[0])
     if fall <= cost or first == NOT_MADE or chance[first] > 1 - NOTHING:
         return fall > cost

@@ -1,8 +1,8 @@
 """What can be asked and measured about a symptom, and how likely each answer is under each cause.
 
 Four csv files in data/: `questions.csv` and `readings.csv` with their `answer_likelihoods.csv` and
-`reading_likelihoods.csv`. Their words stand in the language file. Rows of a shop's own are added to the shipped ones, or
-take the place of those with the same key; they bring their own words. The columns are described in data/README.md.
+`reading_likelihoods.csv`. Their words stand in the language file. Rows of a shop's own are added to the shipped ones,
+or take the place of those with the same key; they bring their own words. data/README.md tells what the columns mean.
 """
 
 import functools
@@ -10,7 +10,7 @@ import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Final, TypeVar
+from typing import Any, Final, TypeVar
 
 import numpy as np
 
@@ -44,39 +44,44 @@ COLUMNS: Final[Mapping[str, str]] = {
 LEAST_LIKELY: Final = 1e-4
 """No answer is impossible: people mishear and misread. [-]"""
 
-Asked = TypeVar("Asked", bound="Question | Reading")
+Kind = TypeVar("Kind", bound="Asked")
 
 
 @dataclass(frozen=True, kw_only=True)
-class Question:
-    """What is asked about a symptom, with nothing opened."""
+class Asked:
+    """What questions and readings have alike."""
 
     key: str
-    symptoms: tuple[str, ...]
     classes: tuple[str, ...]
     regions: tuple[str, ...]
-    answers: tuple[str, ...]
-    """Codes, or words of a shop's own."""
     who: str
     minutes: float
+    """That it takes. [minute]"""
     name: str
+    """Words of a shop's own; empty where the language file has them."""
     basis: Citation
+    outcomes: tuple[str, ...]
+    """What it can come to: the answers, by code or in words of a shop's own, or OUTCOMES."""
     likelihoods: Mapping[str, tuple[float, ...]]
-    """Of the answers in their order, by cause; `*` for the causes not listed."""
+    """Of the outcomes in their order, by cause; `*` for the causes not listed."""
 
-    @property
-    def outcomes(self) -> tuple[str, ...]:
-        """What it can come to."""
-        return self.answers
+    def holds(self, kind: str, region: str) -> bool:
+        """Whether it is for a class in a region."""
+        both = ((self.classes, kind), (self.regions, region))
+        return all(listed == (ANY,) or here in listed for listed, here in both)
 
 
 @dataclass(frozen=True, kw_only=True)
-class Reading:
+class Question(Asked):
+    """What is asked about a symptom, with nothing opened."""
+
+    symptoms: tuple[str, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Reading(Asked):
     """What can be measured, and what a sound one reads."""
 
-    key: str
-    classes: tuple[str, ...]
-    regions: tuple[str, ...]
     instrument: str
     unit: str
     low: float
@@ -84,20 +89,9 @@ class Reading:
     high: float
     margin: float
     """Beside the range by so much at most is marginal."""
-    minutes: float
-    who: str
     circuit: str
     """One of CIRCUITS."""
-    name: str
     point: str
-    basis: Citation
-    likelihoods: Mapping[str, tuple[float, ...]]
-    """Of OUTCOMES, by cause; `*` for the causes not listed."""
-
-    @property
-    def outcomes(self) -> tuple[str, ...]:
-        """What it can come to."""
-        return OUTCOMES
 
     def outcome(self, value: float) -> str:
         """What a value comes to.
@@ -122,7 +116,7 @@ class Evidence:
     def questions_of(self, symptom: Symptom, kind: str, region: str) -> tuple[Question, ...]:
         """The questions about a symptom of a class in a region, in the order of the file."""
         return tuple(
-            each for each in self.questions.values() if symptom.symptom in each.symptoms and _here(each, kind, region)
+            each for each in self.questions.values() if symptom.symptom in each.symptoms and each.holds(kind, region)
         )
 
     def readings_of(self, symptom: Symptom, kind: str, region: str) -> tuple[Reading, ...]:
@@ -130,14 +124,14 @@ class Evidence:
         return tuple(
             each
             for each in self.readings.values()
-            if _here(each, kind, region) and not each.likelihoods.keys().isdisjoint(symptom.ids)
+            if each.holds(kind, region) and not each.likelihoods.keys().isdisjoint(symptom.ids)
         )
 
 
-def likelihoods_of(asked: Question | Reading, symptom: Symptom) -> Floats:
+def likelihoods_of(asked: Asked, symptom: Symptom) -> Floats:
     """How likely each outcome is under each cause of a symptom, shape (outcomes, causes).
 
-    A cause that nothing is listed for counts as the mean of those listed, by their shares: the outcome says nothing of it.
+    A cause that nothing is listed for counts as the mean of those listed, by their shares: no news of it.
 
     >>> found = likelihoods_of(evidence().questions["lamp_inside"], symptoms().known["warm_throughout"])
     >>> found.shape, found.sum(axis=0).round(9).tolist()[:2]
@@ -152,12 +146,8 @@ def likelihoods_of(asked: Question | Reading, symptom: Symptom) -> Floats:
     return found
 
 
-def _here(asked: Question | Reading, kind: str, region: str) -> bool:
-    return (asked.classes == (ANY,) or kind in asked.classes) and (asked.regions == (ANY,) or region in asked.regions)
-
-
-def find(wanted: str, possible: Sequence[Asked], field: str) -> Asked:
-    """Look up a question or a reading by its key; CaseError, naming what is allowed, where it is none of those possible."""
+def find(wanted: str, possible: Sequence[Kind], field: str) -> Kind:
+    """Look up a question or a reading by its key; CaseError names what is allowed where it is none of those."""
     found = {each.key: each for each in possible}
     if wanted not in found:
         raise CaseError(field, "{wanted!r} is not known here; known: {known}", wanted, ", ".join(found) or "-")
@@ -168,14 +158,14 @@ def find(wanted: str, possible: Sequence[Asked], field: str) -> Asked:
 def evidence() -> Evidence:
     """Read the shipped questions and readings, once a run.
 
-    >>> evidence().questions["lamp_inside"].answers
+    >>> evidence().questions["lamp_inside"].outcomes
     ('yes', 'no')
     """
     return _read({name: data_dir() / name for name in COLUMNS}, symptoms(), tables(), None)
 
 
 def read_folder(folder: Path) -> tuple[Symptoms, Evidence]:
-    """Read a shop's own files: those of `read_symptoms`, and questions and readings, which are added to the shipped ones.
+    """Read a shop's own files: those of `read_symptoms`, and questions and readings beside the shipped ones.
 
     Raises
     ------
@@ -216,9 +206,9 @@ def _read(paths: Mapping[str, Path], listed: Symptoms, reference: Tables, shippe
 def _by_key(
     table: Iterable[CsvRow],
     column: str,
-    known: Mapping[str, Asked],
+    known: Mapping[str, Kind],
     causes: set[str],
-    read: Callable[[CsvRow, Asked], tuple[float, ...]],
+    read: Callable[[CsvRow, Kind], tuple[float, ...]],
 ) -> dict[str, dict[str, tuple[float, ...]]]:
     """The likelihoods of each question or reading, by cause."""
     found: dict[str, dict[str, tuple[float, ...]]] = {}
@@ -243,16 +233,18 @@ def _question(row: CsvRow, listed: Symptoms, reference: Tables, shipped: Evidenc
         raise row.broken("seconds must lie above 0 and be a day at most, got {got:g}", seconds)
     if not (about := row.choices("symptoms", listed.known)):
         raise row.broken("{column} is empty", "symptoms")
-    question = Question(
-        key=key, symptoms=about, answers=answers, who=row.choice("who", WHO), minutes=seconds / 60,
-        name=_words(row, shipped and shipped.questions, key, ("name",))[0], likelihoods={}, **_where(row, reference),
-    )  # fmt: skip
-    return key, question
+    own = _words(row, None if shipped is None else shipped.questions, key, ("name",))
+    return key, Question(
+        symptoms=about, outcomes=answers, minutes=seconds / 60, name=own[0], **_alike(row, key, reference)
+    )
 
 
-def _where(row: CsvRow, reference: Tables) -> dict[str, object]:
-    """What questions and readings have alike."""
+def _alike(row: CsvRow, key: str, reference: Tables) -> dict[str, Any]:
+    """What questions and readings have alike; the likelihoods are added once they are read."""
     return {
+        "key": key,
+        "who": row.choice("who", WHO),
+        "likelihoods": {},
         "classes": row.choices("classes", (*reference.known_classes, ANY)),
         "regions": row.choices("regions", (*CURRENCIES, ANY)),
         "basis": basis_of(row, reference),
@@ -260,27 +252,24 @@ def _where(row: CsvRow, reference: Tables) -> dict[str, object]:
 
 
 def _reading(row: CsvRow, reference: Tables, shipped: Evidence | None) -> tuple[str, Reading]:
-    key, who, circuit = row.text("reading"), row.choice("who", WHO), row.choice("circuit", CIRCUITS)
+    key, circuit = row.text("reading"), row.choice("circuit", CIRCUITS)
     low, high = (row.number(end) if row.cells[end] else math.nan for end in ("low", "high"))
     margin, minutes = row.number("margin"), row.number("minutes")
     if (math.isnan(low) and math.isnan(high)) or low > high:
         raise row.broken("needs low, high, or both with low <= high")
     if margin < 0 or not 0 < minutes <= 480:
         raise row.broken("margin must be 0 or more, and minutes above 0 and 480 at most")
-    if who == OWNER and circuit == "live":
+    if row.choice("who", WHO) == OWNER and circuit == "live":
         raise row.broken("an owner never measures on a live circuit")
-    name, point = _words(row, shipped and shipped.readings, key, ("name", "point"))
-    reading = Reading(
-        key=key, instrument=row.text("instrument"), unit=row.choice("unit", UNITS), margin=margin, minutes=minutes,
-        low=-math.inf if math.isnan(low) else low, high=math.inf if math.isnan(high) else high, who=who,
-        circuit=circuit, name=name, point=point, likelihoods={}, **_where(row, reference),
+    name, point = _words(row, None if shipped is None else shipped.readings, key, ("name", "point"))
+    return key, Reading(
+        outcomes=OUTCOMES, instrument=row.text("instrument"), unit=row.choice("unit", UNITS), margin=margin,
+        minutes=minutes, low=-math.inf if math.isnan(low) else low, high=math.inf if math.isnan(high) else high,
+        circuit=circuit, name=name, point=point, **_alike(row, key, reference),
     )  # fmt: skip
-    return key, reading
 
 
-def _words(
-    row: CsvRow, shipped: Mapping[str, Asked] | None, key: str, columns: tuple[str, ...]
-) -> tuple[str, ...]:
+def _words(row: CsvRow, shipped: Mapping[str, Asked] | None, key: str, columns: tuple[str, ...]) -> tuple[str, ...]:
     """Words of its own: a shipped row has none, another one needs them."""
     texts = tuple(row.cells[column] for column in columns)
     if shipped is None and any(texts):
@@ -297,8 +286,8 @@ def _answer_likelihoods(row: CsvRow, question: Question) -> tuple[float, ...]:
         found = tuple(float(part) for part in row.text("likelihoods").split(";"))
     except ValueError:
         raise row.broken("{where} must be a number, got {got!r}", "likelihoods", row.cells["likelihoods"]) from None
-    if len(found) != len(question.answers):
-        raise row.broken("{key} has {n} answers, so it needs as many likelihoods", question.key, len(question.answers))
+    if len(found) != len(question.outcomes):
+        raise row.broken("{key} has {n} answers, so it needs as many likelihoods", question.key, len(question.outcomes))
     return _whole(row, found, [LEAST_LIKELY] * len(found))
 
 

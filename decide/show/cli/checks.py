@@ -183,7 +183,7 @@ def _show_evidence(page: Any, words: "Words", diagnosis: "Diagnosis") -> None:
         page.heading(words.say("evidence.questions"))
         heads = [words.say(f"evidence.{head}") for head in ("asked", "key", "answers")]
         said = [
-            (question_text(words, q), q.key, "; ".join(f"{code} ({answer_text(words, code)})" for code in q.answers))
+            (question_text(words, q), q.key, "; ".join(f"{code} ({answer_text(words, code)})" for code in q.outcomes))
             for q in questions
         ]
         page.table(heads, said)
@@ -251,7 +251,13 @@ def diagnosis_data(diagnosis: "Diagnosis", found: str | None = None) -> dict[str
         "cannot_be_repaired": diagnosis.no_repair,
         "bill": {
             name: float(diagnosis.bill.quantile(share)) if priced else math.nan
-            for name, share in (("low", 0.1), ("quarter", 0.25), ("median", 0.5), ("three_quarters", 0.75), ("high", 0.9))
+            for name, share in (
+                ("low", 0.1),
+                ("quarter", 0.25),
+                ("median", 0.5),
+                ("three_quarters", 0.75),
+                ("high", 0.9),
+            )
         },
         "bill_mean": float(diagnosis.bill.mean) if priced else math.nan,
         "repair_limit": diagnosis.limit,
@@ -269,7 +275,7 @@ def evidence_data(words: "Words", diagnosis: "Diagnosis") -> dict[str, Any]:
     step, chances = next_step(diagnosis), zip(diagnosis.symptom.ids, diagnosis.chance, strict=True)
     return {
         "questions": [
-            {"key": q.key, "question": question_text(words, q), "answers": list(q.answers), "who": q.who}
+            {"key": q.key, "question": question_text(words, q), "answers": list(q.outcomes), "who": q.who}
             for q in diagnosis.questions.values()
         ],
         "readings": [

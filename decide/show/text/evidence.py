@@ -74,7 +74,7 @@ def value_of(words: Words, reading: Reading, typed: str) -> float:
 
 def _number(key: str, text: str) -> float:
     try:
-        number = float(text.strip().replace("−", "-"))
+        number = float(text.strip().replace("\N{MINUS SIGN}", "-"))
     except ValueError:
         number = math.nan
     if not math.isfinite(number):
@@ -87,7 +87,11 @@ def range_text(words: Words, reading: Reading) -> str:
     low, high = (in_unit(words, end, reading.unit) for end in (reading.low, reading.high))
     if math.isinf(reading.low):
         return words.say("evidence.at_most", high=high)
-    return words.say("evidence.at_least", low=low) if math.isinf(reading.high) else words.say("checks.between", low=low, high=high)
+    return (
+        words.say("evidence.at_least", low=low)
+        if math.isinf(reading.high)
+        else words.say("checks.between", low=low, high=high)
+    )
 
 
 def how_text(words: Words, reading: Reading) -> str:
@@ -123,9 +127,14 @@ def seen_rows(words: Words, diagnosis: Diagnosis) -> list[tuple[str, str]]:
     ]
     for key, value in diagnosis.readings.items():
         reading = diagnosis.tests[key]
-        told = words.say(f"evidence.{reading.outcome(value)}", range=range_text(words, reading))
-        rows.append((reading_name(words, reading), f"{in_unit(words, value, reading.unit)}: {told}"))
+        rows.append((reading_name(words, reading), measured_text(words, reading, value)))
     return rows
+
+
+def measured_text(words: Words, reading: Reading, value: float) -> str:
+    """Say what was measured, and what it comes to."""
+    told = words.say(f"evidence.{reading.outcome(value)}", range=range_text(words, reading))
+    return f"{in_unit(words, value, reading.unit)}: {told}"
 
 
 def verdict_text(words: Words, diagnosis: Diagnosis, most: int = 3) -> Iterator[str]:
@@ -140,6 +149,10 @@ def verdict_text(words: Words, diagnosis: Diagnosis, most: int = 3) -> Iterator[
             key = f"evidence.if_{act}" if len(named) <= most else f"evidence.if_{act}_more"
             names = "; ".join(cause_name(words, cause) for cause in named[:most])
             yield words.say(key, names=names, more=words.number(max(len(named) - most, 0), 0))
+    for key, causes in (("covered", diagnosis.covered), ("ask_warranty", diagnosis.worth_claiming)):
+        if causes:
+            names = "; ".join(cause_name(words, link.cause) for link, _ in ranked if link.cause.cause in causes)
+            yield words.say(f"evidence.{key}", names=names)
     if diagnosis.finding_out >= 0.5:
         yield words.say("evidence.find_out", worth=words.money(diagnosis.finding_out, diagnosis.currency))
 
@@ -148,3 +161,16 @@ def shares_text(words: Words, diagnosis: Diagnosis, most: int = 4) -> list[tuple
     """The likeliest causes with their shares."""
     ranked = sorted(zip(diagnosis.symptom.links, diagnosis.chance, strict=True), key=lambda each: -each[1])
     return [(cause_name(words, link.cause), float(chance)) for link, chance in ranked[:most] if chance >= 0.005]
+
+
+def bill_text(words: Words, diagnosis: Diagnosis) -> Iterator[str]:
+    """Say what the bill is likely to be, where any of it can be repaired."""
+    if diagnosis.no_repair < 1:
+        ends = {name: float(diagnosis.bill.quantile(at)) for name, at in (("low", 0.1), ("median", 0.5), ("high", 0.9))}
+        yield words.say("evidence.bill", **{name: words.money(end, diagnosis.currency) for name, end in ends.items()})
+
+
+def rule_text(words: Words, diagnosis: Diagnosis) -> str:
+    """Say how far answers are trusted."""
+    rule = diagnosis.rule
+    return words.say("evidence.rule", n=words.number(rule.counted, 0), share=words.percent(rule.most, 0))
