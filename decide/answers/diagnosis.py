@@ -12,7 +12,7 @@ from ..arrays import Floats
 from ..diagnosis.check_order import NOT_MADE, CheckPlan, best_order, counted, expected_cost, observed, ruled_out
 from ..diagnosis.expected_bill import Bill, VisitValue, visit
 from ..errors import require
-from ..load.tables.symptoms import NOBODY, OWNER, Symptom, Symptoms, symptoms
+from ..load.tables.symptoms import NOBODY, OWNER, TROUBLE, Symptom, Symptoms, symptoms
 from ..load.tables.tables import CURRENCIES, WHEN, Caution, Estimate, Tables, tables
 from .answer import answer
 
@@ -144,8 +144,9 @@ def diagnose(
     >>> [found.symptom.ids[step] for step in found.steps][:2]
     ['shut_and_set', 'fridge_coil_dirty']
     """
-    table, known = reference or tables(), listed or symptoms()
+    table = reference or tables()
     region = table.region_of(place)
+    known = listed or symptoms(region)
     found = known.symptom(table.kind(kind).kind, symptom)
     usual = {name: table.usual(name, region) for name in ("labour_rate", "service_fee", "sales_tax", "prior_jobs")}
     paid = usual["labour_rate"].value if rate is None else rate
@@ -210,6 +211,13 @@ def _check_cost(symptom: Symptom, rate: float) -> Floats:
     return np.array([0.0 if link.cause.who == OWNER else link.cause.minutes / 60 * rate for link in symptom.links])
 
 
+def _trouble(symptom: Symptom) -> Floats:
+    """Orders what an owner looks at, from the least trouble to the most; too little to move a cost that is shown."""
+    return np.array(
+        [10.0 ** (TROUBLE.index(each.cause.trouble) - 6) if each.cause.who == OWNER else 0.0 for each in symptom.links]
+    )
+
+
 def _limit(table: Tables, kind: str, place: str, age: float | None) -> float:
     if age is None:
         return math.nan
@@ -219,7 +227,7 @@ def _limit(table: Tables, kind: str, place: str, age: float | None) -> float:
 
 def _plan(symptom: Symptom, chance: Floats, bill: Bill, rate: float, limit: float) -> CheckPlan:
     """The order of least cost. Replacing costs as much as a repair at its limit, so that is what giving up costs."""
-    looking = _check_cost(symptom, rate)
+    looking = _check_cost(symptom, rate) + _trouble(symptom)
     if math.isnan(limit):
         return best_order(chance, looking, bill.by_cause, symptom.after)
     most = max(limit, 0.0)

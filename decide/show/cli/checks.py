@@ -45,7 +45,8 @@ def checks(
 
     GIVEN.set(home_of(place))
     words = Words.for_place(tables().place(place).place)
-    listed = symptoms() if folder is None else read_symptoms(folder)
+    region = tables().region_of(place)
+    listed = symptoms(region) if folder is None else read_symptoms(folder, region)
     if kind is None or symptom is None:
         _list(words, listed, None if kind is None else tables().kind(kind).kind, json)
         return

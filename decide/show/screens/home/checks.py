@@ -5,7 +5,7 @@ import math
 import streamlit as st
 
 from ....answers.diagnosis import Diagnosis, diagnose
-from ....load.tables.symptoms import NOBODY, OWNER, symptoms
+from ....load.tables.symptoms import NOBODY, OWNER
 from ...charts.checks import bill_chart, causes_chart
 from ...text.checks import (
     CheckRow,
@@ -23,13 +23,13 @@ from ..asked import PageCase
 from ..html import text
 from ..safety import say_cautions
 from ..state.session import fields
-from ..state.symptom_state import split, symptom_of
+from ..state.symptom_state import split, symptom_of, symptoms_of
 from ..widgets import draw, say_text, set_fields, show, unfolding
 
 
 def diagnosis_of(case: PageCase) -> Diagnosis | None:
     """What is behind the symptom that is chosen; nothing where none is, or where all of it is ruled out."""
-    state, symptom = st.session_state, symptom_of(fields(), symptoms())
+    state, symptom = st.session_state, symptom_of(fields(), symptoms_of(fields()))
     out = tuple(split(state["out"]))
     if symptom is None or len(out) == len(symptom.ids):
         return None
@@ -47,7 +47,7 @@ def diagnosis_of(case: PageCase) -> Diagnosis | None:
 
 def ask_checks(case: PageCase) -> None:
     """Draw the second step: what an owner can look at, what is known by then, and what a visit may come to."""
-    words, state, symptom = case.words, st.session_state, symptom_of(fields(), symptoms())
+    words, state, symptom = case.words, st.session_state, symptom_of(fields(), symptoms_of(fields()))
     if symptom is None:
         say_text("sentence", words.say("home.no_checks"))
         _say_cautions_of_fault(case)
@@ -137,7 +137,7 @@ def _say_button(key: str, name: str, act: object, cause: str, words: Words, of: 
 
 
 def _say_ruled_out(words: Words) -> None:
-    out, symptom = split(st.session_state["out"]), symptom_of(fields(), symptoms())
+    out, symptom = split(st.session_state["out"]), symptom_of(fields(), symptoms_of(fields()))
     if not out or symptom is None:
         return
     names = {link.cause.cause: cause_name(words, link.cause) for link in symptom.links}
@@ -160,7 +160,7 @@ def say_visit_worth(words: Words, diagnosis: Diagnosis) -> None:
 def _find(cause: str) -> None:
     """Take a cause for what is wrong: it is the fault of the case."""
     state = st.session_state
-    symptom = symptom_of(fields(), symptoms())
+    symptom = symptom_of(fields(), symptoms_of(fields()))
     if symptom is not None:
         fault = next(link.cause.fault for link in symptom.links if link.cause.cause == cause)
         state.update({"finding": cause, "fault": fault, "out": ",".join(c for c in split(state["out"]) if c != cause)})

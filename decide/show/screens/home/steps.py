@@ -5,7 +5,6 @@ from typing import Final
 
 import streamlit as st
 
-from ....load.tables.symptoms import symptoms
 from ....load.tables.tables import ENERGY
 from ...charts.checks import bill_chart
 from ...charts.pictures import label_place, picture
@@ -27,7 +26,7 @@ from ..asked import PageCase
 from ..html import error
 from ..safety import stop_of
 from ..state.input_methods import LABEL, METER, USUAL, YEAR
-from ..state.symptom_state import ELSE, age_since
+from ..state.symptom_state import ELSE, age_since, symptoms_of
 from ..widgets import choice, draw, say_text, set_fields, show, text_field
 from .checks import diagnosis_of, say_visit_worth
 
@@ -42,7 +41,7 @@ def ask_fault(case: PageCase) -> None:
     if not state["kind"]:
         return
     _ask_danger(case)
-    listed = symptoms().of_class(state["kind"])
+    listed = symptoms_of(st.session_state).of_class(state["kind"])
     if listed:
         labels = {each.symptom: symptom_name(words, each) for each in listed}
         labels[ELSE] = words.say("home.else")
@@ -152,7 +151,9 @@ def done_text(case: PageCase, step: int) -> str:
     words, state = case.words, st.session_state
     there = case.question.entries.get("appliance", {})
     if step == 1:
-        listed = {each.symptom: symptom_name(words, each) for each in symptoms().of_class(state["kind"])}
+        listed = {
+            each.symptom: symptom_name(words, each) for each in symptoms_of(st.session_state).of_class(state["kind"])
+        }
         what = listed.get(state["symptom"]) or words.fault(state["fault"])
         return words.say("home.done.fault", kind=words.kind(state["kind"]), what=what)
     if step == 2:

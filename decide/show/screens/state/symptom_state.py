@@ -3,7 +3,8 @@
 from collections.abc import Mapping
 from typing import Any, Final
 
-from ....load.tables.symptoms import Symptom, Symptoms
+from ....load.tables.symptoms import Symptom, Symptoms, symptoms
+from ....load.tables.tables import tables
 from .entry import TYPED, bounds_of
 
 STEPS: Final = ("fault", "checks", "unit", "home", "quote", "answer")
@@ -15,6 +16,11 @@ out with commas between them, the cause that was found, and the year of make as 
 
 ELSE: Final = "else"
 """Chosen in place of a symptom: none of those listed, or somebody told the cause."""
+
+
+def symptoms_of(fields: Mapping[str, Any]) -> Symptoms:
+    """What is listed where the household lives."""
+    return symptoms(tables().region_of(str(fields["place"])))
 
 
 def symptom_of(fields: Mapping[str, Any], known: Symptoms) -> Symptom | None:
