@@ -318,10 +318,11 @@ def _head(row: CsvRow, reference: Tables, worded: frozenset[str] | None) -> tupl
     if not 0 < often <= 1:
         raise row.broken("often must lie above 0 and be 1 at most, got {got:g}", often)
     (name,) = _words(row, worded, symptom, ("name",))
-    return symptom, Symptom(symptom, classes, name, often, _basis(row, reference), ())
+    return symptom, Symptom(symptom, classes, name, often, basis_of(row, reference), ())
 
 
-def _basis(row: CsvRow, reference: Tables) -> Citation:
+def basis_of(row: CsvRow, reference: Tables) -> Citation:
+    """Who says so, as a row tells; a judgement gives its reason."""
     source, status, note = row.choice("source", reference.sources), row.choice("status", STATUSES), row.cells["note"]
     if status == "judgement" and not note:
         raise row.broken("a judgement must give its reason in note")
@@ -352,7 +353,7 @@ def _cause(row: CsvRow, reference: Tables, worded: frozenset[str] | None) -> tup
     name, look = _words(row, worded, cause, ("name", "look"))
     fault = row.choice("fault", reference.known_faults)
     return cause, Cause(
-        cause, fault, minutes, who, mend, parts, hours, meter, trouble, hazard, name, look, _basis(row, reference)
+        cause, fault, minutes, who, mend, parts, hours, meter, trouble, hazard, name, look, basis_of(row, reference)
     )
 
 
@@ -367,7 +368,7 @@ def _link(row: CsvRow, causes: Mapping[str, Cause], reference: Tables) -> Link:
     cause, share = causes[row.choice("cause", causes)], row.number("share")
     if not 0 < share <= 1:
         raise row.broken("share must lie above 0 and be 1 at most, got {got:g}", share)
-    return Link(cause, share, row.choices("after", causes), _basis(row, reference))
+    return Link(cause, share, row.choices("after", causes), basis_of(row, reference))
 
 
 def _symptom(head: Symptom, listed: list[tuple[CsvRow, Link]], reference: Tables, region: str) -> Symptom:
@@ -437,4 +438,4 @@ def _fact(
     if not named:
         raise row.broken("causes is empty")
     regions = row.choices("regions", (*CURRENCIES, ANY))
-    return fact, CheckFact(fact, named, regions, low, high, row.choice("unit", FACT_UNITS), _basis(row, reference))
+    return fact, CheckFact(fact, named, regions, low, high, row.choice("unit", FACT_UNITS), basis_of(row, reference))

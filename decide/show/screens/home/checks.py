@@ -4,7 +4,7 @@ import math
 
 import streamlit as st
 
-from ....answers.diagnosis import Diagnosis, diagnose
+from ....answers.diagnosis import Diagnosis
 from ....load.tables.symptoms import NOBODY, OWNER
 from ...charts.checks import bill_chart, causes_chart
 from ...text.checks import (
@@ -20,29 +20,12 @@ from ...text.checks import (
 from ...text.words import CautionLine, Words
 from ..ask import number
 from ..asked import PageCase
+from ..evidence import diagnosis_of, say_evidence
 from ..html import text
 from ..safety import say_cautions
 from ..state.session import fields
 from ..state.symptom_state import split, symptom_of, symptoms_of
 from ..widgets import draw, say_text, set_fields, show, unfolding
-
-
-def diagnosis_of(case: PageCase) -> Diagnosis | None:
-    """What is behind the symptom that is chosen; nothing where none is, or where all of it is ruled out."""
-    state, symptom = st.session_state, symptom_of(fields(), symptoms_of(fields()))
-    out = tuple(split(state["out"]))
-    if symptom is None or len(out) == len(symptom.ids):
-        return None
-    limit = math.nan if case.answer is None else float(case.answer.weighing.repair_limit)
-    return diagnose(
-        state["kind"],
-        symptom.symptom,
-        place=state["place"],
-        age=case.question.entries.get("appliance", {}).get("age"),
-        limit=None if math.isnan(limit) else limit,
-        out=out,
-        reference=case.reference,
-    )
 
 
 def ask_checks(case: PageCase) -> None:
@@ -60,6 +43,7 @@ def ask_checks(case: PageCase) -> None:
         say_text("sentence", words.say("home.none_left"))
     else:
         _say_cautions(words, caution_list(words, diagnosis))
+        say_evidence(case, diagnosis, OWNER)
         _say_checks(words, [row for row in check_rows(words, diagnosis) if row.who == words.say(f"checks.{OWNER}")])
         if int((diagnosis.chance > 0).sum()) == 1:
             at = int(diagnosis.chance.argmax())

@@ -23,12 +23,13 @@ from ..ask import (
 )
 from ..ask_more import ask_use
 from ..asked import PageCase
+from ..evidence import diagnosis_of
 from ..html import error
 from ..safety import stop_of
 from ..state.input_methods import LABEL, METER, USUAL, YEAR
 from ..state.symptom_state import ELSE, age_since, symptoms_of
 from ..widgets import choice, draw, say_text, set_fields, show, text_field
-from .checks import diagnosis_of, say_visit_worth
+from .checks import say_visit_worth
 
 ENTERED_AT: Final = {YEAR: "electricity", LABEL: "label", METER: "meter"}
 """What of the appliance is entered once a way to say what it uses is gone to its end."""
