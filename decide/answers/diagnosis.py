@@ -92,6 +92,11 @@ class Diagnosis:
         return None if math.isnan(self.age) else datetime.date.today().year - self.age
 
     @property
+    def burns_gas(self) -> bool:
+        """Whether gas burns in it."""
+        return "gas" in self.reference.kind(self.kind).fuels
+
+    @property
     def currency(self) -> str:
         """The money of the region."""
         return CURRENCIES[self.region]
@@ -160,6 +165,7 @@ def diagnose(
     answers: Mapping[str, str] | None = None,
     readings: Mapping[str, float] | None = None,
     covered: tuple[str, ...] = (),
+    meter: bool = False,
     rate: float | None = None,
     fee: float | None = None,
     credited: float = 0.0,
@@ -184,6 +190,8 @@ def diagnose(
         What was answered, by question, and measured, by reading. [-, unit of the reading]
     covered : tuple of str
         Causes whose part is under the maker's warranty: only the labour is billed then. [-]
+    meter : bool
+        Whether an owner asks to measure on dead circuits; never of what burns gas. [-]
     rate, fee : float, optional
         Billed labour, and the fee of a visit; the usual ones of the region unless given. [money/hour, money]
     credited : float
@@ -212,6 +220,8 @@ def diagnose(
     region = table.region_of(place)
     known = listed or symptoms(region)
     found = known.symptom(table.kind(kind).kind, symptom)
+    if meter and "gas" not in table.kind(kind).fuels:
+        found = found.with_meter()
     names = ("labour_rate", "service_fee", "sales_tax", "prior_jobs", "answers_counted", "share_by_answers")
     usual = {name: table.usual(name, region) for name in names}
     paid = usual["labour_rate"].value if rate is None else rate

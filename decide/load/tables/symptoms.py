@@ -130,6 +130,13 @@ class Symptom:
         """Row i marks what is checked before cause i."""
         return np.array([[other in link.after for other in self.ids] for link in self.links])
 
+    def with_meter(self) -> "Symptom":
+        """The same for an owner who asks to measure where the circuit is dead."""
+        own = (replace(each.cause, who=OWNER) if each.cause.meter else each.cause for each in self.links)
+        return replace(
+            self, links=tuple(replace(each, cause=cause) for each, cause in zip(self.links, own, strict=True))
+        )
+
     def which(self, causes: Mapping[str, float] | tuple[str, ...], field: str) -> NDArray[np.bool_]:
         """Mark some causes by id; CaseError where one is not among them."""
         for cause in causes:

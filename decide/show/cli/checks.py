@@ -32,6 +32,7 @@ def checks(
     answer: Annotated[list[str] | None, option("checks.answer", "--answer", metavar="QUESTION=ANSWER")] = None,
     reading: Annotated[list[str] | None, option("checks.reading", "--reading", metavar="READING=VALUE")] = None,
     covered: Annotated[str, option("checks.covered")] = "",
+    meter: Annotated[bool, option("checks.meter", "--meter")] = False,
     fee: Annotated[float | None, option("checks.fee")] = None,
     credited: Annotated[float, option("checks.credited")] = 0.0,
     rate: Annotated[float | None, option("checks.rate")] = None,
@@ -56,8 +57,8 @@ def checks(
         return
     diagnosis = diagnose(
         kind, symptom, place=place, age=age, out=_ids(out), answers=_pairs(answer, "answer"),
-        readings=_values(words, asked, reading), covered=_ids(covered), rate=rate, fee=fee, credited=credited,
-        listed=listed, asked=asked, counts=None if counts is None else read_counts(counts, listed),
+        readings=_values(words, asked, reading), covered=_ids(covered), meter=meter, rate=rate, fee=fee,
+        credited=credited, listed=listed, asked=asked, counts=None if counts is None else read_counts(counts, listed),
         reference=tables_with(figures),
     )  # fmt: skip
     if found is not None:

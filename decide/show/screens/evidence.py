@@ -59,6 +59,7 @@ def diagnosis_of(case: PageCase) -> Diagnosis | None:
         limit=None if math.isnan(limit) else limit,
         limit_of=None if math.isnan(limit) else _limit_of(case),
         out=out,
+        meter=bool(state.get("by_meter")),
         answers=pairs(state["answers"]),
         readings=_measured(case.words, symptom.symptom),
         reference=case.reference,

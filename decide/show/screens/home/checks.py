@@ -44,7 +44,9 @@ def ask_checks(case: PageCase) -> None:
     else:
         _say_cautions(words, caution_list(words, diagnosis))
         say_evidence(case, diagnosis, OWNER)
-        _say_checks(words, [row for row in check_rows(words, diagnosis) if row.who == words.say(f"checks.{OWNER}")])
+        _ask_meter(words, diagnosis)
+        mine = [words.say(f"checks.{who}") for who in (OWNER, "meter")]
+        _say_checks(words, [row for row in check_rows(words, diagnosis) if row.who in mine])
         if int((diagnosis.chance > 0).sum()) == 1:
             at = int(diagnosis.chance.argmax())
             say_text("sentence", words.say("home.only_left", name=cause_name(words, diagnosis.symptom.links[at].cause)))
@@ -98,6 +100,13 @@ def _say_cautions_of_fault(case: PageCase) -> None:
         return
     found = case.reference.cautions(state["kind"], state["fault"], words.region)
     _say_cautions(words, [*(caution_line(words, caution) for caution in found), words.last_caution()])
+
+
+def _ask_meter(words: Words, diagnosis: Diagnosis) -> None:
+    """Let an owner ask for what takes a meter and a dead circuit; nowhere where gas burns."""
+    wanted = any(each.cause.meter for each in diagnosis.symptom.links) and not diagnosis.burns_gas
+    if wanted and st.toggle(words.say("home.meter"), key="by_meter"):
+        say_text("sentence", words.in_place("checks.by_meter"))
 
 
 def _say_checks(words: Words, rows: list[CheckRow]) -> None:
