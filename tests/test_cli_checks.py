@@ -11,6 +11,7 @@ from typer.testing import CliRunner, Result
 
 from decide.answers.answer import answer
 from decide.answers.diagnosis import diagnose
+from decide.load.tables.evidence import evidence, likelihoods_of
 from decide.load.tables.symptoms import OWNER, symptoms
 from decide.load.tables.tables import WHEN, tables
 from decide.show.charts.checks import ACROSS, bill_chart, causes_chart, likeliest
@@ -57,8 +58,8 @@ def test_with_a_class_its_own_symptoms_are_listed() -> None:
     page = page_of("checks", "dishwasher")
     assert "dish_not_clean" in page
     assert "no_ice" not in page
-    listed = json_of("checks", "dishwasher")
-    assert [each["symptom"] for each in listed] == [each.symptom for each in symptoms().of_class("dishwasher")]
+    listed = json_of("checks", "dishwasher")["complaints"]
+    assert [each["key"] for each in listed] == [each.symptom for each in symptoms().of_class("dishwasher")]
 
 
 # the order and the money
@@ -88,7 +89,7 @@ def test_a_look_rests_on_the_tables_that_it_is_given() -> None:
 def test_the_json_holds_the_numbers_of_the_page() -> None:
     data, diagnosis = json_of(*WARM, "--age", 9), diagnose("refrigerator", "warm_throughout", age=9)
     assert [each["cause"] for each in data["order"]] == [diagnosis.symptom.ids[step] for step in diagnosis.steps]
-    assert data["bill"]["p50"] == pytest.approx(float(diagnosis.bill.quantile(0.5)))
+    assert data["bill"]["median"] == pytest.approx(float(diagnosis.bill.quantile(0.5)))
     assert data["visit"]["worth"] == pytest.approx(float(diagnosis.visit.worth))  # type: ignore[union-attr]
     assert data["expected_checking"] == pytest.approx(float(diagnosis.expected.checking))
 
@@ -242,13 +243,16 @@ def test_a_finding_that_costs_nothing_says_so() -> None:
     )
 
 
-def test_something_seen_moves_the_chances_by_how_likely_it_is() -> None:
-    before, after = json_of(*WARM), json_of(*WARM, "--seen", "fridge_compressor=0.1, fridge_board = 0")
-    kept = {each["cause"]: each["chance"] for each in before["order"]}
-    now = {each["cause"]: each["chance"] for each in after["order"]}
-    assert "fridge_board" not in now
-    ratio = now["fridge_compressor"] / now["fridge_sealed_leak"]
-    assert ratio == pytest.approx(0.1 * kept["fridge_compressor"] / kept["fridge_sealed_leak"])
+def test_an_answer_moves_the_chances_by_how_likely_it_is() -> None:
+    before, after = json_of(*WARM), json_of(*WARM, "--answer", "compressor_sound=clicks")
+    question, symptom = evidence().questions["compressor_sound"], symptoms().known["warm_throughout"]
+    clicks = likelihoods_of(question, symptom)[question.outcomes.index("clicks")]
+    odds = dict(zip(symptom.ids, clicks, strict=True))
+    kept, now = before["shares"], after["shares"]
+    for one, other in (("fridge_start_relay", "fridge_compressor"), ("fridge_board", "fridge_sealed_leak")):
+        ratio = kept[one] * odds[one] / (kept[other] * odds[other])
+        assert now[one] / now[other] == pytest.approx(ratio)
+    assert now["fridge_start_relay"] > kept["fridge_start_relay"]
 
 
 def test_own_counts_and_own_folder_are_taken(tmp_path: Any) -> None:
@@ -330,10 +334,14 @@ def test_a_chart_without_a_limit_marks_none() -> None:
         ((*WARM, "--place", "Narnia"), "'Narnia' is not known"),
         ((*WARM, "--out", "gremlin"), "'gremlin' is no cause of it"),
         ((*WARM, "--found", "gremlin"), "'gremlin' is no cause of it"),
-        ((*WARM, "--seen", "fridge_board"), "is not of the form cause=likelihood"),
-        ((*WARM, "--seen", "fridge_board=often"), "is not of the form cause=likelihood"),
-        ((*WARM, "--seen", "fridge_board=7"), "must be from 0 to 1"),
-        ((*WARM, "--seen", "gremlin=0.5"), "'gremlin' is no cause of it"),
+        ((*WARM, "--answer", "lamp_inside"), "is not of the form KEY=VALUE"),
+        ((*WARM, "--answer", "lamp_inside=maybe"), "lamp_inside must be one of yes, no, got 'maybe'"),
+        ((*WARM, "--answer", "gremlin=yes"), "'gremlin' is not known here; known: lamp_inside"),
+        ((*WARM, "--answer", "lamp_inside=no", "--answer", "lamp_inside=yes"), "lamp_inside is given twice"),
+        ((*WARM, "--reading", "start_device_ohm=much"), "start_device_ohm must be a number, got 'much'"),
+        ((*WARM, "--reading", "start_device_ohm=inf"), "start_device_ohm must be a number, got 'inf'"),
+        ((*WARM, "--reading", "gremlin=1"), "'gremlin' is not known here; known: fresh_food_temperature"),
+        ((*WARM, "--covered", "gremlin"), "'gremlin' is no cause of it"),
         ((*WARM, "--out", ",".join(symptoms().known["warm_throughout"].ids)), "leaves none of the listed causes"),
         ((*WARM, "--fee", "-1", "--age", "9"), "must be"),
         ((*WARM, "--rate", "nan"), "must be"),

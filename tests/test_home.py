@@ -340,6 +340,7 @@ def test_an_address_that_asks_for_nonsense_is_put_right() -> None:
     }  # fmt: skip
     assert settled_look(asked, symptoms()) == {
         "symptom": "warm_throughout", "out": "shut_and_set", "finding": "", "step": "1",
+        "answers": "", "measured": "",
     }  # fmt: skip
     assert settled_look({**asked, "step": "6"}, symptoms())["step"] == "3"  # the age is needed before
     assert settled_look({**asked, "step": "6", "age": "12"}, symptoms())["step"] == "6"

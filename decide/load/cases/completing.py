@@ -35,7 +35,7 @@ from ..files.rows import ANY
 from ..tables.tables import CURRENCIES, ENERGY, GRADES, TO_INSTALL, ApplianceClass, Caution, Estimate
 from ..tables.usual_bills import LaterBills, later_bills, usual_quote
 from .consumption import FLOWS, MEASURED, OTHER_ENERGY, CarriedUse, UsualUse, entered_use
-from .filled import GUARANTEE, REPAIR_WARRANTY, WARRANTY, ClaimTerms, Filled, Remarks
+from .filled import GUARANTEE, REPAIR_WARRANTY, WARRANTY, ClaimTerms, Filled, Remarks, outcome_of
 from .landlord_entry import landlord_of, tax_caution
 from .ranges import cited, entered_ranges
 from .reading import CYCLES, CaseReader, Derived, Needed, is_number, numbers_of
@@ -100,7 +100,7 @@ CLAIM_ENTRIES: Final = {
 """What of a claim can be entered with the appliance there: the maker's warranty, how long a claim takes, and the chance
 that it is refused."""
 
-OF_THE_UNIT_THERE: Final = ("fault", "earlier_repairs", "second_fault", *CLAIM_ENTRIES)
+OF_THE_UNIT_THERE: Final = ("fault", "earlier_repairs", "second_fault", "outcome", "outcome_reason", *CLAIM_ENTRIES)
 """What is entered of the unit there alone."""
 
 INCLUDED: Final = ("tax_rate", *TO_INSTALL)
@@ -191,6 +191,7 @@ class Completing(CaseReader):
         place, region = self._place(home)
         kind, fault = self._kind(there, region), str(there.get("fault", "other"))
         applicable_cautions = self._cautions(kind, fault, region, self._made(there))
+        applicable_cautions = (*outcome_of(self, there, self.table(self.entries, "", REPAIR)), *applicable_cautions)
         self.food_spoils = fault in self.reference.known_faults and self.reference.known_faults[fault].spoils_food
         # an unknown class is an error already; the rest is still read, against any class, so that all errors show
         kind = kind or self.reference.classes(region)[0]

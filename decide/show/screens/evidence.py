@@ -110,7 +110,7 @@ def say_evidence(case: PageCase, diagnosis: Diagnosis, who: str) -> None:
                 _measure(words, diagnosis.tests[step.key])
         say_text("small", *bill_text(words, diagnosis), *verdict_text(words, diagnosis))
         rest = [each for each in _open_to(diagnosis, who) if step is None or each.key != step.key]
-        with unfolding("evidence_all", words.say("evidence.title")) as is_open:
+        with unfolding("evidence_all", words.say("evidence.more")) as is_open:
             if is_open:
                 for each in rest:
                     if isinstance(each, Question):

@@ -14,24 +14,44 @@ from .phrases import MILES
 from .words import Words
 
 
+class _Degrees:
+    """Temperatures in a text, `{C[-12]}`, and differences, `{K[15]}`, in the degrees of the region."""
+
+    def __init__(self, words: Words, unit: str) -> None:
+        self.words, self.unit = words, unit
+
+    def __getitem__(self, value: str) -> str:
+        shown, name = self.words.converted(float(value), self.unit)
+        return f"{shown} {'°C' if name in 'CK' else '°F'}"
+
+
+def _in_degrees(words: Words, key: str) -> str:
+    return words.in_place(key, C=_Degrees(words, "C"), K=_Degrees(words, "K"))
+
+
 def question_text(words: Words, question: Question) -> str:
-    """Ask a question."""
-    return question.name or words.in_place(f"evidence_question.{question.key}")
+    """Ask a question.
+
+    >>> from decide.load.tables.evidence import evidence
+    >>> question_text(Words.for_place("DE"), evidence().questions["freezer_above_12"])
+    'Is the freezer warmer than -12 °C?'
+    """
+    return question.name or _in_degrees(words, f"evidence_question.{question.key}")
 
 
 def answer_text(words: Words, answer: str) -> str:
     """Say an answer; a shop's own stands as it is."""
-    return str(words.text["evidence_answer"].get(answer, answer))
+    return _in_degrees(words, f"evidence_answer.{answer}") if answer in words.text["evidence_answer"] else answer
 
 
 def reading_name(words: Words, reading: Reading) -> str:
     """Name what is measured."""
-    return reading.name or words.in_place(f"reading.{reading.key}.name")
+    return reading.name or _in_degrees(words, f"reading.{reading.key}.name")
 
 
 def reading_point(words: Words, reading: Reading) -> str:
     """Say where it is measured, and when."""
-    return reading.point or words.in_place(f"reading.{reading.key}.point")
+    return reading.point or _in_degrees(words, f"reading.{reading.key}.point")
 
 
 def in_unit(words: Words, value: float, unit: str) -> str:
@@ -109,8 +129,7 @@ def step_text(words: Words, diagnosis: Diagnosis, step: Step) -> str:
     if step.kind == QUESTION:
         what = words.say("evidence.ask", what=question_text(words, diagnosis.questions[step.key]))
     elif step.kind == READING:
-        reading = diagnosis.tests[step.key]
-        what = words.say("evidence.measure", what=reading_name(words, reading), point=reading_point(words, reading))
+        what = words.say("evidence.measure", what=reading_name(words, diagnosis.tests[step.key]))
     else:
         cause = next(link.cause for link in diagnosis.symptom.links if link.cause.cause == step.key)
         what = words.say("evidence.look", what=cause_name(words, cause))
