@@ -121,9 +121,8 @@ def test_a_finished_step_says_by_a_meter_only_once_one_was_read(page: AppTest) -
     assert found("year")
 
 
-def test_a_class_without_symptoms_goes_by_its_fault(page: AppTest) -> None:
-    assert not symptoms().of_class("microwave")
-    choose(page, "kitchen", "microwave", fault="other")
+def test_without_a_symptom_it_goes_by_its_fault(page: AppTest) -> None:
+    choose(page, "kitchen", "microwave", ELSE, "other")
     assert WORDS.say("home.no_checks") in texts(tap(page, "next"))
     tap(page, "next").text_input(key="age").set_value("4").run()
     tap(page, "to_answer")

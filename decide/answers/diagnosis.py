@@ -16,7 +16,7 @@ from ..diagnosis.expected_bill import Bill, VisitValue, visit
 from ..economics.case import REPAIR, REPLACE
 from ..errors import CaseError, require
 from ..load.tables.evidence import Evidence, Question, Reading, evidence, find, likelihoods_of
-from ..load.tables.symptoms import NOBODY, OWNER, Symptom, Symptoms, symptoms
+from ..load.tables.symptoms import NOBODY, OWNER, TROUBLE, Symptom, Symptoms, symptoms
 from ..load.tables.tables import CURRENCIES, WHEN, Caution, Estimate, Tables, tables
 from .answer import answer
 
@@ -92,6 +92,11 @@ class Diagnosis:
         return None if math.isnan(self.age) else datetime.date.today().year - self.age
 
     @property
+    def burns_gas(self) -> bool:
+        """Whether gas burns in it."""
+        return "gas" in self.reference.kind(self.kind).fuels
+
+    @property
     def currency(self) -> str:
         """The money of the region."""
         return CURRENCIES[self.region]
@@ -160,6 +165,7 @@ def diagnose(
     answers: Mapping[str, str] | None = None,
     readings: Mapping[str, float] | None = None,
     covered: tuple[str, ...] = (),
+    meter: bool = False,
     rate: float | None = None,
     fee: float | None = None,
     credited: float = 0.0,
@@ -184,6 +190,8 @@ def diagnose(
         What was answered, by question, and measured, by reading. [-, unit of the reading]
     covered : tuple of str
         Causes whose part is under the maker's warranty: only the labour is billed then. [-]
+    meter : bool
+        Whether an owner asks to measure on dead circuits; never of what burns gas. [-]
     rate, fee : float, optional
         Billed labour, and the fee of a visit; the usual ones of the region unless given. [money/hour, money]
     credited : float
@@ -208,9 +216,12 @@ def diagnose(
     >>> [found.symptom.ids[step] for step in found.steps][:2]
     ['shut_and_set', 'no_current']
     """
-    table, known = reference or tables(), listed or symptoms()
+    table = reference or tables()
     region = table.region_of(place)
+    known = listed or symptoms(region)
     found = known.symptom(table.kind(kind).kind, symptom)
+    if meter and "gas" not in table.kind(kind).fuels:
+        found = found.with_meter()
     names = ("labour_rate", "service_fee", "sales_tax", "prior_jobs", "answers_counted", "share_by_answers")
     usual = {name: table.usual(name, region) for name in names}
     paid = usual["labour_rate"].value if rate is None else rate
@@ -339,6 +350,7 @@ def _usual_limit(today: datetime.date, kind: str, place: str, age: float, fault:
 def _looking(symptom: Symptom, bill: Bill, rate: float, limits: Floats) -> Looking:
     """What looking costs and ends in. Giving up means to replace: as dear as a repair at its limit."""
     minutes = np.array([link.cause.minutes for link in symptom.links])
+    trouble = np.array([TROUBLE.index(each.cause.trouble) if each.cause.who == OWNER else 0 for each in symptom.links])
     paid = np.array([link.cause.who != OWNER for link in symptom.links])
     if np.isnan(limits).any():
         repair, most = bill.by_cause, math.inf
@@ -346,7 +358,11 @@ def _looking(symptom: Symptom, bill: Bill, rate: float, limits: Floats) -> Looki
         most = max(float(np.max(limits)), 0.0)
         repair = np.maximum(most - bill.gain_of(limits), 0.0)
     return Looking(
-        check_cost=paid * minutes / 60 * rate, minutes=minutes, repair_cost=repair, after=symptom.after, fallback=most
+        check_cost=paid * minutes / 60 * rate,
+        minutes=minutes * 10.0**trouble,
+        repair_cost=repair,
+        after=symptom.after,
+        fallback=most,
     )
 
 

@@ -164,7 +164,7 @@ def evidence() -> Evidence:
     return _read({name: data_dir() / name for name in COLUMNS}, symptoms(), tables(), None)
 
 
-def read_folder(folder: Path) -> tuple[Symptoms, Evidence]:
+def read_folder(folder: Path, region: str = "US") -> tuple[Symptoms, Evidence]:
     """Read a shop's own files: those of `read_symptoms`, and questions and readings beside the shipped ones.
 
     Raises
@@ -174,9 +174,9 @@ def read_folder(folder: Path) -> tuple[Symptoms, Evidence]:
     """
     own = {name: folder / name for name in COLUMNS if (folder / name).is_file()}
     if not own:
-        return read_symptoms(folder), evidence()
+        return read_symptoms(folder, region), evidence()
     bare = not any((folder / name).is_file() for name in CAUSE_COLUMNS)
-    listed = symptoms() if bare else read_symptoms(folder)
+    listed = symptoms(region) if bare else read_symptoms(folder, region)
     try:
         return listed, _read(own, listed, tables(), evidence())
     except DataError as error:
@@ -190,7 +190,8 @@ def _read(paths: Mapping[str, Path], listed: Symptoms, reference: Tables, shippe
     table = {name: rows(paths[name], columns) if name in paths else () for name, columns in COLUMNS.items()}
     questions = keyed(table["questions.csv"], lambda row: _question(row, listed, reference, shipped))
     readings = keyed(table["readings.csv"], lambda row: _reading(row, reference, shipped))
-    causes = {cause for each in listed.known.values() for cause in each.ids}
+    everywhere = (listed, *map(symptoms, CURRENCIES))  # what is behind a symptom differs by region
+    causes = {cause for here in everywhere for each in here.known.values() for cause in each.ids}
     answered = _by_key(table["answer_likelihoods.csv"], "question", questions, causes, _answer_likelihoods)
     measured = _by_key(table["reading_likelihoods.csv"], "reading", readings, causes, _reading_likelihoods)
     for name, things, found in (("questions", questions, answered), ("readings", readings, measured)):

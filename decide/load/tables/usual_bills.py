@@ -69,7 +69,7 @@ def usual_quote(kind: str, fault: str, region: str, reference: Tables) -> UsualQ
     DataError
         The tables know no cost of the fault in this class.
     """
-    return _usual_quote(kind, fault, *_rates(kind, region, reference)) if _mended(fault) else None
+    return _usual_quote(kind, fault, region, *_rates(kind, region, reference)) if _mended(fault) else None
 
 
 def later_bills(kind: str, region: str, reference: Tables) -> LaterBills:
@@ -88,9 +88,9 @@ def _rates(kind: str, region: str, reference: Tables) -> tuple[float, float]:
 
 
 @functools.cache
-def _paid(kind: str) -> tuple[Paid, ...]:
+def _paid(kind: str, region: str) -> tuple[Paid, ...]:
     """All that somebody is paid to mend in a class, each with how often it comes."""
-    shown = symptoms().of_class(kind)
+    shown = symptoms(region).of_class(kind)
     if not shown:
         return tuple((cost.often, fault, cost.parts, cost.hours) for fault, cost in _listed(kind) if cost.often > 0)
     found: dict[str, tuple[float, Cause]] = {}
@@ -118,10 +118,10 @@ def _bill(paid: list[Paid], fee: float, rate: float) -> Bill:
 
 
 @functools.cache
-def _usual_quote(kind: str, fault: str, fee: float, rate: float) -> UsualQuote:
-    paid = [each for each in _paid(kind) if each[1] == fault]
+def _usual_quote(kind: str, fault: str, region: str, fee: float, rate: float) -> UsualQuote:
+    paid = [each for each in _paid(kind, region) if each[1] == fault]
     if fault == OTHER:
-        paid = [each for each in _paid(kind) if _mended(each[1])]
+        paid = [each for each in _paid(kind, region) if _mended(each[1])]
     if not paid:
         paid = [(1.0, fault, cost.parts, cost.hours) for listed, cost in _listed(kind) if listed == fault]
     if not paid:
@@ -134,8 +134,8 @@ def _mended(fault: str) -> bool:
     return tables().known_faults[fault].kind != UNMENDABLE
 
 
-def _law(kind: str, fee: float, rate: float) -> RepairBills:
-    paid = _paid(kind)
+def _law(kind: str, region: str, fee: float, rate: float) -> RepairBills:
+    paid = _paid(kind, region)
     bill = _bill(list(paid), fee, rate)
     return bills_of([each[0] for each in paid], list(bill.low), list(bill.high), [_mended(each[1]) for each in paid])
 
@@ -143,7 +143,7 @@ def _law(kind: str, fee: float, rate: float) -> RepairBills:
 @functools.cache
 def _later_bills(kind: str, region: str, fee: Estimate, rate: Estimate) -> LaterBills:
     at = [
-        _law(kind, fee.value if each is None else each[0], rate.value if each is None else each[1])
+        _law(kind, region, fee.value if each is None else each[0], rate.value if each is None else each[1])
         for each in (
             None,
             (fee.low or fee.value, rate.low or rate.value),

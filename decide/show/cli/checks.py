@@ -32,6 +32,7 @@ def checks(
     answer: Annotated[list[str] | None, option("checks.answer", "--answer", metavar="QUESTION=ANSWER")] = None,
     reading: Annotated[list[str] | None, option("checks.reading", "--reading", metavar="READING=VALUE")] = None,
     covered: Annotated[str, option("checks.covered")] = "",
+    meter: Annotated[bool, option("checks.meter", "--meter")] = False,
     fee: Annotated[float | None, option("checks.fee")] = None,
     credited: Annotated[float, option("checks.credited")] = 0.0,
     rate: Annotated[float | None, option("checks.rate")] = None,
@@ -49,14 +50,15 @@ def checks(
 
     GIVEN.set(home_of(place))
     words = Words.for_place(tables().place(place).place)
-    listed, asked = (symptoms(), evidence()) if folder is None else read_folder(folder)
+    region = tables().region_of(place)
+    listed, asked = (symptoms(region), evidence()) if folder is None else read_folder(folder, region)
     if kind is None or symptom is None:
         _list(words, listed, None if kind is None else tables().kind(kind).kind, json)
         return
     diagnosis = diagnose(
         kind, symptom, place=place, age=age, out=_ids(out), answers=_pairs(answer, "answer"),
-        readings=_values(words, asked, reading), covered=_ids(covered), rate=rate, fee=fee, credited=credited,
-        listed=listed, asked=asked, counts=None if counts is None else read_counts(counts, listed),
+        readings=_values(words, asked, reading), covered=_ids(covered), meter=meter, rate=rate, fee=fee,
+        credited=credited, listed=listed, asked=asked, counts=None if counts is None else read_counts(counts, listed),
         reference=tables_with(figures),
     )  # fmt: skip
     if found is not None:

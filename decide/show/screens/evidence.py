@@ -18,7 +18,7 @@ from ...answers.next_step import CHECK, QUESTION, next_step
 from ...errors import CaseError, MendpointError
 from ...load.cases.case_file import set_entry
 from ...load.tables.evidence import Question, Reading, evidence
-from ...load.tables.symptoms import OWNER, symptoms
+from ...load.tables.symptoms import OWNER
 from ..pdf.checks_sheet import checks_sheet
 from ..text.evidence import (
     answer_text,
@@ -40,13 +40,13 @@ from .ask import say_error
 from .asked import PageCase
 from .state.repository import paper_here, shop_here
 from .state.session import fields, folder_of
-from .state.symptom_state import joined, pairs, split, symptom_of
+from .state.symptom_state import joined, pairs, split, symptom_of, symptoms_of
 from .widgets import choice, download, say_text, text_field, unfolding
 
 
 def diagnosis_of(case: PageCase) -> Diagnosis | None:
     """What is behind the symptom that is chosen; nothing where none is, or where all of it is ruled out."""
-    state, symptom = st.session_state, symptom_of(fields(), symptoms())
+    state, symptom = st.session_state, symptom_of(fields(), symptoms_of(fields()))
     out = tuple(split(state["out"]))
     if symptom is None or len(out) == len(symptom.ids):
         return None
@@ -59,6 +59,7 @@ def diagnosis_of(case: PageCase) -> Diagnosis | None:
         limit=None if math.isnan(limit) else limit,
         limit_of=None if math.isnan(limit) else _limit_of(case),
         out=out,
+        meter=bool(state.get("by_meter")),
         answers=pairs(state["answers"]),
         readings=_measured(case.words, symptom.symptom),
         reference=case.reference,
@@ -86,7 +87,7 @@ def _limit_of(case: PageCase) -> LimitOf:
 def _measured(words: Words, symptom: str) -> dict[str, float]:
     """The readings that can be used of those typed; the field says what is wrong with another."""
     typed, found = pairs(st.session_state["measured"]), {}
-    for test in evidence().readings_of(symptoms().known[symptom], st.session_state["kind"], words.region):
+    for test in evidence().readings_of(symptoms_of(fields()).known[symptom], st.session_state["kind"], words.region):
         with contextlib.suppress(CaseError):
             if test.key in typed:
                 found[test.key] = value_of(words, test, typed[test.key])

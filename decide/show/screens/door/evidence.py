@@ -2,17 +2,19 @@
 
 import streamlit as st
 
-from ....load.tables.symptoms import WHO, symptoms
+from ....load.tables.symptoms import WHO
 from ...text.checks import cause_name, symptom_name
 from ..asked import PageCase
 from ..evidence import diagnosis_of, say_evidence
+from ..state.session import fields
+from ..state.symptom_state import symptoms_of
 from ..widgets import one_of, unfolding
 
 
 def ask_evidence(case: PageCase) -> None:
     """Draw the complaints of the kind that is chosen, and all that follows from one; nothing where there are none."""
     words, state = case.words, st.session_state
-    listed = symptoms().of_class(state["kind"] or "")
+    listed = symptoms_of(fields()).of_class(state["kind"] or "")
     if not listed:
         return
     with unfolding("seen", words.say("evidence.title")) as is_open:

@@ -5,7 +5,7 @@ import math
 import streamlit as st
 
 from ....answers.diagnosis import Diagnosis
-from ....load.tables.symptoms import NOBODY, OWNER, symptoms
+from ....load.tables.symptoms import NOBODY, OWNER
 from ...charts.checks import bill_chart, causes_chart
 from ...text.checks import (
     CheckRow,
@@ -24,13 +24,13 @@ from ..evidence import diagnosis_of, say_evidence
 from ..html import text
 from ..safety import say_cautions
 from ..state.session import fields
-from ..state.symptom_state import split, symptom_of
+from ..state.symptom_state import split, symptom_of, symptoms_of
 from ..widgets import draw, say_text, set_fields, show, unfolding
 
 
 def ask_checks(case: PageCase) -> None:
     """Draw the second step: what an owner can look at, what is known by then, and what a visit may come to."""
-    words, state, symptom = case.words, st.session_state, symptom_of(fields(), symptoms())
+    words, state, symptom = case.words, st.session_state, symptom_of(fields(), symptoms_of(fields()))
     if symptom is None:
         say_text("sentence", words.say("home.no_checks"))
         _say_cautions_of_fault(case)
@@ -44,7 +44,9 @@ def ask_checks(case: PageCase) -> None:
     else:
         _say_cautions(words, caution_list(words, diagnosis))
         say_evidence(case, diagnosis, OWNER)
-        _say_checks(words, [row for row in check_rows(words, diagnosis) if row.who == words.say(f"checks.{OWNER}")])
+        _ask_meter(words, diagnosis)
+        mine = [words.say(f"checks.{who}") for who in (OWNER, "meter")]
+        _say_checks(words, [row for row in check_rows(words, diagnosis) if row.who in mine])
         if int((diagnosis.chance > 0).sum()) == 1:
             at = int(diagnosis.chance.argmax())
             say_text("sentence", words.say("home.only_left", name=cause_name(words, diagnosis.symptom.links[at].cause)))
@@ -100,6 +102,13 @@ def _say_cautions_of_fault(case: PageCase) -> None:
     _say_cautions(words, [*(caution_line(words, caution) for caution in found), words.last_caution()])
 
 
+def _ask_meter(words: Words, diagnosis: Diagnosis) -> None:
+    """Let an owner ask for what takes a meter and a dead circuit; nowhere where gas burns."""
+    wanted = any(each.cause.meter for each in diagnosis.symptom.links) and not diagnosis.burns_gas
+    if wanted and st.toggle(words.say("home.meter"), key="by_meter"):
+        say_text("sentence", words.in_place("checks.by_meter"))
+
+
 def _say_checks(words: Words, rows: list[CheckRow]) -> None:
     if not rows:
         say_text("sentence", words.say("home.all_checked"))
@@ -121,7 +130,7 @@ def _say_button(key: str, name: str, act: object, cause: str, words: Words, of: 
 
 
 def _say_ruled_out(words: Words) -> None:
-    out, symptom = split(st.session_state["out"]), symptom_of(fields(), symptoms())
+    out, symptom = split(st.session_state["out"]), symptom_of(fields(), symptoms_of(fields()))
     if not out or symptom is None:
         return
     names = {link.cause.cause: cause_name(words, link.cause) for link in symptom.links}
@@ -144,7 +153,7 @@ def say_visit_worth(words: Words, diagnosis: Diagnosis) -> None:
 def _find(cause: str) -> None:
     """Take a cause for what is wrong: it is the fault of the case."""
     state = st.session_state
-    symptom = symptom_of(fields(), symptoms())
+    symptom = symptom_of(fields(), symptoms_of(fields()))
     if symptom is not None:
         fault = next(link.cause.fault for link in symptom.links if link.cause.cause == cause)
         state.update({"finding": cause, "fault": fault, "out": ",".join(c for c in split(state["out"]) if c != cause)})

@@ -5,7 +5,6 @@ from typing import Final
 
 import streamlit as st
 
-from ....load.tables.symptoms import symptoms
 from ....load.tables.tables import ENERGY
 from ...charts.checks import bill_chart
 from ...charts.pictures import label_place, picture
@@ -28,7 +27,8 @@ from ..evidence import diagnosis_of
 from ..html import error
 from ..safety import stop_of
 from ..state.input_methods import LABEL, METER, USUAL, YEAR
-from ..state.symptom_state import ELSE, age_since
+from ..state.session import fields
+from ..state.symptom_state import ELSE, age_since, symptoms_of
 from ..widgets import choice, draw, say_text, set_fields, show, text_field
 from .checks import say_visit_worth
 
@@ -43,7 +43,7 @@ def ask_fault(case: PageCase) -> None:
     if not state["kind"]:
         return
     _ask_danger(case)
-    listed = symptoms().of_class(state["kind"])
+    listed = symptoms_of(fields()).of_class(state["kind"])
     if listed:
         labels = {each.symptom: symptom_name(words, each) for each in listed}
         labels[ELSE] = words.say("home.else")
@@ -153,7 +153,7 @@ def done_text(case: PageCase, step: int) -> str:
     words, state = case.words, st.session_state
     there = case.question.entries.get("appliance", {})
     if step == 1:
-        listed = {each.symptom: symptom_name(words, each) for each in symptoms().of_class(state["kind"])}
+        listed = {each.symptom: symptom_name(words, each) for each in symptoms_of(fields()).of_class(state["kind"])}
         what = listed.get(state["symptom"]) or words.fault(state["fault"])
         return words.say("home.done.fault", kind=words.kind(state["kind"]), what=what)
     if step == 2:

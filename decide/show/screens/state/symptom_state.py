@@ -4,7 +4,8 @@ from collections.abc import Mapping
 from typing import Any, Final
 
 from ....load.tables.evidence import evidence
-from ....load.tables.symptoms import Symptom, Symptoms
+from ....load.tables.symptoms import Symptom, Symptoms, symptoms
+from ....load.tables.tables import tables
 from ....load.tables.typed import LONGEST
 from .entry import TYPED, bounds_of
 
@@ -29,6 +30,11 @@ LONGEST_PAIRS: Final = 4_000
 
 ELSE: Final = "else"
 """Chosen in place of a symptom: none of those listed, or somebody told the cause."""
+
+
+def symptoms_of(fields: Mapping[str, Any]) -> Symptoms:
+    """What is listed where the household lives."""
+    return symptoms(tables().region_of(str(fields["place"])))
 
 
 def symptom_of(fields: Mapping[str, Any], known: Symptoms) -> Symptom | None:
