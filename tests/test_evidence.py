@@ -364,6 +364,19 @@ def test_the_limit_goes_by_what_is_broken_and_equals_the_one_answer() -> None:
         assert limit == pytest.approx(answer(entries).weighing.repair_limit)
 
 
+@pytest.mark.parametrize(
+    ("kind", "symptom"), [("furnace_gas", "furnace_short"), ("water_heater_gas", "heater_leaking")]
+)
+def test_where_something_cannot_be_repaired_replacing_is_what_it_comes_to_and_no_sum_stands_for_it(
+    kind: str, symptom: str
+) -> None:
+    found = diagnose(kind, symptom, age=8.0)
+    assert np.all(np.isfinite(found.limits))
+    assert 0 < found.looking.fallback < 20_000
+    assert np.max(found.looking.repair_cost) <= found.looking.fallback
+    assert 0 <= found.finding_out <= found.looking.fallback
+
+
 def test_a_part_under_the_makers_warranty_costs_its_work_alone_and_turns_the_verdict() -> None:
     bare, covered = warm(), warm(covered=("fridge_compressor", "fridge_sealed_leak"))
     at = bare.symptom.ids.index("fridge_compressor")

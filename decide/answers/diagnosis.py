@@ -327,7 +327,8 @@ def _limits(
         limit_of = functools.partial(usual, datetime.date.today(), kind, place, age)
     alike: dict[tuple[object, ...], float] = {}  # what a fault tells of the unit hangs on these alone
     limits = []
-    for fault in ("other", *(link.cause.fault for link in symptom.links)):
+    mended = ("other" if link.cause.mend == NOBODY else link.cause.fault for link in symptom.links)
+    for fault in ("other", *mended):  # what cannot be repaired has no limit of its own
         known = table.known_faults[fault]
         like = (known.kind, known.spoils_food, known.stops(kind))
         alike[like] = alike[like] if like in alike else limit_of(fault)

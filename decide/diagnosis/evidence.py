@@ -59,7 +59,7 @@ class Looking:
             order.append(max(ready, key=lambda at: chance[at] / self.minutes[at]))
         paid = np.flatnonzero(~(free | idle))
         if paid.size:
-            left = chance[paid] / chance[paid].sum()
+            left = np.minimum(chance[paid] / chance[paid].sum(), 1.0)
             costs = (self.check_cost[paid], self.repair_cost[paid])
             then = best_order(left, *costs, self.after[np.ix_(paid, paid)], self.fallback).order
             order += [int(paid[at]) for at in then if at != NOT_MADE]
@@ -85,7 +85,7 @@ def bayes(chance: Floats, likelihood: Floats) -> Floats:
     total = joint.sum()
     if not total > 0:
         raise CaseError("checks.out", "leaves none of the listed causes: it is another one, or a check misled")
-    return np.asarray(joint / total)
+    return np.minimum(joint / total, 1.0)
 
 
 def told(chance: Floats, likelihood: Floats) -> float:
@@ -167,7 +167,7 @@ def after_each_reading(chance: Floats, likelihoods: Floats) -> Floats:
     """The shares after each outcome of one more reading, shape (outcomes, causes); as they were for what cannot be."""
     joint = likelihoods * chance
     total = joint.sum(axis=-1, keepdims=True)
-    return np.where(total > 0, joint / np.where(total > 0, total, 1.0), chance)
+    return np.where(total > 0, np.minimum(joint / np.where(total > 0, total, 1.0), 1.0), chance)
 
 
 def falls(
