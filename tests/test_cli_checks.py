@@ -355,3 +355,36 @@ def test_what_cannot_be_used_is_said_with_status_two(arguments: tuple[str, ...],
     result = run(*arguments)
     assert result.exit_code == 2, result.output
     assert error_text in re.sub(r"\s+", " ", result.stderr)
+
+
+# the contract of the data
+
+
+@pytest.mark.parametrize("kind", list(tables().known_classes))
+def test_every_class_lists_complaints_each_with_questions_and_what_can_be_measured(kind: str) -> None:
+    place = tables().kind(kind).regions[0]
+    complaints = json_of("checks", kind, "--place", place)["complaints"]
+    assert complaints
+    data = json_of("checks", kind, complaints[0]["key"], "--place", place, "--age", "8")
+    assert all(each["key"] and len(each["answers"]) >= 2 for each in data["questions"])
+    assert all(each["key"] and each["unit"] for each in data["readings"])
+    question = data["questions"][0]
+    asked = ("--answer", f"{question['key']}={question['answers'][0]}")
+    for reading in data["readings"][:1]:
+        asked += ("--reading", f"{reading['key']}={reading['low'] if reading['low'] is not None else reading['high']}")
+    told = json_of("checks", kind, complaints[0]["key"], "--place", place, "--age", "8", *asked)
+    assert sum(told["shares"].values()) == pytest.approx(1)
+    assert told["next"] is None or {"kind", "key", "worth"} <= told["next"].keys()
+    assert {"median", "low", "high"} <= told["bill"].keys()
+    assert told["verdict_by_cause"].keys() == told["shares"].keys()
+    assert set(told["verdict_by_cause"].values()) <= {"repair", "replace"}
+
+
+def test_the_page_says_what_was_seen_what_to_do_next_and_what_to_do_by_cause() -> None:
+    page = page_of(*WARM, "--age", 7, "--answer", "compressor_sound=clicks", "--reading", "freezer_temperature=14 °F")
+    assert "It clicks every few minutes" in page
+    assert "Freezer temperature 14 °F: too high (sound: -6 °F to 5 °F)" in page
+    assert "Repair, if it is: Compressor start: relay or capacitor" in page
+    assert "Find out first: that is worth $" in page
+    assert "Ask whether the maker's warranty still pays the part of:" in page
+    assert page.index("Seen and measured") < page.index("You can answer") < page.index("What to look at")

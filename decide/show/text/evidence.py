@@ -117,7 +117,8 @@ def range_text(words: Words, reading: Reading) -> str:
 
 def how_text(words: Words, reading: Reading) -> str:
     """Say with what it is measured, and what is to be off before."""
-    facts = {"instrument": words.say(f"instrument.{reading.instrument}"), "range": range_text(words, reading)}
+    instrument = words.text["instrument"].get(reading.instrument, reading.instrument)  # or a shop's own words
+    facts = {"instrument": instrument, "range": range_text(words, reading)}
     circuit = "own_dead" if reading.circuit == "dead" and reading.who == OWNER else reading.circuit
     sentences = [words.say("evidence.how", **facts)]
     if circuit != "none":
