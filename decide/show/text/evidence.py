@@ -104,7 +104,8 @@ def _number(key: str, text: str) -> float:
 
 def range_text(words: Words, reading: Reading) -> str:
     """Say what a sound one reads."""
-    low, high = (in_unit(words, end, reading.unit) for end in (reading.low, reading.high))
+    ends = (reading.low, reading.high)  # an open end has no words
+    low, high = (in_unit(words, end, reading.unit) if math.isfinite(end) else "" for end in ends)
     if math.isinf(reading.low):
         return words.say("evidence.at_most", high=high)
     return (
