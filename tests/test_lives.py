@@ -18,7 +18,6 @@ from decide.economics.weigh import weigh
 from decide.finance.life import Weibull, drawn_to, without_delay
 from decide.load.cases.case_file import complete
 from decide.load.tables.fault_costs import KINDS
-from decide.load.tables.symptoms import symptoms
 from decide.load.tables.tables import CURRENCIES, tables
 from decide.load.tables.usual_bills import later_bills, usual_quote
 from decide.show.terminal.as_json import as_data
@@ -171,15 +170,6 @@ def test_what_is_unmendable_is_what_a_caution_refuses_to_have_repaired() -> None
     refused = {fault for caution in tables().all_cautions if "repair" in caution.prohibits for fault in caution.faults}
     assert {fault.fault for fault in tables().known_faults.values() if fault.kind == "unmendable"} == refused
     assert all(fault.kind == "core" for fault in tables().known_faults.values() if fault.sealed)
-
-
-def test_only_classes_without_symptoms_count_faults_by_how_often_they_come() -> None:
-    shown = {kind for each in symptoms().known.values() for kind in each.classes}
-    counted = {kind for (_, kind), cost in tables().fault_costs.items() if cost.often > 0}
-    assert counted == set(tables().known_classes) - shown
-    for kind in counted:
-        total = math.fsum(cost.often for (_, each), cost in tables().fault_costs.items() if each == kind)
-        assert total == pytest.approx(1.0, abs=0.01), kind
 
 
 DEARER_THAN_NEW = {("refrigerator_compact", "US"), ("microwave", "EU")}

@@ -12,6 +12,7 @@ import pytest
 from decide.answers.diagnosis import diagnose
 from decide.diagnosis.check_order import MOST_CAUSES
 from decide.errors import CaseError, DataError, ReadError
+from decide.load.tables.evidence import evidence, likelihoods_of
 from decide.load.tables.symptoms import (
     COLUMNS,
     FACT_UNITS,
@@ -24,7 +25,7 @@ from decide.load.tables.symptoms import (
     symptoms,
 )
 from decide.load.tables.tables import CURRENCIES, data_dir, tables
-from decide.show.text.checks import cause_name, fact_text, symptom_name
+from decide.show.text.checks import cause_name, check_rows, fact_text, standing, symptom_name
 from decide.show.text.words import Words
 
 ENGLISH, EURO = Words.of(region="US"), Words.of(region="EU")
@@ -200,6 +201,25 @@ def test_the_icemaker_is_decided_by_how_cold_the_freezer_is():
     assert {"ice_made", "no_ice_above"} <= {fact.fact for fact in symptoms().facts_of("freezer_too_warm", "US")}
 
 
+# what is asked about them
+
+
+@pytest.mark.parametrize(("region", "name"), LISTED)
+def test_the_questions_about_a_complaint_tell_its_causes_apart(region, name):
+    symptom = LISTED[region, name]
+    for kind in symptom.classes:
+        if region not in tables().kind(kind).regions:
+            continue
+        asked = evidence().questions_of(symptom, kind, region)
+        assert len(asked) >= 2, kind
+        told = []
+        for question in asked:
+            joint = likelihoods_of(question, symptom) * symptom.shares  # mutual information of answer and cause
+            apart = np.outer(joint.sum(axis=1), joint.sum(axis=0))
+            told.append(float(np.sum(joint * np.log(joint / apart))))
+        assert max(told) > 0.04, (kind, told)
+
+
 # their words
 
 
@@ -268,7 +288,12 @@ BROKEN = [
     ("causes.csv", "defrost_heater", {"hazard": "live"}, "no owner checks what is near live"),
     ("causes.csv", "defrost_heater", {"hazard": "dogs"}, "hazard must list only"),
     ("causes.csv", "defrost_heater", {"meter": "maybe"}, "meter must be one of yes, no"),
-    ("causes.csv", "fridge_sealed_leak", {"meter": "yes", "trouble": "look", "hazard": ""}, "meter is open only where"),
+    (
+        "causes.csv",
+        "fridge_sealed_leak",
+        {"meter": "yes", "trouble": "measure", "hazard": ""},
+        "meter is open only where",
+    ),
     ("causes.csv", "defrost_heater", {"minutes": "soon"}, "minutes must be a number"),
     ("causes.csv", "defrost_heater", {"parts_low": "900"}, "0 <= parts_low <= parts_high does not hold"),
     ("causes.csv", "defrost_heater", {"hours_low": "0"}, "what an owner cannot mend asks for paid hours"),
@@ -363,6 +388,18 @@ def counts(tmp_path, text):
     path = tmp_path / "counts.json"
     path.write_text(text if isinstance(text, str) else json.dumps(text), "utf-8")
     return read_counts(path, symptoms())
+
+
+def test_who_has_a_meter_may_ask_for_checks_of_a_dead_circuit_but_not_where_gas_burns():
+    def own(kind, name, meter):
+        return {each.cause.cause for each in diagnose(kind, name, meter=meter).symptom.links if each.cause.who == OWNER}
+
+    asked = own("clothes_dryer_electric", "dryer_cold", True) - own("clothes_dryer_electric", "dryer_cold", False)
+    assert asked == {"dryer_fuse", "dryer_element", "dryer_thermostat"}
+    assert own("clothes_dryer_gas", "dryer_slow", True) == own("clothes_dryer_gas", "dryer_slow", False)
+    diagnosis = diagnose("clothes_dryer_electric", "dryer_cold", meter=True)
+    assert ENGLISH.in_place("checks.by_meter") in list(standing(ENGLISH, diagnosis))
+    assert {row.who for row in check_rows(ENGLISH, diagnosis)} >= {"you, with a meter", "you", "technician"}
 
 
 def test_own_counts_move_the_order(tmp_path):

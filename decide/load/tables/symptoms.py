@@ -30,8 +30,8 @@ WHO: Final = (OWNER, "technician", "licensed")
 NOBODY: Final = "nobody"
 """Stands for who may mend what cannot be repaired."""
 
-TROUBLE: Final = ("look", "switch", "clean", "wait", "empty")
-"""What an owner's check asks for beside money, from the least to the most."""
+TROUBLE: Final = ("look", "switch", "clean", "wait", "empty", "measure")
+"""What an owner's check asks for beside money, from the least to the most; the last where a meter is asked for."""
 
 HAZARDS: Final = ("live", "charged", "gas", "flue", "refrigerant", "height", "glass", "blades")
 """What a check can bring hands near to; none of them is for an owner."""
@@ -84,7 +84,7 @@ class Cause:
     meter: bool
     """Whether an owner who asks for it can make the check with a meter, on a circuit that is dead."""
     trouble: str
-    """One of TROUBLE for what an owner can check; else empty."""
+    """One of TROUBLE for what an owner can check or ask to measure; else empty."""
     hazard: tuple[str, ...]
     """Of HAZARDS; empty for what an owner can check."""
     name: str
@@ -352,7 +352,7 @@ def _cause(row: CsvRow, reference: Tables, worded: frozenset[str] | None) -> tup
     if mend != NOBODY and WHO.index(mend) < WHO.index(who):
         raise row.broken("mend cannot be open to {mend} where the check itself takes {who}", mend, who)
     meter, hazard = row.choice("meter", ("yes", "no")) == "yes", row.choices("hazard", HAZARDS)
-    trouble = row.choice("trouble", TROUBLE if who == OWNER or meter else ("",))
+    trouble = row.choice("trouble", TROUBLE[:-1] if who == OWNER else TROUBLE[-1:] if meter else ("",))
     if hazard and (who == OWNER or meter):
         raise row.broken("no owner checks what is near {hazard}", ", ".join(hazard))
     if meter and who != "technician":
