@@ -7,6 +7,7 @@ one fault and independent checks the order of falling p/c is the best, is held b
 
 import math
 import time
+from dataclasses import replace
 from fractions import Fraction
 from typing import Any
 
@@ -33,7 +34,7 @@ from decide.diagnosis.evidence import (
     worth_of_check,
 )
 from decide.errors import CaseError
-from decide.load.tables.evidence import LEAST_LIKELY, OUTCOMES, evidence, likelihoods_of
+from decide.load.tables.evidence import LEAST_LIKELY, OUTCOMES, evidence
 from decide.load.tables.symptoms import NOBODY, OWNER, WHO, symptoms
 from decide.load.tables.tables import CURRENCIES, tables
 
@@ -55,7 +56,7 @@ def test_without_a_cap_every_answer_moves_the_shares_as_bayes_by_hand_does(kind:
     seen, by_hand = [], []
     asked = [*evidence().questions_of(found, kind, place), *evidence().readings_of(found, kind, place)]
     for one in asked[:6]:
-        table = likelihoods_of(one, found)
+        table = one.under(found)
         likely = int(np.argmax(table.sum(axis=1)))
         seen.append(table[likely])
         rest = one.likelihoods.get("*")
@@ -113,7 +114,7 @@ def test_a_cause_that_nothing_is_listed_for_is_not_moved_against_the_mean_of_the
     found = symptoms().known["warm_throughout"]
     question = evidence().questions["compressor_sound"]
     without = {cause: each for cause, each in question.likelihoods.items() if cause != "fridge_board"}
-    table = likelihoods_of(type(question)(**{**vars(question), "likelihoods": without}), found)
+    table = replace(question, likelihoods=without).under(found)
     at = found.ids.index("fridge_board")
     for row in table:
         assert bayes(found.shares, row)[at] == pytest.approx(found.shares[at])
@@ -331,7 +332,7 @@ def test_a_visit_by_our_steps_ends_with_one_cause_or_nothing_left_that_pays(kind
             seen["out"] = (*seen["out"], step.key)
             continue
         asked = found.questions.get(step.key) or found.tests[step.key]
-        at = int(np.argmax(likelihoods_of(asked, found.symptom) @ found.chance))
+        at = int(np.argmax(asked.under(found.symptom) @ found.chance))
         if step.kind == QUESTION:
             seen["answers"] = {**seen["answers"], step.key: asked.outcomes[at]}
         else:
