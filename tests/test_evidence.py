@@ -53,7 +53,8 @@ def place_of(kind: str) -> str:
 def test_without_a_cap_every_answer_moves_the_shares_as_bayes_by_hand_does(kind: str, symptom: str) -> None:
     found, place = symptoms().symptom(kind, symptom), place_of(kind)
     before = {cause: Fraction(share) for cause, share in zip(found.ids, found.shares.tolist(), strict=True)}
-    seen, by_hand = [], []
+    seen: list[Any] = []
+    by_hand: list[Any] = []
     asked = [*evidence().questions_of(found, kind, place), *evidence().readings_of(found, kind, place)]
     for one in asked[:6]:
         table = one.under(found)
@@ -309,14 +310,14 @@ def test_an_owner_is_only_asked_what_is_for_owners() -> None:
         found = diagnose(kind, symptom, place=place_of(kind))
         for step in steps_of(found, OWNER):
             assert step.who == OWNER
-        step = next_step(found, OWNER)
-        assert step is None or step.who == OWNER
+        first = next_step(found, OWNER)
+        assert first is None or first.who == OWNER
 
 
 @pytest.mark.parametrize(("kind", "symptom"), EVERY)
 def test_a_visit_by_our_steps_ends_with_one_cause_or_nothing_left_that_pays(kind: str, symptom: str) -> None:
     """The likeliest outcome of every step is taken; a check never finds it."""
-    place, seen = place_of(kind), {"answers": {}, "readings": {}, "out": ()}  # type: ignore[var-annotated]
+    place, seen = place_of(kind), dict[str, Any](answers={}, readings={}, out=())
     done: list[str] = []
     for _ in range(60):
         try:

@@ -31,4 +31,9 @@ def ask_evidence(case: PageCase) -> None:
         say_evidence(case, diagnosis, WHO[-1])
         names = {link.cause.cause: cause_name(words, link.cause) for link in diagnosis.symptom.links}
         state["found_here"] = state["finding"] or None
-        one_of(words.say("evidence.found"), names, "found_here", "", on_change=lambda: find_cause(state["found_here"]))
+        one_of(words.say("evidence.found"), names, "found_here", "", on_change=_take)
+
+
+def _take() -> None:
+    if cause := st.session_state["found_here"]:
+        find_cause(cause)
