@@ -7,7 +7,7 @@ from ...answers.diagnosis import Diagnosis
 from ...answers.next_step import QUESTION, READING, Step
 from ...economics.case import REPAIR, REPLACE
 from ...errors import CaseError
-from ...load.tables.evidence import Question, Reading
+from ...load.tables.evidence import Reading, SymptomQuestion
 from ...load.tables.symptoms import OWNER
 from .checks import cause_name
 from .phrases import MILES
@@ -29,7 +29,7 @@ def _in_degrees(words: Words, key: str) -> str:
     return words.in_place(key, C=_Degrees(words, "C"), K=_Degrees(words, "K"))
 
 
-def question_text(words: Words, question: Question) -> str:
+def question_text(words: Words, question: SymptomQuestion) -> str:
     """Ask a question.
 
     >>> from decide.load.tables.evidence import evidence
@@ -114,10 +114,11 @@ def range_text(words: Words, reading: Reading) -> str:
 
 def how_text(words: Words, reading: Reading) -> str:
     """Say with what it is measured, and what is to be off before."""
-    instrument = words.text["instrument"].get(reading.instrument, reading.instrument)  # or a shop's own words
-    facts = {"instrument": instrument, "range": range_text(words, reading)}
+    shipped = reading.instrument in words.text["instrument"]  # else a shop's own words
+    instrument = words.say(f"instrument.{reading.instrument}") if shipped else reading.instrument
+    facts = {"range": range_text(words, reading), "status": words.status(reading.basis.status)}
     circuit = "own_dead" if reading.circuit == "dead" and reading.who == OWNER else reading.circuit
-    sentences = [words.say("evidence.how", **facts)]
+    sentences = [words.say("evidence.how", instrument=instrument, **facts)]
     if circuit != "none":
         sentences.append(words.say(f"evidence.{circuit}"))
     return " ".join(sentences)
