@@ -11,7 +11,7 @@ from typer.testing import CliRunner, Result
 
 from decide.answers.answer import answer
 from decide.answers.diagnosis import diagnose
-from decide.load.tables.evidence import evidence, likelihoods_of
+from decide.load.tables.evidence import evidence
 from decide.load.tables.symptoms import OWNER, symptoms
 from decide.load.tables.tables import WHEN, tables
 from decide.show.charts.checks import ACROSS, bill_chart, causes_chart, likeliest
@@ -246,7 +246,7 @@ def test_a_finding_that_costs_nothing_says_so() -> None:
 def test_an_answer_moves_the_chances_by_how_likely_it_is() -> None:
     before, after = json_of(*WARM), json_of(*WARM, "--answer", "compressor_sound=clicks")
     question, symptom = evidence().questions["compressor_sound"], symptoms().known["warm_throughout"]
-    clicks = likelihoods_of(question, symptom)[question.outcomes.index("clicks")]
+    clicks = question.under(symptom)[question.outcomes.index("clicks")]
     odds = dict(zip(symptom.ids, clicks, strict=True))
     kept, now = before["shares"], after["shares"]
     for one, other in (("fridge_start_relay", "fridge_compressor"), ("fridge_board", "fridge_sealed_leak")):

@@ -7,6 +7,7 @@ one fault and independent checks the order of falling p/c is the best, is held b
 
 import math
 import time
+from dataclasses import replace
 from fractions import Fraction
 from typing import Any
 
@@ -33,7 +34,7 @@ from decide.diagnosis.evidence import (
     worth_of_check,
 )
 from decide.errors import CaseError
-from decide.load.tables.evidence import LEAST_LIKELY, OUTCOMES, evidence, likelihoods_of
+from decide.load.tables.evidence import LEAST_LIKELY, OUTCOMES, evidence
 from decide.load.tables.symptoms import NOBODY, OWNER, WHO, symptoms
 from decide.load.tables.tables import CURRENCIES, tables
 
@@ -52,10 +53,11 @@ def place_of(kind: str) -> str:
 def test_without_a_cap_every_answer_moves_the_shares_as_bayes_by_hand_does(kind: str, symptom: str) -> None:
     found, place = symptoms().symptom(kind, symptom), place_of(kind)
     before = {cause: Fraction(share) for cause, share in zip(found.ids, found.shares.tolist(), strict=True)}
-    seen, by_hand = [], []
+    seen: list[Any] = []
+    by_hand: list[Any] = []
     asked = [*evidence().questions_of(found, kind, place), *evidence().readings_of(found, kind, place)]
     for one in asked[:6]:
-        table = likelihoods_of(one, found)
+        table = one.under(found)
         likely = int(np.argmax(table.sum(axis=1)))
         seen.append(table[likely])
         rest = one.likelihoods.get("*")
@@ -113,7 +115,7 @@ def test_a_cause_that_nothing_is_listed_for_is_not_moved_against_the_mean_of_the
     found = symptoms().known["warm_throughout"]
     question = evidence().questions["compressor_sound"]
     without = {cause: each for cause, each in question.likelihoods.items() if cause != "fridge_board"}
-    table = likelihoods_of(type(question)(**{**vars(question), "likelihoods": without}), found)
+    table = replace(question, likelihoods=without).under(found)
     at = found.ids.index("fridge_board")
     for row in table:
         assert bayes(found.shares, row)[at] == pytest.approx(found.shares[at])
@@ -308,14 +310,14 @@ def test_an_owner_is_only_asked_what_is_for_owners() -> None:
         found = diagnose(kind, symptom, place=place_of(kind))
         for step in steps_of(found, OWNER):
             assert step.who == OWNER
-        step = next_step(found, OWNER)
-        assert step is None or step.who == OWNER
+        first = next_step(found, OWNER)
+        assert first is None or first.who == OWNER
 
 
 @pytest.mark.parametrize(("kind", "symptom"), EVERY)
 def test_a_visit_by_our_steps_ends_with_one_cause_or_nothing_left_that_pays(kind: str, symptom: str) -> None:
     """The likeliest outcome of every step is taken; a check never finds it."""
-    place, seen = place_of(kind), {"answers": {}, "readings": {}, "out": ()}  # type: ignore[var-annotated]
+    place, seen = place_of(kind), dict[str, Any](answers={}, readings={}, out=())
     done: list[str] = []
     for _ in range(60):
         try:
@@ -331,7 +333,7 @@ def test_a_visit_by_our_steps_ends_with_one_cause_or_nothing_left_that_pays(kind
             seen["out"] = (*seen["out"], step.key)
             continue
         asked = found.questions.get(step.key) or found.tests[step.key]
-        at = int(np.argmax(likelihoods_of(asked, found.symptom) @ found.chance))
+        at = int(np.argmax(asked.under(found.symptom) @ found.chance))
         if step.kind == QUESTION:
             seen["answers"] = {**seen["answers"], step.key: asked.outcomes[at]}
         else:

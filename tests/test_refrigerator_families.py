@@ -56,7 +56,7 @@ def cause_of(story: Story) -> int:
 
 @pytest.fixture(params=STORIES, ids=lambda story: story.symptom)
 def story(request: pytest.FixtureRequest) -> Story:
-    return request.param  # type: ignore[no-any-return]
+    return request.param
 
 
 def test_the_evidence_leaves_the_cause_as_the_likeliest_and_each_piece_helped(story: Story) -> None:
@@ -116,7 +116,7 @@ def test_what_to_mind_comes_with_the_fault_and_with_all_that_may_still_be(story:
 
 def test_going_on_by_the_next_step_finds_the_cause(story: Story) -> None:
     """What follows is the check of the cause, or a step that does not take it off the top."""
-    answers, readings, out = dict(story.answers), dict(story.readings), []
+    answers, readings, out = dict(story.answers), dict(story.readings), list[str]()
     for _ in range(20):
         found = diagnose("refrigerator", story.symptom, age=AGE, answers=answers, readings=readings, out=tuple(out))
         step = next_step(found)

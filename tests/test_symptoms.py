@@ -12,7 +12,7 @@ import pytest
 from decide.answers.diagnosis import diagnose
 from decide.diagnosis.check_order import MOST_CAUSES
 from decide.errors import CaseError, DataError, ReadError
-from decide.load.tables.evidence import evidence, likelihoods_of
+from decide.load.tables.evidence import evidence
 from decide.load.tables.symptoms import (
     COLUMNS,
     FACT_UNITS,
@@ -214,7 +214,7 @@ def test_the_questions_about_a_complaint_tell_its_causes_apart(region, name):
         assert len(asked) >= 2, kind
         told = []
         for question in asked:
-            joint = likelihoods_of(question, symptom) * symptom.shares  # mutual information of answer and cause
+            joint = question.under(symptom) * symptom.shares  # mutual information of answer and cause
             apart = np.outer(joint.sum(axis=1), joint.sum(axis=0))
             told.append(float(np.sum(joint * np.log(joint / apart))))
         assert max(told) > 0.04, (kind, told)

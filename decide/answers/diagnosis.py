@@ -3,7 +3,7 @@
 import datetime
 import functools
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -15,7 +15,7 @@ from ..diagnosis.evidence import Looking, Rule, updated
 from ..diagnosis.expected_bill import Bill, VisitValue, visit
 from ..economics.case import REPAIR, REPLACE
 from ..errors import CaseError, require
-from ..load.tables.evidence import Evidence, Question, Reading, evidence, find, likelihoods_of
+from ..load.tables.evidence import Asked, Evidence, Question, Reading, evidence, find
 from ..load.tables.symptoms import NOBODY, OWNER, TROUBLE, Symptom, Symptoms, symptoms
 from ..load.tables.tables import CURRENCIES, WHEN, Caution, Estimate, Tables, tables
 from .answer import answer
@@ -59,6 +59,8 @@ class Diagnosis:
     """What was answered, by question."""
     readings: Mapping[str, float]
     """What was measured, by reading. [unit of the reading]"""
+    seen: tuple[list[Floats], list[Floats]]
+    """How likely each of them is under each cause. [-]"""
     rule: Rule
     chance: Floats
     """Of each cause after all that. [-]"""
@@ -125,17 +127,12 @@ class Diagnosis:
     @property
     def worth_claiming(self) -> list[str]:
         """Causes that are replaced as it stands, and repaired where the maker's warranty pays the part."""
-        spared = [
-            REPAIR if hours * self.rate <= limit else REPLACE
-            for hours, limit in zip(
-                [sum(link.cause.hours) / 2 for link in self.symptom.links], self.limits, strict=True
-            )
-        ]
+        acts = self.verdicts
         return [
             link.cause.cause
-            for link, chance, act in zip(self.symptom.links, self.chance, spared, strict=True)
-            if act == REPAIR and self.verdicts[link.cause.cause] == REPLACE
-            if chance > NONE_LEFT and link.cause.mend != NOBODY and link.cause.parts[1] > 0
+            for link, chance, limit in zip(self.symptom.links, self.chance, self.limits, strict=True)
+            if acts[link.cause.cause] == REPLACE and chance > NONE_LEFT and link.cause.mend != NOBODY
+            if link.cause.parts[1] > 0 and sum(link.cause.hours) / 2 * self.rate <= limit
         ]
 
     @property
@@ -233,12 +230,11 @@ def diagnose(
     tests = {each.key: each for each in seen.readings_of(found, kind, region)}
     own = np.array([float((counts or {}).get(symptom, {}).get(cause, 0.0)) for cause in found.ids])
     before = ruled_out(counted(found.shares, own, usual["prior_jobs"].value), found.which(out, "out"))
-    chance = updated(
-        before,
-        [_answered(found, questions, key, answer_) for key, answer_ in (answers or {}).items()],
-        [_measured(found, tests, key, value) for key, value in (readings or {}).items()],
-        rule,
+    seen_rows, read_rows = (
+        [asked_.under(found)[asked_.outcomes.index(outcome)] for asked_, outcome in each]
+        for each in (_answered(questions, answers or {}), _measured(tests, readings or {}))
     )
+    chance = updated(before, seen_rows, read_rows, rule)
     mortal = np.array([link.cause.mend == NOBODY for link in found.links])
     no_repair = float(np.sum(chance[mortal]))
     priced = no_repair < 1 - NONE_LEFT
@@ -264,6 +260,7 @@ def diagnose(
         tests=tests,
         answers=answers or {},
         readings=readings or {},
+        seen=(seen_rows, read_rows),
         rule=rule,
         chance=chance,
         looking=looking,
@@ -282,20 +279,23 @@ def diagnose(
     )
 
 
-def _answered(symptom: Symptom, questions: Mapping[str, Question], key: str, given: str) -> Floats:
-    """How likely the answer is under each cause."""
-    question = find(key, tuple(questions.values()), "answer")
-    if given not in question.outcomes:
-        raise CaseError("answer", "{key} must be one of {known}, got {got!r}", key, ", ".join(question.outcomes), given)
-    return np.asarray(likelihoods_of(question, symptom)[question.outcomes.index(given)])
+def _answered(questions: Mapping[str, Question], given: Mapping[str, str]) -> Iterator[tuple[Asked, str]]:
+    """What was answered, each an answer of a question of the symptom."""
+    for key, answered in given.items():
+        question = find(key, tuple(questions.values()), "answer")
+        if answered not in question.outcomes:
+            known = ", ".join(question.outcomes)
+            raise CaseError("answer", "{key} must be one of {known}, got {got!r}", key, known, answered)
+        yield question, answered
 
 
-def _measured(symptom: Symptom, tests: Mapping[str, Reading], key: str, value: float) -> Floats:
-    """How likely what the reading comes to is under each cause."""
-    reading = find(key, tuple(tests.values()), "reading")
-    if not math.isfinite(value):
-        raise CaseError("reading", "{where} must be a number, got {got!r}", key, value)
-    return np.asarray(likelihoods_of(reading, symptom)[reading.outcomes.index(reading.outcome(value))])
+def _measured(tests: Mapping[str, Reading], given: Mapping[str, float]) -> Iterator[tuple[Asked, str]]:
+    """What was measured, each with what it comes to."""
+    for key, value in given.items():
+        reading = find(key, tuple(tests.values()), "reading")
+        if not math.isfinite(value):
+            raise CaseError("reading", "{where} must be a number, got {got!r}", key, value)
+        yield reading, reading.outcome(value)
 
 
 def _bill(symptom: Symptom, chance: Floats, rate: float, tax: float, covered: Marks) -> Bill:

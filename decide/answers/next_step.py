@@ -6,10 +6,9 @@ from typing import Final
 
 import numpy as np
 
-from ..arrays import Floats
 from ..diagnosis.check_order import NOT_MADE
 from ..diagnosis.evidence import after_each, after_each_reading, falls, is_better_now, worth_of_check
-from ..load.tables.evidence import Asked, Question, likelihoods_of
+from ..load.tables.evidence import Asked, Question
 from ..load.tables.symptoms import OWNER, WHO
 from .diagnosis import Diagnosis
 
@@ -45,9 +44,8 @@ def steps_of(diagnosis: Diagnosis, who: str = WHO[-1]) -> list[Step]:
     done = {**diagnosis.answers, **diagnosis.readings}
     every: list[Asked] = [*diagnosis.questions.values(), *diagnosis.tests.values()]
     asked = [each for each in every if each.key not in done and each.who in open_to]
-    likelihoods = [likelihoods_of(each, diagnosis.symptom) for each in asked]
-    answers = [_row(diagnosis, key) for key in diagnosis.answers]
-    readings = [_row(diagnosis, key) for key in diagnosis.readings]
+    likelihoods = [each.under(diagnosis.symptom) for each in asked]
+    answers, readings = diagnosis.seen
     plain = [after_each_reading(diagnosis.chance, each) for each in likelihoods]
     shares = [
         after_each(diagnosis.listed_chance, answers, readings, diagnosis.rule, each)
@@ -91,20 +89,9 @@ def next_step(diagnosis: Diagnosis, who: str = WHO[-1]) -> Step | None:
     return Step(kind=CHECK, key=cause.cause, who=cause.who, worth=worth, cost=float(diagnosis.check_cost[made[0]]))
 
 
-def _row(diagnosis: Diagnosis, key: str) -> Floats:
-    """How likely what was answered or measured is under each cause."""
-    question = diagnosis.questions.get(key)
-    if question is not None:
-        at = question.outcomes.index(diagnosis.answers[key])
-        return np.asarray(likelihoods_of(question, diagnosis.symptom)[at])
-    reading = diagnosis.tests[key]
-    at = reading.outcomes.index(reading.outcome(diagnosis.readings[key]))
-    return np.asarray(likelihoods_of(reading, diagnosis.symptom)[at])
-
-
 def _is_better_now(diagnosis: Diagnosis, step: Step) -> bool:
     asked: Asked = diagnosis.tests[step.key] if step.kind == READING else diagnosis.questions[step.key]
-    likelihoods = likelihoods_of(asked, diagnosis.symptom)
+    likelihoods = asked.under(diagnosis.symptom)
     return is_better_now(
         diagnosis.looking, diagnosis.chance, diagnosis.plan, likelihoods, step.worth + step.cost, step.cost
     )

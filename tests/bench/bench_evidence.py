@@ -14,7 +14,6 @@ import pytest
 from decide.answers.diagnosis import Diagnosis, diagnose
 from decide.answers.next_step import CHECK, Step, next_step
 from decide.diagnosis.check_order import NOT_MADE
-from decide.load.tables.evidence import likelihoods_of
 from decide.load.tables.symptoms import symptoms
 from decide.load.tables.tables import tables
 
@@ -60,7 +59,7 @@ def simulated(kind: str, symptom: str, visits: int, dice: np.random.Generator) -
     place = tables().kind(kind).regions[0]
     first = diagnose(kind, symptom, place=place, age=AGE)
     ids, looking, table = first.symptom.ids, first.looking, {**first.questions, **first.tests}
-    likely = {key: likelihoods_of(each, first.symptom) for key, each in table.items()}
+    likely = {key: each.under(first.symptom) for key, each in table.items()}
     next_of = steps_by(kind, symptom, place, first)
     order = [int(at) for at in first.plan.order if at != NOT_MADE]
     costs, steps = np.zeros((visits, 3)), 0

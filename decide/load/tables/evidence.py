@@ -18,7 +18,7 @@ from ...arrays import Floats
 from ...errors import CaseError, DataError, ReadError
 from ..files.rows import ANY, CsvRow, keyed, rows
 from .symptoms import COLUMNS as CAUSE_COLUMNS
-from .symptoms import OWNER, WHO, Citation, Symptom, Symptoms, basis_of, read_symptoms, symptoms
+from .symptoms import OWNER, WHO, Citation, Symptom, Symptoms, basis_of, read_symptoms, symptoms, words_of
 from .tables import CURRENCIES, Tables, data_dir, tables
 
 CIRCUITS: Final = ("none", "dead", "live")
@@ -69,6 +69,21 @@ class Asked:
         """Whether it is for a class in a region."""
         both = ((self.classes, kind), (self.regions, region))
         return all(listed == (ANY,) or here in listed for listed, here in both)
+
+    def under(self, symptom: Symptom) -> Floats:
+        """How likely each outcome is under each cause of a symptom, shape (outcomes, causes).
+
+        A cause that nothing is listed for counts as the mean of those listed, by their shares: no news of it.
+
+        >>> evidence().questions["lamp_inside"].under(symptoms().known["warm_throughout"]).sum(axis=0).round(9)[:2]
+        array([1., 1.])
+        """
+        none = (0.0,) * len(self.outcomes)
+        rows = [self.likelihoods.get(cause, self.likelihoods.get(ANY, none)) for cause in symptom.ids]
+        found, known = np.array(rows).T, np.array([row is not none for row in rows])
+        if not known.all():
+            found[:, ~known] = (found @ (symptom.shares * known) / symptom.shares[known].sum())[:, None]
+        return found
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -126,24 +141,6 @@ class Evidence:
             for each in self.readings.values()
             if each.holds(kind, region) and not each.likelihoods.keys().isdisjoint(symptom.ids)
         )
-
-
-def likelihoods_of(asked: Asked, symptom: Symptom) -> Floats:
-    """How likely each outcome is under each cause of a symptom, shape (outcomes, causes).
-
-    A cause that nothing is listed for counts as the mean of those listed, by their shares: no news of it.
-
-    >>> found = likelihoods_of(evidence().questions["lamp_inside"], symptoms().known["warm_throughout"])
-    >>> found.shape, found.sum(axis=0).round(9).tolist()[:2]
-    ((2, 9), [1.0, 1.0])
-    """
-    rest = asked.likelihoods.get(ANY)
-    listed = [asked.likelihoods.get(cause, rest) for cause in symptom.ids]
-    known = np.array([each is not None for each in listed])
-    found = np.array([each if each is not None else (0.0,) * len(asked.outcomes) for each in listed]).T
-    if not known.all():
-        found[:, ~known] = (found @ (symptom.shares * known) / symptom.shares[known].sum())[:, None]
-    return found
 
 
 def find(wanted: str, possible: Sequence[Kind], field: str) -> Kind:
@@ -234,7 +231,7 @@ def _question(row: CsvRow, listed: Symptoms, reference: Tables, shipped: Evidenc
         raise row.broken("seconds must lie above 0 and be a day at most, got {got:g}", seconds)
     if not (about := row.choices("symptoms", listed.known)):
         raise row.broken("{column} is empty", "symptoms")
-    own = _words(row, None if shipped is None else shipped.questions, key, ("name",))
+    own = words_of(row, None if shipped is None else frozenset(shipped.questions), key, ("name",))
     return key, Question(
         symptoms=about, outcomes=answers, minutes=seconds / 60, name=own[0], **_alike(row, key, reference)
     )
@@ -262,24 +259,12 @@ def _reading(row: CsvRow, reference: Tables, shipped: Evidence | None) -> tuple[
         raise row.broken("margin must be 0 or more, and minutes above 0 and 480 at most")
     if row.choice("who", WHO) == OWNER and circuit == "live":
         raise row.broken("an owner never measures on a live circuit")
-    name, point = _words(row, None if shipped is None else shipped.readings, key, ("name", "point"))
+    name, point = words_of(row, None if shipped is None else frozenset(shipped.readings), key, ("name", "point"))
     return key, Reading(
         outcomes=OUTCOMES, instrument=row.text("instrument"), unit=row.choice("unit", UNITS), margin=margin,
         minutes=minutes, low=-math.inf if math.isnan(low) else low, high=math.inf if math.isnan(high) else high,
         circuit=circuit, name=name, point=point, **_alike(row, key, reference),
     )  # fmt: skip
-
-
-def _words(row: CsvRow, shipped: Mapping[str, Asked] | None, key: str, columns: tuple[str, ...]) -> tuple[str, ...]:
-    """Words of its own: a shipped row has none, another one needs them."""
-    texts = tuple(row.cells[column] for column in columns)
-    if shipped is None and any(texts):
-        raise row.broken("{where}: the words of a shipped row stand in the language file", ", ".join(columns))
-    if shipped is not None and key not in shipped and not all(texts):
-        raise row.broken(
-            "{key} is not among the shipped ones and needs words of its own in {columns}", key, ", ".join(columns)
-        )
-    return texts
 
 
 def _answer_likelihoods(row: CsvRow, question: Question) -> tuple[float, ...]:
@@ -293,16 +278,12 @@ def _answer_likelihoods(row: CsvRow, question: Question) -> tuple[float, ...]:
 
 
 def _reading_likelihoods(row: CsvRow, reading: Reading) -> tuple[float, ...]:
-    open_side = {"below": math.isinf(reading.low), "above": math.isinf(reading.high)}
+    shut = {"below": math.isinf(reading.low), "above": math.isinf(reading.high), "marginal": reading.margin == 0}
     found = tuple(row.number(outcome) for outcome in OUTCOMES)
     for outcome, value in zip(OUTCOMES, found, strict=True):
-        if open_side.get(outcome) and value != 0:
+        if shut.get(outcome) and value != 0:
             raise row.broken("{outcome} must be 0, as {key} is open on that side", outcome, reading.key)
-    least = [
-        0.0 if open_side.get(outcome) or (outcome == "marginal" and reading.margin == 0) else LEAST_LIKELY
-        for outcome in OUTCOMES
-    ]
-    return _whole(row, found, least)
+    return _whole(row, found, [0.0 if shut.get(outcome) else LEAST_LIKELY for outcome in OUTCOMES])
 
 
 def _whole(row: CsvRow, found: tuple[float, ...], least: Sequence[float]) -> tuple[float, ...]:

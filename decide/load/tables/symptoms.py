@@ -305,7 +305,8 @@ def _worded(shipped: Mapping[str, Symptoms] | None) -> frozenset[str] | None:
     return frozenset({*(each.symptom for each in known), *(cause for each in known for cause in each.ids), *facts})
 
 
-def _words(row: CsvRow, worded: frozenset[str] | None, key: str, columns: tuple[str, ...]) -> tuple[str, ...]:
+def words_of(row: CsvRow, worded: frozenset[str] | None, key: str, columns: tuple[str, ...]) -> tuple[str, ...]:
+    """Words of its own: a shipped row has none, one that is not shipped needs them."""
     texts = tuple(row.cells[column] for column in columns)
     if worded is None and any(texts):
         raise row.broken("{where}: the words of a shipped row stand in the language file", ", ".join(columns))
@@ -324,7 +325,7 @@ def _head(row: CsvRow, reference: Tables, worded: frozenset[str] | None) -> tupl
         raise row.broken("classes is empty")
     if not 0 < often <= 1:
         raise row.broken("often must lie above 0 and be 1 at most, got {got:g}", often)
-    (name,) = _words(row, worded, symptom, ("name",))
+    (name,) = words_of(row, worded, symptom, ("name",))
     return symptom, Symptom(symptom, classes, name, often, basis_of(row, reference), ())
 
 
@@ -357,7 +358,7 @@ def _cause(row: CsvRow, reference: Tables, worded: frozenset[str] | None) -> tup
         raise row.broken("no owner checks what is near {hazard}", ", ".join(hazard))
     if meter and who != "technician":
         raise row.broken("meter is open only where the check takes a technician")
-    name, look = _words(row, worded, cause, ("name", "look"))
+    name, look = words_of(row, worded, cause, ("name", "look"))
     fault = row.choice("fault", reference.known_faults)
     return cause, Cause(
         cause, fault, minutes, who, mend, parts, hours, meter, trouble, hazard, name, look, basis_of(row, reference)

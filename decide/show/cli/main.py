@@ -38,7 +38,8 @@ PHRASES: Final = Phrases.of()
 
 IN_WORDS: Final = frozenset({
     "title", "class", "fault", "outcome", "outcome_reason", "place", "region", "name", "limit", "scale", "category",
-    "defrost", "placing", "file", "column", "quantity", "interval_data", "electricity_index", "gas_index", "depreciation", "at_end", "pays", "today",
+    "defrost", "placing", "file", "column", "quantity", "interval_data", "electricity_index", "gas_index",
+    "depreciation", "at_end", "pays", "today",
 })  # fmt: skip
 """Entries that are text; all others are numbers, or true or false."""
 

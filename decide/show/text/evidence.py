@@ -108,11 +108,8 @@ def range_text(words: Words, reading: Reading) -> str:
     low, high = (in_unit(words, end, reading.unit) if math.isfinite(end) else "" for end in ends)
     if math.isinf(reading.low):
         return words.say("evidence.at_most", high=high)
-    return (
-        words.say("evidence.at_least", low=low)
-        if math.isinf(reading.high)
-        else words.say("checks.between", low=low, high=high)
-    )
+    key = "evidence.at_least" if math.isinf(reading.high) else "checks.between"
+    return words.say(key, low=low, high=high)
 
 
 def how_text(words: Words, reading: Reading) -> str:

@@ -6,6 +6,7 @@ from ....load.tables.symptoms import WHO
 from ...text.checks import cause_name, symptom_name
 from ..asked import PageCase
 from ..evidence import diagnosis_of, say_evidence
+from ..home.checks import find_cause
 from ..state.session import fields
 from ..state.symptom_state import symptoms_of
 from ..widgets import one_of, unfolding
@@ -28,21 +29,11 @@ def ask_evidence(case: PageCase) -> None:
         if diagnosis is None:
             return
         say_evidence(case, diagnosis, WHO[-1])
-        causes = {link.cause.cause: link.cause for link in diagnosis.symptom.links}
+        names = {link.cause.cause: cause_name(words, link.cause) for link in diagnosis.symptom.links}
         state["found_here"] = state["finding"] or None
-        names = {cause: cause_name(words, each) for cause, each in causes.items()}
-        one_of(
-            words.say("evidence.found"),
-            names,
-            "found_here",
-            "",
-            on_change=_find,
-            args=({c: e.fault for c, e in causes.items()},),
-        )
+        one_of(words.say("evidence.found"), names, "found_here", "", on_change=_take)
 
 
-def _find(faults: dict[str, str]) -> None:
-    """Take a cause for what is wrong: its fault is that of the case."""
-    state = st.session_state
-    cause = state["found_here"]
-    state.update({"finding": cause or "", "fault": faults.get(cause, state["fault"])})
+def _take() -> None:
+    if cause := st.session_state["found_here"]:
+        find_cause(cause)

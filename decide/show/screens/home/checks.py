@@ -50,7 +50,9 @@ def ask_checks(case: PageCase) -> None:
         if int((diagnosis.chance > 0).sum()) == 1:
             at = int(diagnosis.chance.argmax())
             say_text("sentence", words.say("home.only_left", name=cause_name(words, diagnosis.symptom.links[at].cause)))
-            _say_button("home.take_it", f"take_{diagnosis.symptom.ids[at]}", _find, diagnosis.symptom.ids[at], words)
+            _say_button(
+                "home.take_it", f"take_{diagnosis.symptom.ids[at]}", find_cause, diagnosis.symptom.ids[at], words
+            )
     _say_ruled_out(words)
     if diagnosis is not None and not state["fault"]:
         st.subheader(words.say("home.causes"), anchor=False)
@@ -119,7 +121,7 @@ def _say_checks(words: Words, rows: list[CheckRow], measured: bool) -> None:
             sentences = [text("small", fact) for fact in row.facts]
             show(text("name", row.name), text("small", facts), text("sentence", row.look), *sentences)
             with st.container(key=f"answers_{row.cause}", horizontal=True):
-                _say_button("home.that_was_it", f"found_{row.cause}", _find, row.cause, words, row.name)
+                _say_button("home.that_was_it", f"found_{row.cause}", find_cause, row.cause, words, row.name)
                 _say_button("home.not_it", f"out_{row.cause}", _rule_out, row.cause, words, row.name)
 
 
@@ -149,7 +151,7 @@ def say_visit_worth(words: Words, diagnosis: Diagnosis) -> None:
 # what a tap does
 
 
-def _find(cause: str) -> None:
+def find_cause(cause: str) -> None:
     """Take a cause for what is wrong: it is the fault of the case."""
     state = st.session_state
     symptom = symptom_of(fields(), symptoms_of(fields()))
