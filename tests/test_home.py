@@ -195,6 +195,18 @@ def test_a_finding_fills_the_fault_and_can_be_taken_back(page: AppTest) -> None:
     assert "found_fridge_coil_dirty" in {button.key for button in page.button}
 
 
+def test_an_owner_with_a_meter_asks_for_what_takes_one(page: AppTest) -> None:
+    tap(choose(page, "laundry", "clothes_dryer_electric", "dryer_cold"), "next")
+    heater = WORDS.in_place("check.dryer_element.name")
+    assert not any(button.key == "found_dryer_element" for button in page.button)
+    page.toggle(key="by_meter").set_value(True).run()
+    assert page.button(key="found_dryer_element").help == heater
+    assert WORDS.in_place("checks.by_meter") in texts(page)
+    tap(page, "to_1")
+    tap(choose(page, "laundry", "clothes_dryer_gas", "dryer_slow"), "next")
+    assert not any(toggle.key == "by_meter" for toggle in page.toggle)
+
+
 def test_another_symptom_starts_to_look_anew(page: AppTest) -> None:
     tap(choose(page, "cooling", "refrigerator", "warm_throughout"), "next")
     tap(tap(page, "out_shut_and_set"), "found_fridge_coil_dirty")

@@ -44,9 +44,9 @@ def ask_checks(case: PageCase) -> None:
     else:
         _say_cautions(words, caution_list(words, diagnosis))
         say_evidence(case, diagnosis, OWNER)
-        _ask_meter(words, diagnosis)
+        measured = _ask_meter(words, diagnosis)
         mine = [words.say(f"checks.{who}") for who in (OWNER, "meter")]
-        _say_checks(words, [row for row in check_rows(words, diagnosis) if row.who in mine])
+        _say_checks(words, [row for row in check_rows(words, diagnosis) if row.who in mine], measured)
         if int((diagnosis.chance > 0).sum()) == 1:
             at = int(diagnosis.chance.argmax())
             say_text("sentence", words.say("home.only_left", name=cause_name(words, diagnosis.symptom.links[at].cause)))
@@ -104,18 +104,17 @@ def _say_cautions_of_fault(case: PageCase) -> None:
     _say_cautions(words, [*(caution_line(words, caution) for caution in found), words.last_caution()])
 
 
-def _ask_meter(words: Words, diagnosis: Diagnosis) -> None:
+def _ask_meter(words: Words, diagnosis: Diagnosis) -> bool:
     """Let an owner ask for what takes a meter and a dead circuit; nowhere where gas burns."""
     wanted = any(each.cause.meter for each in diagnosis.symptom.links) and not diagnosis.burns_gas
-    if wanted and st.toggle(words.say("home.meter"), key="by_meter"):
-        say_text("sentence", words.in_place("checks.by_meter"))
+    return wanted and st.toggle(words.say("home.meter"), key="by_meter")
 
 
-def _say_checks(words: Words, rows: list[CheckRow]) -> None:
+def _say_checks(words: Words, rows: list[CheckRow], measured: bool) -> None:
     if not rows:
         say_text("sentence", words.say("home.all_checked"))
         return
-    say_text("sentence", words.say("home.checks_intro"))
+    say_text("sentence", words.in_place("checks.by_meter") if measured else words.say("home.checks_intro"))
     for row in rows:
         with st.container(key=f"check_{row.cause}"):
             facts = words.say("home.check_facts", minutes=row.minutes, share=row.share)
