@@ -124,9 +124,8 @@ def test_a_finished_step_says_by_a_meter_only_once_one_was_read(page: AppTest) -
     assert found("year")
 
 
-def test_a_class_without_symptoms_goes_by_its_fault(page: AppTest) -> None:
-    assert not symptoms().of_class("microwave")
-    choose(page, "kitchen", "microwave", fault="other")
+def test_without_a_symptom_it_goes_by_its_fault(page: AppTest) -> None:
+    choose(page, "kitchen", "microwave", ELSE, "other")
     assert WORDS.say("home.no_checks") in texts(tap(page, "next"))
     tap(page, "next").text_input(key="age").set_value("4").run()
     tap(page, "to_answer")
@@ -197,6 +196,18 @@ def test_a_finding_fills_the_fault_and_can_be_taken_back(page: AppTest) -> None:
     tap(page, "look_again")
     assert page.session_state["fault"] is None
     assert "found_fridge_coil_dirty" in {button.key for button in page.button}
+
+
+def test_an_owner_with_a_meter_asks_for_what_takes_one(page: AppTest) -> None:
+    tap(choose(page, "laundry", "clothes_dryer_electric", "dryer_cold"), "next")
+    heater = WORDS.in_place("check.dryer_element.name")
+    assert not any(button.key == "found_dryer_element" for button in page.button)
+    page.toggle(key="by_meter").set_value(True).run()
+    assert page.button(key="found_dryer_element").help == heater
+    assert WORDS.in_place("checks.by_meter") in texts(page)
+    tap(page, "to_1")
+    tap(choose(page, "laundry", "clothes_dryer_gas", "dryer_slow"), "next")
+    assert not any(toggle.key == "by_meter" for toggle in page.toggle)
 
 
 def test_another_symptom_starts_to_look_anew(page: AppTest) -> None:
@@ -386,6 +397,7 @@ def test_an_address_that_asks_for_nonsense_is_put_right() -> None:
     }  # fmt: skip
     assert settled_look(asked, symptoms()) == {
         "symptom": "warm_throughout", "out": "shut_and_set", "finding": "", "step": "1",
+        "answers": "", "measured": "",
     }  # fmt: skip
     assert settled_look({**asked, "step": "6"}, symptoms())["step"] == "3"  # the age is needed before
     assert settled_look({**asked, "step": "6", "age": "12"}, symptoms())["step"] == "6"

@@ -1,18 +1,22 @@
 """From a symptom to the whole picture before a quote, in one call; the terminal and the screens both start here."""
 
 import datetime
+import functools
 import math
-from collections.abc import Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
 
 from ..arrays import Floats
-from ..diagnosis.check_order import NOT_MADE, CheckPlan, best_order, counted, expected_cost, observed, ruled_out
+from ..diagnosis.check_order import NOT_MADE, CheckPlan, Marks, counted, expected_cost, ruled_out
+from ..diagnosis.evidence import AnswerRule, Looking, updated
 from ..diagnosis.expected_bill import Bill, VisitValue, visit
-from ..errors import require
-from ..load.tables.symptoms import NOBODY, OWNER, Symptom, Symptoms, symptoms
+from ..economics.case import REPAIR, REPLACE
+from ..errors import CaseError, require
+from ..load.tables.evidence import Asked, Evidence, Reading, SymptomQuestion, evidence, find
+from ..load.tables.symptoms import NOBODY, OWNER, TROUBLE, Symptom, Symptoms, symptoms
 from ..load.tables.tables import CURRENCIES, Caution, Estimate, Tables, danger_rank, tables
 from .answer import answer
 
@@ -21,6 +25,9 @@ NO_PRICE: Final = 1e9
 
 NONE_LEFT: Final = 1e-9
 """A chance below this is none. [-]"""
+
+LimitOf = Callable[[str], float]
+"""Highest bill worth paying, by the fault that it ends. [money]"""
 
 GAS_ALARMS: Final = ("gas_leak", "carbon_monoxide")
 """Faults whose cautions are told for whatever burns gas, though no check finds them."""
@@ -42,8 +49,23 @@ class Diagnosis:
     """Jobs of the shop that were counted in. [job]"""
     prior_jobs: float
     """How many of them the shares listed count as. [job]"""
+    listed_chance: Floats
+    """Of each cause before anything was seen, in the order of the symptom. [-]"""
+    questions: Mapping[str, SymptomQuestion]
+    """All that can be asked, by key."""
+    tests: Mapping[str, Reading]
+    """All that can be measured, by key."""
+    answers: Mapping[str, str]
+    """What was answered, by question."""
+    readings: Mapping[str, float]
+    """What was measured, by reading. [unit of the reading]"""
+    seen: tuple[list[Floats], list[Floats]]
+    """How likely each of them is under each cause. [-]"""
+    rule: AnswerRule
     chance: Floats
-    """Of each cause, in the order of the symptom. [-]"""
+    """Of each cause after all that. [-]"""
+    looking: Looking
+    """What looking costs and ends in; an owner's own time counts nothing here."""
     plan: CheckPlan
     """The order of least cost; where the limit is known, giving up means to replace."""
     bill: Bill
@@ -59,6 +81,10 @@ class Diagnosis:
     """NaN where it was not told. [year]"""
     limit: float
     """Highest bill worth paying; NaN where the age was not told. [money]"""
+    limits: Floats
+    """The same with each cause, as a core part says more of a unit than a consumable one. [money]"""
+    covered: tuple[str, ...]
+    """Causes whose part the maker's warranty still pays."""
     visit: VisitValue | None
     """None where there is no limit above 0."""
 
@@ -66,6 +92,11 @@ class Diagnosis:
     def made(self) -> float | None:
         """Year of manufacture by the age; None where it was not told. [year]"""
         return None if math.isnan(self.age) else datetime.date.today().year - self.age
+
+    @property
+    def burns_gas(self) -> bool:
+        """Whether gas burns in it."""
+        return "gas" in self.reference.kind(self.kind).fuels
 
     @property
     def currency(self) -> str:
@@ -91,7 +122,32 @@ class Diagnosis:
     @property
     def check_cost(self) -> Floats:
         """Of looking at each cause: paid time, and nothing for what an owner can look at. [money]"""
-        return _check_cost(self.symptom, self.rate)
+        return self.looking.check_cost
+
+    @property
+    def worth_claiming(self) -> list[str]:
+        """Causes that are replaced as it stands, and repaired where the maker's warranty pays the part."""
+        acts = self.verdicts
+        return [
+            link.cause.cause
+            for link, chance, limit in zip(self.symptom.links, self.chance, self.limits, strict=True)
+            if acts[link.cause.cause] == REPLACE and chance > NONE_LEFT and link.cause.mend != NOBODY
+            if link.cause.parts[1] > 0 and sum(link.cause.hours) / 2 * self.rate <= limit
+        ]
+
+    @property
+    def finding_out(self) -> float:
+        """What looking first brings beyond replacing at once; NaN where the age was not told. [money]"""
+        return float("nan") if math.isinf(self.looking.fallback) else self.looking.fallback - float(self.plan.cost)
+
+    @property
+    def verdicts(self) -> dict[str, str | None]:
+        """What to do, by cause: repair where its usual bill is worth paying; None where the age was not told."""
+        found: dict[str, str | None] = {}
+        for link, bill, limit in zip(self.symptom.links, self.bill.by_cause, self.limits, strict=True):
+            repaired = REPAIR if bill <= limit else REPLACE
+            found[link.cause.cause] = REPLACE if link.cause.mend == NOBODY else None if math.isnan(limit) else repaired
+        return found
 
 
 def diagnose(
@@ -101,12 +157,17 @@ def diagnose(
     place: str = "US",
     age: float | None = None,
     limit: float | None = None,
+    limit_of: LimitOf | None = None,
     out: tuple[str, ...] = (),
-    seen: Mapping[str, float] | None = None,
+    answers: Mapping[str, str] | None = None,
+    readings: Mapping[str, float] | None = None,
+    covered: tuple[str, ...] = (),
+    meter: bool = False,
     rate: float | None = None,
     fee: float | None = None,
     credited: float = 0.0,
     listed: Symptoms | None = None,
+    asked: Evidence | None = None,
     counts: Mapping[str, Mapping[str, float]] | None = None,
     reference: Tables | None = None,
 ) -> Diagnosis:
@@ -120,14 +181,22 @@ def diagnose(
         Highest bill worth paying, where a case tells it already. [money]
     out : tuple of str
         Causes ruled out. [-]
-    seen : mapping, optional
-        How likely one sees what was seen, by cause; 1 for all others. [-]
+    limit_of : callable, optional
+        The same by the fault that is behind it; worked out from the usual figures where neither is given. [money]
+    answers, readings : mapping, optional
+        What was answered, by question, and measured, by reading. [-, unit of the reading]
+    covered : tuple of str
+        Causes whose part is under the maker's warranty: only the labour is billed then. [-]
+    meter : bool
+        Whether an owner asks to measure on dead circuits; never of what burns gas. [-]
     rate, fee : float, optional
         Billed labour, and the fee of a visit; the usual ones of the region unless given. [money/hour, money]
     credited : float
         Share of the fee that comes off an accepted bill. [-]
     listed : Symptoms, optional
         A shop's own lists. [-]
+    asked : Evidence, optional
+        A shop's own questions and readings. [-]
     counts : mapping, optional
         A shop's own counts: symptom, cause, jobs. [job]
     reference : Tables, optional
@@ -136,33 +205,47 @@ def diagnose(
     Raises
     ------
     CaseError
-        Unknown class, symptom, place or cause; or nothing is left.
+        Unknown class, symptom, place, cause, question, answer or reading; or nothing is left.
 
     Examples
     --------
     >>> found = diagnose("refrigerator", "warm_throughout")
     >>> [found.symptom.ids[step] for step in found.steps][:2]
-    ['shut_and_set', 'fridge_coil_dirty']
+    ['shut_and_set', 'no_current']
     """
-    table, known = reference or tables(), listed or symptoms()
+    table = reference or tables()
     region = table.region_of(place)
+    known = listed or symptoms(region)
     found = known.symptom(table.kind(kind).kind, symptom)
-    usual = {name: table.usual(name, region) for name in ("labour_rate", "service_fee", "sales_tax", "prior_jobs")}
+    if meter and "gas" not in table.kind(kind).fuels:
+        found = found.with_meter()
+    names = ("labour_rate", "service_fee", "sales_tax", "prior_jobs", "answers_counted", "share_by_answers")
+    usual = {name: table.usual(name, region) for name in names}
     paid = usual["labour_rate"].value if rate is None else rate
-    asked = usual["service_fee"].value if fee is None else fee
+    asked_fee = usual["service_fee"].value if fee is None else fee
     require("rate", paid, 0.0, 10_000.0, "")
-    strength = usual["prior_jobs"].value
-    chance, jobs = _chance(found, out, seen or {}, (counts or {}).get(symptom, {}), strength)
+    rule = AnswerRule(counted=round(usual["answers_counted"].value), most=usual["share_by_answers"].value)
+    seen = asked or evidence()
+    questions = {each.key: each for each in seen.questions_of(found, kind, region)}
+    tests = {each.key: each for each in seen.readings_of(found, kind, region)}
+    own = np.array([float((counts or {}).get(symptom, {}).get(cause, 0.0)) for cause in found.ids])
+    before = ruled_out(counted(found.shares, own, usual["prior_jobs"].value), found.which(out, "out"))
+    seen_rows, read_rows = (
+        [asked_.under(found)[asked_.outcomes.index(outcome)] for asked_, outcome in each]
+        for each in (_answered(questions, answers or {}), _measured(tests, readings or {}))
+    )
+    chance = updated(before, seen_rows, read_rows, rule)
     mortal = np.array([link.cause.mend == NOBODY for link in found.links])
     no_repair = float(np.sum(chance[mortal]))
     priced = no_repair < 1 - NONE_LEFT
     left = np.where(mortal, 0.0, chance) / (1 - no_repair) if priced else chance
-    bill = _bill(found, left, paid, usual["sales_tax"].value)
+    bill = _bill(found, left, paid, usual["sales_tax"].value, found.which(covered, "covered"))
     low, high = (np.where(mortal, NO_PRICE, end) for end in (bill.low, bill.high))
     whole = replace(bill, chance=chance, low=low, high=high)
-    worth = _limit(table, kind, place, age) if limit is None else limit
+    worth, limits = _limits(table, kind, place, age, found, limit, limit_of)
     mended = [link.cause.mend == OWNER for link in found.links]
-    by_owner = [link.cause.who == OWNER for link in found.links]
+    by_owner = np.array([link.cause.who == OWNER for link in found.links])
+    looking = _looking(found, bill if math.isnan(worth) else whole, paid, limits)
     return Diagnosis(
         reference=table,
         kind=kind,
@@ -170,60 +253,118 @@ def diagnose(
         symptom=found,
         listed=known,
         out=out,
-        own_jobs=jobs,
-        prior_jobs=strength,
+        own_jobs=float(own.sum()),
+        prior_jobs=usual["prior_jobs"].value,
+        listed_chance=before,
+        questions=questions,
+        tests=tests,
+        answers=answers or {},
+        readings=readings or {},
+        seen=(seen_rows, read_rows),
+        rule=rule,
         chance=chance,
-        plan=_plan(found, chance, bill if math.isnan(worth) else whole, paid, worth),
+        looking=looking,
+        plan=looking.plan(chance),
         bill=bill,
         no_repair=no_repair if priced else 1.0,
         rate=paid,
         usual_rate=usual["labour_rate"],
-        fee=asked,
+        fee=asked_fee,
         credited=credited,
         age=math.nan if age is None else age,
         limit=worth,
-        visit=visit(whole, worth, asked, by_owner, mended, credited) if worth > 0 and priced else None,
+        limits=limits,
+        covered=covered,
+        visit=visit(whole, limits, asked_fee, by_owner, mended, credited) if worth > 0 and priced else None,
     )
 
 
-def _chance(
-    symptom: Symptom, out: tuple[str, ...], seen: Mapping[str, float], counts: Mapping[str, float], strength: float
-) -> tuple[Floats, float]:
-    """Shares as listed, blended with own counts, then with what was seen and ruled out; and how many jobs counted."""
-    own = np.array([float(counts.get(cause, 0.0)) for cause in symptom.ids])
-    chance = counted(symptom.shares, own, strength)
-    symptom.which(seen, "seen")
-    likelihood = np.array([float(seen.get(cause, 1.0)) for cause in symptom.ids])
-    return ruled_out(observed(chance, likelihood), symptom.which(out, "out")), float(own.sum())
+def _answered(questions: Mapping[str, SymptomQuestion], given: Mapping[str, str]) -> Iterator[tuple[Asked, str]]:
+    """What was answered, each an answer of a question of the symptom."""
+    for key, answered in given.items():
+        question = find(key, tuple(questions.values()), "answer")
+        if answered not in question.outcomes:
+            known = ", ".join(question.outcomes)
+            raise CaseError("answer", "{key} must be one of {known}, got {got!r}", key, known, answered)
+        yield question, answered
 
 
-def _bill(symptom: Symptom, chance: Floats, rate: float, tax: float) -> Bill:
-    """Parts with their tax, and labour; dear parts go with long work, so the ends of both add up."""
+def _measured(tests: Mapping[str, Reading], given: Mapping[str, float]) -> Iterator[tuple[Asked, str]]:
+    """What was measured, each with what it comes to."""
+    for key, value in given.items():
+        reading = find(key, tuple(tests.values()), "reading")
+        if not math.isfinite(value):
+            raise CaseError("reading", "{where} must be a number, got {got!r}", key, value)
+        yield reading, reading.outcome(value)
+
+
+def _bill(symptom: Symptom, chance: Floats, rate: float, tax: float, covered: Marks) -> Bill:
+    """Parts with their tax, unless the maker pays them, and labour; dear parts go with long work."""
     low, high = (
-        np.array([link.cause.parts[end] * (1 + tax) + link.cause.hours[end] * rate for link in symptom.links])
+        np.array([link.cause.parts[end] * (1 + tax) for link in symptom.links]) * ~covered
+        + np.array([link.cause.hours[end] * rate for link in symptom.links])
         for end in (0, 1)
     )
     return Bill(chance=chance, low=low, high=high)
 
 
-def _check_cost(symptom: Symptom, rate: float) -> Floats:
-    return np.array([0.0 if link.cause.who == OWNER else link.cause.minutes / 60 * rate for link in symptom.links])
+def _limits(
+    table: Tables,
+    kind: str,
+    place: str,
+    age: float | None,
+    symptom: Symptom,
+    limit: float | None,
+    limit_of: LimitOf | None,
+) -> tuple[float, Floats]:
+    """The highest bill worth paying, of the unit as it stands, and with each cause."""
+    if limit is not None and limit_of is None:
+        return limit, np.full(len(symptom.links), limit)
+    if limit_of is None:
+        if age is None:
+            return math.nan, np.full(len(symptom.links), math.nan)
+        usual = _usual_limit if table is tables() else functools.partial(_worked_limit, table)
+        limit_of = functools.partial(usual, datetime.date.today(), kind, place, age)
+    alike: dict[tuple[object, ...], float] = {}  # what a fault tells of the unit hangs on these alone
+    limits = []
+    mended = ("other" if link.cause.mend == NOBODY else link.cause.fault for link in symptom.links)
+    for fault in ("other", *mended):  # what cannot be repaired has no limit of its own
+        known = table.known_faults[fault]
+        like = (known.kind, known.spoils_food, known.stops(kind))
+        alike[like] = alike[like] if like in alike else limit_of(fault)
+        limits.append(alike[like])
+    return limits[0] if limit is None else limit, np.array(limits[1:])
 
 
-def _limit(table: Tables, kind: str, place: str, age: float | None) -> float:
-    if age is None:
-        return math.nan
-    entries = {"appliance": {"class": kind, "age": age}, "household": {"place": place}}
+def _worked_limit(table: Tables, today: datetime.date, kind: str, place: str, age: float, fault: str) -> float:
+    """By the one answer, on the usual figures. [money]"""
+    there = {"class": kind, "age": age, "fault": fault}
+    entries = {"appliance": there, "household": {"place": place, "today": today}}
     return answer(entries, table).weighing.repair_limit
 
 
-def _plan(symptom: Symptom, chance: Floats, bill: Bill, rate: float, limit: float) -> CheckPlan:
-    """The order of least cost. Replacing costs as much as a repair at its limit, so that is what giving up costs."""
-    looking = _check_cost(symptom, rate)
-    if math.isnan(limit):
-        return best_order(chance, looking, bill.by_cause, symptom.after)
-    most = max(limit, 0.0)
-    return best_order(chance, looking, most - bill.gain(most), symptom.after, most)
+@functools.lru_cache(maxsize=4096)
+def _usual_limit(today: datetime.date, kind: str, place: str, age: float, fault: str) -> float:
+    return _worked_limit(tables(), today, kind, place, age, fault)
+
+
+def _looking(symptom: Symptom, bill: Bill, rate: float, limits: Floats) -> Looking:
+    """What looking costs and ends in. Giving up means to replace: as dear as a repair at its limit."""
+    minutes = np.array([link.cause.minutes for link in symptom.links])
+    trouble = np.array([TROUBLE.index(each.cause.trouble) if each.cause.who == OWNER else 0 for each in symptom.links])
+    paid = np.array([link.cause.who != OWNER for link in symptom.links])
+    if np.isnan(limits).any():
+        repair, most = bill.by_cause, math.inf
+    else:
+        most = max(float(np.max(limits)), 0.0)
+        repair = np.maximum(most - bill.gain_of(limits), 0.0)
+    return Looking(
+        check_cost=paid * minutes / 60 * rate,
+        minutes=minutes * 10.0**trouble,
+        repair_cost=repair,
+        after=symptom.after,
+        fallback=most,
+    )
 
 
 def cautions_of(diagnosis: Diagnosis, found: str | None = None) -> list[tuple[Caution, str]]:

@@ -24,6 +24,9 @@ from ..errors import CaseError, require
 MOST_CAUSES: Final = 16
 """All sets of causes are weighed, so each cause more doubles the work."""
 
+MOST_EXACT: Final = 9
+"""Of more causes whose check costs something, many plans at once are weighed by the likeliest for its cost first."""
+
 NOT_MADE: Final = -1
 """Stands in an order where no check is made any more."""
 
@@ -109,6 +112,74 @@ def best_order(
     value, left = _values(p, c, r, needs, give_up)
     order = _walk(p, c, r, needs, value, left).reshape(*lead, p.shape[-1])
     return expected_cost(order, chance, check_cost, repair_cost, fallback)
+
+
+def least_costs(
+    chance: ArrayLike, check_cost: Floats, repair_cost: Floats, after: Marks | None = None, fallback: float = math.inf
+) -> Floats:
+    """Cost of the best order under many chances at once, without the order: what a question is worth asks for it.
+
+    Exact for `MOST_EXACT` causes whose check costs something, and by falling p/c with the best place to stop beyond;
+    what costs nothing to check, and costs no more to mend than giving up, comes first in any case.
+
+    Parameters
+    ----------
+    chance : array_like
+        Shape (..., causes). [-]
+    check_cost, repair_cost : array
+        The same under all of them, shape (causes,). [money]
+    after, fallback
+        As in `best_order`.
+
+    Examples
+    --------
+    >>> costs = least_costs([[0.5, 0.5], [1.0, 0.0]], np.array([10.0, 20.0]), np.array([100.0, 60.0]))
+    >>> costs.tolist()
+    [100.0, 110.0]
+    """
+    p, _, _, lead = _causes(chance, check_cost, repair_cost)
+    n = p.shape[-1]
+    marks = np.zeros((n, n), dtype=bool) if after is None else np.asarray(after, dtype=bool)
+    idle = ~np.any(p > 0, axis=0)
+    free = free_checks(idle, check_cost, repair_cost, marks, fallback)
+    first = p[:, free] @ repair_cost[free]
+    paid = ~(free | idle)
+    if not np.any(paid):
+        return first.reshape(lead)
+    p, c, r, marks = p[:, paid], check_cost[paid], repair_cost[paid], marks[np.ix_(paid, paid)]
+    shape, give_up = p.shape, np.full(len(p), float(fallback))
+    if shape[1] > MOST_EXACT:
+        return (first + _greedy(p, c, r, marks, give_up)).reshape(lead)
+    value, _ = _values(p, np.broadcast_to(c, shape), np.broadcast_to(r, shape), _needs(marks, shape[1]), give_up)
+    done = (p == 0) @ (1 << np.arange(shape[1]))
+    return (first + value[np.arange(len(p)), done]).reshape(lead)
+
+
+def free_checks(idle: Marks, check_cost: Floats, repair_cost: Floats, after: Marks, fallback: float) -> Marks:
+    """Checks that come first in any case: they cost nothing, mending costs no more than giving up, none waits for a
+    paid one; `idle` marks causes that are out already."""
+    free = (check_cost == 0) & (repair_cost <= fallback)
+    while np.any(waits := free & np.any(after & ~(free | idle), axis=-1)):
+        free &= ~waits
+    return free & ~idle
+
+
+def _greedy(p: Floats, c: Floats, r: Floats, marks: Marks, give_up: Floats) -> Floats:
+    """Cost of checking the likeliest for its cost first of those that may come next, up to the best place to stop."""
+    done, at = p == 0, np.arange(len(p))
+    left, spent = p.sum(axis=-1), np.zeros(len(p))
+    least = np.where(left > 0, give_up * np.where(left > 0, left, 1.0), 0.0)
+    ratio = np.divide(p, c, out=np.full(p.shape, np.inf), where=c > 0)
+    for _ in range(p.shape[1]):
+        ready = ~done & ~np.any(marks & ~done[:, None, :], axis=-1)
+        pick = np.argmax(np.where(ready, ratio, -1.0), axis=-1)
+        more = ready[at, pick]
+        spent += np.where(more, left * c[pick] + p[at, pick] * r[pick], 0.0)
+        left = np.where(more, left - p[at, pick], left)
+        done[at, pick] |= more
+        ended = left < 1e-12
+        least = np.minimum(least, np.where(ended, spent, spent + np.where(ended, 1.0, left) * give_up))
+    return least
 
 
 def expected_cost(
@@ -206,12 +277,14 @@ def _needs(after: Marks | None, n: int) -> list[int]:
     return needs
 
 
-@functools.cache
-def _sets(n: int) -> tuple[NDArray[np.intp], ...]:
-    """All sets of n causes, as bits, by how many they hold."""
+@functools.lru_cache(maxsize=32)
+def _moves(n: int, needs: tuple[int, ...]) -> tuple[tuple[int, NDArray[np.intp]], ...]:
+    """Each cause that may come next, with the sets of causes checked from which it may; the fullest sets first."""
     codes = np.arange(1 << n)
     held = sum((codes >> i) & 1 for i in range(n))
-    return tuple(np.flatnonzero(held == size) for size in range(n + 1))
+    sets = (np.flatnonzero(held == size) for size in reversed(range(n)))
+    found = ((i, here[((here >> i) & 1 == 0) & (needs[i] & ~here == 0)]) for here in sets for i in range(n))
+    return tuple((i, here) for i, here in found if here.size)
 
 
 def _values(p: Floats, c: Floats, r: Floats, needs: list[int], give_up: Floats) -> tuple[Floats, Floats]:
@@ -221,11 +294,10 @@ def _values(p: Floats, c: Floats, r: Floats, needs: list[int], give_up: Floats) 
     left = p @ np.array([1.0 - ((codes >> i) & 1) for i in range(n)])
     stopped = np.where(np.isinf(give_up), 0.0, give_up)[:, None] * left
     value = np.where((left > 0) & np.isinf(give_up)[:, None], np.inf, stopped)
-    for sets in reversed(_sets(n)[:-1]):
-        for i in range(n):
-            open_here = sets[((sets >> i) & 1 == 0) & (needs[i] & ~sets == 0)]
-            going_on = c[:, i, None] * left[:, open_here] + (p * r)[:, i, None] + value[:, open_here | 1 << i]
-            value[:, open_here] = np.minimum(value[:, open_here], going_on)
+    mended = p * r
+    for i, open_here in _moves(n, tuple(needs)):
+        going_on = c[:, i, None] * left[:, open_here] + mended[:, i, None] + value[:, open_here | 1 << i]
+        value[:, open_here] = np.minimum(value[:, open_here], going_on)
     return value, left
 
 

@@ -103,7 +103,11 @@ class Bill:
         >>> bill.gain(250.0).tolist()
         [150.0, 0.0]
         """
-        most = np.maximum(np.asarray(limit, dtype=float), 0.0)[..., None]
+        return self.gain_of(np.asarray(limit, dtype=float)[..., None])
+
+    def gain_of(self, limits: ArrayLike) -> Floats:
+        """The same where the limit goes by what is broken, shape (..., causes)."""
+        most = np.maximum(np.asarray(limits, dtype=float), 0.0)
         score, gap = self._score(most)
         spread_out = most * ndtr(score) - self.by_cause * ndtr(score - self._spread)
         return np.where(self._spread > 0, np.maximum(spread_out, 0.0), np.maximum(gap, 0.0))
@@ -126,7 +130,7 @@ class VisitValue:
 
 
 def visit(
-    bill: Bill, limit: Number, fee: Number, by_owner: ArrayLike, mended_by_owner: ArrayLike, credited: Number = 0.0
+    bill: Bill, limits: ArrayLike, fee: Number, by_owner: ArrayLike, mended_by_owner: ArrayLike, credited: Number = 0.0
 ) -> VisitValue:
     """Say whether a visit is worth its fee, at once or after the owner's own checks.
 
@@ -138,8 +142,8 @@ def visit(
     ----------
     bill : Bill
         Before any quote. [money]
-    limit : number
-        Highest bill worth paying (repair limit of the case). [money]
+    limits : array_like
+        Highest bill worth paying with each cause, shape (..., causes) or one number for all. [money]
     fee : number
         For coming and finding the fault. [money]
     by_owner, mended_by_owner : array_like of bool
@@ -162,13 +166,13 @@ def visit(
     require("checks.fee", fee, 0.0, 1e6, "money")
     require("checks.credited", credited, 0.0, 1.0, "")
     own, self_mended = np.asarray(by_owner, dtype=bool), np.asarray(mended_by_owner, dtype=bool)
-    fees, most = np.asarray(fee, dtype=float), np.asarray(limit, dtype=float)
-    p, brought = bill.chance, bill.gain(most + np.asarray(credited) * fees)
+    fees, most = np.asarray(fee, dtype=float), np.asarray(limits, dtype=float)
     paid = fees[..., None]
+    p, brought = bill.chance, bill.gain_of(most + np.asarray(credited)[..., None] * paid)
     share = np.sum(np.where(own, p, 0.0), axis=-1)
     rest = np.sum(np.where(own, 0.0, p * brought), axis=-1)
     left = np.sum(np.where(own, 0.0, p), axis=-1)
-    known = np.where(self_mended, bill.gain(most), np.maximum(brought - paid, 0.0))
+    known = np.where(self_mended, bill.gain_of(most), np.maximum(brought - paid, 0.0))
     after = np.divide(rest, left, out=np.full(np.broadcast(rest, left).shape, np.nan), where=left > 0) - fees
     gain = np.sum(p * brought, axis=-1)
     return VisitValue(

@@ -31,10 +31,10 @@ from ...economics.flows import life_of
 from ...economics.uncertainty import Range
 from ...errors import CaseError, EntryErrors, Message, NoSolution
 from ..files.rows import ANY
-from ..tables.tables import CURRENCIES, ENERGY, GRADES, TO_INSTALL, ApplianceClass, Caution, Estimate
+from ..tables.tables import CURRENCIES, ENERGY, GRADES, TO_INSTALL, ApplianceClass, Estimate
 from ..tables.usual_bills import LaterBills, later_bills, usual_quote
 from .consumption import FLOWS, MEASURED, OTHER_ENERGY, CarriedUse, UsualUse, entered_use
-from .filled import GUARANTEE, REPAIR_WARRANTY, WARRANTY, ClaimTerms, Filled, Remarks
+from .filled import GUARANTEE, REPAIR_WARRANTY, WARRANTY, ClaimTerms, Filled, Remarks, outcome_of
 from .landlord_entry import landlord_of
 from .ranges import cited, entered_ranges
 from .reading import CYCLES, CaseReader, Derived, Needed, declared, is_number, numbers_of
@@ -86,7 +86,7 @@ CLAIM_ENTRIES: Final = declared("claim")
 """What of a claim can be entered with the appliance there: the maker's warranty, how long a claim takes, and the chance
 that it is refused."""
 
-OF_THE_UNIT_THERE: Final = ("fault", "earlier_repairs", "second_fault", *CLAIM_ENTRIES)
+OF_THE_UNIT_THERE: Final = ("fault", "earlier_repairs", "second_fault", "outcome", "outcome_reason", *CLAIM_ENTRIES)
 """What is entered of the unit there alone."""
 
 INCLUDED: Final = ("tax_rate", *TO_INSTALL)
@@ -188,9 +188,9 @@ class Completing(CaseReader):
         self.today = self._today(home)
         place, self.region = self._place(home)
         kind, fault = self._kind(there), str(there.get("fault", "other"))
-        cautions: tuple[Caution, ...] = ()
+        cautions = outcome_of(self, there, self.table(self.entries, "", REPAIR))
         try:
-            cautions = self.reference.cautions(kind.kind, fault, place, self._made(there)) if kind else ()
+            cautions += self.reference.cautions(kind.kind, fault, place, self._made(there)) if kind else ()
         except CaseError as unknown:
             self.errors.append(unknown)
         self.food_spoils = fault in self.reference.known_faults and self.reference.known_faults[fault].spoils_food

@@ -1,16 +1,18 @@
 """A complete case, and what is to be said of how it was completed."""
 
 import datetime
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from ...economics.case import Case
 from ...economics.later_repairs import AnotherBill
 from ...economics.uncertainty import Range
-from ..tables.tables import Caution
+from ..tables.sourced import Source
+from ..tables.tables import DANGERS, DOING, Caution
 from ..tables.usual_bills import UsualQuote
-from .reading import DefaultUsed, Derived
+from .reading import CaseReader, DefaultUsed, Derived
 
 if TYPE_CHECKING:
     from .measured import AgainstRated
@@ -20,6 +22,48 @@ GUARANTEE: Final = "guarantee"
 WARRANTY: Final = "warranty"
 REPAIR_WARRANTY: Final = "repair_warranty"
 """Under what somebody else owes the repair: the law, the maker's warranty, that of the shop on its last repair."""
+
+
+OUTCOMES: Final[Mapping[str, tuple[str, tuple[str, ...], str]]] = {
+    "several_faults": ("first", (), "anyone"),
+    "no_fault_found": ("first", (), "anyone"),
+    "could_not_test": ("first", (), "owner or technician"),
+    "referred": ("first", (), "licensed person"),
+    "part_no_longer_made": ("stop", ("repair",), "anyone"),
+    "stopped": ("stop", ("use",), "anyone"),
+}
+"""What whoever looked at it says, beside the fault: how much it weighs, what it rules out, and who may go on."""
+
+WITH_REASON: Final = ("could_not_test", "referred", "stopped")
+"""Outcomes that need their reason."""
+
+LONGEST_REASON: Final = 300
+"""[character]"""
+
+
+def outcome_of(reader: CaseReader, there: Mapping[str, Any], repair: Mapping[str, Any]) -> tuple[Caution, ...]:
+    """What whoever looked at it says beside the fault, as an order that goes first; its locator is the reason."""
+    outcome, reason = there.get("outcome"), there.get("outcome_reason", "")
+    if not isinstance(reason, str) or len(reason) > LONGEST_REASON:
+        reader.refuse("appliance.outcome_reason", "must be a text of {most} characters at most", LONGEST_REASON)
+        return ()
+    if outcome is None:
+        if reason:
+            reader.refuse("appliance.outcome_reason", "goes with appliance.outcome")
+        return ()
+    weight, prohibits, who = OUTCOMES[reader.choice("appliance.outcome", outcome, OUTCOMES)]
+    if outcome in WITH_REASON and not reason.strip():
+        reader.refuse("appliance.outcome_reason", "is needed with {outcome}: say why", outcome)
+    if outcome == "no_fault_found" and "quote" in repair:
+        reader.refuse("repair.quote", "cannot be: no fault was found, so there is nothing to repair yet")
+    told = Caution(
+        id=f"outcome_{outcome}", words=f"outcome.{outcome}", classes=("*",), faults=("*",), not_faults=(),
+        places=("*",), made=(-math.inf, math.inf), reader="", when="now", doing=DOING, who=who,
+        prohibits=prohibits, weight=weight, danger=DANGERS[0] if outcome == "stopped" else DANGERS[-1],
+        source=Source("own", "who looked at it", "", ""), locator=reason.strip(), year=datetime.date.today().year,
+        status="judgement",
+    )  # fmt: skip
+    return (told,)
 
 
 @dataclass(frozen=True)

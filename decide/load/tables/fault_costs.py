@@ -9,9 +9,7 @@ from ..files.rows import ANY, CsvRow
 from .price_level import period_of
 from .sourced import STATUSES, Register, Source
 
-COLUMNS: Final = (
-    "fault,classes,often,parts_low,parts_high,hours_low,hours_high,price_year,source,locator,year,status,note"
-)
+COLUMNS: Final = "fault,classes,parts_low,parts_high,hours_low,hours_high,price_year,source,locator,year,status,note"
 
 KINDS: Final = ("consumable", "ordinary", "core", "unmendable")
 """Kinds of fault, by what a failure of that kind says of the unit."""
@@ -19,10 +17,8 @@ KINDS: Final = ("consumable", "ordinary", "core", "unmendable")
 
 @dataclass(frozen=True, slots=True)
 class FaultCost:
-    """Parts and paid hours of which eight in ten repairs lie within, and how often it comes."""
+    """Parts and paid hours of which eight in ten repairs lie within."""
 
-    often: float
-    """Beside the other faults of a class that has no symptoms; 0 where it is not counted. [-]"""
     parts: tuple[float, float]
     """[money]"""
     hours: tuple[float, float]
@@ -45,12 +41,11 @@ def read_fault_costs(
     for row in listed:
         fault, kinds = row.choice("fault", faults), row.choices("classes", (*classes, ANY))
         ends = [row.number(f"{what}_{end}") for what in ("parts", "hours") for end in ("low", "high")]
-        often = row.number("often") if row.cells["often"] else 0.0
-        if not (0 <= ends[0] <= ends[1] and 0 < ends[2] <= ends[3] and 0 <= often <= 1):
-            raise row.broken("needs 0 <= parts_low <= parts_high, 0 < hours_low <= hours_high and often from 0 to 1")
+        if not (0 <= ends[0] <= ends[1] and 0 < ends[2] <= ends[3]):
+            raise row.broken("needs 0 <= parts_low <= parts_high and 0 < hours_low <= hours_high")
         status, note = row.choice("status", STATUSES), row.text("note")
         parts, hours, year = (ends[0], ends[1]), (ends[2], ends[3]), period_of(row, "price_year")
-        cost = FaultCost(often, parts, hours, year, register.source(row), status, note)
+        cost = FaultCost(parts, hours, year, register.source(row), status, note)
         row.text("locator"), row.year()
         for kind in kinds:
             if kind != ANY and ANY not in faults[fault] and kind not in faults[fault]:

@@ -30,13 +30,19 @@ WHO: Final = (OWNER, "technician", "licensed")
 NOBODY: Final = "nobody"
 """Stands for who may mend what cannot be repaired."""
 
+TROUBLE: Final = ("look", "switch", "clean", "wait", "empty", "measure")
+"""What an owner's check asks for beside money, from the least to the most; the last where a meter is asked for."""
+
+HAZARDS: Final = ("live", "charged", "gas", "flue", "refrigerant", "height", "glass", "blades")
+"""What a check can bring hands near to; none of them is for an owner."""
+
 FACT_UNITS: Final = ("C", "K", "bar", "cm", "h", "s", "month", "percent", "ohm", "uA")
 
 COLUMNS: Final[Mapping[str, str]] = {
     "symptoms.csv": "symptom,classes,name,often,source,locator,year,status,note",
-    "causes.csv": "cause,fault,minutes,who,mend,parts_low,parts_high,hours_low,hours_high,name,look,"
-    "source,locator,year,status,note",
-    "symptom_causes.csv": "symptom,cause,share,after,source,locator,year,status,note",
+    "causes.csv": "cause,fault,minutes,who,mend,parts_low,parts_high,hours_low,hours_high,meter,trouble,hazard,"
+    "name,look,source,locator,year,status,note",
+    "symptom_causes.csv": "symptom,cause,share,after,regions,source,locator,year,status,note",
     "check_facts.csv": "fact,causes,regions,low,high,unit,source,locator,year,status,note",
 }
 """The files, each with its columns in order."""
@@ -75,6 +81,12 @@ class Cause:
     """Eight in ten lie within. [money]"""
     hours: tuple[float, float]
     """Of labour; eight in ten lie within. [hour]"""
+    meter: bool
+    """Whether an owner who asks for it can make the check with a meter, on a circuit that is dead."""
+    trouble: str
+    """One of TROUBLE for what an owner can check or ask to measure; else empty."""
+    hazard: tuple[str, ...]
+    """Of HAZARDS; empty for what an owner can check."""
     name: str
     """Words of its own; empty where the language file has them."""
     look: str
@@ -118,6 +130,13 @@ class Symptom:
         """Row i marks what is checked before cause i."""
         return np.array([[other in link.after for other in self.ids] for link in self.links])
 
+    def with_meter(self) -> "Symptom":
+        """The same for an owner who asks to measure where the circuit is dead."""
+        own = (replace(each.cause, who=OWNER) if each.cause.meter else each.cause for each in self.links)
+        return replace(
+            self, links=tuple(replace(each, cause=cause) for each, cause in zip(self.links, own, strict=True))
+        )
+
     def which(self, causes: Mapping[str, float] | tuple[str, ...], field: str) -> NDArray[np.bool_]:
         """Mark some causes by id; CaseError where one is not among them."""
         for cause in causes:
@@ -141,13 +160,13 @@ class CheckFact:
 
 @dataclass(frozen=True)
 class Symptoms:
-    """All symptoms, read and checked."""
+    """All symptoms of a region, read and checked."""
 
     known: Mapping[str, Symptom]
     facts: tuple[CheckFact, ...]
 
     def of_class(self, kind: str) -> tuple[Symptom, ...]:
-        """The symptoms of a class, in the order of the file."""
+        """The symptoms of a class in the region, in the order of the file."""
         return tuple(symptom for symptom in self.known.values() if kind in symptom.classes)
 
     def symptom(self, kind: str, symptom: str) -> Symptom:
@@ -171,17 +190,21 @@ class Symptoms:
         return tuple(fact for fact in here if cause in fact.causes)
 
 
-@functools.cache
-def symptoms() -> Symptoms:
-    """Read the shipped symptoms, once a run.
+def symptoms(region: str = "US") -> Symptoms:
+    """Read the shipped symptoms, once a run; what can be behind one differs by region.
 
-    >>> len(symptoms().of_class("refrigerator"))
-    9
+    >>> [symptoms(region).symptom("clothes_washer", "washer_cold").ids[0] for region in ("US", "EU")]
+    ['washer_tap', 'washer_heater']
     """
+    return _shipped()[region]
+
+
+@functools.cache
+def _shipped() -> Mapping[str, Symptoms]:
     return _read({name: data_dir() / name for name in COLUMNS}, tables(), None)
 
 
-def read_symptoms(folder: Path) -> Symptoms:
+def read_symptoms(folder: Path, region: str = "US") -> Symptoms:
     """Read a shop's own files in the columns of the shipped ones; a file that the folder lacks is the shipped one.
 
     Raises
@@ -193,7 +216,7 @@ def read_symptoms(folder: Path) -> Symptoms:
     if not own:
         raise ReadError(str(folder), "holds none of {files}", ", ".join(COLUMNS))
     try:
-        return _read({name: own.get(name, data_dir() / name) for name in COLUMNS}, tables(), symptoms())
+        return _read({name: own.get(name, data_dir() / name) for name in COLUMNS}, tables(), _shipped())[region]
     except DataError as error:
         raise ReadError(str(folder), error.sentence) from error
     except (OSError, UnicodeDecodeError) as error:
@@ -235,37 +258,55 @@ def _refuse_no_count(where: str, symptom: Symptom, cause: str, count: object) ->
         )
 
 
-def _read(paths: Mapping[str, Path], reference: Tables, shipped: Symptoms | None) -> Symptoms:
-    """Read and check the files; rows that are not among the shipped ones need words of their own."""
+def _read(
+    paths: Mapping[str, Path], reference: Tables, shipped: Mapping[str, Symptoms] | None
+) -> Mapping[str, Symptoms]:
+    """Read and check the files for each region; rows that are not among the shipped ones need words of their own."""
     table = {name: rows(path, COLUMNS[name]) for name, path in paths.items()}
     worded = _worded(shipped)
     causes = keyed(table["causes.csv"], lambda row: _cause(row, reference, worded))
     heads = keyed(table["symptoms.csv"], lambda row: _head(row, reference, worded))
-    links: dict[str, list[tuple[CsvRow, Link]]] = {symptom: [] for symptom in heads}
-    seen: set[tuple[str, str]] = set()
+    links: dict[tuple[str, str], list[tuple[CsvRow, Link]]] = {}
+    seen: set[tuple[str, str, str]] = set()
     for row in table["symptom_causes.csv"]:
         symptom, link = row.choice("symptom", heads), _link(row, causes, reference)
-        if (symptom, link.cause.cause) in seen:
-            raise row.broken("{symptom} {cause} is listed twice", symptom, link.cause.cause)
-        seen.add((symptom, link.cause.cause))
-        links[symptom].append((row, link))
-    known = {name: _symptom(head, links[name], reference) for name, head in heads.items()}
+        listed = row.choices("regions", (*CURRENCIES, ANY))
+        for region in CURRENCIES if listed == (ANY,) else listed:
+            if (symptom, link.cause.cause, region) in seen:
+                raise row.broken("{symptom} {cause} is listed twice", symptom, link.cause.cause)
+            seen.add((symptom, link.cause.cause, region))
+            links.setdefault((symptom, region), []).append((row, link))
+    for symptom in heads:
+        if not any((symptom, region) in links for region in CURRENCIES):
+            raise DataError("symptom_causes.csv: nothing is listed for {symptom}", symptom)
     decided = {*causes, *(worded or ())}  # a shop that lists other causes keeps the shipped numbers all the same
-    facts = keyed(table["check_facts.csv"], lambda row: _fact(row, decided, reference, worded))
-    if shipped is None:
-        _refuse_idle(causes, known)
-    return Symptoms(known, tuple(facts.values()))
+    facts = tuple(keyed(table["check_facts.csv"], lambda row: _fact(row, decided, reference, worded)).values())
+    if shipped is None and (idle := sorted(causes.keys() - {cause for _, cause, _ in seen})):
+        raise DataError("causes.csv: no symptom names {idle}", ", ".join(idle))
+    return {
+        region: Symptoms(
+            {
+                name: _symptom(head, links[name, region], reference, region)
+                for name, head in heads.items()
+                if (name, region) in links
+            },
+            facts,
+        )
+        for region in CURRENCIES
+    }
 
 
-def _worded(shipped: Symptoms | None) -> frozenset[str] | None:
+def _worded(shipped: Mapping[str, Symptoms] | None) -> frozenset[str] | None:
     """Ids that have their words in the language file; None while reading the shipped files themselves."""
     if shipped is None:
         return None
-    causes = {cause for each in shipped.known.values() for cause in each.ids}
-    return frozenset({*shipped.known, *causes, *(fact.fact for fact in shipped.facts)})
+    known = [each for region in shipped.values() for each in region.known.values()]
+    facts = (fact.fact for region in shipped.values() for fact in region.facts)
+    return frozenset({*(each.symptom for each in known), *(cause for each in known for cause in each.ids), *facts})
 
 
-def _words(row: CsvRow, worded: frozenset[str] | None, key: str, columns: tuple[str, ...]) -> tuple[str, ...]:
+def words_of(row: CsvRow, worded: frozenset[str] | None, key: str, columns: tuple[str, ...]) -> tuple[str, ...]:
+    """Words of its own: a shipped row has none, one that is not shipped needs them."""
     texts = tuple(row.cells[column] for column in columns)
     if worded is None and any(texts):
         raise row.broken("{where}: the words of a shipped row stand in the language file", ", ".join(columns))
@@ -284,11 +325,12 @@ def _head(row: CsvRow, reference: Tables, worded: frozenset[str] | None) -> tupl
         raise row.broken("classes is empty")
     if not 0 < often <= 1:
         raise row.broken("often must lie above 0 and be 1 at most, got {got:g}", often)
-    (name,) = _words(row, worded, symptom, ("name",))
-    return symptom, Symptom(symptom, classes, name, often, _basis(row, reference), ())
+    (name,) = words_of(row, worded, symptom, ("name",))
+    return symptom, Symptom(symptom, classes, name, often, basis_of(row, reference), ())
 
 
-def _basis(row: CsvRow, reference: Tables) -> Citation:
+def basis_of(row: CsvRow, reference: Tables) -> Citation:
+    """Who says so, as a row tells; a judgement gives its reason."""
     source, status, note = row.choice("source", reference.sources), row.choice("status", STATUSES), row.cells["note"]
     if status == "judgement" and not note:
         raise row.broken("a judgement must give its reason in note")
@@ -310,9 +352,17 @@ def _cause(row: CsvRow, reference: Tables, worded: frozenset[str] | None) -> tup
         raise row.broken("parts must not begin at 0 where no labour comes with them")
     if mend != NOBODY and WHO.index(mend) < WHO.index(who):
         raise row.broken("mend cannot be open to {mend} where the check itself takes {who}", mend, who)
-    name, look = _words(row, worded, cause, ("name", "look"))
+    meter, hazard = row.choice("meter", ("yes", "no")) == "yes", row.choices("hazard", HAZARDS)
+    trouble = row.choice("trouble", TROUBLE[:-1] if who == OWNER else TROUBLE[-1:] if meter else ("",))
+    if hazard and (who == OWNER or meter):
+        raise row.broken("no owner checks what is near {hazard}", ", ".join(hazard))
+    if meter and who != "technician":
+        raise row.broken("meter is open only where the check takes a technician")
+    name, look = words_of(row, worded, cause, ("name", "look"))
     fault = row.choice("fault", reference.known_faults)
-    return cause, Cause(cause, fault, minutes, who, mend, parts, hours, name, look, _basis(row, reference))
+    return cause, Cause(
+        cause, fault, minutes, who, mend, parts, hours, meter, trouble, hazard, name, look, basis_of(row, reference)
+    )
 
 
 def _ends(row: CsvRow, what: str) -> tuple[float, float]:
@@ -326,14 +376,12 @@ def _link(row: CsvRow, causes: Mapping[str, Cause], reference: Tables) -> Link:
     cause, share = causes[row.choice("cause", causes)], row.number("share")
     if not 0 < share <= 1:
         raise row.broken("share must lie above 0 and be 1 at most, got {got:g}", share)
-    return Link(cause, share, row.choices("after", causes), _basis(row, reference))
+    return Link(cause, share, row.choices("after", causes), basis_of(row, reference))
 
 
-def _symptom(head: Symptom, listed: list[tuple[CsvRow, Link]], reference: Tables) -> Symptom:
+def _symptom(head: Symptom, listed: list[tuple[CsvRow, Link]], reference: Tables, region: str) -> Symptom:
     """Put a symptom together, and refuse what holds of no single row."""
-    symptom, where = head.symptom, listed[-1][0] if listed else None
-    if where is None:
-        raise DataError("symptom_causes.csv: nothing is listed for {symptom}", symptom)
+    symptom, where = head.symptom, listed[-1][0]
     links = tuple(link for _, link in listed)
     total = sum(link.share for link in links)
     if len(links) > MOST_CAUSES:
@@ -341,8 +389,9 @@ def _symptom(head: Symptom, listed: list[tuple[CsvRow, Link]], reference: Tables
     if abs(total - 1) > ROUNDING:
         raise where.broken("the shares of {symptom} must add up to 1, got {got:g}", symptom, total)
     by_id = {link.cause.cause: link for link in links}
+    sold = tuple(kind for kind in head.classes if region in reference.kind(kind).regions)
     for row, link in listed:
-        _refuse_stray(row, link, by_id, head.classes, reference)
+        _refuse_stray(row, link, by_id, sold, reference)
     _refuse_circle(where, symptom, by_id)
     even = tuple(Link(link.cause, link.share / total, link.after, link.basis) for link in links)
     return replace(head, links=even)
@@ -397,10 +446,4 @@ def _fact(
     if not named:
         raise row.broken("causes is empty")
     regions = row.choices("regions", (*CURRENCIES, ANY))
-    return fact, CheckFact(fact, named, regions, low, high, row.choice("unit", FACT_UNITS), _basis(row, reference))
-
-
-def _refuse_idle(causes: Mapping[str, Cause], known: Mapping[str, Symptom]) -> None:
-    idle = sorted(causes.keys() - {cause for each in known.values() for cause in each.ids})
-    if idle:
-        raise DataError("causes.csv: no symptom names {idle}", ", ".join(idle))
+    return fact, CheckFact(fact, named, regions, low, high, row.choice("unit", FACT_UNITS), basis_of(row, reference))

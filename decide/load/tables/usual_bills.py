@@ -1,11 +1,9 @@
 """What a repair usually comes to: of a fault, and of whatever fails next in a class. From causes, never from the price.
 
-A bill is the visit, the parts and the hours of a cause. Causes that an owner mends ask for none and are left out. A
-class without symptoms takes the faults of fault_costs.csv by how often they come.
+A bill is the visit, the parts and the hours of a cause. Causes that an owner mends ask for none and are left out.
 """
 
 import functools
-from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,7 +12,6 @@ from ...diagnosis.bills import RepairBills, bills_of
 from ...diagnosis.expected_bill import Bill
 from ...errors import DataError
 from ..files.rows import ANY
-from .fault_costs import FaultCost
 from .sourced import Estimate
 from .symptoms import OWNER, Cause, symptoms
 from .tables import CURRENCIES, OWN, Tables, tables
@@ -65,7 +62,7 @@ def usual_quote(kind: str, fault: str, region: str, reference: Tables) -> UsualQ
     (204, 262, 336)
     """
     fee, rate = (reference.needed(name, kind, region).value for name in ("service_fee", "labour_rate"))
-    return _usual_quote(kind, fault, fee, rate) if _mended(fault) else None
+    return _usual_quote(kind, fault, region, fee, rate) if _mended(fault) else None
 
 
 def later_bills(kind: str, region: str, reference: Tables) -> LaterBills:
@@ -78,27 +75,15 @@ def later_bills(kind: str, region: str, reference: Tables) -> LaterBills:
 
 
 @functools.cache
-def _paid(kind: str) -> tuple[Paid, ...]:
+def _paid(kind: str, region: str) -> tuple[Paid, ...]:
     """All that somebody is paid to mend in a class, each with how often it comes."""
-    shown = symptoms().of_class(kind)
-    if not shown:
-        return tuple((cost.often, fault, cost.parts, cost.hours) for fault, cost in _listed(kind) if cost.often > 0)
     found: dict[str, tuple[float, Cause]] = {}
-    for symptom in shown:
+    for symptom in symptoms(region).of_class(kind):
         for link in symptom.links:
             if link.cause.mend != OWNER:
                 before = found.get(link.cause.cause, (0.0, link.cause))[0]
                 found[link.cause.cause] = (before + symptom.often * link.share, link.cause)
     return tuple((weight, cause.fault, cause.parts, cause.hours) for weight, cause in found.values())
-
-
-def _listed(kind: str) -> Iterator[tuple[str, FaultCost]]:
-    """The faults of a class with a cost of their own in fault_costs.csv; what stands for any class gives way."""
-    costs = tables().fault_costs
-    for fault in tables().faults(kind):
-        cost = costs.get((fault.fault, kind)) or costs.get((fault.fault, ANY))
-        if cost is not None:
-            yield fault.fault, cost
 
 
 def _bill(paid: list[Paid], fee: float, rate: float) -> Bill:
@@ -108,12 +93,14 @@ def _bill(paid: list[Paid], fee: float, rate: float) -> Bill:
 
 
 @functools.cache
-def _usual_quote(kind: str, fault: str, fee: float, rate: float) -> UsualQuote:
-    paid = [each for each in _paid(kind) if each[1] == fault]
+def _usual_quote(kind: str, fault: str, region: str, fee: float, rate: float) -> UsualQuote:
+    paid = [each for each in _paid(kind, region) if each[1] == fault]
     if fault == OTHER:
-        paid = [each for each in _paid(kind) if _mended(each[1])]
-    if not paid:
-        paid = [(1.0, fault, cost.parts, cost.hours) for listed, cost in _listed(kind) if listed == fault]
+        paid = [each for each in _paid(kind, region) if _mended(each[1])]
+    if not paid:  # what stands for any class gives way
+        costs = tables().fault_costs
+        cost = costs.get((fault, kind)) or costs.get((fault, ANY))
+        paid = [] if cost is None else [(1.0, fault, cost.parts, cost.hours)]
     if not paid:
         raise DataError("fault_costs.csv: no cost of {fault} in {kind}", fault, kind)
     median, low, high = (float(_bill(paid, fee, rate).quantile(share)) for share in (0.5, 0.1, 0.9))
@@ -126,13 +113,13 @@ def _mended(fault: str) -> bool:
 
 @functools.cache
 def _later_bills(kind: str, region: str, fee: Estimate, rate: Estimate) -> LaterBills:
-    paid, at = list(_paid(kind)), list[RepairBills]()
+    paid, at = list(_paid(kind, region)), list[RepairBills]()
     weights, mended = [each[0] for each in paid], [_mended(each[1]) for each in paid]
     for end in ("value", "low", "high"):
         asks = (getattr(each, end) or each.value for each in (fee, rate))
         bill = _bill(paid, *asks)
         at.append(bills_of(weights, list(bill.low), list(bill.high), mended))
-    where = "symptoms.csv and causes.csv" if symptoms().of_class(kind) else "fault_costs.csv"
+    where = "symptoms.csv and causes.csv"
     asked = f"visit {fee.value:g}, {rate.value:g} an hour, parts"
     note = f"from the causes behind the failures of the class ({asked}): {where}"
     common = {

@@ -14,6 +14,7 @@ from .given import GIVEN, Figures, argument, home_of, option, tables_with
 if TYPE_CHECKING:
     from ...answers.diagnosis import Diagnosis
     from ...arrays import Floats
+    from ...load.tables.evidence import Evidence
     from ...load.tables.symptoms import Symptoms
     from ..text.words import Words
 
@@ -28,7 +29,10 @@ def checks(
     age: Annotated[float | None, option("checks.age")] = None,
     out: Annotated[str, option("checks.out")] = "",
     found: Annotated[str | None, option("checks.found")] = None,
-    seen: Annotated[str, option("checks.seen")] = "",
+    answer: Annotated[list[str] | None, option("checks.answer", "--answer", metavar="QUESTION=ANSWER")] = None,
+    reading: Annotated[list[str] | None, option("checks.reading", "--reading", metavar="READING=VALUE")] = None,
+    covered: Annotated[str, option("checks.covered")] = "",
+    meter: Annotated[bool, option("checks.meter", "--meter")] = False,
     fee: Annotated[float | None, option("checks.fee")] = None,
     credited: Annotated[float, option("checks.credited")] = 0.0,
     rate: Annotated[float | None, option("checks.rate")] = None,
@@ -40,25 +44,28 @@ def checks(
 ) -> None:
     """Say what to check first."""
     from ...answers.diagnosis import diagnose
-    from ...load.tables.symptoms import read_counts, read_symptoms, symptoms
+    from ...load.tables.evidence import evidence, read_folder
+    from ...load.tables.symptoms import read_counts, symptoms
     from ...load.tables.tables import tables
     from ..text.words import Words
 
     GIVEN.set(home_of(place))
     words = Words.for_place(tables().place(place).place)
-    listed = symptoms() if folder is None else read_symptoms(folder)
+    region = tables().region_of(place)
+    listed, asked = (symptoms(region), evidence()) if folder is None else read_folder(folder, region)
     if kind is None or symptom is None:
         _list(words, listed, None if kind is None else tables().kind(kind).kind, json)
         return
     diagnosis = diagnose(
-        kind, symptom, place=place, age=age, out=_ids(out), seen=_likelihoods(seen), rate=rate, fee=fee,
-        credited=credited, listed=listed, counts=None if counts is None else read_counts(counts, listed),
+        kind, symptom, place=place, age=age, out=_ids(out), answers=_pairs(answer, "answer"),
+        readings=_values(words, asked, reading), covered=_ids(covered), meter=meter, rate=rate, fee=fee,
+        credited=credited, listed=listed, asked=asked, counts=None if counts is None else read_counts(counts, listed),
         reference=tables_with(figures),
     )  # fmt: skip
     if found is not None:
         diagnosis.symptom.which((found,), "found")
     if json:
-        print_json(diagnosis_data(diagnosis, found))
+        print_json({**diagnosis_data(diagnosis, found), **evidence_data(words, diagnosis)})
     else:
         _show(words, diagnosis, found, everything)
 
@@ -67,20 +74,28 @@ def _ids(typed: str) -> tuple[str, ...]:
     return tuple(dict.fromkeys(part.strip() for part in typed.split(",") if part.strip()))
 
 
-def _likelihoods(typed: str) -> dict[str, float]:
-    """Likelihoods by cause, as `--seen` gives them."""
-    likelihoods: dict[str, float] = {}
-    for part in _ids(typed):
-        cause, equals, number = (piece.strip() for piece in part.partition("="))
-        try:
-            likelihoods[cause] = float(number)
-        except ValueError:
-            raise ReadError(
-                "--seen", "{part!r} is not of the form cause=likelihood, such as {cause}=0.2", part, cause
-            ) from None
-        if not equals:
-            raise ReadError("--seen", "{part!r} is not of the form cause=likelihood", part)
-    return likelihoods
+def _pairs(given: list[str] | None, field: str) -> dict[str, str]:
+    """What was given as KEY=VALUE, by key."""
+    found: dict[str, str] = {}
+    for part in given or ():
+        key, equals, value = (piece.strip() for piece in part.partition("="))
+        if not (key and equals and value):
+            raise ReadError(f"--{field}", "{part!r} is not of the form KEY=VALUE", part)
+        if key in found:
+            raise ReadError(f"--{field}", "{key} is given twice", key)
+        found[key] = value
+    return found
+
+
+def _values(words: "Words", asked: "Evidence", given: list[str] | None) -> dict[str, float]:
+    """Readings, in the unit of the table or of the region; of one that is not known the value is left to `diagnose`."""
+    from ..text.evidence import value_of
+
+    typed = _pairs(given, "reading")
+    return {
+        key: value_of(words, asked.readings[key], value) if key in asked.readings else 0.0
+        for key, value in typed.items()
+    }
 
 
 def _list(words: "Words", listed: "Symptoms", kind: str | None, json: bool) -> None:
@@ -92,7 +107,8 @@ def _list(words: "Words", listed: "Symptoms", kind: str | None, json: bool) -> N
     kinds = [each for each in tables().known_classes if kind in (None, each)]
     rows = [(each, found) for each in kinds for found in listed.of_class(each)]
     if json:
-        print_json([{"class": each, "symptom": s.symptom, "name": symptom_name(words, s)} for each, s in rows])
+        complaints = [{"class": each, "key": s.symptom, "name": symptom_name(words, s)} for each, s in rows]
+        print_json({"class": kind, "complaints": complaints})
         return
     page = Page()
     page.heading(words.say("checks.classes"))
@@ -117,6 +133,7 @@ def _show(words: "Words", diagnosis: "Diagnosis", found: str | None, everything:
         title,
         visit_text,
     )
+    from ..text.evidence import verdict_text
 
     page, lines = Page(WIDTH), caution_list(words, diagnosis, found)
     page.line(title(words, diagnosis), "bold")
@@ -128,13 +145,54 @@ def _show(words: "Words", diagnosis: "Diagnosis", found: str | None, everything:
     else:
         for sentence in standing(words, diagnosis):
             page.line(sentence)
+        _show_evidence(page, words, diagnosis)
         _show_checks(page, words, check_rows(words, diagnosis), ending(words, diagnosis))
         for head, sentences in (("money", money_text(words, diagnosis)), ("visit", visit_text(words, diagnosis))):
             page.heading(words.say(f"checks.{head}"))
             for sentence in sentences:
                 page.line(sentence)
+        if verdicts := list(verdict_text(words, diagnosis)):
+            page.heading(words.say("evidence.verdicts"))
+            for sentence in verdicts:
+                page.line(sentence)
         page.line()
         page.line(basis_text(words, diagnosis), "dim")
+
+
+def _show_evidence(page: Any, words: "Words", diagnosis: "Diagnosis") -> None:
+    """Show what was seen, what to do next, and all that can be answered and measured."""
+    from ...answers.next_step import next_step
+    from ..text.evidence import (
+        answer_text,
+        how_text,
+        question_text,
+        reading_name,
+        reading_point,
+        seen_rows,
+        step_text,
+        unit_text,
+    )
+
+    if seen := seen_rows(words, diagnosis):
+        page.heading(words.say("evidence.seen"))
+        for row in seen:
+            page.line(" ".join(row))
+    if step := next_step(diagnosis):
+        page.heading(words.say("evidence.next"))
+        page.line(step_text(words, diagnosis, step))
+    if questions := [each for each in diagnosis.questions.values() if each.key not in diagnosis.answers]:
+        page.heading(words.say("evidence.questions"))
+        heads = [words.say(f"evidence.{head}") for head in ("asked", "key", "answers")]
+        said = [
+            (question_text(words, q), q.key, "; ".join(f"{code} ({answer_text(words, code)})" for code in q.outcomes))
+            for q in questions
+        ]
+        page.table(heads, said)
+    if tests := [each for each in diagnosis.tests.values() if each.key not in diagnosis.readings]:
+        page.heading(words.say("evidence.readings"))
+        for test in tests:
+            page.line(f"{reading_name(words, test)} ({test.key}, {unit_text(words, test.unit)})", "bold")
+            page.line(f"{reading_point(words, test)}. {how_text(words, test)}")
 
 
 def _show_checks(page: Any, words: "Words", rows: Any, ends: str) -> None:
@@ -193,14 +251,54 @@ def diagnosis_data(diagnosis: "Diagnosis", found: str | None = None) -> dict[str
         "expected_repair": float(expected.repairing) if priced else math.nan,
         "cannot_be_repaired": diagnosis.no_repair,
         "bill": {
-            f"p{round(100 * share)}": float(diagnosis.bill.quantile(share)) if priced else math.nan
-            for share in (0.1, 0.25, 0.5, 0.75, 0.9)
+            name: float(diagnosis.bill.quantile(share)) if priced else math.nan
+            for name, share in (
+                ("low", 0.1),
+                ("quarter", 0.25),
+                ("median", 0.5),
+                ("three_quarters", 0.75),
+                ("high", 0.9),
+            )
         },
         "bill_mean": float(diagnosis.bill.mean) if priced else math.nan,
         "repair_limit": diagnosis.limit,
         "fee": diagnosis.fee,
         "visit": None if worth is None else {name: float(value) for name, value in vars(worth).items()},
         "cautions": [caution.id for caution, _ in cautions_of(diagnosis, found)],
+    }
+
+
+def evidence_data(words: "Words", diagnosis: "Diagnosis") -> dict[str, Any]:
+    """Lay out what can be asked and measured, and what was, as plain data."""
+    from ...answers.next_step import next_step
+    from ..text.evidence import question_text, reading_name
+
+    step, chances = next_step(diagnosis), zip(diagnosis.symptom.ids, diagnosis.chance, strict=True)
+    return {
+        "questions": [
+            {"key": q.key, "question": question_text(words, q), "answers": list(q.outcomes), "who": q.who}
+            for q in diagnosis.questions.values()
+        ],
+        "readings": [
+            {
+                "key": r.key,
+                "reading": reading_name(words, r),
+                **attributes(r, "unit", "low", "high", "margin", "instrument", "who", "circuit"),
+                "status": r.basis.status,
+            }
+            for r in diagnosis.tests.values()
+        ],
+        "answered": dict(diagnosis.answers),
+        "measured": {
+            key: {"value": value, "outcome": diagnosis.tests[key].outcome(value)}
+            for key, value in diagnosis.readings.items()
+        },
+        "shares": {cause: float(chance) for cause, chance in chances},
+        "next": None if step is None else attributes(step, "kind", "key", "who", "worth", "cost"),
+        "verdict_by_cause": diagnosis.verdicts,
+        "limit_by_cause": dict(zip(diagnosis.symptom.ids, map(float, diagnosis.limits), strict=True)),
+        "finding_out": diagnosis.finding_out,
+        "covered": list(diagnosis.covered),
     }
 
 

@@ -37,8 +37,9 @@ PHRASES: Final = Phrases.of()
 """What is said before a case and its region are known."""
 
 IN_WORDS: Final = frozenset({
-    "title", "class", "fault", "place", "region", "name", "limit", "scale", "category", "defrost", "placing", "file",
-    "column", "quantity", "interval_data", "electricity_index", "gas_index", "depreciation", "at_end", "pays", "today",
+    "title", "class", "fault", "outcome", "outcome_reason", "place", "region", "name", "limit", "scale", "category",
+    "defrost", "placing", "file", "column", "quantity", "interval_data", "electricity_index", "gas_index",
+    "depreciation", "at_end", "pays", "today",
 })  # fmt: skip
 """Entries that are text; all others are numbers, or true or false."""
 

@@ -42,7 +42,9 @@ def records(
     if save and kept:
         write_file(save, written(kept), force)
     if save_counts:
-        write_file(save_counts, json_module.dumps(symptom_counts(jobs), indent=1), force)
+        write_file(
+            save_counts, json_module.dumps(symptom_counts(jobs, tables().region_of(columns.place)), indent=1), force
+        )
     words = Words.for_place(columns.place)
     if json:
         print_json(records_data(found))

@@ -75,7 +75,7 @@ def choose_kind(words: Words, sold: Sequence[ApplianceClass]) -> None:
 def choose_fault(words: Words, reference: Tables, kind: str) -> None:
     """Draw the faults that a kind can have: the commonest first, by the shares of its symptoms, and dangers last."""
     often: dict[str, float] = {}
-    for symptom in symptoms().of_class(kind):
+    for symptom in symptoms(words.region).of_class(kind):
         for link in symptom.links:
             often[link.cause.fault] = often.get(link.cause.fault, 0.0) + link.share
 

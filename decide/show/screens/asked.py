@@ -6,7 +6,6 @@ import streamlit as st
 
 from ...answers.answer import Answer, answer
 from ...errors import CaseError, MendpointError
-from ...load.tables.symptoms import symptoms
 from ...load.tables.tables import Tables
 from ..text.words import Words
 from .ask import say_error
@@ -14,7 +13,7 @@ from .safety import stop_of
 from .state.entry import Question, question_of, settled
 from .state.repository import reference_here
 from .state.session import fields, folder_of, follow_history, open_upload
-from .state.symptom_state import settled_look
+from .state.symptom_state import settled_look, symptoms_of
 from .state.visits import keep
 from .widgets import say_text, upload, words_here
 
@@ -59,7 +58,7 @@ def read_question(reference: Tables) -> tuple[Words, Question]:
     state = st.session_state
     follow_history(reference)
     state.update(settled(fields(), reference))
-    state.update(settled_look(fields(), symptoms()))
+    state.update(settled_look(fields(), symptoms_of(fields())))
     words = words_here()
     return words, question_of(fields(), state["kept"], words)
 

@@ -10,7 +10,7 @@ import numpy as np
 from ...answers.diagnosis import Diagnosis, cautions_of
 from ...answers.safety import safety
 from ...diagnosis.expected_bill import VisitValue
-from ...load.tables.symptoms import NOBODY, Cause, CheckFact, Symptom
+from ...load.tables.symptoms import NOBODY, OWNER, Cause, CheckFact, Symptom
 from .words import CautionLine, Words
 
 LEAST_SHOWN: Final = 0.005
@@ -50,7 +50,7 @@ def _row(words: Words, diagnosis: Diagnosis, step: int) -> CheckRow:
     return CheckRow(
         cause=cause.cause,
         name=cause_name(words, cause),
-        who=words.say(f"checks.{cause.who}"),
+        who=words.say("checks.meter" if cause.meter and cause.who == OWNER else f"checks.{cause.who}"),
         share=words.percent(float(diagnosis.chance[step]), 0),
         minutes=words.say("checks.minutes_of", n=words.number(cause.minutes, 0)),
         cost=_amount(words, diagnosis, cost),
@@ -93,6 +93,8 @@ def standing(words: Words, diagnosis: Diagnosis) -> Iterator[str]:
     """Say how to go about it, and what is known so far: what is ruled out, and whether one cause is left."""
     yield words.say("checks.one_fault")
     yield words.say("checks.own_part")
+    if any(link.cause.meter and link.cause.who == OWNER for link in diagnosis.symptom.links):
+        yield words.in_place("checks.by_meter")
     names = {link.cause.cause: cause_name(words, link.cause) for link in diagnosis.symptom.links}
     if diagnosis.out:
         yield words.say("checks.out", names="; ".join(names[cause] for cause in diagnosis.out))

@@ -157,15 +157,17 @@ class Phrases:
 
     def caution_text(self, caution: Caution) -> str:
         """The text of a caution."""
+        if caution.words.startswith("outcome."):
+            return " ".join(filter(None, (self.say(caution.words), caution.locator)))
         return self.in_place(f"cautions.{caution.words}")
 
-    def in_place(self, key: str) -> str:
+    def in_place(self, key: str, **more: Any) -> str:
         """A sentence with the words of the trade and the safety figures of the place.
 
         >>> Phrases.of("en", "EU", "DE").in_place("check.roomac_reset.look")
         'Press the reset on the plug once; try a lamp in the socket.'
         """
-        return self.say(key, **_of_place(self.language, self.region, self.country))
+        return self.say(key, **_of_place(self.language, self.region, self.country), **more)
 
     def measured(self, value: float, unit: str) -> str:
         """Write a reading in the units of the region; hours and plain counts without a unit.

@@ -24,6 +24,7 @@ from ..state.session import bring_back, fields, is_empty, next_customer, write_a
 from ..state.visits import say_visits
 from ..take_away import give, take_away
 from ..widgets import say_text, set_fields, show, unfolding
+from .evidence import ask_evidence
 
 IN_THE_OPEN: Final = ("age", "quote", "kind", "fault")
 """Fields outside the folded part."""
@@ -44,6 +45,7 @@ def page() -> None:
         ask(words, case.reference, question, case.stop, case.answer)
         if any(field_at(error) not in IN_THE_OPEN for error in question.errors if field_at(error) in question.drawn):
             st.session_state["more"] = True
+        ask_evidence(case)
         with unfolding("more", words.say("door.more")) as is_open:
             if is_open:
                 ask_more(words, case.reference, question, case.answer)

@@ -4,9 +4,9 @@ import math
 
 import streamlit as st
 
-from ....answers.diagnosis import Diagnosis, diagnose
+from ....answers.diagnosis import Diagnosis
 from ....answers.safety import safety
-from ....load.tables.symptoms import NOBODY, OWNER, symptoms
+from ....load.tables.symptoms import NOBODY, OWNER
 from ...charts.checks import bill_chart, causes_chart
 from ...text.checks import (
     CheckRow,
@@ -20,34 +20,17 @@ from ...text.checks import (
 from ...text.words import CautionLine, Words
 from ..ask import number
 from ..asked import PageCase
+from ..evidence import diagnosis_of, say_evidence
 from ..html import text
 from ..safety import say_cautions
 from ..state.session import fields
-from ..state.symptom_state import split, symptom_of
+from ..state.symptom_state import split, symptom_of, symptoms_of
 from ..widgets import draw, say_text, set_fields, show, unfolding
-
-
-def diagnosis_of(case: PageCase) -> Diagnosis | None:
-    """What is behind the symptom that is chosen; nothing where none is, or where all of it is ruled out."""
-    state, symptom = st.session_state, symptom_of(fields(), symptoms())
-    out = tuple(split(state["out"]))
-    if symptom is None or len(out) == len(symptom.ids):
-        return None
-    limit = math.nan if case.answer is None else float(case.answer.weighing.repair_limit)
-    return diagnose(
-        state["kind"],
-        symptom.symptom,
-        place=state["place"],
-        age=case.question.entries.get("appliance", {}).get("age"),
-        limit=None if math.isnan(limit) else limit,
-        out=out,
-        reference=case.reference,
-    )
 
 
 def ask_checks(case: PageCase) -> None:
     """Draw the second step: what an owner can look at, what is known by then, and what a visit may come to."""
-    words, state, symptom = case.words, st.session_state, symptom_of(fields(), symptoms())
+    words, state, symptom = case.words, st.session_state, symptom_of(fields(), symptoms_of(fields()))
     if symptom is None:
         say_text("sentence", words.say("home.no_checks"))
         if state["fault"]:
@@ -61,11 +44,16 @@ def ask_checks(case: PageCase) -> None:
         say_text("sentence", words.say("home.none_left"))
     else:
         _say_cautions(case)
-        _say_checks(words, [row for row in check_rows(words, diagnosis) if row.who == words.say(f"checks.{OWNER}")])
+        say_evidence(case, diagnosis, OWNER)
+        measured = _ask_meter(words, diagnosis)
+        mine = [words.say(f"checks.{who}") for who in (OWNER, "meter")]
+        _say_checks(words, [row for row in check_rows(words, diagnosis) if row.who in mine], measured)
         if int((diagnosis.chance > 0).sum()) == 1:
             at = int(diagnosis.chance.argmax())
             say_text("sentence", words.say("home.only_left", name=cause_name(words, diagnosis.symptom.links[at].cause)))
-            _say_button("home.take_it", f"take_{diagnosis.symptom.ids[at]}", _find, diagnosis.symptom.ids[at], words)
+            _say_button(
+                "home.take_it", f"take_{diagnosis.symptom.ids[at]}", find_cause, diagnosis.symptom.ids[at], words
+            )
     _say_ruled_out(words)
     if diagnosis is not None and not state["fault"]:
         st.subheader(words.say("home.causes"), anchor=False)
@@ -84,7 +72,7 @@ def ask_checks(case: PageCase) -> None:
 
 def own_fix() -> bool:
     """Whether what was found is for the people of the home to put right, and costs nothing."""
-    symptom, finding = symptom_of(fields(), symptoms()), st.session_state["finding"]
+    symptom, finding = symptom_of(fields(), symptoms_of(fields())), st.session_state["finding"]
     links = symptom.links if symptom and finding else ()
     return any(link.cause.cause == finding and link.cause.mend == OWNER for link in links)
 
@@ -127,18 +115,24 @@ def _say_cautions(case: PageCase) -> None:
         say_cautions(case.words, cautions_at_home(case))
 
 
-def _say_checks(words: Words, rows: list[CheckRow]) -> None:
+def _ask_meter(words: Words, diagnosis: Diagnosis) -> bool:
+    """Let an owner ask for what takes a meter and a dead circuit; nowhere where gas burns."""
+    wanted = any(each.cause.meter for each in diagnosis.symptom.links) and not diagnosis.burns_gas
+    return wanted and st.toggle(words.say("home.meter"), key="by_meter")
+
+
+def _say_checks(words: Words, rows: list[CheckRow], measured: bool) -> None:
     if not rows:
         say_text("sentence", words.say("home.all_checked"))
         return
-    say_text("sentence", words.say("home.checks_intro"))
+    say_text("sentence", words.in_place("checks.by_meter") if measured else words.say("home.checks_intro"))
     for row in rows:
         with st.container(key=f"check_{row.cause}"):
             facts = words.say("home.check_facts", minutes=row.minutes, share=row.share)
             sentences = [text("small", fact) for fact in row.facts]
             show(text("name", row.name), text("small", facts), text("sentence", row.look), *sentences)
             with st.container(key=f"answers_{row.cause}", horizontal=True):
-                _say_button("home.that_was_it", f"found_{row.cause}", _find, row.cause, words, row.name)
+                _say_button("home.that_was_it", f"found_{row.cause}", find_cause, row.cause, words, row.name)
                 _say_button("home.not_it", f"out_{row.cause}", _rule_out, row.cause, words, row.name)
 
 
@@ -148,7 +142,7 @@ def _say_button(key: str, name: str, act: object, cause: str, words: Words, of: 
 
 
 def _say_ruled_out(words: Words) -> None:
-    out, symptom = split(st.session_state["out"]), symptom_of(fields(), symptoms())
+    out, symptom = split(st.session_state["out"]), symptom_of(fields(), symptoms_of(fields()))
     if not out or symptom is None:
         return
     names = {link.cause.cause: cause_name(words, link.cause) for link in symptom.links}
@@ -168,10 +162,10 @@ def say_visit_worth(words: Words, diagnosis: Diagnosis) -> None:
 # what a tap does
 
 
-def _find(cause: str) -> None:
+def find_cause(cause: str) -> None:
     """Take a cause for what is wrong: it is the fault of the case."""
     state = st.session_state
-    symptom = symptom_of(fields(), symptoms())
+    symptom = symptom_of(fields(), symptoms_of(fields()))
     if symptom is not None:
         fault = next(link.cause.fault for link in symptom.links if link.cause.cause == cause)
         state.update({"finding": cause, "fault": fault, "out": ",".join(c for c in split(state["out"]) if c != cause)})

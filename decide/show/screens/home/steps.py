@@ -4,7 +4,6 @@ from typing import Final
 
 import streamlit as st
 
-from ....load.tables.symptoms import symptoms
 from ....load.tables.tables import ENERGY
 from ...charts.checks import bill_chart
 from ...charts.pictures import label_place, picture
@@ -22,12 +21,14 @@ from ..ask import (
 )
 from ..ask_more import ask_grade, ask_use
 from ..asked import PageCase
+from ..evidence import diagnosis_of
 from ..safety import stop_of
 from ..state.entry import ABOUT
 from ..state.input_methods import LABEL, METER, USUAL, YEAR
-from ..state.symptom_state import ELSE
+from ..state.session import fields
+from ..state.symptom_state import ELSE, symptoms_of
 from ..widgets import choice, draw, say_text, set_fields
-from .checks import diagnosis_of, say_visit_worth
+from .checks import say_visit_worth
 
 ENTERED_AT: Final = {YEAR: "electricity", LABEL: "label", METER: "meter"}
 """What of the appliance is entered once a way to say what it uses is gone to its end."""
@@ -40,7 +41,7 @@ def ask_fault(case: PageCase) -> None:
     if not state["kind"]:
         return
     _ask_danger(case)
-    listed = symptoms().of_class(state["kind"])
+    listed = symptoms_of(fields()).of_class(state["kind"])
     if listed:
         labels = {each.symptom: symptom_name(words, each) for each in listed}
         labels[ELSE] = words.say("home.else")
@@ -128,7 +129,7 @@ def done_text(case: PageCase, step: int) -> str:
     words, state = case.words, st.session_state
     there = case.question.entries.get("appliance", {})
     if step == 1:
-        listed = {each.symptom: symptom_name(words, each) for each in symptoms().of_class(state["kind"])}
+        listed = {each.symptom: symptom_name(words, each) for each in symptoms_of(fields()).of_class(state["kind"])}
         what = listed.get(state["symptom"]) or words.fault(state["fault"])
         return words.say("home.done.fault", kind=words.kind(state["kind"]), what=what)
     if step == 2:

@@ -1,0 +1,170 @@
+"""What is seen and measured, on the pages at the door and at home: each tap moves the causes, the bill and the verdict.
+
+Answers stand in the session as one text and readings as they were typed, so both are kept with the visit. Nothing here
+decides anything: `diagnose` and `next_step` do.
+"""
+
+import contextlib
+import datetime
+import functools
+import json
+import math
+
+import streamlit as st
+
+from ...answers.answer import answer
+from ...answers.diagnosis import Diagnosis, LimitOf, diagnose
+from ...answers.next_step import CHECK, QUESTION, next_step
+from ...errors import CaseError, MendpointError
+from ...load.cases.case_file import set_entry
+from ...load.tables.evidence import Reading, SymptomQuestion, evidence
+from ...load.tables.symptoms import OWNER
+from ..pdf.checks_sheet import checks_sheet
+from ..text.evidence import (
+    answer_text,
+    bill_text,
+    how_text,
+    measured_text,
+    question_text,
+    reading_name,
+    reading_point,
+    rule_text,
+    shares_text,
+    step_text,
+    unit_text,
+    value_of,
+    verdict_text,
+)
+from ..text.words import Words
+from .ask import say_error
+from .asked import PageCase
+from .state.repository import paper_here, shop_here
+from .state.session import fields, folder_of
+from .state.symptom_state import joined, pairs, split, symptom_of, symptoms_of
+from .widgets import choice, download, say_text, text_field, unfolding
+
+
+def diagnosis_of(case: PageCase) -> Diagnosis | None:
+    """What is behind the symptom that is chosen; nothing where none is, or where all of it is ruled out."""
+    state, symptom = st.session_state, symptom_of(fields(), symptoms_of(fields()))
+    out = tuple(split(state["out"]))
+    if symptom is None or len(out) == len(symptom.ids):
+        return None
+    limit = math.nan if case.answer is None else float(case.answer.weighing.repair_limit)
+    return diagnose(
+        state["kind"],
+        symptom.symptom,
+        place=state["place"],
+        age=case.question.entries.get("appliance", {}).get("age"),
+        limit=None if math.isnan(limit) else limit,
+        limit_of=None if math.isnan(limit) else _limit_of(case),
+        out=out,
+        meter=bool(state.get("by_meter")),
+        answers=pairs(state["answers"]),
+        readings=_measured(case.words, symptom.symptom),
+        reference=case.reference,
+    )
+
+
+def _limit_of(case: PageCase) -> LimitOf:
+    """The highest bill worth paying with a fault in place of the one entered; kept while the other entries stay."""
+    state, entries = st.session_state, case.question.entries
+    wanted = (json.dumps(entries, default=str, sort_keys=True), len(state["files"]), id(case.reference))
+    if state.get("limits", (None, {}))[0] != wanted:
+        state["limits"] = (wanted, {})
+    known: dict[str, float] = state["limits"][1]
+
+    def limit(fault: str) -> float:
+        if fault not in known:
+            with folder_of(state["files"]) as folder:
+                tried = set_entry(entries, "appliance.fault", fault)
+                known[fault] = float(answer(tried, case.reference, folder).weighing.repair_limit)
+        return known[fault]
+
+    return limit
+
+
+def _measured(words: Words, symptom: str) -> dict[str, float]:
+    """The readings that can be used of those typed; the field says what is wrong with another."""
+    typed, found = pairs(st.session_state["measured"]), {}
+    for test in evidence().readings_of(symptoms_of(fields()).known[symptom], st.session_state["kind"], words.region):
+        with contextlib.suppress(CaseError):
+            if test.key in typed:
+                found[test.key] = value_of(words, test, typed[test.key])
+    return found
+
+
+def say_evidence(case: PageCase, diagnosis: Diagnosis, who: str) -> None:
+    """Draw what to do next, the causes so far, and all that someone of that training can answer and measure."""
+    words = case.words
+    step = next_step(diagnosis, who)
+    with st.container(key="evidence"):
+        say_text(
+            "sentence", " · ".join(f"{name} {words.percent(share, 0)}" for name, share in shares_text(words, diagnosis))
+        )
+        if step is not None:
+            say_text("name", step_text(words, diagnosis, step))
+            if step.kind == QUESTION:
+                _ask(words, diagnosis.questions[step.key], hidden=True)
+            elif step.kind != CHECK:
+                _measure(words, diagnosis.tests[step.key])
+        say_text("small", *bill_text(words, diagnosis), *verdict_text(words, diagnosis))
+        rest = [each for each in _open_to(diagnosis, who) if step is None or each.key != step.key]
+        with unfolding("evidence_all", words.say("evidence.more")) as is_open:
+            if is_open:
+                for each in rest:
+                    if isinstance(each, SymptomQuestion):
+                        _ask(words, each)
+                    else:
+                        _measure(words, each)
+                say_text("small", rule_text(words, diagnosis))
+        if who != OWNER and (diagnosis.answers or diagnosis.readings):
+            made = functools.partial(
+                checks_sheet, words, diagnosis, shop_here().name, datetime.date.today(), paper_here(words)
+            )
+            name = f"{words.say('door.file_name')}-{datetime.date.today().isoformat()}.pdf"
+            download(words.say("evidence.print"), made, name, "application/pdf", "print_checks", first=False)
+
+
+def _open_to(diagnosis: Diagnosis, who: str) -> list[SymptomQuestion | Reading]:
+    asked: list[SymptomQuestion | Reading] = [*diagnosis.questions.values(), *diagnosis.tests.values()]
+    return [each for each in asked if who != OWNER or each.who == OWNER]
+
+
+def _ask(words: Words, question: SymptomQuestion, hidden: bool = False) -> None:
+    """Draw a question with its answers to tap; a second tap takes the answer back."""
+    state, key = st.session_state, f"seen_{question.key}"
+    state[key] = pairs(state["answers"]).get(question.key)
+    labels = {code: answer_text(words, code) for code in question.outcomes}
+    choice(
+        question_text(words, question),
+        labels,
+        key,
+        required=False,
+        label_visibility="collapsed" if hidden else "visible",
+        on_change=_keep,
+        args=("answers", question.key, key),
+    )
+
+
+def _measure(words: Words, reading: Reading) -> None:
+    """Draw a field for a reading, with how it is measured, and what it comes to."""
+    state, key = st.session_state, f"read_{reading.key}"
+    typed = pairs(state["measured"]).get(reading.key, "")
+    state[key] = typed
+    with st.container(key=f"measure_{reading.key}"):
+        label = f"{reading_name(words, reading)} ({unit_text(words, reading.unit)})"
+        text_field(label, key, None, on_change=_keep, args=("measured", reading.key, key))
+        if typed:
+            try:
+                say_text("small", measured_text(words, reading, value_of(words, reading, typed)))
+            except MendpointError as error:
+                say_error(words, error, key)
+        say_text("small", f"{reading_point(words, reading)}. {how_text(words, reading)}")
+
+
+def _keep(field: str, asked: str, key: str) -> None:
+    """Keep what was tapped or typed."""
+    state = st.session_state
+    found = {**pairs(state[field]), asked: str(state[key] or "")}
+    state[field] = joined({name: value for name, value in found.items() if value})

@@ -1,0 +1,195 @@
+"""Says what is asked and measured, what to do next, and what to do by cause; a shop's own words go before ours."""
+
+import math
+from collections.abc import Iterator
+
+from ...answers.diagnosis import Diagnosis
+from ...answers.next_step import QUESTION, READING, Step
+from ...economics.case import REPAIR, REPLACE
+from ...errors import CaseError
+from ...load.tables.evidence import Reading, SymptomQuestion
+from ...load.tables.symptoms import OWNER
+from ...load.tables.typed import NoNumber, typed_number
+from .checks import cause_name
+from .phrases import MILES
+from .words import Words
+
+
+class _Degrees:
+    """Temperatures in a text, `{C[-12]}`, and differences, `{K[15]}`, in the degrees of the region."""
+
+    def __init__(self, words: Words, unit: str) -> None:
+        self.words, self.unit = words, unit
+
+    def __getitem__(self, value: str) -> str:
+        shown, name = self.words.converted(float(value), self.unit)
+        return f"{shown} {'°C' if name in 'CK' else '°F'}"
+
+
+def _in_degrees(words: Words, key: str) -> str:
+    return words.in_place(key, C=_Degrees(words, "C"), K=_Degrees(words, "K"))
+
+
+def question_text(words: Words, question: SymptomQuestion) -> str:
+    """Ask a question.
+
+    >>> from decide.load.tables.evidence import evidence
+    >>> question_text(Words.for_place("DE"), evidence().questions["freezer_above_12"])
+    'Is the freezer warmer than -12 °C?'
+    """
+    return question.name or _in_degrees(words, f"evidence_question.{question.key}")
+
+
+def answer_text(words: Words, answer: str) -> str:
+    """Say an answer; a shop's own stands as it is."""
+    return _in_degrees(words, f"evidence_answer.{answer}") if answer in words.text["evidence_answer"] else answer
+
+
+def reading_name(words: Words, reading: Reading) -> str:
+    """Name what is measured."""
+    return reading.name or _in_degrees(words, f"reading.{reading.key}.name")
+
+
+def reading_point(words: Words, reading: Reading) -> str:
+    """Say where it is measured, and when."""
+    return reading.point or _in_degrees(words, f"reading.{reading.key}.point")
+
+
+def in_unit(words: Words, value: float, unit: str) -> str:
+    """Write a reading in the units of the region.
+
+    >>> in_unit(Words.for_place("US"), 4.0, "C"), in_unit(Words.for_place("DE"), 4.0, "C")
+    ('39 °F', '4 °C')
+    """
+    name, factor, offset = MILES.get(unit, (unit, 1.0, 0.0)) if words.region == "US" else (unit, 1.0, 0.0)
+    shown = value * factor + offset
+    return words.say(f"reading_unit.{name}", n=words.number(shown, 0 if name != unit or abs(shown) >= 100 else 2))
+
+
+def unit_text(words: Words, unit: str) -> str:
+    """Name the unit in which a reading is entered."""
+    name = MILES[unit][0] if words.region == "US" and unit in MILES else unit
+    return words.say(f"reading_unit.{name}", n="").strip()
+
+
+def value_of(words: Words, reading: Reading, typed: str) -> float:
+    """Read a value as it was typed: in the unit of the table, or in that of the region where its sign is there.
+
+    >>> from decide.load.tables.evidence import evidence
+    >>> value_of(Words.for_place("US"), evidence().readings["freezer_temperature"], "5 F")
+    -15.0
+    >>> value_of(Words.for_place("ES"), evidence().readings["fridge_sensor_kohm"], "15,9 kΩ")
+    15.9
+
+    Raises
+    ------
+    CaseError
+        It is no number.
+    """
+    text = typed.strip()
+    name, factor, offset = MILES.get(reading.unit, ("", 1.0, 0.0))
+    for sign in filter(None, (words.text["reading_unit"].get(name, "").replace("{n}", "").strip(), name)):
+        if text.endswith(sign):
+            return (_number(words, reading.key, text[: -len(sign)]) - offset) / factor
+    sign = words.text["reading_unit"][reading.unit].replace("{n}", "").strip()
+    return _number(words, reading.key, text.removesuffix(sign).removesuffix(reading.unit))
+
+
+def _number(words: Words, key: str, text: str) -> float:
+    try:
+        return typed_number(text, "reading", words.number_locale(""))
+    except NoNumber as error:
+        raise CaseError("reading", "{where} must be a number, got {got!r}", key, text.strip()) from error
+
+
+def range_text(words: Words, reading: Reading) -> str:
+    """Say what a sound one reads."""
+    ends = (reading.low, reading.high)  # an open end has no words
+    low, high = (in_unit(words, end, reading.unit) if math.isfinite(end) else "" for end in ends)
+    if math.isinf(reading.low):
+        return words.say("evidence.at_most", high=high)
+    key = "evidence.at_least" if math.isinf(reading.high) else "checks.between"
+    return words.say(key, low=low, high=high)
+
+
+def how_text(words: Words, reading: Reading) -> str:
+    """Say with what it is measured, and what is to be off before."""
+    shipped = reading.instrument in words.text["instrument"]  # else a shop's own words
+    instrument = words.say(f"instrument.{reading.instrument}") if shipped else reading.instrument
+    facts = {"range": range_text(words, reading), "status": words.status(reading.basis.status)}
+    circuit = "own_dead" if reading.circuit == "dead" and reading.who == OWNER else reading.circuit
+    sentences = [words.say("evidence.how", instrument=instrument, **facts)]
+    if circuit != "none":
+        sentences.append(words.say(f"evidence.{circuit}"))
+    return " ".join(sentences)
+
+
+def step_text(words: Words, diagnosis: Diagnosis, step: Step) -> str:
+    """Say what to do next, and what it is worth."""
+    if step.kind == QUESTION:
+        what = words.say("evidence.ask", what=question_text(words, diagnosis.questions[step.key]))
+    elif step.kind == READING:
+        what = words.say("evidence.measure", what=reading_name(words, diagnosis.tests[step.key]))
+    else:
+        cause = next(link.cause for link in diagnosis.symptom.links if link.cause.cause == step.key)
+        what = words.say("evidence.look", what=cause_name(words, cause))
+    if math.isnan(step.worth) or step.worth < 0.5:
+        return what
+    return " ".join([what, words.say("evidence.worth", worth=words.money(step.worth, diagnosis.currency))])
+
+
+def seen_rows(words: Words, diagnosis: Diagnosis) -> list[tuple[str, str]]:
+    """What was answered and measured, with what a reading comes to."""
+    rows = [
+        (question_text(words, diagnosis.questions[key]), answer_text(words, answer))
+        for key, answer in diagnosis.answers.items()
+    ]
+    for key, value in diagnosis.readings.items():
+        reading = diagnosis.tests[key]
+        rows.append((reading_name(words, reading), measured_text(words, reading, value)))
+    return rows
+
+
+def measured_text(words: Words, reading: Reading, value: float) -> str:
+    """Say what was measured, and what it comes to."""
+    told = words.say(f"evidence.{reading.outcome(value)}", range=range_text(words, reading))
+    return f"{in_unit(words, value, reading.unit)}: {told}"
+
+
+def verdict_text(words: Words, diagnosis: Diagnosis, most: int = 3) -> Iterator[str]:
+    """Say what to do by cause, the likeliest of each named, and what finding out first is worth."""
+    if math.isnan(diagnosis.limit):
+        return
+    ranked = sorted(zip(diagnosis.symptom.links, diagnosis.chance, strict=True), key=lambda each: -each[1])
+    verdicts = diagnosis.verdicts
+    for act in (REPAIR, REPLACE):
+        named = [link.cause for link, chance in ranked if chance >= 0.005 and verdicts[link.cause.cause] == act]
+        if named:
+            key = f"evidence.if_{act}" if len(named) <= most else f"evidence.if_{act}_more"
+            names = "; ".join(cause_name(words, cause) for cause in named[:most])
+            yield words.say(key, names=names, more=words.number(max(len(named) - most, 0), 0))
+    for key, causes in (("covered", diagnosis.covered), ("ask_warranty", diagnosis.worth_claiming)):
+        if causes:
+            names = "; ".join(cause_name(words, link.cause) for link, _ in ranked if link.cause.cause in causes)
+            yield words.say(f"evidence.{key}", names=names)
+    if diagnosis.finding_out >= 0.5:
+        yield words.say("evidence.find_out", worth=words.money(diagnosis.finding_out, diagnosis.currency))
+
+
+def shares_text(words: Words, diagnosis: Diagnosis, most: int = 4) -> list[tuple[str, float]]:
+    """The likeliest causes with their shares."""
+    ranked = sorted(zip(diagnosis.symptom.links, diagnosis.chance, strict=True), key=lambda each: -each[1])
+    return [(cause_name(words, link.cause), float(chance)) for link, chance in ranked[:most] if chance >= 0.005]
+
+
+def bill_text(words: Words, diagnosis: Diagnosis) -> Iterator[str]:
+    """Say what the bill is likely to be, where any of it can be repaired."""
+    if diagnosis.no_repair < 1:
+        ends = {name: float(diagnosis.bill.quantile(at)) for name, at in (("low", 0.1), ("median", 0.5), ("high", 0.9))}
+        yield words.say("evidence.bill", **{name: words.money(end, diagnosis.currency) for name, end in ends.items()})
+
+
+def rule_text(words: Words, diagnosis: Diagnosis) -> str:
+    """Say how far answers are trusted."""
+    rule = diagnosis.rule
+    return words.say("evidence.rule", n=words.number(rule.counted, 0), share=words.percent(rule.most, 0))
