@@ -46,6 +46,10 @@ def test_a_tap_and_a_reading_move_the_causes_at_the_door_and_stay_with_the_visit
     name, share = shares_text(WORDS, tested)[0]
     expect(likely).to_contain_text(f"{name} {WORDS.percent(share, 0)}")
     expect(page.locator(".st-key-evidence")).to_contain_text("900 Ω: too high")
+    at_rest(page).get_by_label("Freezer temperature (°F)").fill("14")
+    expect(page.locator(".st-key-evidence")).to_contain_text("14 °F: too high")
+    at_rest(page).get_by_label("Freezer temperature (°F)").fill("")
+    expect(page.locator(".st-key-evidence")).not_to_contain_text("14 °F: too high")
     pictured(at_rest(page), f"door-{screen['viewport']['width']}")
     page.reload()
     unfold(page, "What you see and measure")

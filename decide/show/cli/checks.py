@@ -191,7 +191,8 @@ def _show_evidence(page: Any, words: "Words", diagnosis: "Diagnosis") -> None:
     if tests := [each for each in diagnosis.tests.values() if each.key not in diagnosis.readings]:
         page.heading(words.say("evidence.readings"))
         for test in tests:
-            page.line(f"{reading_name(words, test)} ({test.key}, {unit_text(words, test.unit)})", "bold")
+            signs = {words.say(f"reading_unit.{test.unit}", n="").strip(): None, unit_text(words, test.unit): None}
+            page.line(f"{reading_name(words, test)} ({', '.join(filter(None, (test.key, *signs)))})", "bold")
             page.line(f"{reading_point(words, test)}. {how_text(words, test)}")
 
 

@@ -32,7 +32,7 @@ from ..text.evidence import (
     shares_text,
     step_text,
     unit_text,
-    value_of,
+    value_beside,
     verdict_text,
 )
 from ..text.words import Words
@@ -90,7 +90,7 @@ def _measured(words: Words, symptom: str) -> dict[str, float]:
     for test in evidence().readings_of(symptoms_of(fields()).known[symptom], st.session_state["kind"], words.region):
         with contextlib.suppress(CaseError):
             if test.key in typed:
-                found[test.key] = value_of(words, test, typed[test.key])
+                found[test.key] = value_beside(words, test, typed[test.key])
     return found
 
 
@@ -153,11 +153,12 @@ def _measure(words: Words, reading: Reading) -> None:
     typed = pairs(state["measured"]).get(reading.key, "")
     state[key] = typed
     with st.container(key=f"measure_{reading.key}"):
-        label = f"{reading_name(words, reading)} ({unit_text(words, reading.unit)})"
+        sign = unit_text(words, reading.unit)
+        label = f"{reading_name(words, reading)} ({sign})" if sign else reading_name(words, reading)
         text_field(label, key, None, on_change=_keep, args=("measured", reading.key, key))
         if typed:
             try:
-                say_text("small", measured_text(words, reading, value_of(words, reading, typed)))
+                say_text("small", measured_text(words, reading, value_beside(words, reading, typed)))
             except MendpointError as error:
                 say_error(words, error, key)
         say_text("small", f"{reading_point(words, reading)}. {how_text(words, reading)}")

@@ -95,6 +95,17 @@ def value_of(words: Words, reading: Reading, typed: str) -> float:
     return _number(words, reading.key, text.removesuffix(sign).removesuffix(reading.unit))
 
 
+def value_beside(words: Words, reading: Reading, typed: str) -> float:
+    """Read a value typed beside the unit of `unit_text`: a bare number is in that unit.
+
+    >>> from decide.load.tables.evidence import evidence
+    >>> value_beside(Words.for_place("US"), evidence().readings["freezer_temperature"], "5")
+    -15.0
+    """
+    bare = typed.strip()[-1:].isdigit()
+    return value_of(words, reading, f"{typed} {unit_text(words, reading.unit)}" if bare else typed)
+
+
 def _number(words: Words, key: str, text: str) -> float:
     try:
         return typed_number(text, "reading", words.number_locale(""))
