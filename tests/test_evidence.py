@@ -21,8 +21,8 @@ from decide.answers.diagnosis import Diagnosis, diagnose
 from decide.answers.next_step import CHECK, QUESTION, READING, next_step, steps_of
 from decide.diagnosis.check_order import NOT_MADE, best_order, least_costs
 from decide.diagnosis.evidence import (
+    AnswerRule,
     Looking,
-    Rule,
     after_each_reading,
     bayes,
     capped,
@@ -38,7 +38,7 @@ from decide.load.tables.evidence import LEAST_LIKELY, OUTCOMES, evidence
 from decide.load.tables.symptoms import NOBODY, OWNER, WHO, symptoms
 from decide.load.tables.tables import CURRENCIES, tables
 
-FREE = Rule(counted=99, most=1.0)
+FREE = AnswerRule(counted=99, most=1.0)
 EVERY = [(kind, each.symptom) for kind in tables().known_classes for each in symptoms().of_class(kind)]
 
 
@@ -75,7 +75,7 @@ def test_answers_in_any_order_come_to_the_same(weights: list[float], seed: int) 
     chance = np.array(weights) / sum(weights)
     dice = np.random.default_rng(seed)
     answers = [dice.uniform(0.02, 0.98, len(chance)) for _ in range(4)]
-    rule = Rule(counted=2, most=0.9)
+    rule = AnswerRule(counted=2, most=0.9)
     shuffled = [answers[at] for at in dice.permutation(4)]
     assert updated(chance, answers, [], rule) == pytest.approx(updated(chance, shuffled, [], rule))
 
@@ -84,9 +84,9 @@ def test_the_two_answers_that_tell_most_count_and_no_others() -> None:
     chance = np.array([0.4, 0.3, 0.3])
     weak, strong, middling = np.array([0.5, 0.6, 0.5]), np.array([0.9, 0.05, 0.1]), np.array([0.8, 0.3, 0.3])
     assert told(chance, strong) > told(chance, middling) > told(chance, weak)
-    assert counted_answers(chance, [weak, strong, middling], Rule(counted=2, most=0.9)) == [1, 2]
-    both = updated(chance, [strong, middling], [], Rule(counted=2, most=1.0))
-    assert updated(chance, [weak, strong, middling], [], Rule(counted=2, most=1.0)) == pytest.approx(both)
+    assert counted_answers(chance, [weak, strong, middling], AnswerRule(counted=2, most=0.9)) == [1, 2]
+    both = updated(chance, [strong, middling], [], AnswerRule(counted=2, most=1.0))
+    assert updated(chance, [weak, strong, middling], [], AnswerRule(counted=2, most=1.0)) == pytest.approx(both)
 
 
 @given(st.lists(st.floats(0.01, 1), min_size=2, max_size=8), st.integers(0, 10_000))
@@ -96,7 +96,7 @@ def test_no_share_passes_the_cap_by_answers_alone_and_the_others_keep_their_prop
     chance = np.array(weights) / sum(weights)
     answers = [np.random.default_rng(seed + at).uniform(0.001, 0.999, len(chance)) for at in range(2)]
     plain = bayes(bayes(chance, answers[0]), answers[1])
-    found = updated(chance, answers, [], Rule(counted=2, most=0.9))
+    found = updated(chance, answers, [], AnswerRule(counted=2, most=0.9))
     top = int(np.argmax(plain))
     assert found.sum() == pytest.approx(1)
     assert found[top] <= max(0.9, chance[top]) + 1e-12
@@ -106,8 +106,8 @@ def test_no_share_passes_the_cap_by_answers_alone_and_the_others_keep_their_prop
 
 def test_a_reading_may_go_beyond_the_cap_and_a_check_that_left_one_cause_stays_certain() -> None:
     chance, clear = np.array([0.5, 0.5]), np.array([0.99, 0.01])
-    assert updated(chance, [clear, clear], [], Rule(counted=2, most=0.9))[0] == pytest.approx(0.9)
-    assert updated(chance, [clear, clear], [clear], Rule(counted=2, most=0.9))[0] > 0.99
+    assert updated(chance, [clear, clear], [], AnswerRule(counted=2, most=0.9))[0] == pytest.approx(0.9)
+    assert updated(chance, [clear, clear], [clear], AnswerRule(counted=2, most=0.9))[0] > 0.99
     assert capped(np.array([1.0, 0.0]), np.array([1.0, 0.0]), 0.9).tolist() == [1.0, 0.0]
 
 

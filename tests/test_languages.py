@@ -37,7 +37,7 @@ PLURALS = {"zero", "one", "two", "few", "many", "other"}
 
 ALIKE = {
     "es": (
-        r"unit\..*|check_unit\..*|reading_unit\..*|evidence_answer\.no",  # signs of units, and no
+        r"unit\..*|check_unit\..*|reading_unit\..*|evidence_answer\.(no|code_sensor)",  # signs of units, and no
         r"label\.label\.(eer|ceer|seer2?|hspf2?|afue)",  # names of ratings
         r".*\.gas|check\.(washer|dryer)_motor\.name|carbon\.kg|chart_carbon\.axis|meter\.watts|checks\.minutes_of",
         r"shop\.(mark|format)\..*|shop_settings\.paper\.a4",

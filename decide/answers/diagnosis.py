@@ -11,11 +11,11 @@ import numpy as np
 
 from ..arrays import Floats
 from ..diagnosis.check_order import NOT_MADE, CheckPlan, Marks, counted, expected_cost, ruled_out
-from ..diagnosis.evidence import Looking, Rule, updated
+from ..diagnosis.evidence import AnswerRule, Looking, updated
 from ..diagnosis.expected_bill import Bill, VisitValue, visit
 from ..economics.case import REPAIR, REPLACE
 from ..errors import CaseError, require
-from ..load.tables.evidence import Asked, Evidence, Question, Reading, evidence, find
+from ..load.tables.evidence import Asked, Evidence, Reading, SymptomQuestion, evidence, find
 from ..load.tables.symptoms import NOBODY, OWNER, TROUBLE, Symptom, Symptoms, symptoms
 from ..load.tables.tables import CURRENCIES, WHEN, Caution, Estimate, Tables, tables
 from .answer import answer
@@ -51,7 +51,7 @@ class Diagnosis:
     """How many of them the shares listed count as. [job]"""
     listed_chance: Floats
     """Of each cause before anything was seen, in the order of the symptom. [-]"""
-    questions: Mapping[str, Question]
+    questions: Mapping[str, SymptomQuestion]
     """All that can be asked, by key."""
     tests: Mapping[str, Reading]
     """All that can be measured, by key."""
@@ -61,7 +61,7 @@ class Diagnosis:
     """What was measured, by reading. [unit of the reading]"""
     seen: tuple[list[Floats], list[Floats]]
     """How likely each of them is under each cause. [-]"""
-    rule: Rule
+    rule: AnswerRule
     chance: Floats
     """Of each cause after all that. [-]"""
     looking: Looking
@@ -219,7 +219,7 @@ def diagnose(
     paid = usual["labour_rate"].value if rate is None else rate
     asked_fee = usual["service_fee"].value if fee is None else fee
     require("rate", paid, 0.0, 10_000.0, "")
-    rule = Rule(counted=round(usual["answers_counted"].value), most=usual["share_by_answers"].value)
+    rule = AnswerRule(counted=round(usual["answers_counted"].value), most=usual["share_by_answers"].value)
     seen = asked or evidence()
     questions = {each.key: each for each in seen.questions_of(found, kind, region)}
     tests = {each.key: each for each in seen.readings_of(found, kind, region)}
@@ -274,7 +274,7 @@ def diagnose(
     )
 
 
-def _answered(questions: Mapping[str, Question], given: Mapping[str, str]) -> Iterator[tuple[Asked, str]]:
+def _answered(questions: Mapping[str, SymptomQuestion], given: Mapping[str, str]) -> Iterator[tuple[Asked, str]]:
     """What was answered, each an answer of a question of the symptom."""
     for key, answered in given.items():
         question = find(key, tuple(questions.values()), "answer")

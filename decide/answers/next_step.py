@@ -8,7 +8,7 @@ import numpy as np
 
 from ..diagnosis.check_order import NOT_MADE
 from ..diagnosis.evidence import after_each, after_each_reading, falls, is_better_now, worth_of_check
-from ..load.tables.evidence import Asked, Question
+from ..load.tables.evidence import Asked, SymptomQuestion
 from ..load.tables.symptoms import OWNER, WHO
 from .diagnosis import Diagnosis
 
@@ -49,7 +49,7 @@ def steps_of(diagnosis: Diagnosis, who: str = WHO[-1]) -> list[Step]:
     plain = [after_each_reading(diagnosis.chance, each) for each in likelihoods]
     shares = [
         after_each(diagnosis.listed_chance, answers, readings, diagnosis.rule, each)
-        if isinstance(one, Question)
+        if isinstance(one, SymptomQuestion)
         else after
         for one, each, after in zip(asked, likelihoods, plain, strict=True)
     ]
@@ -59,7 +59,7 @@ def steps_of(diagnosis: Diagnosis, who: str = WHO[-1]) -> list[Step]:
     found = []
     for one, each in zip(asked, fall, strict=True):
         cost = 0.0 if one.who == OWNER else one.minutes / 60 * diagnosis.rate
-        kind = QUESTION if isinstance(one, Question) else READING
+        kind = QUESTION if isinstance(one, SymptomQuestion) else READING
         found.append(Step(kind=kind, key=one.key, who=one.who, worth=float(each) - cost, cost=cost))
     return sorted(found, key=lambda step: (step.cost > 0, -step.worth / max(step.cost, 1.0)))
 

@@ -25,7 +25,7 @@ NOTHING = 1e-9
 
 
 @dataclass(frozen=True, kw_only=True)
-class Rule:
+class AnswerRule:
     """How far answers are trusted."""
 
     counted: int
@@ -99,7 +99,7 @@ def told(chance: Floats, likelihood: Floats) -> float:
     return float(np.sum(after[there] * np.log(after[there] / chance[there])))
 
 
-def counted_answers(chance: Floats, answers: Sequence[Floats], rule: Rule) -> list[int]:
+def counted_answers(chance: Floats, answers: Sequence[Floats], rule: AnswerRule) -> list[int]:
     """Which answers count: those that tell most, by their place. Of equal ones the first that was given."""
     if len(answers) <= rule.counted:
         return list(range(len(answers)))
@@ -122,7 +122,7 @@ def capped(chance: Floats, before: Floats, most: float) -> Floats:
     return found
 
 
-def updated(chance: ArrayLike, answers: Sequence[Floats], readings: Sequence[Floats], rule: Rule) -> Floats:
+def updated(chance: ArrayLike, answers: Sequence[Floats], readings: Sequence[Floats], rule: AnswerRule) -> Floats:
     """Update the shares of the causes by all that was seen and measured.
 
     Bayes' rule by the answers that count, then the cap, then Bayes' rule by every reading.
@@ -141,7 +141,7 @@ def updated(chance: ArrayLike, answers: Sequence[Floats], readings: Sequence[Flo
 
     Examples
     --------
-    >>> rule = Rule(counted=2, most=0.9)
+    >>> rule = AnswerRule(counted=2, most=0.9)
     >>> clicks = np.array([0.83, 0.5, 0.03])
     >>> updated([0.4, 0.3, 0.3], [clicks], [], rule).round(3).tolist()
     [0.676, 0.305, 0.018]
@@ -157,7 +157,7 @@ def updated(chance: ArrayLike, answers: Sequence[Floats], readings: Sequence[Flo
 
 
 def after_each(
-    chance: ArrayLike, answers: Sequence[Floats], readings: Sequence[Floats], rule: Rule, likelihoods: Floats
+    chance: ArrayLike, answers: Sequence[Floats], readings: Sequence[Floats], rule: AnswerRule, likelihoods: Floats
 ) -> Floats:
     """The shares after each answer to one more question, shape (answers, causes); `likelihoods` has that shape."""
     return np.array([updated(chance, [*answers, each], readings, rule) for each in likelihoods])

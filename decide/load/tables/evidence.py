@@ -87,7 +87,7 @@ class Asked:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Question(Asked):
+class SymptomQuestion(Asked):
     """What is asked about a symptom, with nothing opened."""
 
     symptoms: tuple[str, ...]
@@ -125,10 +125,10 @@ class Reading(Asked):
 class Evidence:
     """All questions and readings, read and checked."""
 
-    questions: Mapping[str, Question]
+    questions: Mapping[str, SymptomQuestion]
     readings: Mapping[str, Reading]
 
-    def questions_of(self, symptom: Symptom, kind: str, region: str) -> tuple[Question, ...]:
+    def questions_of(self, symptom: Symptom, kind: str, region: str) -> tuple[SymptomQuestion, ...]:
         """The questions about a symptom of a class in a region, in the order of the file."""
         return tuple(
             each for each in self.questions.values() if symptom.symptom in each.symptoms and each.holds(kind, region)
@@ -222,7 +222,9 @@ def _by_key(
     return found
 
 
-def _question(row: CsvRow, listed: Symptoms, reference: Tables, shipped: Evidence | None) -> tuple[str, Question]:
+def _question(
+    row: CsvRow, listed: Symptoms, reference: Tables, shipped: Evidence | None
+) -> tuple[str, SymptomQuestion]:
     key, seconds = row.text("question"), row.number("seconds")
     answers = tuple(part.strip() for part in row.text("answers").split(";"))
     if len(answers) < 2 or len(set(answers)) < len(answers) or not all(answers):
@@ -232,7 +234,7 @@ def _question(row: CsvRow, listed: Symptoms, reference: Tables, shipped: Evidenc
     if not (about := row.choices("symptoms", listed.known)):
         raise row.broken("{column} is empty", "symptoms")
     own = words_of(row, None if shipped is None else frozenset(shipped.questions), key, ("name",))
-    return key, Question(
+    return key, SymptomQuestion(
         symptoms=about, outcomes=answers, minutes=seconds / 60, name=own[0], **_alike(row, key, reference)
     )
 
@@ -267,7 +269,7 @@ def _reading(row: CsvRow, reference: Tables, shipped: Evidence | None) -> tuple[
     )  # fmt: skip
 
 
-def _answer_likelihoods(row: CsvRow, question: Question) -> tuple[float, ...]:
+def _answer_likelihoods(row: CsvRow, question: SymptomQuestion) -> tuple[float, ...]:
     try:
         found = tuple(float(part) for part in row.text("likelihoods").split(";"))
     except ValueError:

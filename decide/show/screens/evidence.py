@@ -17,7 +17,7 @@ from ...answers.diagnosis import Diagnosis, LimitOf, diagnose
 from ...answers.next_step import CHECK, QUESTION, next_step
 from ...errors import CaseError, MendpointError
 from ...load.cases.case_file import set_entry
-from ...load.tables.evidence import Question, Reading, evidence
+from ...load.tables.evidence import Reading, SymptomQuestion, evidence
 from ...load.tables.symptoms import OWNER
 from ..pdf.checks_sheet import checks_sheet
 from ..text.evidence import (
@@ -113,7 +113,7 @@ def say_evidence(case: PageCase, diagnosis: Diagnosis, who: str) -> None:
         with unfolding("evidence_all", words.say("evidence.more")) as is_open:
             if is_open:
                 for each in rest:
-                    if isinstance(each, Question):
+                    if isinstance(each, SymptomQuestion):
                         _ask(words, each)
                     else:
                         _measure(words, each)
@@ -126,12 +126,12 @@ def say_evidence(case: PageCase, diagnosis: Diagnosis, who: str) -> None:
             download(words.say("evidence.print"), made, name, "application/pdf", "print_checks", first=False)
 
 
-def _open_to(diagnosis: Diagnosis, who: str) -> list[Question | Reading]:
-    asked: list[Question | Reading] = [*diagnosis.questions.values(), *diagnosis.tests.values()]
+def _open_to(diagnosis: Diagnosis, who: str) -> list[SymptomQuestion | Reading]:
+    asked: list[SymptomQuestion | Reading] = [*diagnosis.questions.values(), *diagnosis.tests.values()]
     return [each for each in asked if who != OWNER or each.who == OWNER]
 
 
-def _ask(words: Words, question: Question, hidden: bool = False) -> None:
+def _ask(words: Words, question: SymptomQuestion, hidden: bool = False) -> None:
     """Draw a question with its answers to tap; a second tap takes the answer back."""
     state, key = st.session_state, f"seen_{question.key}"
     state[key] = pairs(state["answers"]).get(question.key)

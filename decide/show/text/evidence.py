@@ -7,8 +7,9 @@ from ...answers.diagnosis import Diagnosis
 from ...answers.next_step import QUESTION, READING, Step
 from ...economics.case import REPAIR, REPLACE
 from ...errors import CaseError
-from ...load.tables.evidence import Question, Reading
+from ...load.tables.evidence import Reading, SymptomQuestion
 from ...load.tables.symptoms import OWNER
+from ...load.tables.typed import NoNumber, typed_number
 from .checks import cause_name
 from .phrases import MILES
 from .words import Words
@@ -29,7 +30,7 @@ def _in_degrees(words: Words, key: str) -> str:
     return words.in_place(key, C=_Degrees(words, "C"), K=_Degrees(words, "K"))
 
 
-def question_text(words: Words, question: Question) -> str:
+def question_text(words: Words, question: SymptomQuestion) -> str:
     """Ask a question.
 
     >>> from decide.load.tables.evidence import evidence
@@ -77,6 +78,8 @@ def value_of(words: Words, reading: Reading, typed: str) -> float:
     >>> from decide.load.tables.evidence import evidence
     >>> value_of(Words.for_place("US"), evidence().readings["freezer_temperature"], "5 F")
     -15.0
+    >>> value_of(Words.for_place("ES"), evidence().readings["fridge_sensor_kohm"], "15,9 kΩ")
+    15.9
 
     Raises
     ------
@@ -87,19 +90,16 @@ def value_of(words: Words, reading: Reading, typed: str) -> float:
     name, factor, offset = MILES.get(reading.unit, ("", 1.0, 0.0))
     for sign in filter(None, (words.text["reading_unit"].get(name, "").replace("{n}", "").strip(), name)):
         if text.endswith(sign):
-            return (_number(reading.key, text[: -len(sign)]) - offset) / factor
+            return (_number(words, reading.key, text[: -len(sign)]) - offset) / factor
     sign = words.text["reading_unit"][reading.unit].replace("{n}", "").strip()
-    return _number(reading.key, text.removesuffix(sign).removesuffix(reading.unit))
+    return _number(words, reading.key, text.removesuffix(sign).removesuffix(reading.unit))
 
 
-def _number(key: str, text: str) -> float:
+def _number(words: Words, key: str, text: str) -> float:
     try:
-        number = float(text.strip().replace("\N{MINUS SIGN}", "-"))
-    except ValueError:
-        number = math.nan
-    if not math.isfinite(number):
-        raise CaseError("reading", "{where} must be a number, got {got!r}", key, text.strip())
-    return number
+        return typed_number(text, "reading", words.number_locale(""))
+    except NoNumber as error:
+        raise CaseError("reading", "{where} must be a number, got {got!r}", key, text.strip()) from error
 
 
 def range_text(words: Words, reading: Reading) -> str:
@@ -114,10 +114,11 @@ def range_text(words: Words, reading: Reading) -> str:
 
 def how_text(words: Words, reading: Reading) -> str:
     """Say with what it is measured, and what is to be off before."""
-    instrument = words.text["instrument"].get(reading.instrument, reading.instrument)  # or a shop's own words
-    facts = {"instrument": instrument, "range": range_text(words, reading)}
+    shipped = reading.instrument in words.text["instrument"]  # else a shop's own words
+    instrument = words.say(f"instrument.{reading.instrument}") if shipped else reading.instrument
+    facts = {"range": range_text(words, reading), "status": words.status(reading.basis.status)}
     circuit = "own_dead" if reading.circuit == "dead" and reading.who == OWNER else reading.circuit
-    sentences = [words.say("evidence.how", **facts)]
+    sentences = [words.say("evidence.how", instrument=instrument, **facts)]
     if circuit != "none":
         sentences.append(words.say(f"evidence.{circuit}"))
     return " ".join(sentences)
