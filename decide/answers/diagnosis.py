@@ -94,11 +94,6 @@ class Diagnosis:
         return None if math.isnan(self.age) else datetime.date.today().year - self.age
 
     @property
-    def burns_gas(self) -> bool:
-        """Whether gas burns in it."""
-        return "gas" in self.reference.kind(self.kind).fuels
-
-    @property
     def currency(self) -> str:
         """The money of the region."""
         return CURRENCIES[self.region]

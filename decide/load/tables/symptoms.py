@@ -194,7 +194,7 @@ def symptoms(region: str = "US") -> Symptoms:
     """Read the shipped symptoms, once a run; what can be behind one differs by region.
 
     >>> [symptoms(region).symptom("clothes_washer", "washer_cold").ids[0] for region in ("US", "EU")]
-    ['washer_tap', 'washer_heater']
+    ['washer_hot_tap', 'washer_heater']
     """
     return _shipped()[region]
 

@@ -117,7 +117,10 @@ def _say_cautions(case: PageCase) -> None:
 
 def _ask_meter(words: Words, diagnosis: Diagnosis) -> bool:
     """Let an owner ask for what takes a meter and a dead circuit; nowhere where gas burns."""
-    wanted = any(each.cause.meter for each in diagnosis.symptom.links) and not diagnosis.burns_gas
+    wanted = (
+        any(each.cause.meter for each in diagnosis.symptom.links)
+        and "gas" not in diagnosis.reference.kind(diagnosis.kind).fuels
+    )
     return wanted and st.toggle(words.say("home.meter"), key="by_meter")
 
 
