@@ -489,8 +489,8 @@ class Tables:
 
         Examples
         --------
-        >>> [caution.id for caution in tables().cautions("water_heater_gas", "tank_leak", "US")][0]
-        'water_heater_tank_leak'
+        >>> [caution.id for caution in tables().cautions("water_heater_gas", "tank_leak", "US")][:2]
+        ['gas_or_alarm', 'water_heater_tank_leak']
         """
         region, possible = self.region_of(place), {known.fault: known for known in self.faults(kind)}
         if fault is not None:
