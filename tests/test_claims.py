@@ -69,7 +69,7 @@ def test_a_washer_of_a_year_costs_its_owner_nothing_and_that_is_said_first() -> 
     assert found.weighing.repair_limit > 150
     for language, first in (("en", "This should cost you nothing:"), ("es", "Esto no debería costarle nada:")):
         assert Words.of(language, "EU", "DE").headline(found).startswith(first)
-    assert "Ask the seller" in Words.of("en", "EU", "DE").headline(found)
+    assert "Show the seller" in Words.of("en", "EU", "DE").headline(found)
     claim = json.loads(as_json(found))["claim"]
     assert claim == {
         "by": "guarantee", "years_left": 1.0, "waiting": 0.0, "refused": 0.0, "limit": 0.0, "first": True,

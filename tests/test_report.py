@@ -99,6 +99,27 @@ def test_the_first_layer_is_ninety_words(answers: list[Answer], language: str) -
         assert counted(read) <= MOST_WORDS, read
 
 
+@pytest.mark.parametrize("language", ["en", "es"])
+@pytest.mark.parametrize("kind", ["refrigerator", "clothes_washer", "dishwasher"])
+def test_a_claim_and_a_close_call_are_ninety_words_with_their_names(kind: str, language: str) -> None:
+    there = {"class": kind, "age": 1}
+    claimed = answer({"appliance": there, "household": {"place": "DE"}, "repair": {"quote": 90}})
+    assert claimed.claim
+    close = answer({"appliance": {"class": kind, "age": 12}, "household": {"place": "US"}})
+    close = answer(
+        {
+            "appliance": {"class": kind, "age": 12},
+            "household": {"place": "US"},
+            "repair": {"quote": round(close.weighing.repair_limit)},
+        }
+    )
+    assert close.close
+    for found in (claimed, close):
+        words = words_of(found, language)
+        read = open_text(words, first_layer(words, found))
+        assert counted(read) <= MOST_WORDS, (counted(read), read)
+
+
 def test_it_is_read_by_who_has_six_years_of_school(answers: list[Answer]) -> None:
     for found in answers:
         said = [bare(found, text, "en") for text in first_layer(words_of(found), found).sentences]

@@ -164,13 +164,13 @@ def test_a_quote_near_the_limit_leans_and_a_nearer_one_is_a_close_call(limit: fl
         assert EURO.headline(found).startswith(
             f"This repair is worth about {EURO.money(about(limit), 'EUR')}. You were quoted €260. "
         )
-        assert "Either is fine: you would lose about €" in EURO.headline(found)
+        assert "Either is fine: the worse choice costs about €" in EURO.headline(found)
 
 
 @pytest.mark.parametrize(
     ("entered", "text"),
     [
-        ({}, "the real price of a new one"),
+        ({}, "The real price of a new one settles it"),
         ({"replace": [{"price": 1000}]}, "plug-in meter"),
         ({"replace": [{"price": 1000}], "electricity": 600}, "Money does not decide"),
     ],

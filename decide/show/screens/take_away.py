@@ -32,13 +32,14 @@ def take_away(words: Words, question: Question, found: Answer) -> None:
         say_text("small", words.say("door.save_files"))
 
 
-def give(words: Words, found: Answer, label: str = "door.give") -> bool:
+def give(words: Words, question: Question, found: Answer, label: str = "door.give") -> bool:
     """Offer the sheet at the thumb; whether it was given already for what stands on the page."""
     state = st.session_state
-    given = state["given"] == (found.case, words.language)
+    here = (question.entries, words.language)
+    given = bool(state["given"] == here)
     if not given:
         name = f"{words.say('door.file_name')}-{datetime.date.today().isoformat()}.pdf"
-        done = set_fields({"given": (found.case, words.language)})
+        done = set_fields({"given": here})
 
         def made() -> bytes:
             return handout(words, found, _sheet(words, found), paper_here(words))

@@ -254,10 +254,10 @@ class Phrases:
         """Say a chance as people do.
 
         >>> [Phrases.of("en").odds(chance) for chance in (0.004, 0.06, 0.31)]
-        ['hardly any', '1 in 20', '3 in 10']
+        ['under 1 in 50', '1 in 20', '3 in 10']
         """
         if chance < 0.015:
-            return self.say("confidence.hardly_any")
+            return self.say("card.rare")
         if chance < 0.095:
             return self.say("card.odds", n="1", of="50" if chance < 0.035 else "20" if chance < 0.075 else "12")
         return self.say("card.odds", n=self.number(round(10 * chance), 0), of="10")

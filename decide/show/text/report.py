@@ -222,8 +222,8 @@ def paid_text(words: Words, paid: Paid, currency: str) -> str:
 
 
 def _gains(words: Words, answer: Answer) -> Iterator[Line]:
-    """NPV and payback of buying new, as two named lines."""
-    if has_verdict(answer):
+    """NPV and payback of buying new, as two named lines; nothing while somebody else owes the repair."""
+    if has_verdict(answer) and not answer.claim:
         for name in ("net_saving", "simple_payback"):
             yield Line(words.say(f"first.{name}"), words.measure(answer, name))
 

@@ -101,7 +101,7 @@ def _thumb(
                     st.markdown(f"[{leads}](#{where})")
         if st.session_state["last"] is not None:
             st.button(words.say("door.undo"), on_click=bring_back)
-        given = isinstance(found, Answer) and give(words, found)
+        given = isinstance(found, Answer) and give(words, question, found)
         if not is_empty():
             st.button(words.say("door.next"), on_click=next_customer, type="primary" if given else "secondary")
 
