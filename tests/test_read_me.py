@@ -10,6 +10,7 @@ from test_cli import DEMO, ROOT, json_of, run
 
 from decide.errors import EntryErrors
 from decide.load.cases.case_file import complete
+from decide.load.meters.tariff_file import parse_tariff
 
 READ_ME = re.findall(r"^mendpoint (.*?)(?:  +#.*)?$", (ROOT / "README.md").read_text("utf-8"), re.MULTILINE)
 ITS_OWN = {"case.toml", "own.csv", "rows.xlsx", "handout.pdf", "card.pdf"}
@@ -77,3 +78,8 @@ def test_every_entry_that_the_pages_show_is_known(page: str, text: str, tmp_path
         entries["appliance"] = {**known, **entries.get("appliance", {})}
         refused = errors_of(entries, tmp_path)
         assert {field: said for field, said in refused.items() if "is not known" in said} == {}
+
+
+def test_the_tariff_that_the_pages_show_can_be_read() -> None:
+    [text] = blocks("DEVELOPERS.md", "toml tariff")
+    assert [line.name for line in parse_tariff(text.encode()).lines] == ["energy", "standing charge", "tax"]
