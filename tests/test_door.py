@@ -15,7 +15,7 @@ from decide.load.cases.case_file import Entries, complete, parse_case, read_case
 from decide.load.tables.tables import CURRENCIES, GROUPS, tables
 from decide.show.screens.ask import NAMED_BY_LABEL, labelled, remaining_life_factors
 from decide.show.screens.safety import stop_of
-from decide.show.screens.state.entry import CHOSEN, TYPED, WAYS, bounds_of, entry_at, fields_of, question_of, unit_of
+from decide.show.screens.state.entry import CHOSEN, TYPED, WAYS, entry_at, fields_of, local_bounds, question_of, unit_of
 from decide.show.screens.state.session import FIRST_CASE
 from decide.show.serve import SETTINGS, serve
 from decide.show.text.words import Words
@@ -595,7 +595,7 @@ def test_every_field_has_a_label_of_its_input(key: str) -> None:
     words = Words.for_place("US")
     text = labelled(words, key)
     assert TYPED[key] not in text
-    assert words.unit(bounds_of(TYPED[key]).unit, "USD") in text or unit_of(TYPED[key]) in NAMED_BY_LABEL
+    assert words.unit(local_bounds(words, TYPED[key]).unit, "USD") in text or unit_of(TYPED[key]) in NAMED_BY_LABEL
 
 
 @pytest.mark.parametrize("language", ["en", "es"])
@@ -604,5 +604,6 @@ def test_no_label_says_its_unit_twice(key: str, language: str) -> None:
     joining = {"a", "al", "and", "de", "per", "por", "y"}
     words = re.findall(r"[^\W\d]+", labelled(Words.for_place("US", language), key).casefold())
     found = [word for word in words if word not in joining]
-    unit = re.findall(r"[^\W\d]+", Words.for_place("US", language).unit(unit_of(TYPED[key]), "USD").casefold())
+    american = Words.for_place("US", language)
+    unit = re.findall(r"[^\W\d]+", american.unit(local_bounds(american, TYPED[key]).unit, "USD").casefold())
     assert all(found.count(word) <= 1 for word in unit)

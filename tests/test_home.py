@@ -350,7 +350,7 @@ def test_every_field_of_the_page_has_a_step() -> None:
     of_the_door_alone = {key for key in (*TYPED, *CHOSEN) if step_of(key) is None}
     assert of_the_door_alone == {
         "new_electricity", "new_gas", "new_water", "used_price", "used_age", "annual_loss_of_use", "electricity_price",
-        "grade", "gas_price", "electricity_base_use", "gas_base_use", "title",
+        "grade", "gas_kind", "gas_price", "electricity_base_use", "gas_base_use", "title",
     }  # fmt: skip
 
 

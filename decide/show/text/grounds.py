@@ -76,8 +76,8 @@ class Grounds(Phrases):
             path=default.field,
             group=self.noun(default.field),
             label=self.label(default.field),
-            value=self.quantity(default.value, default.unit, currency),
-            range=self._ends(low, high, default.unit, currency),
+            value=self.quantity(default.value, default.unit, currency, default.field),
+            range=self._ends(low, high, default.unit, currency, default.field),
             source=self._reason(figure),
             status=self.status(figure.status),
             note="; ".join(filter(None, sentences)),
@@ -111,21 +111,21 @@ class Grounds(Phrases):
             path=derived.field,
             group=self.noun(derived.field),
             label=self.label(derived.field),
-            value=self.quantity(derived.value, derived.unit, currency),
-            range=self._ends(derived.low, derived.high, derived.unit, currency),
+            value=self.quantity(derived.value, derived.unit, currency, derived.field),
+            range=self._ends(derived.low, derived.high, derived.unit, currency, derived.field),
             source="; ".join(self._citations(derived.bases)) or how,
             status=self.status(derived.status),
             note=how if derived.bases else "",
             origin="figure",
         )
 
-    def _ends(self, low: float | None, high: float | None, unit: str, currency: str) -> str:
+    def _ends(self, low: float | None, high: float | None, unit: str, currency: str, path: str) -> str:
         if high is None:
             return ""
-        highest = self.quantity(high, unit, currency)
+        highest = self.quantity(high, unit, currency, path)
         if low is None:
             return self.say("assumption.at_most", high=highest)
-        return self.say("assumption.range", low=self.figure(low, unit, currency), high=highest)
+        return self.say("assumption.range", low=self.figure(low, unit, currency, path), high=highest)
 
     def _how(self, derived: Derived) -> Iterator[str]:
         """Say how an input was worked out."""
@@ -196,7 +196,7 @@ class Grounds(Phrases):
                 if option and option.price_includes_installation
                 else self.label(entry.path)
             ),
-            value=self.quantity(value, entry.bounds.unit, answer.case.household.currency),
+            value=self.quantity(value, entry.bounds.unit, answer.case.household.currency, entry.path),
             range="",
             source="",
             status=self.say(f"assumption.{origin}"),
