@@ -4,17 +4,17 @@ import datetime
 import functools
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
-from ..economics.case import Case
+from ..economics.case import LEAVE, REPAIR, REPLACE, Case
 from ..economics.cash_flow import Cash, cash
 from ..economics.decision import CLOSE, Decision, DecisionConfidence, Verdict, confidence, decide
 from ..economics.flows import money
 from ..economics.later_repairs import AnotherBill
 from ..economics.uncertainty import Range
-from ..economics.weigh import Measures, Weighing, limit_under_claim, measure
+from ..economics.weigh import Measures, Weighing, limit_under_claim, measure, single, weigh
 from ..load.cases.case_file import complete
 from ..load.cases.filled import ClaimTerms, Filled, Remarks
 from ..load.cases.ranges import ranges_of
@@ -111,6 +111,28 @@ class Answer:
         """Whether the quote lies so far outside the usual one of its fault that it is asked about."""
         quoted, remarks = float(self.weighing.quoted), self.remarks
         return bool(remarks and remarks.usual and quoted > 0 and remarks.usual.far(quoted, remarks.far))
+
+    @functools.cached_property
+    def wait_a_year(self) -> dict[str, float]:
+        """What buying in a year costs beyond buying now, by what serves until then; below 0 it pays. [money]"""
+        found = self._instead(planned_replacement_years=1.0).options
+        now = min(cost.present_cost for cost in found if cost.action == REPLACE)
+        until = (cost for cost in found if cost.action in (REPAIR, LEAVE) and not cost.blocked_by)
+        waiting = {cost.name: cost.present_cost - now for cost in until}
+        return waiting if self.case.household.study_period > 1 and math.isfinite(self.weighing.quoted) else {}
+
+    @functools.cached_property
+    def worth_more_a_year(self) -> float:
+        """How much more a year the new one must be worth to be the better way; below 0, the mended one. [money]"""
+        worse = weigh(self.case).repair_limit - self._instead(annual_loss_of_use=1.0).repair_limit
+        return self.weighing.advantage / float(worse) if worse else math.nan
+
+    def _instead(self, **changes: float) -> Weighing[float]:
+        """The case as it stands with the unit there run on otherwise, whether it is mended or not."""
+        options = (
+            replace(option, **changes) if option.action in (REPAIR, LEAVE) else option for option in self.case.options
+        )
+        return single(weigh(replace(self.case, options=tuple(options))))
 
     @functools.cached_property
     def cash_by_year(self) -> tuple[Cash, ...]:

@@ -90,7 +90,7 @@ PRICE, RATE = "replace.price", "household.rate"
 OLD_USE, NEW_USE = "appliance.electricity", "replace.appliance.electricity"
 PRICES_TWICE, RATES_EACH, RATES = 8, 50, 30
 """Later repairs of a job with a price or a rate of its own are those of the nearest of so many prices up to twice as
-much, and of so many rates up to 1; the limit is within 1 % of the price of a new one by that. [-]"""
+much, and of so many rates up to 1; the limit is within 2 % of the price of a new one by that. [-]"""
 
 
 @dataclass(frozen=True, kw_only=True)
