@@ -66,6 +66,17 @@ def test_a_row_is_the_files_value_converted() -> None:
     assert float(row.value.split()[0].strip("$")) == pytest.approx(water * 1000 / GALLONS, abs=0.005)
 
 
+def test_how_a_use_follows_is_told_in_the_unit_of_the_use() -> None:
+    words, found = Words.for_entries(OHIO), answer(OHIO)
+    row = next(row for row in words.assumptions(found) if row.path == "appliance.gas")
+    taken = next(each for each in found.defaults if each.field == "appliance.gas")
+    new = tables().figure("gas_new", "furnace_gas", "US")
+    assert new is not None
+    assert f"{new.value:g} if made now" in taken.rule
+    assert f"{new.value / THERM:g} if made now"[:3] in row.note
+    assert f"{new.value:g}" not in row.note
+
+
 @pytest.mark.parametrize(("key", "typed", "filed"), [("gas", "600", 600 * THERM), ("gas_price", "1.50", 1.50 / THERM)])
 def test_what_is_typed_is_filed_in_the_units_of_files(key: str, typed: str, filed: float) -> None:
     asked, _ = on_page(OHIO, gas_priced="own", **{key: typed})

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Final
 
 from ...answers.answer import Answer
 from ...economics.case import Input, inputs, option_paths
+from ...errors import Message, gaps_of
 from ...load.cases.completing import ENTERED_WITH
 from ...load.cases.reading import DefaultUsed, Derived
 from ...load.tables.labels import Basis
@@ -24,6 +25,9 @@ SURE: Final = 0.9
 FAR: Final = 1.2
 """A measured use is told to be above the rated one from this chance on, and far above from this ratio on: homes differ
 from the test by some, so that less is no finding. Judgements. [-]"""
+AMOUNTS: Final = frozenset({"new", "most", "usual", "entered", "there"})
+"""Facts of a rule that are amounts of what it works out."""
+
 LEAST_GAP: Final = 0.01
 """Share of a log that may be missing untold. [-]"""
 
@@ -71,7 +75,11 @@ class Grounds(Phrases):
         figure, currency = default.estimate, answer.case.household.currency
         low, high = range_of(default)
         old = dated(self, default, this_year, currency)
-        sentences = (*old, self.translated(default.rule), "" if figure.status == JUDGED else figure.note)
+        sentences = (
+            *old,
+            self.translated(self._in_units_of_the_place(default)),
+            "" if figure.status == JUDGED else figure.note,
+        )
         return Assumption(
             path=default.field,
             group=self.noun(default.field),
@@ -83,6 +91,14 @@ class Grounds(Phrases):
             note="; ".join(filter(None, sentences)),
             origin="figure",
         )
+
+    def _in_units_of_the_place(self, default: DefaultUsed) -> str:
+        """How a value follows, with the amounts in it as people of the place count them."""
+        rule, local = default.rule, self.local(default.unit, default.field)
+        if not isinstance(rule, Message) or local.factor == 1:
+            return rule
+        facts = {name: local.shown(fact) if name in AMOUNTS else fact for name, fact in rule.facts.items()}
+        return Message(rule.template, *(facts[name] for name in gaps_of(rule.template)))
 
     def money_text(self, answer: Answer) -> list[str]:
         """Say whose money amounts are in, and which price of energy that counts is not the place's own."""
