@@ -388,7 +388,7 @@ class Tables:
         """What a new unit of a class costs where it is put in, everything included; None where it is not sold.
 
         >>> tables().installed_price("boiler_gas", "EU").value
-        4030.0
+        4400.0
         """
         price, tax = self.figure("price", kind, region), self.figure("sales_tax", kind, region)
         if price is None or tax is None:
