@@ -13,9 +13,9 @@ import numpy as np
 
 from ..load.jobs.book import JobBook
 from ..load.jobs.cases import JobCases
-from ..load.jobs.chunks import RejectedRow, TextChunk, series
+from ..load.jobs.chunks import RejectedRow, TextChunk
 from ..load.jobs.columns import ColumnMapping
-from ..load.jobs.rows import jobs_of
+from ..load.jobs.rows import jobs_of, no_rows
 from ..load.tables.tables import Tables
 from ..shop.job_totals import AGE_EDGES, BANDS, SummaryLine, Tally, tally_of
 from ..shop.jobs import Jobs
@@ -84,7 +84,7 @@ def weigh_book(
     ReadError
         The columns lack one that is needed, the book cannot be read on, or the rows cannot be written.
     """
-    jobs_of(_no_rows(book), columns)  # what is wrong with the columns is told here, before anything is begun
+    jobs_of(no_rows(book), columns)  # what is wrong with the columns is told here, before anything is begun
     tally, counts, shown, rows = Tally.empty(), Counter[str](), list[RejectedRow](), 0
     cases, by_age = JobCases(columns.place, reference), Remembered()
     for chunk in book.chunks(size):
@@ -102,10 +102,6 @@ def weigh_book(
         if progress is not None:
             progress(rows, chunk.share_done)
     return BookResult(tally, rows, dict(counts.most_common()), tuple(shown))
-
-
-def _no_rows(book: JobBook) -> TextChunk:
-    return TextChunk(np.array([], dtype=np.int64), {name: series([]) for name in book.header})
 
 
 def _not_weighed(jobs: Jobs, weighed: WeighedJobs) -> Iterator[RejectedRow]:

@@ -87,8 +87,7 @@ OWN_BOUNDS: Final = {
 """What jobs may say of their own case, by the role of the column."""
 
 PRICE, RATE = "replace.price", "household.rate"
-OLD_USE, NEW_USE = "appliance.electricity", "replace.appliance.electricity"
-PRICES_TWICE, RATES_EACH, RATES = 8, 50, 30
+PRICES_TWICE, RATES_EACH, MOST_LEVELS = 8, 50, 150
 """Later repairs of a job with a price or a rate of its own are those of the nearest of so many prices up to twice as
 much, and of so many rates up to 1; the limit is within 2 % of the price of a new one by that. [-]"""
 
@@ -248,7 +247,7 @@ def weigh_jobs(
     refused, stopped, edges = np.zeros(size, bool), np.zeros(size, bool), np.full((size, 4), np.nan)
     for rows, template, usual in _by_template(jobs, reason, template_of):
         ages, which = np.unique(jobs.age[rows], return_inverse=True)
-        if own := _own_inputs(template, usual, jobs.take(rows)):
+        if own := _own_inputs(usual, jobs.take(rows)):
             ages, which = jobs.age[rows], np.arange(len(rows))
             found = by_age(template, ages, own)
         else:
@@ -305,50 +304,45 @@ def _within(values: Floats, bounds: Bounds) -> Mask:
 
 def _by_template(jobs: Jobs, reason: Codes, template_of: TemplateOf) -> Iterator[tuple[NDArray[np.intp], Case, Case]]:
     """Jobs whose cases differ in numbers alone, their case, and that of others like them; no case goes to `reason`."""
-    nothing = np.full(len(jobs), np.nan)
-    price, rate = (jobs.own.get(role, nothing) for role in ("new_price", "rate"))
-    priced = np.nan_to_num(np.round(PRICES_TWICE * np.log2(np.maximum(price, 1.0))) + 1).astype(np.int64)
-    rated = np.nan_to_num(np.round(RATES_EACH * rate) + 1).astype(np.int64)
-    pair = jobs.kind.astype(np.int64) * len(jobs.faults) + jobs.fault
-    used = np.any([~np.isnan(jobs.own.get(role, nothing)) for role in ("electricity", "new_electricity")], axis=0)
-    key = ((pair * (PRICES_TWICE * 18 + 2) + priced) * RATES + rated) * 2 + used
+    price, rate = (jobs.own.get(role, np.full(len(jobs), np.nan)) for role in ("new_price", "rate"))
+    levels = np.round([PRICES_TWICE * np.log2(np.maximum(price, 1.0)), RATES_EACH * rate]) + 1
+    priced, rated = np.nan_to_num(levels).astype(np.int64)
+    key = ((jobs.kind.astype(np.int64) * len(jobs.faults) + jobs.fault) * MOST_LEVELS + priced) * MOST_LEVELS + rated
     order = np.argsort(key, kind="stable")
     order = order[reason[order] == REASONS.index(WEIGHED)]
-    groups: dict[tuple[int, bool], tuple[Case, Case, list[NDArray[np.intp]]]] = {}
+    groups: dict[int, tuple[Case, Case, list[NDArray[np.intp]]]] = {}
     for rows in np.split(order, np.flatnonzero(np.diff(key[order])) + 1) if len(order) else ():
-        first = rows[0]
-        kind, fault = jobs.kinds[jobs.kind[first]], jobs.faults[jobs.fault[first]]
-        own: Own = ((PRICE, float(2 ** ((priced[first] - 1) / PRICES_TWICE))),) if priced[first] else ()
-        own += ((RATE, float((rated[first] - 1) / RATES_EACH)),) if rated[first] else ()
+        at, by_price, by_rate = rows[0], float(priced[rows[0]]), float(rated[rows[0]])
+        nearest = ((PRICE, 2 ** ((by_price - 1) / PRICES_TWICE)), (RATE, (by_rate - 1) / RATES_EACH))
+        own = tuple(each for each, level in zip(nearest, (by_price, by_rate), strict=True) if level)
         try:
-            template, usual = template_of(kind, fault, own), template_of(kind, fault, ())
+            usual, template = (
+                template_of(jobs.kinds[jobs.kind[at]], jobs.faults[jobs.fault[at]], o) for o in ((), own)
+            )
         except CaseError:
             reason[rows] = REASONS.index(NO_CASE)
         else:
-            groups.setdefault((id(template), bool(used[first])), (template, usual, []))[2].append(rows)
+            groups.setdefault(id(template), (template, usual, []))[2].append(rows)
     for template, usual, parts in groups.values():
         yield np.concatenate(parts), template, usual
 
 
-def _own_inputs(template: Case, usual: Case, jobs: Jobs) -> dict[str, Floats]:
+def _own_inputs(usual: Case, jobs: Jobs) -> dict[str, Floats]:
     """What the jobs of one group enter, by path; a use there carries to the new one, as where one case is completed."""
     said = {role: values for role, values in jobs.own.items() if not np.all(np.isnan(values))}
     own = {path: said[role] for role, path in (("new_price", PRICE), ("rate", RATE)) if role in said}
     if said.keys() & {"electricity", "new_electricity"}:
-        nothing = np.full(len(jobs), np.nan)
-        there, bought = (said.get(role, nothing) for role in ("electricity", "new_electricity"))
-        cases = inputs_at(usual, jobs.age)
-        old, new = cases[OLD_USE], cases[NEW_USE]
-        carried = np.where(np.isnan(there), new, there * np.where(old > 0, new / np.where(old > 0, old, 1.0), 1.0))
-        own |= {OLD_USE: np.where(np.isnan(there), old, there), NEW_USE: np.where(np.isnan(bought), carried, bought)}
+        varied = vary_all(usual, {AGE: jobs.age})
+        bought = next(option.appliance for option in varied.options if option.appliance is not None)
+        old, new = (_each(unit.electricity, jobs.age) for unit in (varied.appliance, bought))
+        there = np.where(np.isnan(said.get("electricity", np.nan)), old, said.get("electricity", np.nan))
+        carried = there * np.divide(new, old, out=np.ones_like(old), where=old > 0)
+        entered = said.get("new_electricity", np.nan)
+        own |= {
+            "appliance.electricity": there,
+            "replace.appliance.electricity": np.where(np.isnan(entered), carried, entered),
+        }
     return own
-
-
-def inputs_at(case: Case, ages: Floats) -> dict[str, Floats]:
-    """Electricity of the unit there and of the one bought at several ages. [kWh/year]"""
-    varied = vary_all(case, {AGE: ages})
-    bought = next(option.appliance for option in varied.options if option.appliance is not None)
-    return {OLD_USE: _each(varied.appliance.electricity, ages), NEW_USE: _each(bought.electricity, ages)}
 
 
 def _each(values: object, ages: Floats) -> Floats:

@@ -144,7 +144,7 @@ def read_jobs(source: JobBook | Path | bytes, mapping: ColumnMapping) -> tuple[J
     """Read a whole book at once, for what has to see all jobs together."""
     if not isinstance(source, JobBook):
         source = open_book(source, source.name if isinstance(source, Path) else "job book")
-    read = [jobs_of(_no_rows(source), mapping)[0]]
+    read = [jobs_of(no_rows(source), mapping)[0]]
     skipped: list[RejectedRow] = []
     for chunk in source.chunks():
         jobs, some = jobs_of(chunk, mapping)
@@ -153,7 +153,8 @@ def read_jobs(source: JobBook | Path | bytes, mapping: ColumnMapping) -> tuple[J
     return concatenate(read), skipped
 
 
-def _no_rows(book: JobBook) -> TextChunk:
+def no_rows(book: JobBook) -> TextChunk:
+    """The columns of a book alone."""
     return TextChunk(np.array([], dtype=np.int64), {name: series([]) for name in book.header})
 
 
