@@ -5,6 +5,8 @@ import re
 from pathlib import Path
 
 import pytest
+from conftest import ROOT
+from streamlit.testing.v1 import AppTest
 from typer.testing import CliRunner
 
 from decide.answers.answer import answer
@@ -180,3 +182,22 @@ def test_where_no_price_of_propane_is_published_it_is_asked_for() -> None:
 def test_only_known_gases() -> None:
     with pytest.raises(EntryErrors, match="natural gas; propane"):
         complete({**OHIO, "household": {"place": "US-OH", "gas_kind": "butane"}})
+
+
+@pytest.mark.slow
+def test_the_page_asks_for_gas_in_the_unit_of_the_place_and_for_the_price_of_propane() -> None:
+    page = AppTest.from_file(str(ROOT / "app.py"), default_timeout=60)
+    page.session_state["more"] = True  # the folded part, opened
+    page.run()
+    page.selectbox(key="place").set_value("US-OH").run()
+    page.pills(key="group").set_value("heating").run()
+    page.pills(key="kind").set_value("furnace_gas").run()
+    assert "therms a year" in page.text_input(key="gas").label
+    page.pills(key="gas_kind").set_value("propane").run()
+    assert "gallons a year" in page.text_input(key="gas").label
+    page.selectbox(key="place").set_value("DE").run()
+    page.pills(key="group").set_value("heating").run()
+    page.pills(key="kind").set_value("boiler_gas").run()
+    page.pills(key="gas_kind").set_value("propane").run()
+    assert "litre" in page.text_input(key="gas_price").label
+    assert not page.exception

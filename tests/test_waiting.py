@@ -60,13 +60,9 @@ def test_waiting_is_a_plan_of_one_year() -> None:
 
 
 def test_an_old_unit_that_still_works_is_cheap_to_wait_with() -> None:
-    entries = asked("dishwasher", 8, 150)
-    found = answer(entries).wait_a_year
-    assert (
-        found["Leave it as it is"]
-        < 0
-        < answer({**entries, "leave": {"annual_loss_of_use": 900}}).wait_a_year["Leave it as it is"]
-    )
+    entries, name = asked("dishwasher", 8, 150), "Leave it as it is"
+    little, much = (answer({**entries, "leave": {"annual_loss_of_use": loss}}).wait_a_year[name] for loss in (10, 900))
+    assert little < 0 < much
 
 
 def test_no_quote_and_a_short_stay_have_none() -> None:

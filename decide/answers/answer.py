@@ -127,7 +127,7 @@ class Answer:
         worse = weigh(self.case).repair_limit - self._instead(annual_loss_of_use=1.0).repair_limit
         return self.weighing.advantage / float(worse) if worse else math.nan
 
-    def _instead(self, **changes: float) -> Weighing[float]:
+    def _instead(self, **changes: Any) -> Weighing[float]:
         """The case as it stands with the unit there run on otherwise, whether it is mended or not."""
         options = (
             replace(option, **changes) if option.action in (REPAIR, LEAVE) else option for option in self.case.options

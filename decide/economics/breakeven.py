@@ -65,11 +65,6 @@ class BreakevenValues:
     repair_wins_at_low: bool
 
     @property
-    def repair_wins_at_high(self) -> bool:
-        """Whether repairing wins at the upper end."""
-        return self.repair_wins_at_low == (len(self.values) % 2 == 0)
-
-    @property
     def none(self) -> bool:
         """Whether one side wins throughout; `repair_wins_at_low` says which."""
         return not self.values

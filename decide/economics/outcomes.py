@@ -36,11 +36,6 @@ class OutcomeDistribution:
     """Present cost in each household, shape (households). [money]"""
     spread: Distribution
 
-    @property
-    def standard_error(self) -> float:
-        """Of the mean. [money]"""
-        return float(np.std(self.costs, ddof=1) / math.sqrt(self.costs.size))
-
 
 def outcome_distribution(
     case: Case, option: Option, years: float | None = None, households: int = 20_000, seed: int = SEED

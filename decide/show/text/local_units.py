@@ -18,11 +18,7 @@ class LocalUnit:
     offset: float = 0.0
 
     def shown(self, value: float) -> float:
-        """The value as people of the place read it.
-
-        >>> round(local_unit("US", "C").shown(4.0), 1)
-        39.2
-        """
+        """The value as people of the place read it."""
         return value * self.factor + self.offset
 
     def filed(self, value: float) -> float:
@@ -62,8 +58,6 @@ def local_unit(region: str, unit: str, path: str = "", gas: str = "") -> LocalUn
 
     >>> local_unit("US", "money/kWh", "household.gas_price").name, local_unit("EU", "kWh/year", "appliance.gas").name
     ('money/therm', 'kWh/year')
-    >>> local_unit("EU", "kWh/year", "appliance.gas", "propane").name, local_unit("US", "m3/year").name
-    ('litre/year', 'gal/year')
     """
     american = region == "US"
     *heads, name = path.split(".")
