@@ -216,7 +216,7 @@ TOP = {
     "net_present_value", "simple_payback", "discounted_payback", "breakeven_year", "reasons", "paid_by_year",
     "another_bill", "scenarios",
     "successor", "planned_years", "measures", "cash_by_year", "cautions", "defaults_used", "derived", "findings",
-    "money_of", "today", "stay", "most_today", "cost_of_cash",
+    "money_of", "today", "stay", "most_today", "cost_of_cash", "wait_a_year", "worth_more_a_year",
     "beyond_data", "guarantee", "claim", "usual_quote", "quote_unusual",
 }  # fmt: skip
 OPTION = {

@@ -21,9 +21,9 @@ from decide.show.screens.state.entry import (
     OFFERS,
     TYPED,
     WAYS,
-    bounds_of,
     entry_at,
     fields_of,
+    local_bounds,
     question_of,
     unit_of,
 )
@@ -737,7 +737,7 @@ def test_every_field_has_a_label_of_its_input(key: str) -> None:
     words = Words.for_place("US")
     text = labelled(words, key)
     assert TYPED[key] not in text
-    assert words.unit(bounds_of(TYPED[key]).unit, "USD") in text or unit_of(TYPED[key]) in NAMED_BY_LABEL
+    assert words.unit(local_bounds(words, TYPED[key]).unit, "USD") in text or unit_of(TYPED[key]) in NAMED_BY_LABEL
 
 
 @pytest.mark.parametrize("language", ["en", "es"])
@@ -746,5 +746,6 @@ def test_no_label_says_its_unit_twice(key: str, language: str) -> None:
     joining = {"a", "al", "and", "de", "per", "por", "y"}
     words = re.findall(r"[^\W\d]+", labelled(Words.for_place("US", language), key).casefold())
     found = [word for word in words if word not in joining]
-    unit = re.findall(r"[^\W\d]+", Words.for_place("US", language).unit(unit_of(TYPED[key]), "USD").casefold())
+    american = Words.for_place("US", language)
+    unit = re.findall(r"[^\W\d]+", american.unit(local_bounds(american, TYPED[key]).unit, "USD").casefold())
     assert all(found.count(word) <= 1 for word in unit)

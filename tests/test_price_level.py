@@ -29,7 +29,7 @@ T = tables()
 DAY = datetime.date(2026, 11, 25)
 SOLD = [(kind, region) for kind in T.known_classes.values() for region in kind.regions]
 EU = places_of("EU")
-NO_GAS = {"CY", "FI", "MT", "PL"}
+NO_GAS = {"CY", "FI", "MT", "NO", "PL"}
 """Eurostat nrg_pc_202, second half of 2025: no row for Cyprus, Finland and Malta; Poland's is confidential."""
 BOILER = {"class": "boiler_gas", "age": 12}
 

@@ -209,9 +209,10 @@ def test_every_state_has_its_own_prices():
     assert [state for state in states if (state, "electricity") not in tables().energy_prices] == []
 
 
-def test_all_27_members_of_the_union_are_places():
+def test_all_27_members_of_the_union_and_norway_are_places():
     members = [place for place in places_of("EU") if place != "EU"]
-    assert len(members) == 27
+    assert len(members) == 28
+    assert "NO" in members
     assert {tables().region_of(member) for member in members} == {"EU"}
 
 
@@ -398,7 +399,7 @@ def test_an_unknown_place_region_fault_or_fuel_is_named_with_the_known_ones():
         tables().cautions("dishwasher", None, "UK")
     with pytest.raises(CaseError, match=r"appliance\.fault: 'magnetron' is not known.*circulation_pump"):
         tables().cautions("dishwasher", "magnetron", "US")
-    with pytest.raises(CaseError, match="fuel: must be one of electricity, gas, got oil"):
+    with pytest.raises(CaseError, match="fuel: must be one of electricity, gas, propane, got oil"):
         tables().energy_price("US", "oil")
 
 

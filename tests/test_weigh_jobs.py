@@ -176,7 +176,7 @@ def test_living_with_the_fault_can_be_the_verdict_where_the_template_offers_it()
         "leave": {"annual_loss_of_use": 0.0},
     }).case  # fmt: skip
     jobs = dataclasses.replace(invented_jobs(200, seed=9), kinds=("dishwasher",), kind=np.zeros(200, np.int16))
-    weighed = weigh_jobs(jobs, lambda kind, fault: case)
+    weighed = weigh_jobs(jobs, lambda kind, fault, own: case)
     assert {VERDICTS[code] for code in weighed.verdict} == {"leave", "no quote"}
 
 

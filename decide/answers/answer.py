@@ -3,18 +3,18 @@
 import functools
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, Final
 
 import numpy as np
 
-from ..economics.case import Option
+from ..economics.case import LEAVE, REPAIR, REPLACE, Option
 from ..economics.cash_flow import Cash, cash
 from ..economics.decision import CLOSE, Decision, DecisionConfidence, Verdict, confidence, decide
 from ..economics.flows import life_of, money, paid_today
 from ..economics.uncertainty import Range
-from ..economics.weigh import Measures, Weighing, limit_under_claim, measure
+from ..economics.weigh import Measures, Weighing, limit_under_claim, measure, single, weigh
 from ..load.cases.case_file import complete
 from ..load.cases.filled import ClaimTerms, Filled
 from ..load.cases.ranges import ranges_of
@@ -109,6 +109,28 @@ class Answer(Filled):
         left = life_of(unit, option.remaining_life_factor).remaining(unit.age, np.array(MIDDLE_HALF))
         low, high = np.minimum(left, option.planned_replacement_years)
         return float(low), float(high)
+
+    @functools.cached_property
+    def wait_a_year(self) -> dict[str, float]:
+        """What buying in a year costs beyond buying now, by what serves until then; below 0 it pays. [money]"""
+        found = self._instead(planned_replacement_years=1.0).options
+        now = min(cost.present_cost for cost in found if cost.action == REPLACE)
+        until = (cost for cost in found if cost.action in (REPAIR, LEAVE) and not cost.blocked_by)
+        waiting = {cost.name: cost.present_cost - now for cost in until}
+        return waiting if self.case.household.study_period > 1 and math.isfinite(self.weighing.quoted) else {}
+
+    @functools.cached_property
+    def worth_more_a_year(self) -> float:
+        """How much more a year the new one must be worth to be the better way; below 0, the mended one. [money]"""
+        worse = weigh(self.case).repair_limit - self._instead(annual_loss_of_use=1.0).repair_limit
+        return self.weighing.advantage / float(worse) if worse else math.nan
+
+    def _instead(self, **changes: Any) -> Weighing[float]:
+        """The case as it stands with the unit there run on otherwise, whether it is mended or not."""
+        options = (
+            replace(option, **changes) if option.action in (REPAIR, LEAVE) else option for option in self.case.options
+        )
+        return single(weigh(replace(self.case, options=tuple(options))))
 
     @functools.cached_property
     def cash_by_year(self) -> tuple[Cash, ...]:

@@ -13,9 +13,9 @@ import numpy as np
 
 from ..load.jobs.book import JobBook
 from ..load.jobs.cases import JobCases
-from ..load.jobs.chunks import RejectedRow, TextChunk, series
+from ..load.jobs.chunks import RejectedRow, TextChunk
 from ..load.jobs.columns import ColumnMapping
-from ..load.jobs.rows import jobs_of
+from ..load.jobs.rows import jobs_of, no_rows
 from ..load.tables.tables import Tables
 from ..shop.job_totals import AGE_EDGES, BANDS, SummaryLine, Tally, tally_of
 from ..shop.jobs import Jobs
@@ -70,8 +70,7 @@ def weigh_book(
 
     `out` and `out_skipped` take the rows, and those skipped; `progress` is told after each chunk of `size` rows.
     """
-    none = TextChunk(np.array([], dtype=np.int64), {name: series([]) for name in book.header})
-    jobs_of(none, columns)  # what is wrong with the columns is told here, before anything is begun
+    jobs_of(no_rows(book), columns)  # what is wrong with the columns is told here, before anything is begun
     tally, counts, shown, rows = Tally.empty(), Counter[str](), list[RejectedRow](), 0
     cases, by_age = JobCases(columns.place, reference), Remembered()
     for chunk in book.chunks(size):

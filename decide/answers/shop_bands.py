@@ -136,7 +136,8 @@ def shop_bands(jobs: Jobs, place: str, practice: Practice, reference: Tables) ->
 
     Raises `CaseError`: no job of the book has both a quote and a limit; or a stated figure out of bounds.
     """
-    weighed = weigh_jobs(jobs, JobCases(place, reference).template)
+    cases = JobCases(place, reference)
+    weighed = weigh_jobs(jobs, cases.template, edges_of=cases.edges)
     known = np.isfinite(weighed.repair_limit) & np.isfinite(jobs.quote) & np.isfinite(jobs.age)
     if not np.any(known):
         raise CaseError("quote", "is not known, with a limit, for any job of the book")

@@ -24,6 +24,10 @@ REPAIR: Final = "repair"
 REPLACE: Final = "replace"
 LEAVE: Final = "leave"
 WITHOUT: Final = "without"
+NATURAL_GAS: Final = "natural gas"
+PROPANE: Final = "propane"
+GASES: Final = (NATURAL_GAS, PROPANE)
+"""What gas appliances burn, the first unless said."""
 ACTIONS: Final = (REPAIR, REPLACE, LEAVE, WITHOUT)
 """What is done today."""
 
@@ -95,8 +99,10 @@ class Appliance:
     electricity: Number = number(
         "kWh/year", 0, 60_000, doc="A year's worth as it runs now. The label or a plug-in meter tells."
     )
-    gas: Number = number("kWh/year", 0, 200_000, doc="A year's worth, in kilowatt-hours: 1 therm is 29.3 kWh.")
-    water: Number = number("m3/year", 0, 2_000, doc="A year's worth, in cubic metres: 264 US gallons each.")
+    gas: Number = number(
+        "kWh/year", 0, 200_000, doc="A year's worth, as the bills count it. Files keep kWh: 1 therm is 29.3 kWh."
+    )
+    water: Number = number("m3/year", 0, 2_000, doc="A year's worth. Files keep cubic metres: 264 US gallons each.")
     efficiency_degradation_rate: Number = number(
         "1/year", 0, 0.1, doc="How much more it uses after its first year, as a share of new. Later years add less."
     )
@@ -300,6 +306,8 @@ class Household:
     ----------
     region, place, currency : str
         `US` or `EU`; the state or country; the code of its money.
+    gas_kind : str, optional
+        One of `GASES`.
     rate, study_period, ... : float or ndarray, shape (...)
         Each input with its unit, bounds and meaning below; `study_period` is one number for all cases. [as declared]
     electricity_steps, gas_steps, water_steps : PriceSteps, optional
@@ -319,6 +327,7 @@ class Household:
     region: str
     place: str
     currency: str
+    gas_kind: str = NATURAL_GAS
     rate: Number = number(
         "1/year", 0, 0.5, doc="What a safe saving would earn, less inflation; or what your debt costs, less inflation."
     )
@@ -337,8 +346,12 @@ class Household:
     electricity_price: Number = number(
         "money/kWh", 0, 5, doc="What one more kilowatt-hour costs you, without fixed charges."
     )
-    gas_price: Number = number("money/kWh", 0, 5, doc="What one more kilowatt-hour costs you, without fixed charges.")
-    water_price: Number = number("money/m3", 0, 100, doc="What one more cubic metre costs you, waste water included.")
+    gas_price: Number = number(
+        "money/kWh", 0, 5, doc="What one more unit costs you, without fixed charges. Files keep kWh."
+    )
+    water_price: Number = number(
+        "money/m3", 0, 100, doc="What more of it costs you, waste water included. Files keep cubic metres."
+    )
     electricity_escalation: Number = number("1/year", -0.1, 0.2, doc="0% means it rises with all other prices.")
     gas_escalation: Number = number("1/year", -0.1, 0.2, doc="0% means it rises with all other prices.")
     water_escalation: Number = number("1/year", -0.1, 0.2, doc="0% means it rises with all other prices.")

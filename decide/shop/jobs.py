@@ -1,7 +1,7 @@
 """A shop's jobs in columns, one entry a job: what broke, what was quoted, what the customer did, what became of it."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass, fields
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, fields
 from typing import Final, Self
 
 import numpy as np
@@ -69,6 +69,8 @@ class Jobs:
     """Day since which the shop would have heard of the unit's end, where that is before the job. [day]"""
     unit: NDArray[np.str_]
     """What tells one unit from another, such as a serial or job number; empty where the book has none."""
+    own: Mapping[str, Floats] = field(default_factory=dict)
+    """What jobs say of their own case in place of the tables, by role. [unit of the input]"""
 
     def __len__(self) -> int:
         return len(self.row)
@@ -76,9 +78,12 @@ class Jobs:
     def take(self, which: NDArray[np.intp] | NDArray[np.bool_] | slice) -> Self:
         """Some of the jobs, in the order of an index, a mask or a slice."""
         columns = {
-            item.name: getattr(self, item.name)[which] for item in fields(self) if item.name not in ("kinds", "faults")
+            item.name: getattr(self, item.name)[which]
+            for item in fields(self)
+            if item.name not in ("kinds", "faults", "own")
         }
-        return type(self)(kinds=self.kinds, faults=self.faults, **columns)
+        own = {role: values[which] for role, values in self.own.items()}
+        return type(self)(kinds=self.kinds, faults=self.faults, own=own, **columns)
 
     def of_kind(self, kind: str) -> Self:
         """The jobs of one class; none where the book has none."""
@@ -93,9 +98,12 @@ class Jobs:
 def concatenate(parts: Sequence[Jobs]) -> Jobs:
     """Put jobs one after another; the classes and faults of all of them are known to the whole."""
     kinds, faults = (tuple(dict.fromkeys(name for part in parts for name in getattr(part, of))) for of in _NAMED)
-    plain = [item.name for item in fields(Jobs) if item.name not in (*_NAMED, *_NAMED.values())]
+    plain = [item.name for item in fields(Jobs) if item.name not in ("own", *_NAMED, *_NAMED.values())]
     columns = {name: np.concatenate([getattr(part, name) for part in parts]) for name in plain}
+    roles = dict.fromkeys(role for part in parts for role in part.own)
+    own = {role: [part.own.get(role, np.full(len(part), np.nan)) for part in parts] for role in roles}
     return Jobs(
+        own={role: np.concatenate(values) for role, values in own.items()},
         kinds=kinds,
         kind=np.concatenate([_recoded(part.kind, part.kinds, kinds) for part in parts]),
         faults=faults,

@@ -7,7 +7,7 @@ A diagnostic fee that is credited comes off an accepted quote, so the limit, whi
 it one for one.
 """
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, fields
 from typing import Final, Self
 
@@ -15,7 +15,20 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..arrays import Floats
-from ..economics.case import AGE, CENT, LEAVE, REPAIR, REPLACE, Appliance, Bounds, Case, Quote, vary_all
+from ..economics.case import (
+    AGE,
+    CENT,
+    LEAVE,
+    REPAIR,
+    REPLACE,
+    Appliance,
+    Bounds,
+    Case,
+    Household,
+    Option,
+    Quote,
+    vary_all,
+)
 from ..economics.decision import STATES, state_at
 from ..economics.weigh import NO_QUOTE, weigh
 from ..errors import CaseError
@@ -48,8 +61,11 @@ MOST_REMEMBERED: Final = 500_000
 Codes = NDArray[np.int8]
 Mask = NDArray[np.bool_]
 EdgesOf = Callable[[Case, Floats], Floats]
-"""Where on the scale of quote less limit the states of a case change at several ages, shape (ages, 4). [money]"""
-TemplateOf = Callable[[str, str], Case]
+"""Of a case at several ages: what the limit under all that is not known adds to that of the case as it stands, and
+where on the scale of quote less limit its states change; shape (ages, 5). [money]"""
+Own = tuple[tuple[str, float], ...]
+"""Entries of a case besides its class, age and fault, by path."""
+TemplateOf = Callable[[str, str, Own], Case]
 """The case of a class and a fault, at any age and without a quote; `CaseError` where there is none. Faults that lead
 to the same case should be given the same object, so that it is weighed once."""
 
@@ -62,6 +78,18 @@ def bounds_of(noun: type, name: str) -> Bounds:
 AGES: Final = bounds_of(Appliance, "age")
 QUOTES: Final = bounds_of(Quote, "amount")
 CREDITS: Final = bounds_of(Quote, "fee_credit")
+OWN_BOUNDS: Final = {
+    "new_price": bounds_of(Option, "price"),
+    "rate": bounds_of(Household, "rate"),
+    "electricity": bounds_of(Appliance, "electricity"),
+    "new_electricity": bounds_of(Appliance, "electricity"),
+}
+"""What jobs may say of their own case, by the role of the column."""
+
+PRICE, RATE = "replace.price", "household.rate"
+PRICES_TWICE, RATES_EACH, MOST_LEVELS = 8, 50, 150
+"""Later repairs of a job with a price or a rate of its own are those of the nearest of so many prices up to twice as
+much, and of so many rates up to 1; the limit is within 2 % of the price of a new one by that. [-]"""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -126,9 +154,9 @@ class LimitsByAge:
         return type(self)(**{item.name: getattr(self, item.name)[which] for item in fields(self)})
 
 
-def by_age(template: Case, ages: Floats) -> LimitsByAge:
-    """Weigh a case at several ages, in rising order."""
-    weighing = weigh(vary_all(template, {AGE: ages}))
+def by_age(template: Case, ages: Floats, own: Mapping[str, Floats] | None = None) -> LimitsByAge:
+    """Weigh a case at several ages, in rising order unless inputs of its `own` go with each."""
+    weighing = weigh(vary_all(template, {AGE: ages, **(own or {})}))
     prices = np.stack([_each(cost.option.asked_price, ages) for cost in weighing.options])
     followed = _each(weighing.successor, ages).astype(np.intp)
     others = [cost for cost in weighing.options if cost.action != REPAIR and not cost.blocked_by]
@@ -189,7 +217,7 @@ def weigh_jobs(
     weigh_ages : callable, optional
         `by_age`, or a `Remembered` where more jobs follow.
     edges_of : callable, optional
-        Where states change; without it no state is told.
+        Draws of what is not known; without it the case as it stands counts, and no state is told.
 
     Returns
     -------
@@ -217,14 +245,20 @@ def weigh_jobs(
     limit, price = np.full(size, np.nan), np.full(size, np.nan)
     reason, otherwise = reason_of(jobs), np.zeros(size, np.int8)
     refused, stopped, edges = np.zeros(size, bool), np.zeros(size, bool), np.full((size, 4), np.nan)
-    for rows, template in _by_template(jobs, reason, template_of):
+    for rows, template, usual in _by_template(jobs, reason, template_of):
         ages, which = np.unique(jobs.age[rows], return_inverse=True)
-        found = weigh_ages(template, ages)
+        if own := _own_inputs(usual, jobs.take(rows)):
+            ages, which = jobs.age[rows], np.arange(len(rows))
+            found = by_age(template, ages, own)
+        else:
+            found = weigh_ages(template, ages)
         limit[rows], price[rows], otherwise[rows] = found.limit[which], found.new_price[which], found.otherwise[which]
         stops = {stop.action for stop in template.prohibitions}
         refused[rows], stopped[rows] = REPAIR in stops, USE in stops
         if edges_of is not None and REPAIR not in stops:
-            edges[rows] = edges_of(template, ages)[which]
+            drawn = edges_of(usual, ages)[which]
+            limit[rows] += drawn[:, 0]
+            edges[rows] = drawn[:, 1:]
     limit = limit + credit_of(jobs)
     advantage, weighed = limit - jobs.quote, reason == REASONS.index(WEIGHED)
     cheapest = np.where(advantage >= 0, VERDICTS.index(REPAIR), otherwise)
@@ -268,22 +302,47 @@ def _within(values: Floats, bounds: Bounds) -> Mask:
     return (values >= bounds.low) & (values <= bounds.high)
 
 
-def _by_template(jobs: Jobs, reason: Codes, template_of: TemplateOf) -> Iterator[tuple[NDArray[np.intp], Case]]:
-    """Jobs that are the same case but for age and quote; what is no case is noted in `reason`."""
-    pair = jobs.kind.astype(np.int64) * len(jobs.faults) + jobs.fault
-    order = np.argsort(pair, kind="stable")
+def _by_template(jobs: Jobs, reason: Codes, template_of: TemplateOf) -> Iterator[tuple[NDArray[np.intp], Case, Case]]:
+    """Jobs whose cases differ in numbers alone, their case, and that of others like them; no case goes to `reason`."""
+    price, rate = (jobs.own.get(role, np.full(len(jobs), np.nan)) for role in ("new_price", "rate"))
+    levels = np.round([PRICES_TWICE * np.log2(np.maximum(price, 1.0)), RATES_EACH * rate]) + 1
+    priced, rated = np.nan_to_num(levels).astype(np.int64)
+    key = ((jobs.kind.astype(np.int64) * len(jobs.faults) + jobs.fault) * MOST_LEVELS + priced) * MOST_LEVELS + rated
+    order = np.argsort(key, kind="stable")
     order = order[reason[order] == REASONS.index(WEIGHED)]
-    groups: dict[int, tuple[Case, list[NDArray[np.intp]]]] = {}
-    for rows in np.split(order, np.flatnonzero(np.diff(pair[order])) + 1) if len(order) else ():
-        kind, fault = divmod(int(pair[rows[0]]), len(jobs.faults))
+    groups: dict[int, tuple[Case, Case, list[NDArray[np.intp]]]] = {}
+    for rows in np.split(order, np.flatnonzero(np.diff(key[order])) + 1) if len(order) else ():
+        at, by_price, by_rate = rows[0], float(priced[rows[0]]), float(rated[rows[0]])
+        nearest = ((PRICE, 2 ** ((by_price - 1) / PRICES_TWICE)), (RATE, (by_rate - 1) / RATES_EACH))
+        own = tuple(each for each, level in zip(nearest, (by_price, by_rate), strict=True) if level)
         try:
-            template = template_of(jobs.kinds[kind], jobs.faults[fault])
+            usual, template = (
+                template_of(jobs.kinds[jobs.kind[at]], jobs.faults[jobs.fault[at]], o) for o in ((), own)
+            )
         except CaseError:
             reason[rows] = REASONS.index(NO_CASE)
         else:
-            groups.setdefault(id(template), (template, []))[1].append(rows)
-    for template, parts in groups.values():
-        yield np.concatenate(parts), template
+            groups.setdefault(id(template), (template, usual, []))[2].append(rows)
+    for template, usual, parts in groups.values():
+        yield np.concatenate(parts), template, usual
+
+
+def _own_inputs(usual: Case, jobs: Jobs) -> dict[str, Floats]:
+    """What the jobs of one group enter, by path; a use there carries to the new one, as where one case is completed."""
+    said = {role: values for role, values in jobs.own.items() if not np.all(np.isnan(values))}
+    own = {path: said[role] for role, path in (("new_price", PRICE), ("rate", RATE)) if role in said}
+    if said.keys() & {"electricity", "new_electricity"}:
+        varied = vary_all(usual, {AGE: jobs.age})
+        bought = next(option.appliance for option in varied.options if option.appliance is not None)
+        old, new = (_each(unit.electricity, jobs.age) for unit in (varied.appliance, bought))
+        there = np.where(np.isnan(said.get("electricity", np.nan)), old, said.get("electricity", np.nan))
+        carried = there * np.divide(new, old, out=np.ones_like(old), where=old > 0)
+        entered = said.get("new_electricity", np.nan)
+        own |= {
+            "appliance.electricity": there,
+            "replace.appliance.electricity": np.where(np.isnan(entered), carried, entered),
+        }
+    return own
 
 
 def _each(values: object, ages: Floats) -> Floats:

@@ -15,7 +15,7 @@ from typing import Final
 import numpy as np
 
 from ...economics.carbon import CarbonFigures, in_carbon, refrigerant_loss, years_compared
-from ...economics.case import Case, inputs, option_paths
+from ...economics.case import PROPANE, Case, inputs, option_paths
 from ...economics.uncertainty import Range
 from ...energy.tariff import steady_escalation
 from ...errors import DataError
@@ -186,7 +186,8 @@ class _Filling:
     def _plain(self, name: str, kind: str) -> float:
         if name in self._entered:
             return self._entered[name]
-        figure = carbon_tables().figure(name, kind, self._region)
+        burnt = PROPANE if name == "gas" and self._case.household.gas_kind == PROPANE else name
+        figure = carbon_tables().figure(burnt, kind, self._region)
         used = any(float(getattr(self._case.appliance_of(o), name)) for o in self._case.options)
         if used:
             self._note(name, figure, figure.unit)

@@ -16,7 +16,10 @@ import numpy as np
 from ...arrays import Number
 from ...economics.case import (
     CENT,
+    GASES,
     LEAVE,
+    NATURAL_GAS,
+    PROPANE,
     REPAIR,
     REPLACE,
     WITHOUT,
@@ -687,7 +690,9 @@ class Completing(CaseReader):
     ) -> Household:
         numbers = numbers_of(Household)
         ways = [*(f"{fuel}_tariff" for fuel in ENERGY_AND_WATER), *(f"{fuel}_index" for fuel in ENERGY)]
-        self.refuse_unknown("household", home, (*numbers, "place", "region", "landlord", "at_end", "today", *ways))
+        self.refuse_unknown(
+            "household", home, (*numbers, "place", "region", "landlord", "at_end", "today", "gas_kind", *ways)
+        )
         given: dict[str, Any] = self.numbers("household", home, numbers)
         if at_end == TAKE_ALONG:
             given.pop("study_period", None)  # it goes on serving elsewhere: a need without end
@@ -708,24 +713,33 @@ class Completing(CaseReader):
             given["rate"] = self._rate(figures["rate"], given["inflation"])
         elif REPAIR in self.paid_from:
             self.refuse("household.rate", "gives the same twice, with {other}", f"{REPAIR}.pays")
+        burnt = self.choice("household.gas_kind", home.get("gas_kind", NATURAL_GAS), GASES)
+        if burnt == PROPANE and "gas_index" in home:
+            self.refuse("household.gas_index", "is a path of natural gas; leave it out with {gas}", PROPANE)
         for fuel in ENERGY:
             if f"{fuel}_price" not in given:
-                given[f"{fuel}_price"] = self._usual_price(fuel, place)
+                sold = PROPANE if fuel == "gas" and burnt == PROPANE and _burn_gas(there, options) else fuel
+                given[f"{fuel}_price"] = self._usual_price(fuel, sold, place)
             if self._given_once(home, f"{fuel}_index", f"{fuel}_escalation"):
                 given |= self._escalation(home, fuel, given)
         given["landlord"] = landlord_of(self, home)
-        return _built(Household, given, region=self.region, place=place, currency=CURRENCIES[self.region])
+        return _built(
+            Household, given, region=self.region, place=place, currency=CURRENCIES[self.region], gas_kind=burnt
+        )
 
-    def _usual_price(self, fuel: str, place: str) -> float:
+    def _usual_price(self, fuel: str, sold: str, place: str) -> float:
         """The average price less the part of it that does not move with use, such as standing charges."""
-        average = self.reference.energy_price(place, fuel)
-        moving = self.reference.figure(f"{fuel}_marginal", ANY, self.region)
-        own = (place, fuel) in self.reference.energy_prices
+        if (self.region, sold) not in self.reference.energy_prices:
+            self.errors.append(Needed(f"household.{fuel}_price", numbers_of(Household)[f"{fuel}_price"]))
+            return math.nan
+        average = self.reference.energy_price(place, sold)
+        moving = self.reference.figure(f"{sold}_marginal", ANY, self.region) if sold == fuel else None
+        own = (place, sold) in self.reference.energy_prices
         values = {"stands_for": "" if own else place, "period": average.price_year}
         if moving is None:
             return self.note("household", f"{fuel}_price", average.value, average, **values)
         source, value = f"{average.source.citation}, {average.price_year}", moving.value * average.value
-        rule = Message("{share:g} x the average price {price:g} ({source})", moving.value, average.value, source)
+        rule = Message("{share:g} x the average price ({source})", moving.value, source)
         return self.note("household", f"{fuel}_price", value, moving, rule, average.unit, **values)
 
     def _given_once(self, home: Mapping[str, Any], name: str, other: str) -> bool:
@@ -765,6 +779,10 @@ class Completing(CaseReader):
         about: dict[str, Any] = {"bases": (path.basis,), "source": path.name, "facts": {"years": float(years)}}
         self.derived.append(Derived(field=f"household.{name}", value=rise, unit="1/year", way="index", **about))
         return {name: rise}
+
+
+def _burn_gas(there: Appliance, options: Sequence[Option]) -> bool:
+    return any(float((option.appliance or there).gas) for option in (*options, Option(name="", action=LEAVE)))
 
 
 def _label_year(there: Mapping[str, Any]) -> float | None:

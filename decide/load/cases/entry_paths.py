@@ -24,7 +24,8 @@ def entry_paths() -> Iterator[str]:
     unit = (*numbers_of(Appliance), *OTHER_ENERGY)
     yield from (f"appliance.{name}" for name in ("class", *OF_THE_UNIT_THERE, *unit))
     ways = [*(f"{fuel}_tariff" for fuel in ENERGY_AND_WATER), *(f"{fuel}_index" for fuel in ENERGY)]
-    yield from (f"household.{name}" for name in ("place", "region", "at_end", "today", *numbers_of(Household), *ways))
+    chosen = ("place", "region", "at_end", "today", "gas_kind")
+    yield from (f"household.{name}" for name in (*chosen, *numbers_of(Household), *ways))
     yield from (f"{REPAIR}.under_warranty", f"{REPAIR}.pays", f"{REPLACE}.pays", f"{REPAIR}.quote")
     yield from (f"{REPAIR}.quote.{name}" for name in numbers_of(Quote))
     yield from (f"{action}.{name}" for action, names in ENTERED_WITH.items() for name in ("name", *names))

@@ -13,7 +13,8 @@ from ...arrays import Floats
 from ...economics.case import Case
 from ...economics.decision import decide
 from ...errors import CaseError
-from ..cases.case_file import complete
+from ...shop.weigh_jobs import Own, by_age
+from ..cases.case_file import complete, set_entry
 from ..cases.ranges import ranges_of
 from ..tables.draws import points, sureness
 from ..tables.tables import Tables
@@ -40,12 +41,14 @@ class JobCases:
 
     place: str
     reference: Tables
-    _completed: dict[Likeness, Case] = field(default_factory=dict, init=False, repr=False, compare=False)
+    _completed: dict[tuple[Likeness, Own], Case] = field(default_factory=dict, init=False, repr=False, compare=False)
     _edges: dict[tuple[str, str], Floats] = field(default_factory=dict, init=False, repr=False, compare=False)
-    _found: dict[tuple[str, str], Case | CaseError] = field(default_factory=dict, init=False, repr=False, compare=False)
+    _found: dict[tuple[str, str, Own], Case | CaseError] = field(
+        default_factory=dict, init=False, repr=False, compare=False
+    )
 
-    def template(self, kind: str, fault: str) -> Case:
-        """The case of a class and a fault, at an age of ten years and without a quote.
+    def template(self, kind: str, fault: str, own: Own = ()) -> Case:
+        """The case of a class and a fault, at an age of ten years and without a quote; `own`: what is entered besides.
 
         Raises
         ------
@@ -59,19 +62,19 @@ class JobCases:
         >>> cases.template("dishwasher", "drain_pump") is cases.template("dishwasher", "water_inlet")
         True
         """
-        if (kind, fault) not in self._found:
-            self._found[kind, fault] = self._complete(kind, fault)
-        found = self._found[kind, fault]
+        if (kind, fault, own) not in self._found:
+            self._found[kind, fault, own] = self._complete(kind, fault, own)
+        found = self._found[kind, fault, own]
         if isinstance(found, CaseError):
             raise found
         return found
 
     def edges(self, template: Case, ages: Floats) -> Floats:
-        """Where on the scale of quote less limit the states of such jobs change, shape (ages, 4). [money]
+        """What the expected limit adds to that of the case as it stands, then where states change, as `EdgesOf` says.
 
-        From the draws of the case at a few ages; between them in proportion.
+        From the draws of the case at a few ages; between them in proportion. Shape (ages, 5). [money]
         """
-        kind, fault = next(pair for pair, case in self._found.items() if case is template)
+        kind, fault, _ = next(key for key, case in self._found.items() if case is template)
         like = kind, self.reference.known_faults[fault].kind
         if like not in self._edges:
             alike = (each.fault for each in self.reference.faults(kind) if each.kind == like[1])
@@ -80,20 +83,25 @@ class JobCases:
                 filled = complete(entries_of(self.place, kind, fault, age), self.reference)
                 ranges = ranges_of(filled)
                 sure = sureness(self.reference, self.place)
-                found.append(decide(filled.case, ranges, points(len(ranges))[:STATE_DRAWS], sure).zones.beyond)
-            self._edges[like] = np.clip(np.array(found), -FAR, FAR)
+                drawn = decide(filled.case, ranges, points(len(ranges))[:STATE_DRAWS], sure)
+                found.append((drawn.repair_limit, *drawn.zones.beyond))
+            stands = by_age(self.template(kind, fault), np.array(STATE_AGES)).limit
+            self._edges[like] = np.clip(np.array(found), -FAR, FAR) - np.outer(stands, (1, 0, 0, 0, 0))
         return np.stack([np.interp(ages, STATE_AGES, column) for column in self._edges[like].T], axis=-1)
 
-    def _complete(self, kind: str, fault: str) -> Case | CaseError:
+    def _complete(self, kind: str, fault: str, own: Own) -> Case | CaseError:
         try:
             stops = tuple((a, c.id) for c in self.reference.cautions(kind, fault, self.place) for a in c.prohibits)
             known = self.reference.known_faults[fault]
             likeness = kind, known.kind, known.spoils_food, stops
-            if likeness not in self._completed:
-                self._completed[likeness] = complete(entries_of(self.place, kind, fault), self.reference).case
+            if (likeness, own) not in self._completed:
+                entries = entries_of(self.place, kind, fault)
+                for path, value in own:
+                    entries = set_entry(entries, path, value)
+                self._completed[likeness, own] = complete(entries, self.reference).case
         except CaseError as refused:
             return refused
-        return self._completed[likeness]
+        return self._completed[likeness, own]
 
 
 def entries_of(place: str, kind: str, fault: str, age: float = ANY_AGE) -> dict[str, dict[str, object]]:

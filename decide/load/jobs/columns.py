@@ -27,7 +27,7 @@ from .chunks import short
 from .numbers import MARKS, marks_found
 
 NEEDED: Final = ("class", "quote")
-MONEY_ROLES: Final = ("parts", "labour", "trip", "fee", "quote")
+MONEY_ROLES: Final = ("parts", "labour", "trip", "fee", "quote", "new_price")
 DATE_ROLES: Final = ("date", "known_since", "outcome_date")
 WORD_ROLES: Final = {"class": "classes", "decision": "decisions", "outcome": "outcomes", "fault": "faults"}
 """Roles whose cells are words, with the name of their table in a mapping."""

@@ -23,7 +23,7 @@ from ...arrays import Floats
 from ...economics.case import MONEY, Bounds, Quote
 from ...errors import ReadError
 from ...shop.jobs import DECISIONS, OPEN, OUTCOMES, UNKNOWN, Codes, Dates, Jobs, concatenate
-from ...shop.weigh_jobs import AGES, bounds_of
+from ...shop.weigh_jobs import AGES, OWN_BOUNDS, bounds_of
 from ..tables.dates import MONTH_FIRST, TIME_OF_DAY, readings
 from ..tables.tables import tables
 from ..tables.vocabulary import plain, vocabulary
@@ -132,6 +132,7 @@ def jobs_of(chunk: TextChunk, mapping: ColumnMapping) -> tuple[Jobs, tuple[Rejec
         outcome_date=days["outcome_date"],
         known_since=days["known_since"],
         unit=_units(reading),
+        own={role: _own(reading, role, bounds) for role, bounds in OWN_BOUNDS.items() if reading.has(role)},
         **money,
     )
     reading.reasons[~filled] = ""
@@ -143,7 +144,7 @@ def read_jobs(source: JobBook | Path | bytes, mapping: ColumnMapping) -> tuple[J
     """Read a whole book at once, for what has to see all jobs together."""
     if not isinstance(source, JobBook):
         source = open_book(source, source.name if isinstance(source, Path) else "job book")
-    read = [jobs_of(_no_rows(source), mapping)[0]]
+    read = [jobs_of(no_rows(source), mapping)[0]]
     skipped: list[RejectedRow] = []
     for chunk in source.chunks():
         jobs, some = jobs_of(chunk, mapping)
@@ -152,7 +153,8 @@ def read_jobs(source: JobBook | Path | bytes, mapping: ColumnMapping) -> tuple[J
     return concatenate(read), skipped
 
 
-def _no_rows(book: JobBook) -> TextChunk:
+def no_rows(book: JobBook) -> TextChunk:
+    """The columns of a book alone."""
     return TextChunk(np.array([], dtype=np.int64), {name: series([]) for name in book.header})
 
 
@@ -185,6 +187,11 @@ def _number(reading: _Chunk, role: str, unit: str, bounds: Bounds) -> Floats:
     _note(reading, role, refused)
     reading.refuse(role, OUT_OF_RANGE, ~(np.isnan(values) | ((values >= bounds.low) & (values <= bounds.high))))
     return values
+
+
+def _own(reading: _Chunk, role: str, bounds: Bounds) -> Floats:
+    """What a job says of its own case; a rate may be written in percent."""
+    return _number(reading, role, "" if role == "rate" else bounds.unit, bounds)
 
 
 def _note(reading: _Chunk, role: str, refused: Mapping[int, str]) -> None:

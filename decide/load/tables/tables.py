@@ -14,6 +14,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TypeVar
 
+from ...economics.case import PROPANE
 from ...errors import CaseError, DataError, Message, either
 from ..files.rows import ANY, CsvRow, keyed, rows
 from .fault_costs import COLUMNS as OF_FAULT_COSTS
@@ -55,6 +56,8 @@ PROHIBITABLE = ("repair", "leave", "use")
 GROUPS = ("cooling", "laundry", "kitchen", "heating", "hot_water", "air")
 FUELS = ("electricity", "gas", "water")
 ENERGY = ("electricity", "gas")
+PRICED = (*ENERGY, PROPANE)
+"""What has a published price a kilowatt-hour; not all of it in every region."""
 """The fuels that have a price a kilowatt-hour; that of water stands among the figures."""
 
 COLUMNS: Mapping[str, str] = {
@@ -80,7 +83,7 @@ GRADES: Mapping[str, str] = {"usual": "price", "basic": "price_basic", "premium"
 TO_INSTALL = ("delivery", "installation", "haul_away")
 """What a new unit costs besides its price and tax."""
 
-BASES: Mapping[str, str] = {"electricity": "", "gas": "gross"}
+BASES: Mapping[str, str] = {"electricity": "", "gas": "gross", PROPANE: "gross"}
 """Whose heat a kilowatt-hour of a fuel counts: that of gas by its gross calorific value, as it is billed."""
 
 OWN = "own"
@@ -294,7 +297,7 @@ class Tables:
         """What a new unit of a class costs where it is put in, everything included; None where it is not sold.
 
         >>> tables().installed_price("boiler_gas", "EU").value
-        4030.0
+        4400.0
         """
         price, tax = self.figure("price", kind, region), self.figure("sales_tax", kind, region)
         if price is None or tax is None:
@@ -539,7 +542,7 @@ def _energy_price(row: CsvRow, places: Mapping[str, Place], register: Register) 
     place, region = row.choice("place", places), row.choice("region", CURRENCIES)
     if region != places[place].region:
         raise row.broken("{place} lies in {region}, not in {other}", place, places[place].region, region)
-    currency, fuel = row.choice("currency", (CURRENCIES[region],)), row.choice("fuel", ENERGY)
+    currency, fuel = row.choice("currency", (CURRENCIES[region],)), row.choice("fuel", PRICED)
     row.choice("basis", (BASES[fuel],))
     figure = register.estimate(row, f"{currency}/kWh", None, None)
     return (place, fuel), replace(figure, price_year=row.text("period"))

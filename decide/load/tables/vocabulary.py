@@ -18,6 +18,7 @@ from .tables import CURRENCIES, data_dir, tables
 ROLES: Final = (
     "date", "class", "age", "year", "known_since", "fault", "parts", "labour", "labour_hours", "trip", "fee",
     "fee_credited", "quote", "decision", "outcome", "outcome_date", "unit",
+    "new_price", "rate", "electricity", "new_electricity",
 )  # fmt: skip
 """What a column of a job book can hold."""
 

@@ -28,7 +28,7 @@ def carbon(case: CaseFile, figures: Figures = None, json: Json = False) -> None:
         from ..text.carbon_words import carbon_grounds, carbon_headline, carbon_rows, carbon_text
         from ..text.words import Words
 
-        words = Words.for_place(found.case.household.place)
+        words = Words.for_household(found.case.household)
 
         page = Page()
         page.line(carbon_headline(words, emitted), "bold")

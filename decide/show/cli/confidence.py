@@ -61,7 +61,7 @@ def breakeven(
     if json:
         print_json(breakeven_data(found, there, both))
     else:
-        show_breakeven(Words.for_place(found.case.household.place), found, there, both)
+        show_breakeven(Words.for_household(found.case.household), found, there, both)
 
 
 def confidence(
@@ -84,7 +84,7 @@ def confidence(
     if json:
         print_json(confidence_data(found, known, lived, start))
     else:
-        show_confidence(Words.for_place(found.case.household.place), found, known, lived)
+        show_confidence(Words.for_household(found.case.household), found, known, lived)
 
 
 def limits(
@@ -126,7 +126,7 @@ def scenarios(case: CaseFile, figures: Figures = None, json: Json = False) -> No
 
     entries, reference = entries_of(case), tables_with(figures)
     found = answer(entries, reference, case.parent)
-    words = Words.for_place(found.case.household.place)
+    words = Words.for_household(found.case.household)
     asked = ScenarioAnswer(words.say("scenario.as_it_is"), found)
     own = what_ifs(entries, found, reference=reference, folder=case.parent)
     shipped = what_ifs(entries, found, shipped_for(entries, found), reference, case.parent)

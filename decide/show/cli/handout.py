@@ -31,7 +31,7 @@ def handout(
     from ..text.words import Words
 
     found = answered(case, figures)
-    words = Words.for_place(found.case.household.place)
+    words = Words.for_household(found.case.household)
     size = size_of(words, paper)
     mine = Shop(shop, address, _read(logo) if logo else b"")
     path = out or case.with_suffix(".pdf")

@@ -39,7 +39,7 @@ PHRASES: Final = Phrases.of()
 IN_WORDS: Final = frozenset({
     "title", "class", "fault", "outcome", "outcome_reason", "place", "region", "name", "limit", "scale", "category",
     "defrost", "placing", "file", "column", "quantity", "interval_data", "electricity_index", "gas_index",
-    "depreciation", "at_end", "pays", "today",
+    "depreciation", "at_end", "pays", "today", "gas_kind",
 })  # fmt: skip
 """Entries that are text; all others are numbers, or true or false."""
 
@@ -153,7 +153,7 @@ def weigh(
         from ..terminal.layout import show_answer
         from ..text.words import Words
 
-        show_answer(Words.for_place(found.case.household.place), found, everything)
+        show_answer(Words.for_household(found.case.household), found, everything)
 
 
 @app.command(help=PHRASES.say("command.meter"))

@@ -85,7 +85,7 @@ def quote(
     if json:
         print_json(quote_data(found))
     else:
-        words = Words.for_place(asked.household.place)
+        words = Words.for_household(asked.household)
         show_quote(words, found)
         if assumed:
             facts = {"rate": words.money(usual.value, found.currency), "status": words.status(usual.status)}

@@ -158,7 +158,7 @@ def number(words: Words, question: Question, key: str, label: str, example: str 
         typed = str(st.session_state[key] or "").strip()
         plain = typed.isdecimal() and read == float(typed)
         if unit and typed and not plain and isinstance(read, float) and not question.errors_at(key):
-            value = words.quantity(read, unit, words.currency)
+            value = words.quantity(read, unit, words.currency, TYPED[key])
             say_text("small", words.say("door.read_as", value=value))
 
 
@@ -167,18 +167,18 @@ def from_table(words: Words, question: Question, key: str, label: str, figure: E
     if figure is None:
         number(words, question, key, label)
         return
-    value = usual_of(words, figure)
+    value = usual_of(words, figure, TYPED[key])
     with st.container():
         number(words, question, key, label, value)
         if not st.session_state[key]:
             say_text("small", words.say("door.left_empty", value=value))
 
 
-def usual_of(words: Words, figure: Estimate) -> str:
+def usual_of(words: Words, figure: Estimate, path: str = "") -> str:
     """A figure of the tables in words; a price in whole units of money, as it stands on a card."""
     if figure.unit == words.currency:
         return words.money(figure.value, words.currency)
-    return words.quantity(figure.value, figure.unit, words.currency)
+    return words.quantity(figure.value, figure.unit, words.currency, path)
 
 
 def still_needed(words: Words, question: Question, table: str, named: Callable[[str], str]) -> None:
@@ -222,7 +222,7 @@ def labelled(words: Words, key: str) -> str:
     """The label of the input that a field fills, with its unit."""
     path, unit = TYPED[key], unit_of(TYPED[key])
     label = words.label(path)
-    shown = "" if unit in NAMED_BY_LABEL else words.unit(unit, words.currency)
+    shown = "" if unit in NAMED_BY_LABEL else words.unit(unit, words.currency, path)
     return words.say("door.per", label=label, unit=shown) if shown else label
 
 

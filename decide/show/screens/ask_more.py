@@ -7,6 +7,7 @@ from typing import Final
 import streamlit as st
 
 from ...answers.answer import Answer
+from ...economics.case import GASES, PROPANE
 from ...load.cases.completing import AT_END, PAYS
 from ...load.cases.label_entry import CATEGORIES
 from ...load.tables.tables import ENERGY, GRADES, ApplianceClass, Tables
@@ -207,24 +208,32 @@ def _named(words: Words, key: str) -> str:
 
 def _ask_energy_price(words: Words, reference: Tables, question: Question, fuel: str) -> None:
     state, key = st.session_state, f"{fuel}_priced"
-    ways = {way: words.say(f"priced.{way}") for way in (PLACE, OWN_PRICE, TARIFF)}
+    if fuel == "gas":
+        choice(words.say("priced.gas_kind"), {gas: words.say(f"priced.{gas.split()[0]}") for gas in GASES}, "gas_kind")
+    sold = PROPANE if fuel == "gas" and words.gas == PROPANE else fuel
+    price = reference.energy_prices.get((state["place"], sold), reference.energy_prices.get((words.region, sold)))
+    ways = {way: words.say(f"priced.{way}") for way in (PLACE, OWN_PRICE, TARIFF) if price or way != PLACE}
     choice(words.label(f"household.{fuel}_price"), ways, key)
-    price = reference.energy_price(state["place"], fuel)
-    if state[key] == PLACE:
-        own = (state["place"], fuel) in reference.energy_prices
+    if state[key] == PLACE and price:
+        own = (state["place"], sold) in reference.energy_prices
         found = (
             "" if own else stands_for(words, state["place"]),
             old_price(words, "old", price.price_year, datetime.date.today().year),
         )
         say_text("small", *filter(None, found))
     if state[key] == OWN_PRICE:
-        example = words.figure(price.value, price.unit, words.currency)
+        example = words.figure(price.value, price.unit, words.currency, f"household.{fuel}_price") if price else ""
         number(words, question, f"{fuel}_price", labelled(words, f"{fuel}_price"), example)
     elif state[key] == TARIFF:
         part = _part(words, f"household.{fuel}_tariff")
         if f"{fuel}_tariff" in part.fields:
             _file(words, question, f"{fuel}_tariff", ["toml", "json"], LARGEST_TARIFF)
-        number(words, question, f"{fuel}_base_use", words.say(f"priced.{fuel}_use"))
+        number(
+            words,
+            question,
+            f"{fuel}_base_use",
+            words.say(f"priced.{fuel}_use", unit=words.unit("kWh", "", part.table + ".base_use")),
+        )
         say_errors(words, question, key)
         still_needed(words, question, part.table, lambda name: words.say(f"wanted.{name}"))
 

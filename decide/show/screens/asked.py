@@ -44,7 +44,7 @@ def page_case(stated: tuple[str, ...] = STATED) -> PageCase:
     words, question = read_question(reference)
     found = answered(question, reference, stated)
     if isinstance(found, CaseError):
-        question = question.with_errors(found)
+        question = question.with_errors(found, words)
     return PageCase(words, reference, question, found, stop_of(words, reference, state["kind"], state["fault"]))
 
 

@@ -7,6 +7,7 @@ from typing import Any, Literal
 
 import streamlit as st
 
+from ...economics.case import NATURAL_GAS
 from ..charts.charts import Chart
 from ..text.words import Words
 from .html import text
@@ -14,7 +15,8 @@ from .html import text
 
 def words_here() -> Words:
     """The words of the place and the language that are chosen on the page."""
-    return Words.for_place(st.session_state["place"], st.session_state["language"])
+    state = st.session_state
+    return Words.for_place(state["place"], state["language"], state.get("gas_kind") or NATURAL_GAS)
 
 
 @contextmanager

@@ -91,6 +91,8 @@ def _result(answer: Answer) -> dict[str, Any]:
             for name in ("state", "cheapest_share", "share_by_act", "expected_loss", "second", "second_loss")
         },
         **gains,
+        "wait_a_year": answer.wait_a_year,
+        "worth_more_a_year": answer.worth_more_a_year,
         "reasons": {name: _reason(answer, name) for name, value in gains.items() if not math.isfinite(value)},
         "paid_by_year": {
             cost.name: np.cumsum(flow.total_by_year)[: YEARS_AHEAD + 1]

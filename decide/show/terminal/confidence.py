@@ -59,7 +59,9 @@ def map_rows(words: Words, answer: Answer, both: TwoWay) -> list[tuple[str, str]
             values=tuple(float(value) for value in there),
             repair_wins_at_low=bool(wins[0]),
         )
-        rows.append((shown(words, float(y), units[both.down], currency), breakeven_text(words, answer, found)))
+        rows.append(
+            (shown(words, float(y), units[both.down], currency, both.down), breakeven_text(words, answer, found))
+        )
     return rows
 
 

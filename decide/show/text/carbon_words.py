@@ -142,7 +142,7 @@ def carbon_grounds(words: Words, answer: Answer, found: CarbonAnswer) -> list[Ca
     currency, lines = answer.case.household.currency, []
     for each in found.filled.defaults:
         figure = each.estimate
-        low, high = (words.figure(end or 0.0, each.unit, currency) for end in (figure.low, figure.high))
+        low, high = (words.figure(end or 0.0, each.unit, currency, each.field) for end in (figure.low, figure.high))
         between = "" if low == high else words.say("carbon.range", low=low, high=high)
         source = words.say(
             "assumption.source", citation=figure.source.citation, locator=figure.locator, year=str(figure.year)
@@ -152,14 +152,14 @@ def carbon_grounds(words: Words, answer: Answer, found: CarbonAnswer) -> list[Ca
         note = "; ".join(
             filter(None, (words.translated(each.rule), "" if figure.status == "judgement" else figure.note))
         )
-        value = words.quantity(each.value, each.unit, currency)
+        value = words.quantity(each.value, each.unit, currency, each.field)
         line = CarbonGround(words.label(each.field), value, between, source, words.status(figure.status), note)
         if line not in lines:
             lines.append(line)
     units = {name: bounds.unit for name, bounds in CARBON_ENTRIES.items()}
     entered = (
         CarbonGround(
-            words.label(f"carbon.{name}"), words.quantity(value, units[name], currency), "", "",
+            words.label(f"carbon.{name}"), words.quantity(value, units[name], currency, f"carbon.{name}"), "", "",
             words.say("assumption.entered"), "",
         )
         for name, value in answer.carbon.items()

@@ -158,7 +158,8 @@ def _ends_of(words: Words, answer: Answer, each: Range) -> tuple[str, str]:
     low, high = each.lows[0], each.highs[0]
     if unit == "money":
         return words.money(low, currency), words.money(high, currency)
-    return words.figure(low, unit, currency), words.quantity(high, unit, currency)
+    path = each.paths[0]
+    return words.figure(low, unit, currency, path), words.quantity(high, unit, currency, path)
 
 
 # where it flips
@@ -184,7 +185,7 @@ def breakeven_row(words: Words, answer: Answer, found: BreakevenValues) -> Break
     """Say where the verdict flips on one input, and what the input is now."""
     case = answer.case
     now = next(float(entry.value) for entry in inputs(case) if entry.path == found.path)
-    value = shown(words, now, found.unit, case.household.currency)
+    value = shown(words, now, found.unit, case.household.currency, found.path)
     text = words.say("breakeven.now", text=breakeven_text(words, answer, found), value=value)
     return BreakevenRow(found.path, _breakeven_label(words, answer, found.path), text)
 
@@ -192,7 +193,9 @@ def breakeven_row(words: Words, answer: Answer, found: BreakevenValues) -> Break
 def breakeven_text(words: Words, answer: Answer, found: BreakevenValues) -> str:
     """Say where the verdict flips, and which side wins there."""
     currency = answer.case.household.currency
-    low, high, *at = (shown(words, each, found.unit, currency) for each in (found.low, found.high, *found.values))
+    low, high, *at = (
+        shown(words, each, found.unit, currency, found.path) for each in (found.low, found.high, *found.values)
+    )
     if not at:
         return words.say(
             "breakeven.none_repair" if found.repair_wins_at_low else "breakeven.none_other", low=low, high=high
@@ -215,7 +218,7 @@ def _breakeven_label(words: Words, answer: Answer, path: str) -> str:
     return words.full_label(path)
 
 
-def shown(words: Words, value: float, unit: str, currency: str) -> str:
+def shown(words: Words, value: float, unit: str, currency: str, path: str = "") -> str:
     """Write a value as an answer has it: no finer than it is worth.
 
     >>> shown(Words.of(), 9.4321, "year", "USD"), shown(Words.of(), 361.27, "money", "USD")
@@ -225,7 +228,7 @@ def shown(words: Words, value: float, unit: str, currency: str) -> str:
         return words.years(value) if value else words.quantity(0.0, unit, currency)
     if unit == "money":
         return words.money(value, currency)
-    return words.quantity(value, unit, currency)
+    return words.quantity(value, unit, currency, path)
 
 
 def rule_text(words: Words, found: Limits, rule: RuleCost) -> str:

@@ -11,7 +11,7 @@ from ...load.tables.evidence import Reading, SymptomQuestion
 from ...load.tables.symptoms import OWNER
 from ...load.tables.typed import NoNumber, typed_number
 from .checks import cause_name
-from .phrases import MILES
+from .local_units import READINGS, LocalUnit
 from .words import Words
 
 
@@ -61,15 +61,20 @@ def in_unit(words: Words, value: float, unit: str) -> str:
     >>> in_unit(Words.for_place("US"), 4.0, "C"), in_unit(Words.for_place("DE"), 4.0, "C")
     ('39 °F', '4 °C')
     """
-    name, factor, offset = MILES.get(unit, (unit, 1.0, 0.0)) if words.region == "US" else (unit, 1.0, 0.0)
-    shown = value * factor + offset
-    return words.say(f"reading_unit.{name}", n=words.number(shown, 0 if name != unit or abs(shown) >= 100 else 2))
+    local = _local(words, unit)
+    shown = local.shown(value)
+    return words.say(
+        f"reading_unit.{local.name}", n=words.number(shown, 0 if local.name != unit or abs(shown) >= 100 else 2)
+    )
 
 
 def unit_text(words: Words, unit: str) -> str:
     """Name the unit in which a reading is entered."""
-    name = MILES[unit][0] if words.region == "US" and unit in MILES else unit
-    return words.say(f"reading_unit.{name}", n="").strip()
+    return words.say(f"reading_unit.{_local(words, unit).name}", n="").strip()
+
+
+def _local(words: Words, unit: str) -> LocalUnit:
+    return READINGS.get(unit, LocalUnit(unit)) if words.region == "US" else LocalUnit(unit)
 
 
 def value_of(words: Words, reading: Reading, typed: str) -> float:
@@ -87,10 +92,10 @@ def value_of(words: Words, reading: Reading, typed: str) -> float:
         It is no number.
     """
     text = typed.strip()
-    name, factor, offset = MILES.get(reading.unit, ("", 1.0, 0.0))
-    for sign in filter(None, (words.text["reading_unit"].get(name, "").replace("{n}", "").strip(), name)):
+    local = READINGS.get(reading.unit, LocalUnit(""))
+    for sign in filter(None, (words.text["reading_unit"].get(local.name, "").replace("{n}", "").strip(), local.name)):
         if text.endswith(sign):
-            return (_number(words, reading.key, text[: -len(sign)]) - offset) / factor
+            return local.filed(_number(words, reading.key, text[: -len(sign)]))
     sign = words.text["reading_unit"][reading.unit].replace("{n}", "").strip()
     return _number(words, reading.key, text.removesuffix(sign).removesuffix(reading.unit))
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Final
 
 from ...answers.answer import Answer
 from ...economics.case import Input, inputs, option_paths
+from ...errors import Message, gaps_of
 from ...load.cases.completing import ENTERED_WITH
 from ...load.cases.reading import DefaultUsed, Derived
 from ...load.tables.labels import Basis
@@ -24,6 +25,9 @@ SURE: Final = 0.9
 FAR: Final = 1.2
 """A measured use is told to be above the rated one from this chance on, and far above from this ratio on: homes differ
 from the test by some, so that less is no finding. Judgements. [-]"""
+AMOUNTS: Final = frozenset({"new", "most", "usual", "entered", "there"})
+"""Facts of a rule that are amounts of what it works out."""
+
 LEAST_GAP: Final = 0.01
 """Share of a log that may be missing untold. [-]"""
 
@@ -71,18 +75,30 @@ class Grounds(Phrases):
         figure, currency = default.estimate, answer.case.household.currency
         low, high = range_of(default)
         old = dated(self, default, this_year, currency)
-        sentences = (*old, self.translated(default.rule), "" if figure.status == JUDGED else figure.note)
+        sentences = (
+            *old,
+            self.translated(self._in_units_of_the_place(default)),
+            "" if figure.status == JUDGED else figure.note,
+        )
         return Assumption(
             path=default.field,
             group=self.noun(default.field),
             label=self.label(default.field),
-            value=self.quantity(default.value, default.unit, currency),
-            range=self._ends(low, high, default.unit, currency),
+            value=self.quantity(default.value, default.unit, currency, default.field),
+            range=self._ends(low, high, default.unit, currency, default.field),
             source=self._reason(figure),
             status=self.status(figure.status),
             note="; ".join(filter(None, sentences)),
             origin="figure",
         )
+
+    def _in_units_of_the_place(self, default: DefaultUsed) -> str:
+        """How a value follows, with the amounts in it as people of the place count them."""
+        rule, local = default.rule, self.local(default.unit, default.field)
+        if not isinstance(rule, Message) or local.factor == 1:
+            return rule
+        facts = {name: local.shown(fact) if name in AMOUNTS else fact for name, fact in rule.facts.items()}
+        return Message(rule.template, *(facts[name] for name in gaps_of(rule.template)))
 
     def money_text(self, answer: Answer) -> list[str]:
         """Say whose money amounts are in, and which price of energy that counts is not the place's own."""
@@ -111,21 +127,21 @@ class Grounds(Phrases):
             path=derived.field,
             group=self.noun(derived.field),
             label=self.label(derived.field),
-            value=self.quantity(derived.value, derived.unit, currency),
-            range=self._ends(derived.low, derived.high, derived.unit, currency),
+            value=self.quantity(derived.value, derived.unit, currency, derived.field),
+            range=self._ends(derived.low, derived.high, derived.unit, currency, derived.field),
             source="; ".join(self._citations(derived.bases)) or how,
             status=self.status(derived.status),
             note=how if derived.bases else "",
             origin="figure",
         )
 
-    def _ends(self, low: float | None, high: float | None, unit: str, currency: str) -> str:
+    def _ends(self, low: float | None, high: float | None, unit: str, currency: str, path: str) -> str:
         if high is None:
             return ""
-        highest = self.quantity(high, unit, currency)
+        highest = self.quantity(high, unit, currency, path)
         if low is None:
             return self.say("assumption.at_most", high=highest)
-        return self.say("assumption.range", low=self.figure(low, unit, currency), high=highest)
+        return self.say("assumption.range", low=self.figure(low, unit, currency, path), high=highest)
 
     def _how(self, derived: Derived) -> Iterator[str]:
         """Say how an input was worked out."""
@@ -201,7 +217,7 @@ class Grounds(Phrases):
                 if option and option.price_includes_installation
                 else self.label(entry.path)
             ),
-            value=self.quantity(value, entry.bounds.unit, answer.case.household.currency),
+            value=self.quantity(value, entry.bounds.unit, answer.case.household.currency, entry.path),
             range="",
             source="",
             status=self.say(f"assumption.{origin}"),

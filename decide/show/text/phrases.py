@@ -28,9 +28,10 @@ from babel.numbers import (
     get_group_symbol,
 )
 
-from ...economics.case import MONEY, Appliance, Household, Landlord, Option, Quote
+from ...economics.case import MONEY, NATURAL_GAS, Appliance, Household, Landlord, Option, Quote
 from ...errors import Message
 from ...load.tables.tables import SAFETY_UNITS, Caution, tables
+from .local_units import READINGS, LocalUnit, local_unit
 
 LANGUAGES: Final = Path(__file__).resolve().parent / "language"
 
@@ -39,11 +40,6 @@ DEFAULT_LANGUAGE: Final = "en"
 
 LANGUAGE_ENV: Final = "MENDPOINT_LANGUAGE"
 """Variable of the environment that names the language of the command."""
-
-MILES: Final = {
-    "C": ("F", 9 / 5, 32.0), "K": ("R", 9 / 5, 0.0), "bar": ("psi", 14.5038, 0.0), "cm": ("in", 1 / 2.54, 0.0),
-}  # fmt: skip
-"""Units that are said in another way in the US: name, factor, offset."""
 
 MONTHS_BELOW: Final = 1.95
 """Spans shorter than this are told in months. [year]"""
@@ -59,6 +55,8 @@ class Phrases:
     language: str = DEFAULT_LANGUAGE
     country: str = ""
     """Code of the place, where it is one of a country."""
+    gas: str = NATURAL_GAS
+    """What gas appliances burn there."""
 
     @classmethod
     def of(cls, language: str | None = None, region: str = "US", place: str = "") -> Self:
@@ -182,8 +180,12 @@ class Phrases:
 
     def converted(self, value: float, unit: str) -> tuple[str, str]:
         """The number of a reading in the units of the region, and the name of its unit there."""
-        name, factor, offset = MILES.get(unit, ("", 1.0, 0.0)) if self.region == "US" else ("", 1.0, 0.0)
-        return self.number(value * factor + offset, 0 if name else 1), name or unit
+        local = READINGS.get(unit) if self.region == "US" else None
+        return (self.number(local.shown(value), 0), local.name) if local else (self.number(value, 1), unit)
+
+    def local(self, unit: str, path: str) -> LocalUnit:
+        """How an entry is said here, of which files keep that unit; without an entry, as files have it."""
+        return local_unit(self.region, unit, path, self.gas) if path else LocalUnit(unit)
 
     def who(self, caution: Caution) -> str:
         """Who may do what a caution tells of."""
@@ -312,22 +314,26 @@ class Phrases:
         """Write a day and its hour as they are on this computer."""
         return str(format_datetime(when.astimezone(), "short", locale=self.locale))
 
-    def quantity(self, value: float, unit: str, currency: str) -> str:
-        """Write a value with its unit, as declared in `case.py` or in the tables.
+    def quantity(self, value: float, unit: str, currency: str, path: str = "") -> str:
+        """Write a value with its unit, as declared in `case.py` or in the tables; of an entry, as people here say it.
 
         >>> english = Phrases.of()
         >>> english.quantity(0.03, "1/year", "USD"), english.quantity(0.1538, "money/kWh", "USD")
         ('3% a year', '$0.1538 per kWh')
         >>> english.quantity(1, "year", "USD"), english.quantity(float("inf"), "year", "USD")
         ('1 year', 'no end in sight')
+        >>> english.quantity(0.05, "USD/kWh", "USD", "household.gas_price")
+        '$1.47 per therm'
         """
         if math.isinf(value):
             return self.say("assumption.no_end")
-        return self._counted(f"unit.{_bare(unit, currency)}", value, self.figure(value, unit, currency))
+        local = self.local(_bare(unit, currency), path)
+        return self._counted(f"unit.{local.name}", local.shown(value), self.figure(value, unit, currency, path))
 
-    def figure(self, value: float, unit: str, currency: str) -> str:
+    def figure(self, value: float, unit: str, currency: str, path: str = "") -> str:
         """Write a value as `quantity` does, but without the name of its unit."""
-        bare = _bare(unit, currency)
+        local = self.local(_bare(unit, currency), path)
+        bare, value = local.name, local.shown(value)
         if bare in ("share", "1/year"):
             return self.percent(value)
         if bare.startswith("money"):
@@ -336,13 +342,13 @@ class Phrases:
             return self.money(value, currency) if whole else self._money(value, currency, fine, 4)
         return self.number(value, 0 if abs(value) >= 1000 else 1 if abs(value) >= 100 else 3)
 
-    def unit(self, unit: str, currency: str) -> str:
+    def unit(self, unit: str, currency: str, path: str = "") -> str:
         """Name a unit, for the head of a column or beside a field.
 
         >>> Phrases.of().unit("money/kWh", "USD"), Phrases.of().unit("1/year", "USD")
         ('$ per kWh', '% a year')
         """
-        bare = _bare(unit, currency)
+        bare = self.local(_bare(unit, currency), path).name
         symbol = get_currency_symbol(currency, locale=self.locale) if bare.startswith("money") else ""
         sign = "%" if bare in ("share", "1/year") else symbol
         return str(self._find(f"unit.{bare}")["other"]).format(n=sign).strip()

@@ -6,14 +6,14 @@ is printed: a gap is the difference of the two figures beside it, and parts add 
 
 import math
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import groupby
 from typing import Any, Final, Self
 
 from ...answers.answer import HALF as HALF
 from ...answers.answer import Answer
 from ...answers.safety import Safety, safety
-from ...economics.case import LEAVE, REPAIR, WITHOUT, option_paths
+from ...economics.case import GASES, LEAVE, NATURAL_GAS, REPAIR, WITHOUT, Household, option_paths
 from ...economics.decision import LEANING
 from ...economics.flows import flows_of, money, paid_today
 from ...economics.weigh import NUMBERS, OptionCost
@@ -23,7 +23,7 @@ from .error_texts import ErrorTexts
 from .grounds import Assumption as Assumption
 from .grounds import Grounds, one
 from .grounds import range_of as range_of
-from .phrases import rounded, rounded_parts
+from .phrases import rounded, rounded_parts, unit_of
 from .ruler import about, ruler_of
 
 RUNNING: Final = ("electricity", "gas", "water", "maintenance_and_repair")
@@ -65,11 +65,12 @@ class Words(Grounds, ErrorTexts):
     def for_entries(cls, entries: Mapping[str, Any], language: str | None = None) -> Self:
         """The words of the place in which a case lies, however unfinished; of the first region where it says none."""
         home = entries.get("household", {})
-        place = home.get("place", home.get("region")) if isinstance(home, Mapping) else None
-        return cls.for_place(str(place), language)
+        home = home if isinstance(home, Mapping) else {}
+        gas = home.get("gas_kind")
+        return cls.for_place(str(home.get("place", home.get("region"))), language, gas if gas in GASES else NATURAL_GAS)
 
     @classmethod
-    def for_place(cls, place: str, language: str | None = None) -> Self:
+    def for_place(cls, place: str, language: str | None = None, gas: str = NATURAL_GAS) -> Self:
         """The words of a place, by its code or its name; of the first region where there is no such place.
 
         >>> Words.for_place("Germany").money(1234.5, "EUR", cents=True)
@@ -79,7 +80,12 @@ class Words(Grounds, ErrorTexts):
             known = tables().place(place)
         except CaseError:
             return cls.of(language, next(iter(CURRENCIES)))
-        return cls.of(language, known.region, known.place)
+        return replace(cls.of(language, known.region, known.place), gas=gas)
+
+    @classmethod
+    def for_household(cls, household: Household) -> Self:
+        """The words of whoever lives there."""
+        return cls.for_place(household.place, gas=household.gas_kind)
 
     @property
     def currency(self) -> str:
@@ -221,7 +227,7 @@ class Words(Grounds, ErrorTexts):
         worst = max((category for category in more if category != "repair"), key=more.__getitem__)
         here, there = (_yearly(answer, cost, worst) for cost in (repair, rival))
         key = worst if worst not in FLOWS or here > there else "price"
-        facts = {"here": self.number(here, 0), "there": self.number(there, 0)}
+        facts = self._flows_in_words(worst, here, there) if key in FLOWS else {}
         return self.say(f"reason.{key}", years=self.years(repair.expected_remaining_life), **facts)
 
     def because(self, answer: Answer) -> list[str]:
@@ -265,9 +271,15 @@ class Words(Grounds, ErrorTexts):
         """What either uses, wherever they differ: it often decides."""
         repair, rival = answer.weighing.repair, _rival(answer)
         for flow in FLOWS:
-            here, there = (self.number(_yearly(answer, cost, flow), 0) for cost in (repair, rival))
-            if here != there:
-                yield self.say(f"because.uses_{flow}", here=here, there=there, name=self._called(answer, rival))
+            facts = self._flows_in_words(flow, *(_yearly(answer, cost, flow) for cost in (repair, rival)))
+            if not facts["there"].startswith(f"{facts['here']} "):
+                yield self.say(f"because.uses_{flow}", **facts, name=self._called(answer, rival))
+
+    def _flows_in_words(self, flow: str, here: float, there: float) -> dict[str, str]:
+        """What two units use a year, as the place counts it, the second with its unit."""
+        local = self.local(unit_of(f"appliance.{flow}"), f"appliance.{flow}")
+        first, second = (self.number(local.shown(each), 0) for each in (here, there))
+        return {"here": first, "there": self._counted(f"unit.{local.name.partition('/')[0]}", 2, second)}
 
     def _why_running(self, answer: Answer) -> str:
         repair, rival = answer.weighing.repair, _rival(answer)

@@ -49,7 +49,7 @@ def say_quotes(words: Words, reference: Tables) -> None:
     question = question_of(fields(), state["kept"], words)
     found = _case_of(question, reference)
     if isinstance(found, CaseError):
-        question = question.with_errors(found)
+        question = question.with_errors(found, words)
     keep(words, question, in_address=is_empty())
     begin_rates()
     follow_visit()

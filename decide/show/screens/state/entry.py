@@ -11,13 +11,13 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, Final
 
-from ....economics.case import REPLACE, Appliance, Bounds, Household, Option, Quote
+from ....economics.case import PROPANE, REPLACE, Appliance, Bounds, Household, Option, Quote
 from ....errors import CaseError, EntryErrors, OutOfRange
 from ....load.cases import household_tariff, label_entry, measured, rating
 from ....load.cases.case_file import Entries, set_entry
 from ....load.cases.completing import CLAIM_ENTRIES
 from ....load.cases.consumption import OTHER_ENERGY
-from ....load.cases.reading import numbers_of
+from ....load.cases.reading import Needed, is_number, numbers_of
 from ....load.cases.upkeep import EARLIER_REPAIRS
 from ....load.tables.tables import ENERGY, GRADES, Tables
 from ....load.tables.typed import as_typed, typed_number
@@ -102,6 +102,7 @@ CHOSEN: Final = {
     "kind": "appliance.class",
     "fault": "appliance.fault",
     "place": "household.place",
+    "gas_kind": "household.gas_kind",
     "remaining_life_factor": "repair.remaining_life_factor",
     "grade": "replace.grade",
     "pays": "repair.pays",
@@ -112,6 +113,9 @@ CHOSEN: Final = {
     "title": "title",
 }
 """Fields whose value is the entry."""
+
+FINE: Final = 6
+"""Decimals of what stands in a field for a number that files keep in another unit."""
 
 WAYS: Final = {
     "use_way": USUAL,
@@ -143,10 +147,13 @@ class Question:
         """What cannot be used and has no field on the page to be told at."""
         return tuple(error for error in self.errors if field_at(error) not in self.drawn)
 
-    def with_errors(self, error: CaseError) -> "Question":
-        """The same with what the model cannot use."""
+    def with_errors(self, error: CaseError, words: Words) -> "Question":
+        """The same with what the model cannot use; what is still needed is asked for in the units of the page."""
         more = error.errors if isinstance(error, EntryErrors) else (error,)
-        return Question(self.entries, (*self.errors, *more), self.missing, self.drawn)
+        told = (
+            Needed(each.field, local_bounds(words, each.field)) if isinstance(each, Needed) else each for each in more
+        )
+        return Question(self.entries, (*self.errors, *told), self.missing, self.drawn)
 
 
 def question_of(fields: Mapping[str, Any], kept: Entries, words: Words) -> Question:
@@ -166,7 +173,11 @@ def question_of(fields: Mapping[str, Any], kept: Entries, words: Words) -> Quest
     beside: dict[str, float] = {}
     for key, path in TYPED.items():
         text = str(fields.get(key) or "").strip()
-        error, value = read_typed(key, text, words) if text and key in drawn else (None, None)
+        held = entry_at(kept, path)
+        if text and key in drawn and is_number(held) and text == typed_as(words, path, held):
+            error, value = None, held  # as it was opened, to the last digit
+        else:
+            error, value = read_typed(key, text, words) if text and key in drawn else (None, None)
         errors += [error] if error else []
         if value is not None and (key in FEES or key.startswith(OFFERS)):
             beside[key] = value
@@ -242,17 +253,30 @@ def _stays(entries: Entries, key: str, path: str, fields: Mapping[str, Any]) -> 
 def read_typed(key: str, text: str, words: Words) -> tuple[CaseError | None, float | None]:
     """The number that was typed into a field, or what is wrong with it; a year in place of an age counts as one."""
     path = TYPED[key]
-    bounds = bounds_of(path)
+    bounds, here = bounds_of(path), local_bounds(words, path)
     made = age_since(text, datetime.date.today().year) if key in ("age", "used_age") else None
     if made is not None:
         return None, float(made)
     try:
-        value = typed_number(text, path, words.number_locale(bounds.unit), bounds.unit, words.currency)
+        value = typed_number(text, path, words.number_locale(here.unit), here.unit, words.currency)
     except CaseError as error:
         return error, None
-    if not bounds.admits(value):
-        return OutOfRange(path, bounds.low, bounds.high, bounds.unit, value), None
-    return None, value
+    if not here.admits(value):
+        return OutOfRange(path, here.low, here.high, here.unit, value), None
+    return None, words.local(bounds.unit, path).filed(value)
+
+
+def local_bounds(words: Words, path: str) -> Bounds:
+    """Unit and bounds of a number that is typed, as people of the place count it."""
+    bounds = bounds_of(path)
+    local = words.local(bounds.unit, path)
+    return Bounds(local.name, local.shown(bounds.low), local.shown(bounds.high))
+
+
+def typed_as(words: Words, path: str, value: float) -> str:
+    """What stands in its field for a value of an opened case."""
+    local = words.local(unit_of(path), path)
+    return as_typed(value if local.name == unit_of(path) else round(local.shown(value), FINE))
 
 
 def _for_the_ways(kept: Entries, fields: Mapping[str, Any], parts: Sequence[FieldGroup]) -> Entries:
@@ -281,11 +305,12 @@ def main_of(label: Mapping[str, Any]) -> str | None:
 
 
 def fields_of(entries: Entries) -> dict[str, Any]:
-    """Fill the fields of a page from the entries of a case."""
+    """Fill the fields of a page from the entries of a case, as people count where it lies."""
+    words = Words.for_entries(entries)
     fields: dict[str, Any] = {key: entry_at(entries, path) for key, path in CHOSEN.items()}
     for key, path in TYPED.items():
         value = entry_at(entries, path)
-        fields[key] = as_typed(value) if isinstance(value, int | float) and math.isfinite(value) else ""
+        fields[key] = typed_as(words, path, value) if is_number(value) and math.isfinite(value) else ""
     quote = entry_at(entries, TYPED["quote"])
     if isinstance(quote, dict) and set(quote) <= {"amount", *FEES}:
         fields["quote"] = as_typed(quote["amount"]) if "amount" in quote else ""
@@ -326,8 +351,16 @@ def settled(fields: Mapping[str, Any], reference: Tables) -> dict[str, Any]:
         "fault": fault,
         "use_way": way if way in ways or kind is None else USUAL,
         "grade": fields.get("grade") if fields.get("grade") in GRADES else None,
+        **_gas_of(fields, sold[kind].fuels if kind else (), region, reference),
         "label_says": saying if saying and saying in (*says, held) else next(iter(says), None),
     }
+
+
+def _gas_of(fields: Mapping[str, Any], fuels: Sequence[str], region: str, reference: Tables) -> dict[str, Any]:
+    """Which gas it burns, and how that is priced: by whoever buys it where no price is published."""
+    gas, priced = fields.get("gas_kind") if "gas" in fuels else None, fields.get("gas_priced") or PLACE
+    unknown = gas == PROPANE and (region, gas) not in reference.energy_prices
+    return {"gas_kind": gas, "gas_priced": OWN_PRICE if unknown and priced == PLACE else priced}
 
 
 def field_at(error: CaseError) -> str:

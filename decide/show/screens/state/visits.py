@@ -17,7 +17,7 @@ from ....load.tables.tables import tables
 from ...text.words import Words
 from ..ask import SOUND
 from ..widgets import say_text, set_fields, unfolding
-from .entry import CHOSEN, TYPED, WAYS, Question, entry_at
+from .entry import CHOSEN, TYPED, WAYS, Question, entry_at, fields_of, local_bounds, unit_of
 from .repository import keeping, look_up, store
 from .symptom_state import SYMPTOM_FIELDS
 
@@ -34,6 +34,9 @@ EMPTY: Final = {
 
 ON_A_PAGE: Final = (*TYPED, *CHOSEN, *WAYS, *SYMPTOM_FIELDS, "group")
 """Fields that are kept with a visit as they were typed."""
+
+LOCAL: Final = "local_units"
+"""Says that numbers were typed in the units of the place; before there were any, they were typed in those of files."""
 
 LONGEST_TITLE: Final = 200
 """[character]"""
@@ -56,7 +59,7 @@ def keep(words: Words, question: Question, in_address: bool = True) -> None:
     state["visit"] = visit
     fields = {key: state[key] for key in ON_A_PAGE}
     held = {key: name for key, (name, _) in state["files"].items()}
-    page = {**fields, "files": held, "kept": write_case(state["kept"])}
+    page = {**fields, "files": held, "kept": write_case(state["kept"]), LOCAL: "yes"}
     files, title = dict(state["files"].values()), _title(words, question)
     if state["saved"] == AS_IT_CAME:
         state["saved"] = (page, files)
@@ -115,6 +118,10 @@ def fill(visit: Visit) -> None:
     state, page = st.session_state, dict(visit.page)
     known = {key: page[key] for key in ON_A_PAGE if page.get(key) is not None}
     known = {**EMPTY, "place": state["usual_place"], **known}
+    if not page.get(LOCAL):
+        words, typed = Words.for_place(known["place"]), fields_of(visit.entries)
+        counted = (key for key, path in TYPED.items() if local_bounds(words, path).unit != unit_of(path))
+        known |= {key: typed[key] for key in counted if typed[key]}
     names = {key: name for key, name in page.get("files", {}).items() if name in visit.files}
     files = {key: (name, visit.files[name]) for key, name in names.items()}
     state.update({**known, "kept": parse_case(page.get("kept", "").encode()), "files": files, "lost": False})
