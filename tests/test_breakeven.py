@@ -17,7 +17,7 @@ from referees_breakeven import (
     years_to_stay,
 )
 
-from decide.economics.breakeven import BreakevenValues, around, breakeven_values, interval, two_way
+from decide.economics.breakeven import around, breakeven_values, interval, two_way
 from decide.economics.case import Case, Household, Option, Prohibition, Quote, inputs, vary, vary_all
 from decide.economics.weigh import weigh
 from decide.errors import CaseError, OutOfRange
