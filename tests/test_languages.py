@@ -22,7 +22,6 @@ from decide.answers.answer import Answer, answer
 from decide.answers.carbon import carbon_answer
 from decide.errors import CaseError, Message, ReadError
 from decide.load.cases.case_file import Entries, complete
-from decide.load.cases.landlord_entry import tax_caution
 from decide.load.tables.tables import CURRENCIES, tables
 from decide.show.pdf.paper import MARGIN, SMALL
 from decide.show.pdf.sheet import handout_text, sheet_of
@@ -60,7 +59,7 @@ def text_of(language: str) -> dict[str, Any]:
 def named(language: str) -> dict[str, set[str]]:
     """The names that stand in the tables, by the section in which a translation gives its own."""
     reference = tables()
-    cautions = [*reference.all_cautions, tax_caution()]
+    cautions = reference.all_cautions
     kinds = set(reference.known_classes)
     return {
         "kind": kinds,
@@ -221,7 +220,8 @@ def test_a_gas_leak_is_answered_in_spanish_by_an_order_and_no_word_of_money() ->
     assert words.verdict(found) == "Alto: olor a gas, o una fuga de gas"
     assert words.headline(found) == (
         "No toque ningún interruptor ni encienda ninguna llama. Salgan todos ahora. Desde afuera, llame al 911 o a la "
-        "compañía de gas. Nadie vuelve a entrar hasta que ellos lo digan."
+        "compañía de gas. Nadie vuelve a entrar hasta que ellos lo digan. Ellos cierran el gas y ponen una etiqueta en el "
+        "aparato. Después llame a un instalador de gas con licencia."
     )
     assert words.cautions(found)[0].who == "todos los de la casa"
 

@@ -234,7 +234,7 @@ def test_a_smell_of_gas_is_answered_by_an_order_and_no_word_of_money() -> None:
     assert ENGLISH.verdict(found) == "Stop: smell of gas, or a gas leak"
     assert ENGLISH.headline(found) == (
         "Touch no switch and light no flame. Everybody out now. From outside, call 911 or the gas company. Nobody goes "
-        "back in before they say so."
+        "back in before they say so. They shut the gas off and tag the unit. After that, call a licensed gas fitter."
     )
     assert ENGLISH.once_safe(found).startswith("Once it is safe: This repair is worth up to $")
     assert ENGLISH.cautions(found)[0].who == "everyone in the home"
@@ -257,9 +257,9 @@ def test_where_the_use_must_stop_nothing_comes_before_safety(kind: str, fault: s
     assert not re.search(r"[$€]|quote|cheap|costs|in the long run", words.headline(found))
     assert words.once_safe(found).startswith("Once it is safe: ")
     lines = words.cautions(found)
-    first, second, *_ = lines
-    power_off = first.text.startswith("Switch its ")  # of an electric tank the breaker goes off before anything
-    assert first.weight == "stop" or (power_off and second.weight == "stop")
+    first, second, *_ = lines  # of an electric tank the breaker goes off first, and gas before all else
+    assert "stop" in (first.weight, second.weight)
+    assert first.weight in ("first", "stop")
     assert not any("Once it is safe" in line.text for line in lines)
 
 
@@ -500,7 +500,7 @@ def test_the_last_caution_always_defers_to_codes_and_licences() -> None:
     for found in many_answers():
         last = ENGLISH.cautions(found)[-1]
         assert "Local codes" in last.text
-        assert "licence" in last.text
+        assert "licensed practice" in last.text
         assert last.weight in WEIGHTS
 
 

@@ -13,7 +13,7 @@ from ..diagnosis.check_order import NOT_MADE, CheckPlan, best_order, counted, ex
 from ..diagnosis.expected_bill import Bill, VisitValue, visit
 from ..errors import require
 from ..load.tables.symptoms import NOBODY, OWNER, Symptom, Symptoms, symptoms
-from ..load.tables.tables import CURRENCIES, WHEN, Caution, Estimate, Tables, tables
+from ..load.tables.tables import CURRENCIES, Caution, Estimate, Tables, danger_rank, tables
 from .answer import answer
 
 NO_PRICE: Final = 1e9
@@ -227,18 +227,13 @@ def _plan(symptom: Symptom, chance: Floats, bill: Bill, rate: float, limit: floa
 
 
 def cautions_of(diagnosis: Diagnosis, found: str | None = None) -> list[tuple[Caution, str]]:
-    """Cautions of all that may be behind it, each with the fault that it is bound to or '', or of what is found."""
-    table = diagnosis.reference
-    if found is not None:
-        fault = next(link.cause.fault for link in diagnosis.symptom.links if link.cause.cause == found)
-        return [(caution, "") for caution in table.cautions(diagnosis.kind, fault, diagnosis.region, diagnosis.made)]
-    possible = [
-        link.cause.fault for link, chance in zip(diagnosis.symptom.links, diagnosis.chance, strict=True) if chance > 0
-    ]
-    alarms = GAS_ALARMS if "gas" in table.kind(diagnosis.kind).fuels else ()
-    known: dict[str, tuple[Caution, str]] = {}
+    """Cautions of all that may be behind it, or of what is found, each with the fault that it is bound to or ''."""
+    table, links = diagnosis.reference, zip(diagnosis.symptom.links, diagnosis.chance, strict=True)
+    possible = [link.cause.fault for link, p in links if (link.cause.cause == found if found else p > 0)]
+    alarms = GAS_ALARMS if not found and "gas" in table.kind(diagnosis.kind).fuels else ()
+    known: dict[str, tuple[Caution, str]] = {}  # by words: a row for a fault and one for all others may share them
     for fault in dict.fromkeys((*alarms, *possible)):
         for caution in table.cautions(diagnosis.kind, fault, diagnosis.region, diagnosis.made):
-            known.setdefault(caution.id, (caution, fault if fault in caution.faults else ""))
-    ranks = {caution.id: rank for rank, caution in enumerate(table.all_cautions)}
-    return sorted(known.values(), key=lambda each: (WHEN.index(each[0].when), ranks[each[0].id]))
+            if caution.weight == "first" or fault in caution.faults or not set(possible) & set(caution.not_faults):
+                known.setdefault(caution.words, (caution, fault if fault in caution.faults else ""))
+    return sorted(known.values(), key=lambda each: danger_rank(each[0]))

@@ -36,7 +36,7 @@ from ..tables.tables import CURRENCIES, ENERGY, GRADES, TO_INSTALL, ApplianceCla
 from ..tables.usual_bills import LaterBills, later_bills, usual_quote
 from .consumption import FLOWS, MEASURED, OTHER_ENERGY, CarriedUse, UsualUse, entered_use
 from .filled import GUARANTEE, REPAIR_WARRANTY, WARRANTY, ClaimTerms, Filled, Remarks
-from .landlord_entry import landlord_of, tax_caution
+from .landlord_entry import landlord_of
 from .ranges import cited, entered_ranges
 from .reading import CYCLES, CaseReader, Derived, Needed, is_number, numbers_of
 from .scenarios import SCENARIO, scenarios_of
@@ -190,7 +190,11 @@ class Completing(CaseReader):
         self.today = self._today(home)
         place, region = self._place(home)
         kind, fault = self._kind(there, region), str(there.get("fault", "other"))
-        applicable_cautions = self._cautions(kind, fault, region, self._made(there))
+        cautions: tuple[Caution, ...] = ()
+        try:
+            cautions = self.reference.cautions(kind.kind, fault, place, self._made(there)) if kind else ()
+        except CaseError as unknown:
+            self.errors.append(unknown)
         self.food_spoils = fault in self.reference.known_faults and self.reference.known_faults[fault].spoils_food
         # an unknown class is an error already; the rest is still read, against any class, so that all errors show
         kind = kind or self.reference.classes(region)[0]
@@ -215,17 +219,11 @@ class Completing(CaseReader):
             raise EntryErrors(self.errors)
         upkeep = Upkeep(self, household, options[0], lambda each: self._cost_of_new(each, region, replacements))
         appliance, kept, bills = upkeep.of(appliance, options, self.failures)
-        if household.landlord is not None:
-            applicable_cautions = (*applicable_cautions, tax_caution())
         case = Case(
             appliance=appliance,
             household=household,
             options=kept,
-            prohibitions=tuple(
-                Prohibition(action=stop, caution=caution.id)
-                for caution in applicable_cautions
-                for stop in caution.prohibits
-            ),
+            prohibitions=tuple(Prohibition(action=stop, caution=c.id) for c in cautions for stop in c.prohibits),
             title=str(self.entries.get("title", "")),
             fault=fault,
             by_age=self.by_age,
@@ -237,7 +235,7 @@ class Completing(CaseReader):
         return Filled(
             case=case,
             defaults=tuple(self.defaults),
-            cautions=applicable_cautions,
+            cautions=cautions,
             entered_ranges=ranges,
             carried=tuple(self.carried),
             of_the_year=tuple(self._doubts_of_the_year(named)),
@@ -385,17 +383,6 @@ class Completing(CaseReader):
         except CaseError as error:
             self.refuse(f"{path}.class", error.message)
             return None
-
-    def _cautions(
-        self, kind: ApplianceClass | None, fault: str, region: str, made: float | None
-    ) -> tuple[Caution, ...]:
-        if kind is None:
-            return ()
-        try:
-            return self.reference.cautions(kind.kind, fault, region, made)
-        except CaseError as unknown:
-            self.errors.append(unknown)
-            return ()
 
     def _replacements(self, kind: ApplianceClass) -> dict[str, Mapping[str, Any]]:
         listed = self.entries.get(REPLACE, [{}])

@@ -17,16 +17,13 @@ from ...economics.landlord import straight_line
 from ...errors import CaseError, DataError, Message
 from ..files.rows import rows
 from ..tables.labels import Basis
-from ..tables.tables import STATUSES, Caution, Source, data_dir
+from ..tables.tables import STATUSES, data_dir
 from .reading import CaseReader, Needed, is_number, numbers_of
 
 FILE: Final = "depreciation.csv"
 COLUMNS: Final = "schedule,tax_year,share,source,locator,year,status,note"
 WAYS: Final = ("depreciation", "depreciation_years")
 """A schedule, or years of equal shares: one of the two."""
-
-CAUTION_FILE: Final = "landlord_caution.csv"
-CAUTION_COLUMNS: Final = "id,who,source,locator,year,status"
 
 
 def landlord_of(reader: CaseReader, home: Mapping[str, Any]) -> Landlord | None:
@@ -102,28 +99,3 @@ def schedules() -> Mapping[str, tuple[tuple[float, ...], Basis]]:
         if not math.isclose(sum(shares), 1.0, abs_tol=1e-6):
             raise DataError("{file}, {name}: the shares make {shares:g}, not 1", FILE, name, sum(shares))
     return found
-
-
-@functools.cache
-def tax_caution() -> Caution:
-    """Read what a landlord is told beside every answer: that it is no tax advice."""
-    (row,) = rows(data_dir() / CAUTION_FILE, CAUTION_COLUMNS)
-    source = Source("own", row.text("source"), "", "")
-    return Caution(
-        id=row.text("id"),
-        words=row.text("id"),
-        classes=("*",),
-        faults=("*",),
-        not_faults=(),
-        regions=("*",),
-        made=(-math.inf, math.inf),
-        reader="owner",
-        when="afterwards",
-        who=row.text("who"),
-        prohibits=(),
-        weight="note",
-        source=source,
-        locator=row.text("locator"),
-        year=row.year(),
-        status=row.choice("status", STATUSES),
-    )

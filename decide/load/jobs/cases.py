@@ -86,9 +86,7 @@ class JobCases:
 
     def _complete(self, kind: str, fault: str) -> Case | CaseError:
         try:
-            region = self.reference.region_of(self.place)
-            cautions = self.reference.cautions(kind, fault, region)
-            stops = tuple((action, caution.id) for caution in cautions for action in caution.prohibits)
+            stops = tuple((a, c.id) for c in self.reference.cautions(kind, fault, self.place) for a in c.prohibits)
             known = self.reference.known_faults[fault]
             likeness = kind, known.kind, known.spoils_food, stops
             if likeness not in self._completed:

@@ -9,7 +9,7 @@ import difflib
 import functools
 import itertools
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Set
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TypeVar
@@ -33,8 +33,14 @@ from .vintages import Vintage, read_vintages
 CURRENCIES: Mapping[str, str] = {"US": "USD", "EU": "EUR"}
 """The regions that the tables know, each with the money it pays in."""
 
-WEIGHTS = ("stop", "act", "note")
-"""How loudly a caution speaks, loudest first."""
+WEIGHTS = ("first", "stop", "act", "note")
+"""How loudly a caution speaks, loudest first; `first` makes it safe to stand there, so it goes before the stops."""
+
+DANGERS = ("gas", "shock", "fire", "burn", "crush", "illness", "money")
+"""What a caution guards against, the most dangerous first; crush is all that falls, cuts or bursts."""
+
+DOING = ("look", "repair", "replace")
+"""What somebody is about to do."""
 
 WHEN = ("now", "working", "afterwards")
 """When a caution counts: before anything else, while somebody works, once the work is done."""
@@ -61,8 +67,8 @@ COLUMNS: Mapping[str, str] = {
     "fault_costs.csv": OF_FAULT_COSTS,
     "guarantees.csv": OF_GUARANTEES,
     "vintage_ratio.csv": OF_VINTAGES,
-    "cautions.csv": "id,words,classes,faults,not_faults,regions,made_from,made_until,reader,when,who,prohibits,weight,"
-    "source,locator,year,status",
+    "cautions.csv": "id,words,classes,faults,not_faults,places,made_from,made_until,reader,when,doing,danger,who,"
+    "prohibits,weight,source,locator,year,status",
     "safety_figures.csv": "figure,place,value,unit,source,locator,year,status,note",
 }
 """The files, each with its columns in order."""
@@ -257,12 +263,16 @@ class Caution:
     faults: tuple[str, ...]
     not_faults: tuple[str, ...]
     """Faults with which it must not be said."""
-    regions: tuple[str, ...]
+    places: tuple[str, ...]
+    """Regions, or states and countries in them."""
     made: tuple[float, float]
     """First and last year of manufacture. [year]"""
     reader: str
     """One of READERS, or '' for both."""
     when: str
+    doing: tuple[str, ...]
+    """With which of DOING it goes."""
+    danger: str
     who: str
     prohibits: tuple[str, ...]
     weight: str
@@ -466,36 +476,40 @@ class Tables:
         """
         return self.safety_figures.get((figure, place)) or self.safety_figures[figure, region]
 
-    def cautions(self, kind: str, fault: str | None, region: str, made: float | None = None) -> tuple[Caution, ...]:
-        """List the cautions: now, while working, afterwards, in each the most dangerous first.
+    def cautions(self, kind: str, fault: str | None, place: str, made: float | None = None) -> tuple[Caution, ...]:
+        """List the cautions: now, while working, afterwards, in each the stops first, then the most dangerous.
 
         Without a fault, only what holds for every unit of the class; without a year of manufacture, for all years. The
-        year may be wrong by one.
+        year may be wrong by one. `answers.safety` chooses among them for who reads.
 
         Raises
         ------
         CaseError
-            Unknown class or region, or a fault that the class cannot have.
+            Unknown class or place, or a fault that the class cannot have.
 
         Examples
         --------
         >>> [caution.id for caution in tables().cautions("water_heater_gas", "tank_leak", "US")][0]
         'water_heater_tank_leak'
         """
-        _check_region(region)
-        possible = {known.fault: known for known in self.faults(kind)}
+        region, possible = self.region_of(place), {known.fault: known for known in self.faults(kind)}
         if fault is not None:
             _look_up(possible, fault, "appliance.fault", Message("known for this class: {known}", ", ".join(possible)))
         applicable_cautions = (
             caution
             for caution in self.all_cautions
             if _covers(caution.classes, kind)
-            and _covers(caution.regions, region)
+            and (_covers(caution.places, region) or place in caution.places)
             and (ANY in caution.faults or fault in caution.faults)
             and fault not in caution.not_faults
             and (made is None or caution.made[0] - 1 <= made <= caution.made[1] + 1)
         )
-        return tuple(sorted(applicable_cautions, key=lambda caution: WHEN.index(caution.when)))
+        return tuple(sorted(applicable_cautions, key=danger_rank))
+
+
+def danger_rank(caution: Caution) -> tuple[int, int, int]:
+    """Place of a caution among others: by when it counts, stops and what must go before them first, then by danger."""
+    return WHEN.index(caution.when), min(WEIGHTS.index(caution.weight), 2), DANGERS.index(caution.danger)
 
 
 def _covers(ids: tuple[str, ...], wanted: str) -> bool:
@@ -569,7 +583,7 @@ def read_tables(folder: Path) -> Tables:
     faults = keyed(rows(folder / "faults.csv", COLUMNS["faults.csv"]), lambda row: _fault(row, classes))
     cautions = keyed(
         rows(folder / "cautions.csv", COLUMNS["cautions.csv"]),
-        lambda row: _caution(row, classes, faults, register),
+        lambda row: _caution(row, classes, faults, places.keys(), register),
     )
     safety = keyed(
         rows(folder / "safety_figures.csv", COLUMNS["safety_figures.csv"]),
@@ -676,25 +690,34 @@ def _fault(row: CsvRow, classes: Mapping[str, ApplianceClass]) -> tuple[str, Fau
 
 
 def _caution(
-    row: CsvRow, classes: Mapping[str, ApplianceClass], faults: Mapping[str, Fault], register: Register
+    row: CsvRow,
+    classes: Mapping[str, ApplianceClass],
+    faults: Mapping[str, Fault],
+    places: Set[str],
+    register: Register,
 ) -> tuple[str, Caution]:
     stops, weight = row.choices("prohibits", PROHIBITABLE), row.choice("weight", WEIGHTS)
     when, reader = row.choice("when", WHEN), row.choice("reader", ("", *READERS))
     low, high = (row.cells[end] for end in ("made_from", "made_until"))
     if bool(stops) != (weight == "stop"):
         raise row.broken("weight must be `stop` when the caution stops something, and only then")
-    if stops and (when != "now" or reader or low or high):
-        raise row.broken("what stops something holds now, for every reader and every year")
+    doing = row.choices("doing", (*DOING, ANY))
+    if stops and row.cells["faults"] == ANY:
+        raise row.broken("what stops something names its faults")
+    if stops and (when != "now" or reader or low or high or doing != (ANY,)):
+        raise row.broken("what stops something holds now, for every reader and every year, whatever is done")
     caution = Caution(
         id=row.text("id"),
         words=row.cells["words"] or row.text("id"),
         classes=row.choices("classes", (*classes, ANY)),
         faults=row.choices("faults", (*faults, ANY)),
         not_faults=row.choices("not_faults", faults),
-        regions=row.choices("regions", (*CURRENCIES, ANY)),
+        places=row.choices("places", (*places, ANY)),
         made=(row.number("made_from") if low else -math.inf, row.number("made_until") if high else math.inf),
         reader=reader,
         when=when,
+        doing=DOING if doing == (ANY,) else doing,
+        danger=row.choice("danger", DANGERS),
         who=row.text("who"),
         prohibits=stops,
         weight=weight,

@@ -36,6 +36,7 @@ def checks(
     counts: Annotated[Path | None, option("checks.counts")] = None,
     figures: Figures = None,
     json: Annotated[bool, option("checks.json", "--json")] = False,
+    everything: Annotated[bool, option("checks.all", "--all")] = False,
 ) -> None:
     """Say what to check first."""
     from ...answers.diagnosis import diagnose
@@ -59,7 +60,7 @@ def checks(
     if json:
         print_json(diagnosis_data(diagnosis, found))
     else:
-        _show(words, diagnosis, found)
+        _show(words, diagnosis, found, everything)
 
 
 def _ids(typed: str) -> tuple[str, ...]:
@@ -102,8 +103,8 @@ def _list(words: "Words", listed: "Symptoms", kind: str | None, json: bool) -> N
         page.line(words.say("checks.next", kind=rows[0][0], symptom=rows[0][1].symptom))
 
 
-def _show(words: "Words", diagnosis: "Diagnosis", found: str | None) -> None:
-    """Show the checks in their order, the money, the visit, and last what to mind."""
+def _show(words: "Words", diagnosis: "Diagnosis", found: str | None, everything: bool) -> None:
+    """Show what to mind, the checks in their order, the money and the visit."""
     from ..terminal.layout import Page, show_cautions
     from ..text.checks import (
         basis_text,
@@ -120,7 +121,7 @@ def _show(words: "Words", diagnosis: "Diagnosis", found: str | None) -> None:
     page, lines = Page(WIDTH), caution_list(words, diagnosis, found)
     page.line(title(words, diagnosis), "bold")
     page.heading(words.say("checks.cautions"))
-    show_cautions(page, words, [line for line in lines if line.when == "now"])
+    show_cautions(page, words, lines, everything)
     page.line()
     if found is not None:
         page.line(found_text(words, diagnosis, found))
@@ -134,8 +135,6 @@ def _show(words: "Words", diagnosis: "Diagnosis", found: str | None) -> None:
                 page.line(sentence)
         page.line()
         page.line(basis_text(words, diagnosis), "dim")
-    page.heading(words.say("checks.cautions"))
-    show_cautions(page, words, [line for line in lines if line.when != "now"])
 
 
 def _show_checks(page: Any, words: "Words", rows: Any, ends: str) -> None:

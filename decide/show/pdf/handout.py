@@ -19,7 +19,7 @@ from ..text.words import OptionRow, Words
 from .logo import logo_of
 from .paper import HEADING, SMALL, STRONG, Letters, Paper, Size
 from .paper_charts import FINE, FINE_BOLD, LABEL, draw_breakeven, draw_categories
-from .sheet import HEADS, Sheet, caution_text
+from .sheet import HEADS, Sheet
 
 SAY: Final = Letters(8.2)
 QUESTION: Final = Letters(13, bold=True, lead=1.25)
@@ -297,23 +297,13 @@ class _Page:
         return y
 
     def _cautions(self, x: float, y: float, width: float) -> float:
-        """All cautions for the people of the home, in two columns: now, while working, afterwards; orders in bold."""
-        half = (width - BETWEEN) / 2
+        """What the people of the home mind now, while working and afterwards; orders in bold."""
         y = self._title("cautions", x, y)
-        texts: list[tuple[str, str]] = []
         lines = [line for line in self.sheet.cautions if line.text not in self.sheet.headline]
         for head, members in self.words.caution_lists(lines):
-            texts += [(head, "stop")] if head else []
-            texts += [(caution_text(self.words, line), line.weight) for line in members]
-        deep = [len(self.paper.wrapped(text, half, _weight(weight))) * FINE.height + 0.8 for text, weight in texts]
-        turn = min(range(len(deep) + 1), key=lambda n: max(sum(deep[:n]), sum(deep[n:])))
-        ends = [y]
-        for column, part in enumerate((texts[:turn], texts[turn:])):
-            down = y
-            for text, weight in part:
-                down = self.paper.block(text, (x + column * (half + BETWEEN), down), half, _weight(weight)) + 0.8
-            ends.append(down)
-        return max(ends)
+            for text, weight in ((head, "stop"), *((line.text, line.weight) for line in members)):
+                y = self.paper.block(text, (x, y), width, FINE_BOLD if weight == "stop" else FINE) + 0.8 if text else y
+        return y
 
     def _assumptions(self, x: float, y: float, width: float, plan: PagePlan) -> float:
         paper, words, lines = self.paper, self.words, self.sheet.assumptions[: plan.assumptions]
@@ -339,7 +329,3 @@ class _Page:
             paper.say(words.say("paper.more", n=str(more)), (x, y + 0.3), LABEL)
             y += LABEL.height + 0.3
         return y
-
-
-def _weight(weight: str) -> Letters:
-    return FINE_BOLD if weight == "stop" else FINE

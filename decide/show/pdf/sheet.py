@@ -14,6 +14,7 @@ from babel.dates import format_date
 from ...answers.answer import Answer
 from ...answers.confidence import breakeven_of, confidence_of_answer, has_limit, has_verdict, ready_paths
 from ...economics.decision import DecisionConfidence
+from ...load.tables.symptoms import OWNER
 from ...load.tables.tables import tables
 from ..text.certainty import breakeven_row, confidence_text, limit_text, quote_row
 from ..text.words import FLOWS, Assumption, CautionLine, OptionRow, Words
@@ -106,7 +107,7 @@ def sheet_of(
         headline=words.headline(answer),
         once_safe=words.once_safe(answer),
         stopped=bool(answer.weighing.stopped_by),
-        cautions=tuple(line for line in words.cautions(answer) if line.for_household),
+        cautions=tuple(line for line in words.cautions(answer, OWNER) if line.is_open),
         options=tuple(row for row in words.options(answer) if not row.hidden),
         because=(*words.because(answer), *words.findings(answer)),
         confidence=tuple(_confidence_text(words, answer, confidence)),
@@ -195,11 +196,6 @@ def _asked(answer: Answer) -> Iterator[str]:
     yield "maker"
 
 
-def caution_text(words: Words, line: CautionLine) -> str:
-    """A caution with whom it is for."""
-    return words.say("paper.caution", text=line.text, who=line.who)
-
-
 def _lines(words: Words, answer: Answer, sheet: Sheet) -> Iterator[str]:
     """The page as lines, safety before money."""
     yield from filter(None, (sheet.shop.name, sheet.shop.address, sheet.date, ""))
@@ -208,7 +204,7 @@ def _lines(words: Words, answer: Answer, sheet: Sheet) -> Iterator[str]:
     yield from sheet.facts
     cautions = ["", words.say("paper.cautions")]
     for head, members in words.caution_lists(list(sheet.cautions)):
-        cautions += [*filter(None, (head,)), *(f"- {caution_text(words, line)}" for line in members)]
+        cautions += [*filter(None, (head,)), *(f"- {line.text}" for line in members)]
     yield from ("", sheet.verdict, sheet.headline)
     if sheet.stopped:
         yield from cautions

@@ -13,6 +13,7 @@ import numpy as np
 
 from ...answers import pocket
 from ...answers.pocket import PocketClass, energy_price, kind_of, main_fuel, pocket_class
+from ...answers.safety import safety
 from ...load.tables.tables import CURRENCIES, Caution, Tables
 from ..text.phrases import languages
 from ..text.words import Words
@@ -26,7 +27,6 @@ PER_UNIT: Final[Mapping[str, Mapping[str, tuple[str, float]]]] = {
 }
 """In which unit each fuel is sold, and how many kilowatt-hours that is."""
 
-OPEN: Final = 4
 LARGEST: Final = 32_767
 """Of a number of 16 bits."""
 
@@ -234,31 +234,27 @@ def _kind(made: PocketClass, region: str, reference: Tables) -> dict[str, Any]:
 def _safety(
     places: list[str], region: str, year: int, reference: Tables, made: list[PocketClass]
 ) -> dict[str, dict[str, dict[str, list[Any]]]]:
-    """What to mind, by place, class and fault: from each year of manufacture on, the texts that stand in the open."""
+    """What to mind, by place, class and fault: from each year of manufacture on, the texts that stand in the open.
+
+    A place of which no caution speaks has those of its region.
+    """
     bounds = {bound for c in reference.all_cautions for bound in (c.made[0] - 1, c.made[1] + 1.5) if np.isfinite(bound)}
     eras = [0.0, *sorted(bound for bound in bounds if bound <= year)]
 
     def of(kind: str, fault: str, place: str) -> list[Any]:
         found: list[Any] = []
         for era in eras:
-            names = [c.words for c in in_the_open(reference.cautions(kind, fault, place, era))]
+            names = [c.words for c in safety(reference.cautions(kind, fault, place, era), (fault,)).in_the_open]
             if not found or found[-1][1] != names:
                 found.append([era, names])
         return found
 
-    own = {region}
+    named = {place for c in reference.all_cautions for place in c.places} | {region}
     return {
         place: {
             each.kind: {fault.fault: of(each.kind, fault.fault, place) for fault in reference.faults(each.kind)}
             for each in made
         }
         for place in places
-        if place in own
+        if place in named
     }
-
-
-def in_the_open(cautions: tuple[Caution, ...]) -> list[Caution]:
-    """All that stops, and as many of the others as make four."""
-    stops = [c for c in cautions if c.weight == "stop"]
-    rest = [c for c in cautions if c.weight != "stop"][: max(OPEN - len(stops), 0)]
-    return [*stops, *rest]

@@ -12,7 +12,7 @@ import streamlit as st
 from ...answers.answer import Answer
 from ..charts.charts import breakeven_chart, categories_chart, paid_chart
 from ..text.carbon_words import landlord_text
-from ..text.words import Assumption, OptionRow, Words
+from ..text.words import Assumption, CautionLine, OptionRow, Words
 from .carbon import say_carbon
 from .confidence import say_confidence
 from .html import LabelledRow, cards, rows, text
@@ -23,9 +23,8 @@ FACTS: Final = {"today": "today", "years": "lasts", "yearly": "yearly", "present
 """What a card shows of an option, each with the key of its label."""
 
 
-def tell(words: Words, answer: Answer) -> None:
-    """Say the whole answer. Where the unit must not be used, the order to mind stands above, and money behind a tap."""
-    lines = words.cautions(answer)
+def tell(words: Words, answer: Answer, lines: list[CautionLine]) -> None:
+    """Say the whole answer. Where the unit must not be used, what to mind stands above, and money behind a tap."""
     once_safe = words.once_safe(answer)
     if answer.weighing.stopped_by:
         with unfolding("money", words.say("door.once_safe")) as is_open:

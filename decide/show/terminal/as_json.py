@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 
 from ...answers.answer import Answer
+from ...answers.safety import safety
 from ...answers.scenarios import ScenarioAnswer
 from ...economics.weigh import NUMBERS, OptionCost
 from ...load.cases.completing import SCHEMA
@@ -36,7 +37,7 @@ def as_json(answer: Answer, scenarios: Sequence[ScenarioAnswer] = ()) -> str:
 
 def as_data(answer: Answer, scenarios: Sequence[ScenarioAnswer] = ()) -> dict[str, Any]:
     """Lay the whole answer out in dictionaries and lists; a number that does not exist is still NaN here."""
-    weighing = answer.weighing
+    weighing, mind = answer.weighing, safety(answer.cautions, [answer.case.fault])
     return {
         "schema": SCHEMA,
         "title": answer.case.title,
@@ -58,7 +59,7 @@ def as_data(answer: Answer, scenarios: Sequence[ScenarioAnswer] = ()) -> dict[st
             {"name": cost.name, "total": flow.total_by_year, "by_category": flow.by_year}
             for cost, flow in zip(weighing.options, answer.cash_by_year, strict=True)
         ],
-        "cautions": [_caution(answer, caution) for caution in answer.cautions],
+        "cautions": [_caution(answer, caution, caution in mind.in_the_open) for caution in mind.listed],
         "defaults_used": [_default(default) for default in answer.defaults],
         "derived": [_derived(each) for each in answer.derived],
         "findings": [
@@ -137,16 +138,12 @@ def _option(cost: OptionCost[float]) -> dict[str, Any]:
     }
 
 
-def _caution(answer: Answer, caution: Caution) -> dict[str, Any]:
+def _caution(answer: Answer, caution: Caution, is_open: bool) -> dict[str, Any]:
     home = answer.case.household
     return {
-        "id": caution.id,
-        "when": caution.when,
-        "reader": caution.reader,
-        "weight": caution.weight,
+        **{name: getattr(caution, name) for name in ("id", "when", "reader", "weight", "danger", "who", "prohibits")},
+        "open": is_open,
         "text": Phrases.of(DEFAULT_LANGUAGE, home.region, home.place).caution_text(caution),
-        "who": caution.who,
-        "prohibits": caution.prohibits,
         "source": caution.source.citation,
     }
 

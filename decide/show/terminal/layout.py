@@ -103,7 +103,7 @@ def show_answer(words: Words, answer: Answer, everything: bool) -> None:
     page.line(words.headline(answer))
     stopped = bool(answer.weighing.stopped_by)
     if stopped:
-        _cautions(page, words, answer)
+        _cautions(page, words, answer, everything)
     if words.once_safe(answer):
         page.line()
         page.line(words.once_safe(answer))
@@ -115,7 +115,7 @@ def show_answer(words: Words, answer: Answer, everything: bool) -> None:
     for sentence in (*words.because(answer), *landlord_text(words, answer), *words.findings(answer)):
         page.line(sentence)
     if not stopped:
-        _cautions(page, words, answer)
+        _cautions(page, words, answer, everything)
     if everything:
         _more(page, words, answer, rows)
     _assumptions(page, words, answer, everything)
@@ -174,17 +174,20 @@ def _by_option(
     page.table(heads, rows, range(1, len(counted) + 1))
 
 
-def _cautions(page: Page, words: Words, answer: Answer) -> None:
+def _cautions(page: Page, words: Words, answer: Answer, everything: bool) -> None:
     page.heading(words.say("terminal.cautions"))
-    show_cautions(page, words, words.cautions(answer))
+    show_cautions(page, words, words.cautions(answer), everything)
 
 
-def show_cautions(page: Page, words: Words, lines: list[CautionLine]) -> None:
-    """Show cautions as three lists: now, while working, afterwards."""
-    for head, members in words.caution_lists(lines):
+def show_cautions(page: Page, words: Words, lines: list[CautionLine], everything: bool) -> None:
+    """Show cautions as three lists: now, while working, afterwards; how many there are beside them, unless all."""
+    shown = [line for line in lines if everything or line.is_open]
+    for head, members in words.caution_lists(shown):
         if head:
             page.line(head, "bold")
         page.table(("", "", ""), [(words.say(f"caution.{line.weight}"), line.text, line.who) for line in members])
+    if len(shown) < len(lines):
+        page.line(words.say("terminal.more_cautions", n=str(len(lines) - len(shown))), "dim")
 
 
 def _assumptions(page: Page, words: Words, answer: Answer, everything: bool) -> None:

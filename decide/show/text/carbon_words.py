@@ -181,7 +181,8 @@ def landlord_text(words: Words, answer: Answer) -> list[str]:
             price=words.money(price, household.currency),
             years=words.years(float(len(household.landlord.depreciation))),
             weighs=words.money(weighs, household.currency),
-        )
+        ),
+        words.say("landlord.no_advice"),
     ]
 
 

@@ -2,15 +2,15 @@
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
 
 from ...answers.diagnosis import Diagnosis, cautions_of
+from ...answers.safety import safety
 from ...diagnosis.expected_bill import VisitValue
 from ...load.tables.symptoms import NOBODY, Cause, CheckFact, Symptom
-from ...load.tables.tables import Caution
 from .words import CautionLine, Words
 
 LEAST_SHOWN: Final = 0.005
@@ -203,18 +203,14 @@ def basis_text(words: Words, diagnosis: Diagnosis) -> str:
     return words.say("checks.basis", rate=words.money(diagnosis.rate, diagnosis.currency), status=status)
 
 
-def caution_list(words: Words, diagnosis: Diagnosis, found: str | None = None) -> list[CautionLine]:
-    """List the cautions; the last line defers to local codes and licensed practice."""
-    lines = [caution_line(words, caution, fault) for caution, fault in cautions_of(diagnosis, found)]
-    return [*lines, words.last_caution()]
-
-
-def caution_line(words: Words, caution: Caution, fault: str = "") -> CautionLine:
-    """Say a caution; where it is bound to a fault that may be behind it, with the fault's name."""
-    line = words.caution_line(caution)
-    return (
-        replace(line, text=words.say("checks.cautions_if", fault=words.fault(fault), text=line.text)) if fault else line
-    )
+def caution_list(
+    words: Words, diagnosis: Diagnosis, found: str | None = None, reader: str | None = None
+) -> list[CautionLine]:
+    """List what to mind while somebody looks for the cause, or of what is found."""
+    known = cautions_of(diagnosis, found)
+    faults = {fault for _, fault in known}
+    chosen = safety((caution for caution, _ in known), faults, reader, None if found else "look")
+    return words.safety_lines(chosen, {} if found else {caution.id: fault for caution, fault in known})
 
 
 def _amount(words: Words, diagnosis: Diagnosis, amount: float) -> str:

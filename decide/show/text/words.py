@@ -12,12 +12,13 @@ from typing import Any, Final, Self
 
 from ...answers.answer import HALF as HALF
 from ...answers.answer import Answer
+from ...answers.safety import Safety, safety
 from ...economics.case import LEAVE, REPAIR, WITHOUT, option_paths
 from ...economics.decision import LEANING
 from ...economics.flows import flows_of, money, paid_today
 from ...economics.weigh import NUMBERS, OptionCost
 from ...errors import CaseError
-from ...load.tables.tables import CURRENCIES, Caution, tables
+from ...load.tables.tables import CURRENCIES, tables
 from .error_texts import ErrorTexts
 from .grounds import Assumption as Assumption
 from .grounds import Grounds, one
@@ -46,14 +47,14 @@ class OptionRow:
 
 @dataclass(frozen=True)
 class CautionLine:
-    """A caution; `weight` is stop, act or note, `when` one of WHEN or '' for what always holds."""
+    """A caution; `weight` is one of WEIGHTS, `when` one of WHEN or '' for what always holds."""
 
     weight: str
     text: str
     who: str
     when: str = ""
-    for_household: bool = True
-    """Whether it is for the people of the home, and not only for who mends it."""
+    is_open: bool = True
+    """Whether it stands there without a tap."""
 
 
 class Words(Grounds, ErrorTexts):
@@ -309,18 +310,20 @@ class Words(Grounds, ErrorTexts):
             return self.quantity(round(value, 3), "1/year", "")
         return self.number(value, 2)
 
-    def cautions(self, answer: Answer) -> list[CautionLine]:
-        """List the cautions; the last line defers to local codes and licensed practice."""
-        return [*(self.caution_line(caution) for caution in answer.cautions), self.last_caution()]
+    def cautions(self, answer: Answer, reader: str | None = None) -> list[CautionLine]:
+        """List what to mind; what cannot be repaired is only replaced."""
+        doing = "replace" if _ruled_out(answer) else None
+        return self.safety_lines(safety(answer.cautions, (answer.case.fault,), reader, doing))
 
-    def caution_line(self, caution: Caution) -> CautionLine:
-        """Say one caution."""
-        for_household = caution.reader != "technician"
-        return CautionLine(caution.weight, self.caution_text(caution), self.who(caution), caution.when, for_household)
-
-    def last_caution(self) -> CautionLine:
-        """Say that local codes and licensed practice go before all cautions."""
-        return CautionLine("act", self.say("caution.last"), self.say("caution.who_last"))
+    def safety_lines(self, found: Safety, ifs: Mapping[str, str] | None = None) -> list[CautionLine]:
+        """Say what to mind, stops that hold for one fault of several with its name; local codes and licences last."""
+        lines = []
+        for each in found.listed:
+            text = self.caution_text(each)
+            if each.prohibits and ifs and ifs[each.id]:
+                text = self.say("checks.cautions_if", fault=self.fault(ifs[each.id]), text=text)
+            lines.append(CautionLine(each.weight, text, self.who(each), each.when, each in found.in_the_open))
+        return [*lines, CautionLine("act", self.say("caution.last"), self.say("caution.who_last"))]
 
     def caution_lists(self, lines: list[CautionLine]) -> Iterator[tuple[str, list[CautionLine]]]:
         """Part cautions into what to do now, while working and afterwards, each named; '' for what always holds."""

@@ -43,7 +43,7 @@ def page() -> None:
     with result:
         st.header(words.say("door.answer"), anchor="answer")
         if isinstance(found, Answer):
-            tell(words, found)
+            tell(words, found, words.cautions(found))
             take_away(words, question, found)
         else:
             _say_waiting(words, question, None if isinstance(found, CaseError) else found)

@@ -5,13 +5,13 @@ import math
 import streamlit as st
 
 from ....answers.diagnosis import Diagnosis, diagnose
+from ....answers.safety import safety
 from ....load.tables.symptoms import NOBODY, OWNER, symptoms
 from ...charts.checks import bill_chart, causes_chart
 from ...text.checks import (
     CheckRow,
     basis_text,
     cause_name,
-    caution_line,
     caution_list,
     check_rows,
     money_text,
@@ -50,16 +50,17 @@ def ask_checks(case: PageCase) -> None:
     words, state, symptom = case.words, st.session_state, symptom_of(fields(), symptoms())
     if symptom is None:
         say_text("sentence", words.say("home.no_checks"))
-        _say_cautions_of_fault(case)
+        if state["fault"]:
+            _say_cautions(case)
         return
     diagnosis = diagnosis_of(case)
     if state["fault"]:
-        _say_cautions_of_fault(case)
+        _say_cautions(case)
         _say_found(case, diagnosis)
     elif diagnosis is None:
         say_text("sentence", words.say("home.none_left"))
     else:
-        _say_cautions(words, caution_list(words, diagnosis))
+        _say_cautions(case)
         _say_checks(words, [row for row in check_rows(words, diagnosis) if row.who == words.say(f"checks.{OWNER}")])
         if int((diagnosis.chance > 0).sum()) == 1:
             at = int(diagnosis.chance.argmax())
@@ -103,17 +104,20 @@ def _say_found(case: PageCase, diagnosis: Diagnosis | None) -> None:
         st.button(words.say("home.look_again"), key="look_again", on_click=set_fields({"finding": "", "fault": None}))
 
 
-def _say_cautions(words: Words, lines: list[CautionLine]) -> None:
-    """Say the cautions that are for the people of the home."""
-    say_cautions(words, [line for line in lines if line.for_household])
-
-
-def _say_cautions_of_fault(case: PageCase) -> None:
+def cautions_at_home(case: PageCase) -> list[CautionLine]:
+    """What the people of the home mind: of the fault, else of all that may be behind the symptom."""
     words, state = case.words, st.session_state
-    if not state["fault"] or case.stop is not None:
-        return
-    found = case.reference.cautions(state["kind"], state["fault"], words.region)
-    _say_cautions(words, [*(caution_line(words, caution) for caution in found), words.last_caution()])
+    if not state["fault"] and (diagnosis := diagnosis_of(case)) is not None:
+        return caution_list(words, diagnosis, reader=OWNER)
+    if case.answer is not None:
+        return words.cautions(case.answer, OWNER)
+    fault = state["fault"] or "other"
+    return words.safety_lines(safety(case.reference.cautions(state["kind"], fault, words.region), (fault,), OWNER))
+
+
+def _say_cautions(case: PageCase) -> None:
+    if case.stop is None:
+        say_cautions(case.words, cautions_at_home(case))
 
 
 def _say_checks(words: Words, rows: list[CheckRow]) -> None:

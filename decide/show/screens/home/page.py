@@ -23,7 +23,7 @@ from ..state.visits import say_visits
 from ..take_away import take_away
 from ..theme import to_top
 from ..widgets import say_text
-from .checks import ask_checks
+from .checks import ask_checks, cautions_at_home
 from .steps import ask_fault, ask_home, ask_quote, ask_unit, done_text
 
 LAST: Final = len(STEPS)
@@ -100,7 +100,7 @@ def _say_answer(case: PageCase) -> None:
     if found is None:
         _say_unusable(case)
         return
-    tell(words, found)
+    tell(words, found, cautions_at_home(case))
     st.subheader(words.say("home.questions"), anchor=False)
     say_text("question", *questions(words, found))
     take_away(words, case.question, found)

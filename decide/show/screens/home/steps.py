@@ -58,13 +58,8 @@ def ask_fault(case: PageCase) -> None:
 def _ask_danger(case: PageCase) -> None:
     """Draw what stops the use at once; it goes before all else that could be wrong."""
     words, state = case.words, st.session_state
-    faults = [each.fault for each in case.reference.faults(state["kind"])]
-    usual = stop_of(words, case.reference, state["kind"], "other")
-    stops = {
-        fault: words.fault(fault)
-        for fault in faults
-        if (found := stop_of(words, case.reference, state["kind"], fault)) is not None and found != usual
-    }
+    faults = (each.fault for each in case.reference.faults(state["kind"]))
+    stops = {f: words.fault(f) for f in faults if stop_of(words, case.reference, state["kind"], f)}
     if stops:
         state["danger"] = state["fault"] if state["fault"] in stops else None
         label = words.say("home.danger")

@@ -1,0 +1,62 @@
+"""Which cautions a reader sees of a case, in which order, and which of them without a tap."""
+
+from collections.abc import Collection, Iterable
+from dataclasses import dataclass
+from typing import Final
+
+from ..load.tables.tables import DANGERS, Caution, danger_rank
+
+IN_THE_OPEN: Final = 4
+"""Cautions that stand in the open, stops among them; more are heeded less (Chen, Gilson, Mouloua 1997). [-]"""
+
+
+@dataclass(frozen=True, slots=True)
+class Safety:
+    """What to mind: now, while working, afterwards (`when`); in each the stops first, then the most dangerous."""
+
+    listed: tuple[Caution, ...]
+    in_the_open: tuple[Caution, ...]
+    """Those that stand there without a tap, in the same order: all stops, and of the rest the most dangerous."""
+
+
+def safety(
+    cautions: Iterable[Caution], faults: Collection[str], reader: str | None = None, doing: str | None = None
+) -> Safety:
+    """Choose what a reader sees of the cautions of a case.
+
+    In the open stand all stops and, as long as there are four at most, the first of each danger, gas before shock
+    before fire, that of the fault before what holds for every unit; then the next of each. What is only good to know
+    comes last, and one line belongs to the fault if any does. Of several faults no stop is sure, so none takes a place.
+
+    Parameters
+    ----------
+    cautions : of the class, fault, place and year of manufacture, as `Tables.cautions` lists them.
+    faults : what is, or may be, wrong.
+    reader : one of READERS, or None for both.
+    doing : one of DOING, or None where that is not decided.
+
+    Examples
+    --------
+    >>> from decide.load.tables.tables import tables
+    >>> mind = safety(tables().cautions("refrigerator", "compressor", "US"), ["compressor"])
+    >>> [caution.id for caution in mind.in_the_open]
+    ['food_fridge', 'electric_disconnect', 'flammable_refrigerant', 'refrigerant_certified']
+    """
+
+    def is_own(caution: Caution) -> bool:
+        return not set(faults).isdisjoint(caution.faults)
+
+    def urgency(caution: Caution) -> tuple[bool, bool, int]:
+        return caution.weight == "note", caution.danger == "money", DANGERS.index(caution.danger)
+
+    listed = [c for c in cautions if c.reader in ("", reader or c.reader) and (doing is None or doing in c.doing)]
+    listed.sort(key=danger_rank)
+    before = [c for c in listed if c.weight in ("first", "stop")]
+    urgent = sorted((c for c in listed if c not in before), key=lambda c: (*urgency(c), not is_own(c)))
+    heads = {urgency(c): c for c in reversed(urgent)}
+    met = {c.danger for c in before}
+    urgent.sort(key=lambda c: any(urgency(c)[:2]) or heads[urgency(c)] is not c or (c.danger in met and not is_own(c)))
+    room = max(IN_THE_OPEN - sum(len(faults) == 1 or c.weight == "first" for c in before), 0)
+    if room and not any(map(is_own, (*before, *urgent[:room]))):
+        urgent[room - 1 : room - 1] = [c for c in urgent if is_own(c)][:1]
+    return Safety(tuple(listed), tuple(c for c in listed if c in before or c in urgent[:room]))
