@@ -1,9 +1,9 @@
 """Tables for a page that answers without this program: limits, edges of states and payments, written by the engine.
 
-Nothing here is a second model. `limits` are those of `weigh` as a case stands, by the hazard of the appliance (which kind
-of fault, condition and earlier repairs make together), its age, the price of a new one and that of energy; `moved` says
-how they move with how often it fails. `edges` are those of `decide` over all draws, less what `weigh` says, over what a
-new one costs. Whoever reads the tables interpolates: between hazards and prices in their logarithms.
+Nothing here is a second model. `limits` are those of `weigh` as a case stands, by the hazard of the unit (which kind of
+fault, condition and earlier repairs make together), its age, the price of a new one and that of energy; `moved` says
+how they move with how often it fails. `edges` are those of `decide` over all draws, less what `weigh` says, over what
+a new one costs. Whoever reads the tables interpolates: between hazards and prices in their logarithms.
 """
 
 import datetime
@@ -16,7 +16,7 @@ from typing import Any, Final
 import numpy as np
 
 from ..arrays import Floats, Number
-from ..economics.case import AGE, REPAIR, REPLACE, Case, vary_all
+from ..economics.case import AGE, REPAIR, REPLACE, Case, vary, vary_all
 from ..economics.cash_flow import cash
 from ..economics.decision import Decision, decide
 from ..economics.failures import Frailty
@@ -35,12 +35,12 @@ HAZARD_KNOTS: Final = tuple(np.geomspace(0.6, LARGEST_HAZARD_RATIO, 7).tolist())
 PRICE_KNOTS: Final = tuple((2.0 ** np.linspace(-1, 1, 5)).tolist())
 """Prices of a new one over the usual one; beyond both ends the page does not answer. [-]"""
 ENERGY_KNOTS: Final = 4
-BEYOND: Final = 1.15
+BEYOND: Final = 1.1
 """How far prices of energy go beyond those of the places. [-]"""
 AGES: Final = (*map(float, range(21)), 22.0, 24.0, 26.0, 28.0, 30.0)
 """Ages at which limits stand, besides those at which they bend. [year]"""
 FAILING: Final = ((0.5, (0, 2, 4, 6)), (2.8, (2, 3, 5, 6)))
-"""How often it fails beside others of its age, each with those of `HAZARD_KNOTS` at which limits are moved by it. [-]"""
+"""How often it fails beside others of its age, each with the knots of hazards at which limits are moved by it. [-]"""
 PRICES_MOVED: Final = (0, 2, 4)
 ENERGIES_MOVED: Final = (0, 3)
 CONDITIONS: Final = ("good", "worn", "poor")
@@ -51,6 +51,8 @@ EDGE_EARLIER: Final = (0, 1, 3)
 EDGE_PRICES: Final = (0, 2, 4)
 EDGE_ENERGIES: Final = (0, 1, 3)
 """Which of the prices and energies edges stand at."""
+USUAL: Final = ("ordinary", False)
+"""The kind of fault at which edges stand, and that no food spoils."""
 PAID_YEARS: Final = (1, 5, 10)
 SAID: Final = 7 + 2 * len(PAID_YEARS)
 """What `edges` hold: how far the expected limit, the four edges of states and both ends of its range are from it, then
@@ -59,7 +61,7 @@ what is paid by the years for the repair without its quote, and for a new one.""
 
 @dataclass(frozen=True, kw_only=True)
 class PocketClass:
-    """Tables of one class. Axes are h hazard, p price (that of limits ends with none known), e energy, a age, others."""
+    """Tables of one class. Axes: h hazard, p price (limits end with none known), e energy, a age, and others."""
 
     kind: str
     fuel: str
@@ -77,7 +79,7 @@ class PocketClass:
     moved: Floats
     """Shape (2, h of `FAILING`, p, e, a). [money]"""
     by_other_fuel: Floats
-    """What limits gain for each unit that electricity is dearer than `other_price`, where gas is burnt, shape (a). [kWh]"""
+    """What limits gain by each unit that electricity is above `other_price`, where gas is burnt, shape (a). [kWh]"""
     other_price: float
     """[money/kWh]"""
     hazards: Mapping[str, Floats]
@@ -87,15 +89,15 @@ class PocketClass:
     worn: tuple[float, ...]
     """By what each condition multiplies the hazard. [-]"""
     edges: Floats
-    """Shape (kinds of `hazards`, conditions, edge_earlier, edge_ages, edge_prices, edge_energies, said). [of a new one]"""
+    """Shape (conditions, edge_earlier, edge_ages, edge_prices, edge_energies, said). [of a new one]"""
+    by_kind: Floats
+    """What they gain by kind of fault, shape (kinds of `hazards`, conditions, edge_earlier, edge_ages, said)."""
     unpriced: Floats
-    """What they gain where no price is known, shape (conditions, edge_ages, edge_energies, said). [of a new one]"""
-    food: Mapping[str, float]
-    """By kind of fault: the spoilt food that a new one in `edges` counts. [money]"""
+    """What they gain where no price is known, shape (conditions, edge_earlier, edge_ages, said)."""
     spoiled: float
     """By what spoilt food moves limits. [money]"""
     spoiling: Floats
-    """By what it moves `edges` that count none, shape (edge_ages, said). [money]"""
+    """By what it moves edges, shape (edge_ages, said). [money]"""
     cost_of_new: tuple[float, float, float]
     """What a new one costs: at a price of 0, for each unit of its price, and where no price is known. [money]"""
 
@@ -154,7 +156,7 @@ class _Maker:
         return np.array(sorted({*AGES, *(float(each) for each in bends if 0 < each < AGES[-1])}))
 
     def limits(self, hazard: float, failing: float, price: float | None, energy: float, **more: Any) -> Floats:
-        """Limits by age of a unit with a hazard that fails so often: an entered ratio says the one, a factor the rest."""
+        """Limits by age of a unit with a hazard that fails so often: an entered ratio says the one, a factor more."""
         ratio = 1 + float(self.frailty.defect_share) * (failing - 1)
         factor = (hazard / ratio) ** (-1 / float(self.usual.appliance.life_shape))
         more |= {"appliance__hazard_ratio": ratio, "repair__remaining_life_factor": factor}
@@ -217,44 +219,42 @@ class _Maker:
 
     def _by_fault(self, prices: Floats, energies: Floats) -> dict[str, Any]:
         """All that goes by the kind of fault, and by whether food spoils."""
-        faults = self._faults()
-        kinds = list(dict.fromkeys(kind for kind, _ in faults))
-        plain = {kind: faults[kind, (kind, False) not in faults] for kind in kinds}
-        at, energy = prices[2], energies[[*EDGE_ENERGIES]]
-        edges = _over(
-            (kinds, CONDITIONS, EDGE_EARLIER, EDGE_AGES, prices[[*EDGE_PRICES]]),
-            lambda kind, *case: self._edges(plain[kind], *case, energy),
-        )
-        unpriced = [
-            _over((CONDITIONS, (None,), EDGE_AGES, (price,)), lambda *case: self._edges(plain[kinds[0]], *case, energy))
-            for price in (None, at)
-        ]
-        no_food = self._new(plain[kinds[0]], at)
+        faults, at, energy = self._faults(), prices[2], energies[[*EDGE_ENERGIES]]
+        plain, kinds = faults[USUAL], dict.fromkeys(kind for kind, _ in faults)
+
+        def edges(fault: str, price: Iterable[float | None] = (at,), energies: Floats = energy[1:2]) -> Floats:
+            known = CONDITIONS, EDGE_EARLIER, EDGE_AGES, price
+            return _over(known, lambda *case: self._edges(fault, *case, energies))
+
+        base = edges(plain, prices[[*EDGE_PRICES]], energy)
+        middle = base[:, :, :, 1, 1]
+        by_kind = np.zeros((len(kinds), *middle.shape))
+        for row, kind in enumerate(kinds):
+            if kind != USUAL[0]:
+                spoils = (kind, False) not in faults
+                beside = edges(faults[USUAL[0], True])[:, :, :, 0, 0] if spoils else middle
+                by_kind[row] = edges(faults[kind, spoils])[:, :, :, 0, 0] - beside
+        unpriced = edges(plain, (None,))[:, :, :, 0, 0] - middle
         spoiled, spoiling = 0.0, np.zeros((len(EDGE_AGES), SAID))
-        both = next(
-            (
-                [faults[kind, each] for each in (True, False)]
-                for kind in kinds
-                if (kind, True) in faults and (kind, False) in faults
-            ),
-            None,
-        )
-        if both is not None:
+        if (USUAL[0], True) in faults:
+            both = faults[USUAL[0], True], plain
             one, other = (weigh(self.filled(price=at, energy=energy[1], appliance__fault=each).case) for each in both)
             spoiled = float(one.repair_limit - other.repair_limit)
             one, other = (
-                self._new(fault, at)
-                * _over((EDGE_AGES,), lambda age, fault=fault: self._edges(fault, "good", None, age, at, energy)[1])
-                for fault in both
+                self._new(each, at)
+                * _over((EDGE_AGES,), lambda age, each=each: self._edges(each, "good", None, age, at, energy[1:2])[0])
+                for each in both
             )
             spoiling = one - other
-        cost = [self._new(plain[kinds[0]], price) for price in (at, prices[-1], None)]
+        cost = [self._new(plain, price) for price in (at, prices[-1], None)]
         a_unit = (cost[1] - cost[0]) / (prices[-1] - at)
         return {
-            "hazards": {kind: self._hazards(plain[kind]) for kind in kinds},
-            "edges": edges,
-            "unpriced": (unpriced[0] - unpriced[1])[:, 0, :, 0],
-            "food": {kind: self._new(plain[kind], at) - no_food for kind in kinds},
+            "hazards": {
+                kind: self._hazards(next(fault for (of, _), fault in faults.items() if of == kind)) for kind in kinds
+            },
+            "edges": base,
+            "by_kind": by_kind,
+            "unpriced": unpriced,
             "spoiled": spoiled,
             "spoiling": spoiling,
             "cost_of_new": (cost[0] - a_unit * at, a_unit, cost[2]),
@@ -291,19 +291,26 @@ class _Maker:
     ) -> Floats:
         """What `SAID` says, over what a new one costs; shape (energies, said).
 
-        All costs are linear in the price of energy, draw by draw. So the draws are made once, at the middle price, and
-        their costs follow the others.
+        All costs are linear in the price of energy, draw by draw: draws made at one price follow another, unless a plan
+        to replace it later changes with that.
         """
         factor = None if condition == CONDITIONS[0] else self._condition(condition)
         known = {"appliance__fault": fault, "appliance__earlier_repairs": earlier}
-        found, case = self._decided(age, price, energies[1], repair__remaining_life_factor=factor, **known)
-        stands, paid, rows = weigh(case), self._paid(found, case), []
-        for times in energies / energies[1]:
-            move = partial(_moved, self.fuel, times)
-            rest, others = _costs(found.drawn, move)
-            limit = _limit(rest, others)
-            here = replace(found, rest=rest, others=others, weighing=replace(found.weighing, repair_limit=limit))
-            said = [limit - _limit(*_costs(stands, move)), *here.zones.beyond, *(x - limit for x in here.limit_range)]
+        at = energies[len(energies) // 2]
+        found, case = self._decided(age, price, at, repair__remaining_life_factor=factor, **known)
+        ranges, paid, rows = found.ranges, self._paid(found, case), []
+        for energy in energies:
+            here, move = vary(case, f"household.{self.fuel}_price", energy), partial(_moved, self.fuel, energy / at)
+            stands, decided = weigh(here), found
+            if stands.planned_years != found.weighing.planned_years:
+                decided = decide(here, ranges, points(len(ranges)), found.sureness)
+            elif energy != at:
+                rest, others = _costs(found.drawn, move)
+                limit = float(np.min(np.mean(others, axis=1)) - np.mean(rest))
+                weighing = replace(found.weighing, repair_limit=limit)
+                decided = replace(found, rest=rest, others=others, weighing=weighing)
+            limit = decided.repair_limit
+            said = [limit - stands.repair_limit, *decided.zones.beyond, *(x - limit for x in decided.limit_range)]
             rows.append(np.array([*said, *(each for parts in paid for each in move(parts))]) / found.cost_of_new)
         return np.array(rows)
 
@@ -328,10 +335,6 @@ def _costs(weighed: Weighing[Any], move: Callable[..., Floats]) -> tuple[Floats,
     costs = [(cost.action, move(cost.by_category)) for cost in weighed.options]
     plans, others = ([cost for action, cost in costs if (action == REPAIR) == own] for own in (True, False))
     return min(plans, key=np.mean), np.array(others)
-
-
-def _limit(rest: Floats, others: Floats) -> float:
-    return float(np.min(np.mean(others.reshape(len(others), -1), axis=1)) - np.mean(rest))
 
 
 def pocket_class(kind: str, region: str, today: datetime.date, reference: Tables) -> PocketClass:

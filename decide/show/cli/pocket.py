@@ -17,6 +17,7 @@ def pocket(
     out: Annotated[Path, option("pocket.out")],
     place: Place = "US",
     shop: Annotated[str, option("pocket.shop")] = "",
+    classes: Annotated[str, option("shop.classes")] = "",
     figures: Figures = None,
     force: Force = False,
 ) -> None:
@@ -29,13 +30,16 @@ def pocket(
         raise CaseError("--out", "must be one of {choices}, got {got}", ".html", out.suffix)
     ready_to_write(force, (figures,), out)
     begun = time.monotonic()
+    reference = tables_with(figures)
+    kinds = [reference.kind(each.strip()).kind for each in classes.split(",") if each.strip()]
     with typer.progressbar(length=100, show_pos=False, file=typer.get_text_stream("stderr")) as bar:
         page = pocket_page(
-            place,
+            reference.place(place).place,
             datetime.date.today(),
-            tables_with(figures),
+            reference,
             shop.strip(),
-            lambda share: bar.update(int(100 * share) - bar.pos),
+            kinds,
+            lambda share: bar.update(round(100 * share) - bar.pos),
         )
     write_file(out, page, force)
     words = Phrases.of()

@@ -65,13 +65,13 @@ function lookedUp(facts, asked) {
   const known = k.earlier[asked.earlier], last = k.earlier.length - 1;
   const n = known === null ? k.earlier[last] * (usual - failing(1)) / (failing(last) - failing(1)) : known;
   const edgePrice = priced ? weights(logs(k.edgePrices.map(at => kind.prices[at])), Math.log(price), 3) : only(1);
-  const withFood = kind.food[group], base = priced ? kind.newAt + kind.newFor * price : kind.newUsual;
-  const said = [];
+  const base = priced ? kind.newAt + kind.newFor * price : kind.newUsual, byEarlier = weights(k.edgeEarlier, n, 3);
+  const worn = only(asked.condition), said = [];
   for (let i = 0; i < k.said; i++) {
-    let share = interpolated(facts, t.edges,
-      [only(group), only(asked.condition), weights(k.edgeEarlier, n, 3), rough, edgePrice, edgeEnergy, only(i)]);
-    if (!priced) share += interpolated(facts, t.unpriced, [only(asked.condition), rough, edgeEnergy, only(i)]);
-    said.push(share * (base + withFood) + (fault.spoils && !withFood ? interpolated(facts, t.spoiling, [rough, only(i)]) : 0));
+    let share = interpolated(facts, t.edges, [worn, byEarlier, rough, edgePrice, edgeEnergy, only(i)])
+      + interpolated(facts, t.byKind, [only(group), worn, byEarlier, rough, only(i)]);
+    if (!priced) share += interpolated(facts, t.unpriced, [worn, byEarlier, rough, only(i)]);
+    said.push(share * base + (fault.spoils ? interpolated(facts, t.spoiling, [rough, only(i)]) : 0));
   }
   limit += (fault.spoils ? kind.spoiled : 0) + said[0];
   const ends = said.slice(1, 5).map(beyond => limit + beyond);
@@ -90,11 +90,11 @@ function stateOf(found, quote) {
   return {act, state: quote <= found.leaningRepair || quote > found.leaningOther ? "leaning" : "close"};
 }
 
-// What to mind of a fault in a place, for a year of manufacture: the names of texts.
+// What to mind of a fault in a place, for a year of manufacture: the names of the orders that stop it, and of the rest.
 function minded(facts, kind, fault, place, made) {
-  const sets = facts.safety[place] || facts.safety[facts.region];
-  const eras = sets[kind][fault];
-  return eras.reduce((found, [from, names]) => made >= from ? names : found, eras[0][1]);
+  const eras = (facts.safety[place] || facts.safety[facts.region])[kind][fault];
+  const [, stops, rest] = eras.findLast(([from]) => made >= from);
+  return {stops, rest};
 }
 
 if (!("DecompressionStream" in window)) {
@@ -303,14 +303,14 @@ function show() {
 }
 function safety(found, fault) {
   const age = found.age === null || Number.isNaN(found.age) ? 0 : found.age;
-  const names = minded(facts, found.kind, found.fault, field("place"), facts.year - age);
+  const {stops, rest} = minded(facts, found.kind, found.fault, field("place"), facts.year - age);
   const textOf = name => (words.cautionsIn[field("place")] || {})[name] || words.cautions[name];
-  if (fault.stops.length) {
-    $("stop").replaceChildren(piece("p", say("stop", {fault: words.faults[found.fault]}), "verdict"), ...fault.stops.map(name => piece("p", textOf(name))));
+  if (stops.length) {
+    const head = say("stop", {fault: words.faults[found.fault]});
+    $("stop").replaceChildren(piece("p", head, "verdict"), ...stops.map(name => piece("p", textOf(name))));
     $("stop").hidden = false;
-    message = [say("stop", {fault: words.faults[found.fault]}), ...fault.stops.map(textOf)].join(" ");
+    message = [`${head}.`, ...stops.map(textOf)].join(" ");
   }
-  const rest = names.filter(name => !fault.stops.includes(name));
   if (!rest.length) return;
   const list = piece("ul");
   list.append(...rest.map(name => piece("li", textOf(name))));

@@ -4,7 +4,7 @@ import base64
 import datetime
 import gzip
 import json
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from hashlib import sha256
 from importlib.resources import files
 from typing import Any, Final
@@ -59,6 +59,7 @@ def pocket_page(
     today: datetime.date,
     reference: Tables,
     shop: str = "",
+    classes: Sequence[str] = (),
     progress: Callable[[float], None] | None = None,
 ) -> str:
     """Write the page for the region of a place.
@@ -69,10 +70,11 @@ def pocket_page(
     today : the day for which its tables hold [-]
     reference : the shipped figures, or the shop's own in their place [-]
     shop : how the shop signs
+    classes : ids of those that it answers for; all that are sold there unless given
     progress : told the share that is done after each class [-]
     """
     here = reference.place(place)
-    kinds = reference.classes(here.region)
+    kinds = [each for each in reference.classes(here.region) if each.kind in classes or not classes]
     made = []
     for done, kind in enumerate(kinds, start=1):
         made.append(pocket_class(kind.kind, here.region, today, reference))
@@ -111,6 +113,7 @@ def _tables(made: PocketClass) -> dict[str, Any]:
         "hazards": np.array([*made.hazards.values()]),
         "failing": made.failing,
         "edges": made.edges,
+        "byKind": made.by_kind,
         "unpriced": made.unpriced,
         "spoiling": made.spoiling,
     }
@@ -128,8 +131,8 @@ def _facts(
         for sets in safety.values()
         for kind in sets.values()
         for eras in kind.values()
-        for _, found in eras
-        for name in found
+        for era in eras
+        for name in (*era[1], *era[2])
     }
     kinds = [each.kind for each in made]
     faults = list(dict.fromkeys(fault.fault for kind in kinds for fault in reference.faults(kind)))
@@ -207,8 +210,7 @@ def _kind(made: PocketClass, region: str, reference: Tables) -> dict[str, Any]:
     for fault in reference.faults(made.kind):
         group, spoils = kind_of(fault, made.kind, region, reference)
         refused = reference.cannot_be_repaired(made.kind, fault.fault)
-        stops = [c.words for c in reference.cautions(made.kind, fault.fault, region) if c.weight == "stop"]
-        faults[fault.fault] = {"group": None if refused else group, "spoils": spoils, "stops": stops}
+        faults[fault.fault] = {"group": None if refused else group, "spoils": spoils}
     reach, life = (reference.needed(each, made.kind, region).value for each in ("life_beyond_data", "mean_life"))
     return {
         "fuel": main_fuel(kind),
@@ -221,7 +223,6 @@ def _kind(made: PocketClass, region: str, reference: Tables) -> dict[str, Any]:
         "installed": made.installed,
         "worn": made.worn,
         "groups": [*made.hazards],
-        "food": list(made.food.values()),
         "spoiled": made.spoiled,
         "newAt": made.cost_of_new[0],
         "newFor": made.cost_of_new[1],
@@ -244,9 +245,12 @@ def _safety(
     def of(kind: str, fault: str, place: str) -> list[Any]:
         found: list[Any] = []
         for era in eras:
-            names = [c.words for c in safety(reference.cautions(kind, fault, place, era), (fault,)).in_the_open]
-            if not found or found[-1][1] != names:
-                found.append([era, names])
+            mind = safety(reference.cautions(kind, fault, place, era), (fault,)).in_the_open
+            stopped = any(c.weight == "stop" for c in mind)
+            stops = [c.words for c in mind if stopped and c.weight in ("first", "stop")]
+            said = [stops, [c.words for c in mind if c.words not in stops]]
+            if not found or found[-1][1:] != said:
+                found.append([era, *said])
         return found
 
     named = {place for c in reference.all_cautions for place in c.places} | {region}

@@ -74,7 +74,11 @@ def say_pocket(words: Words, reference: Tables) -> None:
         bar = st.progress(0.0, told)
         signed = ", ".join(filter(None, (shop.name.strip(), shop.address.strip())))
         made = pocket_page(
-            st.session_state["place"], datetime.date.today(), reference, signed, lambda share: bar.progress(share, told)
+            st.session_state["place"],
+            datetime.date.today(),
+            reference,
+            signed,
+            progress=lambda share: bar.progress(share, told),
         )
         keeping(lambda there: there.save_settings({KEPT: made.encode()}))
         st.rerun()
