@@ -24,7 +24,7 @@ from decide.show.text.words import Words
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow]
 
-TODAY = datetime.date.today()
+TODAY = datetime.date(2026, 11, 30)
 POINTS = 3_000
 EARLIER = (None, 0, 1, 2, 3)
 FACTORS = (None, 0.7, 0.4)
@@ -122,7 +122,8 @@ def test_it_answers_as_the_engine_does(page: Any) -> None:
     told = page.evaluate(
         """cases => cases.map(each => {
             const found = pocket.lookedUp(each), quote = each.quoted * (found.new || 1000);
-            const text = name => (pocket.facts.languages.en.cautionsIn[each.place] || {})[name] || pocket.facts.languages.en.cautions[name];
+            const {cautions, cautionsIn} = pocket.facts.languages.en;
+            const text = name => (cautionsIn[each.place] || {})[name] || cautions[name];
             const {stops} = pocket.minded(each.kind, each.fault, each.place, pocket.facts.year - each.age);
             return {...found, quote, ...(found.refused ? {} : pocket.stateOf(found, quote)), stops: stops.map(text)};
         })""",

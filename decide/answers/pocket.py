@@ -82,8 +82,10 @@ class PocketClass:
     """What limits gain by each unit that electricity is above `other_price`, where gas is burnt, shape (a). [kWh]"""
     other_price: float
     """[money/kWh]"""
-    hazards: Mapping[str, Floats]
-    """By kind of fault: hazard in good condition, shape (earlier, a). [-]"""
+    groups: tuple[str, ...]
+    """Kinds of fault that can be mended."""
+    hazards: Floats
+    """Hazard in good condition, shape (groups, earlier, a). [-]"""
     failing: Floats
     """How often it fails beside others of its age, shape (earlier, a). [-]"""
     worn: tuple[float, ...]
@@ -91,7 +93,7 @@ class PocketClass:
     edges: Floats
     """Shape (conditions, edge_earlier, edge_ages, edge_prices, edge_energies, said). [of a new one]"""
     by_kind: Floats
-    """What they gain by kind of fault, shape (kinds of `hazards`, conditions, edge_earlier, edge_ages, said)."""
+    """What they gain by kind of fault, shape (groups, conditions, edge_earlier, edge_ages, said)."""
     unpriced: Floats
     """What they gain where no price is known, shape (conditions, edge_earlier, edge_ages, said)."""
     spoiled: float
@@ -249,9 +251,8 @@ class _Maker:
         cost = [self._new(plain, price) for price in (at, prices[-1], None)]
         a_unit = (cost[1] - cost[0]) / (prices[-1] - at)
         return {
-            "hazards": {
-                kind: self._hazards(next(fault for (of, _), fault in faults.items() if of == kind)) for kind in kinds
-            },
+            "groups": tuple(kinds),
+            "hazards": np.array([self._hazards(faults[kind, (kind, False) not in faults]) for kind in kinds]),
             "edges": base,
             "by_kind": by_kind,
             "unpriced": unpriced,

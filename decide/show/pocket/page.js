@@ -60,16 +60,16 @@ function lookedUp(facts, asked) {
     weights(logs(k.pricesMoved.map(at => kind.prices[at])), Math.log(price), 3),
     weights(k.energiesMoved.map(at => kind.energies[at]), asked.energy, 2));
   if (x) limit += moved(0) * x * (x - many) / (few * (few - many)) + moved(1) * x * (x - few) / (many * (many - few));
-  if (kind.burnsGas) limit += of(t.byOtherFuel) * (asked.other - kind.otherPrice);
+  limit += of(t.by_other_fuel) * (asked.other - kind.other_price);
   const rough = weights(k.edgeAges, asked.age, 2), edgeEnergy = weights(k.edgeEnergies.map(at => kind.energies[at]), asked.energy, 3);
   const known = k.earlier[asked.earlier], last = k.earlier.length - 1;
   const n = known === null ? k.earlier[last] * (usual - failing(1)) / (failing(last) - failing(1)) : known;
   const edgePrice = priced ? weights(logs(k.edgePrices.map(at => kind.prices[at])), Math.log(price), 3) : only(1);
-  const base = priced ? kind.newAt + kind.newFor * price : kind.newUsual, byEarlier = weights(k.edgeEarlier, n, 3);
+  const base = priced ? kind.cost_of_new[0] + kind.cost_of_new[1] * price : kind.cost_of_new[2], byEarlier = weights(k.edgeEarlier, n, 3);
   const worn = only(asked.condition), said = [];
   for (let i = 0; i < k.said; i++) {
     let share = interpolated(facts, t.edges, [worn, byEarlier, rough, edgePrice, edgeEnergy, only(i)])
-      + interpolated(facts, t.byKind, [only(group), worn, byEarlier, rough, only(i)]);
+      + interpolated(facts, t.by_kind, [only(group), worn, byEarlier, rough, only(i)]);
     if (!priced) share += interpolated(facts, t.unpriced, [worn, byEarlier, rough, only(i)]);
     said.push(share * base + (fault.spoils ? interpolated(facts, t.spoiling, [rough, only(i)]) : 0));
   }

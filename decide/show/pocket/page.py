@@ -12,7 +12,7 @@ from typing import Any, Final
 import numpy as np
 
 from ...answers import pocket
-from ...answers.pocket import PocketClass, energy_price, kind_of, main_fuel, pocket_class
+from ...answers.pocket import PocketClass, energy_price, kind_of, pocket_class
 from ...answers.safety import safety
 from ...load.tables.tables import CURRENCIES, Caution, Tables
 from ..text.phrases import languages
@@ -27,6 +27,8 @@ PER_UNIT: Final[Mapping[str, Mapping[str, tuple[str, float]]]] = {
 }
 """In which unit each fuel is sold, and how many kilowatt-hours that is."""
 
+TABLES: Final = ("by_other_fuel",)
+"""Tables with the axis of ages alone; other rows of numbers are knots."""
 LARGEST: Final = 32_767
 """Of a number of 16 bits."""
 
@@ -90,33 +92,20 @@ def pocket_page(
 
 def _packed(facts: dict[str, Any], made: list[PocketClass]) -> str:
     """Facts as JSON and all tables as numbers of 16 bits, packed as text."""
-    numbers: list[Any] = []
+    numbers: list[bytes] = []
     at = 0
     for each in made:
-        tables = {}
-        for name, table in _tables(each).items():
-            scale = float(np.max(np.abs(table))) / LARGEST or 1.0
-            tables[name] = {"at": at, "shape": table.shape, "scale": scale}
-            numbers.append(np.round(table / scale).astype("<i2").tobytes())
-            at += table.size
-        facts["kinds"][each.kind]["tables"] = tables
+        for name, table in vars(each).items():
+            if (isinstance(table, np.ndarray) and table.ndim > 1) or name in TABLES:
+                scale = float(np.max(np.abs(table))) / LARGEST or 1.0
+                facts["kinds"][each.kind]["tables"][name] = {"at": at, "shape": table.shape, "scale": scale}
+                numbers.append(np.round(table / scale).astype("<i2").tobytes())
+                at += table.size
+            else:
+                facts["kinds"][each.kind][name] = table.tolist() if isinstance(table, np.ndarray) else table
     head = json.dumps(facts, ensure_ascii=False, separators=(",", ":"), allow_nan=False).encode()
     whole = len(head).to_bytes(4, "little") + head + b"".join(numbers)
     return base64.b64encode(gzip.compress(whole, 9, mtime=0)).decode()
-
-
-def _tables(made: PocketClass) -> dict[str, Any]:
-    return {
-        "limits": made.limits,
-        "moved": made.moved,
-        "byOtherFuel": made.by_other_fuel,
-        "hazards": np.array([*made.hazards.values()]),
-        "failing": made.failing,
-        "edges": made.edges,
-        "byKind": made.by_kind,
-        "unpriced": made.unpriced,
-        "spoiling": made.spoiling,
-    }
 
 
 def _facts(
@@ -212,24 +201,7 @@ def _kind(made: PocketClass, region: str, reference: Tables) -> dict[str, Any]:
         refused = reference.cannot_be_repaired(made.kind, fault.fault)
         faults[fault.fault] = {"group": None if refused else group, "spoils": spoils}
     reach, life = (reference.needed(each, made.kind, region).value for each in ("life_beyond_data", "mean_life"))
-    return {
-        "fuel": main_fuel(kind),
-        "group": kind.group,
-        "burnsGas": bool(np.any(made.by_other_fuel)),
-        "otherPrice": made.other_price,
-        "ages": made.ages.tolist(),
-        "prices": made.prices.tolist(),
-        "energies": made.energies.tolist(),
-        "installed": made.installed,
-        "worn": made.worn,
-        "groups": [*made.hazards],
-        "spoiled": made.spoiled,
-        "newAt": made.cost_of_new[0],
-        "newFor": made.cost_of_new[1],
-        "newUsual": made.cost_of_new[2],
-        "beyond": reach * life,
-        "faults": faults,
-    }
+    return {"group": kind.group, "beyond": reach * life, "faults": faults, "tables": {}}
 
 
 def _safety(
