@@ -11,7 +11,7 @@ import pytest
 from test_cli import run
 from test_safety import ease, grade
 
-from decide.answers.pocket import PRICE_KNOTS, kind_of, pocket_class
+from decide.answers.pocket import EDGE_AGES, PRICE_KNOTS, kind_of, pocket_class
 from decide.errors import ReadError
 from decide.load.store.brought_visits import take_visits
 from decide.load.store.store import Store
@@ -56,11 +56,12 @@ def test_tables_stand_at_knots_as_the_engine_says() -> None:
     assert made.prices == pytest.approx(made.prices[2] * np.array(PRICE_KNOTS))
     assert np.all(np.diff(made.limits[:, 2, 1], axis=0) <= 1e-6)  # a unit in greater danger is worth less repair
     age, at = 8.0, 2
+    row = EDGE_AGES.index(age)
     unit = {"class": "microwave", "fault": "turntable", "age": age, "earlier_repairs": 1}
     home = {"place": "US", "today": TODAY.isoformat(), "electricity_price": float(made.energies[1])}
     price = float(made.prices[at])
     decision = decided(complete({"appliance": unit, "household": home, "replace": [{"price": price}]}))
-    edges = made.edges[0, 1, at, 1, 1] * (made.cost_of_new[0] + made.cost_of_new[1] * price)
+    edges = made.edges[0, 1, row, 1, 1] * (made.cost_of_new[0] + made.cost_of_new[1] * price)
     assert edges[1:5] == pytest.approx(decision.zones.beyond, abs=0.01)
     assert edges[5:7] + decision.repair_limit == pytest.approx(decision.limit_range, abs=0.01)
 

@@ -26,6 +26,8 @@ pytestmark = [pytest.mark.browser, pytest.mark.slow]
 
 TODAY = datetime.date(2026, 11, 30)
 POINTS = 3_000
+REFUSED = re.compile("Content Security Policy|Refused to connect|Trusted(HTML|Script)|ERR_INTERNET_DISCONNECTED")
+"""What the browser says of something that a page tried and must not do."""
 EARLIER = (None, 0, 1, 2, 3)
 FACTORS = (None, 0.7, 0.4)
 BANDS = ((0, 2), (2, 6), (6, 10), (10, 15), (15, 20), (20, 30))
@@ -60,11 +62,12 @@ def page(chromium: Any, made: Path) -> Iterator[Any]:
     page.wait_for_selector("body[data-ready]")
     yield page
     context.close()
-    assert wrong == []
+    assert [each for each in wrong if not REFUSED.search(each)] == []
     assert [url for url in asked if not url.startswith(("file:", "blob:"))] == []
 
 
 def fill(page: Any, kind: str, fault: str, age: str = "12", quote: str = "400") -> None:
+    page.evaluate("document.getElementById('more').open = true")
     page.select_option("#kind", kind)
     page.select_option("#fault", fault)
     page.fill("#age", age)
@@ -236,7 +239,11 @@ def test_it_can_neither_load_nor_send(page: Any) -> None:
         """async () => [
             await fetch("https://shop.example/").then(() => "sent", () => "refused"),
             (() => { try { document.body.innerHTML = "<b>x</b>"; return "written"; } catch { return "refused"; } })(),
-            (() => { try { return String((0, eval)("1")); } catch { return "refused"; } })(),
+            (() => {
+                const script = document.createElement("script");
+                try { script.textContent = "window.hit = 1"; document.body.append(script); } catch { return "refused"; }
+                return window.hit ? "run" : "refused";
+            })(),
         ]"""
     )
     assert refused == ["refused"] * 3
@@ -292,12 +299,13 @@ def test_axe_finds_nothing_serious_and_spanish_is_whole(page: Any, language: str
 
 
 def test_it_goes_by_the_keyboard(page: Any) -> None:
+    page.evaluate("document.getElementById('more').open = true")
     page.keyboard.press("Tab")
     seen = []
     for _ in range(20):
         seen.append(page.evaluate("document.activeElement.id || document.activeElement.lang"))
         page.keyboard.press("Tab")
-    wanted = ["en", "es", "kind", "fault", "age", "quote", "price", "place", "condition", "earlier", "energy", "note"]
+    wanted = ["en", "es", "kind", "fault", "age", "quote", "price", "condition", "place", "earlier", "energy"]
     assert [each for each in seen if each in wanted][: len(wanted)] == wanted
 
 

@@ -46,7 +46,7 @@ ENERGIES_MOVED: Final = (0, 3)
 CONDITIONS: Final = ("good", "worn", "poor")
 EARLIER: Final = (None, 0, 1, 2, 3)
 """Earlier repairs that can be said; the last is that many or more, the first that nobody knows."""
-EDGE_AGES: Final = (0.0, 3.0, 8.0, 14.0, 21.0, 30.0)
+EDGE_AGES: Final = (0.0, 1.0, 3.0, 5.0, 8.0, 13.0, 20.0, 30.0)
 EDGE_EARLIER: Final = (0, 1, 3)
 EDGE_PRICES: Final = (0, 2, 4)
 EDGE_ENERGIES: Final = (0, 1, 3)
@@ -93,7 +93,8 @@ class PocketClass:
     edges: Floats
     """Shape (conditions, edge_earlier, edge_ages, edge_prices, edge_energies, said). [of a new one]"""
     by_kind: Floats
-    """What they gain by kind of fault, shape (groups, conditions, edge_earlier, edge_ages, said)."""
+    """What they gain by kind of fault, shape (groups, conditions, edge_earlier, edge_ages, 2, said), at
+    the lowest and the highest price."""
     unpriced: Floats
     """What they gain where no price is known, shape (conditions, edge_earlier, edge_ages, said)."""
     spoiled: float
@@ -224,19 +225,18 @@ class _Maker:
         faults, at, energy = self._faults(), prices[2], energies[[*EDGE_ENERGIES]]
         plain, kinds = faults[USUAL], dict.fromkeys(kind for kind, _ in faults)
 
-        def edges(fault: str, price: Iterable[float | None] = (at,), energies: Floats = energy[1:2]) -> Floats:
+        def edges(fault: str, price: Iterable[float | None], energies: Floats = energy[1:2]) -> Floats:
             known = CONDITIONS, EDGE_EARLIER, EDGE_AGES, price
             return _over(known, lambda *case: self._edges(fault, *case, energies))
 
-        base = edges(plain, prices[[*EDGE_PRICES]], energy)
-        middle = base[:, :, :, 1, 1]
-        by_kind = np.zeros((len(kinds), *middle.shape))
+        base, ends = edges(plain, prices[[*EDGE_PRICES]], energy), prices[[0, -1]]
+        by_kind = np.zeros((len(kinds), *base.shape[:3], len(ends), SAID))
         for row, kind in enumerate(kinds):
             if kind != USUAL[0]:
                 spoils = (kind, False) not in faults
-                beside = edges(faults[USUAL[0], True])[:, :, :, 0, 0] if spoils else middle
-                by_kind[row] = edges(faults[kind, spoils])[:, :, :, 0, 0] - beside
-        unpriced = edges(plain, (None,))[:, :, :, 0, 0] - middle
+                beside = edges(faults[USUAL[0], True], ends)[..., 0, :] if spoils else base[:, :, :, ::2, 1]
+                by_kind[row] = edges(faults[kind, spoils], ends)[..., 0, :] - beside
+        unpriced = edges(plain, (None,))[:, :, :, 0, 0] - base[:, :, :, 1, 1]
         spoiled, spoiling = 0.0, np.zeros((len(EDGE_AGES), SAID))
         if (USUAL[0], True) in faults:
             both = faults[USUAL[0], True], plain
