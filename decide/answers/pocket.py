@@ -132,8 +132,8 @@ class _Maker:
 
     @cached_property
     def fuel(self) -> str:
-        """What its energy price is the price of."""
-        return main_fuel(self.kind)
+        """What its energy price is the price of: gas where it burns any."""
+        return "gas" if "gas" in self.kind.fuels else "electricity"
 
     @cached_property
     def usual(self) -> Case:
@@ -209,16 +209,11 @@ class _Maker:
         if self.fuel != "gas" or "electricity" not in self.kind.fuels:
             return np.zeros(self.ages.shape)
         usual = float(self.usual.household.electricity_price)
+        known = 1 + float(self.frailty.variance * self.frailty.defect_share)  # hazard of a unit with one known failure
         low, high = (
-            self.limits(self.frailty_ratio, failing, price, energy, household__electricity_price=each)
-            for each in (usual, 2 * usual)
+            self.limits(known, failing, price, energy, household__electricity_price=each) for each in (usual, 2 * usual)
         )
         return (high - low) / usual
-
-    @property
-    def frailty_ratio(self) -> float:
-        """Hazard of a unit of which one failure is known. [-]"""
-        return 1 + float(self.frailty.variance) * float(self.frailty.defect_share)
 
     def _by_fault(self, prices: Floats, energies: Floats) -> dict[str, Any]:
         """All that goes by the kind of fault, and by whether food spoils."""
@@ -349,11 +344,6 @@ def pocket_class(kind: str, region: str, today: datetime.date, reference: Tables
     reference : the shipped figures, or the shop's own in their place [-]
     """
     return _Maker(reference.kind(kind), region, today, reference).made()
-
-
-def main_fuel(kind: ApplianceClass) -> str:
-    """What the energy price of a class is the price of: gas where it burns any."""
-    return "gas" if "gas" in kind.fuels else "electricity"
 
 
 def kind_of(fault: Fault, kind: str, region: str, reference: Tables) -> tuple[str, bool]:

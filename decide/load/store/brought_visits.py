@@ -47,9 +47,12 @@ def take_visits(store: Store, path: Path) -> ImportSummary:
 
 
 def _sound(visit: Any, name: str) -> tuple[str, dict[str, Any], dict[str, Any]]:
-    """The id, entries and page of a visit that can be weighed."""
+    """The id, entries and page of a visit that can be weighed. A pocket page names no files, so none is opened."""
     try:
         entries, page = dict(visit["entries"]), dict(visit.get("page") or {})
+        tables = (each for part in entries.values() for each in (part if isinstance(part, list) else [part]))
+        if any(isinstance(value, dict | list) for each in tables if isinstance(each, dict) for value in each.values()):
+            raise CaseError("entries", "must be plain numbers and words")
         complete(entries)
         return str(visit["id"]), entries, page
     except (TypeError, KeyError, ValueError, AttributeError, EntryErrors, CaseError) as error:
