@@ -29,6 +29,10 @@ PER_UNIT: Final[Mapping[str, Mapping[str, tuple[str, float]]]] = {
 
 TABLES: Final = ("by_other_fuel",)
 """Tables with the axis of ages alone; other rows of numbers are knots."""
+SHARES: Final = ("edges", "by_kind", "unpriced", "hazards", "failing")
+"""Tables of shares and ratios; the others are of money."""
+FINE: Final = 1e-4
+"""The least step of a number, as a share or of the lowest price of a new one: finer ones only take room. [-]"""
 LARGEST: Final = 32_767
 """Of a number of 16 bits."""
 
@@ -97,7 +101,8 @@ def _packed(facts: dict[str, Any], made: list[PocketClass]) -> str:
     for each in made:
         for name, table in vars(each).items():
             if (isinstance(table, np.ndarray) and table.ndim > 1) or name in TABLES:
-                scale = float(np.max(np.abs(table))) / LARGEST or 1.0
+                step = FINE * (1.0 if name in SHARES else each.prices[0])
+                scale = max(float(np.max(np.abs(table))) / LARGEST, step)
                 facts["kinds"][each.kind]["tables"][name] = {"at": at, "shape": table.shape, "scale": scale}
                 numbers.append(np.round(table / scale).astype("<i2").tobytes())
                 at += table.size
