@@ -14,7 +14,7 @@ PACKAGE = ROOT / "decide"
 ORDER = [
     "arrays", "errors", "finance", "life", "energy", "economics", "diagnosis", "shop", "load.files", "load.tables",
     "load.meters", "load.cases", "load.jobs", "load.store", "answers", "show.text", "show.charts", "show.pdf",
-    "show.terminal", "show.screens", "show.serve", "show.cli",
+    "show.terminal", "show.pocket", "show.screens", "show.serve", "show.cli",
 ]  # fmt: skip
 CORE = ORDER[: ORDER.index("load.files")]
 MOST_MODULES = 16

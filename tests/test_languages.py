@@ -38,6 +38,7 @@ ALIKE = {
     "es": (
         r"unit\..*|check_unit\..*|reading_unit\..*|evidence_answer\.(no|code_sensor)",  # signs of units, and no
         r"label\.label\.(eer|ceer|seer2?|hspf2?|afue)",  # names of ratings
+        r"pocket\.kwh",
         r".*\.gas|check\.(washer|dryer)_motor\.name|carbon\.kg|chart_carbon\.axis|meter\.watts|checks\.minutes_of",
         r"shop\.(mark|format)\..*|shop_settings\.paper\.a4",
     ),

@@ -59,6 +59,8 @@ class Decision:
 
     weighing: Weighing[float]
     """The options at what they can be expected to cost; its limit and its best option are the decision's."""
+    drawn: Weighing[Any]
+    """The options in each draw; their costs are columns where anything is drawn."""
     names: tuple[str, ...]
     """What can be chosen today, in the case's order; the repair once, by its better plan."""
     acts: tuple[str, ...]
@@ -248,6 +250,7 @@ def decide(
     new = min(float(np.mean(cost.today)) for cost in weighed.options if cost.action == REPLACE)
     return Decision(
         weighing=_expected(weighed, standing, limit),
+        drawn=weighed,
         names=tuple(cost.name for cost in choices),
         acts=tuple(cost.action for cost in choices),
         rest=rest,

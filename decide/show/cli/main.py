@@ -25,6 +25,7 @@ from . import checks as cli_checks
 from . import confidence as cli_confidence
 from . import handout as cli_handout
 from . import jobs as cli_jobs
+from . import pocket as cli_pocket
 from . import records as cli_records
 from . import shop as cli_shop
 from . import store as cli_store
@@ -282,6 +283,7 @@ for _old, _command in (("sure", cli_confidence.confidence), ("flips", cli_confid
 app.command(help=PHRASES.say("command.confidence.limits"))(cli_confidence.limits)
 app.command(help=PHRASES.say("command.confidence.scenarios"))(cli_confidence.scenarios)
 app.command(help=PHRASES.say("command.carbon.carbon"))(cli_carbon.carbon)
+app.command(help=PHRASES.say("command.pocket.pocket"))(cli_pocket.pocket)
 app.command(help=PHRASES.say("command.records.records"))(cli_records.records)
 app.command(help=PHRASES.say("command.jobs.jobs"))(cli_jobs.jobs)
 app.command(help=PHRASES.say("command.shop.quote"))(cli_shop.quote)

@@ -57,7 +57,12 @@ def take_in(
 ) -> None:
     """Take in everything from an export."""
     with _opened() as store:
-        came = store.import_all(file, round(most * GIGABYTE))
+        if file.suffix.lower() == ".json":
+            from ...load.store.brought_visits import take_visits
+
+            came = take_visits(store, file)
+        else:
+            came = store.import_all(file, round(most * GIGABYTE))
         counts = {"new": str(came.new), "same": str(came.same), "both": str(came.both)}
         typer.echo(PHRASES.say("store.imported", **counts))
 

@@ -17,6 +17,7 @@ from ...pdf.policy_card import drawn, write_csv
 from ...text.policy_card import cells, heading, notes
 from ...text.words import Words
 from ..ask import choose_place, say_error
+from ..pocket import say_pocket
 from ..state.repository import paper_here, shop_here
 from ..widgets import download, draw, say_text
 from .settings import ask_paper
@@ -51,6 +52,7 @@ def say_card(words: Words, reference: Tables) -> None:
             say_error(words, error, "shop_card")
             return
         _say(words, card)
+        say_pocket(words, reference)
 
 
 def _card(kinds: list[str], reference: Tables) -> Card:
