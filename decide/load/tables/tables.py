@@ -174,6 +174,8 @@ UNITS: Mapping[str, str] = {
     "leaning_share": "share",
     "model_doubt": "share",
     "prior_jobs": "job",
+    "least_read_share": "share",
+    "most_mix_shift": "share",
     "attention_cost": "currency",
     "job_cost_share": "share",
     "labour_rise_tried": "share",
