@@ -173,7 +173,9 @@ def test_of_ten_thousand_rows_no_amount_and_no_day_is_read_otherwise_than_it_was
     assert lost == {at for at in range(2_000) if spoilt[at]}
 
 
-CELL = st.text(max_size=12) | st.sampled_from(["Wall oven", "5", "185.50", "2024-07-01", "", "=1+1", "1,234", "\x07", "NaN"])
+CELL = st.text(max_size=12) | st.sampled_from(
+    ["Wall oven", "5", "185.50", "2024-07-01", "", "=1+1", "1,234", "\x07", "NaN"]
+)
 
 
 @given(st.lists(st.fixed_dictionaries(dict.fromkeys(HEAD.split(";"), CELL)), min_size=1, max_size=40))
@@ -291,7 +293,9 @@ def test_jobs_of_other_classes_keep_their_classes_when_put_together() -> None:
 
 
 def test_a_number_that_a_sheet_keeps_has_one_reading() -> None:
-    chunk = next(iter(open_book(f"{HEAD}\n;Wall oven;5;;1;;;;;;\n;Wall oven;5;;2;;;;;;\n".encode(), "jobs.csv").chunks()))
+    chunk = next(
+        iter(open_book(f"{HEAD}\n;Wall oven;5;;1;;;;;;\n;Wall oven;5;;2;;;;;;\n".encode(), "jobs.csv").chunks())
+    )
     chunk = type(chunk)(chunk.lines, chunk.columns, {"Quote": np.array([1.234567, np.nan])})
     assert jobs_of(chunk, ColumnMapping(columns=ROLES))[0].quote.tolist() == [1.23, 2.0]
 

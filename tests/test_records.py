@@ -6,8 +6,8 @@ from scipy import stats
 from shop_books import jobs_of_columns
 
 from decide.errors import OutOfRange
-from decide.shop.jobs import DECISIONS, OUTCOMES, Jobs
 from decide.shop.callback_jobs import callback_jobs
+from decide.shop.jobs import DECISIONS, OUTCOMES, Jobs
 from decide.shop.records import RecordFigure, fault_shares, repair_costs
 
 FAULTS = ("other", "compressor", "icemaker")

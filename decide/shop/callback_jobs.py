@@ -59,8 +59,15 @@ class CallbackJobs:
     was not followed for all of it. [window]"""
     chance: Mask
     """Whether a job that would have counted came then."""
+    window: float
+    """[day]"""
     reason: str
     """Why no figure can be told; '' where one can."""
+
+    @property
+    def whole(self) -> RecordFigure:
+        """Share of repairs that held, of the whole book, drawn to nothing."""
+        return self.holds(np.ones(len(self.back), bool))
 
     def holds(self, which: Mask, prior: float | None = None, strength: float = np.nan) -> RecordFigure:
         """Share of repairs that held, for some of the jobs, drawn to a share known from elsewhere.
@@ -144,7 +151,15 @@ def callback_jobs(jobs: Jobs, window: float, said: Mapping[str, bool] | None = N
     }
     reason = next((name for name, holds in reasons.items() if holds), "")
     return CallbackJobs(
-        watched=watched, back=back, later=later, by_rule=by_rule, counts=counts, beyond=beyond, chance=chance, reason=reason
+        watched=watched,
+        back=back,
+        later=later,
+        by_rule=by_rule,
+        counts=counts,
+        beyond=beyond,
+        chance=chance,
+        window=window,
+        reason=reason,
     )
 
 

@@ -34,7 +34,7 @@ _CODE: Final = re.compile(r"(\d{2})(\d{2})")
 def _beside() -> "re.Pattern[str]":
     """Words that people put beside an age, and that do not change it; and those for years."""
     words = sorted((*vocabulary()["beside"], *_years()), key=len, reverse=True)
-    return re.compile(rf"(?<![^\W_])(?:{'|'.join(map(re.escape, words))})(?![^\W_])\.?|y/o|[~?≈():]")
+    return re.compile(rf"y/o|(?<![^\W_])(?:{'|'.join(map(re.escape, words))})(?![^\W_])\.?|[~?≈():]")
 
 
 def _years() -> list[str]:

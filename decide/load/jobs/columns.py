@@ -43,6 +43,7 @@ MOST_SUGGESTED: Final = 300
 LARGEST_MAPPING: Final = 1_000_000
 """[byte]"""
 
+
 @dataclass(frozen=True)
 class Undecided:
     """A column that could play several roles, or several columns that could play one."""
@@ -219,7 +220,11 @@ class _Evidence:
                 import pandas as pd
 
                 words = chunk.columns[self.columns[role]].str.strip()
-                about = chunk.columns[self.columns["class"]].str.strip() if role == "fault" and "class" in self.columns else ""
+                about = (
+                    chunk.columns[self.columns["class"]].str.strip()
+                    if role == "fault" and "class" in self.columns
+                    else ""
+                )
                 counts = pd.DataFrame({"word": words, "about": about}).value_counts()
                 seen.update({(str(word), str(of)): int(count) for (word, of), count in counts.items() if word})
 

@@ -126,7 +126,9 @@ class Coverage:
         return word if 2 * word[1] >= rows else (most, rows)
 
 
-def counted(trait: str, names: Mapping[int, str], codes: np.ndarray, read: np.ndarray) -> Counter[tuple[str, str, bool]]:
+def counted(
+    trait: str, names: Mapping[int, str], codes: np.ndarray, read: np.ndarray
+) -> Counter[tuple[str, str, bool]]:
     """Rows by category of a trait and whether they were read; a code without a name is left out."""
     found, counts = np.unique(2 * codes.astype(np.int64) + read, return_counts=True)
     mix: Counter[tuple[str, str, bool]] = Counter()

@@ -149,7 +149,8 @@ def _grouped(chunk: TextChunk, mapping: ColumnMapping) -> TextChunk:
         whole = several & (count == size)
         repeated = np.any(whole) and np.mean((low == high)[whole]) > 0.5
         amount = np.where(count > 0, high if repeated else total, np.nan)
-        amount = np.where(several, amount, values[first])
+        kept = chunk.numbers[name][first] if name in chunk.numbers else np.full(len(first), np.nan)
+        amount = np.where(several, amount, kept)
         unread = np.zeros(len(first), bool)
         for at in refused:
             filled.iloc[job[at], filled.columns.get_loc(name)] = table[name].iloc[at]

@@ -99,9 +99,7 @@ SHIPPED = (
 )
 
 
-def callbacks_of(
-    jobs: Jobs, region: str, reference: Tables, said: Mapping[str, bool] | None = None
-) -> CallbackJobs:
+def callbacks_of(jobs: Jobs, region: str, reference: Tables, said: Mapping[str, bool] | None = None) -> CallbackJobs:
     """The callbacks of a whole book, within the longest that the tables give a bad repair to show."""
     window = reference.usual("callback_window", region)
     return callback_jobs(jobs, window.value if window.high is None else window.high, said)

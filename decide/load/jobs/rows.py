@@ -248,9 +248,7 @@ def _number(reading: _Chunk, role: str, unit: str, bounds: Bounds) -> Floats:
     if not reading.has(role):
         return np.full(len(reading), np.nan)
     tax = tables().usual("sales_tax", reading.mapping.place).value if role == "quote" else 0.0
-    values, _, refused = numbers_of(
-        reading.cells(role), reading.numeric(role), unit, reading.mapping.decimal_mark, tax
-    )
+    values, _, refused = numbers_of(reading.cells(role), reading.numeric(role), unit, reading.mapping.decimal_mark, tax)
     _note(reading, role, refused)
     reading.refuse(role, OUT_OF_RANGE, ~(np.isnan(values) | ((values >= bounds.low) & (values <= bounds.high))))
     return values
@@ -327,9 +325,7 @@ def _moment(date: Dates) -> Floats:
 
 def _written_ages(reading: _Chunk, now: Floats) -> tuple[Floats, Floats, dict[int, str]]:
     """Ages, when units were made, and the reasons of cells that say neither. [year]"""
-    ages, _, refused = numbers_of(
-        reading.cells("age"), reading.numeric("age"), "year", reading.mapping.decimal_mark
-    )
+    ages, _, refused = numbers_of(reading.cells("age"), reading.numeric("age"), "year", reading.mapping.decimal_mark)
     made, by = np.full(len(ages), np.nan), int(np.nanmax(now)) if np.any(~np.isnan(now)) else YEARS[1]
     cells = reading.cells("age")
     for at in (*refused, *np.flatnonzero(ages > AGES.high).tolist()):

@@ -97,9 +97,7 @@ def _named_in_the_tables(found: dict[str, dict[str, set[str]]]) -> None:
         found["class"].pop(word, None)
 
 
-def meanings(
-    word: str, words: Words, within: Collection[str], asked: Collection[str] = ()
-) -> frozenset[str]:
+def meanings(word: str, words: Words, within: Collection[str], asked: Collection[str] = ()) -> frozenset[str]:
     """What a word may mean, among some meanings: as it stands, else by the words in it; nothing where one is asked.
 
     Of words inside it the longest count, and what lies inside these does not.

@@ -26,8 +26,8 @@ def records(
     from ...load.files.plain_file import write_file
     from ...load.jobs.book import open_book
     from ...load.jobs.own_figures import written
-    from ...load.jobs.own_records import book_of, local_figures, records_of, symptom_counts
-    from ...load.jobs.rows import read_jobs
+    from ...load.jobs.own_records import book_of, callbacks_of, local_figures, records_of, symptom_counts
+    from ...load.jobs.rows import read_book
     from ...load.tables.tables import tables
     from ..terminal.records import records_data, show_records
     from ..text.words import Words
@@ -36,20 +36,23 @@ def records(
     ready_to_write(force, (book, mapping), save, save_counts)
     opened = open_book(book, book.name or str(book))
     columns = columns_of(opened, mapping, place)
-    jobs, skipped = read_jobs(opened, columns)
-    found = records_of(jobs, tables().region_of(columns.place), tables())
-    kept = local_figures(found, book_of(jobs, shop or book.stem, datetime.date.today())) if save else ()
+    jobs, _, coverage = read_book(opened, columns)
+    region = tables().region_of(columns.place)
+    called = callbacks_of(jobs, region, tables(), columns.callbacks)
+    found, held = records_of(jobs, region, tables(), called), coverage.held_back(tables(), columns.place)
+    figures = local_figures(found, book_of(jobs, shop or book.stem, datetime.date.today())) if save else ()
+    kept = () if held else figures
     if save and kept:
         write_file(save, written(kept), force)
     if save_counts:
         write_file(save_counts, json_module.dumps(symptom_counts(jobs), indent=1), force)
     words = Words.for_place(columns.place)
     if json:
-        print_json(records_data(found))
+        print_json(records_data(found, called, coverage, held))
     else:
-        show_records(words, tables(), found)
-    if skipped:
-        tell(words.say("records.skipped", n=words.number(len(skipped), 0)))
-    if save:
+        show_records(words, tables(), found, called, coverage)
+    if save and held:
+        tell(words.say("records.held_back"))
+    elif save:
         key = "records.written" if kept else "records.nothing_to_write"
         tell(words.say(key, n=words.number(len(kept), 0), path=str(save)))

@@ -9,6 +9,8 @@ import numpy as np
 from ...answers.book import BookResult, Rows, SkippedRows
 from ...load.jobs.chunks import RejectedRow, TextChunk
 from ...load.jobs.columns import ColumnMapping, Undecided
+from ...load.jobs.coverage import Coverage
+from ...load.tables.tables import Tables
 from ...shop.job_totals import AGE_EDGES, BANDS, SummaryLine, Tally, part, summary
 from ...shop.jobs import DECISIONS, Jobs
 from ...shop.weigh_jobs import REASONS, SURE, VERDICTS, WeighedJobs
@@ -57,6 +59,34 @@ def undecided_text(phrases: Phrases, unclear: Undecided) -> str:
     if len(unclear.headers) == 1:
         return phrases.say("job_book.undecided_column", column=unclear.headers[0], roles=roles)
     return phrases.say("job_book.undecided_role", role=roles, columns="; ".join(unclear.headers))
+
+
+def coverage_sentences(words: Words, found: Coverage, reference: Tables) -> list[str]:
+    """Say how much of a book was read, whether the rest is like it, and what would help most."""
+    said = [
+        words.say(
+            "coverage.read",
+            rows=count(words, "row", found.rows),
+            read=words.number(found.read, 0),
+            share=words.percent(found.share, 0),
+        )
+    ]
+    if found.folded.total():
+        said.append(words.say("coverage.folded", rows=count(words, "row", found.folded.total())))
+    differs = found.differs(reference.usual("most_mix_shift", words.region).value)
+    if differs:
+        said.append(words.say("coverage.differs", traits=", ".join(words.say(f"coverage.trait.{t}") for t in differs)))
+    held = found.held_back(reference, words.region)
+    if held:
+        least = words.percent(reference.usual("least_read_share", words.region).value, 0)
+        said.append(words.say(f"coverage.held.{held}", least=least))
+    helps = found.helps()
+    if helps is not None:
+        cell, n = helps
+        facts = {"role": words.say(f"role.{cell.role}"), "rows": count(words, "row", n), "text": cell.text}
+        key = "word" if cell.text else "cells"
+        said.append(words.say(f"coverage.helps_{key}", reason=reason_text(words, cell.reason), **facts))
+    return said
 
 
 def job_sentences(words: Words, currency: str, found: BookResult) -> Iterator[str]:
