@@ -192,7 +192,7 @@ def test_known_callbacks_of_untidy_books_are_found_by_the_command(tmp_path: Path
         holds = found["repair_success_probability"]
         inside += holds["low"] <= 0.96 <= holds["high"]
         assert holds["jobs"] > 350
-    assert inside >= 8
+    assert inside >= 7  # of books whose intervals hold in nine of ten, one in eighty has fewer
 
 
 HEAD = "Date,Serial no,Appliance,Age,Fault,Quote,Customer did\n"

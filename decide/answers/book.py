@@ -15,11 +15,15 @@ from ..load.jobs.book import JobBook
 from ..load.jobs.cases import JobCases
 from ..load.jobs.chunks import RejectedRow, TextChunk, series
 from ..load.jobs.columns import ColumnMapping
-from ..load.jobs.rows import jobs_of
+from ..load.jobs.coverage import Coverage
+from ..load.jobs.lines import job_chunks
+from ..load.jobs.rows import chunk_read, jobs_of
 from ..load.tables.tables import Tables
 from ..shop.job_totals import AGE_EDGES, BANDS, SummaryLine, Tally, tally_of
 from ..shop.jobs import Jobs
-from ..shop.weigh_jobs import REASONS, Remembered, WeighedJobs, weigh_jobs
+from ..shop.losses import Losses
+from ..shop.weigh_jobs import REASONS, Remembered, WeighedJobs, credit_of, weigh_jobs
+from .shop_bands import customers_losses, limit_spreads
 
 CHUNK: Final = 50_000
 """Rows at a time: enough for each class to make columns, little enough for a small machine."""
@@ -33,8 +37,8 @@ Progress = Callable[[int, float], None]
 Rows = Callable[[TextChunk, Jobs, WeighedJobs], None]
 """Takes the rows of a chunk that were weighed."""
 
-SkippedRows = Callable[[Sequence[RejectedRow]], None]
-"""Takes those that were not."""
+SkippedRows = Callable[[TextChunk, Sequence[RejectedRow]], None]
+"""Takes those that were not, out of their chunk."""
 
 
 @dataclass(frozen=True)
@@ -42,12 +46,17 @@ class BookResult:
     """What came of a book."""
 
     tally: Tally
-    rows: int
-    """Rows of the book, those skipped included."""
+    losses: Losses
+    coverage: Coverage
     skipped: Mapping[str, int]
     """Skipped rows, by reason."""
     shown: tuple[RejectedRow, ...]
     """The first of them."""
+
+    @property
+    def rows(self) -> int:
+        """Rows of the book, those skipped included."""
+        return self.coverage.rows
 
     @property
     def skipped_rows(self) -> int:
@@ -85,23 +94,40 @@ def weigh_book(
         The columns lack one that is needed, the book cannot be read on, or the rows cannot be written.
     """
     jobs_of(_no_rows(book), columns)  # what is wrong with the columns is told here, before anything is begun
-    tally, counts, shown, rows = Tally.empty(), Counter[str](), list[RejectedRow](), 0
+    tally, losses, coverage = Tally.empty(), Losses(), Coverage()
+    counts, shown = Counter[str](), list[RejectedRow]()
     cases, by_age = JobCases(columns.place, reference), Remembered()
-    for chunk in book.chunks(size):
-        jobs, unread = jobs_of(chunk, columns)
+    spread_of = limit_spreads(columns.place, reference)
+    for chunk in job_chunks(book, columns, size):
+        jobs, unread, covered = chunk_read(chunk, columns)
         weighed = weigh_jobs(jobs, cases.template, by_age, cases.edges)
+        no_case = jobs.take(~weighed.weighed)
         skipped = sorted((*unread, *_not_weighed(jobs, weighed)), key=lambda row: row.row)
         jobs, weighed = jobs.take(weighed.weighed), weighed.take(weighed.weighed)
-        tally, rows = tally + tally_of(jobs, weighed), rows + len(jobs) + len(skipped)
+        tally, losses = tally + tally_of(jobs, weighed), losses + _losses(jobs, weighed, spread_of, reference, columns.place)
+        coverage += covered.without(("class", jobs.kinds[code]) for code in no_case.kind)
         counts.update(each.reason for each in skipped)
         shown += skipped[: SHOWN - len(shown)]
         if out is not None:
             out(chunk, jobs, weighed)
         if out_skipped is not None and skipped:
-            out_skipped(skipped)
+            out_skipped(chunk, skipped)
         if progress is not None:
-            progress(rows, chunk.share_done)
-    return BookResult(tally, rows, dict(counts.most_common()), tuple(shown))
+            progress(coverage.rows, chunk.share_done)
+    return BookResult(tally, losses, coverage, dict(counts.most_common()), tuple(shown))
+
+
+def _losses(
+    jobs: Jobs, weighed: WeighedJobs, spread_of: Callable[[str], float], reference: Tables, place: str
+) -> Losses:
+    """What customers lost by the quotes of a chunk that have a limit, without the shop's own terms of the fee."""
+    limit = weighed.repair_limit - credit_of(jobs)
+    known = np.isfinite(limit) & np.isfinite(jobs.quote)
+    jobs, limit, price = jobs.take(known), limit[known], weighed.new_price[known]
+    kinds = np.unique(jobs.kind)
+    spreads = np.zeros(len(jobs.kinds))
+    spreads[kinds] = [spread_of(jobs.kinds[code]) for code in kinds]
+    return customers_losses(jobs, limit, spreads[jobs.kind] * price, reference, place)
 
 
 def _no_rows(book: JobBook) -> TextChunk:

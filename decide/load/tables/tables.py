@@ -176,6 +176,7 @@ UNITS: Mapping[str, str] = {
     "prior_jobs": "job",
     "least_read_share": "share",
     "most_mix_shift": "share",
+    "limit_spread_factor": "-",
     "attention_cost": "currency",
     "job_cost_share": "share",
     "labour_rise_tried": "share",

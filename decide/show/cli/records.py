@@ -9,13 +9,28 @@ from pathlib import Path
 from typing import Annotated
 
 from ..terminal.outlet import print_json, tell
-from .given import GIVEN, BookPlace, Force, Json, argument, columns_of, home_of, option, ready_to_write
+from .given import (
+    GIVEN,
+    Answers,
+    BookPlace,
+    Force,
+    Json,
+    Mended,
+    argument,
+    columns_of,
+    home_of,
+    opened_book,
+    option,
+    ready_to_write,
+)
 
 
 def records(
     book: Annotated[Path, argument("records.book", metavar="BOOK")],
     mapping: Annotated[Path | None, option("records.mapping", metavar="MAPPING.toml")] = None,
     place: BookPlace = None,
+    mended: Mended = None,
+    answers: Answers = None,
     shop: Annotated[str | None, option("records.shop")] = None,
     save: Annotated[Path | None, option("records.save", metavar="FIGURES.csv")] = None,
     save_counts: Annotated[Path | None, option("records.save_counts", metavar="COUNTS.json")] = None,
@@ -24,7 +39,6 @@ def records(
 ) -> None:
     """Tell what a job book says of lives, quotes, callbacks and faults."""
     from ...load.files.plain_file import write_file
-    from ...load.jobs.book import open_book
     from ...load.jobs.own_figures import written
     from ...load.jobs.own_records import book_of, callbacks_of, local_figures, records_of, symptom_counts
     from ...load.jobs.rows import read_book
@@ -33,9 +47,9 @@ def records(
     from ..text.words import Words
 
     GIVEN.set(home_of(place))
-    ready_to_write(force, (book, mapping), save, save_counts)
-    opened = open_book(book, book.name or str(book))
-    columns = columns_of(opened, mapping, place)
+    ready_to_write(force, (book, mapping, mended, answers), save, save_counts)
+    opened = opened_book(book, mended)
+    columns = columns_of(opened, mapping, place, answers)
     jobs, _, coverage = read_book(opened, columns)
     region = tables().region_of(columns.place)
     called = callbacks_of(jobs, region, tables(), columns.callbacks)

@@ -130,14 +130,19 @@ def records_data(
     by_class = coverage.by("class")
     return {
         "schema": SCHEMA,
-        "coverage": _coverage(coverage.rows, coverage.read)
-        | {"folded": dict(coverage.folded), "differs_by": coverage.differs(0.0), "held_back": held or None},
+        "coverage": coverage_data(coverage, held),
         **_holds(called.whole, held or called.reason),
         "candidates": int((called.later >= 0).sum()),
         "classes": {
             each.kind: _class_data(each, _coverage(*by_class.get(each.kind, (0, 0))), held) for each in records
         },
     }
+
+
+def coverage_data(coverage: Coverage, held: str) -> dict[str, Any]:
+    """How much of a book was read, and whether the rest is like it."""
+    more = {"folded": dict(coverage.folded), "differs_by": coverage.differs(0.0), "held_back": held or None}
+    return _coverage(coverage.rows, coverage.read) | more
 
 
 def _coverage(rows: int, read: int) -> dict[str, Any]:

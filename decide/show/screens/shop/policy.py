@@ -109,7 +109,7 @@ def _say_bands(words: Words, found: ShopBands) -> None:
         _table(words, "rules", ("rule", "regret", "a_job"), rule_rows(words, found), titled=False)
     _say_acceptance(words, found)
     st.subheader(words.say("bands.what_if"), anchor=False)
-    heads = [words.say(f"bands.{head}") for head in ("jobs_won", "margin", "customers", "gain")]
+    heads = [words.say(f"bands.{head}") for head in ("jobs_won", "margin", "customers")]
     pieces = (
         (text("name", change) + rows("facts", map(LabelledRow, heads, moved)), False)
         for change, *moved in what_if_rows(words, found)
