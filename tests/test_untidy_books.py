@@ -11,13 +11,16 @@ from shop_books import callback_book
 from typer.testing import CliRunner
 from untidy_books import line_items, untidy_book
 
-from decide.load.jobs.ages import written_age
+from decide.answers.book import weigh_book
 from decide.load.jobs.book import open_book
 from decide.load.jobs.columns import guess_mapping, parse_mapping, write_mapping
 from decide.load.jobs.rows import ReadChunk, read_book
+from decide.load.tables.ages import written_age
 from decide.load.tables.tables import tables
 from decide.shop.callback_jobs import NEVER_TWICE, NO_DATES, NO_WAY, callback_jobs, name_of
 from decide.show.cli.main import app
+from decide.show.text.jobs import job_sentences
+from decide.show.text.words import Words
 
 
 def read(text: str, mapping: str = "") -> ReadChunk:
@@ -278,3 +281,63 @@ def test_the_contract_of_the_command(tmp_path: Path) -> None:
     held = json.loads(run("records", paths[0], "--mapping", paths[1], "--json"))
     assert held["repair_success_probability"] is None
     assert held["reason"] in ("share", "decision")
+
+
+# wrong mappings
+
+
+@pytest.mark.parametrize(
+    ("swapped", "told"),
+    [
+        ({}, set()),
+        ({"quote": "Parts", "parts": "Total"}, {"quotes_unusual", "quotes_below_lines"}),
+        ({"age": "Hours"}, {"ages_in_quarters"}),
+        ({"unit": "Unit price"}, {"units_of_several_classes"}),
+    ],
+)  # fmt: skip
+def test_a_wrong_mapping_is_noticed(swapped: dict[str, str], told: set[str]) -> None:
+    draw = np.random.default_rng(2)
+    lines = ["Appliance,Age,Hours,Parts,Labor,Total,Status,Serial,Unit price"]
+    for at in range(200):
+        parts, labour = draw.lognormal(3.4, 0.5), draw.lognormal(5.3, 0.3)
+        lines.append(
+            f"{('Fridge', 'Washing machine')[at % 2]},{at % 15},{draw.integers(2, 15) / 4},{parts:.2f},{labour:.2f},"
+            f"{parts + labour:.2f},{('repaired', 'declined')[at % 3 // 2]},S{at},{draw.integers(1, 9) * 10}"
+        )
+    book = open_book("\n".join([*lines, ""]).encode(), "x.csv")
+    columns = {"class": "Appliance", "age": "Age", "parts": "Parts", "labour": "Labor", "quote": "Total", "decision": "Status", "unit": "Serial"}  # fmt: skip
+    found = weigh_book(book, replace(guess_mapping(book), columns=columns | swapped), tables())
+    assert set(found.suspicions) == told
+    said = " ".join(job_sentences(Words.for_place("US", "en"), "USD", found, tables()))
+    assert ("Check the column" in said) == bool(told)
+
+
+# skipped rows come back
+
+
+def test_skipped_rows_come_with_the_row_and_are_read_once_they_are_mended(tmp_path: Path) -> None:
+    path, out = tmp_path / "book.csv", tmp_path / "rows.csv"
+    path.write_text(
+        "Appliance,Age,Quote,Status\nFridge,5,200,repaired\nFridge,old,210,declined\nFrdge,7,220,repaired\n"
+    )
+    run("jobs", path, "--out", out)
+    skipped = tmp_path / "rows.set-apart.csv"
+    text = skipped.read_text("utf-8-sig")
+    assert '"Fridge","old","210","declined",3,"Age"' in text
+    skipped.write_text(text.replace('"old"', '"12"', 1).replace('"Frdge"', '"Fridge"', 1), "utf-8")
+    found = json.loads(run("jobs", path, "--mended", skipped, "--json"))
+    assert found["coverage"]["read"] == found["coverage"]["rows"] == 3
+
+
+def test_open_words_are_one_table_to_answer(tmp_path: Path) -> None:
+    path, table = tmp_path / "book.csv", tmp_path / "words.csv"
+    rows = 3 * ["Refer,5,200,repaired"] + 2 * ["Dishwaser,5,200,repaired"] + ["Fridge,6,180,mulling"]
+    path.write_text("\n".join(["Appliance,Age,Quote,Status", *rows, ""]))
+    run("jobs", path, "--words", table)
+    lines = table.read_text().splitlines()
+    assert lines[0] == "role,word,rows,suggested,means"
+    assert lines[1:] == ["class,Refer,3,,", "class,Dishwaser,2,dishwasher,", "decision,mulling,1,,"]
+    answers = ["class,Refer,3,,refrigerator", "class,Dishwaser,2,dishwasher,dishwasher", "decision,mulling,1,,open"]
+    table.write_text("\n".join([lines[0], *answers, ""]))
+    found = json.loads(run("jobs", path, "--answers", table, "--json"))
+    assert found["coverage"]["read"] == 6

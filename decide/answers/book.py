@@ -19,8 +19,9 @@ from ..load.jobs.coverage import Coverage
 from ..load.jobs.lines import job_chunks
 from ..load.jobs.rows import chunk_read, jobs_of
 from ..load.tables.tables import Tables
+from ..load.tables.usual_bills import later_bills
 from ..shop.job_totals import AGE_EDGES, BANDS, SummaryLine, Tally, tally_of
-from ..shop.jobs import Jobs
+from ..shop.jobs import DECISIONS, OPEN, Jobs
 from ..shop.losses import Losses
 from ..shop.weigh_jobs import REASONS, Remembered, WeighedJobs, credit_of, weigh_jobs
 from .shop_bands import customers_losses, limit_spreads
@@ -30,6 +31,11 @@ CHUNK: Final = 50_000
 
 SHOWN: Final = 200
 """Skipped rows that are told one by one; all of them are counted, and written."""
+
+LEAST_SUSPECTED: Final = 50
+"""Jobs from which it is looked whether columns were taken for one another."""
+MANY: Final = 0.3
+"""Share of jobs from which that is said. [-]"""
 
 Progress = Callable[[int, float], None]
 """Told how many rows are done, and what share of the book."""
@@ -52,6 +58,8 @@ class BookResult:
     """Skipped rows, by reason."""
     shown: tuple[RejectedRow, ...]
     """The first of them."""
+    suspicions: tuple[str, ...] = ()
+    """What looks as if columns were taken for one another, as `suspicions_of` has it."""
 
     @property
     def rows(self) -> int:
@@ -95,16 +103,20 @@ def weigh_book(
     """
     jobs_of(_no_rows(book), columns)  # what is wrong with the columns is told here, before anything is begun
     tally, losses, coverage = Tally.empty(), Losses(), Coverage()
-    counts, shown = Counter[str](), list[RejectedRow]()
+    counts, shown, suspicions = Counter[str](), list[RejectedRow](), tuple[str, ...]()
     cases, by_age = JobCases(columns.place, reference), Remembered()
     spread_of = limit_spreads(columns.place, reference)
     for chunk in job_chunks(book, columns, size):
         jobs, unread, covered = chunk_read(chunk, columns)
         weighed = weigh_jobs(jobs, cases.template, by_age, cases.edges)
         no_case = jobs.take(~weighed.weighed)
+        suspicions = suspicions or suspicions_of(jobs, columns.place, reference)
         skipped = sorted((*unread, *_not_weighed(jobs, weighed)), key=lambda row: row.row)
         jobs, weighed = jobs.take(weighed.weighed), weighed.take(weighed.weighed)
-        tally, losses = tally + tally_of(jobs, weighed), losses + _losses(jobs, weighed, spread_of, reference, columns.place)
+        tally, losses = (
+            tally + tally_of(jobs, weighed),
+            losses + _losses(jobs, weighed, spread_of, reference, columns.place),
+        )
         coverage += covered.without(("class", jobs.kinds[code]) for code in no_case.kind)
         counts.update(each.reason for each in skipped)
         shown += skipped[: SHOWN - len(shown)]
@@ -114,7 +126,38 @@ def weigh_book(
             out_skipped(chunk, skipped)
         if progress is not None:
             progress(coverage.rows, chunk.share_done)
-    return BookResult(tally, losses, coverage, dict(counts.most_common()), tuple(shown))
+    return BookResult(tally, losses, coverage, dict(counts.most_common()), tuple(shown), suspicions)
+
+
+def suspicions_of(jobs: Jobs, place: str, reference: Tables) -> tuple[str, ...]:
+    """What of some jobs looks as if columns were taken for one another; nothing where there are few.
+
+    `quotes_unusual`: the middle quote is far from the usual one of its class, as where parts are taken for it.
+    `quotes_below_lines`: many are less than their own parts and labour. `ages_in_quarters`: they look like hours.
+    `one_decision`: all customers did the same. `units_of_several_classes`: serial numbers that are none.
+    """
+    if len(jobs) < LEAST_SUSPECTED:
+        return ()
+    region = reference.region_of(place)
+    kinds = [int(code) for code in np.unique(jobs.kind)]
+    usual = np.full(len(jobs.kinds), np.nan)
+    usual[kinds] = [later_bills(jobs.kinds[code], region, reference).median.value for code in kinds]
+    paid = jobs.quote > 0
+    middle = float(np.median((jobs.quote / usual[jobs.kind])[paid])) if np.any(paid) else 1.0
+    most = reference.usual("quote_unusual", place).value
+    lines = np.nan_to_num(jobs.parts) + np.nan_to_num(jobs.labour)
+    told = paid & (lines > 0)
+    quarters = (jobs.age % 0.25 == 0) & (jobs.age % 1 != 0)
+    of_units = {(unit, code) for unit, code in zip(jobs.unit.tolist(), jobs.kind.tolist(), strict=True) if unit}
+    units = Counter(unit for unit, _ in of_units)
+    found = {
+        "quotes_unusual": not 1 / most <= middle <= most,
+        "quotes_below_lines": bool(np.any(told)) and float(np.mean((jobs.quote < 0.99 * lines)[told])) > MANY,
+        "ages_in_quarters": float(np.mean(quarters)) > MANY,
+        "one_decision": len(np.unique(jobs.decision)) == 1 and not np.all(jobs.decision == DECISIONS.index(OPEN)),
+        "units_of_several_classes": bool(units) and sum(n > 1 for n in units.values()) > MANY * len(units),
+    }
+    return tuple(name for name, holds in found.items() if holds)
 
 
 def _losses(

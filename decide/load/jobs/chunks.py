@@ -186,7 +186,9 @@ def _bytes_of(cells: "Text", chunk: TextChunk, name: str) -> int:
     return int(cells.nbytes)
 
 
-def part_of(chunk: TextChunk, which: slice | NDArray[np.bool_] | NDArray[np.intp], skipped: tuple[RejectedRow, ...]) -> TextChunk:
+def part_of(
+    chunk: TextChunk, which: slice | NDArray[np.bool_] | NDArray[np.intp], skipped: tuple[RejectedRow, ...]
+) -> TextChunk:
     """Some rows of a chunk."""
     columns = {name: cells.iloc[which].reset_index(drop=True) for name, cells in chunk.columns.items()}
     numbers = {name: values[which] for name, values in chunk.numbers.items()}

@@ -217,16 +217,12 @@ class _Evidence:
                 self.asks |= {"decimal_mark"} if asked else set()
         for role, seen in self.words.items():
             if len(seen) <= MOST_WORDS:
-                import pandas as pd
-
                 words = chunk.columns[self.columns[role]].str.strip()
-                about = (
-                    chunk.columns[self.columns["class"]].str.strip()
-                    if role == "fault" and "class" in self.columns
-                    else ""
-                )
-                counts = pd.DataFrame({"word": words, "about": about}).value_counts()
-                seen.update({(str(word), str(of)): int(count) for (word, of), count in counts.items() if word})
+                about = words.where(words == "", "")
+                if role == "fault" and "class" in self.columns:
+                    about = chunk.columns[self.columns["class"]].str.strip()
+                pairs = Counter(zip(words.tolist(), about.tolist(), strict=True))
+                seen.update({pair: n for pair, n in pairs.items() if pair[0]})
 
     def completed(self, guess: ColumnMapping) -> ColumnMapping:
         return replace(

@@ -1,7 +1,7 @@
 """Rows that are one job: several lines of a job number are put together, and rows that come twice are dropped.
 
-Lines of a job stand below each other, with one number and one day. Amounts that differ from line to line are added up;
-those that most jobs of a chunk repeat on every line, such as a total, count once. Elsewhere the first filled cell holds.
+Lines of a job stand together, with one number and one day. Amounts that differ from line to line are added up;
+those that most jobs of a chunk repeat on every line, such as a total, count once. Elsewhere the first cell holds.
 A row that is paid back is left to stand by itself.
 """
 
@@ -153,9 +153,9 @@ def _grouped(chunk: TextChunk, mapping: ColumnMapping) -> TextChunk:
         amount = np.where(several, amount, kept)
         unread = np.zeros(len(first), bool)
         for at in refused:
-            filled.iloc[job[at], filled.columns.get_loc(name)] = table[name].iloc[at]
+            filled.loc[int(job[at]), name] = table[name].iloc[at]
             unread[job[at]] = True
         numbers[name] = np.where(unread, np.nan, amount)
-    columns = {name: filled[name].astype("str").reset_index(drop=True) for name in table}
+    columns = {name: filled[name].astype("str").reset_index(drop=True) for name in chunk.columns}
     folded = {LINE: int((size - 1)[several].sum()), DUPLICATE: int((size - 1)[(size > 1) & twice].sum())}
     return TextChunk(chunk.lines[first], columns, numbers, chunk.skipped, chunk.share_done, folded)

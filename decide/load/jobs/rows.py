@@ -3,12 +3,12 @@
 A row is skipped at its first cell that cannot be read, whichever its role; nothing is put in its place. The rest go
 on. What has a blank cell goes on without, unless the class, the age or the quote is missing. An error whose words are
 not known is `other`, and an outcome whose words are not known is `unknown`; the mapping lists such words. Words
-count as the mapping or the tables have them, whole or inside a longer text; likeness of spelling is only suggested. A
+count as the mapping or the tables have them, whole or in a longer text; likeness of spelling is only suggested. A
 text means a fault if its words lead to one fault that its class can have.
 
 The age counts as `ages` reads it. Where the year of manufacture is given instead, the unit is taken to be made in the
-middle of that year. Where both are given and no day of that year makes the age right to within a year, the row is skipped:
-one of the two is wrong, and nobody can tell which.
+middle of that year. Where both are given and no day of that year makes the age right to within a year, the row is
+skipped: one of the two is wrong, and nobody can tell which.
 """
 
 from collections import Counter
@@ -27,10 +27,10 @@ from ...economics.case import MONEY, Bounds, Quote
 from ...errors import ReadError
 from ...shop.jobs import DECISIONS, OPEN, OUTCOMES, UNKNOWN, Codes, Dates, Jobs, concatenate
 from ...shop.weigh_jobs import AGES, bounds_of
+from ..tables.ages import written_age
 from ..tables.dates import MONTH_FIRST, TIME_OF_DAY, readings
 from ..tables.tables import tables
 from ..tables.vocabulary import plain, vocabulary
-from .ages import written_age
 from .book import JobBook, open_book
 from .chunks import RejectedRow, TextChunk, series, short
 from .columns import ColumnMapping
@@ -60,7 +60,8 @@ LEAST_SIZE: Final = 25.0
 """Quotes are told apart by doublings of this. [money]"""
 
 _MONEY: Final = {
-    "quote": Bounds("money", -np.inf, bounds_of(Quote, "amount").high), "tax": bounds_of(Quote, "amount"), "parts": bounds_of(Quote, "parts"), "labour": bounds_of(Quote, "amount"),
+    "quote": Bounds("money", -np.inf, bounds_of(Quote, "amount").high), "tax": bounds_of(Quote, "amount"),
+    "parts": bounds_of(Quote, "parts"), "labour": bounds_of(Quote, "amount"),
     "trip": bounds_of(Quote, "trip"), "fee": bounds_of(Quote, "fee_if_declined"),
 }  # fmt: skip
 _HOURS: Final = bounds_of(Quote, "labour_hours")

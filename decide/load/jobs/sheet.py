@@ -99,7 +99,8 @@ class ExcelRows:
                     short(sheet),
                     ", ".join(map(short, self.sheets[:20])),
                 )
-            for self.sheet in self.sheets if sheet is None else (sheet,):
+            for tried in self.sheets if sheet is None else (sheet,):
+                self.sheet = tried
                 head = [
                     [text_of(cell) for cell in row[: MOST_COLUMNS + 1]] for row in self._rows(book, 2 * HEADING_WITHIN)
                 ]

@@ -58,7 +58,7 @@ def _can_have(kind: str) -> frozenset[str]:
 
 
 def suggestion(role: str, word: str, within: Collection[str]) -> str | None:
-    """What an open word may be meant for: by a word inside it, else by its spelling; None where that is not one thing."""
+    """What an open word may be meant for, by a word inside it, else by its spelling; None unless that is one thing."""
     inside = meanings(word, vocabulary()[role], within, vocabulary()["ask"] if role == "class" else ())
     if inside or (role == "class" and plain(word) in vocabulary()["ask"]):
         return next(iter(inside)) if len(inside) == 1 else None

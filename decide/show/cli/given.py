@@ -120,7 +120,7 @@ def opened_book(book: Path, mended: Path | None = None, sheet: str | None = None
 
     opened = open_book(book, book.name or str(book), sheet)
     if len(opened.sheets) > 1:
-        typer.echo(PHRASES.say("coverage.sheets", sheets=", ".join(opened.sheets), sheet=opened.sheet), err=True)
+        typer.echo(PHRASES.say("coverage.sheets", sheets=", ".join(opened.sheets), sheet=str(opened.sheet)), err=True)
     return opened if mended is None else with_mended(opened, open_book(mended, mended.name or str(mended)))
 
 

@@ -38,6 +38,7 @@ def records(
     json: Json = False,
 ) -> None:
     """Tell what a job book says of lives, quotes, callbacks and faults."""
+    from ...answers.book import suspicions_of
     from ...load.files.plain_file import write_file
     from ...load.jobs.own_figures import written
     from ...load.jobs.own_records import book_of, callbacks_of, local_figures, records_of, symptom_counts
@@ -64,6 +65,8 @@ def records(
     if json:
         print_json(records_data(found, called, coverage, held))
     else:
+        for each in suspicions_of(jobs, columns.place, tables()):
+            tell(words.say(f"suspicion.{each}"))
         show_records(words, tables(), found, called, coverage)
     if save and held:
         tell(words.say("records.held_back"))

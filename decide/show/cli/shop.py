@@ -110,6 +110,7 @@ def bands(
     json: Json = False,
 ) -> None:
     """Find the bands of advice of a job book, and what they are worth."""
+    from ...answers.book import suspicions_of
     from ...answers.shop_bands import shop_bands, usual_practice
     from ...load.jobs.rows import read_book
     from ..terminal.records import coverage_data
@@ -128,6 +129,8 @@ def bands(
     if json:
         print_json({"coverage": coverage_data(coverage, held)} | ({} if found is None else bands_data(found)))
         return
+    for each in suspicions_of(jobs, columns.place, reference):
+        tell(words.say(f"suspicion.{each}"))
     for sentence in coverage_sentences(words, coverage, reference):
         typer.echo(sentence)
     if found is not None:

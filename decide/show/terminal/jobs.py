@@ -43,9 +43,7 @@ def show_mapping(phrases: Phrases, header: tuple[str, ...], columns: ColumnMappi
             page.line(question)
 
 
-def show_jobs(
-    words: Words, currency: str, found: BookResult, reference: Tables, skipped_path: str = ""
-) -> None:
+def show_jobs(words: Words, currency: str, found: BookResult, reference: Tables, skipped_path: str = "") -> None:
     """Show what came of a book: the sums, then the summary, then what was skipped."""
     page = Page(WIDTH)
     page.line()

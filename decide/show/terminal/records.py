@@ -126,7 +126,7 @@ def fault_rows(words: Words, reference: Tables, each: ClassRecords) -> list[tupl
 def records_data(
     records: Sequence[ClassRecords], called: CallbackJobs, coverage: Coverage, held: str
 ) -> dict[str, Any]:
-    """The same as plain data; what there are too few jobs for is null, and so is what the book was read too little for."""
+    """The same as plain data; what there are too few jobs for, or too little of the book was read for, is null."""
     by_class = coverage.by("class")
     return {
         "schema": SCHEMA,

@@ -94,6 +94,7 @@ def job_sentences(words: Words, currency: str, found: BookResult, reference: Tab
     """Say in a few sentences what came of a book: its coverage first, and no losses where they are held back."""
     whole = part(found.tally)
     yield from coverage_sentences(words, found.coverage, reference)
+    yield from (words.say(f"suspicion.{each}") for each in found.suspicions)
     if not whole.jobs:
         yield words.say("jobs.none")
         return
@@ -103,7 +104,8 @@ def job_sentences(words: Words, currency: str, found: BookResult, reference: Tab
     if not found.coverage.held_back(reference, words.region):
         losses = found.losses
         if whole.above:
-            yield words.say("jobs.paid_above" if whole.paid_above else "jobs.paid_none", count=count(words, "quote", whole.paid_above))  # fmt: skip
+            key = "jobs.paid_above" if whole.paid_above else "jobs.paid_none"
+            yield words.say(key, count=count(words, "quote", whole.paid_above))
         if whole.paid_above:
             yield loss_text(words, losses.paid_too_much, currency)
         if whole.passed_up:
@@ -248,10 +250,15 @@ def skipped_out(phrases: Phrases, header: tuple[str, ...], writer: "RowWriter") 
 
     def write(chunk: TextChunk, skipped: Sequence[RejectedRow]) -> None:
         at = np.searchsorted(chunk.lines, [each.row for each in skipped])
-        here = [int(a) if a < len(chunk) and chunk.lines[a] == each.row else -1 for a, each in zip(at, skipped, strict=True)]
+        here = [
+            int(a) if a < len(chunk) and chunk.lines[a] == each.row else -1 for a, each in zip(at, skipped, strict=True)
+        ]
         rows = {name: ["" if a < 0 else str(chunk.columns[name].iloc[a]) for a in here] for name in header}
         why = [reason_text(phrases, each.reason) for each in skipped]
-        told = zip(*((each.row, each.column, reason, each.text) for each, reason in zip(skipped, why, strict=True)), strict=True)
+        told = zip(
+            *((each.row, each.column, reason, each.text) for each, reason in zip(skipped, why, strict=True)),
+            strict=True,
+        )
         writer.write({**rows, **dict(zip(called.values(), map(list, told), strict=True))})
 
     return write

@@ -9,8 +9,8 @@ import unicodedata
 from functools import cache, lru_cache
 from typing import Final
 
-from ..tables.dates import FIRST_YEAR, LAST_SHORT_YEAR, month_of, readings
-from ..tables.vocabulary import plain, vocabulary
+from .dates import FIRST_YEAR, LAST_SHORT_YEAR, month_of, readings
+from .vocabulary import plain, vocabulary
 
 OLDEST: Final = 60.0
 """[year]"""
