@@ -36,9 +36,10 @@ def jobs_of_columns(**columns: object) -> Jobs:
 
 
 def shop_book(
-    rng: np.random.Generator, units: int, shape: float, mean: float, asked: float = 1.0, contract: bool = False
-) -> Jobs:
-    """A book of a shop that opened one day and closes it eight years later.
+    rng: np.random.Generator, units: int, shape: float, mean: float, asked: float = 1.0, contract: bool = False,
+    years: float = YEARS_OPEN,
+) -> Jobs:  # fmt: skip
+    """A book of a shop that opened one day and closes it so many years later.
 
     Units of all ages stand in homes on the first day. Each fails now and then and is repaired, until the failure that
     ends it, when it is replaced. On the last day the shop asks after a share of those it repaired. Under contract it
@@ -52,13 +53,13 @@ def shop_book(
     for unit in there:
         start, end = at_start[unit], life[unit]
         times = np.cumsum(rng.exponential(1 / FAILURES_A_YEAR, 40))
-        repaired = times[times < min(YEARS_OPEN, end - start)]
+        repaired = times[times < min(years, end - start)]
         visits = [0.0, *repaired] if contract else list(repaired)
         text = "held" if rng.uniform() < asked and not contract else "unknown"
-        last = end - start < YEARS_OPEN
+        last = end - start < years
         for at in visits:
             known = text if at == visits[-1] and not last else "unknown"
-            rows.append((int(unit), at, start + at, "repaired", known, YEARS_OPEN if known == "held" else np.nan))
+            rows.append((int(unit), at, start + at, "repaired", known, years if known == "held" else np.nan))
         if last:
             rows.append((int(unit), end - start, end, "replaced", "unknown", np.nan))
     unit, at, age, decision, outcome, heard = (list(column) for column in zip(*rows, strict=True))

@@ -238,10 +238,10 @@ def test_how_a_book_is_read_is_found_again_by_its_link_and_by_the_next_book_like
     link = {name: page.query_params[name] for name in ("part", "book")}
     assert texts(shop_page(**link)) == said_before
     run(page.button(key="shop_another").click())
-    give(page, CODED + b"Oven,6,150.00,09/10/2026\n", "june.csv")
+    give(page, CODED + b"Wall oven,6,150.00,09/10/2026\n", "june.csv")
     held = page.session_state["shop_held"]
     assert (held.mapping.columns, held.mapping.date_order, held.like) == (COLUMNS, "month first", "jobs.csv")
-    assert any("4 rows of the book" in text for text in texts(page))
+    assert any("4 of 4 rows could be read" in text for text in texts(page))
 
 
 def test_what_a_new_book_tells_for_certain_goes_before_an_earlier_habit(page: AppTest) -> None:

@@ -24,7 +24,11 @@ def show_records(
 ) -> None:
     """Show how much of the book was read, its callbacks, and by class what the records tell, or are too few to tell."""
     page = Page()
-    for sentence in (*coverage_sentences(words, coverage, reference), *callback_text(words, called)):
+    for sentence in coverage_sentences(words, coverage, reference):
+        page.line(sentence)
+    if coverage.held_back(reference, words.region):
+        return
+    for sentence in callback_text(words, called):
         page.line(sentence)
     if not records:
         page.line(words.say("records.none"))
@@ -106,10 +110,12 @@ def life_text(words: Words, each: ClassRecords) -> str:
     if each.life.identified:
         return words.say("records.life.rests_on", **facts)
     if watched.ends < LEAST_ENDS:
-        return words.say("records.life.too_few", least=words.number(LEAST_ENDS, 0), **facts)
-    if watched.silence > MOST_LOST_TO_FOLLOW_UP:
-        return words.say("records.life.lost_to_follow_up", most=words.percent(MOST_LOST_TO_FOLLOW_UP, 0), **facts)
-    return words.say("records.life.no_range", **facts)
+        why = words.say("records.life.too_few", least=words.number(LEAST_ENDS, 0), **facts)
+    elif watched.silence > MOST_LOST_TO_FOLLOW_UP:
+        why = words.say("records.life.lost_to_follow_up", most=words.percent(MOST_LOST_TO_FOLLOW_UP, 0), **facts)
+    else:
+        why = words.say("records.life.no_range", **facts)
+    return f"{why} {words.say('records.life.record')}"
 
 
 def fault_rows(words: Words, reference: Tables, each: ClassRecords) -> list[tuple[str, ...]]:

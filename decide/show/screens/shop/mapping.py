@@ -202,10 +202,10 @@ def _ask_words(words: Words, held: Held) -> None:
     suggested = [named[each.role].get(each.suggested, "") if each.suggested else "" for each in found]
     st.data_editor(
         pd.DataFrame({
-            "word": [literal(each.word) for each in found],
-            "role": [labels[each.role] for each in found],
-            "rows": [each.rows for each in found],
+            "word": [each.word for each in found],
             "means": suggested,
+            "rows": [each.rows for each in found],
+            "role": [labels[each.role] for each in found],
         }),
         key=key,
         hide_index=True,

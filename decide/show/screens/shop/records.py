@@ -93,14 +93,15 @@ def _say_book_records(words: Words, book_records: BookRecords) -> None:
         say_text("sentence", words.say("records.none"))
         return
     concluded = says_coverage(words, read_once(book_records.held).coverage, tables())
-    _say_callbacks(words, book_records)
     if not book_records.dated:
         say_text("sentence", words.say("shop.undated"))
-    elif not concluded:
+    if not concluded:
         say_text("sentence", words.say("coverage.held_figures"))
-    elif book_records.figures:
+        return
+    _say_callbacks(words, book_records)
+    if book_records.figures:
         _offer_use(words, book_records)
-    else:
+    elif book_records.dated:
         say_text("sentence", words.say("shop.too_few"))
     for each in sorted(book_records.records, key=lambda one: -one.jobs):
         label = words.say("records.class", label=words.kind(each.kind), n=words.number(each.jobs, 0))
