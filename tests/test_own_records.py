@@ -122,7 +122,7 @@ def test_nine_of_ten_intervals_of_simulated_shops_hold_the_true_mean_and_shape(s
 def test_of_fifty_shops_of_five_years_that_record_what_is_needed_at_least_42_hold_the_class_life(
     contract: bool,
 ) -> None:
-    """Repeat visits by serial number and disposal on replacement, with a question at the end or the day it was put in."""
+    """Repeat visits by serial number, disposal on replacement, and a question at the end or the day it was put in."""
     inside = 0
     for seed in range(50):
         book = shop_book(np.random.default_rng(seed), 300, 2.2, 13.0, contract=contract, years=5.0)

@@ -98,7 +98,8 @@ def test_lines_of_an_invoice_are_one_job(size: int) -> None:
     from decide.load.jobs.rows import chunk_read
 
     mapping = guess_mapping(book)
-    mapping = replace(mapping, columns={"job": "Invoice #", "date": "Date", "class": "Appliance", "age": "Age"} | {"quote": "Invoice total", "decision": "Status"})  # fmt: skip
+    columns = {"job": "Invoice #", "date": "Date", "class": "Appliance", "age": "Age", "decision": "Status"}
+    mapping = replace(mapping, columns=columns | {"quote": "Invoice total"})
     quotes = [quote for chunk in job_chunks(book, mapping, size) for quote in chunk_read(chunk, mapping).jobs.quote]
     assert quotes == totals
     found = read_book(book, mapping)
@@ -147,7 +148,7 @@ def test_nothing_is_concluded_where_reading_depends_on_the_decision() -> None:
     cell, rows = some.helps()  # type: ignore[misc]
     assert (cell.role, cell.text) == ("decision", "Done/paid")
     assert rows > 50
-    assert len(read(book.text, mapping + '\n[decisions]\n'.replace("\n[decisions]\n", "")).jobs) < len(read(book.text, book.mapping).jobs)  # fmt: skip
+    assert some.read < all_read.read - 50
 
 
 def test_nothing_is_concluded_from_a_quarter_of_a_book() -> None:
@@ -161,8 +162,8 @@ def test_nothing_is_concluded_from_a_quarter_of_a_book() -> None:
 def test_rows_that_are_lost_by_chance_do_not_differ() -> None:
     draw = np.random.default_rng(1)
     rows = [
-        f"Fridge,{'x' if draw.uniform() < 0.1 else 5},{draw.lognormal(5, 0.5):.2f},{'repaired' if draw.uniform() < 0.5 else 'declined'}"
-        for _ in range(500)
+        f"Fridge,{'x' if lost < 0.1 else 5},{draw.lognormal(5, 0.5):.2f},{'repaired' if taken < 0.5 else 'declined'}"
+        for lost, taken in draw.uniform(size=(500, 2))
     ]
     found = read("\n".join(["Appliance,Age,Quote,Status", *rows, ""])).coverage
     assert found.differs(0.0) == {}
@@ -228,11 +229,11 @@ def test_a_key_that_never_comes_twice_is_no_appliance() -> None:
 def test_which_later_jobs_are_callbacks_and_that_they_can_be_struck_out() -> None:
     rows = [
         "2024-01-05,A,Fridge,5,compressor,200,repaired", "2024-02-01,A,Fridge,5,compressor,90,repaired",  # same fault
-        "2024-01-06,B,Fridge,5,compressor,200,repaired", "2024-02-02,B,Fridge,5,icemaker,90,repaired",  # another, priced
+        "2024-01-06,B,Fridge,5,compressor,200,repaired", "2024-02-02,B,Fridge,5,icemaker,90,repaired",  # priced
         "2024-01-07,C,Fridge,5,compressor,200,repaired", "2024-02-03,C,Fridge,5,icemaker,0,repaired",  # free
-        "2024-01-08,D,Fridge,5,compressor,200,declined", "2024-02-04,D,Fridge,5,compressor,200,repaired",  # not repaired
+        "2024-01-08,D,Fridge,5,compressor,200,declined", "2024-02-04,D,Fridge,5,compressor,200,repaired",  # no repair
         "2024-01-09,E,Fridge,5,compressor,200,repaired", "2024-06-09,E,Fridge,5,compressor,200,repaired",  # too late
-        "2024-01-10,F,Fridge,5,compressor,200,repaired", "2024-02-10,F,Washer,5,bearings,0,repaired",  # another appliance
+        "2024-01-10,F,Fridge,5,compressor,200,repaired", "2024-02-10,F,Washer,5,bearings,0,repaired",  # another
         "2025-01-01,G,Fridge,5,compressor,200,repaired",
     ]  # fmt: skip
     jobs = read(HEAD + "\n".join([*rows, ""])).jobs
@@ -247,8 +248,10 @@ def test_which_later_jobs_are_callbacks_and_that_they_can_be_struck_out() -> Non
 def test_customer_and_address_tell_one_appliance_where_there_is_no_serial_number() -> None:
     head = "Date,Customer,Address,Appliance,Age,Quote,Customer did\n"
     rows = [
-        "2024-01-05,Invented One,1 Sample St.,Fridge,5,200,repaired", "2024-01-25,INVENTED ONE,1 sample st,Fridge,5,0,repaired",
-        "2024-01-05,Invented Two,2 Sample St,Fridge,5,200,repaired", "2024-01-25,Invented Two,2 Sample St,Washer,5,0,repaired",
+        "2024-01-05,Invented One,1 Sample St.,Fridge,5,200,repaired",
+        "2024-01-25,INVENTED ONE,1 sample st,Fridge,5,0,repaired",
+        "2024-01-05,Invented Two,2 Sample St,Fridge,5,200,repaired",
+        "2024-01-25,Invented Two,2 Sample St,Washer,5,0,repaired",
         "2024-01-05,Invented Three,,Fridge,5,200,repaired", "2024-01-25,Invented Three,,Fridge,5,0,repaired",
         "2024-09-01,Invented Four,4 Sample St,Fridge,5,200,repaired",
     ]  # fmt: skip
@@ -258,7 +261,8 @@ def test_customer_and_address_tell_one_appliance_where_there_is_no_serial_number
 
 
 def test_what_is_said_of_callbacks_is_kept_with_the_mapping() -> None:
-    mapping = replace(guess_mapping(open_book(HEAD.encode() + b"2024-01-05,A,Fridge,5,x,1,repaired\n", "x.csv")), callbacks={"3 2024-01-25": False})  # fmt: skip
+    guess = guess_mapping(open_book(HEAD.encode() + b"2024-01-05,A,Fridge,5,x,1,repaired\n", "x.csv"))
+    mapping = replace(guess, callbacks={"3 2024-01-25": False})
     assert parse_mapping(write_mapping(mapping)).callbacks == {"3 2024-01-25": False}
 
 
@@ -305,7 +309,10 @@ def test_a_wrong_mapping_is_noticed(swapped: dict[str, str], told: set[str]) -> 
             f"{parts + labour:.2f},{('repaired', 'declined')[at % 3 // 2]},S{at},{draw.integers(1, 9) * 10}"
         )
     book = open_book("\n".join([*lines, ""]).encode(), "x.csv")
-    columns = {"class": "Appliance", "age": "Age", "parts": "Parts", "labour": "Labor", "quote": "Total", "decision": "Status", "unit": "Serial"}  # fmt: skip
+    columns = {
+        "class": "Appliance", "age": "Age", "parts": "Parts", "labour": "Labor", "quote": "Total", "decision": "Status",
+        "unit": "Serial",
+    }  # fmt: skip
     found = weigh_book(book, replace(guess_mapping(book), columns=columns | swapped), tables())
     assert set(found.suspicions) == told
     said = " ".join(job_sentences(Words.for_place("US", "en"), "USD", found, tables()))

@@ -8,12 +8,25 @@ import numpy as np
 
 FIRST_DAY = np.datetime64("2019-01-02")
 APPLIANCES = {
-    "refrigerator": (["Refrigerator", "Fridge", "Refer", "SxS fridge"], [("Compressor", 700), ("Icemaker", 260), ("Def heater", 240), ("not cooling", 350)]),
-    "clothes_washer": (["Washer", "Front load washer", "Washing machine"], [("Drain pump", 230), ("Bearings", 420), ("not draining", 220), ("leaking", 210)]),
-    "dishwasher": (["Dishwasher", "DW", "Dishwaser 24in"], [("Drain pump", 230), ("no heat", 250), ("leaking", 210), ("control board", 330)]),
-    "clothes_dryer_electric": (["Electric dryer", "Dryer - electric"], [("no heat", 210), ("Belt", 190), ("noisy", 220)]),
+    "refrigerator": (
+        ["Refrigerator", "Fridge", "Refer", "SxS fridge"],
+        [("Compressor", 700), ("Icemaker", 260), ("Def heater", 240), ("not cooling", 350)],
+    ),
+    "clothes_washer": (
+        ["Washer", "Front load washer", "Washing machine"],
+        [("Drain pump", 230), ("Bearings", 420), ("not draining", 220), ("leaking", 210)],
+    ),
+    "dishwasher": (
+        ["Dishwasher", "DW", "Dishwaser 24in"],
+        [("Drain pump", 230), ("no heat", 250), ("leaking", 210), ("control board", 330)],
+    ),
+    "clothes_dryer_electric": (
+        ["Electric dryer", "Dryer - electric"], [("no heat", 210), ("Belt", 190), ("noisy", 220)],
+    ),
     "clothes_dryer_gas": (["Gas dryer"], [("no heat", 230), ("Belt", 190), ("Igniter", 240)]),
-    "range_electric": (["Electric range", "Range elec"], [("Oven not heating", 240), ("burner element", 210), ("thermostat", 260)]),
+    "range_electric": (
+        ["Electric range", "Range elec"], [("Oven not heating", 240), ("burner element", 210), ("thermostat", 260)],
+    ),
     "oven_electric": (["Oven"], [("Bake element", 240), ("Door lock", 230)]),
 }  # fmt: skip
 ANSWERS = {
@@ -84,7 +97,8 @@ def untidy_book(seed: int, jobs: int = 1200, callbacks: float = 0.04, tech: floa
         if taken and draw.uniform() < callbacks:
             later = day + float(draw.uniform(2, 80))
             number += 1
-            row = _row(draw, number, later, home, word, serial, age, fault, 0.0, _one(draw, ["Callback", "Warranty", "PIF"]), who)  # fmt: skip
+            status = _one(draw, ["Callback", "Warranty", "PIF"])
+            row = _row(draw, number, later, home, word, serial, age, fault, 0.0, status, who)
             row[13] = _one(draw, ["0.00", "N/C", "no charge"])
             found.append((later, row))
         if draw.uniform() < 0.02:
@@ -118,7 +132,8 @@ def _row(
     days = [f"{date:%m/%d/%Y}", f"{date:%d-%b-%y}", f"{date:%Y-%m-%d}", f"{date:%b} {date.day}, {date:%Y}"]
     made, whole = date.year - age, max(1, round(age))
     ages = [
-        f"{whole}", f"{whole}", f"{whole}", f"~{whole}", f"approx {whole} yrs", f"about {whole}", f"{whole}-{whole + 2}",
+        f"{whole}", f"{whole}", f"{whole}", f"~{whole}", f"approx {whole} yrs", f"about {whole}",
+        f"{whole}-{whole + 2}",
         f"{whole}+", f"{int(made)}", f"{int(made)}-06-01" if made + 1 < date.year else f"{whole}", f"wk 12 {int(made)}",
         f"{whole} years", "?" if draw.uniform() < 0.3 else f"{whole}",
     ]  # fmt: skip

@@ -20,7 +20,6 @@ from ....load.tables.vocabulary import ROLES
 from ....shop.jobs import DECISIONS, OUTCOMES
 from ...text.jobs import undecided_text
 from ...text.words import Words
-from ..ask import literal
 from ..widgets import choice, one_of, say_text, unfolding
 from .held import Held, held_here, read_by
 
