@@ -110,7 +110,7 @@ def weigh_book(
         jobs, unread, covered = chunk_read(chunk, columns)
         weighed = weigh_jobs(jobs, cases.template, by_age, cases.edges)
         no_case = jobs.take(~weighed.weighed)
-        suspicions = suspicions or suspicions_of(jobs, columns.place, reference)
+        suspicions = suspicions if coverage.rows else suspicions_of(jobs, columns.place, reference)
         skipped = sorted((*unread, *_not_weighed(jobs, weighed)), key=lambda row: row.row)
         jobs, weighed = jobs.take(weighed.weighed), weighed.take(weighed.weighed)
         tally, losses = (

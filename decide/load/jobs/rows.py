@@ -480,13 +480,17 @@ def _faults(
 
 def _units(reading: _Chunk, kind: Codes) -> NDArray[np.str_]:
     """What tells one appliance from another: its serial number; without one the class, the customer and the address."""
+    import pyarrow as pa
+    import pyarrow.compute as pc
+
     units = np.full(len(reading), "", dtype=f"<U{LONGEST_UNIT}")
     if reading.has("unit"):
         text = reading.cells("unit").str.strip()
         long = (text.str.len() > LONGEST_UNIT).to_numpy(bool)
         reading.refuse("unit", TOO_LONG, long)
-        serials = text.where(~long, "").str.upper().str.replace(r"[\s.-]+", "", regex=True)
-        units = np.array(["" if plain(each) in _no_serial() else each for each in serials.tolist()], dtype=np.str_)
+        serials = pc.replace_substring_regex(pc.utf8_upper(pa.array(text.where(~long, "").array)), r"[\s./-]+", "")
+        nothing = pc.is_in(serials, pa.array(sorted(_no_serial()), serials.type))
+        units = np.array(pc.if_else(nothing, "", serials).to_pylist(), dtype=np.str_)
     if reading.has("customer") and reading.has("address"):
         people = [reading.cells(role).tolist() for role in ("customer", "address")]
         homes = [
@@ -497,5 +501,5 @@ def _units(reading: _Chunk, kind: Codes) -> NDArray[np.str_]:
     return units
 
 
-def _no_serial() -> frozenset[str]:
-    return frozenset(("", "0", "00", "000", *vocabulary()["empty"]))
+def _no_serial() -> set[str]:
+    return {"0", "00", "000", *(word.replace(" ", "").upper() for word in vocabulary()["empty"])}
