@@ -75,7 +75,13 @@ def weighed(
     english = Phrases.of("en")
     with RowWriter.of(out) as rows, RowWriter.of(out.with_suffix(".apart.csv")) as skipped:
         found = weigh_book(
-            book, columns, tables(), rows_out(english, book.header, rows), skipped_out(english, skipped), None, size
+            book,
+            columns,
+            tables(),
+            rows_out(english, book.header, rows),
+            skipped_out(english, book.header, skipped),
+            None,
+            size,
         )
     return found, output
 
@@ -202,10 +208,10 @@ def test_every_reason_has_a_sentence() -> None:
 
 def test_the_sentences_tell_the_figures_of_the_tally(streamed: Streamed) -> None:
     found, words = streamed.result, Words.for_place("US", "en")
-    whole, text = part(found.tally), " ".join(job_sentences(words, "USD", found))
-    for figure in (whole.jobs, whole.quoted, whole.above, whole.paid_above, whole.passed_up, whole.refused):
+    whole, text = part(found.tally), " ".join(job_sentences(words, "USD", found, tables()))
+    for figure in (found.coverage.read, whole.quoted, whole.above, whole.paid_above, whole.passed_up, whole.refused):
         assert words.number(figure, 0) in text
-    assert words.money(whole.paid_above_cost, "USD") in text
+    assert words.money(found.losses.paid_too_much.value, "USD") in text
 
 
 # The charts

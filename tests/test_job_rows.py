@@ -32,7 +32,7 @@ ROLES = {
     "date": "Date", "class": "Appliance", "age": "Age", "year": "Year made", "quote": "Quote", "parts": "Parts",
     "fee": "Fee", "fee_credited": "Fee credited", "decision": "Customer did", "outcome": "Later", "unit": "Serial no",
 }  # fmt: skip
-GOOD = {"Date": "2024-07-01", "Appliance": "Oven", "Age": "5", "Quote": "185.50"}
+GOOD = {"Date": "2024-07-01", "Appliance": "Wall oven", "Age": "5", "Quote": "185.50"}
 
 
 def read(*rows: dict[str, str], order: str | None = None, mark: str | None = None) -> tuple[Jobs, list[RejectedRow]]:
@@ -57,14 +57,15 @@ SKIPPED = [
     ({"Quote": "1,234"}, "Quote", "two_readings"),
     ({"Quote": "$ 1,234"}, "Quote", "two_readings"),
     ({"Quote": "1234.567"}, "Quote", "too_fine"),
-    ({"Quote": "-5"}, "Quote", "range"),
     ({"Quote": "1000000"}, "Quote", "range"),
     ({"Parts": "a few"}, "Parts", "no_number"),
     ({"Age": ""}, "Age", "missing"),
-    ({"Age": "abt 8"}, "Age", "no_number"),
+    ({"Age": "eight or so"}, "Age", "no_number"),
     ({"Age": "61"}, "Age", "range"),
     ({"Age": "-1"}, "Age", "range"),
-    ({"Age": "2014"}, "Age", "a_year"),
+    ({"Age": "2014", "Date": ""}, "Age", "a_year"),
+    ({"Age": "2025"}, "Age", "range"),
+    ({"Age": "1423"}, "Age", "range"),
     ({"Age": "", "Year made": "early"}, "Year made", "no_year"),
     ({"Age": "", "Year made": "2031"}, "Year made", "made_later"),
     ({"Age": "", "Year made": "2014", "Date": ""}, "Date", "no_day"),
@@ -154,7 +155,7 @@ def generated(locale: str, rows: int) -> tuple[str, list[Decimal], list[datetime
         written = format_decimal(amounts[at], format=str(draw.choice(patterns)), locale=locale)
         written = written.replace("\u00a4", "€")
         quote = str(draw.choice(spoils)) if spoilt[at] else written
-        lines.append(f"{format_date(days[at], FORMS[locale], locale)}\tOven\t5\t{quote}\t{written}")
+        lines.append(f"{format_date(days[at], FORMS[locale], locale)}\tWall oven\t5\t{quote}\t{written}")
     return "\n".join(lines), amounts, days, spoilt
 
 
@@ -172,7 +173,9 @@ def test_of_ten_thousand_rows_no_amount_and_no_day_is_read_otherwise_than_it_was
     assert lost == {at for at in range(2_000) if spoilt[at]}
 
 
-CELL = st.text(max_size=12) | st.sampled_from(["Oven", "5", "185.50", "2024-07-01", "", "=1+1", "1,234", "\x07", "NaN"])
+CELL = st.text(max_size=12) | st.sampled_from(
+    ["Wall oven", "5", "185.50", "2024-07-01", "", "=1+1", "1,234", "\x07", "NaN"]
+)
 
 
 @given(st.lists(st.fixed_dictionaries(dict.fromkeys(HEAD.split(";"), CELL)), min_size=1, max_size=40))
@@ -266,7 +269,7 @@ def test_how_much_of_the_fee_came_off_is_a_share(credited: str, share: float | N
 
 
 def test_a_fault_that_the_class_cannot_have_is_other() -> None:
-    book = open_book(b"Appliance,Age,Quote,Fault\nOven,5,100,Magnetron\nMicrowave,5,100,Magnetron\n", "jobs.csv")
+    book = open_book(b"Appliance,Age,Quote,Fault\nWall oven,5,100,Magnetron\nMicrowave,5,100,Magnetron\n", "jobs.csv")
     jobs, _ = read_jobs(book, guess_mapping(book))
     assert [jobs.faults[code] for code in jobs.fault] == ["other", "magnetron"]
 
@@ -290,7 +293,9 @@ def test_jobs_of_other_classes_keep_their_classes_when_put_together() -> None:
 
 
 def test_a_number_that_a_sheet_keeps_has_one_reading() -> None:
-    chunk = next(iter(open_book(f"{HEAD}\n;Oven;5;;1;;;;;;\n;Oven;5;;2;;;;;;\n".encode(), "jobs.csv").chunks()))
+    chunk = next(
+        iter(open_book(f"{HEAD}\n;Wall oven;5;;1;;;;;;\n;Wall oven;5;;2;;;;;;\n".encode(), "jobs.csv").chunks())
+    )
     chunk = type(chunk)(chunk.lines, chunk.columns, {"Quote": np.array([1.234567, np.nan])})
     assert jobs_of(chunk, ColumnMapping(columns=ROLES))[0].quote.tolist() == [1.23, 2.0]
 

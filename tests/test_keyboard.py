@@ -167,7 +167,7 @@ def test_in_the_shop_from_a_book_to_the_policy_card(site: str, opened: Callable[
     with page.expect_file_chooser() as chooser:
         go_to(page, ".st-key-shop_give").keyboard.press("Enter")
     chooser.value.set_files(book)
-    expect(page.locator(".st-key-answer")).to_contain_text("2 rows of the book")
+    expect(page.locator(".st-key-answer")).to_contain_text("2 of 2 rows could be read")
     expect(page.get_by_role("heading", level=1)).to_be_focused()
     expect(heard(page)).to_contain_text(page.locator(".st-key-answer .headline").inner_text())
     go_to(page, ".st-key-shop_part")

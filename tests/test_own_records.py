@@ -118,6 +118,20 @@ def test_nine_of_ten_intervals_of_simulated_shops_hold_the_true_mean_and_shape(s
 
 
 @pytest.mark.slow
+@pytest.mark.parametrize("contract", [False, True], ids=["asked again", "put in by the shop"])
+def test_of_fifty_shops_of_five_years_that_record_what_is_needed_at_least_42_hold_the_class_life(
+    contract: bool,
+) -> None:
+    """Repeat visits by serial number, disposal on replacement, and a question at the end or the day it was put in."""
+    inside = 0
+    for seed in range(50):
+        book = shop_book(np.random.default_rng(seed), 300, 2.2, 13.0, contract=contract, years=5.0)
+        life = fitted_life(spells(book))
+        inside += life.identified and life.mean.low <= 13.0 <= life.mean.high
+    assert inside >= 42
+
+
+@pytest.mark.slow
 def test_from_twenty_ends_on_the_interval_of_the_mean_is_worth_telling_and_with_ten_it_is_not() -> None:
     rng, books = np.random.default_rng(5), 100
     ratios: dict[int, list[float]] = {10: [], 20: []}

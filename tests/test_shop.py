@@ -69,10 +69,9 @@ def test_every_limit_is_that_of_a_single_case(demo: Jobs, found: ShopBands) -> N
             "repair": {"quote": float(demo.quote[i])},
         }
         limit = float(weigh(complete(entries).case).repair_limit)
-        credit = float(np.nan_to_num(demo.fee[i] * demo.fee_credited[i]))
         if not np.isfinite(limit):
             continue  # a caution rules the repair out: no row of the bands either
-        score = demo.quote[i] / (limit + credit) if limit + credit > 0 else np.inf
+        score = demo.quote[i] / limit if limit > 0 else np.inf
         assert np.min(np.abs(found.score - score)) < 1e-6 if np.isfinite(score) else np.any(np.isinf(found.score))
 
 
@@ -275,10 +274,21 @@ def test_the_limit_of_the_quote_command_is_that_of_weighing_the_case_with_that_q
     path = DEMO / "refrigerator.toml"
     found = run("quote", str(path), *QUOTE, "--fee", "90", "--fee-terms", "credited")
     plain = run("quote", str(path), *QUOTE, "--fee", "90")
-    assert found["repair_limit"] - plain["repair_limit"] == pytest.approx(90)
+    assert found["repair_limit"] == pytest.approx(
+        plain["repair_limit"]
+    )  # the shop's own terms make no repair worth more
+    assert found["limit_with_fee_terms"] - plain["repair_limit"] == pytest.approx(90)
     assert found["incremental_price"] == pytest.approx(plain["incremental_price"] - 90)
     weighed = run("weigh", str(path), "--set", f"repair.quote={plain['quote']:.2f}")
     assert plain["repair_limit"] == pytest.approx(weighed["repair_limit"], abs=0.01)
+
+
+def test_a_fee_that_the_shop_invents_does_not_make_a_quote_worth_paying() -> None:
+    dear = (str(DEMO / "refrigerator.toml"), "--parts", "200", "--hours", "2.5", "--markup", "0.5", "--rate", "95")
+    plain, due = run("quote", *dear), run("quote", *dear, "--fee", "900", "--fee-terms", "if-declined")
+    assert (plain["flagged"], due["flagged"]) == (True, True)
+    assert due["repair_limit"] == pytest.approx(plain["repair_limit"])
+    assert (plain["fee_turns_the_verdict"], due["fee_turns_the_verdict"]) == (False, True)
 
 
 def test_the_fee_is_told_each_way_and_what_is_credited_wins_customers() -> None:

@@ -15,11 +15,16 @@ from ..load.jobs.book import JobBook
 from ..load.jobs.cases import JobCases
 from ..load.jobs.chunks import RejectedRow, TextChunk
 from ..load.jobs.columns import ColumnMapping
-from ..load.jobs.rows import jobs_of, no_rows
+from ..load.jobs.coverage import Coverage
+from ..load.jobs.lines import job_chunks
+from ..load.jobs.rows import chunk_read, jobs_of, no_rows
 from ..load.tables.tables import Tables
+from ..load.tables.usual_bills import later_bills
 from ..shop.job_totals import AGE_EDGES, BANDS, SummaryLine, Tally, tally_of
-from ..shop.jobs import Jobs
-from ..shop.weigh_jobs import REASONS, Remembered, WeighedJobs, weigh_jobs
+from ..shop.jobs import DECISIONS, OPEN, Jobs
+from ..shop.losses import Losses
+from ..shop.weigh_jobs import REASONS, Remembered, WeighedJobs, credit_of, weigh_jobs
+from .shop_bands import customers_losses, limit_spreads
 
 CHUNK: Final = 50_000
 """Rows at a time: enough for each class to make columns, little enough for a small machine."""
@@ -27,14 +32,19 @@ CHUNK: Final = 50_000
 SHOWN: Final = 200
 """Skipped rows that are told one by one; all of them are counted, and written."""
 
+LEAST_SUSPECTED: Final = 50
+"""Jobs from which it is looked whether columns were taken for one another."""
+MANY: Final = 0.3
+"""Share of jobs from which that is said. [-]"""
+
 Progress = Callable[[int, float], None]
 """Told how many rows are done, and what share of the book."""
 
 Rows = Callable[[TextChunk, Jobs, WeighedJobs], None]
 """Takes the rows of a chunk that were weighed."""
 
-SkippedRows = Callable[[Sequence[RejectedRow]], None]
-"""Takes those that were not."""
+SkippedRows = Callable[[TextChunk, Sequence[RejectedRow]], None]
+"""Takes those that were not, out of their chunk."""
 
 
 @dataclass(frozen=True)
@@ -42,12 +52,19 @@ class BookResult:
     """What came of a book."""
 
     tally: Tally
-    rows: int
-    """Rows of the book, those skipped included."""
+    losses: Losses
+    coverage: Coverage
     skipped: Mapping[str, int]
     """Skipped rows, by reason."""
     shown: tuple[RejectedRow, ...]
     """The first of them."""
+    suspicions: tuple[str, ...] = ()
+    """What looks as if columns were taken for one another, as `suspicions_of` has it."""
+
+    @property
+    def rows(self) -> int:
+        """Rows of the book, those skipped included."""
+        return self.coverage.rows
 
     @property
     def skipped_rows(self) -> int:
@@ -71,27 +88,79 @@ def weigh_book(
     `out` and `out_skipped` take the rows, and those skipped; `progress` is told after each chunk of `size` rows.
     """
     jobs_of(no_rows(book), columns)  # what is wrong with the columns is told here, before anything is begun
-    tally, counts, shown, rows = Tally.empty(), Counter[str](), list[RejectedRow](), 0
+    tally, losses, coverage = Tally.empty(), Losses(), Coverage()
+    counts, shown, suspicions = Counter[str](), list[RejectedRow](), tuple[str, ...]()
     cases, by_age = JobCases(columns.place, reference), Remembered()
-    for chunk in book.chunks(size):
-        jobs, unread = jobs_of(chunk, columns)
+    spread_of = limit_spreads(columns.place, reference)
+    for chunk in job_chunks(book, columns, size):
+        jobs, unread, covered = chunk_read(chunk, columns)
         weighed = weigh_jobs(jobs, cases.template, by_age, cases.edges)
-        no_case = (  # read, but without an age, say
+        reasons = (  # read, but no case: without an age, say
             RejectedRow(int(jobs.row[index]), "", REASONS[weighed.reason[index]], "")
             for index in np.flatnonzero(~weighed.weighed)
         )
-        skipped = sorted((*unread, *no_case), key=lambda row: row.row)
+        no_case = jobs.take(~weighed.weighed)
+        suspicions = suspicions if coverage.rows else suspicions_of(jobs, columns.place, reference)
+        skipped = sorted((*unread, *reasons), key=lambda row: row.row)
         jobs, weighed = jobs.take(weighed.weighed), weighed.take(weighed.weighed)
-        tally, rows = tally + tally_of(jobs, weighed), rows + len(jobs) + len(skipped)
+        tally, losses = (
+            tally + tally_of(jobs, weighed),
+            losses + _losses(jobs, weighed, spread_of, reference, columns.place),
+        )
+        coverage += covered.without(("class", jobs.kinds[code]) for code in no_case.kind)
         counts.update(each.reason for each in skipped)
         shown += skipped[: SHOWN - len(shown)]
         if out is not None:
             out(chunk, jobs, weighed)
         if out_skipped is not None and skipped:
-            out_skipped(skipped)
+            out_skipped(chunk, skipped)
         if progress is not None:
-            progress(rows, chunk.share_done)
-    return BookResult(tally, rows, dict(counts.most_common()), tuple(shown))
+            progress(coverage.rows, chunk.share_done)
+    return BookResult(tally, losses, coverage, dict(counts.most_common()), tuple(shown), suspicions)
+
+
+def suspicions_of(jobs: Jobs, place: str, reference: Tables) -> tuple[str, ...]:
+    """What of some jobs looks as if columns were taken for one another; nothing where there are few.
+
+    `quotes_unusual`: the middle quote is far from the usual one of its class, as where parts are taken for it.
+    `quotes_below_lines`: many are less than their own parts and labour. `ages_in_quarters`: they look like hours.
+    `one_decision`: all customers did the same. `units_of_several_classes`: serial numbers that are none.
+    """
+    if len(jobs) < LEAST_SUSPECTED:
+        return ()
+    region = reference.region_of(place)
+    kinds = [int(code) for code in np.unique(jobs.kind)]
+    usual = np.full(len(jobs.kinds), np.nan)
+    usual[kinds] = [later_bills(jobs.kinds[code], region, reference).median.value for code in kinds]
+    paid = jobs.quote > 0
+    middle = float(np.median((jobs.quote / usual[jobs.kind])[paid])) if np.any(paid) else 1.0
+    most = reference.usual("quote_unusual", place).value
+    lines = np.nan_to_num(jobs.parts) + np.nan_to_num(jobs.labour)
+    told = paid & (lines > 0)
+    quarters = (jobs.age % 0.25 == 0) & (jobs.age % 1 != 0)
+    of_units = {(unit, code) for unit, code in zip(jobs.unit.tolist(), jobs.kind.tolist(), strict=True) if unit}
+    units = Counter(unit for unit, _ in of_units)
+    found = {
+        "quotes_unusual": not 1 / most <= middle <= most,
+        "quotes_below_lines": bool(np.any(told)) and float(np.mean((jobs.quote < 0.99 * lines)[told])) > MANY,
+        "ages_in_quarters": float(np.mean(quarters)) > MANY,
+        "one_decision": len(np.unique(jobs.decision)) == 1 and not np.all(jobs.decision == DECISIONS.index(OPEN)),
+        "units_of_several_classes": bool(units) and sum(n > 1 for n in units.values()) > MANY * len(units),
+    }
+    return tuple(name for name, holds in found.items() if holds)
+
+
+def _losses(
+    jobs: Jobs, weighed: WeighedJobs, spread_of: Callable[[str], float], reference: Tables, place: str
+) -> Losses:
+    """What customers lost by the quotes of a chunk that have a limit, without the shop's own terms of the fee."""
+    limit = weighed.repair_limit - credit_of(jobs)
+    known = np.isfinite(limit) & np.isfinite(jobs.quote)
+    jobs, limit, price = jobs.take(known), limit[known], weighed.new_price[known]
+    kinds = np.unique(jobs.kind)
+    spreads = np.zeros(len(jobs.kinds))
+    spreads[kinds] = [spread_of(jobs.kinds[code]) for code in kinds]
+    return customers_losses(jobs, limit, spreads[jobs.kind] * price, reference, place)
 
 
 def part_data(line: SummaryLine, by_age: bool = True) -> dict[str, Any]:

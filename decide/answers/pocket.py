@@ -222,7 +222,7 @@ class _Maker:
 
         def edges(fault: str, price: Iterable[float | None], energies: Floats = energy[1:2]) -> Floats:
             known = CONDITIONS, EDGE_EARLIER, EDGE_AGES, price
-            return _over(known, lambda *case: self._edges(fault, *case, energies))
+            return _over(known, lambda kept, n, age, at: self._edges(fault, kept, n, age, at, energies))
 
         base, ends = edges(plain, prices[[*EDGE_PRICES]], energy), prices[[0, -1]]
         by_kind = np.zeros((len(kinds), *base.shape[:3], len(ends), SAID))
@@ -235,8 +235,10 @@ class _Maker:
         spoiled, spoiling = 0.0, np.zeros((len(EDGE_AGES), SAID))
         if (USUAL[0], True) in faults:
             both = faults[USUAL[0], True], plain
-            one, other = (weigh(self.filled(price=at, energy=energy[1], appliance__fault=each).case) for each in both)
-            spoiled = float(one.repair_limit - other.repair_limit)
+            with_food, without = (
+                weigh(self.filled(price=at, energy=energy[1], appliance__fault=each).case) for each in both
+            )
+            spoiled = float(with_food.repair_limit - without.repair_limit)
             one, other = (
                 self._new(each, at)
                 * _over((EDGE_AGES,), lambda age, each=each: self._edges(each, "good", None, age, at, energy[1:2])[0])

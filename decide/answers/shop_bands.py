@@ -1,7 +1,8 @@
 """A shop's own mix of jobs: the bands of advice that serve its customers best, beside rules of thumb, and what-ifs."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cache
 from typing import Final
 
 import numpy as np
@@ -19,7 +20,6 @@ from ..shop.acceptance import Answers, Curve, Fit, answers_of, fitted
 from ..shop.bands import (
     Bands,
     Offers,
-    PastQuotes,
     Regrets,
     WhatIf,
     at_labour_rate,
@@ -27,7 +27,6 @@ from ..shop.bands import (
     below_share,
     best_bands,
     best_cut,
-    past_quotes,
     regret_by_age,
     regrets_of,
     repair_where,
@@ -37,6 +36,7 @@ from ..shop.bands import (
     with_warranty,
 )
 from ..shop.jobs import DECLINED, LEFT, REPAIRED, REPLACED, Jobs
+from ..shop.losses import Losses, losses_of
 from ..shop.quoting import FeeTerms, credited, waived
 from ..shop.warranty import EarlyFailure, callbacks, calls_of_any_kind
 from ..shop.weigh_jobs import credit_of, weigh_jobs
@@ -117,7 +117,7 @@ class ShopBands:
     spread: float
     """Mean spread of customers' limits, as a share of the price of new. [-]"""
     rules: tuple[Rule, ...]
-    past: PastQuotes
+    past: Losses
     answers: Answers
     curves: tuple[Curve, ...]
     fit: Fit | None
@@ -141,15 +141,13 @@ def shop_bands(jobs: Jobs, place: str, practice: Practice, reference: Tables) ->
     known = np.isfinite(weighed.repair_limit) & np.isfinite(jobs.quote) & np.isfinite(jobs.age)
     if not np.any(known):
         raise CaseError("quote", "is not known, with a limit, for any job of the book")
-    used, limit, price = jobs.take(known), weighed.repair_limit[known], weighed.new_price[known]
-    spreads = np.full(len(used.kinds), np.nan if practice.spread is None else practice.spread)
-    for code in np.unique(used.kind) if practice.spread is None else ():
-        spreads[code] = _spread(used.kinds[code], place, reference)
-    share = spreads[used.kind]  # of customers' limits about the class's, over the price of new, job by job
+    used, price = jobs.take(known), weighed.new_price[known]
+    limit = weighed.repair_limit[known] - credit_of(used)  # what a repair is worth, without the shop's own terms
+    share = _spreads(used, place, practice, reference)
     regrets = regrets_of(used.quote, limit, share * price, practice.attention)
     score, of_price = share_of_limit(used.quote, limit), used.quote / price
     bands, by_age = best_bands(score, regrets), tuple(bands_by_age(of_price, regrets, used.age))
-    offers = _offers(used, limit - credit_of(used), price, share, practice, reference.usual("sales_tax", place).value)
+    offers = _offers(used, limit, price, share, practice, reference.usual("sales_tax", place).value)
     answers, region = answers_of(used, offers.excess), reference.region_of(place)
     curves, fit, why = _curves(answers, reference)
     return ShopBands(
@@ -168,7 +166,7 @@ def shop_bands(jobs: Jobs, place: str, practice: Practice, reference: Tables) ->
             Rule(name="limit_alone", regret=repair_where(used.quote <= limit, regrets)),
             *_thumbs(used, price, regrets, place, reference),
         ),
-        past=past_quotes(used.quote, limit, used.decided(REPAIRED), used.decided(REPLACED, LEFT, DECLINED)),
+        past=customers_losses(used, limit, share * price, reference, place),
         answers=answers,
         curves=curves,
         fit=fit,
@@ -177,6 +175,27 @@ def shop_bands(jobs: Jobs, place: str, practice: Practice, reference: Tables) ->
         practice=practice,
         warranty_now=reference.usual("repair_warranty", place).value,
     )
+
+
+def customers_losses(jobs: Jobs, limit: Floats, spread: Floats, reference: Tables, place: str) -> Losses:
+    """What customers lost by quotes, each with its limit and the spread of customers' own; shape (jobs). [money]"""
+    factor = reference.usual("limit_spread_factor", place)
+    doubt = (factor.low or factor.value, factor.high or factor.value)
+    accepted, declined = jobs.decided(REPAIRED), jobs.decided(REPLACED, LEFT, DECLINED)
+    return losses_of(jobs.quote, limit, spread, doubt, accepted, declined)
+
+
+def limit_spreads(place: str, reference: Tables) -> Callable[[str], float]:
+    """The spread of customers' own limits by class, as a share of the price of new; each is worked out once."""
+    return cache(lambda kind: _spread(kind, place, reference))
+
+
+def _spreads(jobs: Jobs, place: str, practice: Practice, reference: Tables) -> Floats:
+    """Spread of customers' limits about the class's, as a share of the price of new, job by job."""
+    shares = np.zeros(len(jobs.kinds))
+    for code in np.unique(jobs.kind):
+        shares[code] = _spread(jobs.kinds[code], place, reference) if practice.spread is None else practice.spread
+    return shares[jobs.kind]
 
 
 def _spread(kind: str, place: str, reference: Tables) -> float:

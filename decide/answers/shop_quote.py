@@ -74,6 +74,9 @@ class ShopQuote:
     price: float
     """Incremental price to the customer. [money]"""
     held: AgainstLimit
+    """Beside what the repair is worth to the customer, without any terms of the fee."""
+    fee_turns: bool
+    """Whether the fee alone makes accepting such a quote the cheaper way, or no longer so."""
     margin_at_limit: float
     """Margin of the quote that would be at the limit; NaN where there is none."""
     days: float
@@ -122,7 +125,8 @@ def quote_for(
     sure = sureness(tables(), case.household.region)
     limit = decide(asked_case, known, points(len(known)), sure).repair_limit
     asked = float(gross(given, tax))
-    held = against_limit(asked, limit)
+    worth = limit - float(terms.steers)  # what the repair is worth, without the shop's own terms of its fee
+    held = against_limit(asked, worth)
     at_limit = float(held.at_limit)
     back = callbacks(EarlyFailure(mended.repair_success_probability, mended.callback_window), length)
     scaled = at_gross(given, tax, at_limit) if at_limit > 0 and asked > 0 else None
@@ -138,8 +142,9 @@ def quote_for(
         held=held,
         margin_at_limit=np.nan if scaled is None else float(margin_of(scaled, work)),
         days=length,
-        warranty=worth_of(back, float(work.cost), asked, 0.0 if np.isnan(limit) else limit, float(tax.labour)),
-        fees=_fees(case, fee, asked, float(given.net) - float(work.cost), limit - float(terms.steers)),
+        fee_turns=bool(asked > worth) != bool(asked > limit),
+        warranty=worth_of(back, float(work.cost), asked, 0.0 if np.isnan(worth) else worth, float(tax.labour)),
+        fees=_fees(case, fee, asked, float(given.net) - float(work.cost), worth),
     )
 
 

@@ -30,7 +30,7 @@ from typing import Final, Self
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import ndtr
+from scipy.special import log_expit, logit, ndtr
 
 from ..arrays import Floats, Number
 from ..errors import CaseError, require
@@ -39,6 +39,9 @@ from .quoting import FeeTerms
 
 AGE_BANDS: Final = (0.0, 4.0, 8.0, 12.0, 16.0, math.inf)
 """Ages between which bands are chosen apart, where they go by age. [year]"""
+
+FLATTEST: Final = 0.1
+"""Least slope by which a gain is told: where price hardly moves anybody, answers do not tell what it is worth. [-]"""
 
 Mask = NDArray[np.bool_]
 
@@ -277,52 +280,6 @@ def below_share(quote: Floats, new_price: Floats, share: float, age: Number = 0.
     return (quote < share * new_price) & (np.asarray(age) < until)
 
 
-# past quotes
-
-
-@dataclass(frozen=True)
-class PastQuotes:
-    """Quotes that were given, beside the limits. Amounts are sums over customers. [money]"""
-
-    quotes: int
-    above: int
-    accepted_above: int
-    paid_too_much: float
-    """What those who accepted a quote above their limit paid beyond it."""
-    declined_within: int
-    passed_up: float
-    """What those who declined a quote within their limit could have saved."""
-
-
-def past_quotes(quote: Floats, limit: Floats, accepted: Mask, declined: Mask) -> PastQuotes:
-    """Count the quotes above the limit, and what accepting them has cost the customers.
-
-    Parameters
-    ----------
-    quote, limit : shape (n) [money]
-    accepted, declined : what the customer did; open: neither, shape (n) [-]
-
-    Returns
-    -------
-    past : counts and sums [-]
-
-    Examples
-    --------
-    >>> quote, limit = np.array([200.0, 400.0, 350.0, 100.0]), np.array([300.0, 300.0, 300.0, 300.0])
-    >>> past_quotes(quote, limit, np.array([True, True, False, False]), np.array([False, False, True, True]))
-    PastQuotes(quotes=4, above=2, accepted_above=1, paid_too_much=100.0, declined_within=1, passed_up=200.0)
-    """
-    over = quote > limit
-    return PastQuotes(
-        quotes=len(quote),
-        above=int(np.count_nonzero(over)),
-        accepted_above=int(np.count_nonzero(over & accepted)),
-        paid_too_much=float(np.sum((quote - limit)[over & accepted])),
-        declined_within=int(np.count_nonzero(~over & declined)),
-        passed_up=float(np.sum((limit - quote)[~over & declined])),
-    )
-
-
 # what if
 
 
@@ -389,31 +346,30 @@ class Outcome:
     jobs_won: float
     margin: float
     """What the shop keeps, fees included. [money]"""
-    regret: float
-    """What customers pay beyond the cheaper way, at these prices. [money]"""
     gain: float
-    """What customers gain by accepting, beside their best other way. [money]"""
+    """What the offers are worth to customers beside declining, fees included. [money]"""
 
 
 def outcome(offers: Offers, curve: Curve) -> Outcome:
-    r"""Jobs won, margin, regret and gain of a set of offers, if customers accept by a curve.
+    r"""Jobs won, margin and customers' gain of a set of offers, if customers accept by a curve.
 
-    .. math:: \sum p, \quad \sum visit + p (kept - credit) + (1 - p)\, if\ declined, \quad
-        \sum p\, s L(a / s) + (1 - p)\, s L(-a / s), \quad \sum p\, a
+    .. math:: \sum p, \qquad \sum visit + p (kept - credit) + (1 - p)\, if\ declined, \qquad
+        \sum \frac{new}{|slope|} \ln(1 + e^{logit\, p}) - visit - if\ declined
 
-    A dearer quote can lower the regret, for those who decline then miss less; what it takes from customers is in the
-    gain.
+    The gain is the surplus of customers who know their own limits and accept by the curve: a dearer offer always
+    lowers it, and one that is cheaper to them always raises it [1]_.
+
+    References
+    ----------
+    .. [1] Small & Rosen, Applied welfare economics with discrete choice models, Econometrica 49 (1981) 105-130, for the
+       logarithm of the sum (from memory).
     """
     chance = np.asarray(curve.chance(offers.excess, offers.age))
-    price = np.asarray(offers.terms.price(offers.quote))
-    accepting, declining = (
-        _shortfall(offers.limit - price, offers.spread),
-        _shortfall(price - offers.limit, offers.spread),
-    )
     income = np.broadcast_to(offers.terms.income(offers.kept, chance), chance.shape)
-    regret = chance * accepting + (1 - chance) * declining
-    gain = chance * (offers.limit - price)
-    return Outcome(*(float(np.sum(each)) for each in (chance, income, regret, gain)))
+    steep = -curve.by_excess if curve.by_excess < -FLATTEST else math.nan
+    surplus = -log_expit(-logit(chance)) * offers.new_price / steep
+    gain = surplus - offers.terms.at_visit - offers.terms.if_declined
+    return Outcome(*(float(np.sum(each)) for each in (chance, income, gain)))
 
 
 @dataclass(frozen=True)
@@ -430,7 +386,7 @@ class WhatIf:
 
 
 def what_if(now: Offers, then: Offers, curves: Sequence[Curve]) -> WhatIf:
-    """What a change does to jobs won, margin and regret: one curve fitted, or several that span what is not known.
+    """What a change does to jobs won, margin and gain: one curve fitted, or several that span what is not known.
 
     Parameters
     ----------

@@ -317,7 +317,7 @@ class AgainstLimit:
 
     quote: Number
     limit: Number
-    """Highest quote worth paying under the terms of the fee; NaN where a caution refuses the repair."""
+    """Highest quote worth paying, without any terms of a fee; NaN where a caution refuses the repair."""
     above: Number
     """How far the quote lies above it; 0 where it does not, NaN where there is no limit."""
     at_limit: Number
@@ -335,7 +335,7 @@ def against_limit(quote: Number, limit: Number) -> AgainstLimit:
     Parameters
     ----------
     quote : asked of the customer, tax included, shape (...) [money]
-    limit : repair limit under the terms of the fee (`weigh` has them in), shape (...) [money]
+    limit : repair limit without the terms of a fee, shape (...) [money]
 
     Returns
     -------

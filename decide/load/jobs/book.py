@@ -10,12 +10,14 @@ is too large, or packed to do harm, is refused before it is opened.
 """
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
 
+import numpy as np
+
 from ...errors import ReadError
-from .chunks import DENSEST, resized
+from .chunks import DENSEST, part_of, resized, series, short
 from .chunks import LARGEST_FILE as LARGEST_FILE
 from .chunks import LARGEST_UPLOAD as LARGEST_UPLOAD
 from .chunks import MOST_COLUMNS as MOST_COLUMNS
@@ -85,3 +87,55 @@ def open_book(source: Path | bytes, name: str, sheet: str | None = None) -> JobB
         return JobBook(name, text.names, text, size)
     except (OSError, ValueError) as error:
         raise ReadError(name, getattr(error, "strerror", None) or "cannot be opened") from error
+
+
+def mended(book: JobBook, again: JobBook) -> JobBook:
+    """A book in which rows that were skipped stand as somebody mended them.
+
+    Parameters
+    ----------
+    book : as it was opened
+    again : the skipped rows as `jobs` writes them, mended: the book's own columns, then the line of each row
+
+    Raises
+    ------
+    ReadError
+        Its columns are not those of the book, or a line is no number.
+    """
+    size = len(book.header)
+    if again.header[:size] != book.header or len(again.header) <= size:
+        raise ReadError(again.name, "must begin with the columns of {book}, as the skipped rows are written", book.name)
+    rows: dict[int, list[str]] = {}
+    for chunk in again.chunks():
+        for line, *cells in zip(*(chunk.columns[name] for name in (again.header[size], *book.header)), strict=True):
+            if not line.strip().isdecimal():
+                raise ReadError(again.name, "has {line!r} where the line of the row in the book stands", short(line))
+            rows[int(line)] = cells
+    return replace(book, rows=_Mended(book, rows))
+
+
+@dataclass(frozen=True)
+class _Mended:
+    """The rows of a book, those of some lines replaced, and those that could not be cut put in."""
+
+    book: JobBook
+    mended: dict[int, list[str]]
+
+    def __iter__(self) -> Iterator[TextChunk]:
+        for chunk in self.book.rows:
+            added = [row.row for row in chunk.skipped if row.row in self.mended]
+            lines = np.concatenate([chunk.lines, np.array(added, dtype=np.int64)])
+            at = {int(line): index for index, line in enumerate(lines) if int(line) in self.mended}
+            columns, numbers = {}, {name: values.copy() for name, values in chunk.numbers.items()}
+            for position, name in enumerate(self.book.header):
+                cells = [*chunk.columns[name], *[""] * len(added)]
+                for line, index in at.items():
+                    cells[index] = self.mended[line][position]
+                columns[name] = series(cells)
+                if name in numbers:
+                    numbers[name] = np.concatenate([numbers[name], np.full(len(added), np.nan)])
+                    numbers[name][list(at.values())] = np.nan
+            order = np.argsort(lines, kind="stable")
+            left = tuple(row for row in chunk.skipped if row.row not in self.mended)
+            whole = TextChunk(lines, columns, numbers, left, chunk.share_done)
+            yield part_of(whole, order, left) if added else whole

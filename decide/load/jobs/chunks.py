@@ -75,6 +75,8 @@ class TextChunk:
     """Rows that could not be cut into cells; they are not among the lines."""
     share_done: float = 1.0
     """How much of the book has been read when this chunk has, for a bar of progress."""
+    folded: Mapping[str, int] = field(default_factory=dict)
+    """Rows that are no jobs of their own, by why: `line`, `duplicate`."""
 
     def __len__(self) -> int:
         return len(self.lines)
@@ -157,12 +159,12 @@ def resized(chunks: Iterable[TextChunk], size: int, name: str, most: int) -> Ite
         if came > max(SMALL, most):
             raise ReadError(name, TOO_DENSE)
         while count >= size or room >= LARGEST_CHUNK:
-            whole = _joined(held)
-            yield _part(whole, slice(0, size), whole.skipped)
-            rest = _part(whole, slice(size, None), ())
+            whole = put_together(held)
+            yield part_of(whole, slice(0, size), whole.skipped)
+            rest = part_of(whole, slice(size, None), ())
             held, count, room = [rest], len(rest), sum(cells.nbytes for cells in rest.columns.values())
     if count or any(chunk.skipped for chunk in held):
-        yield _joined([chunk for chunk in held if len(chunk) or chunk.skipped])
+        yield put_together([chunk for chunk in held if len(chunk) or chunk.skipped])
 
 
 def _bytes_of(cells: "Text", chunk: TextChunk, name: str) -> int:
@@ -184,13 +186,17 @@ def _bytes_of(cells: "Text", chunk: TextChunk, name: str) -> int:
     return int(cells.nbytes)
 
 
-def _part(chunk: TextChunk, which: slice, skipped: tuple[RejectedRow, ...]) -> TextChunk:
+def part_of(
+    chunk: TextChunk, which: slice | NDArray[np.bool_] | NDArray[np.intp], skipped: tuple[RejectedRow, ...]
+) -> TextChunk:
+    """Some rows of a chunk."""
     columns = {name: cells.iloc[which].reset_index(drop=True) for name, cells in chunk.columns.items()}
     numbers = {name: values[which] for name, values in chunk.numbers.items()}
     return TextChunk(chunk.lines[which], columns, numbers, skipped, chunk.share_done)
 
 
-def _joined(chunks: Sequence[TextChunk]) -> TextChunk:
+def put_together(chunks: Sequence[TextChunk]) -> TextChunk:
+    """Chunks one after another."""
     import pandas as pd
 
     if len(chunks) == 1:

@@ -21,13 +21,14 @@ from ..files.plain_file import content_of
 from ..files.toml_text import toml_of
 from ..tables.dates import ORDERS, TIME_OF_DAY, order_of
 from ..tables.tables import tables
-from ..tables.vocabulary import ROLES, meanings, plain, vocabulary
+from ..tables.vocabulary import ROLES, likely, meanings, plain, vocabulary
 from .book import JobBook, TextChunk
 from .chunks import short
 from .numbers import MARKS, marks_found
+from .words import IGNORE, fault_of, kind_of, means_nothing, suggestion
 
 NEEDED: Final = ("class", "quote")
-MONEY_ROLES: Final = ("parts", "labour", "trip", "fee", "quote", "new_price")
+MONEY_ROLES: Final = ("parts", "labour", "trip", "fee", "tax", "quote", "new_price")
 DATE_ROLES: Final = ("date", "known_since", "outcome_date")
 WORD_ROLES: Final = {"class": "classes", "decision": "decisions", "outcome": "outcomes", "fault": "faults"}
 """Roles whose cells are words, with the name of their table in a mapping."""
@@ -37,10 +38,10 @@ LOOKED_AT: Final = 1_000_000
 LOOKED_AT_LEAST: Final = 20_000
 MOST_WORDS: Final = 2_000
 """Different words of a column that are looked up; a column with more holds sentences, not words."""
+MOST_SUGGESTED: Final = 300
+"""Open words for which a meaning is looked for; the most frequent ones."""
 LARGEST_MAPPING: Final = 1_000_000
 """[byte]"""
-IGNORE: Final = ""
-"""What the owner writes for a word that says nothing."""
 
 
 @dataclass(frozen=True)
@@ -72,6 +73,12 @@ class ColumnMapping:
     """What was found in the book and could not be decided. This and what follows is no part of the file."""
     unknown_words: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     """By role, the words of the book that mean nothing yet, or two things; the most frequent first."""
+    rows_of: Mapping[tuple[str, str], int] = field(default_factory=dict)
+    """How many of the rows looked at hang on each of them, by role and word."""
+    suggested: Mapping[tuple[str, str], str] = field(default_factory=dict)
+    """What some of them may be meant for."""
+    callbacks: Mapping[str, bool] = field(default_factory=dict)
+    """By line and day of a later job, whether it is a callback, over the rule of `callback_jobs`; part of the file."""
     asks: tuple[str, ...] = ()
     """`date_order`, `decimal_mark`: whether cells of the book hang on them."""
 
@@ -82,6 +89,8 @@ class ColumnMapping:
         ('quote',)
         """
         roles = [role for role in NEEDED if role not in self.columns]
+        if {"parts", "labour"} <= set(self.columns):  # they add up to it
+            roles = [role for role in roles if role != "quote"]
         if "age" not in self.columns and "year" not in self.columns:
             roles.append("age")
         if "year" in self.columns and "age" not in self.columns and "date" not in self.columns:
@@ -96,7 +105,14 @@ class ColumnMapping:
 def guess_mapping(book: JobBook, place: str = "US") -> ColumnMapping:
     """Guess what a book's columns and words mean, for a place; what is not certain is left open."""
     columns, undecided = _columns_of(book.header)
-    return looked_over(book, ColumnMapping(place=place, columns=columns, undecided=undecided))
+    found = looked_over(book, ColumnMapping(place=place, columns=columns, undecided=undecided))
+    if "outcome" in columns and "decision" not in columns:  # its cells say which it is
+        other = dict(columns)
+        other["decision"] = other.pop("outcome")
+        swapped = looked_over(book, replace(found, columns=other, outcomes={}))
+        if len(swapped.decisions) > len(found.outcomes):
+            return swapped
+    return found
 
 
 def looked_over(book: JobBook, mapping: ColumnMapping) -> ColumnMapping:
@@ -132,7 +148,7 @@ def _columns_of(header: tuple[str, ...]) -> tuple[dict[str, str], tuple[Undecide
             claims = exact
         else:
             free = [name for name in header if name not in taken and not exact[name]]
-            claims = {name: meanings(_bare(name), words, open_roles) for name in free}
+            claims = {name: meanings(_bare(name), words, open_roles) or _slip(name, open_roles) for name in free}
         several = {name: roles for name, roles in claims.items() if len(roles) > 1}
         for name, roles in several.items():
             left = tuple(role for role in ROLES if role in roles and role in open_roles and not _claimed(role, claims))
@@ -149,6 +165,11 @@ def _columns_of(header: tuple[str, ...]) -> tuple[dict[str, str], tuple[Undecide
                 undecided.append(Undecided(names, (role,)))
             taken |= set(names)
     return columns, tuple(undecided)
+
+
+def _slip(name: str, open_roles: Collection[str]) -> frozenset[str]:
+    meant = likely(_bare(name), vocabulary()["column"], open_roles)
+    return frozenset((meant,)) if meant else frozenset()
 
 
 def _claimed(role: str, claims: Mapping[str, frozenset[str]]) -> bool:
@@ -169,7 +190,10 @@ class _Evidence:
         self.orders: set[str] = set()
         self.marks: set[str] = set()
         self.asks: set[str] = set()
-        self.words: dict[str, Counter[str]] = {role: Counter() for role in WORD_ROLES if role in self.columns}
+        self.words: dict[str, Counter[tuple[str, str]]] = {
+            role: Counter() for role in WORD_ROLES if role in self.columns
+        }
+        """Words of each role, each with the appliance that its row names."""
 
     @property
     def settled(self) -> bool:
@@ -193,8 +217,12 @@ class _Evidence:
                 self.asks |= {"decimal_mark"} if asked else set()
         for role, seen in self.words.items():
             if len(seen) <= MOST_WORDS:
-                counts = chunk.columns[self.columns[role]].str.strip().value_counts()
-                seen.update({str(word): int(count) for word, count in counts.items() if word})
+                words = chunk.columns[self.columns[role]].str.strip()
+                about = words.where(words == "", "")
+                if role == "fault" and "class" in self.columns:
+                    about = chunk.columns[self.columns["class"]].str.strip()
+                pairs = Counter(zip(words.tolist(), about.tolist(), strict=True))
+                seen.update({pair: n for pair, n in pairs.items() if pair[0]})
 
     def completed(self, guess: ColumnMapping) -> ColumnMapping:
         return replace(
@@ -205,30 +233,41 @@ class _Evidence:
         )
 
 
-def _with_words(guess: ColumnMapping, words: Mapping[str, Counter[str]], region: str) -> ColumnMapping:
+def _with_words(guess: ColumnMapping, words: Mapping[str, Counter[tuple[str, str]]], region: str) -> ColumnMapping:
     """Note what each word of the book means where it has one meaning, and which words are left; what is said stays."""
-    within = {
-        "class": [known.kind for known in tables().classes(region)],
-        "fault": list(tables().known_faults), "decision": DECISIONS, "outcome": OUTCOMES,
-    }  # fmt: skip
+    here = {known.kind for known in tables().classes(region)}
+    within = {"class": here, "fault": tables().known_faults, "decision": DECISIONS, "outcome": OUTCOMES}
+    own_classes = {plain(word): means for word, means in guess.classes.items()}
     found: dict[str, Any] = {}
-    unknown: dict[str, tuple[str, ...]] = {}
+    rows_of: dict[tuple[str, str], int] = {}
     for role, counts in words.items():
-        left: list[str] = []
         meant = dict(getattr(guess, WORD_ROLES[role]))
         known = {plain(word) for word in meant}
-        for word, _ in counts.most_common(MOST_WORDS):
-            if plain(word) in known:
+        for (word, about), n in counts.most_common():
+            if plain(word) in known or means_nothing(word):
                 continue
-            means = meanings(word, vocabulary()[role], within[role])
-            if len(means) == 1:
-                meant[word] = next(iter(means))
-            elif plain(word) and plain(word) not in vocabulary()["empty"]:
-                left.append(word)
+            if role == "fault":  # by what the class can have, row by row
+                kind = kind_of(about, own_classes, here)[0]
+                if kind and fault_of(word, kind) is None:
+                    rows_of[role, word] = rows_of.get((role, word), 0) + n
+                continue
+            exact = vocabulary()[role].get(plain(word), frozenset()) & frozenset(within[role])
+            means = kind_of(word, {}, here)[0] if role == "class" else next(iter(exact), "") if len(exact) == 1 else ""
+            if means:
+                meant[word] = means
+            else:
+                rows_of[role, word] = n
         found[WORD_ROLES[role]] = meant
-        if left:
-            unknown[role] = tuple(left)
-    return replace(guess, unknown_words=unknown, **found)
+    ranked = sorted(rows_of, key=lambda each: -rows_of[each])[:MOST_WORDS]
+    unknown = {role: tuple(word for of, word in ranked if of == role) for role in words}
+    likely_ones = {(role, word): suggestion(role, word, within[role]) for role, word in ranked[:MOST_SUGGESTED]}
+    return replace(
+        guess,
+        unknown_words={role: those for role, those in unknown.items() if those},
+        rows_of=rows_of,
+        suggested={each: means for each, means in likely_ones.items() if means is not None},
+        **found,
+    )
 
 
 # The mapping's file
@@ -240,7 +279,7 @@ def write_mapping(mapping: ColumnMapping) -> str:
 
     head = {"place": mapping.place, "date_order": mapping.date_order, "decimal_mark": mapping.decimal_mark}
     content: dict[str, Any] = {key: value for key, value in head.items() if value is not None}
-    for name in ("columns", *WORD_ROLES.values()):
+    for name in ("columns", *WORD_ROLES.values(), "callbacks"):
         if getattr(mapping, name):
             content[name] = dict(getattr(mapping, name))
     return tomlkit.dumps(content)
@@ -266,7 +305,7 @@ def parse_mapping(content: bytes | str, name: str = "mapping") -> ColumnMapping:
         "outcomes": OUTCOMES,
     }
     for key in read:
-        if key not in ("place", "date_order", "decimal_mark", "columns", *allowed):
+        if key not in ("place", "date_order", "decimal_mark", "columns", "callbacks", *allowed):
             raise ReadError(name, "{key} is not known in a mapping", short(key))
     try:
         place = read.get("place", "US")
@@ -283,6 +322,7 @@ def parse_mapping(content: bytes | str, name: str = "mapping") -> ColumnMapping:
         date_order=_choice(read.get("date_order"), ORDERS, name, "date_order"),
         decimal_mark=_choice(read.get("decimal_mark"), MARKS, name, "decimal_mark"),
         columns=_columns(read.get("columns", {}), name),
+        callbacks=_callbacks(read.get("callbacks", {}), name),
         **words,
     )
 
@@ -293,6 +333,12 @@ def _choice(value: object, choices: Collection[str], name: str, key: str) -> str
             name, "{key} must be {known}, got {got}", key, " or ".join(map(repr, choices)), short(repr(value))
         )
     return None if value is None else str(value)
+
+
+def _callbacks(table: object, name: str) -> dict[str, bool]:
+    if not isinstance(table, dict) or not all(isinstance(counts, bool) for counts in table.values()):
+        raise ReadError(name, "{key} must be a table of true and false, got {got}", "callbacks", short(repr(table)))
+    return dict(table)
 
 
 def _columns(table: object, name: str) -> dict[str, str]:

@@ -5,6 +5,7 @@ one meaning whatever the habit; all others go to `typed_number` itself, each dif
 """
 
 import functools
+import re
 import unicodedata
 from typing import TYPE_CHECKING, Any, Final
 
@@ -38,6 +39,9 @@ _FORMS: Final = (
 """Further forms with one meaning: the form, the mark that groups thousands, and the decimal mark that is no point."""
 _SIGNS: Final = "$\u20ac\u00a3 \u00a0\u202f"
 """Signs of money and spaces at either end."""
+_BEFORE_TAX: Final = re.compile(r"(.*[0-9]) *([^0-9]*[^\W\d][^0-9]*)")
+_OFF: Final = re.compile(r"([^0-9()]{0,3})\(([^()]*[0-9][^()]*)\)")
+"""An amount in brackets, as books write what is paid back."""
 _CENTS: Final = {
     mark: f"^[^0-9]*[0-9]+(?:[{group} '\u00a0\u202f\u2019][0-9]{{3}})*[{mark}][0-9]{{1,2}}[^0-9.,]*$"
     for mark, group in ((POINT, ","), (COMMA, "."))
@@ -46,7 +50,7 @@ _CENTS: Final = {
 
 
 def numbers_of(
-    cells: "Text", numeric: Floats | None, unit: str, mark: str | None
+    cells: "Text", numeric: Floats | None, unit: str, mark: str | None, tax: float = 0.0
 ) -> tuple[Floats, NDArray[np.bool_], dict[int, str]]:
     """Read a column of numbers.
 
@@ -60,6 +64,8 @@ def numbers_of(
         Unit of the column, as `case.py` declares it. A number of years may say so, or be of months: `8 years`.
     mark
         Decimal mark of the book, where it is told. It decides only what would be ambiguous.
+    tax
+        Rate that is put on an amount which says that tax comes on top. [-]
 
     Returns
     -------
@@ -82,7 +88,7 @@ def numbers_of(
             left = _read_form(bare, left, values, form, group, decimal)
     refused: dict[int, str] = {}
     for at, word in zip(left.tolist(), text.take(pa.array(left, pa.int64())).to_pylist(), strict=True):
-        values[at], reason = _read(word, unit, mark)
+        values[at], reason = _read(word, unit, mark, tax)
         if reason:
             refused[at] = reason
         blank[at] = not reason and np.isnan(values[at])
@@ -116,8 +122,17 @@ def _read_form(text: Any, left: NDArray[np.intp], values: Floats, form: str, gro
 
 
 @functools.lru_cache(maxsize=100_000)
-def _read(word: str, unit: str, mark: str | None) -> tuple[float, str]:
+def _read(word: str, unit: str, mark: str | None, tax: float) -> tuple[float, str]:
     """The number of a cell; NaN without a reason for a word that means nothing, and with one for what is no number."""
+    if unit == MONEY:
+        if plain(word) in vocabulary()["free"]:
+            return 0.0, ""
+        if (found := _BEFORE_TAX.fullmatch(word)) and plain(found[2]) in vocabulary()["tax"]:
+            value, reason = _read(found[1], unit, mark, 0.0)
+            return round(value * (1 + tax), CENTS), reason
+        if found := _OFF.fullmatch(word):
+            value, reason = _read(found[1] + found[2], unit, mark, 0.0)
+            return -value, reason
     if plain(word) in vocabulary()["empty"] or set(word) <= set("-?.\u2013\u2014 /"):
         return np.nan, ""
     if unit and "%" in unicodedata.normalize("NFKC", word):  # a share of something, in a column of amounts

@@ -8,9 +8,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ...errors import CaseError
+from ...shop.callback_jobs import NO_REPAIRS, CallbackJobs, callback_jobs
 from ...shop.jobs import Jobs
 from ...shop.lifetimes import OwnLife, Spells, enough, not_identified, own_life, spells
-from ...shop.records import RecordFigure, RepairCosts, fault_shares, repair_costs, repair_success_probability
+from ...shop.records import RecordFigure, RepairCosts, fault_shares, repair_costs
 from ..tables.symptoms import symptoms
 from ..tables.tables import Estimate, Tables
 from ..tables.usual_bills import later_bills
@@ -68,6 +69,9 @@ class ClassRecords:
     share: RecordFigure
     """Median quote over the shipped price of a new unit. [-]"""
     holds: RecordFigure
+    """Share of repairs that did not come back. [-]"""
+    cannot_tell: str
+    """Why there is no such share: a reason of `callback_jobs`; '' where there is one."""
     faults: Mapping[str, RecordFigure]
     """Share of each fault, those of the class that came at all; the most frequent first. [-]"""
     usual: Mapping[str, float]
@@ -95,8 +99,16 @@ SHIPPED = (
 )
 
 
-def class_records(jobs: Jobs, kind: str, region: str, reference: Tables) -> ClassRecords:
-    """What the jobs of one class tell.
+def callbacks_of(jobs: Jobs, region: str, reference: Tables, said: Mapping[str, bool] | None = None) -> CallbackJobs:
+    """The callbacks of a whole book, within the longest that the tables give a bad repair to show."""
+    window = reference.usual("callback_window", region)
+    return callback_jobs(jobs, window.value if window.high is None else window.high, said)
+
+
+def class_records(
+    jobs: Jobs, kind: str, region: str, reference: Tables, called: CallbackJobs | None = None
+) -> ClassRecords:
+    """What the jobs of one class tell, out of a whole book, and of its callbacks.
 
     Shares of faults are drawn to the shipped ones, where there are any, and callbacks to the shipped share.
 
@@ -114,9 +126,8 @@ def class_records(jobs: Jobs, kind: str, region: str, reference: Tables) -> Clas
     ends = {name: getattr(later.median, name) / price for name in ("low", "value", "high")}
     shipped.setdefault("quote_share", replace(later.median, unit="share", **ends))
     shipped.setdefault("later_repair_log_sd", later.spread)
-    window = reference.figure("callback_window", kind, region)
-    if window is None:
-        raise CaseError("callback_window", "the tables hold none for {kind} in {region}", kind, region)
+    called = called or callbacks_of(jobs, region, reference)
+    of_kind = jobs.kind == (jobs.kinds.index(kind) if kind in jobs.kinds else -1)
     costs = repair_costs(mine)
     usual, strength = usual_shares(kind, region), reference.usual("prior_jobs", region).value
     shares = fault_shares(mine, tuple(fault.fault for fault in reference.faults(kind)), usual or None, strength)
@@ -128,12 +139,14 @@ def class_records(jobs: Jobs, kind: str, region: str, reference: Tables) -> Clas
         life=fitted_life(spells(mine)),
         costs=costs,
         share=costs.median.times(1 / price),
-        holds=repair_success_probability(
-            mine,
-            window.value,
-            shipped["repair_success_probability"].value if "repair_success_probability" in shipped else None,
-            strength,
+        holds=(
+            holds := called.holds(
+                of_kind,
+                shipped["repair_success_probability"].value if "repair_success_probability" in shipped else None,
+                strength,
+            )
         ),
+        cannot_tell=(called.reason or NO_REPAIRS) if holds.too_few else "",
         faults={fault: shares[fault] for fault in common if shares[fault].n},
         usual=usual,
         shipped=shipped,
@@ -182,11 +195,14 @@ def symptom_counts(jobs: Jobs, region: str = "US") -> dict[str, dict[str, float]
     return counts
 
 
-def records_of(jobs: Jobs, region: str, reference: Tables) -> tuple[ClassRecords, ...]:
+def records_of(
+    jobs: Jobs, region: str, reference: Tables, called: CallbackJobs | None = None
+) -> tuple[ClassRecords, ...]:
     """What a book tells of every class that it has jobs of and that is sold in the region."""
+    called = called or callbacks_of(jobs, region, reference)
     sold = {kind.kind for kind in reference.classes(region)}
     known = [kind for at, kind in enumerate(jobs.kinds) if kind in sold and np.any(jobs.kind == at)]
-    return tuple(class_records(jobs, kind, region, reference) for kind in known)
+    return tuple(class_records(jobs, kind, region, reference, called) for kind in known)
 
 
 def book_of(jobs: Jobs, shop: str, made: datetime.date) -> BookOrigin:

@@ -3,18 +3,21 @@
 A row is skipped at its first cell that cannot be read, whichever its role; nothing is put in its place. The rest go
 on. What has a blank cell goes on without, unless the class, the age or the quote is missing. An error whose words are
 not known is `other`, and an outcome whose words are not known is `unknown`; the mapping lists such words. Words
-count as the mapping or the tables have them: likeness of spelling is for the guess, which the owner sees.
+count as the mapping or the tables have them, whole or in a longer text; likeness of spelling is only suggested. A
+text means a fault if its words lead to one fault that its class can have.
 
-The age counts as it stands. Where the year of manufacture is given instead, the unit is taken to be made in the middle
-of that year. Where both are given and no day of that year makes the age right to within a year, the row is skipped:
-one of the two is wrong, and nobody can tell which.
+The age counts as `ages` reads it. Where the year of manufacture is given instead, the unit is taken to be made in the
+middle of that year. Where both are given and no day of that year makes the age right to within a year, the row is
+skipped: one of the two is wrong, and nobody can tell which.
 """
 
+from collections import Counter
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import lru_cache
+from hashlib import blake2b
 from pathlib import Path
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,24 +27,26 @@ from ...economics.case import MONEY, Bounds, Quote
 from ...errors import ReadError
 from ...shop.jobs import DECISIONS, OPEN, OUTCOMES, UNKNOWN, Codes, Dates, Jobs, concatenate
 from ...shop.weigh_jobs import AGES, OWN_BOUNDS, bounds_of
+from ..tables.ages import written_age
 from ..tables.dates import MONTH_FIRST, TIME_OF_DAY, readings
 from ..tables.tables import tables
 from ..tables.vocabulary import plain, vocabulary
 from .book import JobBook, open_book
 from .chunks import RejectedRow, TextChunk, series, short
-from .columns import IGNORE, ColumnMapping
+from .columns import ColumnMapping
+from .coverage import Coverage, OpenCell, counted
+from .lines import job_chunks
 from .numbers import numbers_of
+from .words import IGNORE, MISSING, OTHER, TWO_CLASSES, UNKNOWN_WORD, fault_of, kind_of, means_nothing
 
 if TYPE_CHECKING:
     import pandas as pd
 
     Text = pd.Series[str]
 
-OTHER: Final = "other"
-MISSING, UNKNOWN_WORD, TWO_CLASSES = "missing", "unknown_word", "two_meanings"
 NO_DATE, DATE_ORDER, NO_YEAR = "no_date", "date_order", "no_year"
-OUT_OF_RANGE, AGE_A_YEAR, AGE_AND_YEAR, MADE_LATER, NO_DAY = "range", "a_year", "age_and_year", "made_later", "no_day"
-CREDIT, TOO_LONG = "credit", "too_long"
+OUT_OF_RANGE, A_YEAR, AGE_AND_YEAR, MADE_LATER, NO_DAY = "range", "a_year", "age_and_year", "made_later", "no_day"
+CREDIT, TOO_LONG, UNTOLD_FAULT = "credit", "too_long", "fault_not_told"
 
 DAYS_IN_YEAR: Final = 365.25
 LONGEST_UNIT: Final = 64
@@ -51,8 +56,12 @@ OFF: Final = 1.0
 YEARS: Final = (1900, 2100)
 
 
+LEAST_SIZE: Final = 25.0
+"""Quotes are told apart by doublings of this. [money]"""
+
 _MONEY: Final = {
-    "quote": bounds_of(Quote, "amount"), "parts": bounds_of(Quote, "parts"), "labour": bounds_of(Quote, "amount"),
+    "quote": Bounds("money", -np.inf, bounds_of(Quote, "amount").high), "tax": bounds_of(Quote, "amount"),
+    "parts": bounds_of(Quote, "parts"), "labour": bounds_of(Quote, "amount"),
     "trip": bounds_of(Quote, "trip"), "fee": bounds_of(Quote, "fee_if_declined"),
 }  # fmt: skip
 _HOURS: Final = bounds_of(Quote, "labour_hours")
@@ -66,6 +75,10 @@ class _Chunk:
     mapping: ColumnMapping
     reasons: NDArray[np.object_]
     roles: NDArray[np.object_]
+    failed: dict[str, NDArray[np.bool_]] = field(default_factory=dict)
+    """By role, the rows with a cell that cannot be read."""
+    seen: dict[str, tuple[NDArray[np.int64], dict[int, str]]] = field(default_factory=dict)
+    """By role of words, a code a row, and what each code means, or the word where it means nothing."""
 
     def __len__(self) -> int:
         return len(self.text)
@@ -82,17 +95,30 @@ class _Chunk:
     def refuse(self, role: str, reason: str, which: NDArray[np.bool_] | NDArray[np.intp]) -> None:
         """Note an error of some rows, where they have none yet."""
         at = np.flatnonzero(which) if which.dtype == np.bool_ else which
+        self.failed.setdefault(role, np.zeros(len(self), bool))[at] = True
         at = at[self.reasons[at] == ""]
         self.reasons[at] = reason
         self.roles[at] = role
 
-    def skipped(self) -> tuple[RejectedRow, ...]:
-        found = []
+    def skipped(self) -> tuple[tuple[RejectedRow, ...], Counter[OpenCell]]:
+        """The rows that cannot be read, and by what alone."""
+        errors, found, alone = sum(self.failed.values(), np.zeros(len(self), int)), [], Counter[OpenCell]()
         for at in np.flatnonzero(self.reasons != "").tolist():
-            column = self.mapping.columns.get(self.roles[at], "")
-            text = str(self.text.columns[column].iloc[at]) if column else ""
-            found.append(RejectedRow(int(self.text.lines[at]), column, str(self.reasons[at]), short(text.strip())))
-        return tuple(found)
+            role, reason = str(self.roles[at]), str(self.reasons[at])
+            column = self.mapping.columns.get(role, "")
+            text = short(str(self.text.columns[column].iloc[at]).strip()) if column else ""
+            found.append(RejectedRow(int(self.text.lines[at]), column, reason, text))
+            if errors[at] == 1:
+                alone[OpenCell(role=role, reason=reason, text=text)] += 1
+        return tuple(found), alone
+
+
+class ReadChunk(NamedTuple):
+    """What a chunk, or a book, comes to."""
+
+    jobs: Jobs
+    skipped: tuple[RejectedRow, ...]
+    coverage: Coverage
 
 
 def jobs_of(chunk: TextChunk, mapping: ColumnMapping) -> tuple[Jobs, tuple[RejectedRow, ...]]:
@@ -105,18 +131,25 @@ def jobs_of(chunk: TextChunk, mapping: ColumnMapping) -> tuple[Jobs, tuple[Rejec
     ReadError
         The mapping names a column that the book has not, or lacks the class, the age or the quote.
     """
+    return chunk_read(chunk, mapping)[:2]
+
+
+def chunk_read(chunk: TextChunk, mapping: ColumnMapping) -> ReadChunk:
+    """The same, with how much of it could be read."""
     _check(chunk, mapping)
     filled = _filled(chunk)
     reading = _Chunk(chunk, mapping, np.full(len(chunk), "", object), np.full(len(chunk), "", object))
     kinds = tuple(tables().known_classes)
     faults = (OTHER, *(fault for fault in tables().known_faults if fault != OTHER))
-    kind, fault = _kinds(reading, kinds), np.zeros(len(chunk), dtype=np.int16)
+    kind = _kinds(reading, kinds)
     days = {role: _days(reading, role) for role in ("date", "known_since", "outcome_date")}
     money = {role: _number(reading, role, MONEY, bounds) for role, bounds in _MONEY.items()}
+    tax, given = money.pop("tax"), money["quote"]
+    money["quote"] = _quotes(reading, given, [money[role] for role in ("parts", "labour", "trip")], tax)
     age = _ages(reading, days["date"])
+    refund = money["quote"] < 0
     reading.refuse("quote", MISSING, np.isnan(money["quote"]))
-    if reading.has("fault"):
-        fault = _possible(kind, _words(reading, "fault", faults, OTHER, None), kinds, faults)
+    fault, open_faults = _faults(reading, kind, kinds, faults)
     jobs = Jobs(
         row=chunk.lines,
         date=days["date"],
@@ -131,26 +164,60 @@ def jobs_of(chunk: TextChunk, mapping: ColumnMapping) -> tuple[Jobs, tuple[Rejec
         outcome=_words(reading, "outcome", OUTCOMES, UNKNOWN, None),
         outcome_date=days["outcome_date"],
         known_since=days["known_since"],
-        unit=_units(reading),
+        unit=_units(reading, kind),
         own={role: _own(reading, role, bounds) for role, bounds in OWN_BOUNDS.items() if reading.has(role)},
         **money,
     )
-    reading.reasons[~filled] = ""
-    skipped = tuple(sorted((*reading.skipped(), *chunk.skipped), key=lambda each: each.row))
-    return jobs.take((reading.reasons == "") & filled), skipped
+    reading.reasons[~filled | refund] = ""
+    found, alone = reading.skipped()
+    skipped = tuple(sorted((*found, *chunk.skipped), key=lambda each: each.row))
+    folded = Counter(chunk.folded) + Counter(refund=int(np.sum(refund & filled)))
+    read, wanted = (reading.reasons == "") & filled, filled & ~refund
+    rows = int(filled.sum()) + len(chunk.skipped) + Counter(chunk.folded).total()
+    coverage = Coverage(
+        rows=rows,
+        read=rows - len(skipped),
+        folded=folded,
+        open=alone + open_faults,
+        mix=_mix(reading, days["date"], money["quote"], read, wanted),
+    )
+    return ReadChunk(jobs.take(read & ~refund), skipped, coverage)
+
+
+def _mix(
+    reading: _Chunk, date: Dates, quote: Floats, read: NDArray[np.bool_], wanted: NDArray[np.bool_]
+) -> Counter[tuple[str, str, bool]]:
+    """Rows by trait, category and whether they were read."""
+    for role in ("technician", "postcode"):
+        if reading.has(role):
+            codes, different = _coded(reading.cells(role))
+            reading.seen[role] = codes.astype(np.int64), {at: word for at, word in enumerate(different) if plain(word)}
+    months = date.astype("datetime64[M]").astype(np.int64)
+    known = {int(month): str(np.datetime64(int(month), "M")) for month in np.unique(months[~np.isnat(date)])}
+    size = np.floor(np.log2(np.clip(np.nan_to_num(quote, nan=-1.0), 1.0, None) / LEAST_SIZE)).astype(np.int64)
+    sizes = {int(each): f"{LEAST_SIZE * 2.0**each:.0f}" for each in np.unique(size)}
+    size = np.where(np.isnan(quote), np.iinfo(np.int64).max >> 2, size)
+    traits = {**reading.seen, "month": (np.where(np.isnat(date), -1, months), known), "size": (size, sizes)}
+    mix: Counter[tuple[str, str, bool]] = Counter()
+    for trait, (codes, names) in traits.items():
+        mix += counted(trait, names, codes[wanted], read[wanted])
+    return mix
 
 
 def read_jobs(source: JobBook | Path | bytes, mapping: ColumnMapping) -> tuple[Jobs, list[RejectedRow]]:
     """Read a whole book at once, for what has to see all jobs together."""
+    jobs, skipped, _ = read_book(source, mapping)
+    return jobs, list(skipped)
+
+
+def read_book(source: JobBook | Path | bytes, mapping: ColumnMapping) -> ReadChunk:
+    """The same, with how much of it could be read."""
     if not isinstance(source, JobBook):
         source = open_book(source, source.name if isinstance(source, Path) else "job book")
-    read = [jobs_of(no_rows(source), mapping)[0]]
-    skipped: list[RejectedRow] = []
-    for chunk in source.chunks():
-        jobs, some = jobs_of(chunk, mapping)
-        read.append(jobs)
-        skipped += some
-    return concatenate(read), skipped
+    read = [chunk_read(no_rows(source), mapping)]
+    read += [chunk_read(chunk, mapping) for chunk in job_chunks(source, mapping)]
+    jobs, skipped, coverage = zip(*read, strict=True)
+    return ReadChunk(concatenate(jobs), tuple(row for some in skipped for row in some), sum(coverage, Coverage()))
 
 
 def no_rows(book: JobBook) -> TextChunk:
@@ -183,7 +250,8 @@ def _filled(chunk: TextChunk) -> NDArray[np.bool_]:
 def _number(reading: _Chunk, role: str, unit: str, bounds: Bounds) -> Floats:
     if not reading.has(role):
         return np.full(len(reading), np.nan)
-    values, _, refused = numbers_of(reading.cells(role), reading.numeric(role), unit, reading.mapping.decimal_mark)
+    tax = tables().usual("sales_tax", reading.mapping.place).value if role == "quote" else 0.0
+    values, _, refused = numbers_of(reading.cells(role), reading.numeric(role), unit, reading.mapping.decimal_mark, tax)
     _note(reading, role, refused)
     reading.refuse(role, OUT_OF_RANGE, ~(np.isnan(values) | ((values >= bounds.low) & (values <= bounds.high))))
     return values
@@ -197,6 +265,19 @@ def _own(reading: _Chunk, role: str, bounds: Bounds) -> Floats:
 def _note(reading: _Chunk, role: str, refused: Mapping[int, str]) -> None:
     for reason in set(refused.values()):
         reading.refuse(role, reason, np.array([at for at, why in refused.items() if why == reason]))
+
+
+def _quotes(reading: _Chunk, quote: Floats, lines: list[Floats], tax: Floats) -> Floats:
+    """Quotes with tax: the sum of the lines where there is no column for it, or where that leaves the tax out.
+
+    Whether a column of quotes leaves it out, most of the rows tell that say both.
+    """
+    summed = np.nansum(lines, axis=0)
+    if not reading.has("quote"):
+        return np.where(np.all(np.isnan(lines), axis=0), np.nan, summed + np.nan_to_num(tax))
+    told = (tax > 0) & (summed > 0) & ~np.isnan(quote)
+    without = np.abs(quote - summed)[told] < np.abs(quote - summed - tax)[told]
+    return quote + np.nan_to_num(tax) if len(without) and np.mean(without) > 0.5 else quote
 
 
 def _credited(reading: _Chunk, fee: Floats) -> Floats:
@@ -222,18 +303,18 @@ def _credited(reading: _Chunk, fee: Floats) -> Floats:
 
 def _ages(reading: _Chunk, date: Dates) -> Floats:
     """Age from the age, or from the year of manufacture; the row is skipped where both are blank or at odds."""
-    ages = np.full(len(reading), np.nan)
+    ages, now = np.full(len(reading), np.nan), _moment(date)
     if reading.has("age"):
-        ages = _number(reading, "age", "year", YEARS_OR_AGES)
-        reading.refuse("age", AGE_A_YEAR, ages >= YEARS[0])
+        ages, made, refused = _written_ages(reading, now)
+        _note(reading, "age", refused)
+        reading.refuse("age", A_YEAR, ~np.isnan(made) & np.isnan(now))
+        reading.refuse("age", MADE_LATER, made > now + 0.5)  # a year is taken at its middle
+        ages = np.where(np.isnan(made), ages, np.maximum(now - made, 0.0))
         reading.refuse("age", OUT_OF_RANGE, ~(np.isnan(ages) | ((ages >= AGES.low) & (ages <= AGES.high))))
     role = "age" if reading.has("age") else "year"
     if reading.has("year"):
-        made = _years(reading)
-        since = date.astype("datetime64[Y]")
-        begun = (date - since.astype("datetime64[D]")) / np.timedelta64(1, "D") / DAYS_IN_YEAR
-        year = np.where(np.isnat(date), np.nan, since.astype(np.int64) + 1970.0)
-        most = year + begun - made
+        made, year = _years(reading), np.floor(now)
+        most = now - made
         reading.refuse("year", MADE_LATER, made > year)
         reading.refuse("year", AGE_AND_YEAR, (ages > most + OFF) | (ages < most - 1 - OFF))
         reading.refuse("date", NO_DAY, np.isnan(ages) & ~np.isnan(made) & np.isnan(year))
@@ -243,8 +324,24 @@ def _ages(reading: _Chunk, date: Dates) -> Floats:
     return ages
 
 
-YEARS_OR_AGES: Final = Bounds("year", -np.inf, np.inf)
-"""Ages are looked at twice: a year of the calendar in their column has a reason of its own."""
+def _moment(date: Dates) -> Floats:
+    """Days as years of the calendar; NaN for none. [year]"""
+    since = date.astype("datetime64[Y]")
+    begun = (date - since.astype("datetime64[D]")) / np.timedelta64(1, "D") / DAYS_IN_YEAR
+    return np.where(np.isnat(date), np.nan, since.astype(np.int64) + 1970.0 + begun)
+
+
+def _written_ages(reading: _Chunk, now: Floats) -> tuple[Floats, Floats, dict[int, str]]:
+    """Ages, when units were made, and the reasons of cells that say neither. [year]"""
+    ages, _, refused = numbers_of(reading.cells("age"), reading.numeric("age"), "year", reading.mapping.decimal_mark)
+    made, by = np.full(len(ages), np.nan), int(np.nanmax(now)) if np.any(~np.isnan(now)) else YEARS[1]
+    cells = reading.cells("age")
+    for at in (*refused, *np.flatnonzero(ages > AGES.high).tolist()):
+        age, year = written_age(str(cells.iloc[at]), reading.mapping.date_order, by)
+        if not (np.isnan(age) and np.isnan(year)):
+            ages[at], made[at] = age, year
+            refused.pop(at, None)
+    return ages, made, refused
 
 
 def _years(reading: _Chunk) -> Floats:
@@ -260,7 +357,7 @@ def _years(reading: _Chunk) -> Floats:
 def _year(word: str) -> float:
     """The year in a text; NaN for nothing, and -1 for something else."""
     bare = plain(word)
-    if not bare or bare in vocabulary()["empty"]:
+    if means_nothing(word):
         return np.nan
     parts = [part for part in bare.split() if part.isdecimal() and len(part) == 4]
     others = [part for part in bare.split() if not (part.isdecimal() and len(part) <= 4)]
@@ -291,7 +388,7 @@ _NO_DAY: Final = np.datetime64("NaT", "D")
 @lru_cache(maxsize=100_000)
 def _day(word: str, order: str | None) -> tuple[np.datetime64, str]:
     """A day and no reason, or no day and the reason."""
-    if not plain(word) or plain(word) in vocabulary()["empty"]:
+    if means_nothing(word):
         return _NO_DAY, ""
     day_first, month_first = readings(word)
     if order is None and day_first != month_first and None not in (day_first, month_first):
@@ -324,6 +421,8 @@ def _words(reading: _Chunk, role: str, codes: tuple[str, ...], blank: str, unkno
     positions, different = _coded(reading.cells(role))
     found = np.array([_code(word, own, vocabulary()[role], codes, blank) for word in different], dtype=np.int16)
     which = found[positions] if len(different) else np.zeros(len(reading), dtype=np.int16)
+    names = dict(enumerate(codes)) | {len(codes) + at: word for at, word in enumerate(different)}
+    reading.seen[role] = np.where(which < 0, len(codes) + positions, which).astype(np.int64), names
     if unknown is not None:
         reading.refuse(role, unknown, which < 0)
     return np.where(which < 0, codes.index(blank), which).astype(np.int16)
@@ -339,7 +438,7 @@ def _code(
     means = words.get(bare, frozenset())
     if len(means) == 1:
         return codes.index(next(iter(means)))
-    return codes.index(blank) if not bare or bare in vocabulary()["empty"] else -1
+    return codes.index(blank) if means_nothing(word) else -1
 
 
 def _kinds(reading: _Chunk, kinds: tuple[str, ...]) -> Codes:
@@ -347,38 +446,67 @@ def _kinds(reading: _Chunk, kinds: tuple[str, ...]) -> Codes:
     own = {plain(word): means for word, means in reading.mapping.classes.items()}
     here = {known.kind for known in tables().classes(tables().region_of(reading.mapping.place))}
     positions, different = _coded(reading.cells("class"))
-    found = [_kind(word, own, here) for word in different]
+    found = [kind_of(word, own, here) for word in different]
     reasons = np.array([reason for _, reason in found], dtype=object)
     codes = np.array([kinds.index(kind) if kind else 0 for kind, _ in found], dtype=np.int16)
     if not different:
         return np.zeros(len(reading), dtype=np.int16)
     for reason in (MISSING, UNKNOWN_WORD, TWO_CLASSES):
         reading.refuse("class", reason, (reasons == reason)[positions])
+    unread = {len(kinds) + at: word for at, word in enumerate(different) if reasons[at] and plain(word)}
+    reading.seen["class"] = (
+        np.where(reasons != "", len(kinds) + np.arange(len(different)), codes)[positions].astype(np.int64),
+        dict(enumerate(kinds)) | unread,
+    )
     return codes[positions]
 
 
-def _kind(word: str, own: Mapping[str, str], here: set[str]) -> tuple[str, str]:
-    bare = plain(word)
-    if bare in own:
-        return own[bare], "" if own[bare] != IGNORE else UNKNOWN_WORD
-    if not bare or bare in vocabulary()["empty"]:
-        return "", MISSING
-    means = vocabulary()["class"].get(bare, frozenset()) & here
-    return (next(iter(means)), "") if len(means) == 1 else ("", TWO_CLASSES if means else UNKNOWN_WORD)
+def _faults(
+    reading: _Chunk, kind: Codes, kinds: tuple[str, ...], faults: tuple[str, ...]
+) -> tuple[Codes, Counter[OpenCell]]:
+    """Faults by what a text says of a class: the one of its faults that the words lead to, else `other`, and asked."""
+    if not reading.has("fault"):
+        return np.zeros(len(reading), np.int16), Counter()
+    own = {plain(word): means for word, means in reading.mapping.faults.items()}
+    positions, different = _coded(reading.cells("fault"))
+    kind = np.where(reading.failed.get("class", False), -1, kind)
+    pair, which, counts = np.unique(
+        kind.astype(np.int64) * max(1, len(different)) + positions, return_inverse=True, return_counts=True
+    )
+    found, left = np.zeros(len(pair), np.int16), Counter[OpenCell]()
+    for at, (code, n) in enumerate(zip(pair.tolist(), counts.tolist(), strict=True)):
+        if code < 0:  # of no class that is known
+            continue
+        of, word = kinds[code // len(different)], different[code % len(different)]
+        means = fault_of(word, of, own.get(plain(word)))
+        found[at] = faults.index(means or OTHER)
+        if means is None:
+            left[OpenCell(role="fault", reason=UNTOLD_FAULT, text=short(word))] += n
+    return found[which], left
 
 
-def _possible(kind: Codes, fault: Codes, kinds: tuple[str, ...], faults: tuple[str, ...]) -> Codes:
-    """A fault that its class cannot have is `other`."""
-    can = np.zeros((len(kinds), len(faults)), dtype=np.bool_)
-    for at, each in enumerate(kinds):
-        can[at, [faults.index(known.fault) for known in tables().faults(each)]] = True
-    return np.where(can[kind, fault], fault, 0).astype(np.int16)
+def _units(reading: _Chunk, kind: Codes) -> NDArray[np.str_]:
+    """What tells one appliance from another: its serial number; without one the class, the customer and the address."""
+    import pyarrow as pa
+    import pyarrow.compute as pc
+
+    units = np.full(len(reading), "", dtype=f"<U{LONGEST_UNIT}")
+    if reading.has("unit"):
+        text = reading.cells("unit").str.strip()
+        long = (text.str.len() > LONGEST_UNIT).to_numpy(bool)
+        reading.refuse("unit", TOO_LONG, long)
+        serials = pc.replace_substring_regex(pc.utf8_upper(pa.array(text.where(~long, "").array)), r"[\s./-]+", "")
+        nothing = pc.is_in(serials, pa.array(sorted(_no_serial()), serials.type))
+        units = np.array(pc.if_else(nothing, "", serials).to_pylist(), dtype=np.str_)
+    if reading.has("customer") and reading.has("address"):
+        people = [reading.cells(role).tolist() for role in ("customer", "address")]
+        homes = [
+            blake2b(f"{who}\n{where}\n{code}".encode(), digest_size=8).hexdigest() if who and where else ""
+            for who, where, code in zip(*(map(plain, each) for each in people), kind.tolist(), strict=True)
+        ]
+        units = np.where(units == "", homes, units)
+    return units
 
 
-def _units(reading: _Chunk) -> NDArray[np.str_]:
-    if not reading.has("unit"):
-        return np.full(len(reading), "")
-    text = reading.cells("unit").str.strip()
-    long = (text.str.len() > LONGEST_UNIT).to_numpy(bool)
-    reading.refuse("unit", TOO_LONG, long)
-    return np.array(text.where(~long, "").tolist(), dtype=np.str_)
+def _no_serial() -> set[str]:
+    return {"0", "00", "000", *(word.replace(" ", "").upper() for word in vocabulary()["empty"])}

@@ -99,9 +99,20 @@ class ExcelRows:
                     short(sheet),
                     ", ".join(map(short, self.sheets[:20])),
                 )
-            self.sheet = self.sheets[0] if sheet is None else sheet
-            head = [[text_of(cell) for cell in row[: MOST_COLUMNS + 1]] for row in self._rows(book, 2 * HEADING_WITHIN)]
-        self.at, self.names = heading(head[:HEADING_WITHIN], f"{name}, sheet {short(self.sheet)!r}")
+            for tried in self.sheets if sheet is None else (sheet,):
+                self.sheet = tried
+                head = [
+                    [text_of(cell) for cell in row[: MOST_COLUMNS + 1]] for row in self._rows(book, 2 * HEADING_WITHIN)
+                ]
+                try:
+                    self.at, self.names = heading(head[:HEADING_WITHIN], f"{name}, sheet {short(self.sheet)!r}")
+                    return
+                except ReadError as error:  # a sheet of remarks, say; the next one may be a book
+                    refused = error
+        if len(self.sheets) > 1:
+            known = ", ".join(map(short, self.sheets[:20]))
+            raise ReadError(name, "has no book on this sheet ({why}); its sheets are {known}", str(refused), known)
+        raise refused
 
     @contextmanager
     def _workbook(self) -> Iterator[Any]:

@@ -33,8 +33,8 @@ TIME_OF_DAY: Final = rf"{BEFORE_A_TIME}\d{{1,2}}:.*$"
 _YEAR_FIRST: Final = re.compile(r"(\d{4})([-/. ])(\d{1,2})\2(\d{1,2})", re.ASCII)
 _COMPACT: Final = re.compile(r"((?:19|20)\d{2})(\d{2})(\d{2})", re.ASCII)
 _YEAR_LAST: Final = re.compile(r"(\d{1,2})([-/. ]) ?(\d{1,2})\2 ?(\d{4}|\d{2})", re.ASCII)
-_NAMED: Final = re.compile(r"(?:[^\W\d]+ )?(\d{1,2}) (?:de )?([^\W\d]+) (?:del? )?(\d{4})")
-_NAMED_FIRST: Final = re.compile(r"([^\W\d]+) (\d{1,2}) (\d{4})")
+_NAMED: Final = re.compile(r"(?:[^\W\d]+ )?(\d{1,2}) (?:de )?([^\W\d]+) (?:del? )?(\d{4}|\d{2})")
+_NAMED_FIRST: Final = re.compile(r"([^\W\d]+) (\d{1,2}) (\d{4}|\d{2})")
 _ORDINAL: Final = re.compile(r"(?<=\d)(?:st|nd|rd|th|er|o)\b")
 
 
@@ -70,9 +70,7 @@ def readings(text: str) -> tuple[int | None, int | None]:
         return made, made
     if found := _YEAR_LAST.fullmatch(text):
         first, _, second, written = found.groups()
-        year = int(written) if len(written) == 4 else CENTURY + int(written)
-        if len(written) == 2 and int(written) > LAST_SHORT_YEAR:
-            return None, None
+        year = _year(written)
         return _day(year, int(second), int(first)), _day(year, int(first), int(second))
     made = _named(_ORDINAL.sub("", plain(text)))
     return made, made
@@ -85,7 +83,18 @@ def _named(bare: str) -> int | None:
         name, day, year = found.groups()
     else:
         return None
-    return _day(int(year), _months()[name], int(day)) if name in _months() else None
+    return _day(_year(year), month_of(name), int(day)) if month_of(name) else None
+
+
+def _year(written: str) -> int:
+    """A year of four digits, or of two in this century; 0 for one that could be of either."""
+    short = len(written) == 2
+    return (CENTURY + int(written) if int(written) <= LAST_SHORT_YEAR else 0) if short else int(written)
+
+
+def month_of(name: str) -> int:
+    """The month of a name or a usual short form; 0 for any other word."""
+    return _months().get(plain(name), 0)
 
 
 def order_of(texts: Iterable[str]) -> tuple[str | None, bool]:

@@ -227,6 +227,10 @@ class Tables:
         listed = Message("`mendpoint places` lists all of them")
         return _look_up(self.known_places, place, "household.place", listed, called)
 
+    def places(self, region: str) -> tuple[Place, ...]:
+        """List the places of a region, the region itself first."""
+        return tuple(known for known in self.known_places.values() if known.region == region)
+
     def region_of(self, place: str) -> str:
         """Name the region that a place lies in.
 

@@ -46,6 +46,10 @@ Figures = Annotated[Path | None, option("figures", "--figures", metavar="FIGURES
 Place = Annotated[str, option("place")]
 BookPlace = Annotated[str | None, option("book_place", "--place")]
 """The option that says where a shop is, over what its mapping says."""
+Mended = Annotated[Path | None, option("jobs.mended", "--mended", metavar="FILE.csv")]
+"""The option by which skipped rows come back."""
+Answers = Annotated[Path | None, option("jobs.answers", "--answers", metavar="WORDS.csv")]
+"""The option by which words are told."""
 PaperSize = Annotated[str | None, option("paper", "--paper")]
 
 
@@ -109,18 +113,31 @@ def answered(case: Path, figures: Path | None) -> "Answer":
     return answer(entries_of(case), tables_with(figures), case.parent)
 
 
-def columns_of(book: "JobBook", mapping: Path | None, place: str | None) -> "ColumnMapping":
-    """How the columns are read: as the owner's file says, or guessed; the place as asked for."""
+def opened_book(book: Path, mended: Path | None = None, sheet: str | None = None) -> "JobBook":
+    """A job book, with skipped rows as they were mended; which sheets there are is told."""
+    from ...load.jobs.book import mended as with_mended
+    from ...load.jobs.book import open_book
+
+    opened = open_book(book, book.name or str(book), sheet)
+    if len(opened.sheets) > 1:
+        typer.echo(PHRASES.say("coverage.sheets", sheets=", ".join(opened.sheets), sheet=str(opened.sheet)), err=True)
+    return opened if mended is None else with_mended(opened, open_book(mended, mended.name or str(mended)))
+
+
+def columns_of(
+    book: "JobBook", mapping: Path | None, place: str | None, answers: Path | None = None
+) -> "ColumnMapping":
+    """How the columns are read: as the owner's file says, or guessed; the place as asked for, words as answered."""
     from dataclasses import replace
 
-    from ...load.jobs.columns import guess_mapping, read_mapping
+    from ...load.jobs.columns import guess_mapping, looked_over, read_mapping
+    from ...load.jobs.open_words import read_answers
     from ...load.tables.tables import tables
 
     known = None if place is None else tables().place(place).place
-    if mapping is None:
-        return guess_mapping(book, known or "US")
-    read = read_mapping(mapping)
-    return read if known is None else replace(read, place=known)
+    read = guess_mapping(book, known or "US") if mapping is None else read_mapping(mapping)
+    read = read if known is None else replace(read, place=known)
+    return read if answers is None else looked_over(book, read_answers(answers, read))
 
 
 def home_of(place: str | None) -> Mapping[str, Any]:

@@ -11,7 +11,21 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 from ..terminal.outlet import print_json, tell
-from .given import GIVEN, BookPlace, Figures, Force, argument, columns_of, home_of, option, ready_to_write, tables_with
+from .given import (
+    GIVEN,
+    Answers,
+    BookPlace,
+    Figures,
+    Force,
+    Mended,
+    argument,
+    columns_of,
+    home_of,
+    opened_book,
+    option,
+    ready_to_write,
+    tables_with,
+)
 
 if TYPE_CHECKING:
     from ...answers.book import BookResult, Progress
@@ -26,7 +40,10 @@ def jobs(
     mapping: Annotated[Path | None, option("jobs.mapping", metavar="MAP.toml")] = None,
     save_mapping: Annotated[Path | None, option("jobs.save_mapping", metavar="MAP.toml")] = None,
     place: BookPlace = None,
+    mended: Mended = None,
+    answers: Answers = None,
     out: Annotated[Path | None, option("jobs.out", metavar="FILE")] = None,
+    words_out: Annotated[Path | None, option("jobs.words", "--words", metavar="WORDS.csv")] = None,
     summary: Annotated[Path | None, option("jobs.summary", metavar="FILE.csv")] = None,
     sheet: Annotated[str | None, option("jobs.sheet")] = None,
     figures: Figures = None,
@@ -35,16 +52,16 @@ def jobs(
 ) -> None:
     """Weigh every job of a shop's book."""
     from ...load.files.plain_file import write_file
-    from ...load.jobs.book import open_book
     from ...load.jobs.columns import write_mapping
+    from ...load.jobs.open_words import ranked, write_open
     from ..terminal.jobs import jobs_data, show_jobs, show_mapping, write_summary
     from ..text.words import Words
 
     GIVEN.set(home_of(place))
-    opened = open_book(book, book.name or str(book), sheet)
+    opened = opened_book(book, mended, sheet)
     skipped = None if out is None else out.with_name(f"{out.stem}.set-apart.csv")
-    ready_to_write(force, (book, mapping, figures), save_mapping, out, skipped, summary)
-    columns, reference = columns_of(opened, mapping, place), tables_with(figures)
+    ready_to_write(force, (book, mapping, mended, answers, figures), save_mapping, out, skipped, summary, words_out)
+    columns, reference = columns_of(opened, mapping, place, answers), tables_with(figures)
     words = Words.for_place(columns.place)
     if save_mapping is not None:
         write_file(save_mapping, write_mapping(columns), force)
@@ -52,13 +69,18 @@ def jobs(
     if not json:
         show_mapping(words, opened.header, columns)
     found, skipped_path = _weighed(opened, columns, reference, words, out, skipped, force)
+    if words_out is not None:
+        open_words = ranked(columns, found.coverage)
+        if open_words:
+            write_open(words_out, open_words, force)
+            tell(words.say("terminal.jobs.words_written", n=words.number(len(open_words), 0), path=str(words_out)))
     if summary is not None:
         write_summary(summary, found, force)
         tell(words.say("terminal.jobs.summary_written", path=str(summary)))
     if json:
-        print_json(jobs_data(found, words.currency))
+        print_json(jobs_data(found, words.currency, found.coverage.held_back(reference, columns.place)))
     else:
-        show_jobs(words, words.currency, found, skipped_path)
+        show_jobs(words, words.currency, found, reference, skipped_path)
 
 
 def _weighed(
@@ -82,7 +104,7 @@ def _weighed(
             skipped = files.enter_context(RowWriter.of(out_skipped, over))
         progress = files.enter_context(_progress(words))
         write = None if rows is None else rows_out(words, book.header, rows)
-        write_skipped = None if skipped is None else skipped_out(words, skipped)
+        write_skipped = None if skipped is None else skipped_out(words, book.header, skipped)
         found = weigh_book(book, columns, reference, write, write_skipped, progress)
     if rows is not None:
         tell(words.say("terminal.jobs.rows_written", path=str(rows.path)))

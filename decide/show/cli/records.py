@@ -9,13 +9,28 @@ from pathlib import Path
 from typing import Annotated
 
 from ..terminal.outlet import print_json, tell
-from .given import GIVEN, BookPlace, Force, Json, argument, columns_of, home_of, option, ready_to_write
+from .given import (
+    GIVEN,
+    Answers,
+    BookPlace,
+    Force,
+    Json,
+    Mended,
+    argument,
+    columns_of,
+    home_of,
+    opened_book,
+    option,
+    ready_to_write,
+)
 
 
 def records(
     book: Annotated[Path, argument("records.book", metavar="BOOK")],
     mapping: Annotated[Path | None, option("records.mapping", metavar="MAPPING.toml")] = None,
     place: BookPlace = None,
+    mended: Mended = None,
+    answers: Answers = None,
     shop: Annotated[str | None, option("records.shop")] = None,
     save: Annotated[Path | None, option("records.save", metavar="FIGURES.csv")] = None,
     save_counts: Annotated[Path | None, option("records.save_counts", metavar="COUNTS.json")] = None,
@@ -23,22 +38,25 @@ def records(
     json: Json = False,
 ) -> None:
     """Tell what a job book says of lives, quotes, callbacks and faults."""
+    from ...answers.book import suspicions_of
     from ...load.files.plain_file import write_file
-    from ...load.jobs.book import open_book
     from ...load.jobs.own_figures import written
-    from ...load.jobs.own_records import book_of, local_figures, records_of, symptom_counts
-    from ...load.jobs.rows import read_jobs
+    from ...load.jobs.own_records import book_of, callbacks_of, local_figures, records_of, symptom_counts
+    from ...load.jobs.rows import read_book
     from ...load.tables.tables import tables
     from ..terminal.records import records_data, show_records
     from ..text.words import Words
 
     GIVEN.set(home_of(place))
-    ready_to_write(force, (book, mapping), save, save_counts)
-    opened = open_book(book, book.name or str(book))
-    columns = columns_of(opened, mapping, place)
-    jobs, skipped = read_jobs(opened, columns)
-    found = records_of(jobs, tables().region_of(columns.place), tables())
-    kept = local_figures(found, book_of(jobs, shop or book.stem, datetime.date.today())) if save else ()
+    ready_to_write(force, (book, mapping, mended, answers), save, save_counts)
+    opened = opened_book(book, mended)
+    columns = columns_of(opened, mapping, place, answers)
+    jobs, _, coverage = read_book(opened, columns)
+    region = tables().region_of(columns.place)
+    called = callbacks_of(jobs, region, tables(), columns.callbacks)
+    found, held = records_of(jobs, region, tables(), called), coverage.held_back(tables(), columns.place)
+    figures = local_figures(found, book_of(jobs, shop or book.stem, datetime.date.today())) if save else ()
+    kept = () if held else figures
     if save and kept:
         write_file(save, written(kept), force)
     if save_counts:
@@ -47,11 +65,13 @@ def records(
         )
     words = Words.for_place(columns.place)
     if json:
-        print_json(records_data(found))
+        print_json(records_data(found, called, coverage, held))
     else:
-        show_records(words, tables(), found)
-    if skipped:
-        tell(words.say("records.skipped", n=words.number(len(skipped), 0)))
-    if save:
+        for each in suspicions_of(jobs, columns.place, tables()):
+            tell(words.say(f"suspicion.{each}"))
+        show_records(words, tables(), found, called, coverage)
+    if save and held:
+        tell(words.say("records.held_back"))
+    elif save:
         key = "records.written" if kept else "records.nothing_to_write"
         tell(words.say(key, n=words.number(len(kept), 0), path=str(save)))

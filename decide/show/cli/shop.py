@@ -14,17 +14,20 @@ from ..terminal.outlet import print_json, tell
 from ..text.phrases import Phrases
 from .given import (
     GIVEN,
+    Answers,
     BookPlace,
     CaseFile,
     Figures,
     Force,
     Json,
+    Mended,
     PaperSize,
     Place,
     argument,
     columns_of,
     entries_of,
     home_of,
+    opened_book,
     option,
     ready_to_write,
     size_of,
@@ -96,6 +99,8 @@ def bands(
     book: Annotated[Path, argument("shop.book")],
     mapping: Annotated[Path | None, option("shop.mapping")] = None,
     place: BookPlace = None,
+    mended: Mended = None,
+    answers: Answers = None,
     attention: Annotated[float | None, option("shop.attention")] = None,
     spread: Annotated[float | None, option("shop.spread")] = None,
     cost: Annotated[float | None, option("shop.cost")] = None,
@@ -105,26 +110,31 @@ def bands(
     json: Json = False,
 ) -> None:
     """Find the bands of advice of a job book, and what they are worth."""
+    from ...answers.book import suspicions_of
     from ...answers.shop_bands import shop_bands, usual_practice
-    from ...load.jobs.book import open_book
-    from ...load.jobs.rows import read_jobs
+    from ...load.jobs.rows import read_book
+    from ..terminal.records import coverage_data
     from ..terminal.shop import bands_data, show_bands
+    from ..text.jobs import coverage_sentences
     from ..text.words import Words
 
     GIVEN.set(home_of(place))
-    opened = open_book(book, book.name or str(book))
-    columns = columns_of(opened, mapping, place)
-    jobs, skipped = read_jobs(opened, columns)
+    opened = opened_book(book, mended)
+    columns = columns_of(opened, mapping, place, answers)
+    jobs, _, coverage = read_book(opened, columns)
     reference, stated = tables_with(figures), {"attention": attention, "cost": cost, "dearer": dearer}
     practice = usual_practice(columns.place, reference, spread, warranty=warranty, **stated)
-    found = shop_bands(jobs, columns.place, practice, reference)
+    words, held = Words.for_place(columns.place), coverage.held_back(reference, columns.place)
+    found = None if held else shop_bands(jobs, columns.place, practice, reference)
     if json:
-        print_json(bands_data(found))
-    else:
-        words = Words.for_place(columns.place)
+        print_json({"coverage": coverage_data(coverage, held)} | ({} if found is None else bands_data(found)))
+        return
+    for each in suspicions_of(jobs, columns.place, reference):
+        tell(words.say(f"suspicion.{each}"))
+    for sentence in coverage_sentences(words, coverage, reference):
+        typer.echo(sentence)
+    if found is not None:
         show_bands(words, found)
-        if skipped:
-            tell(words.say("bands.skipped", n=words.number(len(skipped), 0)))
 
 
 def card(

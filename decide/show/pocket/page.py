@@ -66,7 +66,7 @@ def pocket_page(
     reference: Tables,
     shop: str = "",
     classes: Sequence[str] = (),
-    progress: Callable[[float], None] | None = None,
+    progress: Callable[[float], object] | None = None,
 ) -> str:
     """Write the page for the region of a place.
 

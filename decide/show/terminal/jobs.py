@@ -8,6 +8,7 @@ from typing import Any, Final
 from ...answers.book import BookResult, part_data
 from ...load.jobs.columns import ColumnMapping
 from ...load.jobs.export import write_table
+from ...load.tables.tables import Tables
 from ...shop.job_totals import part, summary
 from ...shop.jobs import DECISIONS
 from ..text.jobs import (
@@ -22,6 +23,7 @@ from ..text.jobs import (
 from ..text.phrases import Phrases
 from ..text.words import Words
 from .layout import Page
+from .records import coverage_data
 
 WIDTH: Final = 136
 """Of the summary. [character]"""
@@ -41,11 +43,11 @@ def show_mapping(phrases: Phrases, header: tuple[str, ...], columns: ColumnMappi
             page.line(question)
 
 
-def show_jobs(words: Words, currency: str, found: BookResult, skipped_path: str = "") -> None:
+def show_jobs(words: Words, currency: str, found: BookResult, reference: Tables, skipped_path: str = "") -> None:
     """Show what came of a book: the sums, then the summary, then what was skipped."""
     page = Page(WIDTH)
     page.line()
-    for sentence in job_sentences(words, currency, found):
+    for sentence in job_sentences(words, currency, found, reference):
         page.line(sentence)
     page.heading(words.say("terminal.jobs.summary"))
     _figures_table(page, words, ("class", "age"), summary_rows(words, currency, found.tally))
@@ -69,11 +71,15 @@ def _figures_table(page: Page, phrases: Phrases, names: Sequence[str], rows: Seq
     page.table([heads[at] for at in known], [[row[at] for at in known] for row in rows], range(fixed, len(known)))
 
 
-def jobs_data(found: BookResult, currency: str) -> dict[str, Any]:
-    """Lay the sums out in dictionaries and lists."""
+def jobs_data(found: BookResult, currency: str, held: str) -> dict[str, Any]:
+    """Lay the sums out in dictionaries and lists; losses are null where they are held back."""
     return {
         "currency": currency,
         "rows": found.rows,
+        "coverage": coverage_data(found.coverage, held),
+        "losses": None
+        if held
+        else {name: vars(getattr(found.losses, name)) for name in ("passed_up", "paid_too_much")},
         "skipped_rows": dict(found.skipped),
         "summary": [part_data(line) for line in summary(found.tally)],
         "by_decision": {

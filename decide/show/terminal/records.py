@@ -3,10 +3,14 @@
 from collections.abc import Sequence
 from typing import Any
 
+from ...load.cases.completing import SCHEMA
+from ...load.jobs.coverage import Coverage
 from ...load.jobs.own_records import ClassRecords
 from ...load.tables.tables import CURRENCIES, Tables
+from ...shop.callback_jobs import CallbackJobs
 from ...shop.lifetimes import LEAST_ENDS, MOST_LOST_TO_FOLLOW_UP
 from ...shop.records import RecordFigure
+from ..text.jobs import coverage_sentences
 from ..text.words import Words
 from .layout import Page
 from .outlet import attributes
@@ -15,9 +19,17 @@ MOST_FAULTS = 6
 """Faults of a class that are listed, the most frequent ones."""
 
 
-def show_records(words: Words, reference: Tables, records: Sequence[ClassRecords]) -> None:
-    """Show what the records tell by class, and plainly what they are too few to tell."""
+def show_records(
+    words: Words, reference: Tables, records: Sequence[ClassRecords], called: CallbackJobs, coverage: Coverage
+) -> None:
+    """Show how much of the book was read, its callbacks, and by class what the records tell, or are too few to tell."""
     page = Page()
+    for sentence in coverage_sentences(words, coverage, reference):
+        page.line(sentence)
+    if coverage.held_back(reference, words.region):
+        return
+    for sentence in callback_text(words, called):
+        page.line(sentence)
     if not records:
         page.line(words.say("records.none"))
     for each in records:
@@ -39,6 +51,18 @@ def show_records(words: Words, reference: Tables, records: Sequence[ClassRecords
             words.say("records.faults_note", jobs=words.number(reference.usual("prior_jobs", words.region).value, 0)),
             "dim",
         )
+
+
+def callback_text(words: Words, called: CallbackJobs) -> list[str]:
+    """What the whole book tells of callbacks, or why it cannot."""
+    found = called.whole
+    if found.too_few:
+        return [words.say("callbacks.cannot_tell"), words.say(f"callbacks.why_{called.reason}")]
+    facts = {name: words.percent(getattr(found, name), 1) for name in ("low", "high")}
+    numbers = {"n": found.n, "candidates": int((called.later >= 0).sum()), "counted": int(called.counts.sum())}
+    facts |= {name: words.number(number, 0) for name, number in numbers.items()}
+    days = words.quantity(called.window, "day", CURRENCIES[words.region])
+    return [words.say("callbacks.whole", share=words.percent(found.value, 1), days=days, **facts)]
 
 
 def figure_rows(words: Words, each: ClassRecords) -> list[tuple[str, ...]]:
@@ -86,10 +110,12 @@ def life_text(words: Words, each: ClassRecords) -> str:
     if each.life.identified:
         return words.say("records.life.rests_on", **facts)
     if watched.ends < LEAST_ENDS:
-        return words.say("records.life.too_few", least=words.number(LEAST_ENDS, 0), **facts)
-    if watched.silence > MOST_LOST_TO_FOLLOW_UP:
-        return words.say("records.life.lost_to_follow_up", most=words.percent(MOST_LOST_TO_FOLLOW_UP, 0), **facts)
-    return words.say("records.life.no_range", **facts)
+        why = words.say("records.life.too_few", least=words.number(LEAST_ENDS, 0), **facts)
+    elif watched.silence > MOST_LOST_TO_FOLLOW_UP:
+        why = words.say("records.life.lost_to_follow_up", most=words.percent(MOST_LOST_TO_FOLLOW_UP, 0), **facts)
+    else:
+        why = words.say("records.life.no_range", **facts)
+    return f"{why} {words.say('records.life.record')}"
 
 
 def fault_rows(words: Words, reference: Tables, each: ClassRecords) -> list[tuple[str, ...]]:
@@ -103,34 +129,68 @@ def fault_rows(words: Words, reference: Tables, each: ClassRecords) -> list[tupl
     return rows
 
 
-def records_data(records: Sequence[ClassRecords]) -> list[dict[str, Any]]:
-    """The same as plain data; what there are too few jobs for is null."""
-    return [
-        {
-            "class": each.kind,
-            **attributes(each, "region", "jobs"),
-            "life": {
-                "identified": each.life.identified,
-                "mean": _plain(each.life.mean),
-                "shape": _plain(each.life.shape),
-                "units": len(each.life.watched),
-                "ends": each.life.watched.ends,
-                "units_that_tell_nothing": each.life.watched.without,
-                "lost_to_follow_up": each.life.watched.lost_to_follow_up,
-            },
-            "median_quote": _plain(each.costs.median),
-            "quote_share": _plain(each.share),
-            "later_repair_log_sd": _plain(each.costs.spread),
-            "repair_success_probability": _plain(each.holds),
-            "faults": {fault: _plain(found) for fault, found in each.faults.items()},
-            "shipped_faults": dict(each.usual),
-            "shipped": {
-                name: {"value": figure.value, "source": figure.source.citation, "status": figure.status}
-                for name, figure in each.shipped.items()
-            },
-        }
-        for each in records
-    ]
+def records_data(
+    records: Sequence[ClassRecords], called: CallbackJobs, coverage: Coverage, held: str
+) -> dict[str, Any]:
+    """The same as plain data; what there are too few jobs for, or too little of the book was read for, is null."""
+    by_class = coverage.by("class")
+    return {
+        "schema": SCHEMA,
+        "coverage": coverage_data(coverage, held),
+        **_holds(called.whole, held or called.reason),
+        "candidates": int((called.later >= 0).sum()),
+        "classes": {
+            each.kind: _class_data(each, _coverage(*by_class.get(each.kind, (0, 0))), held) for each in records
+        },
+    }
+
+
+def coverage_data(coverage: Coverage, held: str) -> dict[str, Any]:
+    """How much of a book was read, and whether the rest is like it."""
+    more = {"folded": dict(coverage.folded), "differs_by": coverage.differs(0.0), "held_back": held or None}
+    return _coverage(coverage.rows, coverage.read) | more
+
+
+def _coverage(rows: int, read: int) -> dict[str, Any]:
+    return {"rows": rows, "read": read, "share": read / rows if rows else None}
+
+
+def _holds(found: RecordFigure, reason: str) -> dict[str, Any]:
+    if reason:
+        return {"repair_success_probability": None, "reason": reason}
+    return {
+        "repair_success_probability": {
+            "value": found.value, "low": found.low, "high": found.high, "jobs": found.n, "n": found.n
+        },
+        "reason": None,
+    }  # fmt: skip
+
+
+def _class_data(each: ClassRecords, coverage: dict[str, Any], held: str) -> dict[str, Any]:
+    return {
+        "class": each.kind,
+        "coverage": coverage,
+        **attributes(each, "region", "jobs"),
+        "life": {
+            "identified": each.life.identified,
+            "mean": _plain(each.life.mean),
+            "shape": _plain(each.life.shape),
+            "units": len(each.life.watched),
+            "ends": each.life.watched.ends,
+            "units_that_tell_nothing": each.life.watched.without,
+            "lost_to_follow_up": each.life.watched.lost_to_follow_up,
+        },
+        "median_quote": _plain(each.costs.median),
+        "quote_share": _plain(each.share),
+        "later_repair_log_sd": _plain(each.costs.spread),
+        **_holds(each.holds, held or each.cannot_tell),
+        "faults": {fault: _plain(found) for fault, found in each.faults.items()},
+        "shipped_faults": dict(each.usual),
+        "shipped": {
+            name: {"value": figure.value, "source": figure.source.citation, "status": figure.status}
+            for name, figure in each.shipped.items()
+        },
+    }
 
 
 def _plain(found: RecordFigure) -> dict[str, Any]:

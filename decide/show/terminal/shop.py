@@ -43,8 +43,8 @@ def show_bands(words: Words, found: ShopBands) -> None:
     page.heading(words.say("bands.acceptance"))
     page.line(acceptance_text(words, found))
     page.heading(words.say("bands.what_if"))
-    heads = [words.say(f"bands.{head}") for head in ("change", "jobs_won", "margin", "customers", "gain")]
-    page.table(heads, what_if_rows(words, found), (1, 2, 3, 4))
+    heads = [words.say(f"bands.{head}") for head in ("change", "jobs_won", "margin", "customers")]
+    page.table(heads, what_if_rows(words, found), (1, 2, 3))
     for text in what_if_notes(words, found):
         page.line(text, "dim")
 
@@ -61,9 +61,8 @@ def bands_data(found: ShopBands) -> dict[str, Any]:
         "spread": found.spread,
         "attention": found.practice.attention,
         "rules": [{"rule": rule.name, "regret": rule.regret, "figure": rule.figure} for rule in found.rules],
-        "past": attributes(
-            found.past, "quotes", "above", "accepted_above", "paid_too_much", "declined_within", "passed_up"
-        ),
+        "past": attributes(found.past, "quotes", "above", "accepted_above", "declined_within")
+        | {name: vars(getattr(found.past, name)) for name in ("paid_too_much", "passed_up")},
         "acceptance": {
             "fitted": found.fit is not None,
             "records": len(found.answers.accepted),
@@ -119,6 +118,8 @@ def quote_data(found: ShopQuote) -> dict[str, Any]:
         **attributes(found, "cost", "margin"),
         "incremental_price": found.price,
         "repair_limit": found.held.limit,
+        "limit_with_fee_terms": found.held.limit + found.terms.steers,
+        "fee_turns_the_verdict": found.fee_turns,
         "above_limit": found.held.above,
         "flagged": bool(found.held.flagged),
         "quote_at_limit": found.held.at_limit,

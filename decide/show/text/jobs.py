@@ -9,8 +9,11 @@ import numpy as np
 from ...answers.book import BookResult, Rows, SkippedRows
 from ...load.jobs.chunks import RejectedRow, TextChunk
 from ...load.jobs.columns import ColumnMapping, Undecided
+from ...load.jobs.coverage import Coverage
+from ...load.tables.tables import Tables
 from ...shop.job_totals import AGE_EDGES, BANDS, SummaryLine, Tally, part, summary
 from ...shop.jobs import DECISIONS, Jobs
+from ...shop.losses import Loss
 from ...shop.weigh_jobs import REASONS, SURE, VERDICTS, WeighedJobs
 from .phrases import Phrases
 from .words import Words
@@ -59,26 +62,62 @@ def undecided_text(phrases: Phrases, unclear: Undecided) -> str:
     return phrases.say("job_book.undecided_role", role=roles, columns="; ".join(unclear.headers))
 
 
-def job_sentences(words: Words, currency: str, found: BookResult) -> Iterator[str]:
-    """Say in a few sentences what came of a book."""
+def coverage_sentences(words: Words, found: Coverage, reference: Tables) -> list[str]:
+    """Say how much of a book was read, whether the rest is like it, and what would help most."""
+    said = [
+        words.say(
+            "coverage.read",
+            rows=count(words, "row", found.rows),
+            read=words.number(found.read, 0),
+            share=words.percent(found.share, 0),
+        )
+    ]
+    if found.folded.total():
+        said.append(words.say("coverage.folded", rows=count(words, "row", found.folded.total())))
+    differs = found.differs(reference.usual("most_mix_shift", words.region).value)
+    if differs:
+        said.append(words.say("coverage.differs", traits=", ".join(words.say(f"coverage.trait.{t}") for t in differs)))
+    held = found.held_back(reference, words.region)
+    if held:
+        least = words.percent(reference.usual("least_read_share", words.region).value, 0)
+        said.append(words.say(f"coverage.held.{held}", least=least))
+    helps = found.helps()
+    if helps is not None:
+        cell, n = helps
+        facts = {"role": words.say(f"role.{cell.role}"), "rows": count(words, "row", n), "text": cell.text}
+        key = "word" if cell.text else "cells"
+        said.append(words.say(f"coverage.helps_{key}", reason=reason_text(words, cell.reason), **facts))
+    return said
+
+
+def job_sentences(words: Words, currency: str, found: BookResult, reference: Tables) -> Iterator[str]:
+    """Say in a few sentences what came of a book: its coverage first, and no losses where they are held back."""
     whole = part(found.tally)
-    facts = {"rows": count(words, "row", found.rows), "weighed": words.number(whole.jobs, 0)}
-    yield words.say("jobs.rows", **facts, skipped=words.number(found.skipped_rows, 0))
+    yield from coverage_sentences(words, found.coverage, reference)
+    yield from (words.say(f"suspicion.{each}") for each in found.suspicions)
     if not whole.jobs:
         yield words.say("jobs.none")
         return
     if whole.quoted:
         quotes = {"quoted": count(words, "quote", whole.quoted), "above": words.number(whole.above, 0)}
         yield words.say("jobs.share_above", **quotes, share=words.percent(whole.above_share, 0))
-    if whole.above:
-        costs = {"cost": words.money(whole.paid_above_cost, currency), "count": words.number(whole.paid_above, 0)}
-        each = "" if not whole.paid_above else words.money(whole.paid_above_each, currency)
-        yield words.say("jobs.paid_above", **costs, each=each) if whole.paid_above else words.say("jobs.paid_none")
-    if whole.passed_up:
-        cost = words.money(whole.value_lost_by_declining, currency)
-        yield words.say("jobs.passed_up", count=count(words, "quote", whole.passed_up), cost=cost)
+    if not found.coverage.held_back(reference, words.region):
+        losses = found.losses
+        if whole.above:
+            key = "jobs.paid_above" if whole.paid_above else "jobs.paid_none"
+            yield words.say(key, count=count(words, "quote", whole.paid_above))
+        if whole.paid_above:
+            yield loss_text(words, losses.paid_too_much, currency)
+        if whole.passed_up:
+            yield words.say("jobs.passed_up", count=count(words, "quote", whole.passed_up))
+            yield loss_text(words, losses.passed_up, currency)
     if whole.refused:
         yield words.say("jobs.refused", count=count(words, "job", whole.refused))
+
+
+def loss_text(words: Words, loss: Loss, currency: str) -> str:
+    """Say what customers lost, how far that is known, and what of the plain count their own limits explain."""
+    return words.say("jobs.loss", **{name: words.money(each, currency) for name, each in vars(loss).items()})
 
 
 def count(phrases: Phrases, what: str, number: int) -> str:
@@ -165,7 +204,10 @@ def rows_out(phrases: Phrases, header: tuple[str, ...], writer: "RowWriter") -> 
     """Write the rows of a book as they came, with what came of each of them; money to the cent."""
     import pandas as pd
 
-    called = _headings(phrases, header)
+    called = {
+        key.rpartition(".")[2]: heading
+        for key, heading in _headings(phrases, header, [f"jobs.column.{name}" for name in RESULTS]).items()
+    }
     verdicts = np.array(
         [phrases.say(f"jobs.verdict.{verdict.replace(' ', '_')}") for verdict in VERDICTS], dtype=object
     )
@@ -190,30 +232,33 @@ def rows_out(phrases: Phrases, header: tuple[str, ...], writer: "RowWriter") -> 
     return write
 
 
-def _headings(phrases: Phrases, header: tuple[str, ...]) -> dict[str, str]:
-    """Headings of the results, none of them a heading of the book."""
+def _headings(phrases: Phrases, header: tuple[str, ...], keys: Sequence[str]) -> dict[str, str]:
+    """Headings of what is added, by key; one that the book has itself gets a number."""
     taken, called = set(header), {}
-    for name in RESULTS:
-        heading, count = phrases.say(f"jobs.column.{name}"), 2
+    for key in keys:
+        heading, count = phrases.say(key), 2
         while heading in taken:
-            heading, count = f"{phrases.say(f'jobs.column.{name}')} ({count})", count + 1
-        called[name] = heading
+            heading, count = f"{phrases.say(key)} ({count})", count + 1
+        called[key] = heading
         taken.add(heading)
     return called
 
 
-def skipped_out(phrases: Phrases, writer: "RowWriter") -> SkippedRows:
-    """Write the skipped rows, each with its reason."""
+def skipped_out(phrases: Phrases, header: tuple[str, ...], writer: "RowWriter") -> SkippedRows:
+    """Write the skipped rows as they came, each with its line and reason, to be mended and given again."""
+    called = _headings(phrases, header, [f"jobs.skipped.{name}" for name in ("line", "column", "reason", "text")])
 
-    def write(skipped: Sequence[RejectedRow]) -> None:
-        reasons = {each.reason: reason_text(phrases, each.reason) for each in skipped}
-        writer.write(
-            {
-                phrases.say("jobs.skipped.line"): [each.row for each in skipped],
-                phrases.say("jobs.skipped.column"): [each.column for each in skipped],
-                phrases.say("jobs.skipped.reason"): [reasons[each.reason] for each in skipped],
-                phrases.say("jobs.skipped.text"): [each.text for each in skipped],
-            }
+    def write(chunk: TextChunk, skipped: Sequence[RejectedRow]) -> None:
+        at = np.searchsorted(chunk.lines, [each.row for each in skipped])
+        here = [
+            int(a) if a < len(chunk) and chunk.lines[a] == each.row else -1 for a, each in zip(at, skipped, strict=True)
+        ]
+        rows = {name: ["" if a < 0 else str(chunk.columns[name].iloc[a]) for a in here] for name in header}
+        why = [reason_text(phrases, each.reason) for each in skipped]
+        told = zip(
+            *((each.row, each.column, reason, each.text) for each, reason in zip(skipped, why, strict=True)),
+            strict=True,
         )
+        writer.write({**rows, **dict(zip(called.values(), map(list, told), strict=True))})
 
     return write

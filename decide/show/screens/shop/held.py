@@ -11,11 +11,16 @@ import streamlit as st
 from ....errors import ReadError
 from ....load.jobs.book import JobBook, open_book
 from ....load.jobs.columns import ColumnMapping, guess_mapping, looked_over, parse_mapping, write_mapping
+from ....load.jobs.coverage import Coverage
+from ....load.jobs.rows import ReadChunk, read_book
 from ....load.store.records import NotFound
 from ....load.store.records import StoredBook as Kept
 from ....load.store.store import Store
-from ....load.tables.tables import data_dir
+from ....load.tables.tables import Tables, data_dir
+from ...text.jobs import coverage_sentences
+from ...text.words import Words
 from ..state.repository import keeping, look_up, store
+from ..widgets import say_text
 
 LARGEST_MB: Final = 50
 """A book beyond this is not taken on the page: some 300,000 jobs. The command takes larger ones. [MB]"""
@@ -168,3 +173,18 @@ def _is(there: Store, kept: Kept, held: Held) -> bool:
 def _fits(mapping: ColumnMapping, book: JobBook) -> bool:
     """Whether a book has every column of a mapping, and the mapping all that a book needs."""
     return set(mapping.columns.values()) <= set(book.header) and not mapping.missing()
+
+
+def read_once(held: Held) -> ReadChunk:
+    """The jobs of the open book and how much of it could be read, read once while it stays open."""
+    state = st.session_state
+    if state["shop_read"] is None or state["shop_read"][0] is not held:
+        state["shop_read"] = (held, read_book(held.book, held.mapping))
+    found: ReadChunk = state["shop_read"][1]
+    return found
+
+
+def says_coverage(words: Words, coverage: Coverage, reference: Tables) -> bool:
+    """Say how much of the book a result rests on; whether anything may be concluded from it."""
+    say_text("small", *coverage_sentences(words, coverage, reference))
+    return not coverage.held_back(reference, words.region)

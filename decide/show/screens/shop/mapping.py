@@ -10,20 +10,21 @@ from typing import Any, Final
 import streamlit as st
 
 from ....errors import MendpointError
-from ....load.jobs.columns import DATE_ROLES, IGNORE, MONEY_ROLES, WORD_ROLES, ColumnMapping
+from ....load.jobs.columns import DATE_ROLES, MONEY_ROLES, WORD_ROLES, ColumnMapping
 from ....load.jobs.numbers import MARKS
+from ....load.jobs.open_words import OpenWord, ranked
+from ....load.jobs.words import IGNORE
 from ....load.tables.dates import ORDERS
 from ....load.tables.tables import tables
 from ....load.tables.vocabulary import ROLES
 from ....shop.jobs import DECISIONS, OUTCOMES
 from ...text.jobs import undecided_text
 from ...text.words import Words
-from ..ask import literal
 from ..widgets import choice, one_of, say_text, unfolding
 from .held import Held, held_here, read_by
 
-WORDS_ASKED: Final = 6
-"""Words of a column that are asked about at a time; the most frequent first."""
+WORDS_ASKED: Final = 100
+"""Words that are asked about at a time; those first that most rows hold."""
 
 ROWS_SHOWN: Final = 3
 EXAMPLES: Final = 3
@@ -88,8 +89,8 @@ def _ask_first(words: Words, held: Held, roles: Iterable[str]) -> None:
                 st.dataframe(pd.DataFrame(dict(first.columns)), key="shop_first_rows", hide_index=True)
         _ask_columns(words, held, roles)
         _ask_marks(words, held, marks)
-        for role, listed in unknown.items():
-            _ask_words(words, held, role, listed)
+        if unknown:
+            _ask_words(words, held)
 
 
 def _value_of(mapping: ColumnMapping, ask: str) -> str | None:
@@ -187,23 +188,54 @@ def meanings_of(words: Words, role: str, region: str) -> dict[str, str]:
     return dict(sorted(named.items(), key=lambda each: each[1])) | nothing
 
 
-def _ask_words(words: Words, held: Held, role: str, listed: tuple[str, ...]) -> None:
-    """Ask what some words mean; each goes once it is said, and the next comes."""
-    means = meanings_of(words, role, words.region)
-    say_text("small", words.say(f"shop.words_{role}"))
-    with st.container(key=f"shop_roles_words_{role}"):
-        for word in listed[:WORDS_ASKED]:
-            key = f"shop_word_{role}_{word}"
-            taken = {"on_change": _take_word, "args": (role, word, key), **SETTLED}
-            one_of(literal(word), means, key, words.say("shop.word_wanted"), **taken)
-    if len(listed) > WORDS_ASKED:
-        say_text("small", words.say("shop.words_more", count=words.number(len(listed) - WORDS_ASKED, 0)))
+def _ask_words(words: Words, held: Held) -> None:
+    """One table of what nobody knows yet: those first that most rows hold, each with what it may mean."""
+    import pandas as pd
+
+    found = [each for each in ranked(held.mapping) if each.role in SKIPS_ITS_ROW][:WORDS_ASKED]
+    named = {each.role: meanings_of(words, each.role, words.region) for each in found}
+    labels = {role: words.say(f"role.{role}") for role in named}
+    codes = {role: {label: code for code, label in options.items()} for role, options in named.items()}
+    labels_of_all = [label for options in codes.values() for label in options]
+    key = f"shop_words_asked_{st.session_state['shop_turn']}"
+    suggested = [named[each.role].get(each.suggested, "") if each.suggested else "" for each in found]
+    st.data_editor(
+        pd.DataFrame({
+            "word": [each.word for each in found],
+            "means": suggested,
+            "rows": [each.rows for each in found],
+            "role": [labels[each.role] for each in found],
+        }),
+        key=key,
+        hide_index=True,
+        num_rows="fixed",
+        column_config={
+            "word": st.column_config.TextColumn(words.say("shop.word"), disabled=True),
+            "role": st.column_config.TextColumn(words.say("shop.column"), disabled=True),
+            "rows": st.column_config.NumberColumn(words.say("shop.rows"), disabled=True),
+            "means": st.column_config.SelectboxColumn(words.say("shop.means"), options=labels_of_all),
+        },
+    )  # fmt: skip
+    st.button(
+        words.say("shop.take_words"), key="shop_take_words", on_click=_answer, args=(found, suggested, codes, key)
+    )
 
 
-def _take_word(role: str, word: str, key: str) -> None:
-    means = st.session_state[key]
-    if means is not None:
-        _say_words(role, {word: means})
+def _answer(found: list[OpenWord], suggested: list[str], codes: Mapping[str, Mapping[str, str]], key: str) -> None:
+    """Take the table: what was chosen, and what was suggested and left to stand; the book is read once."""
+    edited = st.session_state[key]["edited_rows"]
+    chosen = [edited.get(at, {}).get("means", label) or "" for at, label in enumerate(suggested)]
+    st.session_state["shop_turn"] += 1
+    told: dict[str, dict[str, str]] = {}
+    for each, label in zip(found, chosen, strict=True):
+        if label in codes[each.role]:  # what belongs to another column says nothing of this one
+            told.setdefault(WORD_ROLES[each.role], {})[each.word] = codes[each.role][label]
+
+    def answered(mapping: ColumnMapping) -> ColumnMapping:
+        tables: dict[str, Any] = {table: {**getattr(mapping, table), **answers} for table, answers in told.items()}
+        return replace(mapping, **tables)
+
+    change(answered)
 
 
 def _say_words(role: str, meant: Mapping[str, str]) -> None:

@@ -6,9 +6,7 @@ import streamlit as st
 
 from ....answers.shop_bands import Practice, ShopBands, shop_bands, usual_practice
 from ....errors import MendpointError
-from ....load.jobs.rows import read_jobs
 from ....load.tables.tables import Tables
-from ....shop.jobs import Jobs
 from ...charts.shop import acceptance_chart, rules_chart, thresholds_chart
 from ...text.shop import acceptance_text, age_rows, bands_text, past_text, rule_rows, what_if_rows
 from ...text.words import Words
@@ -16,7 +14,7 @@ from ..ask import literal, say_error
 from ..html import LabelledRow, cards, rows, text
 from ..widgets import draw, say_text, set_fields, show
 from .book import choose_book
-from .held import Held
+from .held import Held, read_once, says_coverage
 from .rates import TRIED, ask_pair, entered_here, key_of
 
 
@@ -30,6 +28,8 @@ def say_policy(words: Words, reference: Tables) -> None:
     local_words = Words.for_place(held.mapping.place, words.language)
     if held.lacking:
         say_text("sentence", words.say("shop.read_first"))
+        return
+    if not says_coverage(local_words, read_once(held).coverage, reference):
         return
     entered = entered_here(local_words, TRIED)
     stated = {"warranty" if name == "longer" else name: value for name, value in entered.values.items()}
@@ -70,21 +70,12 @@ def _found(words: Words, held: Held, practice: Practice, reference: Tables) -> S
         return None
     try:
         with st.spinner(words.say("shop_quotes.working")):
-            found = shop_bands(_jobs(held), held.mapping.place, practice, reference)
+            found = shop_bands(read_once(held).jobs, held.mapping.place, practice, reference)
     except MendpointError as error:
         say_error(words, error, "shop_bands")
         return None
     state[key_of("bands")] = (asked, found)
     return found
-
-
-def _jobs(held: Held) -> Jobs:
-    """The jobs of the open book, read once while it stays open."""
-    state = st.session_state
-    if state.get(key_of("read"), (None,))[0] is not held:
-        state[key_of("read")] = (held, *read_jobs(held.book, held.mapping))
-    jobs: Jobs = state[key_of("read")][1]
-    return jobs
 
 
 # telling
@@ -95,9 +86,6 @@ def _say_bands(words: Words, found: ShopBands) -> None:
         read, bands, spread = bands_text(words, found)
         past = [text("sentence", sentence) for sentence in past_text(words, found)]
         show(text("note", read), text("name", bands), text("note", spread), *past)
-    skipped = st.session_state[key_of("read")][2]
-    if skipped:
-        say_text("small", words.say("records.skipped", n=words.number(len(skipped), 0)))
     left, right = st.columns(2, gap="large")
     with left:
         st.subheader(words.say("bands.title"), anchor=False)
@@ -109,7 +97,7 @@ def _say_bands(words: Words, found: ShopBands) -> None:
         _table(words, "rules", ("rule", "regret", "a_job"), rule_rows(words, found), titled=False)
     _say_acceptance(words, found)
     st.subheader(words.say("bands.what_if"), anchor=False)
-    heads = [words.say(f"bands.{head}") for head in ("jobs_won", "margin", "customers", "gain")]
+    heads = [words.say(f"bands.{head}") for head in ("jobs_won", "margin", "customers")]
     pieces = (
         (text("name", change) + rows("facts", map(LabelledRow, heads, moved)), False)
         for change, *moved in what_if_rows(words, found)

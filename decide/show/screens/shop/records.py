@@ -3,26 +3,31 @@
 import datetime
 import string
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Final
 
+import numpy as np
 import streamlit as st
 from babel.dates import format_date
 
 from ....errors import CaseError, MendpointError
 from ....load.jobs.own_figures import LIFE, LONGEST_NAME, LocalFigure, written
-from ....load.jobs.own_records import ClassRecords, book_of, local_figures, records_of
-from ....load.jobs.rows import read_jobs
+from ....load.jobs.own_records import ClassRecords, book_of, callbacks_of, local_figures, records_of
 from ....load.store.store import Store
 from ....load.tables.tables import tables
+from ....shop.callback_jobs import CallbackJobs, name_of
 from ...charts.records import counted_chart, lives_chart
-from ...terminal.records import fault_rows, figure_rows, life_text
+from ...terminal.records import callback_text, fault_rows, figure_rows, life_text
 from ...text.words import Words
 from ..ask import say_error
 from ..html import LabelledRow, rows
 from ..state.repository import keeping, look_up, shop_here
 from ..widgets import choice, draw, say_text, show, unfolding
 from .book import choose_book
-from .held import Held
+from .held import Held, read_once, says_coverage
+from .mapping import change
+
+CANDIDATES_SHOWN: Final = 500
 
 NO_NAME = f"{string.punctuation}{string.whitespace}\uff1d\uff0b\uff0d\uff20"
 """Signs that no name begins with; spreadsheets take some for the beginning of a formula."""
@@ -36,9 +41,9 @@ class BookRecords:
     signed: str
     records: tuple[ClassRecords, ...]
     figures: tuple[LocalFigure, ...]
-    skipped: int
     dated: bool
     """Whether any job has a date, without which the figures have none either."""
+    called: CallbackJobs
 
 
 def say_records(words: Words) -> None:
@@ -73,24 +78,30 @@ def _book_records(words: Words, held: Held) -> BookRecords | None:
 
 
 def _read(held: Held, signed: str) -> BookRecords:
-    jobs, skipped = read_jobs(held.book, held.mapping)
-    records = records_of(jobs, tables().region_of(held.mapping.place), tables())
+    jobs, region = read_once(held).jobs, tables().region_of(held.mapping.place)
+    called = callbacks_of(jobs, region, tables(), held.mapping.callbacks)
+    records = records_of(jobs, region, tables(), called)
     try:
         book = book_of(jobs, signed, datetime.date.today())
     except CaseError:
-        return BookRecords(held, signed, records, (), len(skipped), dated=False)
-    return BookRecords(held, signed, records, local_figures(records, book), len(skipped), dated=True)
+        return BookRecords(held, signed, records, (), False, called)
+    return BookRecords(held, signed, records, local_figures(records, book), True, called)
 
 
 def _say_book_records(words: Words, book_records: BookRecords) -> None:
     if not book_records.records:
         say_text("sentence", words.say("records.none"))
         return
+    concluded = says_coverage(words, read_once(book_records.held).coverage, tables())
     if not book_records.dated:
         say_text("sentence", words.say("shop.undated"))
-    elif book_records.figures:
+    if not concluded:
+        say_text("sentence", words.say("coverage.held_figures"))
+        return
+    _say_callbacks(words, book_records)
+    if book_records.figures:
         _offer_use(words, book_records)
-    else:
+    elif book_records.dated:
         say_text("sentence", words.say("shop.too_few"))
     for each in sorted(book_records.records, key=lambda one: -one.jobs):
         label = words.say("records.class", label=words.kind(each.kind), n=words.number(each.jobs, 0))
@@ -102,8 +113,47 @@ def _say_book_records(words: Words, book_records: BookRecords) -> None:
         "small",
         words.say("records.faults_note", jobs=words.number(tables().usual("prior_jobs", words.region).value, 0)),
     )
-    if book_records.skipped:
-        say_text("small", words.say("records.skipped", n=words.number(book_records.skipped, 0)))
+
+
+def _say_callbacks(words: Words, book_records: BookRecords) -> None:
+    """What the book tells of callbacks, and the jobs that it goes by, each of which can be struck out."""
+    called, jobs = book_records.called, read_once(book_records.held).jobs
+    say_text("sentence", *callback_text(words, called))
+    found = np.flatnonzero(called.later >= 0)[:CANDIDATES_SHOWN]
+    if not len(found):
+        return
+    import pandas as pd
+
+    with unfolding("shop_callbacks", words.say("callbacks.candidates")) as is_open:
+        if is_open:
+            say_text("small", words.say("callbacks.head_note"))
+            later = called.later[found]
+            heads = {name: words.say(f"role.{name}") for name in ("class", "unit", "fault", "quote")}
+            table = pd.DataFrame({
+                words.say("callbacks.counts"): called.counts[found],
+                heads["class"]: [words.kind(jobs.kinds[code]) for code in jobs.kind[found]],
+                words.say("callbacks.repair"): jobs.date[found].astype(str),
+                words.say("callbacks.later"): jobs.date[later].astype(str),
+                heads["fault"]: [words.fault(jobs.faults[code]) for code in jobs.fault[later]],
+                heads["quote"]: [words.money(each, words.currency) for each in jobs.quote[later]],
+            })  # fmt: skip
+            names, key = [name_of(jobs, int(at)) for at in later], f"shop_called_{st.session_state['shop_turn']}"
+            st.data_editor(
+                table,
+                key=key,
+                hide_index=True,
+                disabled=[str(name) for name in table][1:],
+                on_change=_strike,
+                args=(names, key),
+            )
+
+
+def _strike(names: list[str], key: str) -> None:
+    """Take what was ticked or unticked; it is kept with the way that the book is read by."""
+    edited = st.session_state[key]["edited_rows"]
+    said = {names[int(at)]: bool(value) for at, cells in edited.items() for value in cells.values()}
+    st.session_state["shop_turn"] += 1
+    change(lambda mapping: replace(mapping, callbacks={**mapping.callbacks, **said}))
 
 
 def _say_class(words: Words, each: ClassRecords) -> None:

@@ -67,7 +67,7 @@ def say_results(words: Words, held: Held, reference: Tables) -> None:
     done = _weighed(words, held, reference)
     if done is None:
         return
-    _say_sums(words, done.found)
+    _say_sums(words, done.found, reference)
     _take_away(words, done)
     if part(done.found.tally).jobs:
         _say_summary(words, done.found)
@@ -124,7 +124,7 @@ def _weigh(words: Words, held: Held, reference: Tables) -> Weighed:
                 held.mapping,
                 reference,
                 rows_out(words, held.book.header, out),
-                skipped_out(words, out_skipped),
+                skipped_out(words, held.book.header, out_skipped),
                 tell,
                 size,
             )
@@ -136,20 +136,18 @@ def _weigh(words: Words, held: Held, reference: Tables) -> Weighed:
 # in words and numbers
 
 
-def _say_sums(words: Words, found: BookResult) -> None:
+def _say_sums(words: Words, found: BookResult, reference: Tables) -> None:
     """What came of it in a sentence, the few numbers that matter, and the rest that is to be said."""
-    whole, sentences = part(found.tally), list(job_sentences(words, words.currency, found))
+    whole, sentences = part(found.tally), list(job_sentences(words, words.currency, found, reference))
+    held = found.coverage.held_back(reference, words.region)
     with st.container(key="answer"):
         if whole.quoted:
-            of_the_rows, headline, *sentences = sentences
-            sums = {
-                "limit": words.percent(whole.above_share, 0),
-                "paid": words.money(whole.paid_above_cost, words.currency),
-                "unused": words.money(whole.value_lost_by_declining, words.currency),
-            }
+            headline, *sentences = sentences  # how much of the book this rests on
+            sums = {"limit": words.percent(whole.above_share, 0)}
+            losses = {} if held else {"paid": found.losses.paid_too_much, "unused": found.losses.passed_up}
+            sums |= {key: words.money(loss.value, words.currency) for key, loss in losses.items()}
             lines = (LabelledRow(words.say(f"shop.sum.{key}"), amount, name=key) for key, amount in sums.items())
             show(text("headline", headline), rows("sums", lines))
-            sentences.append(of_the_rows)
         say_text("sentence", *sentences)
 
 
