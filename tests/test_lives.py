@@ -121,7 +121,7 @@ def test_an_age_beyond_the_data_is_said_to_be(age: float, beyond: bool, language
 def test_a_unit_within_the_legal_guarantee_is_taken_to_the_seller_first(place: str, age: float, within: bool) -> None:
     found = answer({**case("clothes_washer", "EU", age), "household": {"place": place}})
     assert as_data(found)["guarantee"]["within"] is within
-    assert ("Ask the seller first" in Words.of("en").headline(found)) is within
+    assert ("This should cost you nothing" in Words.of("en").headline(found)) is within
 
 
 @pytest.mark.parametrize(

@@ -206,7 +206,7 @@ def diagnose(
     --------
     >>> found = diagnose("refrigerator", "warm_throughout")
     >>> [found.symptom.ids[step] for step in found.steps][:2]
-    ['shut_and_set', 'no_current']
+    ['shut_and_set', 'fridge_gasket']
     """
     table = reference or tables()
     region = table.region_of(place)
