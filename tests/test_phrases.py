@@ -10,6 +10,8 @@ import re
 from conftest import ROOT
 from test_languages import keyed
 
+from decide.answers.pocket import CONDITIONS
+from decide.show.pocket.page import PER_UNIT
 from decide.show.text.phrases import DEFAULT_LANGUAGE
 
 IN_PIECES = r"language\.name|locale\..*|derived\..*_of_runs|shop_settings\.paper\.a4|bands\.on_limit_.*|trade\..*"
@@ -26,7 +28,11 @@ def unused(keys: set[str]) -> set[str]:
     for path in (*(ROOT / "data").rglob("*.csv"), ROOT / "decide/show/charts/pictures.toml"):
         text = path.read_text("utf-8")
         known.update((*re.split(r"[,;\n ]", text), *re.split(r"[,\n]", text), *re.findall('"(.*?)"', text)))
-    gaps = set()
+    page = "".join((ROOT / "decide/show/pocket" / name).read_text("utf-8") for name in ("page.js", "page.html"))
+    named = {*re.findall(r'"(\w+)"', page), *CONDITIONS}
+    named |= {unit for units in PER_UNIT.values() for unit, _ in units.values()}
+    texts |= {f"pocket.{word}" for word in named}
+    gaps = {rf"pocket\.{head}(.+)" for head in re.findall(r"`(\w+_)\$\{", page)}
     for sentence in (node.values for node in nodes if isinstance(node, ast.JoinedStr)):
         pieces = [re.escape(part.value) if isinstance(part, ast.Constant) else "(.+)" for part in sentence]
         if r"\." in pieces[0]:

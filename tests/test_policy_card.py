@@ -112,7 +112,7 @@ def test_what_is_not_worth_repairing_for_free_has_no_amount(card: Card) -> None:
     row = card.rows[0]
     worthless = type(row)(row.kind, row.price, np.full(len(card.ages), -12.0))
     shown = cells(Words.for_place(card.place), card, worthless)
-    assert set(shown) == {("–", "")}
+    assert set(shown) == {("\N{EN DASH}", "")}
 
 
 def test_a_shops_name_cannot_become_a_formula_and_odd_letters_are_drawn_as_a_sign(tmp_path: Path) -> None:

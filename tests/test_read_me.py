@@ -13,7 +13,7 @@ from decide.load.cases.case_file import complete
 from decide.load.meters.tariff_file import parse_tariff
 
 READ_ME = re.findall(r"^mendpoint (.*?)(?:  +#.*)?$", (ROOT / "README.md").read_text("utf-8"), re.MULTILINE)
-ITS_OWN = {"case.toml", "own.csv", "rows.xlsx", "handout.pdf", "card.pdf"}
+ITS_OWN = {"case.toml", "own.csv", "rows.xlsx", "handout.pdf", "card.pdf", "pocket.html"}
 """Files that the commands of README.md write themselves."""
 
 

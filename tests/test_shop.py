@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 from typer.testing import CliRunner
 
+from decide.answers.answer import answer
 from decide.answers.shop_bands import NOBODY_KNOWS, Rule, ShopBands, shop_bands, usual_practice
 from decide.answers.shop_quote import judged_curves
 from decide.economics.case import REPAIR, vary_all
@@ -68,11 +69,12 @@ def test_every_limit_is_that_of_a_single_case(demo: Jobs, found: ShopBands) -> N
             },
             "repair": {"quote": float(demo.quote[i])},
         }
-        limit = float(weigh(complete(entries).case).repair_limit)
+        limit = float(answer(entries).weighing.repair_limit)
         if not np.isfinite(limit):
             continue  # a caution rules the repair out: no row of the bands either
         score = demo.quote[i] / limit if limit > 0 else np.inf
-        assert np.min(np.abs(found.score - score)) < 1e-6 if np.isfinite(score) else np.any(np.isinf(found.score))
+        near = 0.02 * score  # limits are drawn at a few ages, and between them in proportion
+        assert np.min(np.abs(found.score - score)) < near if np.isfinite(score) else np.any(np.isinf(found.score))
 
 
 def test_bands_on_the_limit_regret_less_than_every_rule_of_thumb(found: ShopBands) -> None:

@@ -24,6 +24,7 @@ from decide.show.charts.shop import rules_chart
 from decide.show.screens.shop.card import as_csv, as_pdf, card_table
 from decide.show.screens.shop.rates import CHOSEN, NUMBERS, checked_rates, key_of, label_of
 from decide.show.text.policy_card import cells
+from decide.show.text.ruler import about
 from decide.show.text.shop import (
     acceptance_text,
     bands_text,
@@ -122,7 +123,7 @@ def test_one_tap_takes_the_quote_to_the_door_and_the_door_answers_with_the_same_
     assert page.text_input(key="quote").value == f"{found.held.quote:.2f}"
     assert page.session_state["kind"] == "refrigerator"
     text = " ".join(texts(page))
-    assert WORDS.money(float(found.held.limit), "USD") in text
+    assert f"about {WORDS.money(about(float(found.held.limit)), 'USD')}" in text
     assert WORDS.money(float(found.held.quote), "USD", cents=True) in text
 
 
@@ -204,7 +205,7 @@ def test_the_next_customer_starts_without_the_last_ones_parts_and_undo_brings_th
         page.session_state["page_of_test"] = "shop"
         run(page)
 
-    at_the_door("Next customer")
+    at_the_door("Next")
     assert page.text_input(key=key_of("parts")).value == ""
     assert page.text_input(key=key_of("markup")).value == "33"
     at_the_door("Undo")

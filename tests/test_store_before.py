@@ -24,11 +24,11 @@ from decide.load.tables.tables import tables
 from decide.show.cli.main import app
 
 LIMITS = {
-    "invented-visit-full-1": 420.12645040129837,
-    "invented-visit-door-2": 464.31271357691776,
-    "invented-visit-bills-3": 232.92004775372152,
-    "invented-visit-again-4": 294.57455073145616,
-    "l2jF_fLm_LZwYo5eHQ_6nw": 420.12645040129837,
+    "invented-visit-full-1": 420.6109080203603,
+    "invented-visit-door-2": 466.7702078845257,
+    "invented-visit-bills-3": 228.4551314018845,
+    "invented-visit-again-4": 294.99437130893284,
+    "l2jF_fLm_LZwYo5eHQ_6nw": 420.6109080203603,
 }
 
 

@@ -19,7 +19,18 @@ from scipy.stats import norm
 
 from decide.answers.answer import Answer, answer
 from decide.economics.carbon import CARBON_ENTRIES
-from decide.economics.case import Appliance, Bounds, Case, Household, Option, Prohibition, Quote, inputs, option_paths
+from decide.economics.case import (
+    GASES,
+    Appliance,
+    Bounds,
+    Case,
+    Household,
+    Option,
+    Prohibition,
+    Quote,
+    inputs,
+    option_paths,
+)
 from decide.economics.decision import CLOSE, STATES, decide
 from decide.economics.flows import COST_CATEGORIES
 from decide.economics.weigh import NUMBERS, OF_CASH, Weighing
@@ -32,6 +43,7 @@ from decide.load.cases.reading import Needed
 from decide.load.tables.draws import points, sureness
 from decide.load.tables.tables import CURRENCIES, STATUSES, UNITS, WEIGHTS, WHEN, Caution, tables
 from decide.load.tables.typed import ForeignMoney, NoNumber, TooFine, TwoReadings, typed_number
+from decide.show.text.local_units import local_unit
 from decide.show.text.phrases import LANGUAGES, rounded_parts
 from decide.show.text.ruler import about
 from decide.show.text.words import Words, range_of
@@ -204,7 +216,7 @@ def test_a_negative_limit_says_that_not_even_a_free_repair_pays_and_why(found: A
     ("unit", "reason"),
     [
         ({"class": "refrigerator", "age": 25, "electricity": 2200}, "It uses 2,200 against 480 kWh of electricity"),
-        ({"class": "clothes_washer", "age": 12, "water": 200}, "It uses 200 against 15 m³ of water"),
+        ({"class": "clothes_washer", "age": 12, "water": 200}, "It uses 52,834 against 3,963 gallons of water"),
     ],
 )
 def test_what_makes_a_free_repair_dear_is_named_with_its_figures(unit: Entries, reason: str) -> None:
@@ -595,8 +607,9 @@ def test_the_names_in_the_text_are_those_of_the_declared_inputs() -> None:
     labels, helps = ENGLISH.text["label"], ENGLISH.text["help"]
     for noun, kind in {"appliance": Appliance, "household": Household, "option": Option, "quote": Quote}.items():
         declared = {item.name for item in dataclasses.fields(kind) if "bounds" in item.metadata}
+        declared |= {"gas_kind"} if noun == "household" else set()
         assert set(labels[noun]) == declared
-        assert set(helps[noun]) == declared
+        assert set(helps[noun]) == declared - {"gas_kind"}
 
 
 @pytest.mark.parametrize(
@@ -646,6 +659,13 @@ def test_every_unit_can_be_said() -> None:
 def test_units_of_the_text_are_all_in_use() -> None:
     units = entered_units() | {unit.replace("currency", "money") for unit in UNITS.values()}
     units |= {"m3"}  # of a bill for water
+    units |= {  # as people say them
+        local_unit(region, unit, path, gas).name
+        for region in CURRENCIES
+        for unit in units
+        for path in ("", "appliance.gas", "household.gas_price")
+        for gas in GASES
+    }
     assert set(ENGLISH.text["unit"]) == {"none" if unit in ("", "-") else unit for unit in units}
 
 

@@ -3,8 +3,6 @@
 import time
 from collections.abc import Callable
 
-from decide.show.screens.confidence import HOUSEHOLDS, LONGEST_STAY
-
 from decide.answers.answer import answer
 from decide.answers.confidence import (
     breakeven_of,
@@ -17,7 +15,7 @@ from decide.answers.limits import limits_of
 from decide.economics.breakeven import STUDY_PERIOD
 from decide.load.tables.tables import tables
 from decide.show.text.certainty import breakeven_row, confidence_text, worth_finding
-from decide.show.text.report import sure_blocks
+from decide.show.text.report import HOUSEHOLDS, LONGEST_STAY, sure_blocks
 from decide.show.text.words import Words
 
 

@@ -27,7 +27,7 @@ def pocket(
 
     GIVEN.set(home_of(place))
     if out.suffix.lower() != ".html":
-        raise CaseError("--out", "must be one of {choices}, got {got}", ".html", out.suffix)
+        raise CaseError("--out", "must be one of {known}, got {got}", ".html", out.suffix)
     ready_to_write(force, (figures,), out)
     begun = time.monotonic()
     reference = tables_with(figures)

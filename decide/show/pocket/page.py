@@ -14,15 +14,13 @@ import numpy as np
 from ...answers import pocket
 from ...answers.pocket import PocketClass, energy_price, kind_of, pocket_class
 from ...answers.safety import safety
+from ...energy.consumption import KWH_PER_THERM
 from ...load.tables.tables import CURRENCIES, Caution, Tables
 from ..text.phrases import languages
 from ..text.words import Words
 
-THERM: Final = 29.3071
-"""Kilowatt-hours of a therm, in which gas is sold in the US. [kWh]"""
-
 PER_UNIT: Final[Mapping[str, Mapping[str, tuple[str, float]]]] = {
-    "US": {"electricity": ("kwh", 1.0), "gas": ("therm", THERM)},
+    "US": {"electricity": ("kwh", 1.0), "gas": ("therm", KWH_PER_THERM)},
     "EU": {"electricity": ("kwh", 1.0), "gas": ("kwh", 1.0)},
 }
 """In which unit each fuel is sold, and how many kilowatt-hours that is."""
