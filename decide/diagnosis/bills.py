@@ -26,19 +26,10 @@ def bills_of(
 ) -> RepairBills:
     """The law of bills over the causes of a class, by the mean and the spread of their logarithm.
 
-    Parameters
-    ----------
-    weights : how often each cause is behind a failure, in any proportion [-]
-    low, high : bills of which eight in ten for that cause lie within [money]
-    mended : whether a repair ends it [-]
+    `weights` say how often each cause is behind a failure, in any proportion; eight in ten of its bills lie between
+    `low` and `high` [money]; `mended` is whether a repair ends it.
+    Raises `CaseError`: no cause that can be mended, or a weight below 0.
 
-    Raises
-    ------
-    CaseError
-        No cause that can be mended, or a weight below 0.
-
-    Examples
-    --------
     >>> law = bills_of([3, 1], [100, 200], [100, 800], [True, False])
     >>> round(law.median, 6), law.spread, law.unmendable
     (100.0, 0.0, 0.25)

@@ -123,24 +123,11 @@ def capped(chance: Floats, before: Floats, most: float) -> Floats:
 
 
 def updated(chance: ArrayLike, answers: Sequence[Floats], readings: Sequence[Floats], rule: AnswerRule) -> Floats:
-    """Update the shares of the causes by all that was seen and measured.
+    """Update the shares of the causes, shape (causes,), by the likelihoods of all that was seen and measured.
 
     Bayes' rule by the answers that count, then the cap, then Bayes' rule by every reading.
+    Raises `CaseError`: no cause that is left could show it.
 
-    Parameters
-    ----------
-    chance : array_like
-        Before anything was seen, shape (causes,), adding up to 1. [-]
-    answers, readings : sequence of arrays
-        Of each the likelihoods, shape (causes,). [-]
-
-    Raises
-    ------
-    CaseError
-        No cause that is left could show it.
-
-    Examples
-    --------
     >>> rule = AnswerRule(counted=2, most=0.9)
     >>> clicks = np.array([0.83, 0.5, 0.03])
     >>> updated([0.4, 0.3, 0.3], [clicks], [], rule).round(3).tolist()
@@ -178,20 +165,9 @@ def falls(
     Both costs are those under the shares that an answer would leave. Where these are plain Bayes this is the value of
     information; where an answer would not count, or is capped, it is what changing the plan then saves, never below 0.
 
-    Parameters
-    ----------
-    chance : array
-        Now, shape (causes,). [-]
-    plan : CheckPlan
-        Of least cost now.
-    likelihoods, shares : sequence of arrays
-        For each question, of each of its answers: its chance under each cause, and what the shares are after it, shape
-        (answers, causes). [-]
-
-    Returns
-    -------
-    array
-        Fall of the expected cost of the visit and of the decision after it, shape (questions). [money]
+    `plan` is of least cost now, under `chance`, shape (causes,). For each question `likelihoods` has the chance of each
+    of its answers under each cause, and `shares` what the shares are after it, shape (answers, causes). What comes back
+    is the fall of the expected cost of the visit and of the decision after it, shape (questions). [money]
     """
     if not likelihoods:
         return np.zeros(0)

@@ -138,26 +138,11 @@ def visit(
     fee, is below the limit. After own checks that found nothing the chances are shared anew. What the owner finds and
     can mend takes no fee; what is found but needs a technician is worth ``max(E max(L + k F - B_i, 0) - F, 0)``.
 
-    Parameters
-    ----------
-    bill : Bill
-        Before any quote. [money]
-    limits : array_like
-        Highest bill worth paying with each cause, shape (..., causes) or one number for all. [money]
-    fee : number
-        For coming and finding the fault. [money]
-    by_owner, mended_by_owner : array_like of bool
-        Causes that an owner can check, and those that an owner can put right, shape (causes,). [-]
-    credited : number
-        Share of the fee that comes off an accepted bill. [-]
+    `limits` are the highest bills worth paying with each cause, shape (..., causes) or one for all [money]. `by_owner`
+    and `mended_by_owner` mark the causes that an owner can check and put right, shape (causes,). `credited` is the
+    share of the fee that comes off an accepted bill [-].
+    Raises `OutOfRange`: a fee below 0, or a share outside 0 to 1.
 
-    Raises
-    ------
-    OutOfRange
-        A fee below 0, or a share outside 0 to 1.
-
-    Examples
-    --------
     >>> bill = Bill(chance=np.array([0.4, 0.6]), low=np.array([0.0, 150.0]), high=np.array([0.0, 150.0]))
     >>> found = visit(bill, 200.0, 90.0, by_owner=[True, False], mended_by_owner=[True, False])
     >>> round(float(found.worth), 6), round(float(found.worth_after_own), 6), round(float(found.worth_own_first), 6)

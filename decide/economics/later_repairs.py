@@ -32,7 +32,7 @@ from ..arrays import Floats
 from ..errors import NoSolution
 from ..finance.life import Life
 from .failures import Quality
-from .repair_costs import Quotes
+from .repair_costs import LognormalQuotes
 
 CELLS: Final = 400
 """Cells of the grid of ages; finer ones move the limit by less than 0.01 % of a new appliance."""
@@ -89,7 +89,7 @@ class AnotherBill:
     """Expected bill, of those worth paying within five years; NaN where none is. [money]"""
 
 
-def another_bill(law: LaterRepairs, bills: Quotes, quality: Quality, warranty: float = 0.0) -> AnotherBill:
+def another_bill(law: LaterRepairs, bills: LognormalQuotes, quality: Quality, warranty: float = 0.0) -> AnotherBill:
     """Chance and size of another bill of an appliance: a failure out of warranty that is worth mending.
 
     Parameters
@@ -131,7 +131,7 @@ class ByAge:
 
 def later_repairs(
     life: Life,
-    bills: Quotes,
+    bills: LognormalQuotes,
     failure_rate: Callable[[Floats], Floats],
     *,
     discount_force: float,

@@ -1,7 +1,6 @@
-"""What repairs to come may be quoted: laws of the quote, with what each limit on them accepts and pays."""
+"""What repairs to come may be quoted: the law of the quote, with what each limit on it accepts and pays."""
 
 import math
-from abc import ABC, abstractmethod
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,29 +10,8 @@ from ..arrays import Floats, Number, align_cases
 from ..errors import require
 
 
-class Quotes(ABC):
-    """The law of the repair quotes to come."""
-
-    @abstractmethod
-    def _accepted(self, limit: Floats) -> tuple[Floats, Floats]:
-        """Chance that a quote is within a limit, and what is expected to be paid for those that are."""
-
-    @property
-    def mean(self) -> Floats:
-        """Mean quote. [money]"""
-        return self.partial_mean(math.inf)
-
-    def cdf(self, limit: Number) -> Floats:
-        """Chance that a quote is within a limit. [-]"""
-        return self._accepted(np.asarray(limit, dtype=float))[0]
-
-    def partial_mean(self, limit: Number) -> Floats:
-        """What is expected to be paid if just the quotes within a limit are accepted, E[X; X <= R]. [money]"""
-        return self._accepted(np.asarray(limit, dtype=float))[1]
-
-
 @dataclass(frozen=True)
-class LognormalQuotes(Quotes):
+class LognormalQuotes:
     """Quotes about a median [money], whose logarithm has the standard deviation `spread`. [-]"""
 
     median: Number
@@ -43,7 +21,16 @@ class LognormalQuotes(Quotes):
         require("median", self.median, 1e-9, math.inf, "money")
         require("spread", self.spread, 1e-6, 5.0, "")
 
-    def _accepted(self, limit: Floats) -> tuple[Floats, Floats]:
-        median, spread = align_cases(self.median, limit.ndim), align_cases(self.spread, limit.ndim)
-        deviations = np.log(np.maximum(limit, 1e-300) / median) / spread
-        return ndtr(deviations), median * np.exp(spread**2 / 2) * ndtr(deviations - spread)
+    def cdf(self, limit: Number) -> Floats:
+        """Chance that a quote is within a limit. [-]"""
+        return ndtr(self._deviations(limit))
+
+    def partial_mean(self, limit: Number) -> Floats:
+        """What is expected to be paid if just the quotes within a limit are accepted, E[X; X <= R]. [money]"""
+        median, spread = (align_cases(each, np.ndim(limit)) for each in (self.median, self.spread))
+        return median * np.exp(spread**2 / 2) * ndtr(self._deviations(limit) - spread)
+
+    def _deviations(self, limit: Number) -> Floats:
+        """Standard deviations by which a limit lies above the median."""
+        median, spread = (align_cases(each, np.ndim(limit)) for each in (self.median, self.spread))
+        return np.log(np.maximum(limit, 1e-300) / median) / spread
