@@ -206,10 +206,7 @@ class Zones:
 def state_at(beyond: Floats, edges: Floats) -> Floats:
     """State of each verdict by how far its quote is above its limit: 1 clear, 2 leaning, 3 close; 0 where not known.
 
-    Parameters
-    ----------
-    beyond : quote less repair limit, shape (n) [money]
-    edges : `Zones` less the limit, without the limit itself, shape (n, 4) [money]
+    `beyond` is quote less repair limit, shape (n); `edges` are `Zones.beyond`, shape (n, 4). [money]
     """
     clear, leaning, other_leaning, other_clear = edges.T
     found = np.where((beyond <= leaning) | (beyond > other_leaning), 2, 3)
@@ -220,12 +217,10 @@ def state_at(beyond: Floats, edges: Floats) -> Floats:
 def decide(
     case: Case, ranges: Sequence[Range], points: Floats, sureness: Sureness, prices: PriceList | None = None
 ) -> Decision:
-    """Decide a single case under what its inputs may be instead.
+    """Decide a single case under what its inputs may be instead, as `ranges` say; all else stands.
 
+    `points` are low-discrepancy points in the unit cube, shape (draws, at least ranges + 1).
     Raises `CaseError`: some ranges together make no case: the message names them.
-
-    `ranges` are what is not known for sure; all else stands. `points` are low-discrepancy points in the unit cube,
-    shape (draws, at least ranges + 1).
     """
     shares, standing = points[:, columns_of(ranges, points.shape[1])], single(weigh(case, prices))
     weighed: Weighing[Any] = standing

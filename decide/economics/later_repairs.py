@@ -92,17 +92,9 @@ class AnotherBill:
 def another_bill(law: LaterRepairs, bills: LognormalQuotes, quality: Quality, warranty: float = 0.0) -> AnotherBill:
     """Chance and size of another bill of an appliance: a failure out of warranty that is worth mending.
 
-    Parameters
-    ----------
-    law : its repair limits by age
-    bills : law of the bill of a mendable failure [money]
-    quality : what is known of it, at its age today
-    warranty : until so many years from today all is mended free [year]
-
-    Notes
-    -----
     The chance is 1 - (1 + M / rate)^-shape, M being the failures of quality 1 over the years, each weighed by the share
-    of its bills that is paid.
+    of its bills that is paid. `law` has its repair limits by age, `quality` what is known of it at its age today; until
+    `warranty` years from today all is mended free.
     """
     edges = float(quality.age) + np.arange(5 * MONTHS + 1) / MONTHS
     middle = _between(edges)
@@ -144,23 +136,12 @@ def later_repairs(
 ) -> LaterRepairs:
     """Solve the equation for an appliance of one class in one household.
 
-    Raises `NoSolution`: the rounds do not settle.
+    `failure_rate` is that of an appliance of an age [1/year]; `discount_force` rho with whatever adds to it, such as a
+    need that may end [1/year]; `price` K; `running` energy, water and the like at an age, or level [money/year];
+    `unmendable` the share of failures that nobody can mend; `waiting` what the days without cost at one failure, spoilt
+    food included [money]; until the age `warranty` all is mended free [year]; `next_one` is U, where what follows is
+    not one of this kind [money]. Raises `NoSolution`: the rounds do not settle.
 
-    Parameters
-    ----------
-    life : published life, with a hazard
-    bills : law of the bill of a mendable failure [money]
-    failure_rate : failures of an appliance of an age [1/year]
-    discount_force : rho, with whatever adds to it, such as a need that may end [1/year]
-    price : K, what a new one costs when it stands there and runs [money]
-    running : energy, water and the like at an age, or level [money/year]
-    unmendable : share of failures that nobody can mend [-]
-    waiting : what the days without cost at one failure, spoilt food included [money]
-    warranty : until this age all is mended free [year]
-    next_one : present cost of being about to buy new, U, where what follows is not one of this kind [money]
-
-    Examples
-    --------
     >>> from decide.finance.life import Weibull
     >>> from decide.economics.repair_costs import LognormalQuotes
     >>> washer = Weibull.with_mean(11.5, 2.2)

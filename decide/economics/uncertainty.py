@@ -166,21 +166,11 @@ class Distribution:
 
 
 def evpi(costs: Floats) -> float:
-    r"""Expected value of perfect information: what it is worth to know the draw before choosing.
+    """Expected value of perfect information: what it is worth to know the draw before choosing. [money]
 
-    .. math:: \min_i E[c_i] - E[\min_i c_i]
+    ``min_i E[c_i] - E[min_i c_i]``, of the cost of each option in each equally likely draw, shape (options, draws).
+    Howard, Information value theory, IEEE Transactions on Systems Science and Cybernetics 2, 22-26, 1966.
 
-    Parameters
-    ----------
-    costs : ndarray, shape (options, draws)
-        Cost of each option in each equally likely draw. [money]
-
-    References
-    ----------
-    .. [1] Howard, Information value theory, IEEE Transactions on Systems Science and Cybernetics 2, 22-26, 1966.
-
-    Examples
-    --------
     >>> evpi(np.array([[70.0, -50.0], [0.0, 0.0]]))
     25.0
     """
@@ -188,33 +178,17 @@ def evpi(costs: Floats) -> float:
 
 
 def evppi(costs: Floats, known: Floats, groups: int = GROUPS) -> float:
-    r"""Expected value of partial perfect information: what it is worth to know one quantity before choosing.
+    """Expected value of partial perfect information: what it is worth to know one quantity before choosing. [money]
 
-    .. math:: \min_i E[c_i] - E\left[\min_i E[c_i \mid x]\right]
+    ``min_i E[c_i] - E[min_i E[c_i | x]]``; `costs` as of `evpi`, `known` is x in each draw, shape (draws).
 
-    Parameters
-    ----------
-    costs : ndarray, shape (options, draws)
-        Cost of each option in each equally likely draw. [money]
-    known : ndarray, shape (draws)
-        The quantity in each draw.
-    groups : int
-        Into how many groups of like draws to sort; a quantity of at most so many values is grouped by value. [-]
+    A single loop over one set of draws: sort by x into groups (by value where there are no more values than groups),
+    and choose in each what is cheapest there on average. Judged by the same draws a choice looks too good, and what
+    tells nothing would seem worth something; so each half of the draws chooses for the other. What bias is left is
+    downward, and small: a choice is only as fine as the groups, and now and then the halves disagree where it hardly
+    matters. Never below 0. Strong & Oakley, An efficient method for computing single-parameter partial expected value
+    of perfect information, Medical Decision Making 33, 755-766, 2013.
 
-    Notes
-    -----
-    A single loop over one set of draws [1]_: sort by x into groups, and choose in each what is cheapest there on
-    average. Judged by the same draws a choice looks too good, and what tells nothing would seem worth something; so
-    each half of the draws chooses for the other. What bias is left is downward, and small: a choice is only as fine
-    as the groups, and now and then the halves disagree where it hardly matters. Never below 0.
-
-    References
-    ----------
-    .. [1] Strong & Oakley, An efficient method for computing single-parameter partial expected value of perfect
-       information, Medical Decision Making 33, 755-766, 2013.
-
-    Examples
-    --------
     >>> tells_all = evppi(np.array([[70.0, -50.0] * 2, [0.0] * 4]), np.array([1.0, 2.0] * 2))
     >>> tells_nothing = evppi(np.array([[70.0, -50.0] * 2, [0.0] * 4]), np.array([1.0] * 4))
     >>> tells_all, tells_nothing

@@ -204,17 +204,9 @@ def weigh(case: Case, prices: PriceList | None = None, planned_years: Number | N
 def limit_under_claim(limit: Number, waiting: Number, refused: Number) -> Number:
     r"""Highest quote worth paying where somebody else may owe the repair: R = min(R_normal, D / (1 - pi)). [money]
 
-    Claiming first costs D in waiting and leaves every choice open if it is refused. Paying x at once is cheaper only
-    while x <= D + pi x.
+    Claiming first costs D in waiting, longer than for a repair that is paid, and leaves every choice open if it is
+    refused, with chance pi below 1. Paying x at once is cheaper only while x <= D + pi x. A limit of NaN stays NaN.
 
-    Parameters
-    ----------
-    limit : R_normal, of `weigh`; NaN where the repair is refused [money]
-    waiting : D, what it costs to wait for the claim longer than for a repair that is paid [money]
-    refused : pi, chance that the claim is refused, below 1 [-]
-
-    Examples
-    --------
     >>> limit_under_claim(300.0, 0.0, 0.2), limit_under_claim(300.0, 60.0, 0.25), limit_under_claim(50.0, 60.0, 0.25)
     (0.0, 80.0, 50.0)
     """

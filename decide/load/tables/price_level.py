@@ -103,7 +103,7 @@ def read_price_level(folder: Path, regions: tuple[str, ...], register: Register)
 
     def level(row: CsvRow) -> tuple[tuple[str, str, str], float]:
         region, kind, period = row.choice("region", regions), row.choice("kind", KINDS), period_of(row, "period")
-        figure = register.estimate(row, units.setdefault((region, kind), row.text("unit")), None, None)
+        figure = register.estimate(row, units.setdefault((region, kind), row.text("unit")))
         if period == UNKNOWN or figure.value <= 0:
             raise row.broken("needs a period, and a level above 0")
         return (region, kind, period), figure.value

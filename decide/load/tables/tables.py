@@ -499,7 +499,7 @@ def read_tables(folder: Path) -> Tables:
 
 def _safety_figure(row: CsvRow, places: Mapping[str, Place], register: Register) -> tuple[tuple[str, str], Estimate]:
     figure, place = row.choice("figure", SAFETY_UNITS), row.choice("place", places)
-    return (figure, place), register.estimate(row, SAFETY_UNITS[figure], None, None)
+    return (figure, place), register.estimate(row, SAFETY_UNITS[figure])
 
 
 def _source(row: CsvRow) -> tuple[str, Source]:
@@ -548,7 +548,7 @@ def _energy_price(row: CsvRow, places: Mapping[str, Place], register: Register) 
         raise row.broken("{place} lies in {region}, not in {other}", place, places[place].region, region)
     currency, fuel = row.choice("currency", (CURRENCIES[region],)), row.choice("fuel", PRICED)
     row.choice("basis", (BASES[fuel],))
-    figure = register.estimate(row, f"{currency}/kWh", None, None)
+    figure = register.estimate(row, f"{currency}/kWh")
     return (place, fuel), replace(figure, price_year=row.text("period"))
 
 

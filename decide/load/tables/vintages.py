@@ -54,7 +54,7 @@ def read_vintages(
     for row in listed:
         kind, region = row.choice("class", fuels), row.choice("region", regions)
         key = kind, region, row.choice("fuel", fuels[kind])
-        made, point = row.number("made"), register.estimate(row, "-", None, None)
+        made, point = row.number("made"), register.estimate(row, "-")
         before = found.setdefault(key, [])
         if before and made == before[-1][0]:
             raise row.broken("{key} is listed twice", f"{' '.join(key)} {made:g}")
