@@ -268,7 +268,7 @@ def test_a_shorter_scale_is_so_many_times_the_hazard_at_every_age(
     """f on the scale of a Weibull life is f^-k on its hazard, so f^-k as a power of the survival."""
     age, worn = scales * float(life.scale), replace(life, scale=factor * life.scale)
     power = factor**-life.shape
-    for later in (0.5, 4.0, 20.0):
+    for later in (each for each in (0.5, 4.0, 20.0) if life.survival_given(age, each) > 0):  # 0 has lost its power
         assert worn.survival_given(age, later) == pytest.approx(
             life.survival_given(age, later) ** power, rel=1e-9, abs=1e-12
         )

@@ -406,7 +406,7 @@ def test_own_counts_move_the_order(tmp_path):
     diagnosis = diagnose("refrigerator", "fan_noise", counts=found)
     assert diagnosis.own_jobs == 2000
     assert float(diagnosis.chance[diagnosis.symptom.ids.index("compressor_mounts")]) > 0.98
-    paid = [step for step in diagnosis.steps if diagnosis.check_cost[step] > 0]
+    paid = [step for step in diagnosis.steps if diagnosis.looking.check_cost[step] > 0]
     assert diagnosis.symptom.ids[paid[0]] == "compressor_mounts"
 
 

@@ -15,7 +15,7 @@ from decide.answers.book import weigh_book
 from decide.load.jobs.book import open_book
 from decide.load.jobs.columns import guess_mapping, parse_mapping, write_mapping
 from decide.load.jobs.rows import ReadChunk, read_book
-from decide.load.tables.ages import written_age
+from decide.load.tables.dates import written_age
 from decide.load.tables.tables import tables
 from decide.shop.callback_jobs import NEVER_TWICE, NO_DATES, NO_WAY, callback_jobs, name_of
 from decide.show.cli.main import app

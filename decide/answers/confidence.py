@@ -55,13 +55,6 @@ def decision_confidence(
     return confidence(case, decide(case, ranges, drawn, sureness(tables(), case.household.region)))
 
 
-def confidence_of_answer(answer: Answer) -> DecisionConfidence | tuple[float, float] | None:
-    """How sure the verdict is; without a quote, between what the highest one lies; nothing where a repair is out."""
-    if has_verdict(answer):
-        return answer.confidence
-    return answer.decision.limit_range if has_limit(answer) else None
-
-
 @lru_cache(maxsize=256)
 def breakeven_of(case: Case, path: str, high: float | None = None) -> BreakevenValues:
     """Where the verdict of a case flips on one input; remembered."""

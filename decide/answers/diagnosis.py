@@ -112,12 +112,7 @@ class Diagnosis:
     def expected(self) -> CheckPlan:
         """What the order takes where whatever is found is repaired. [money]"""
         fallback = self.limit if self.stops_early else math.inf
-        return expected_cost(self.plan.order, self.chance, self.check_cost, self.bill.by_cause, fallback)
-
-    @property
-    def check_cost(self) -> Floats:
-        """Of looking at each cause: paid time, and nothing for what an owner can look at. [money]"""
-        return self.looking.check_cost
+        return expected_cost(self.plan.order, self.chance, self.looking.check_cost, self.bill.by_cause, fallback)
 
     @property
     def worth_claiming(self) -> list[str]:
@@ -170,43 +165,23 @@ def diagnose(
 
     Parameters
     ----------
-    age : float, optional
-        Of the unit; with it the repair limit is worked out from the usual figures. [year]
-    limit : float, optional
-        Highest bill worth paying, where a case tells it already. [money]
-    out : tuple of str
-        Causes ruled out. [-]
-    limit_of : callable, optional
-        The same by the fault that is behind it; worked out from the usual figures where neither is given. [money]
-    answers, readings : mapping, optional
-        What was answered, by question, and measured, by reading. [-, unit of the reading]
-    covered : tuple of str
-        Causes whose part is under the maker's warranty: only the labour is billed then. [-]
-    meter : bool
-        Whether an owner asks to measure on dead circuits; never of what burns gas. [-]
-    rate, fee : float, optional
-        Billed labour, and the fee of a visit; the usual ones of the region unless given. [money/hour, money]
-    credited : float
-        Share of the fee that comes off an accepted bill. [-]
-    listed : Symptoms, optional
-        A shop's own lists. [-]
-    asked : Evidence, optional
-        A shop's own questions and readings. [-]
-    counts : mapping, optional
-        A shop's own counts: symptom, cause, jobs. [job]
-    reference : Tables, optional
-        Tables with a shop's own figures; the shipped ones unless given. [-]
+    age : of the unit; with it the repair limit is worked out from the usual figures [year]
+    limit, limit_of : highest bill worth paying where a case tells it already; the same by the fault behind it [money]
+    out : causes ruled out [-]
+    answers, readings : what was answered, by question, and measured, by reading [-, unit of the reading]
+    covered : causes whose part is under the maker's warranty: only the labour is billed then [-]
+    meter : whether an owner asks to measure on dead circuits; never of what burns gas [-]
+    rate, fee : billed labour, and the fee of a visit; the usual ones of the region unless given [money/hour, money]
+    credited : share of the fee that comes off an accepted bill [-]
+    listed, asked : a shop's own lists, and its own questions and readings [-]
+    counts : a shop's own counts: symptom, cause, jobs [job]
+    reference : tables with a shop's own figures; the shipped ones unless given [-]
 
-    Raises
-    ------
-    CaseError
-        Unknown class, symptom, place, cause, question, answer or reading; or nothing is left.
+    Raises `CaseError`: unknown class, symptom, place, cause, question, answer or reading; or nothing is left.
 
-    Examples
-    --------
     >>> found = diagnose("refrigerator", "warm_throughout")
     >>> [found.symptom.ids[step] for step in found.steps][:2]
-    ['shut_and_set', 'no_current']
+    ['shut_and_set', 'fridge_gasket']
     """
     table = reference or tables()
     region = table.region_of(place)

@@ -86,7 +86,9 @@ def next_step(diagnosis: Diagnosis, who: str = WHO[-1]) -> Step | None:
     cause = diagnosis.symptom.links[made[0]].cause
     is_first = made[0] == int(diagnosis.plan.order[0])
     worth = worth_of_check(diagnosis.looking, diagnosis.chance, diagnosis.plan) if is_first else math.nan
-    return Step(kind=CHECK, key=cause.cause, who=cause.who, worth=worth, cost=float(diagnosis.check_cost[made[0]]))
+    return Step(
+        kind=CHECK, key=cause.cause, who=cause.who, worth=worth, cost=float(diagnosis.looking.check_cost[made[0]])
+    )
 
 
 def _is_better_now(diagnosis: Diagnosis, step: Step) -> bool:

@@ -17,8 +17,17 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from ..arrays import Floats
-from ..errors import CaseError
-from .check_order import NOT_MADE, CheckPlan, Marks, best_order, expected_cost, free_checks, least_costs, ruled_out
+from .check_order import (
+    NOT_MADE,
+    CheckPlan,
+    Marks,
+    best_order,
+    expected_cost,
+    free_checks,
+    least_costs,
+    observed,
+    ruled_out,
+)
 
 NOTHING = 1e-9
 """A chance or an amount below this is none."""
@@ -75,26 +84,13 @@ class Looking:
         return np.asarray(expected_cost(order, chance, self.check_cost, self.repair_cost, self.fallback).cost)
 
 
-def bayes(chance: Floats, likelihood: Floats) -> Floats:
-    """The shares after something was seen; CaseError where none of the causes left could show it.
-
-    >>> bayes(np.array([0.5, 0.5]), np.array([0.9, 0.1])).round(3).tolist()
-    [0.9, 0.1]
-    """
-    joint = chance * likelihood
-    total = joint.sum()
-    if not total > 0:
-        raise CaseError("checks.out", "leaves none of the listed causes: it is another one, or a check misled")
-    return np.minimum(joint / total, 1.0)
-
-
 def told(chance: Floats, likelihood: Floats) -> float:
     """How much an answer tells: divergence of the shares after it from those before. [nat]
 
     >>> told(np.array([0.5, 0.5]), np.array([0.3, 0.3])), round(told(np.array([0.5, 0.5]), np.array([1.0, 0.0])), 4)
     (0.0, 0.6931)
     """
-    after = bayes(chance, likelihood)
+    after = observed(chance, likelihood)
     there = after > 0
     return float(np.sum(after[there] * np.log(after[there] / chance[there])))
 
@@ -136,10 +132,10 @@ def updated(chance: ArrayLike, answers: Sequence[Floats], readings: Sequence[Flo
     before = np.asarray(chance, dtype=float)
     found = before
     for at in counted_answers(before, answers, rule):
-        found = bayes(found, answers[at])
+        found = observed(found, answers[at])
     found = capped(found, before, rule.most)
     for likelihood in readings:
-        found = bayes(found, likelihood)
+        found = observed(found, likelihood)
     return found
 
 

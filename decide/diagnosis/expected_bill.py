@@ -113,6 +113,30 @@ class Bill:
         return np.where(self._spread > 0, np.maximum(spread_out, 0.0), np.maximum(gap, 0.0))
 
 
+def law_of_bills(weights: ArrayLike, low: ArrayLike, high: ArrayLike, mended: ArrayLike) -> tuple[float, float, float]:
+    """The law of later bills over the causes of a class: median, spread of the logarithm, and the share none mends.
+
+    A lognormal by mean and spread of the logarithm of bills that can be mended. `weights` say how often each cause is
+    behind a failure, in any proportion; eight in ten of its bills lie between `low` and `high`. [money, -, -]
+    Raises `CaseError`: no cause that can be mended, or a weight below 0.
+
+    >>> median, *others = law_of_bills([3, 1], [100, 200], [100, 800], [True, False])
+    >>> round(median, 6), *others
+    (100.0, 0.0, 0.25)
+    """
+    weight, can = np.asarray(weights, dtype=float), np.asarray(mended, dtype=bool)
+    require("weights", weight, 0.0, np.inf, "")
+    total = np.sum(weight[can])
+    if not total > 0:
+        raise CaseError("weights", "needs at least one cause that can be mended")
+    chance = weight[can] / total
+    bill = Bill(chance=chance, low=np.asarray(low, dtype=float)[can], high=np.asarray(high, dtype=float)[can])
+    middle, within = bill.logarithm
+    mean = float(np.sum(chance * middle))
+    spread = float(np.sqrt(np.sum(chance * (within**2 + (middle - mean) ** 2))))
+    return float(np.exp(mean)), spread, float(1 - total / np.sum(weight))
+
+
 @dataclass(frozen=True, kw_only=True)
 class VisitValue:
     """Whether it is worth paying someone to come and look. All against doing without the repair."""

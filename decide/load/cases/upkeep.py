@@ -141,7 +141,7 @@ class Upkeep:
             discount_force=max(float(self.household.discount_force), LEAST_FORCE),
             price=max(self.cost_of_new(kind), CENT),
             running=sum(float(prices.cost(flow, amount)) for flow, amount in used.items()),
-            unmendable=later_bills(kind.kind, region, reference).bills.unmendable,
+            unmendable=later_bills(kind.kind, region, reference).unmendable,
             waiting=float(self.repair.days_without * self.household.day_cost),
             next_one=next_one,
         )

@@ -27,8 +27,7 @@ from ...economics.case import MONEY, Bounds, Quote
 from ...errors import ReadError
 from ...shop.jobs import DECISIONS, OPEN, OUTCOMES, UNKNOWN, Codes, Dates, Jobs, concatenate
 from ...shop.weigh_jobs import AGES, OWN_BOUNDS, bounds_of
-from ..tables.ages import written_age
-from ..tables.dates import MONTH_FIRST, TIME_OF_DAY, readings
+from ..tables.dates import MONTH_FIRST, TIME_OF_DAY, readings, written_age
 from ..tables.tables import tables
 from ..tables.vocabulary import plain, vocabulary
 from .book import JobBook, open_book

@@ -9,7 +9,7 @@ import difflib
 import functools
 import itertools
 import math
-from collections.abc import Mapping, Set
+from collections.abc import Iterable, Iterator, Mapping, Set
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TypeVar
@@ -57,8 +57,7 @@ GROUPS = ("cooling", "laundry", "kitchen", "heating", "hot_water", "air")
 FUELS = ("electricity", "gas", "water")
 ENERGY = ("electricity", "gas")
 PRICED = (*ENERGY, PROPANE)
-"""What has a published price a kilowatt-hour; not all of it in every region."""
-"""The fuels that have a price a kilowatt-hour; that of water stands among the figures."""
+"""What has a published price a kilowatt-hour, not all of it in every region; that of water stands among the figures."""
 
 COLUMNS: Mapping[str, str] = {
     "sources.csv": "key,citation,address,licence,note",
@@ -92,6 +91,7 @@ OWN = "own"
 CLOSE = 5
 """How many ids are offered for one that is not known."""
 
+Key = TypeVar("Key")
 Found = TypeVar("Found")
 
 
@@ -240,34 +240,14 @@ class Tables:
         return self.place(place).region
 
     def figure(self, quantity: str, kind: str, region: str) -> Estimate | None:
-        """Look up a figure of a class in a region.
+        """Look up a figure, one of UNITS, of a class in a region, or of '*' for one that belongs to no class.
 
-        The first that exists of: the class in the region, the class anywhere, the region, everywhere.
+        The first that exists of: the class in the region, the class anywhere, the region, everywhere. None where the
+        tables hold no such figure: a class uses none of a fuel that it is not fed with, and has no price in a region
+        where it is not sold.
 
-        Parameters
-        ----------
-        quantity
-            One of UNITS.
-        kind
-            Id of a class, or '*' for a figure that belongs to no class.
-        region
-            'US' or 'EU'.
+        Raises `CaseError`: unknown class or region; `DataError`: unknown quantity.
 
-        Returns
-        -------
-        Estimate | None
-            None where the tables hold no such figure: a class uses none of a fuel that it is not fed with, and
-            has no price in a region where it is not sold.
-
-        Raises
-        ------
-        CaseError
-            Unknown class or region.
-        DataError
-            Unknown quantity.
-
-        Examples
-        --------
         >>> life = tables().figure("mean_life", "refrigerator", "US")
         >>> life.value, life.unit, life.status
         (17.4, 'year', 'judgement')
@@ -277,11 +257,8 @@ class Tables:
         _check_region(region)
         if kind != ANY:
             self.kind(kind)
-        for holder in ((kind, region), (kind, ANY), (ANY, region), (ANY, ANY)):
-            found = self.figures.get((*holder, quantity))
-            if found is not None:
-                return found
-        return None
+        holders = ((kind, region), (kind, ANY), (ANY, region), (ANY, ANY))
+        return _first(self.figures, ((*holder, quantity) for holder in holders))
 
     def needed(self, quantity: str, kind: str, region: str) -> Estimate:
         """A figure that every class has; DataError where the tables hold none."""
@@ -332,11 +309,7 @@ class Tables:
         >>> tables().promised("guarantee", "dishwasher", "ES").value, tables().promised("guarantee", "*", "US-CA").value
         (3.0, 0.0)
         """
-        for holder in ((place, kind), (place, ANY), (self.region_of(place), kind), (self.region_of(place), ANY)):
-            found = self.promises.get((what, *holder))
-            if found is not None:
-                return found
-        return None
+        return _first(self.promises, itertools.product((what,), (place, self.region_of(place)), (kind, ANY)))
 
     def classes(self, region: str) -> tuple[ApplianceClass, ...]:
         """List the classes sold in a region, in the order of the file."""
@@ -386,7 +359,8 @@ class Tables:
         """
         region, possible = self.region_of(place), {known.fault: known for known in self.faults(kind)}
         if fault is not None:
-            _look_up(possible, fault, "appliance.fault", Message("known for this class: {known}", ", ".join(possible)))
+            listed = Message("known for this class: {known}", ", ".join(possible))
+            _look_up(possible, fault, "appliance.fault", listed, {})
         applicable_cautions = (
             caution
             for caution in self.all_cautions
@@ -404,27 +378,27 @@ def danger_rank(caution: Caution) -> tuple[int, int, int]:
     return WHEN.index(caution.when), min(WEIGHTS.index(caution.weight), 2), DANGERS.index(caution.danger)
 
 
+def _first(known: Mapping[Key, Found], keys: Iterable[Key]) -> Found | None:
+    return next((known[key] for key in keys if key in known), None)
+
+
 def _covers(ids: tuple[str, ...], wanted: str) -> bool:
     return ids == (ANY,) or wanted in ids
 
 
 def _check_region(region: str) -> None:
-    _look_up(CURRENCIES, region, "household.region", Message("known: {known}", ", ".join(CURRENCIES)))
+    _look_up(CURRENCIES, region, "household.region", Message("known: {known}", ", ".join(CURRENCIES)), {})
 
 
 def _look_up(
-    known: Mapping[str, Found],
-    wanted: str,
-    field: str,
-    otherwise: Message,
-    called: Mapping[str, tuple[str, ...]] | None = None,
+    known: Mapping[str, Found], wanted: str, field: str, otherwise: Message, called: Mapping[str, tuple[str, ...]]
 ) -> Found:
     """Look up by id; what is not known is refused, with the ids that are called so, or come close by id or by name."""
     if wanted in known:
         return known[wanted]
     names: dict[str, list[str]] = {}
     for key in known:
-        for name in dict.fromkeys(each.casefold() for each in (key, *(called or {}).get(key, ()))):
+        for name in dict.fromkeys(each.casefold() for each in (key, *called.get(key, ()))):
             names.setdefault(name, []).append(key)
     meant = str(wanted).casefold()
     close = [meant] if meant in names else difflib.get_close_matches(meant, names, n=CLOSE, cutoff=0.6)
@@ -448,32 +422,27 @@ def read_tables(folder: Path) -> Tables:
 
     Raises `DataError`: a row breaks the rules of its file; the message names the file and the line.
     """
-    register = Register(keyed(rows(folder / "sources.csv", COLUMNS["sources.csv"]), _source))
-    places = keyed(rows(folder / "places.csv", COLUMNS["places.csv"]), _place)
-    figure_rows = list(rows(folder / "figures.csv", COLUMNS["figures.csv"]))
+
+    def listed(name: str) -> Iterator[CsvRow]:
+        return rows(folder / f"{name}.csv", COLUMNS[f"{name}.csv"])
+
+    register = Register(keyed(listed("sources"), _source))
+    places = keyed(listed("places"), _place)
+    figure_rows = list(listed("figures"))
     sold = {(row.text("class"), row.text("region")) for row in figure_rows if row.text("quantity") == "price"}
-    classes = keyed(rows(folder / "classes.csv", COLUMNS["classes.csv"]), lambda row: _appliance_class(row, sold))
+    classes = keyed(listed("classes"), lambda row: _appliance_class(row, sold))
     level = read_price_level(folder, tuple(CURRENCIES), register)
-    listed = keyed(figure_rows, lambda row: _figure(row, classes, register, level))
-    figures = aged(listed, register.sources[OWN])
-    prices = keyed(
-        rows(folder / "energy_prices.csv", COLUMNS["energy_prices.csv"]),
-        lambda row: _energy_price(row, places, register),
-    )
-    faults = keyed(rows(folder / "faults.csv", COLUMNS["faults.csv"]), lambda row: _fault(row, classes))
-    cautions = keyed(
-        rows(folder / "cautions.csv", COLUMNS["cautions.csv"]),
-        lambda row: _caution(row, classes, faults, places.keys(), register),
-    )
-    safety = keyed(
-        rows(folder / "safety_figures.csv", COLUMNS["safety_figures.csv"]),
-        lambda row: _safety_figure(row, places, register),
-    )
+    published = keyed(figure_rows, lambda row: _figure(row, classes, register, level))
+    figures = aged(published, register.sources[OWN])
+    prices = keyed(listed("energy_prices"), lambda row: _energy_price(row, places, register))
+    faults = keyed(listed("faults"), lambda row: _fault(row, classes))
+    cautions = keyed(listed("cautions"), lambda row: _caution(row, classes, faults, places.keys(), register))
+    safety = keyed(listed("safety_figures"), lambda row: _safety_figure(row, places, register))
     held = {fault.fault: fault.classes for fault in faults.values()}
-    costs = read_fault_costs(rows(folder / "fault_costs.csv", OF_FAULT_COSTS), classes, held, register)
-    promises = read_guarantees(rows(folder / "guarantees.csv", OF_GUARANTEES), classes, places, register)
+    costs = read_fault_costs(listed("fault_costs"), classes, held, register)
+    promises = read_guarantees(listed("guarantees"), classes, places, register)
     fuels = {kind.kind: kind.fuels for kind in classes.values()}
-    vintages = read_vintages(rows(folder / "vintage_ratio.csv", OF_VINTAGES), fuels, CURRENCIES, register)
+    vintages = read_vintages(listed("vintage_ratio"), fuels, CURRENCIES, register)
     for region, figure in itertools.product(CURRENCIES, SAFETY_UNITS):
         if (figure, region) not in safety:
             raise DataError("safety_figures.csv: no {figure} for the whole of {region}", figure, region)

@@ -80,40 +80,16 @@ class ForeignMoney(CaseError):
 
 
 def typed_number(text: str, field: str, locale: str | None = None, unit: str = "", currency: str = "") -> float:
-    """Read a number as a person typed it, or refuse it; a percent sign makes it a share.
+    """Read a number as a person typed it, or refuse it; a percent sign makes it a share: 3 % is 0.03.
 
-    Parameters
-    ----------
-    text
-        What was typed. Signs and names of money and spaces around it are passed over; years may be said, or months.
-    field
-        Dotted path of the input, for the error.
-    locale
-        Where people write as the typist does, such as 'en_US'. It decides only what else would be ambiguous: a lone
-        mark before three digits.
-    unit
-        Unit of the input as `case.py` declares it; an amount of `money` has two decimals at most.
-    currency
-        Money of the place; a sign or a name of another is refused. Without one, any is passed over.
+    Signs and names of money and spaces around it are passed over; years may be said, or months. `field` is the dotted
+    path of the input, for the error. `locale` is where people write as the typist does, such as 'en_US': it decides
+    only what else would be ambiguous, a lone mark before three digits. `unit` is that of the input as `case.py`
+    declares it; an amount of `money` has two decimals at most. `currency` is the money of the place; a sign or a name
+    of another is refused, and without one any is passed over.
 
-    Returns
-    -------
-    float
-        The number; 3 % is 0.03.
+    Raises `NoNumber`, `TwoReadings`, `TooFine` or `ForeignMoney`.
 
-    Raises
-    ------
-    NoNumber
-        What was typed is no number.
-    TwoReadings
-        It is two.
-    TooFine
-        It is money, and finer than money is.
-    ForeignMoney
-        It is in another money than that of the place.
-
-    Examples
-    --------
     >>> typed_number("7,5", "repair.quote"), typed_number("€ 1.234,50", "repair.quote")
     (7.5, 1234.5)
     >>> typed_number("1,234", "repair.quote", "en_US"), typed_number("3 %", "household.rate")

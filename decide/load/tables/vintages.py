@@ -44,10 +44,8 @@ def read_vintages(
 ) -> dict[Key, Vintage]:
     """Read the ratios of each class, region and fuel; `fuels` are those of each class.
 
-    Raises
-    ------
-    DataError
-        An unknown class, region or fuel, years out of order, a ratio that is below 1 or rises, or a last one above 1.
+    Raises `DataError`: an unknown class, region or fuel, years out of order, a ratio below 1 or that rises, or a last
+    one above 1.
     """
     found: dict[Key, list[tuple[float, Estimate]]] = {}
     last: dict[Key, CsvRow] = {}
