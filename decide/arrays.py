@@ -14,19 +14,8 @@ Number: TypeAlias = float | Floats
 
 
 def align_cases(column: Number, axes: int) -> Floats:
-    """Stretch a column over the further axes of an array of times; a number stays a number.
+    """Stretch a column, shape (n), over the axes of an array of times, shape (n, 1, ...); a number stays a number.
 
-    Parameters
-    ----------
-    column : a number, or one entry a case, shape (n) [any]
-    axes : of the array it is to go with
-
-    Returns
-    -------
-    column : shape (n, 1, ...), as many axes as asked
-
-    Examples
-    --------
     >>> align_cases(np.array([1.0, 2.0]), 3).shape, align_cases(5.0, 3).shape
     ((2, 1, 1), ())
     """

@@ -72,12 +72,8 @@ class CarbonAnswer:
 def carbon_answer(answer: Answer, this_year: int | None = None) -> CarbonAnswer:
     """What each way of an answer emits, on the same engine and the same flows.
 
-    Raises
-    ------
-    CaseError
-        The price of carbon makes no case, as where energy then rises faster than the discount rate.
-    NoSolution
-        No steady growth is worth the same as energy and its carbon together.
+    Raises `CaseError`: the price of carbon makes no case, as where energy then rises faster than the discount rate.
+    Raises `NoSolution`: no steady growth is worth the same as energy and its carbon together.
     """
     case = answer.case
     filled = carbon_of(case, answer.carbon, this_year)

@@ -69,8 +69,6 @@ def next_step(diagnosis: Diagnosis, who: str = WHO[-1]) -> Step | None:
 
     None where nothing is left to look at: replacing costs less, or one cause is left and known.
 
-    Examples
-    --------
     >>> from decide.answers.diagnosis import diagnose
     >>> step = next_step(diagnose("refrigerator", "warm_throughout"))
     >>> step.kind, step.key

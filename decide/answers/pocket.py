@@ -336,15 +336,7 @@ def _costs(weighed: Weighing[Any], move: Callable[..., Floats]) -> tuple[Floats,
 
 
 def pocket_class(kind: str, region: str, today: datetime.date, reference: Tables) -> PocketClass:
-    """Have the tables of a class written.
-
-    Parameters
-    ----------
-    kind : id of a class that is sold in the region [-]
-    region : code of a region, not of a place in it [-]
-    today : the day for which they hold [-]
-    reference : the shipped figures, or the shop's own in their place [-]
-    """
+    """Have the tables of a class written for a region, not a place in it, as they hold today."""
     return _Maker(reference.kind(kind), region, today, reference).made()
 
 

@@ -56,7 +56,6 @@ def card_of(
     day: datetime.date,
     kinds: Sequence[str] = (),
     shop: str = "",
-    ages: Sequence[float] = AGES,
     reference: Tables | None = None,
 ) -> Card:
     """Work out the card of a place.
@@ -70,7 +69,7 @@ def card_of(
     if len(wanted) > MOST_CLASSES:
         told = "must be at most {most_classes} to fit on one page, got {got}"
         raise CaseError("classes", told, MOST_CLASSES, len(wanted))
-    column, rows, figures, currency = np.array(ages, dtype=float), [], {}, ""
+    column, rows, figures, currency = np.array(AGES), [], {}, ""
     for kind in wanted:
         filled = complete({"appliance": {"class": kind, "age": 0}, "household": {"place": known.place}}, reference)
         limits = np.round(np.asarray(weigh(vary(filled.case, AGE, column)).repair_limit), 2)  # page and table agree
@@ -81,4 +80,4 @@ def card_of(
         currency = filled.case.household.currency
     counts = Counter(figures.values())
     standing = {status: counts[status] for status in (OWN_RECORDS, *STATUSES) if counts[status]}
-    return Card(shop, known.place, currency, day, tuple(float(age) for age in ages), tuple(rows), standing)
+    return Card(shop, known.place, currency, day, AGES, tuple(rows), standing)

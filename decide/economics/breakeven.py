@@ -52,7 +52,7 @@ IN_THE_QUOTE: Final = tuple(
 """What the repair limit does not depend on, and the quote is a straight line in."""
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True)
 class BreakevenValues:
     """Where the verdict between repairing and not repairing flips as one input goes from `low` to `high`."""
 
@@ -115,9 +115,7 @@ def breakeven_values(case: Case, path: str, low: float | None = None, high: floa
         left = np.flatnonzero(_changes(advantage))
         either_side = advantage[left], advantage[left + 1]
         values = tuple(map(float, _closed_in(case, path, (grid[left], grid[left + 1]), either_side, {})))
-    return BreakevenValues(
-        path=path, unit=entry.bounds.unit, low=low, high=high, values=values, repair_wins_at_low=bool(wins)
-    )
+    return BreakevenValues(path, entry.bounds.unit, low, high, values, bool(wins))
 
 
 def interval(case: Case, path: str) -> tuple[float, float]:
@@ -133,7 +131,7 @@ def interval(case: Case, path: str) -> tuple[float, float]:
     return _reach(case, entry, low), _reach(case, entry, high)
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True)
 class TwoWay:
     """The advantage of repairing over two inputs at once, and the line on which the verdict flips."""
 
@@ -152,14 +150,8 @@ class TwoWay:
 def two_way(case: Case, across: str, down: str, x: Floats, y: Floats) -> TwoWay:
     """Map the advantage of repairing over two inputs, in one column call, and find the line where the verdict flips.
 
+    `x` and `y` are values of two different inputs in rising order, shape (nx) and (ny); `around` gives a fair choice.
     Raises `CaseError`: as for `breakeven_values`; or some pair of values makes no case.
-
-    Parameters
-    ----------
-    across, down : str
-        Two different inputs of the case.
-    x, y : ndarray, shape (nx), (ny)
-        Their values in rising order; `around` gives a fair choice. [unit of the input]
     """
     if across == down:
         raise CaseError(down, "must be another input than the one across")
@@ -176,7 +168,7 @@ def two_way(case: Case, across: str, down: str, x: Floats, y: Floats) -> TwoWay:
     either_side = advantage[above, column], advantage[above + 1, column]
     crossed = _closed_in(case, down, (y[above], y[above + 1]), either_side, {across: x[column]})
     along_y = np.stack([x[column], crossed], axis=-1)
-    return TwoWay(across=across, down=down, x=x, y=y, advantage=advantage, line=np.concatenate([along_x, along_y]))
+    return TwoWay(across, down, x, y, advantage, np.concatenate([along_x, along_y]))
 
 
 def around(case: Case, path: str, points: int = 31) -> Floats:
@@ -203,9 +195,8 @@ def advantages(case: Case, changes: Mapping[str, Floats]) -> Floats:
 
 def _entry(case: Case, path: str) -> Input:
     """One input of a case by its path."""
-    for entry in inputs(case):
-        if entry.path == path:
-            return entry
+    if found := next((entry for entry in inputs(case) if entry.path == path), None):
+        return found
     raise CaseError(path, "is no input of this case")
 
 

@@ -236,11 +236,7 @@ def life_of(appliance: Appliance, remaining_life_factor: Number = 1.0, axis: boo
     .. math:: \kappa f^{-k} \le 8
 
     times that, kappa its `hazard_ratio` and f its remaining-life factor, which leaves it a Weibull life. A unit with a
-    law of its own has that one, and wears as it says.
-
-    Parameters
-    ----------
-    axis : whether it is to meet a grid of times on an axis behind the cases
+    law of its own has that one, and wears as it says. With `axis` it meets a grid of times behind the cases.
     """
     if appliance.retirement is not None:
         return appliance.retirement

@@ -21,7 +21,7 @@ import numpy as np
 
 from ..arrays import Number
 from ..errors import OutOfRange
-from ..finance.finance import nominal_rate
+from ..finance.discount import nominal_rate
 from .case import Household
 
 LONGEST_SCHEDULE = 50
