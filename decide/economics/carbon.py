@@ -55,6 +55,7 @@ CARBON_ENTRIES: Final[Mapping[str, Bounds]] = {
 """What can be entered about carbon; `price` alone mixes it with money."""
 
 
+FUELS: Final = ("electricity", "gas", "water")
 OF_MONEY: Final = (
     "rate", "leaving_rate", "resale_share", "gas_escalation", "water_escalation", "price_escalation", "inflation",
     "day_cost",
@@ -120,34 +121,25 @@ def in_carbon(case: Case, figures: CarbonFigures) -> Case:
     bought = [option for option in case.options if option.appliance is not None]
     if not len(bought) == len(figures.made) == len(figures.refrigerant):
         raise CaseError("carbon.made", "is needed once for each of {n} replacements", len(bought))
-    made = {
-        option.name: made + refrigerant
-        for option, made, refrigerant in zip(bought, figures.made, figures.refrigerant, strict=True)
-    }
+    lost = (made + refrigerant for made, refrigerant in zip(figures.made, figures.refrigerant, strict=True))
+    made = {option.name: each for option, each in zip(bought, lost, strict=True)}
     kept = (option for option in case.options if option.action != WITHOUT)
-    return replace(
-        case,
-        appliance=_emitting(case.appliance, figures),
-        household=_emitted_at(case, figures),
-        by_age={path: rule for path, rule in case.by_age.items() if path.startswith("appliance.")},
-        options=tuple(_option_in_carbon(option, figures, made.get(option.name, 0.0)) for option in kept),
-    )
-
-
-def _emitted_at(case: Case, figures: CarbonFigures) -> Household:
-    """The household with kilograms for prices."""
-    steps = ((f"{fuel}_steps", FLAT) for fuel in ("electricity", "gas", "water"))
-    return replace(
+    prices: dict[str, Any] = {f"{fuel}_price": getattr(figures, fuel) for fuel in FUELS} | dict.fromkeys(OF_MONEY, 0.0)
+    household = replace(
         case.household,
         currency=KILOGRAMS,
         study_period=years_compared(case),
         residual_share=1.0,
-        electricity_price=figures.electricity,
-        gas_price=figures.gas,
-        water_price=figures.water,
         electricity_escalation=figures.electricity_growth,
         landlord=None,
-        **dict[str, Any]((*steps, *((name, 0.0) for name in OF_MONEY))),
+        **prices | {f"{fuel}_steps": FLAT for fuel in FUELS},
+    )
+    return replace(
+        case,
+        appliance=_emitting(case.appliance, figures),
+        household=household,
+        by_age={path: rule for path, rule in case.by_age.items() if path.startswith("appliance.")},
+        options=tuple(_option_in_carbon(option, figures, made.get(option.name, 0.0)) for option in kept),
     )
 
 
@@ -187,7 +179,7 @@ def with_price_of_carbon(case: Case, figures: CarbonFigures, price: float) -> Ca
     also = {option.name: option for option in emitted.options}
     options = (_with_carbon(o, also[o.name], each) if o.name in also else o for o in case.options)
     priced: dict[str, Any] = {}
-    for fuel in ("electricity", "gas", "water"):
+    for fuel in FUELS:
         ways = _blended(case, emitted.household, fuel, each)
         priced |= zip((f"{fuel}_price", f"{fuel}_escalation", f"{fuel}_steps"), ways, strict=True)
     household = replace(case.household, **priced)

@@ -33,7 +33,6 @@ GROUPS: Final = 16
 """Groups of like draws in which the value of knowing one range is judged."""
 
 LEVELS: Final = (0.05, 0.25, 0.5, 0.75, 0.95)
-HISTOGRAM_BARS: Final = 40
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -146,23 +145,17 @@ def varied(case: Case, ranges: Sequence[Range], drawn: Sequence[Mapping[str, Num
 
 @dataclass(frozen=True)
 class Distribution:
-    """How values are spread: their mean, some quantiles, and a histogram."""
+    """How values are spread: their mean and some quantiles."""
 
     mean: float
     levels: tuple[float, ...]
     quantiles: tuple[float, ...]
     """The value that each level's share of draws stays below."""
-    edges: Floats
-    """Edges of the histogram's bars, shape (bars + 1)."""
-    counts: Floats
-    """Draws in each bar, shape (bars)."""
 
     @staticmethod
     def of(values: Floats) -> "Distribution":
         """Sum up the values of all draws, shape (draws)."""
-        counts, edges = np.histogram(values, HISTOGRAM_BARS)
-        quantiles = tuple(float(each) for each in np.quantile(values, LEVELS))
-        return Distribution(float(np.mean(values)), LEVELS, quantiles, edges, counts.astype(float))
+        return Distribution(float(np.mean(values)), LEVELS, tuple(map(float, np.quantile(values, LEVELS))))
 
 
 def evpi(costs: Floats) -> float:

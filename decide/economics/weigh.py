@@ -16,15 +16,7 @@ import numpy as np
 
 from ..arrays import Number
 from ..errors import CaseError, Message
-from ..finance.finance import (
-    adjusted_internal_rate_of_return,
-    discounted_payback,
-    equivalent_annual_cost,
-    internal_rate_of_return,
-    lasting_payback,
-    savings_to_investment_ratio,
-    simple_payback,
-)
+from ..finance import finance
 from .case import CENT, REPAIR, REPLACE, Case, Option
 from .cash_flow import Cash, cash
 from .flows import PriceList, cash_today, money, unwrap
@@ -44,11 +36,6 @@ NUMBERS: Final = (
     "savings_to_investment_ratio", "internal_rate_of_return", "adjusted_internal_rate_of_return",
 )  # fmt: skip
 """The measures of an investment, by their names in `Measures`."""
-
-OF_CASH: Final = (
-    "simple_payback", "discounted_payback", "running_payback", "discounted_running_payback", "internal_rate_of_return",
-)  # fmt: skip
-"""Those that are made of yearly cash."""
 
 NO_QUOTE: Final = "no quote"
 
@@ -261,7 +248,7 @@ def _costed(case: Case, horizon: Horizon, option: Option) -> OptionCost[Number]:
 def _yearly(case: Case, present: Number) -> Number:
     """Level cost at year ends: for ever, or over the study period."""
     yearly, period = np.expm1(case.household.discount_force), case.household.study_period
-    return yearly * present if math.isinf(period) else unwrap(equivalent_annual_cost(present, yearly, period))
+    return yearly * present if math.isinf(period) else unwrap(finance.equivalent_annual_cost(present, yearly, period))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -305,33 +292,27 @@ def measure(case: Case, weighing: Weighing[Any], prices: PriceList | None = None
     mended, period = [cost.action for cost in weighing.options].index(REPAIR), case.household.study_period
     ends = math.isfinite(period)
     years = period if ends else float(MEASURED_YEARS)
-    if weighing.options[mended].blocked_by or math.isnan(float(weighing.quoted)):
-        return Measures(replacement=bought, repair=mended, years=years, **dict.fromkeys(NUMBERS, math.nan))
+    found = dict.fromkeys(NUMBERS, math.nan)
     replacing, repairing = weighing.options[bought], weighing.options[mended]
-    saving = {
-        category: repairing.by_category[category] - replacing.by_category[category]
-        for category in replacing.by_category
-    }
-    invested = -(saving["purchase"] + saving["repair"])
-    ratio = savings_to_investment_ratio(sum(saving[category] for category in RUNNING), invested)
-    adjusted = adjusted_internal_rate_of_return(ratio, case.household.rate, period) if ends else math.nan
-    return Measures(
-        replacement=bought,
-        repair=mended,
-        years=years,
-        net_saving=min(c.present_cost for c in weighing.options if c.action == REPAIR) - replacing.present_cost,
-        savings_to_investment_ratio=float(np.where(np.isfinite(ratio), ratio, math.nan)),
-        adjusted_internal_rate_of_return=float(adjusted),
-        **_by_year(case, weighing, prices, years, bought, mended),
-    )
+    if not repairing.blocked_by and not math.isnan(float(weighing.quoted)):
+        saving = {category: cost - replacing.by_category[category] for category, cost in repairing.by_category.items()}
+        invested = -(saving["purchase"] + saving["repair"])
+        ratio = finance.savings_to_investment_ratio(sum(saving[category] for category in RUNNING), invested)
+        of_repairing = min(cost.present_cost for cost in weighing.options if cost.action == REPAIR)
+        found["net_saving"] = of_repairing - replacing.present_cost
+        found["savings_to_investment_ratio"] = float(np.where(np.isfinite(ratio), ratio, math.nan))
+        if ends:
+            adjusted = finance.adjusted_internal_rate_of_return(ratio, case.household.rate, period)
+            found["adjusted_internal_rate_of_return"] = float(adjusted)
+        if years >= 1:
+            found |= _by_year(case, weighing, prices, years, bought, mended)
+    return Measures(replacement=bought, repair=mended, years=years, **found)
 
 
 def _by_year(
     case: Case, weighing: Weighing[Any], prices: PriceList, years: float, bought: int, mended: int
 ) -> dict[str, float]:
     """Measures made of yearly cash: how soon the running saving repays what is paid more today, and the rate of all."""
-    if years < 1:
-        return dict.fromkeys(OF_CASH, math.nan)
     ends, rate = math.isfinite(case.household.study_period), case.household.rate
 
     def of(with_what_is_left: bool) -> tuple[Cash, Cash]:
@@ -348,9 +329,9 @@ def _by_year(
     more = replacing.total_by_year - repairing.total_by_year
     saved = np.sum([repairing.by_year[category] - replacing.by_year[category] for category in RUNNING], axis=0)[1:]
     return {
-        "simple_payback": float(lasting_payback(paid)),
-        "discounted_payback": float(lasting_payback(paid, rate)),
-        "running_payback": float(simple_payback(more[0], saved)),
-        "discounted_running_payback": float(discounted_payback(more[0], saved, rate)),
-        "internal_rate_of_return": float(internal_rate_of_return(-more)) if more[0] > 0 else math.nan,
+        "simple_payback": float(finance.lasting_payback(paid)),
+        "discounted_payback": float(finance.lasting_payback(paid, rate)),
+        "running_payback": float(finance.simple_payback(more[0], saved)),
+        "discounted_running_payback": float(finance.discounted_payback(more[0], saved, rate)),
+        "internal_rate_of_return": float(finance.internal_rate_of_return(-more)) if more[0] > 0 else math.nan,
     }

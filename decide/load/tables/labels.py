@@ -18,16 +18,8 @@ from typing import Final, Literal, cast
 import numpy as np
 
 from ...arrays import Number
+from ...energy import eu_labels
 from ...energy.consumption import linear_standard, require_within
-from ...energy.eu_labels import (
-    PERCENT,
-    ClassScale,
-    Compartment,
-    consumption_range,
-    fridge_combi_factor,
-    fridge_standard_energy,
-    power_law_standard,
-)
 from ...energy.us_labels import adjusted_volume, refrigerator_limit
 from ...errors import CaseError, DataError
 from ..files.rows import CsvRow, keyed, rows
@@ -120,7 +112,7 @@ class LabelScale:
     applies_from: date
     applies_to: date | None
     unit: str
-    scale: ClassScale
+    scale: eu_labels.ClassScale
     bases: tuple[Basis, ...]
 
 
@@ -292,7 +284,7 @@ def class_consumption(name: str, letter: str, standard: Rated) -> ConsumptionBou
     (175, 198, 'from memory')
     """
     found = label_scale(name)
-    low, high = consumption_range(letter, found.scale, standard.value)
+    low, high = eu_labels.consumption_range(letter, found.scale, standard.value)
     own = tuple(basis for basis in found.bases if basis.key == f"{name}-{letter}")
     return ConsumptionBounds(low, high, own + standard.bases)
 
@@ -310,7 +302,7 @@ def standard_use(table: str, size: Number) -> Rated:
     if parts.keys() == {"slope", "intercept"}:
         value = linear_standard(size, parts["slope"].value, parts["intercept"].value)
     elif parts.keys() == {"slope", "exponent"}:
-        value = power_law_standard(size, parts["slope"].value, parts["exponent"].value)
+        value = eu_labels.power_law_standard(size, parts["slope"].value, parts["exponent"].value)
     else:
         raise DataError("the label tables hold no standard use {table!r}", table)
     return Rated(value, "kWh/year", tuple(item.basis for item in parts.values()))
@@ -330,19 +322,21 @@ def fridge_standard(parts: Sequence[FridgePart], doors: int) -> Rated:
     door = label_figure(f"doors-{min(max(doors, 2), MOST_DOORS)}")
     combi, bases = _combi_factor(parts)
     compartments = [_compartment(part) for part in parts]
-    value = fridge_standard_energy([found for found, _ in compartments], combi, door.value)
+    value = eu_labels.fridge_standard_energy([found for found, _ in compartments], combi, door.value)
     own = tuple(basis for _, used in compartments for basis in used)
     return Rated(value, "kWh/year", (*own, door.basis, *bases))
 
 
-def _compartment(part: FridgePart) -> tuple[Compartment, tuple[Basis, ...]]:
+def _compartment(part: FridgePart) -> tuple[eu_labels.Compartment, tuple[Basis, ...]]:
     names = ("rc", "Nc", "Mc", f"Ac_{part.defrost}_defrost", f"Bc_{part.placing}")
     keys = [f"compartment-{part.kind}-{name}".replace("_", "-") for name in names]
     if any(key not in _figures() for key in keys):
         told = "{kind}, {defrost}, {placing} is not in (EU) 2019/2016 Annex IV"
         raise CaseError("compartment", told, part.kind, part.defrost, part.placing)
     figures = [label_figure(key) for key in keys]
-    return Compartment(part.litres, *(figure.value for figure in figures)), tuple(figure.basis for figure in figures)
+    return eu_labels.Compartment(part.litres, *(figure.value for figure in figures)), tuple(
+        figure.basis for figure in figures
+    )
 
 
 def _combi_factor(parts: Sequence[FridgePart]) -> tuple[Number, tuple[Basis, ...]]:
@@ -357,7 +351,7 @@ def _combi_factor(parts: Sequence[FridgePart]) -> tuple[Number, tuple[Basis, ...
         return combi.value, (combi.basis, types.basis)
     frozen = sum((np.asarray(part.litres) for part in parts if part.kind in FROZEN), np.zeros(()))
     whole = sum((np.asarray(part.litres) for part in parts), np.zeros(()))
-    return fridge_combi_factor(frozen / whole), (label_figure("combi-factor-frozen").basis,)
+    return eu_labels.fridge_combi_factor(frozen / whole), (label_figure("combi-factor-frozen").basis,)
 
 
 @functools.cache
@@ -399,11 +393,11 @@ def _scale(name: str, rows: Sequence[CsvRow]) -> LabelScale:
             raise DataError("label_limits_eu.csv: {better} and {worse} do not meet", better["key"], worse["key"])
     first = rows[0]
     bound_in, percent = first.choice("bound_in", ("better", "worse")), first.choice("unit", ("%", "kWh/kg")) == "%"
-    scale = ClassScale(
+    scale = eu_labels.ClassScale(
         letters=tuple(row.cells["item"] for row in rows),
         bounds=tuple(row.number("high") for row in rows[:-1]),
         bound_in=cast(Literal["better", "worse"], bound_in),
-        full=PERCENT if percent else 1.0,
+        full=eu_labels.PERCENT if percent else 1.0,
         decimals=1 if percent else None,
     )
     span = _first_day(first, "applies_from"), first.day("applies_to")

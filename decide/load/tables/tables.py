@@ -17,11 +17,7 @@ from typing import TypeVar
 from ...economics.case import PROPANE
 from ...errors import CaseError, DataError, Message, either
 from ..files.rows import ANY, CsvRow, keyed, rows
-from .fault_costs import COLUMNS as OF_FAULT_COSTS
-from .fault_costs import KINDS as KINDS
-from .fault_costs import FaultCost, read_fault_costs
-from .guarantees import COLUMNS as OF_GUARANTEES
-from .guarantees import Promise, read_guarantees
+from . import fault_costs, guarantees, vintages
 from .lives import aged
 from .price_level import INDEX_COLUMNS, PriceLevel, index_of, period_of, read_price_level
 from .sourced import STATUSES as STATUSES
@@ -29,8 +25,6 @@ from .sourced import Estimate as Estimate
 from .sourced import Register, units_of
 from .sourced import Source as Source
 from .sourced import data_dir as data_dir
-from .vintages import COLUMNS as OF_VINTAGES
-from .vintages import Vintage, read_vintages
 
 CURRENCIES: Mapping[str, str] = {"US": "USD", "EU": "EUR"}
 """The regions that the tables know, each with the money it pays in."""
@@ -67,9 +61,9 @@ COLUMNS: Mapping[str, str] = {
     "energy_prices.csv": "place,region,currency,fuel,value,unit,basis,period,source,locator,year,status,note",
     "price_index.csv": INDEX_COLUMNS,
     "faults.csv": "fault,classes,label,spoils_food,sealed,kind,dead_in,note",
-    "fault_costs.csv": OF_FAULT_COSTS,
-    "guarantees.csv": OF_GUARANTEES,
-    "vintage_ratio.csv": OF_VINTAGES,
+    "fault_costs.csv": fault_costs.COLUMNS,
+    "guarantees.csv": guarantees.COLUMNS,
+    "vintage_ratio.csv": vintages.COLUMNS,
     "cautions.csv": "id,words,classes,faults,not_faults,places,made_from,made_until,reader,when,doing,danger,who,"
     "prohibits,weight,source,locator,year,status",
     "safety_figures.csv": "figure,place,value,unit,source,locator,year,status,note",
@@ -147,7 +141,7 @@ class Fault:
     sealed: bool
     """Whether its repair opens the refrigerant circuit and fills in a charge."""
     kind: str
-    """One of KINDS."""
+    """One of `fault_costs.KINDS`."""
     note: str
     dead_in: tuple[str, ...] = ()
     """Classes in which it leaves the unit dead; in others it still does some of its work, or may."""
@@ -201,11 +195,11 @@ class Tables:
     safety_figures: Mapping[tuple[str, str], Estimate]
     level: PriceLevel
     """Money that all amounts are in."""
-    fault_costs: Mapping[tuple[str, str], FaultCost]
+    fault_costs: Mapping[tuple[str, str], fault_costs.FaultCost]
     """By fault and class; '*' for any class."""
-    promises: Mapping[tuple[str, str, str], Promise]
+    promises: Mapping[tuple[str, str, str], guarantees.Promise]
     """By what is promised, place and class; '*' for any class."""
-    vintages: Mapping[tuple[str, str, str], Vintage]
+    vintages: Mapping[tuple[str, str, str], vintages.Vintage]
     """By class, region and fuel; one that is not there used as new what it uses now, whenever it was made."""
 
     def kind(self, kind: str) -> ApplianceClass:
@@ -303,7 +297,7 @@ class Tables:
             raise CaseError("fuel", "must be one of {known}, got {got}", ", ".join(priced), fuel)
         return self.energy_prices.get((place, fuel)) or self.energy_prices[region, fuel]
 
-    def promised(self, what: str, kind: str, place: str) -> Promise | None:
+    def promised(self, what: str, kind: str, place: str) -> guarantees.Promise | None:
         """Look up what the law of a place promises about a class; that of the region where the place has none.
 
         >>> tables().promised("guarantee", "dishwasher", "ES").value, tables().promised("guarantee", "*", "US-CA").value
@@ -439,10 +433,10 @@ def read_tables(folder: Path) -> Tables:
     cautions = keyed(listed("cautions"), lambda row: _caution(row, classes, faults, places.keys(), register))
     safety = keyed(listed("safety_figures"), lambda row: _safety_figure(row, places, register))
     held = {fault.fault: fault.classes for fault in faults.values()}
-    costs = read_fault_costs(listed("fault_costs"), classes, held, register)
-    promises = read_guarantees(listed("guarantees"), classes, places, register)
+    costs = fault_costs.read_fault_costs(listed("fault_costs"), classes, held, register)
+    promises = guarantees.read_guarantees(listed("guarantees"), classes, places, register)
     fuels = {kind.kind: kind.fuels for kind in classes.values()}
-    vintages = read_vintages(listed("vintage_ratio"), fuels, CURRENCIES, register)
+    of_vintages = vintages.read_vintages(listed("vintage_ratio"), fuels, CURRENCIES, register)
     for region, figure in itertools.product(CURRENCIES, SAFETY_UNITS):
         if (figure, region) not in safety:
             raise DataError("safety_figures.csv: no {figure} for the whole of {region}", figure, region)
@@ -462,7 +456,7 @@ def read_tables(folder: Path) -> Tables:
         level=level,
         fault_costs=costs,
         promises=promises,
-        vintages=vintages,
+        vintages=of_vintages,
     )
 
 
@@ -524,7 +518,7 @@ def _energy_price(row: CsvRow, places: Mapping[str, Place], register: Register) 
 def _fault(row: CsvRow, classes: Mapping[str, ApplianceClass]) -> tuple[str, Fault]:
     fault, listed = row.text("fault"), row.choices("classes", (*classes, ANY))
     spoils_food, sealed = (row.choice(name, ("yes", "no")) == "yes" for name in ("spoils_food", "sealed"))
-    kind = row.choice("kind", KINDS)
+    kind = row.choice("kind", fault_costs.KINDS)
     allowed = classes if listed == (ANY,) else listed
     dead_in = listed if row.cells["dead_in"] == ANY else row.choices("dead_in", allowed)
     return fault, Fault(fault, row.text("label"), listed, spoils_food, sealed, kind, row.text("note"), dead_in)
