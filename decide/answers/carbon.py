@@ -17,17 +17,12 @@ from .answer import Answer
 class CarbonAnswer:
     """What each way emits, and what comes of it. Amounts in kilograms of CO2 equivalent."""
 
-    filled: CarbonFilled
-    """The case in carbon, and what it rests on."""
+    filled: CarbonFilled  # The case in carbon, and what it rests on.
     weighing: Weighing[float]
-    measures: Measures
-    """Its payback is the years until the lower use of a new unit has made up for its making. [year]"""
-    priced: Weighing[float] | None
-    """In money with a price on carbon; None unless the household gave one."""
-    in_money: Weighing[float]
-    """In money without, and by the same answer to the next failure."""
-    shared: tuple[Range, ...]
-    """What lives and consumption may be instead."""
+    measures: Measures  # Its payback is the years until the lower use of a new unit has made up for its making. [year]
+    priced: Weighing[float] | None  # In money with a price on carbon; None unless the household gave one.
+    in_money: Weighing[float]  # In money without, and by the same answer to the next failure.
+    shared: tuple[Range, ...]  # What lives and consumption may be instead.
 
     @property
     def years(self) -> float:

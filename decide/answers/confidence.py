@@ -14,8 +14,7 @@ from ..load.tables.draws import points, sureness
 from ..load.tables.tables import tables
 from .answer import Answer
 
-OUTCOME_DISTRIBUTION_YEARS: Final = 20.0
-"""Over how long luck is told where the need has no end. [year]"""
+OUTCOME_DISTRIBUTION_YEARS: Final = 20.0  # Over how long luck is told where the need has no end. [year]
 
 
 def decision_confidence(

@@ -20,14 +20,9 @@ from ..load.tables.symptoms import NOBODY, OWNER, TROUBLE, Symptom, Symptoms, sy
 from ..load.tables.tables import CURRENCIES, Caution, Estimate, Tables, danger_rank, tables
 from .answer import answer
 
-NO_PRICE: Final = 1e9
-"""Stands for the bill of what cannot be repaired: above every limit. [money]"""
-
-NONE_LEFT: Final = 1e-9
-"""A chance below this is none. [-]"""
-
-LimitOf = Callable[[str], float]
-"""Highest bill worth paying, by the fault that it ends. [money]"""
+NO_PRICE: Final = 1e9  # Stands for the bill of what cannot be repaired: above every limit. [money]
+NONE_LEFT: Final = 1e-9  # A chance below this is none. [-]
+LimitOf = Callable[[str], float]  # Highest bill worth paying, by the fault that it ends. [money]
 
 GAS_ALARMS: Final = ("gas_leak", "carbon_monoxide")
 """Faults whose cautions are told for whatever burns gas, though no check finds them."""
@@ -37,56 +32,35 @@ GAS_ALARMS: Final = ("gas_leak", "carbon_monoxide")
 class Diagnosis:
     """What may be behind a symptom, in which order to look, and what that may come to."""
 
-    reference: Tables
-    """The tables that it rests on."""
+    reference: Tables  # The tables that it rests on.
     kind: str
     region: str
     symptom: Symptom
     listed: Symptoms
-    out: tuple[str, ...]
-    """Causes ruled out."""
-    own_jobs: float
-    """Jobs of the shop that were counted in. [job]"""
-    prior_jobs: float
-    """How many of them the shares listed count as. [job]"""
-    listed_chance: Floats
-    """Of each cause before anything was seen, in the order of the symptom. [-]"""
-    questions: Mapping[str, SymptomQuestion]
-    """All that can be asked, by key."""
-    tests: Mapping[str, Reading]
-    """All that can be measured, by key."""
-    answers: Mapping[str, str]
-    """What was answered, by question."""
-    readings: Mapping[str, float]
-    """What was measured, by reading. [unit of the reading]"""
-    seen: tuple[list[Floats], list[Floats]]
-    """How likely each of them is under each cause. [-]"""
+    out: tuple[str, ...]  # Causes ruled out.
+    own_jobs: float  # Jobs of the shop that were counted in. [job]
+    prior_jobs: float  # How many of them the shares listed count as. [job]
+    listed_chance: Floats  # Of each cause before anything was seen, in the order of the symptom. [-]
+    questions: Mapping[str, SymptomQuestion]  # All that can be asked, by key.
+    tests: Mapping[str, Reading]  # All that can be measured, by key.
+    answers: Mapping[str, str]  # What was answered, by question.
+    readings: Mapping[str, float]  # What was measured, by reading. [unit of the reading]
+    seen: tuple[list[Floats], list[Floats]]  # How likely each of them is under each cause. [-]
     rule: AnswerRule
-    chance: Floats
-    """Of each cause after all that. [-]"""
-    looking: Looking
-    """What looking costs and ends in; an owner's own time counts nothing here."""
-    plan: CheckPlan
-    """The order of least cost; where the limit is known, giving up means to replace."""
-    bill: Bill
-    """Of the causes that can be repaired; of all, at no price, where none can."""
-    no_repair: float
-    """Chance that it is something that cannot be repaired. [-]"""
-    rate: float
-    """Billed for an hour of labour. [money/hour]"""
+    chance: Floats  # Of each cause after all that. [-]
+    looking: Looking  # What looking costs and ends in; an owner's own time counts nothing here.
+    plan: CheckPlan  # The order of least cost; where the limit is known, giving up means to replace.
+    bill: Bill  # Of the causes that can be repaired; of all, at no price, where none can.
+    no_repair: float  # Chance that it is something that cannot be repaired. [-]
+    rate: float  # Billed for an hour of labour. [money/hour]
     usual_rate: Estimate
     fee: float
     credited: float
-    age: float
-    """NaN where it was not told. [year]"""
-    limit: float
-    """Highest bill worth paying; NaN where the age was not told. [money]"""
-    limits: Floats
-    """The same with each cause, as a core part says more of a unit than a consumable one. [money]"""
-    covered: tuple[str, ...]
-    """Causes whose part the maker's warranty still pays."""
-    visit: VisitValue | None
-    """None where there is no limit above 0."""
+    age: float  # NaN where it was not told. [year]
+    limit: float  # Highest bill worth paying; NaN where the age was not told. [money]
+    limits: Floats  # The same with each cause, as a core part says more of a unit than a consumable one. [money]
+    covered: tuple[str, ...]  # Causes whose part the maker's warranty still pays.
+    visit: VisitValue | None  # None where there is no limit above 0.
 
     @property
     def made(self) -> float | None:

@@ -16,8 +16,7 @@ QUESTION: Final = "question"
 READING: Final = "reading"
 CHECK: Final = "check"
 
-LEAST_WORTH: Final = 0.01
-"""What is worth less than a cent is worth nothing. [money]"""
+LEAST_WORTH: Final = 0.01  # What is worth less than a cent is worth nothing. [money]
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -35,8 +35,7 @@ HAZARD_KNOTS: Final = tuple(np.geomspace(0.6, LARGEST_HAZARD_RATIO, 7).tolist())
 PRICE_KNOTS: Final = tuple((2.0 ** np.linspace(-1, 1, 5)).tolist())
 """Prices of a new one over the usual one; beyond both ends the page does not answer. [-]"""
 ENERGY_KNOTS: Final = 4
-BEYOND: Final = 1.1
-"""How far prices of energy go beyond those of the places. [-]"""
+BEYOND: Final = 1.1  # How far prices of energy go beyond those of the places. [-]
 AGES: Final = (*map(float, range(21)), 22.0, 24.0, 26.0, 28.0, 30.0)
 """Ages at which limits stand, besides those at which they bend. [year]"""
 FAILING: Final = ((0.5, (0, 2, 4, 6)), (2.8, (2, 3, 5, 6)))
@@ -49,10 +48,8 @@ EARLIER: Final = (None, 0, 1, 2, 3)
 EDGE_AGES: Final = (0.0, 1.0, 3.0, 5.0, 8.0, 13.0, 20.0, 30.0)
 EDGE_EARLIER: Final = (0, 1, 3)
 EDGE_PRICES: Final = (0, 2, 4)
-EDGE_ENERGIES: Final = (0, 1, 3)
-"""Which of the prices and energies edges stand at."""
-USUAL: Final = ("ordinary", False)
-"""The kind of fault at which edges stand, and that no food spoils."""
+EDGE_ENERGIES: Final = (0, 1, 3)  # Which of the prices and energies edges stand at.
+USUAL: Final = ("ordinary", False)  # The kind of fault at which edges stand, and that no food spoils.
 PAID_YEARS: Final = (1, 5, 10)
 SAID: Final = 7 + 2 * len(PAID_YEARS)
 """What `edges` hold: how far the expected limit, the four edges of states and both ends of its range are from it, then

@@ -19,11 +19,8 @@ from ..load.cases.case_file import complete
 from ..load.jobs.own_figures import OWN_RECORDS
 from ..load.tables.tables import STATUSES, Tables, tables
 
-AGES: Final = (1.0, 2.0, 4.0, 6.0, 8.0, 10.0, 12.0, 15.0, 20.0)
-"""Ages of the card. [year]"""
-
-MOST_CLASSES: Final = 28
-"""What one page holds."""
+AGES: Final = (1.0, 2.0, 4.0, 6.0, 8.0, 10.0, 12.0, 15.0, 20.0)  # Ages of the card. [year]
+MOST_CLASSES: Final = 28  # What one page holds.
 
 
 @dataclass(frozen=True)
@@ -47,8 +44,7 @@ class Card:
     day: datetime.date
     ages: tuple[float, ...]
     rows: tuple[CardRow, ...]
-    standing: Mapping[str, int]
-    """How many of the figures behind it are of each status, best first."""
+    standing: Mapping[str, int]  # How many of the figures behind it are of each status, best first.
 
 
 def card_of(

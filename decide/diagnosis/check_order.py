@@ -22,14 +22,12 @@ from numpy.typing import ArrayLike, NDArray
 from ..arrays import Floats, Number
 from ..errors import CaseError, require
 
-MOST_CAUSES: Final = 16
-"""All sets of causes are weighed, so each cause more doubles the work."""
+MOST_CAUSES: Final = 16  # All sets of causes are weighed, so each cause more doubles the work.
 
 MOST_EXACT: Final = 9
 """Of more causes whose check costs something, many plans at once are weighed by the likeliest for its cost first."""
 
-NOT_MADE: Final = -1
-"""Stands in an order where no check is made any more."""
+NOT_MADE: Final = -1  # Stands in an order where no check is made any more.
 
 Order = NDArray[np.intp]
 Marks = NDArray[np.bool_]

@@ -29,34 +29,26 @@ from .check_order import (
     ruled_out,
 )
 
-NOTHING = 1e-9
-"""A chance or an amount below this is none."""
+NOTHING = 1e-9  # A chance or an amount below this is none.
 
 
 @dataclass(frozen=True, kw_only=True)
 class AnswerRule:
     """How far answers are trusted."""
 
-    counted: int
-    """So many answers count, those that tell most. [-]"""
-    most: float
-    """No cause passes this share by answers alone. [-]"""
+    counted: int  # So many answers count, those that tell most. [-]
+    most: float  # No cause passes this share by answers alone. [-]
 
 
 @dataclass(frozen=True, kw_only=True)
 class Looking:
     """What looking costs and ends in: all that the worth of a question depends on beside the shares."""
 
-    check_cost: Floats
-    """Of finding out whether it is that cause, shape (causes,). [money]"""
-    minutes: Floats
-    """That it takes. [minute]"""
-    repair_cost: Floats
-    """Of what is then done about it, shape (causes,). [money]"""
-    after: Marks
-    """Row i marks what is checked before cause i, shape (causes, causes)."""
-    fallback: float
-    """Cost of giving up; infinite where that is not open. [money]"""
+    check_cost: Floats  # Of finding out whether it is that cause, shape (causes,). [money]
+    minutes: Floats  # That it takes. [minute]
+    repair_cost: Floats  # Of what is then done about it, shape (causes,). [money]
+    after: Marks  # Row i marks what is checked before cause i, shape (causes, causes).
+    fallback: float  # Cost of giving up; infinite where that is not open. [money]
 
     def plan(self, chance: Floats) -> CheckPlan:
         """The order of checks of least cost, exactly; of those that are free the likeliest for its time first."""

@@ -16,8 +16,7 @@ from ..arrays import Floats, Number
 from ..errors import CaseError, require
 from .check_order import require_chances
 
-INSIDE: Final = 0.8
-"""Share of the repairs of one cause that fall inside its range. [-]"""
+INSIDE: Final = 0.8  # Share of the repairs of one cause that fall inside its range. [-]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -27,12 +26,9 @@ class Bill:
     Where both ends are the same, that amount is certain.
     """
 
-    chance: Floats
-    """Of each cause, shape (..., causes). [-]"""
-    low: Floats
-    """One bill in ten for that cause is smaller, shape (..., causes). [money]"""
-    high: Floats
-    """One in ten is larger. [money]"""
+    chance: Floats  # Of each cause, shape (..., causes). [-]
+    low: Floats  # One bill in ten for that cause is smaller, shape (..., causes). [money]
+    high: Floats  # One in ten is larger. [money]
 
     def __post_init__(self) -> None:
         require_chances(self.chance)

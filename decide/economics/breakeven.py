@@ -28,20 +28,11 @@ from .weigh import Weighing, weigh
 STUDY_PERIOD: Final = "household.study_period"
 """The one input that is no column: rows with different study periods are weighed one period at a time."""
 
-FAR: Final = 30.0
-"""Where the search ends for an input without an upper bound. [year]"""
-
-GRID: Final = 65
-"""Points on each of the three grids that make up the search."""
-
-ROUNDING: Final = 1e-9
-"""An advantage this small a share of those on either side of it is zero to rounding."""
-
-SETTLED: Final = 1e-9
-"""An advantage this near zero ends a search. [money]"""
-
-DEGREE: Final = 12
-"""Of the polynomial between two neighbours."""
+FAR: Final = 30.0  # Where the search ends for an input without an upper bound. [year]
+GRID: Final = 65  # Points on each of the three grids that make up the search.
+ROUNDING: Final = 1e-9  # An advantage this small a share of those on either side of it is zero to rounding.
+SETTLED: Final = 1e-9  # An advantage this near zero ends a search. [money]
+DEGREE: Final = 12  # Of the polynomial between two neighbours.
 
 BETWEEN: Final = -np.cos(np.pi * np.arange(1, DEGREE) / DEGREE)
 """Where it is held besides at them, who stand at -1 and 1: the extremes of the Chebyshev polynomial."""
@@ -60,8 +51,7 @@ class BreakevenValues:
     unit: str
     low: float
     high: float
-    values: tuple[float, ...]
-    """Every value at which it flips, in rising order; none: one side wins throughout."""
+    values: tuple[float, ...]  # Every value at which it flips, in rising order; none: one side wins throughout.
     repair_wins_at_low: bool
 
     @property
@@ -137,14 +127,10 @@ class TwoWay:
 
     across: str
     down: str
-    x: Floats
-    """Values of `across`, shape (nx)."""
-    y: Floats
-    """Values of `down`, shape (ny)."""
-    advantage: Floats
-    """Shape (ny, nx). [money]"""
-    line: Floats
-    """Points (x, y) where it flips, on every line of the grid that it crosses; shape (points, 2)."""
+    x: Floats  # Values of `across`, shape (nx).
+    y: Floats  # Values of `down`, shape (ny).
+    advantage: Floats  # Shape (ny, nx). [money]
+    line: Floats  # Points (x, y) where it flips, on every line of the grid that it crosses; shape (points, 2).
 
 
 def two_way(case: Case, across: str, down: str, x: Floats, y: Floats) -> TwoWay:
@@ -298,8 +284,7 @@ def _changes(advantage: Floats) -> np.ndarray[tuple[int, ...], np.dtype[np.bool_
     return wins[..., 1:] != wins[..., :-1]
 
 
-Pair = tuple[Floats, Floats]
-"""Something of each left neighbour, and of each right one."""
+Pair = tuple[Floats, Floats]  # Something of each left neighbour, and of each right one.
 
 
 def _closed_in(case: Case, path: str, ends: Pair, at_ends: Pair, others: Mapping[str, Floats]) -> Floats:

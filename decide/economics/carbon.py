@@ -31,8 +31,7 @@ from .flows import life_of, money, unwrap
 from .horizon import horizon_of
 from .uncertainty import SEED, Range
 
-KILOGRAMS: Final = "kg CO2e"
-"""What a case in carbon is reckoned in."""
+KILOGRAMS: Final = "kg CO2e"  # What a case in carbon is reckoned in.
 
 CARBON_DRAWS: Final = 256
 """A power of two, as Sobol points want; fewer than in money, since the ranges of carbon are wide beside the step."""
@@ -73,22 +72,14 @@ THE_SAME: Final = (
 class CarbonFigures:
     """What things emit. Numbers are plain ones, or columns with one entry a case."""
 
-    electricity: Number
-    """At the plug, today. [kg/kWh]"""
-    electricity_growth: Number
-    """Yearly growth of it; below 0 where the grid gets cleaner. [1/year]"""
-    gas: Number
-    """[kg/kWh]"""
-    water: Number
-    """[kg/m3]"""
-    repair: Number
-    """Parts and visit of a repair, today's or a later one. [kg]"""
-    repair_refrigerant: Number
-    """Loss of the charge that today's repair refills. [kg]"""
-    made: tuple[Number, ...]
-    """Making a new unit, for each replacement in the case's order. [kg]"""
-    refrigerant: tuple[Number, ...]
-    """Loss in the end from each such unit. [kg]"""
+    electricity: Number  # At the plug, today. [kg/kWh]
+    electricity_growth: Number  # Yearly growth of it; below 0 where the grid gets cleaner. [1/year]
+    gas: Number  # [kg/kWh]
+    water: Number  # [kg/m3]
+    repair: Number  # Parts and visit of a repair, today's or a later one. [kg]
+    repair_refrigerant: Number  # Loss of the charge that today's repair refills. [kg]
+    made: tuple[Number, ...]  # Making a new unit, for each replacement in the case's order. [kg]
+    refrigerant: tuple[Number, ...]  # Loss in the end from each such unit. [kg]
 
 
 def refrigerant_loss(charge: Number, warming: Number, lost: Number = 1.0) -> Number:
@@ -224,14 +215,10 @@ class CarbonConfidence:
     """How sure it is what emits least."""
 
     draws: int
-    names: tuple[str, ...]
-    """What can be chosen today; what a caution refuses is not."""
-    share_least: tuple[float, ...]
-    """Share of draws in which each of them emits least."""
-    low: float
-    """What repairing emits less than the best other way in 1 of 20 draws, or less than that. [kg]"""
-    high: float
-    """In 19 of 20. [kg]"""
+    names: tuple[str, ...]  # What can be chosen today; what a caution refuses is not.
+    share_least: tuple[float, ...]  # Share of draws in which each of them emits least.
+    low: float  # What repairing emits less than the best other way in 1 of 20 draws, or less than that. [kg]
+    high: float  # In 19 of 20. [kg]
 
 
 def carbon_confidence(

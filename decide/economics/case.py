@@ -26,22 +26,14 @@ LEAVE: Final = "leave"
 WITHOUT: Final = "without"
 NATURAL_GAS: Final = "natural gas"
 PROPANE: Final = "propane"
-GASES: Final = (NATURAL_GAS, PROPANE)
-"""What gas appliances burn, the first unless said."""
-ACTIONS: Final = (REPAIR, REPLACE, LEAVE, WITHOUT)
-"""What is done today."""
-
-
-LONGEST_STUDY: Final = 500
-"""Beyond it a need has no end. [year]"""
+GASES: Final = (NATURAL_GAS, PROPANE)  # What gas appliances burn, the first unless said.
+ACTIONS: Final = (REPAIR, REPLACE, LEAVE, WITHOUT)  # What is done today.
+LONGEST_STUDY: Final = 500  # Beyond it a need has no end. [year]
 
 AGE: Final = "appliance.age"
 
-CENT: Final = 0.01
-"""Sums of money closer than this are the same."""
-
-LEAST_SHARE: Final = 1e-6
-"""Shares that should make a whole may miss it by this much: they are printed rounded. [-]"""
+CENT: Final = 0.01  # Sums of money closer than this are the same.
+LEAST_SHARE: Final = 1e-6  # Shares that should make a whole may miss it by this much: they are printed rounded. [-]
 
 
 @dataclass(frozen=True)
@@ -277,8 +269,7 @@ class PriceSteps:
         return sum(level * part for level, part in zip(self.level, parts, strict=True))
 
 
-FLAT: Final = PriceSteps()
-"""One price for all of it."""
+FLAT: Final = PriceSteps()  # One price for all of it.
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -34,19 +34,16 @@ LEANING: Final = "leaning"
 CLOSE: Final = "close"
 STATES: Final = (CLEAR, LEANING, CLOSE)
 
-ENDS: Final = (0.05, 0.95)
-"""Share of draws below each end of a range that is told."""
+ENDS: Final = (0.05, 0.95)  # Share of draws below each end of a range that is told.
 
 
 @dataclass(frozen=True, kw_only=True)
 class Sureness:
     """From which share of draws on a verdict is clear, or leaning; and how far the model itself is doubted."""
 
-    clear: float
-    """Least share of draws in which the cheapest option begins with the same act today. [-]"""
+    clear: float  # Least share of draws in which the cheapest option begins with the same act today. [-]
     leaning: float
-    doubt: float
-    """Standard deviation of the cost of repairing over what a new appliance costs. [-]"""
+    doubt: float  # Standard deviation of the cost of repairing over what a new appliance costs. [-]
 
     def state(self, share: float) -> str:
         """Clear, leaning or close, by the share of draws that agree."""
@@ -164,36 +161,26 @@ class Decision:
 class Verdict:
     """What to do at one quote."""
 
-    option: str
-    """The option of least expected cost."""
+    option: str  # The option of least expected cost.
     act: str
-    state: str
-    """One of `STATES`: by the share of draws in which the cheapest option begins with the same act."""
+    state: str  # One of `STATES`: by the share of draws in which the cheapest option begins with the same act.
     share_by_act: dict[str, float]
-    cheapest_share: dict[str, float]
-    """Share of draws in which each option is the cheapest."""
-    expected_loss: float
-    """What one can expect to pay too much by the verdict. [money]"""
-    second: str | None
-    """The best option that begins with another act."""
+    cheapest_share: dict[str, float]  # Share of draws in which each option is the cheapest.
+    expected_loss: float  # What one can expect to pay too much by the verdict. [money]
+    second: str | None  # The best option that begins with another act.
     second_act: str | None
-    second_loss: float
-    """The same by that one. [money]"""
+    second_loss: float  # The same by that one. [money]
 
 
 @dataclass(frozen=True, kw_only=True)
 class Zones:
     """Quotes at which the state of the verdict changes, in rising order. [money]"""
 
-    clear_repair: float
-    """Up to it repairing is clear."""
-    leaning_repair: float
-    """Up to it the verdict leans to repairing; from there to `leaning_other` it is a close call."""
+    clear_repair: float  # Up to it repairing is clear.
+    leaning_repair: float  # Up to it the verdict leans to repairing; from there to `leaning_other` it is a close call.
     limit: float
-    leaning_other: float
-    """From it on the verdict leans to the best other act."""
-    clear_other: float
-    """From it on that is clear."""
+    leaning_other: float  # From it on the verdict leans to the best other act.
+    clear_other: float  # From it on that is clear.
 
     @property
     def beyond(self) -> tuple[float, float, float, float]:
@@ -299,22 +286,15 @@ class DecisionConfidence:
 
     draws: int
     ranges: tuple[Range, ...]
-    names: tuple[str, ...]
-    """What can be chosen today, in the case's order."""
-    verdict: int
-    """Index of the choice of least expected cost."""
+    names: tuple[str, ...]  # What can be chosen today, in the case's order.
+    verdict: int  # Index of the choice of least expected cost.
     state: str
-    advantage: Distribution
-    """Of repairing."""
-    share_cheapest: tuple[float, ...]
-    """Share of draws in which each choice is the cheapest."""
-    expected_regret: float
-    """Of following the verdict."""
+    advantage: Distribution  # Of repairing.
+    share_cheapest: tuple[float, ...]  # Share of draws in which each choice is the cheapest.
+    expected_regret: float  # Of following the verdict.
     evpi: float
-    evppi: tuple[float, ...]
-    """What it is worth to learn each range's true value before deciding."""
-    bars: tuple[Bar, ...]
-    """One for each range."""
+    evppi: tuple[float, ...]  # What it is worth to learn each range's true value before deciding.
+    bars: tuple[Bar, ...]  # One for each range.
 
 
 def confidence(case: Case, decided: Decision) -> DecisionConfidence:

@@ -30,22 +30,17 @@ from ..arrays import Floats, Number
 from ..errors import require
 from ..finance.life import Life
 
-OBSERVED_YEARS = 3.0
-"""Age by which the published share of appliances has failed. [year]"""
+OBSERVED_YEARS = 3.0  # Age by which the published share of appliances has failed. [year]
 
 
 @dataclass(frozen=True, kw_only=True)
 class Frailty:
     """How much appliances of a class differ, and how often they fail. Fields are numbers or columns."""
 
-    variance: Number
-    """Variance theta of the quality z. [-]"""
-    defect_share: Number
-    """Share w of published ends that are defects; the rest is moving, taste, saving. [-]"""
-    failure_share: Number
-    """Share F_3 of new appliances with a failure within three years. [-]"""
-    growth: Number
-    """Exponent g by which repairable failures add up with age; above 1, they come faster with age. [-]"""
+    variance: Number  # Variance theta of the quality z. [-]
+    defect_share: Number  # Share w of published ends that are defects; the rest is moving, taste, saving. [-]
+    failure_share: Number  # Share F_3 of new appliances with a failure within three years. [-]
+    growth: Number  # Exponent g by which repairable failures add up with age; above 1, they come faster with age. [-]
 
     def __post_init__(self) -> None:
         require("variance", self.variance, 1e-6, 10.0, "")

@@ -31,11 +31,8 @@ from .landlord import purchase_weight
 COST_CATEGORIES: Final = ("purchase", "repair", "electricity", "gas", "water", "maintenance_and_repair", "other")
 """What a cost is for, in the order in which it is shown."""
 
-LARGEST_HAZARD_RATIO: Final = 8.0
-"""More than this no evidence is taken to multiply the hazard of ending by. [-]"""
-
-Amounts = Mapping[str, Number]
-"""One number or column for each category that has any."""
+LARGEST_HAZARD_RATIO: Final = 8.0  # More than this no evidence is taken to multiply the hazard of ending by. [-]
+Amounts = Mapping[str, Number]  # One number or column for each category that has any.
 
 GROWING: Final = {
     "purchase": "price_escalation", "electricity": "electricity_escalation", "gas": "gas_escalation",
@@ -51,8 +48,7 @@ class PriceList:
     unit: str
     price: Amounts
     growth: Amounts
-    steps: Mapping[str, PriceSteps] = field(default_factory=dict)
-    """Flows whose price moves with their size."""
+    steps: Mapping[str, PriceSteps] = field(default_factory=dict)  # Flows whose price moves with their size.
 
     def cost(self, category: str, amount: Number) -> Number:
         """What an amount of one flow costs today; a year's amount for a yearly flow."""

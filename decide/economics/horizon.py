@@ -38,11 +38,8 @@ from .flows import (
     with_time_axis,
 )
 
-PLANNED_YEARS: Final = np.arange(1, 16)
-"""Years from today for which a planned replacement is tried. [year]"""
-
-STEPS_A_YEAR: Final = 4
-"""Grid on which the slope of a planned replacement is summed up."""
+PLANNED_YEARS: Final = np.arange(1, 16)  # Years from today for which a planned replacement is tried. [year]
+STEPS_A_YEAR: Final = 4  # Grid on which the slope of a planned replacement is summed up.
 
 
 def horizon_of(case: Case, prices: PriceList) -> "Horizon":

@@ -24,8 +24,7 @@ from ..errors import OutOfRange
 from ..finance.discount import nominal_rate
 from .case import Household
 
-LONGEST_SCHEDULE = 50
-"""No schedule for an appliance is longer. [year]"""
+LONGEST_SCHEDULE = 50  # No schedule for an appliance is longer. [year]
 
 
 def straight_line(years: int) -> tuple[float, ...]:

@@ -34,40 +34,29 @@ from ..finance.life import Life
 from .failures import Quality
 from .repair_costs import LognormalQuotes
 
-CELLS: Final = 400
-"""Cells of the grid of ages; finer ones move the limit by less than 0.01 % of a new appliance."""
-
-GONE: Final = 20.0
-"""Cumulative hazard at which next to no appliance is left. [-]"""
+CELLS: Final = 400  # Cells of the grid of ages; finer ones move the limit by less than 0.01 % of a new appliance.
+GONE: Final = 20.0  # Cumulative hazard at which next to no appliance is left. [-]
 
 MONTHS: Final = 12
 LEAST_SHARE: Final = 1e-9
 
-KNOTS: Final = 80
-"""Ages at which spending is kept, of those of the grid."""
+KNOTS: Final = 80  # Ages at which spending is kept, of those of the grid.
 
 ROUNDS: Final = 80
 DAMPED: Final = 15
-SETTLED: Final = 1e-9
-"""Change of the limits, over the cost of a new one, at which the rounds end."""
+SETTLED: Final = 1e-9  # Change of the limits, over the cost of a new one, at which the rounds end.
 
 
 @dataclass(frozen=True)
 class LaterRepairs:
     """Spending on later repairs and the repair limit, by age, for a usual appliance of a class."""
 
-    age: Floats
-    """Grid of ages, shape (K). [year]"""
-    spending: Floats
-    """Expected spending on accepted repairs and on waiting for them, u, shape (K). [money/year]"""
-    limit: Floats
-    """Highest quote worth paying at a later failure, R, shape (K). [money]"""
-    accepted: Floats
-    """Share of failures whose bill is paid, alpha, shape (K). [-]"""
-    cost_of_new: float
-    """Present cost of being about to buy new, U. [money]"""
-    level: float
-    """Level spending over a whole life with the same present cost. [money/year]"""
+    age: Floats  # Grid of ages, shape (K). [year]
+    spending: Floats  # Expected spending on accepted repairs and on waiting for them, u, shape (K). [money/year]
+    limit: Floats  # Highest quote worth paying at a later failure, R, shape (K). [money]
+    accepted: Floats  # Share of failures whose bill is paid, alpha, shape (K). [-]
+    cost_of_new: float  # Present cost of being about to buy new, U. [money]
+    level: float  # Level spending over a whole life with the same present cost. [money/year]
 
     @property
     def over_level(self) -> "ByAge":
@@ -81,12 +70,10 @@ class LaterRepairs:
 class AnotherBill:
     """How likely another bill is within some years, and how large one is then."""
 
-    within_1: float
-    """Chance within a year. [-]"""
+    within_1: float  # Chance within a year. [-]
     within_2: float
     within_5: float
-    usual: float
-    """Expected bill, of those worth paying within five years; NaN where none is. [money]"""
+    usual: float  # Expected bill, of those worth paying within five years; NaN where none is. [money]
 
 
 def another_bill(law: LaterRepairs, bills: LognormalQuotes, quality: Quality, warranty: float = 0.0) -> AnotherBill:
@@ -112,8 +99,7 @@ def another_bill(law: LaterRepairs, bills: LognormalQuotes, quality: Quality, wa
 class ByAge:
     """What moves with age, between knots; beyond the last one as there."""
 
-    ages: tuple[float, ...]
-    """[year]"""
+    ages: tuple[float, ...]  # [year]
     values: tuple[float, ...]
 
     def __call__(self, age: Floats) -> Floats:

@@ -21,8 +21,7 @@ from .flows import callback_probability, flows_of, life_of, money, running_proba
 from .horizon import horizon_of
 from .uncertainty import SEED, Distribution
 
-CELLS_A_YEAR: Final = 120
-"""Grid on which the running costs of one unit are summed up in the draws of luck."""
+CELLS_A_YEAR: Final = 120  # Grid on which the running costs of one unit are summed up in the draws of luck.
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -30,10 +29,8 @@ class OutcomeDistribution:
     """What an option really costs in many households that all know everything but how long their units last."""
 
     name: str
-    years: float
-    """Over how many years. [year]"""
-    costs: Floats
-    """Present cost in each household, shape (households). [money]"""
+    years: float  # Over how many years. [year]
+    costs: Floats  # Present cost in each household, shape (households). [money]
     spread: Distribution
 
 

@@ -26,11 +26,8 @@ from .case import Appliance, Case, Household, Landlord, Option, Quote, vary_all
 DRAWS: Final = 512
 """A power of two, as Sobol points want; other points move the limit by less than 1 % of what a new one costs."""
 
-SEED: Final = 1
-"""The same question gets the same answer."""
-
-GROUPS: Final = 16
-"""Groups of like draws in which the value of knowing one range is judged."""
+SEED: Final = 1  # The same question gets the same answer.
+GROUPS: Final = 16  # Groups of like draws in which the value of knowing one range is judged.
 
 LEVELS: Final = (0.05, 0.25, 0.5, 0.75, 0.95)
 
@@ -46,8 +43,7 @@ class Range:
     lows: tuple[float, ...]
     values: tuple[float, ...]
     highs: tuple[float, ...]
-    source: str
-    """Who says so."""
+    source: str  # Who says so.
 
     def __post_init__(self) -> None:
         for path, low, value, high in zip(self.paths, self.lows, self.values, self.highs, strict=True):
@@ -149,8 +145,7 @@ class Distribution:
 
     mean: float
     levels: tuple[float, ...]
-    quantiles: tuple[float, ...]
-    """The value that each level's share of draws stays below."""
+    quantiles: tuple[float, ...]  # The value that each level's share of draws stays below.
 
     @staticmethod
     def of(values: Floats) -> "Distribution":

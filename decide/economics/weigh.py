@@ -22,11 +22,8 @@ from .cash_flow import Cash, cash
 from .flows import PriceList, cash_today, money, unwrap
 from .horizon import Horizon, horizon_of
 
-MEASURED_YEARS: Final = 60
-"""Years of cash behind paybacks and internal rate of return when the need has no end. [year]"""
-
-CELLS_A_YEAR: Final = 4
-"""Grid of that cash: yearly sums need no finer one."""
+MEASURED_YEARS: Final = 60  # Years of cash behind paybacks and internal rate of return when the need has no end. [year]
+CELLS_A_YEAR: Final = 4  # Grid of that cash: yearly sums need no finer one.
 
 RUNNING: Final = ("electricity", "gas", "water", "maintenance_and_repair", "other")
 """Categories in which replacing saves or costs more year by year; purchases and the repair are the investment."""
@@ -39,8 +36,7 @@ NUMBERS: Final = (
 
 NO_QUOTE: Final = "no quote"
 
-Amount = TypeVar("Amount", bound=Number)
-"""A number for a single case, a column where the case has columns."""
+Amount = TypeVar("Amount", bound=Number)  # A number for a single case, a column where the case has columns.
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -50,21 +46,14 @@ class OptionCost(Generic[Amount]):
     name: str
     action: str
     option: Option
-    by_category: dict[str, Amount]
-    """Present cost by category. [money]"""
+    by_category: dict[str, Amount]  # Present cost by category. [money]
     present_cost: Amount
-    equivalent_annual_cost: Amount
-    """Level cost at year ends with that present cost. [money/year]"""
-    today: Amount
-    """What is paid today; a loan's payments are not. [money]"""
-    successor: Amount
-    """Index of the option that is bought when its unit ends."""
-    expected_remaining_life: Amount
-    """Years of service its unit is expected to give. [year]"""
-    blocked_by: tuple[str, ...]
-    """Cautions that refuse it, whatever it costs."""
-    left_out: Amount
-    """1 where it takes more today than the household can pay, else 0."""
+    equivalent_annual_cost: Amount  # Level cost at year ends with that present cost. [money/year]
+    today: Amount  # What is paid today; a loan's payments are not. [money]
+    successor: Amount  # Index of the option that is bought when its unit ends.
+    expected_remaining_life: Amount  # Years of service its unit is expected to give. [year]
+    blocked_by: tuple[str, ...]  # Cautions that refuse it, whatever it costs.
+    left_out: Amount  # 1 where it takes more today than the household can pay, else 0.
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -23,16 +23,13 @@ DAY_FIRST: Final = "day first"
 MONTH_FIRST: Final = "month first"
 ORDERS: Final = (DAY_FIRST, MONTH_FIRST)
 
-FIRST_YEAR, LAST_YEAR = 1950, 2099
-"""A day outside these is misread."""
+FIRST_YEAR, LAST_YEAR = 1950, 2099  # A day outside these is misread.
 CENTURY: Final = 2000
-LAST_SHORT_YEAR: Final = 49
-"""A year of two digits beyond this could be of either century, and is refused."""
+LAST_SHORT_YEAR: Final = 49  # A year of two digits beyond this could be of either century, and is refused.
 LANGUAGES: Final = ("en", "de", "fr", "es", "it", "nl", "pt")
 EPOCH: Final = datetime.date(1970, 1, 1).toordinal()
 
-BEFORE_A_TIME: Final = r"(?:T|,? +)"
-"""What stands between a day and its time."""
+BEFORE_A_TIME: Final = r"(?:T|,? +)"  # What stands between a day and its time.
 TIME_OF_DAY: Final = rf"{BEFORE_A_TIME}\d{{1,2}}:.*$"
 """What may follow a day in its cell, to be cut off before it is read; a pattern, for pandas and Arrow alike."""
 
@@ -43,10 +40,8 @@ _NAMED: Final = re.compile(r"(?:[^\W\d]+ )?(\d{1,2}) (?:de )?([^\W\d]+) (?:del? 
 _NAMED_FIRST: Final = re.compile(r"([^\W\d]+) (\d{1,2}) (\d{4}|\d{2})")
 _ORDINAL: Final = re.compile(r"(?<=\d)(?:st|nd|rd|th|er|o)\b")
 
-OLDEST: Final = 60.0
-"""[year]"""
-LONGEST: Final = 40
-"""[character]"""
+OLDEST: Final = 60.0  # [year]
+LONGEST: Final = 40  # [character]
 DAYS_A_YEAR: Final = 365.25
 
 _NUMBER: Final = r"(\d{1,2}(?:[.,]\d{1,2})?)"

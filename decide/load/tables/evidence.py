@@ -30,8 +30,7 @@ UNITS: Final = (
     *("percent", "ratio", "ml", "l_min", "s", "min", "h", "mm", "cm", "m", "kg", "count", "hz", "rpm", "mW_cm2"),
 )
 
-OUTCOMES: Final = ("below", "pass", "marginal", "above")
-"""What a reading can come to, in the order of its likelihoods."""
+OUTCOMES: Final = ("below", "pass", "marginal", "above")  # What a reading can come to, in the order of its likelihoods.
 
 _BASIS: Final = "source,locator,year,status,note"
 COLUMNS: Final[Mapping[str, str]] = {
@@ -42,11 +41,8 @@ COLUMNS: Final[Mapping[str, str]] = {
 }
 """The files, each with its columns in order."""
 
-A_DAY: Final = 86_400
-"""[second]"""
-
-LEAST_LIKELY: Final = 1e-4
-"""No answer is impossible: people mishear and misread. [-]"""
+A_DAY: Final = 86_400  # [second]
+LEAST_LIKELY: Final = 1e-4  # No answer is impossible: people mishear and misread. [-]
 
 Kind = TypeVar("Kind", bound="Asked")
 
@@ -103,13 +99,10 @@ class Reading(Asked):
 
     instrument: str
     unit: str
-    low: float
-    """-inf where that side is open, like `high` inf."""
+    low: float  # -inf where that side is open, like `high` inf.
     high: float
-    margin: float
-    """Beside the range by so much at most is marginal."""
-    circuit: str
-    """One of CIRCUITS."""
+    margin: float  # Beside the range by so much at most is marginal.
+    circuit: str  # One of CIRCUITS.
     point: str
 
     def outcome(self, value: float) -> str:

@@ -19,12 +19,9 @@ KINDS: Final = ("consumable", "ordinary", "core", "unmendable")
 class FaultCost(Citation):
     """Parts and paid hours of which eight in ten repairs lie within."""
 
-    parts: tuple[float, float]
-    """[money]"""
-    hours: tuple[float, float]
-    """[hour]"""
-    price_year: str
-    """Year whose money the parts are in."""
+    parts: tuple[float, float]  # [money]
+    hours: tuple[float, float]  # [hour]
+    price_year: str  # Year whose money the parts are in.
 
 
 def read_fault_costs(

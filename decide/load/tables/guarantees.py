@@ -22,8 +22,7 @@ class Promise(Citation):
 
     value: float
     unit: str
-    since: datetime.date | None
-    """Day from which it holds; None where it has held for longer than anyone asks."""
+    since: datetime.date | None  # Day from which it holds; None where it has held for longer than anyone asks.
 
     def holds(self, day: datetime.date) -> bool:
         """Whether it holds on a day."""

@@ -34,15 +34,13 @@ COLUMNS: Final = {
 }
 FRIDGE: Final = "refrigerator_freezer"
 FIRST_LIMIT_YEAR: Final = 1990
-NEW_VOLUMES: Final = date(2014, 9, 15)
-"""From here on freezer volumes count by the factors of the later test procedure."""
+NEW_VOLUMES: Final = date(2014, 9, 15)  # From here on freezer volumes count by the factors of the later test procedure.
 FREEZER_CLASSES: Final = frozenset({"8", "9", "10", "16", "17", "18"})
 """Federal product classes, less their suffixes, that are freezers; the others have fresh food."""
 FROZEN: Final = ("three_star", "four_star")
 ALWAYS_FROZEN: Final = ("zero_star_ice", "one_star", "two_star", *FROZEN)
 MOST_DOORS: Final = 5
-NO_LIMITS: Final = ("figure", "volume_factor")
-"""Rows of label_limits_us.csv that are no limits."""
+NO_LIMITS: Final = ("figure", "volume_factor")  # Rows of label_limits_us.csv that are no limits.
 
 
 @dataclass(frozen=True, slots=True)

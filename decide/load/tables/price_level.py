@@ -25,8 +25,7 @@ ALL_ITEMS: Final = "all items"
 KINDS: Final = (APPLIANCES, WORK, ALL_ITEMS)
 """Kinds that can have an index of their own. Equipment sold with its work has none: no index of appliances holds it."""
 
-UNKNOWN: Final = "unknown"
-"""Price year of an amount whose money nobody told."""
+UNKNOWN: Final = "unknown"  # Price year of an amount whose money nobody told.
 
 _MONEY: Final[Mapping[str, str]] = {
     **dict.fromkeys(("price", "price_basic", "price_premium"), APPLIANCES),

@@ -9,8 +9,7 @@ from typing import Any
 from ...errors import DataError
 from ..files.rows import CsvRow, rows
 
-STATUSES = ("found", "second-hand", "from memory", "judgement")
-"""How far a shipped figure can be trusted, best first."""
+STATUSES = ("found", "second-hand", "from memory", "judgement")  # How far a shipped figure can be trusted, best first.
 
 
 def data_dir() -> Path:
@@ -36,8 +35,7 @@ class Source:
     citation: str
     licence: str
     note: str
-    address: str = ""
-    """DOI or official page; empty where there is none."""
+    address: str = ""  # DOI or official page; empty where there is none.
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -29,8 +29,7 @@ OWNER: Final = "owner"
 WHO: Final = (OWNER, "technician", "licensed")
 """Who may make a check or mend what it finds, from the least training to the most."""
 
-NOBODY: Final = "nobody"
-"""Stands for who may mend what cannot be repaired."""
+NOBODY: Final = "nobody"  # Stands for who may mend what cannot be repaired.
 
 TROUBLE: Final = ("look", "switch", "clean", "wait", "empty", "measure")
 """What an owner's check asks for beside money, from the least to the most; the last where a meter is asked for."""
@@ -49,14 +48,9 @@ COLUMNS: Final[Mapping[str, str]] = {
 }
 """The files, each with its columns in order."""
 
-ROUNDING: Final = 1e-6
-"""How far the shares of a symptom may be from adding up to 1. [-]"""
-
-LONGEST_CHECK: Final = 480
-"""[minute]"""
-
-LARGEST_COUNTS: Final = 1_000_000
-"""Counts are a page of text. [byte]"""
+ROUNDING: Final = 1e-6  # How far the shares of a symptom may be from adding up to 1. [-]
+LONGEST_CHECK: Final = 480  # [minute]
+LARGEST_COUNTS: Final = 1_000_000  # Counts are a page of text. [byte]
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,25 +58,16 @@ class Cause:
     """What can be behind a symptom; money is that of the region, rough enough to stand for either."""
 
     cause: str
-    fault: str
-    """What it amounts to in faults.csv."""
-    minutes: float
-    """To find out whether it is that. [minute]"""
+    fault: str  # What it amounts to in faults.csv.
+    minutes: float  # To find out whether it is that. [minute]
     who: str
-    mend: str
-    """One of WHO, or NOBODY: then it has no price."""
-    parts: tuple[float, float]
-    """Eight in ten lie within. [money]"""
-    hours: tuple[float, float]
-    """Of labour; eight in ten lie within. [hour]"""
-    meter: bool
-    """Whether an owner who asks for it can make the check with a meter, on a circuit that is dead."""
-    trouble: str
-    """One of TROUBLE for what an owner can check or ask to measure; else empty."""
-    hazard: tuple[str, ...]
-    """Of HAZARDS; empty for what an owner can check."""
-    name: str
-    """Words of its own; empty where the language file has them."""
+    mend: str  # One of WHO, or NOBODY: then it has no price.
+    parts: tuple[float, float]  # Eight in ten lie within. [money]
+    hours: tuple[float, float]  # Of labour; eight in ten lie within. [hour]
+    meter: bool  # Whether an owner who asks for it can make the check with a meter, on a circuit that is dead.
+    trouble: str  # One of TROUBLE for what an owner can check or ask to measure; else empty.
+    hazard: tuple[str, ...]  # Of HAZARDS; empty for what an owner can check.
+    name: str  # Words of its own; empty where the language file has them.
     look: str
     basis: Citation
 
@@ -104,8 +89,7 @@ class Symptom:
     symptom: str
     classes: tuple[str, ...]
     name: str
-    often: float
-    """How often it comes, beside the other symptoms of a class; only their proportion counts. [-]"""
+    often: float  # How often it comes, beside the other symptoms of a class; only their proportion counts. [-]
     basis: Citation
     links: tuple[Link, ...]
 

@@ -35,14 +35,12 @@ WEIGHTS = ("first", "stop", "act", "note")
 DANGERS = ("gas", "shock", "fire", "burn", "crush", "illness", "money")
 """What a caution guards against, the most dangerous first; crush is all that falls, cuts or bursts."""
 
-DOING = ("look", "repair", "replace")
-"""What somebody is about to do."""
+DOING = ("look", "repair", "replace")  # What somebody is about to do.
 
 WHEN = ("now", "working", "afterwards")
 """When a caution counts: before anything else, while somebody works, once the work is done."""
 
-READERS = ("owner", "technician")
-"""Whom a caution may be for alone."""
+READERS = ("owner", "technician")  # Whom a caution may be for alone.
 
 PROHIBITABLE = ("repair", "leave", "use")
 """What a caution can rule out: the repair, living with the fault, using the unit before it is made safe."""
@@ -73,17 +71,13 @@ COLUMNS: Mapping[str, str] = {
 GRADES: Mapping[str, str] = {"usual": "price", "basic": "price_basic", "premium": "price_premium"}
 """Grades of a new unit, the usual first, each with the figure of its price."""
 
-TO_INSTALL = ("delivery", "installation", "haul_away")
-"""What a new unit costs besides its price and tax."""
+TO_INSTALL = ("delivery", "installation", "haul_away")  # What a new unit costs besides its price and tax.
 
 BASES: Mapping[str, str] = {"electricity": "", "gas": "gross", PROPANE: "gross"}
 """Whose heat a kilowatt-hour of a fuel counts: that of gas by its gross calorific value, as it is billed."""
 
-OWN = "own"
-"""The source of what is our own judgement."""
-
-CLOSE = 5
-"""How many ids are offered for one that is not known."""
+OWN = "own"  # The source of what is our own judgement.
+CLOSE = 5  # How many ids are offered for one that is not known.
 
 Key = TypeVar("Key")
 Found = TypeVar("Found")
@@ -102,13 +96,10 @@ class ApplianceClass:
     group: str
     fuels: tuple[str, ...]
     regions: tuple[str, ...]
-    also: tuple[str, ...]
-    """What people call it besides."""
+    also: tuple[str, ...]  # What people call it besides.
     note: str
-    sold_installed: tuple[str, ...] = ()
-    """Regions where people are quoted one price with the work in it."""
-    built_in: tuple[str, ...] = ()
-    """Further regions where it stays in the home when its people move out."""
+    sold_installed: tuple[str, ...] = ()  # Regions where people are quoted one price with the work in it.
+    built_in: tuple[str, ...] = ()  # Further regions where it stays in the home when its people move out.
 
     def stays_behind(self, region: str) -> bool:
         """Whether it stays in the home when its people move out: built in, put in by a trade, or its heating."""
@@ -156,21 +147,15 @@ class Caution:
     """Something to mind, who may do the work, and which of PROHIBITABLE it rules out."""
 
     id: str
-    words: str
-    """Key of its text in the language files."""
+    words: str  # Key of its text in the language files.
     classes: tuple[str, ...]
     faults: tuple[str, ...]
-    not_faults: tuple[str, ...]
-    """Faults with which it must not be said."""
-    places: tuple[str, ...]
-    """Regions, or states and countries in them."""
-    made: tuple[float, float]
-    """First and last year of manufacture. [year]"""
-    reader: str
-    """One of READERS, or '' for both."""
+    not_faults: tuple[str, ...]  # Faults with which it must not be said.
+    places: tuple[str, ...]  # Regions, or states and countries in them.
+    made: tuple[float, float]  # First and last year of manufacture. [year]
+    reader: str  # One of READERS, or '' for both.
     when: str
-    doing: tuple[str, ...]
-    """With which of DOING it goes."""
+    doing: tuple[str, ...]  # With which of DOING it goes.
     danger: str
     who: str
     prohibits: tuple[str, ...]

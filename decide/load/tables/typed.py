@@ -16,21 +16,16 @@ from ...economics.case import MONEY
 from ...errors import CaseError, Message
 from .vocabulary import plain, vocabulary
 
-LONGEST: Final = 40
-"""No number that a person means is longer than this. [character]"""
-
-CENTS: Final = 2
-"""Decimals of an amount of money."""
+LONGEST: Final = 40  # No number that a person means is longer than this. [character]
+CENTS: Final = 2  # Decimals of an amount of money.
 
 YEAR: Final = "year"
 SIGNS: Final = {"$": "USD", "\u20ac": "EUR"}
 """Signs of the moneys of the tables. Any other sign of money is of none of them."""
 
-_IN_A_YEAR: Final = {"year": 1, "month": 12}
-"""How many of a span of time make a year."""
+_IN_A_YEAR: Final = {"year": 1, "month": 12}  # How many of a span of time make a year.
 _WORDS: Final = re.compile(r"[^\W\d_]+\.?(?: [^\W\d_]+\.?)*")
-_SPLIT: Final = re.compile(r"[0-9] *[^0-9.,' ]+[^0-9]*[0-9]")
-"""A number with something else inside."""
+_SPLIT: Final = re.compile(r"[0-9] *[^0-9.,' ]+[^0-9]*[0-9]")  # A number with something else inside.
 _KEYS: Final = str.maketrans({"\u2019": "'", "\u2212": "-", "\u2013": "-", "\u2014": "-"})
 """An apostrophe, a minus and dashes that keyboards of phones put in by themselves."""
 _DASH_FOR_CENTS: Final = re.compile(r"[.,]-*$")

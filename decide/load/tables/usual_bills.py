@@ -17,8 +17,7 @@ from .symptoms import OWNER, Cause, symptoms
 from .tables import CURRENCIES, OWN, Tables, tables
 
 UNMENDABLE = "unmendable"
-OTHER = "other"
-"""The fault that is none of the others: any of them may be behind it."""
+OTHER = "other"  # The fault that is none of the others: any of them may be behind it.
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,10 +25,8 @@ class UsualQuote:
     """What a repair of a fault usually comes to. [money]"""
 
     median: float
-    low: float
-    """One in ten is below."""
-    high: float
-    """One in ten is above."""
+    low: float  # One in ten is below.
+    high: float  # One in ten is above.
 
     def far(self, quote: float, times: float) -> bool:
         """Whether a quote lies so far outside that it is asked about: below low / times or above high x times."""
@@ -41,10 +38,8 @@ class LaterBills:
     """The law of a class's later bills, a lognormal."""
 
     median: Estimate
-    spread: Estimate
-    """Standard deviation of the logarithm. [-]"""
-    unmendable: float
-    """Share of failures that no repair ends. [-]"""
+    spread: Estimate  # Standard deviation of the logarithm. [-]
+    unmendable: float  # Share of failures that no repair ends. [-]
 
 
 Paid = tuple[float, str, tuple[float, float], tuple[float, float]]

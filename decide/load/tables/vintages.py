@@ -12,8 +12,7 @@ from .sourced import Estimate, Register
 
 COLUMNS: Final = "class,region,fuel,made,value,unit,source,locator,year,status,note"
 
-Key = tuple[str, str, str]
-"""Class, region and fuel."""
+Key = tuple[str, str, str]  # Class, region and fuel.
 
 
 @dataclass(frozen=True, slots=True)
