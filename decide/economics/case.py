@@ -79,18 +79,12 @@ class Appliance:
     kind: str
     age: Number = number("year", 0, 60, doc="Years since it was bought new. The type plate or an old bill tells.")
     mean_life: Number = number("year", 1, 80, doc="From homes, counted until the unit left the household.")
-    life_shape: Number = number(
-        "", 0.5, 10, doc="1 means failures come at any age alike; higher, that they come closer together."
-    )
-    failure_free_years: Number = number(
-        "year", 0, 40, doc="Years in which hardly any unit of this kind leaves a household."
-    )
+    life_shape: Number = number("", 0.5, 10, doc="1: failures come at any age alike. Higher: closer together.")
+    failure_free_years: Number = number("year", 0, 40, doc="Years in which hardly any of them leaves a household.")
     hazard_ratio: Number = number(
         "", 0.1, 20, 1, doc="How much sooner than others of its age it is given up: a failure is news. 1 for a new one."
     )
-    electricity: Number = number(
-        "kWh/year", 0, 60_000, doc="A year's worth as it runs now. The label or a plug-in meter tells."
-    )
+    electricity: Number = number("kWh/year", 0, 60_000, doc="A year's worth as it runs now: label or plug-in meter.")
     gas: Number = number(
         "kWh/year", 0, 200_000, doc="A year's worth, as the bills count it. Files keep kWh: 1 therm is 29.3 kWh."
     )
@@ -147,9 +141,7 @@ class Quote:
     trip: Number = number(MONEY, 0, 5_000, 0, doc="Before tax. Leave it out if it is due either way.")
     tax_rate: Number = number("share", 0, 0.5, 0, doc="On parts, labour and trip, as it stands on the quote.")
     fee_credit: Number = number(MONEY, 0, 5_000, 0, doc="What comes off the bill when you accept.")
-    fee_if_declined: Number = number(
-        MONEY, 0, 5_000, 0, doc="A fee that is due either way is spent already and changes nothing."
-    )
+    fee_if_declined: Number = number(MONEY, 0, 5_000, 0, doc="A fee due either way is spent and changes nothing.")
 
     @property
     def total(self) -> Number:
@@ -194,12 +186,8 @@ class Option:
     energy_change: Number = number(
         "share", -0.9, 5, 0, doc="What it will use against today: -10% after a good repair, +20% with the fault left."
     )
-    annual_loss_of_use: Number = number(
-        "money/year", 0, 100_000, 0, doc="What you would pay a year to have it whole again."
-    )
-    planned_replacement_years: Number = number(
-        "year", 0, math.inf, math.inf, doc="Leave empty to run it until it fails."
-    )
+    annual_loss_of_use: Number = number("money/year", 0, 100_000, 0, doc="What you would pay a year to have it whole.")
+    planned_replacement_years: Number = number("year", 0, math.inf, math.inf, doc="Leave empty: it runs till it fails.")
     # a repair
     quote: Quote | None = None
     repair_success_probability: Number = number(
@@ -229,9 +217,7 @@ class Option:
     # until it runs
     days_without: Number = number("day", 0, 365, 0, doc="From today until it runs.")
     food_loss: Number = number(MONEY, 0, 5_000, 0, doc="Also other losses from waiting that come once.")
-    food_loss_at_later_failures: Number = number(
-        MONEY, 0, 5_000, 0, doc="When a unit to come fails and has to be replaced."
-    )
+    food_loss_at_later_failures: Number = number(MONEY, 0, 5_000, 0, doc="When a later unit fails and is replaced.")
 
     @property
     def asked_price(self) -> Number:
@@ -282,9 +268,7 @@ class Landlord:
         0.6,
         doc="On the next unit of income. Repairs are deducted at once, a purchase over the years of a schedule.",
     )
-    pays_energy: Number = number(
-        "share", 0, 1, doc="0% where the tenants pay all of it; then what a new unit saves is theirs."
-    )
+    pays_energy: Number = number("share", 0, 1, doc="0% where tenants pay all; then what a new unit saves is theirs.")
     depreciation: tuple[float, ...]
     """Share of a purchase that is deducted in each tax year, the year of the purchase first."""
 
@@ -334,15 +318,9 @@ class Household:
     resale_share: Number = number(
         "share", 0, 1, 0, doc="What a used unit sells for, over the price of a new one times the share of years left."
     )
-    electricity_price: Number = number(
-        "money/kWh", 0, 5, doc="What one more kilowatt-hour costs you, without fixed charges."
-    )
-    gas_price: Number = number(
-        "money/kWh", 0, 5, doc="What one more unit costs you, without fixed charges. Files keep kWh."
-    )
-    water_price: Number = number(
-        "money/m3", 0, 100, doc="What more of it costs you, waste water included. Files keep cubic metres."
-    )
+    electricity_price: Number = number("money/kWh", 0, 5, doc="What one more kWh costs you, without fixed charges.")
+    gas_price: Number = number("money/kWh", 0, 5, doc="What one more unit costs without fixed charges. Files keep kWh.")
+    water_price: Number = number("money/m3", 0, 100, doc="What more costs, with waste water. Files keep cubic metres.")
     electricity_escalation: Number = number("1/year", -0.1, 0.2, doc="0% means it rises with all other prices.")
     gas_escalation: Number = number("1/year", -0.1, 0.2, doc="0% means it rises with all other prices.")
     water_escalation: Number = number("1/year", -0.1, 0.2, doc="0% means it rises with all other prices.")
@@ -354,9 +332,7 @@ class Household:
     most_today: Number = number(
         MONEY, 0, math.inf, math.inf, doc="The most that you can pay today. Leave empty where that is no matter."
     )
-    day_cost: Number = number(
-        "money/day", 0, 1_000, 0, doc="Launderette, meals out, ice: what a day of doing without takes."
-    )
+    day_cost: Number = number("money/day", 0, 1_000, 0, doc="Launderette, meals out, ice: what a day without takes.")
     landlord: Landlord | None = None
 
     @property
