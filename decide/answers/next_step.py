@@ -23,15 +23,13 @@ LEAST_WORTH: Final = 0.01  # What is worth less than a cent is worth nothing. [m
 class Step:
     """Something that can be done next."""
 
-    kind: str
-    """One of QUESTION, READING, CHECK."""
+    kind: str  # One of QUESTION, READING, CHECK.
     key: str
     who: str
     worth: float
     """What it takes off the expected cost of the visit and of the decision after it, its own cost paid; NaN where it
     is the only way on. [money]"""
-    cost: float
-    """Of doing it. [money]"""
+    cost: float  # Of doing it. [money]
 
 
 def steps_of(diagnosis: Diagnosis, who: str = WHO[-1]) -> list[Step]:
@@ -74,8 +72,12 @@ def next_step(diagnosis: Diagnosis, who: str = WHO[-1]) -> Step | None:
     ('question', 'compressor_sound')
     """
     for step in steps_of(diagnosis, who):
-        if step.worth > LEAST_WORTH and (step.cost == 0 or _is_better_now(diagnosis, step)):
-            return step
+        if step.worth > LEAST_WORTH:
+            asked: Asked = diagnosis.tests[step.key] if step.kind == READING else diagnosis.questions[step.key]
+            known, fall = asked.under(diagnosis.symptom), step.worth + step.cost
+            now = diagnosis.looking, diagnosis.chance, diagnosis.plan
+            if step.cost == 0 or is_better_now(*now, known, fall, step.cost):
+                return step
     made = [int(at) for at in diagnosis.plan.order if at != NOT_MADE]
     made = [at for at in made if WHO.index(diagnosis.symptom.links[at].cause.who) <= WHO.index(who)]
     if not made or (len(made) == 1 and diagnosis.chance[made[0]] > 1 - 1e-9):
@@ -85,12 +87,4 @@ def next_step(diagnosis: Diagnosis, who: str = WHO[-1]) -> Step | None:
     worth = worth_of_check(diagnosis.looking, diagnosis.chance, diagnosis.plan) if is_first else math.nan
     return Step(
         kind=CHECK, key=cause.cause, who=cause.who, worth=worth, cost=float(diagnosis.looking.check_cost[made[0]])
-    )
-
-
-def _is_better_now(diagnosis: Diagnosis, step: Step) -> bool:
-    asked: Asked = diagnosis.tests[step.key] if step.kind == READING else diagnosis.questions[step.key]
-    likelihoods = asked.under(diagnosis.symptom)
-    return is_better_now(
-        diagnosis.looking, diagnosis.chance, diagnosis.plan, likelihoods, step.worth + step.cost, step.cost
     )

@@ -30,8 +30,7 @@ class CardRow:
     kind: str
     price: float
     """Of a new unit as people are asked it: before tax and delivery, or installed where it is sold so. [money]"""
-    limits: Floats
-    """Highest quote worth paying at each age, to the cent, shape (ages). [money]"""
+    limits: Floats  # Highest quote worth paying at each age, to the cent, shape (ages). [money]
 
 
 @dataclass(frozen=True)

@@ -39,14 +39,10 @@ class CheckPlan:
 
     order: Order
     """Index of the cause that is checked first, second ..., shape (..., causes); `NOT_MADE` after the last check."""
-    reached: Floats
-    """Chance that the check at that place is made at all. [-]"""
-    checking: Number
-    """Expected cost of the checks. [money]"""
-    repairing: Number
-    """Expected cost of the repairs that they lead to. [money]"""
-    giving_up: Number
-    """Expected cost of falling back when no check finds it. [money]"""
+    reached: Floats  # Chance that the check at that place is made at all. [-]
+    checking: Number  # Expected cost of the checks. [money]
+    repairing: Number  # Expected cost of the repairs that they lead to. [money]
+    giving_up: Number  # Expected cost of falling back when no check finds it. [money]
 
     @property
     def cost(self) -> Number:

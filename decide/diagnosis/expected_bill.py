@@ -139,10 +139,8 @@ class VisitValue:
 
     gain: Number
     """What deciding with the bill known is expected to bring: mean of limit less bill, at least 0 each. [money]"""
-    worth: Number
-    """The same less the fee; above 0 the visit pays. [money]"""
-    found_by_owner: Number
-    """Chance that the owner's own checks find the cause. [-]"""
+    worth: Number  # The same less the fee; above 0 the visit pays. [money]
+    found_by_owner: Number  # Chance that the owner's own checks find the cause. [-]
     worth_after_own: Number
     """What the visit is worth when the own checks have found nothing; NaN where they find all there is. [money]"""
     worth_own_first: Number

@@ -100,7 +100,12 @@ def breakeven_values(case: Case, path: str, low: float | None = None, high: floa
         low, high = _asked(interval(case, path), low, high, path)
         values, wins = _in_the_quote(case, path, low, high)
     else:
-        grid, advantage = _looked(case, entry, low, high)
+        grid = _grid(entry, *_asked(_bounds(entry), low, high, path))
+        weighed = None if path == STUDY_PERIOD else _weighed(case, {path: grid})
+        if weighed is None:  # some end lies too far out
+            grid = _grid(entry, *_asked(interval(case, path), low, high, path))
+        found = advantages(case, {path: grid}) if weighed is None else weighed.advantage
+        advantage = np.broadcast_to(found, grid.shape)
         low, high, wins = float(grid[0]), float(grid[-1]), advantage[0] >= 0
         left = np.flatnonzero(_changes(advantage))
         either_side = advantage[left], advantage[left + 1]
@@ -244,16 +249,6 @@ def _weighed(case: Case, changes: Mapping[str, Number]) -> Weighing[Number] | No
         return None
     ends = (np.atleast_1d(cost.present_cost)[[0, -1]] for cost in weighed.options)
     return weighed if all(np.all(np.isfinite(end)) for end in ends) else None
-
-
-def _looked(case: Case, entry: Input, low: float | None, high: float | None) -> tuple[Floats, Floats]:
-    """The grid as far as was asked or the case allows, and the advantage on it."""
-    grid = _grid(entry, *_asked(_bounds(entry), low, high, entry.path))
-    weighed = None if entry.path == STUDY_PERIOD else _weighed(case, {entry.path: grid})
-    if weighed is None:  # some end lies too far out
-        grid = _grid(entry, *_asked(interval(case, entry.path), low, high, entry.path))
-        return grid, advantages(case, {entry.path: grid})
-    return grid, np.broadcast_to(weighed.advantage, grid.shape)
 
 
 def _grid(entry: Input, low: float, high: float) -> Floats:

@@ -104,8 +104,7 @@ class Appliance:
         0.6,
         doc="0.3: nearly all alike. 0.6: one in six is below half of the usual. 1: small jobs and very dear ones.",
     )
-    retirement: Life | None = None
-    """A law of life of its own, in place of the one that mean, shape and delay give."""
+    retirement: Life | None = None  # A law of life of its own, in place of the one that mean, shape and delay give.
     maintenance_and_repair_by_age: Callable[[Floats], Floats] | None = None
     """Upkeep at an age over `maintenance_and_repair`, where it is not level. [-]"""
 
@@ -177,8 +176,7 @@ class Option:
 
     name: str
     action: str
-    appliance: Appliance | None = None
-    """The unit that is bought; none means the one that stands there."""
+    appliance: Appliance | None = None  # The unit that is bought; none means the one that stands there.
     # what changes in the unit by starting
     remaining_life_factor: Number = number(
         "share", 0.05, 2, 1, doc="100% is as good as any of its age; at 70% it wears as if made to last 70% as long."
@@ -199,8 +197,7 @@ class Option:
     price: Number = number(MONEY, 0, 200_000, 0, doc="As on the price tag, before tax where tax is added at the till.")
     price_includes_installation: bool = False
     """Whether the price was given with all that it takes to have the unit run."""
-    sold_installed: bool = False
-    """Whether people are quoted one price for such a unit and its work."""
+    sold_installed: bool = False  # Whether people are quoted one price for such a unit and its work.
     tax_rate: Number = number("share", 0, 0.5, 0, doc="0 where the price includes it.")
     delivery: Number = number(MONEY, 0, 20_000, 0, doc="What bringing it costs, with tax.")
     installation: Number = number(MONEY, 0, 50_000, 0, doc="With tax, and with what must be changed for it to fit.")

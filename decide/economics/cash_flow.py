@@ -341,12 +341,9 @@ class _ApplianceOnGrid:
 class _PlannedRun:
     """A unit's run up to its planned end, if it has one."""
 
-    within: Floats
-    """Share of each cell before the planned end, shape (..., n)."""
-    ends: Floats
-    """Chance that it ends at each edge, shape (..., n + 1)."""
-    planned: Floats
-    """Chance that it ends there by plan, shape (..., n + 1 or 1)."""
+    within: Floats  # Share of each cell before the planned end, shape (..., n).
+    ends: Floats  # Chance that it ends at each edge, shape (..., n + 1).
+    planned: Floats  # Chance that it ends there by plan, shape (..., n + 1 or 1).
     stays: np.ndarray[tuple[int, ...], np.dtype[np.bool_]]
     """Whether no planned end comes before the last edge, shape (..., 1)."""
 

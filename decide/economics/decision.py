@@ -56,29 +56,20 @@ class Decision:
 
     weighing: Weighing[float]
     """The options at what they can be expected to cost; its limit and its best option are the decision's."""
-    drawn: Weighing[Any]
-    """The options in each draw; their costs are columns where anything is drawn."""
-    names: tuple[str, ...]
-    """What can be chosen today, in the case's order; the repair once, by its better plan."""
-    acts: tuple[str, ...]
-    """What each begins with today: repair, replace or leave."""
+    drawn: Weighing[Any]  # The options in each draw; their costs are columns where anything is drawn.
+    names: tuple[str, ...]  # What can be chosen today, in the case's order; the repair once, by its better plan.
+    acts: tuple[str, ...]  # What each begins with today: repair, replace or leave.
     rest: Floats
     """Cost of repairing in each draw, less the quote, and without the doubt about the model; shape (draws). [money]"""
-    others: Floats
-    """Cost of each option that is no repair, in each draw; shape (options - 1, draws). [money]"""
-    doubt: Floats
-    """What the model may be wrong by about repairing, in each draw; shape (draws). [money]"""
+    others: Floats  # Cost of each option that is no repair, in each draw; shape (options - 1, draws). [money]
+    doubt: Floats  # What the model may be wrong by about repairing, in each draw; shape (draws). [money]
     quote_error: Floats
     """What the bill may differ from the quote by, where it was given a range; shape (draws) or (). [money]"""
-    repair: int
-    """Index of the repair among the names; -1 where a caution refuses it."""
-    most: float
-    """Highest quote that can be paid today; infinite where nothing was said of that. [money]"""
-    cost_of_new: float
-    """What the cheapest new appliance costs today. [money]"""
+    repair: int  # Index of the repair among the names; -1 where a caution refuses it.
+    most: float  # Highest quote that can be paid today; infinite where nothing was said of that. [money]
+    cost_of_new: float  # What the cheapest new appliance costs today. [money]
     ranges: tuple[Range, ...]
-    shares: Floats
-    """Share of draws below each draw's value of each range; shape (draws, ranges)."""
+    shares: Floats  # Share of draws below each draw's value of each range; shape (draws, ranges).
     sureness: Sureness
 
     @property

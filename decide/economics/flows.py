@@ -266,14 +266,10 @@ class Course(Flows):
 
     lent: Number
     """Worth today of what is in `once` but is not paid today: a loan's payments, and tax saved late. [money]"""
-    running: dict[str, Number]
-    """Present cost of the running flows of one unit. [money]"""
-    end: dict[str, Number]
-    """Worth today of 1, growing as the category does, paid when the unit ends."""
-    planned: Number
-    """Worth today of 1 paid if the unit reaches its planned end."""
-    years: Number
-    """Years of service that the unit is expected to give. [year]"""
+    running: dict[str, Number]  # Present cost of the running flows of one unit. [money]
+    end: dict[str, Number]  # Worth today of 1, growing as the category does, paid when the unit ends.
+    planned: Number  # Worth today of 1 paid if the unit reaches its planned end.
+    years: Number  # Years of service that the unit is expected to give. [year]
 
 
 def course_of(case: Case, option: Option, prices: PriceList) -> Course:

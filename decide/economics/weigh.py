@@ -65,18 +65,14 @@ class Weighing(Generic[Amount]):
     """The case's options in its order, then the repair with its best planned replacement."""
     repair_limit: Amount
     quoted: Amount
-    advantage: Amount
-    """Repair limit less quote; NaN without a quote. [money]"""
+    advantage: Amount  # Repair limit less quote; NaN without a quote. [money]
     best: Amount
     """Index of the cheapest option that no caution refuses and that can be paid today; of all, where none can."""
     cost_of_cash: Amount
     """What it costs in the long run that no more can be paid today; NaN where none of the options can. [money]"""
-    successor: Amount
-    """Index of the option that is bought when the appliance there ends."""
-    planned_years: Amount
-    """Best year for a planned replacement after the repair. [year]"""
-    stopped_by: tuple[str, ...]
-    """Cautions that say: do not use it until it is made safe."""
+    successor: Amount  # Index of the option that is bought when the appliance there ends.
+    planned_years: Amount  # Best year for a planned replacement after the repair. [year]
+    stopped_by: tuple[str, ...]  # Cautions that say: do not use it until it is made safe.
 
     @property
     def repair(self) -> OptionCost[Amount]:
@@ -251,12 +247,10 @@ class Measures:
     year or more.
     """
 
-    replacement: int
-    """Index of the replacement that is measured: the cheapest."""
+    replacement: int  # Index of the replacement that is measured: the cheapest.
     repair: int
     """Index of the repair that it is compared with: the unit runs until it fails, whatever plan may be cheaper."""
-    years: float
-    """Years of cash behind paybacks and internal rate of return. [year]"""
+    years: float  # Years of cash behind paybacks and internal rate of return. [year]
     net_saving: float
     """Present cost of repairing, by its better plan, less that of replacing; positive favours replacing. [money]"""
     simple_payback: float
@@ -264,10 +258,8 @@ class Measures:
     running_payback: float
     discounted_running_payback: float
     savings_to_investment_ratio: float
-    internal_rate_of_return: float
-    """NaN where replacing costs no more today: then it is no investment."""
-    adjusted_internal_rate_of_return: float
-    """NaN when the need has no end: it is a yield over a study period."""
+    internal_rate_of_return: float  # NaN where replacing costs no more today: then it is no investment.
+    adjusted_internal_rate_of_return: float  # NaN when the need has no end: it is a yield over a study period.
 
 
 def measure(case: Case, weighing: Weighing[Any], prices: PriceList | None = None) -> Measures:

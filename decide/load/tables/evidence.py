@@ -55,13 +55,10 @@ class Asked:
     classes: tuple[str, ...]
     regions: tuple[str, ...]
     who: str
-    minutes: float
-    """That it takes. [minute]"""
-    name: str
-    """Words of a shop's own; empty where the language file has them."""
+    minutes: float  # That it takes. [minute]
+    name: str  # Words of a shop's own; empty where the language file has them.
     basis: Citation
-    outcomes: tuple[str, ...]
-    """What it can come to: the answers, by code or in words of a shop's own, or OUTCOMES."""
+    outcomes: tuple[str, ...]  # What it can come to: the answers, by code or in words of a shop's own, or OUTCOMES.
     likelihoods: Mapping[str, tuple[float, ...]]
     """Of the outcomes in their order, by cause; `*` for the causes not listed."""
 

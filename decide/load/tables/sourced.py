@@ -59,10 +59,8 @@ class Estimate(Citation):
     unit: str
     price_year: str = ""
     """Year or month whose money it was published in, `unknown`, or the period of a tariff; '' where there is none."""
-    published: float | None = None
-    """What it was in that money, where an index brought it to another."""
-    index: str = ""
-    """Kind of that index."""
+    published: float | None = None  # What it was in that money, where an index brought it to another.
+    index: str = ""  # Kind of that index.
 
 
 @dataclass(frozen=True)

@@ -223,12 +223,13 @@ def _read(
     links: dict[tuple[str, str], list[tuple[CsvRow, Link]]] = {}
     seen: set[tuple[str, str, str]] = set()
     for row in table["symptom_causes.csv"]:
-        symptom, link = row.choice("symptom", heads), _link(row, causes, reference)
+        symptom, cause, share = row.choice("symptom", heads), row.choice("cause", causes), above_zero(row, "share", 1)
+        link = Link(causes[cause], share, row.choices("after", causes), basis_of(row, reference))
         listed = row.choices("regions", (*CURRENCIES, ANY))
         for region in CURRENCIES if listed == (ANY,) else listed:
-            if (symptom, link.cause.cause, region) in seen:
-                raise row.broken("{symptom} {cause} is listed twice", symptom, link.cause.cause)
-            seen.add((symptom, link.cause.cause, region))
+            if (symptom, cause, region) in seen:
+                raise row.broken("{symptom} {cause} is listed twice", symptom, cause)
+            seen.add((symptom, cause, region))
             links.setdefault((symptom, region), []).append((row, link))
     for symptom in heads:
         if not any((symptom, region) in links for region in CURRENCIES):
@@ -309,11 +310,6 @@ def _ends(row: CsvRow, what: str) -> tuple[float, float]:
     if not 0 <= low <= high:
         raise row.broken("0 <= {what}_low <= {what}_high does not hold for {low:g}, {high:g}", what, low, high)
     return low, high
-
-
-def _link(row: CsvRow, causes: Mapping[str, Cause], reference: Tables) -> Link:
-    cause, share = causes[row.choice("cause", causes)], above_zero(row, "share", 1)
-    return Link(cause, share, row.choices("after", causes), basis_of(row, reference))
 
 
 def _symptom(head: Symptom, listed: list[tuple[CsvRow, Link]], reference: Tables, region: str) -> Symptom:

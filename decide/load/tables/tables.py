@@ -127,12 +127,9 @@ class Fault:
     fault: str
     label: str
     classes: tuple[str, ...]
-    spoils_food: bool
-    """Whether food is lost by it."""
-    sealed: bool
-    """Whether its repair opens the refrigerant circuit and fills in a charge."""
-    kind: str
-    """One of `fault_costs.KINDS`."""
+    spoils_food: bool  # Whether food is lost by it.
+    sealed: bool  # Whether its repair opens the refrigerant circuit and fills in a charge.
+    kind: str  # One of `fault_costs.KINDS`.
     note: str
     dead_in: tuple[str, ...] = ()
     """Classes in which it leaves the unit dead; in others it still does some of its work, or may."""
@@ -178,10 +175,8 @@ class Tables:
     figures: Mapping[tuple[str, str, str], Estimate]
     energy_prices: Mapping[tuple[str, str], Estimate]
     safety_figures: Mapping[tuple[str, str], Estimate]
-    level: PriceLevel
-    """Money that all amounts are in."""
-    fault_costs: Mapping[tuple[str, str], fault_costs.FaultCost]
-    """By fault and class; '*' for any class."""
+    level: PriceLevel  # Money that all amounts are in.
+    fault_costs: Mapping[tuple[str, str], fault_costs.FaultCost]  # By fault and class; '*' for any class.
     promises: Mapping[tuple[str, str, str], guarantees.Promise]
     """By what is promised, place and class; '*' for any class."""
     vintages: Mapping[tuple[str, str, str], vintages.Vintage]
