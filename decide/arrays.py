@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 Floats: TypeAlias = NDArray[np.float64]
 Number: TypeAlias = float | Floats
+Truths: TypeAlias = NDArray[np.bool_]
 
 
 def align_cases(column: Number, axes: int) -> Floats:
@@ -21,3 +22,22 @@ def align_cases(column: Number, axes: int) -> Floats:
     """
     array = np.asarray(column, dtype=float)
     return array.reshape(array.shape + (1,) * (axes - array.ndim)) if 0 < array.ndim < axes else array
+
+
+def sum_over_time(left: Floats, right: Floats) -> Number:
+    """Products summed up over time, the last axis.
+
+    >>> sum_over_time(np.array([1.0, 2.0]), np.array([3.0, 4.0]))
+    11.0
+    """
+    return unwrap(np.einsum("...t,...t->...", left, right))
+
+
+def with_time_axis(value: Number) -> Floats:
+    """The same numbers with an axis for time behind them; shape (..., 1)."""
+    return np.asarray(value, dtype=float)[..., np.newaxis]
+
+
+def unwrap(value: Floats) -> Number:
+    """A plain number where there is one case, the column where there are many."""
+    return float(value) if np.ndim(value) == 0 else value

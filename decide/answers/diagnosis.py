@@ -9,8 +9,8 @@ from typing import Final
 
 import numpy as np
 
-from ..arrays import Floats
-from ..diagnosis.check_order import NOT_MADE, CheckPlan, Marks, counted, expected_cost, ruled_out
+from ..arrays import Floats, Truths
+from ..diagnosis.check_order import NOT_MADE, CheckPlan, counted, expected_cost, ruled_out
 from ..diagnosis.evidence import AnswerRule, Looking, updated
 from ..diagnosis.expected_bill import Bill, VisitValue, visit
 from ..economics.case import REPAIR, REPLACE
@@ -186,7 +186,10 @@ def diagnose(
     bill = _bill(found, left, paid, usual["sales_tax"].value, found.which(covered, "covered"))
     low, high = (np.where(mortal, NO_PRICE, end) for end in (bill.low, bill.high))
     whole = replace(bill, chance=chance, low=low, high=high)
-    worth, limits = _limits(table, kind, place, age, found, limit, limit_of)
+    if limit is None and limit_of is None and age is not None:
+        usual_limit = _usual_limit if table is tables() else functools.partial(_worked_limit, table)
+        limit_of = functools.partial(usual_limit, datetime.date.today(), kind, place, age)
+    worth, limits = _limits(table, kind, found, limit, limit_of)
     mended = [link.cause.mend == OWNER for link in found.links]
     by_owner = np.array([link.cause.who == OWNER for link in found.links])
     looking = _looking(found, bill if math.isnan(worth) else whole, paid, limits)
@@ -242,7 +245,7 @@ def _measured(tests: Mapping[str, Reading], given: Mapping[str, float]) -> Itera
         yield reading, reading.outcome(value)
 
 
-def _bill(symptom: Symptom, chance: Floats, rate: float, tax: float, covered: Marks) -> Bill:
+def _bill(symptom: Symptom, chance: Floats, rate: float, tax: float, covered: Truths) -> Bill:
     """Parts with their tax, unless the maker pays them, and labour; dear parts go with long work."""
     low, high = (
         np.array([link.cause.parts[end] * (1 + tax) for link in symptom.links]) * ~covered
@@ -253,22 +256,12 @@ def _bill(symptom: Symptom, chance: Floats, rate: float, tax: float, covered: Ma
 
 
 def _limits(
-    table: Tables,
-    kind: str,
-    place: str,
-    age: float | None,
-    symptom: Symptom,
-    limit: float | None,
-    limit_of: LimitOf | None,
+    table: Tables, kind: str, symptom: Symptom, limit: float | None, limit_of: LimitOf | None
 ) -> tuple[float, Floats]:
-    """The highest bill worth paying, of the unit as it stands, and with each cause."""
-    if limit is not None and limit_of is None:
-        return limit, np.full(len(symptom.links), limit)
+    """The highest bill worth paying, of the unit as it stands, and with each cause; NaN where nobody knows it."""
     if limit_of is None:
-        if age is None:
-            return math.nan, np.full(len(symptom.links), math.nan)
-        usual = _usual_limit if table is tables() else functools.partial(_worked_limit, table)
-        limit_of = functools.partial(usual, datetime.date.today(), kind, place, age)
+        known_limit = math.nan if limit is None else limit
+        return known_limit, np.full(len(symptom.links), known_limit)
     alike: dict[tuple[object, ...], float] = {}  # what a fault tells of the unit hangs on these alone
     limits = []
     mended = ("other" if link.cause.mend == NOBODY else link.cause.fault for link in symptom.links)

@@ -19,7 +19,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from ..arrays import Floats, Number
+from ..arrays import Floats, Number, Truths
 from ..errors import CaseError, require
 
 MOST_CAUSES: Final = 16  # All sets of causes are weighed, so each cause more doubles the work.
@@ -30,7 +30,6 @@ MOST_EXACT: Final = 9
 NOT_MADE: Final = -1  # Stands in an order where no check is made any more.
 
 Order = NDArray[np.intp]
-Marks = NDArray[np.bool_]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -54,7 +53,7 @@ def best_order(
     chance: ArrayLike,
     check_cost: ArrayLike,
     repair_cost: ArrayLike,
-    after: Marks | None = None,
+    after: Truths | None = None,
     fallback: Number = math.inf,
 ) -> CheckPlan:
     """Find the order in which looking for the cause costs least, and where to stop looking.
@@ -84,7 +83,7 @@ def best_order(
 
 
 def least_costs(
-    chance: ArrayLike, check_cost: Floats, repair_cost: Floats, after: Marks | None = None, fallback: float = math.inf
+    chance: ArrayLike, check_cost: Floats, repair_cost: Floats, after: Truths | None = None, fallback: float = math.inf
 ) -> Floats:
     """Cost of the best order under many chances at once, without the order: what a question is worth asks for it.
 
@@ -114,7 +113,7 @@ def least_costs(
     return (first + value[np.arange(len(p)), done]).reshape(lead)
 
 
-def free_checks(idle: Marks, check_cost: Floats, repair_cost: Floats, after: Marks, fallback: float) -> Marks:
+def free_checks(idle: Truths, check_cost: Floats, repair_cost: Floats, after: Truths, fallback: float) -> Truths:
     """Checks that come first in any case: they cost nothing, mending costs no more than giving up, none waits for a
     paid one; `idle` marks causes that are out already."""
     free = (check_cost == 0) & (repair_cost <= fallback)
@@ -123,7 +122,7 @@ def free_checks(idle: Marks, check_cost: Floats, repair_cost: Floats, after: Mar
     return free & ~idle
 
 
-def _greedy(p: Floats, c: Floats, r: Floats, marks: Marks, give_up: Floats) -> Floats:
+def _greedy(p: Floats, c: Floats, r: Floats, marks: Truths, give_up: Floats) -> Floats:
     """Cost of checking the likeliest for its cost first of those that may come next, up to the best place to stop."""
     done, at = p == 0, np.arange(len(p))
     left, spent = p.sum(axis=-1), np.zeros(len(p))
@@ -200,7 +199,7 @@ def require_chances(chance: Floats) -> None:
         raise CaseError("checks.chance", "must add up to 1 over the causes, got {got:g}", float(np.ravel(total)[0]))
 
 
-def _needs(after: Marks | None, n: int) -> list[int]:
+def _needs(after: Truths | None, n: int) -> list[int]:
     """What must come before each cause, as the bits of a set."""
     marks = np.zeros((n, n), dtype=bool) if after is None else np.asarray(after, dtype=bool)
     if marks.shape != (n, n):

@@ -16,18 +16,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from ..arrays import Floats
-from .check_order import (
-    NOT_MADE,
-    CheckPlan,
-    Marks,
-    best_order,
-    expected_cost,
-    free_checks,
-    least_costs,
-    observed,
-    ruled_out,
-)
+from ..arrays import Floats, Truths
+from .check_order import NOT_MADE, CheckPlan, best_order, expected_cost, free_checks, least_costs, observed, ruled_out
 
 NOTHING = 1e-9  # A chance or an amount below this is none.
 
@@ -47,7 +37,7 @@ class Looking:
     check_cost: Floats  # Of finding out whether it is that cause, shape (causes,). [money]
     minutes: Floats  # That it takes. [minute]
     repair_cost: Floats  # Of what is then done about it, shape (causes,). [money]
-    after: Marks  # Row i marks what is checked before cause i, shape (causes, causes).
+    after: Truths  # Row i marks what is checked before cause i, shape (causes, causes).
     fallback: float  # Cost of giving up; infinite where that is not open. [money]
 
     def plan(self, chance: Floats) -> CheckPlan:

@@ -20,7 +20,7 @@ from typing import Final
 
 import numpy as np
 
-from ..arrays import Floats, Number
+from ..arrays import Floats, Number, Truths
 from ..errors import CaseError, NoSolution, OutOfRange
 from .case import REPAIR, Case, Input, inputs, vary_all
 from .weigh import Weighing, weigh
@@ -273,7 +273,7 @@ def _in_the_quote(case: Case, path: str, low: float, high: float) -> tuple[tuple
     return ((value,) if wins and low <= value < high else ()), wins
 
 
-def _changes(advantage: Floats) -> np.ndarray[tuple[int, ...], np.dtype[np.bool_]]:
+def _changes(advantage: Floats) -> Truths:
     """Whether the verdict differs between neighbours on the last axis."""
     wins = advantage >= 0
     return wins[..., 1:] != wins[..., :-1]

@@ -23,11 +23,11 @@ from typing import Any, Final
 
 import numpy as np
 
-from ..arrays import Number
+from ..arrays import Number, unwrap
 from ..energy.tariff import steady_escalation, steady_levels
 from ..errors import CaseError
 from .case import FLAT, REPAIR, WITHOUT, Appliance, Bounds, Case, Household, Option, PriceSteps, Quote, vary_all
-from .flows import life_of, money, unwrap
+from .flows import life_of, money
 from .horizon import horizon_of
 from .uncertainty import SEED, Range
 

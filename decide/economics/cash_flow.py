@@ -22,21 +22,9 @@ from typing import Final
 import numpy as np
 from scipy.fft import irfft, next_fast_len, rfft
 
-from ..arrays import Floats, Number
+from ..arrays import Floats, Number, Truths, sum_over_time, unwrap, with_time_axis
 from .case import REPLACE, WITHOUT, Case, Option
-from .flows import (
-    COST_CATEGORIES,
-    Flows,
-    PriceList,
-    life_of,
-    priced,
-    running_probability,
-    running_share,
-    sum_over_time,
-    unwrap,
-    with_time_axis,
-    worth_a_year,
-)
+from .flows import COST_CATEGORIES, Flows, PriceList, life_of, priced, running_probability, running_share, worth_a_year
 
 CELLS_A_YEAR: Final = 12
 """Monthly cells keep present costs within 0.01 % of a grid a hundred times finer, for lives of four years or more."""
@@ -344,7 +332,7 @@ class _PlannedRun:
     within: Floats  # Share of each cell before the planned end, shape (..., n).
     ends: Floats  # Chance that it ends at each edge, shape (..., n + 1).
     planned: Floats  # Chance that it ends there by plan, shape (..., n + 1 or 1).
-    stays: np.ndarray[tuple[int, ...], np.dtype[np.bool_]]
+    stays: Truths
     """Whether no planned end comes before the last edge, shape (..., 1)."""
 
 

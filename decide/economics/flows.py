@@ -22,7 +22,7 @@ from typing import Final
 
 import numpy as np
 
-from ..arrays import Floats, Number
+from ..arrays import Floats, Number, sum_over_time, unwrap, with_time_axis
 from ..finance.finance import loan_payment, loan_present_value
 from ..finance.life import Life, Weibull
 from .case import FLAT, REPAIR, WITHOUT, Appliance, Case, Household, Option, PriceSteps
@@ -383,22 +383,3 @@ def by_growth(prices: PriceList) -> tuple[tuple[Number, list[str]], ...]:
         key = id(growth) if isinstance(growth, np.ndarray) else growth
         groups.setdefault(key, (growth, []))[1].append(category)
     return tuple(groups.values())
-
-
-def sum_over_time(left: Floats, right: Floats) -> Number:
-    """Products summed up over time, the last axis.
-
-    >>> sum_over_time(np.array([1.0, 2.0]), np.array([3.0, 4.0]))
-    11.0
-    """
-    return unwrap(np.einsum("...t,...t->...", left, right))
-
-
-def with_time_axis(value: Number) -> Floats:
-    """The same numbers with an axis for time behind them; shape (..., 1)."""
-    return np.asarray(value, dtype=float)[..., np.newaxis]
-
-
-def unwrap(value: Floats) -> Number:
-    """A plain number where there is one case, the column where there are many."""
-    return float(value) if np.ndim(value) == 0 else value

@@ -21,7 +21,7 @@ from typing import Final
 
 import numpy as np
 
-from ..arrays import Floats, Number
+from ..arrays import Floats, Number, unwrap, with_time_axis
 from .case import REPLACE, Case, Option
 from .cash_flow import Study
 from .flows import (
@@ -34,8 +34,6 @@ from .flows import (
     forever,
     life_of,
     running_share,
-    unwrap,
-    with_time_axis,
 )
 
 PLANNED_YEARS: Final = np.arange(1, 16)  # Years from today for which a planned replacement is tried. [year]

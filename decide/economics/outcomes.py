@@ -12,7 +12,7 @@ from typing import Final
 
 import numpy as np
 
-from ..arrays import Floats
+from ..arrays import Floats, Truths
 from ..errors import CaseError
 from .breakeven import STUDY_PERIOD, require_single
 from .case import REPAIR, WITHOUT, Case, Option, vary_all
@@ -112,7 +112,7 @@ class _ApplianceRun:
             once += self._flows.again["other"] * (again - callback_probability(self._option))
         return once
 
-    def purchase(self, start: Floats, by_plan: np.ndarray[tuple[int], np.dtype[np.bool_]]) -> Floats:
+    def purchase(self, start: Floats, by_plan: Truths) -> Floats:
         """Worth today of buying it at each start; on a planned day nobody waits for it."""
         again = self._flows.again
         bought = self._prices.cost("purchase", again["purchase"]) * self._worth("purchase", start)

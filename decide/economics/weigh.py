@@ -14,12 +14,12 @@ from typing import Any, Final, Generic, TypeVar, cast
 
 import numpy as np
 
-from ..arrays import Number
+from ..arrays import Number, unwrap
 from ..errors import CaseError, Message
 from ..finance import finance
 from .case import CENT, REPAIR, REPLACE, Case, Option
 from .cash_flow import Cash, cash
-from .flows import PriceList, cash_today, money, unwrap
+from .flows import PriceList, cash_today, money
 from .horizon import Horizon, horizon_of
 
 MEASURED_YEARS: Final = 60  # Years of cash behind paybacks and internal rate of return when the need has no end. [year]

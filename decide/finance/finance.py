@@ -5,17 +5,13 @@ is NaN.
 """
 
 from dataclasses import dataclass
-from typing import TypeAlias
 
 import numpy as np
 import numpy_financial as npf
-from numpy.typing import NDArray
 
-from ..arrays import Floats, Number
+from ..arrays import Floats, Number, Truths
 from ..errors import CaseError
 from .discount import ROUNDING, checked, nominal_rate, single_present_value, uniform_present_value
-
-Truths: TypeAlias = NDArray[np.bool_]
 
 LEAST_RATE = -0.99  # an internal rate at or below it loses all but a hundredth each year: no investment is meant
 FOR_GOOD = 1_000  # years in which a level saving either repays a first cost or never will [year]

@@ -14,9 +14,8 @@ from pathlib import Path
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
-from ...arrays import Floats
+from ...arrays import Floats, Truths
 from ...diagnosis.check_order import MOST_CAUSES
 from ...errors import CaseError, DataError, Message, ReadError
 from ..files.json_text import json_of
@@ -104,7 +103,7 @@ class Symptom:
         return np.array([link.share for link in self.links])
 
     @property
-    def after(self) -> NDArray[np.bool_]:
+    def after(self) -> Truths:
         """Row i marks what is checked before cause i."""
         return np.array([[other in link.after for other in self.ids] for link in self.links])
 
@@ -113,7 +112,7 @@ class Symptom:
         own = (replace(link, cause=replace(link.cause, who=OWNER)) if link.cause.meter else link for link in self.links)
         return replace(self, links=tuple(own))
 
-    def which(self, causes: Mapping[str, float] | tuple[str, ...], field: str) -> NDArray[np.bool_]:
+    def which(self, causes: Mapping[str, float] | tuple[str, ...], field: str) -> Truths:
         """Mark some causes by id; CaseError where one is not among them."""
         for cause in causes:
             if cause not in self.ids:
