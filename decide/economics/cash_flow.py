@@ -94,13 +94,9 @@ def cash(
     if with_what_is_left:
         growth = np.log1p(prices.growth["purchase"])
         worth = np.exp((growth - case.household.discount_force) * years)
-        left, _ = _worth_left(
-            own,
-            new,
-            (run.stays * own.years_left(LAST))[..., 0],
-            np.sum(bought * new.years_left()[..., ::-1], axis=-1),
-            (first.once["purchase"] if option.action == REPLACE else spent) / worth,
-        )
+        later_years = np.sum(bought * new.years_left()[..., ::-1], axis=-1)
+        most = (first.once["purchase"] if option.action == REPLACE else spent) / worth
+        left, _ = _worth_left(own, new, (run.stays * own.years_left(LAST))[..., 0], later_years, most)
         paid = by_year["purchase"]
         last = np.arange(paid.shape[-1]) == paid.shape[-1] - 1
         by_year["purchase"] = paid - with_time_axis(left * np.exp(growth * years)) * last

@@ -241,21 +241,17 @@ def decide(
 
 def _expected(weighed: Weighing[Any], standing: Weighing[float], limit: float) -> Weighing[float]:
     """The weighing at mean costs; what comes next, and when, as the case stands."""
-    means = ("present_cost", "equivalent_annual_cost", "expected_remaining_life")
-    options = tuple(
-        replace(
-            stands,
-            by_category={category: float(np.mean(amount)) for category, amount in cost.by_category.items()},
-            **dict[str, Any]((name, float(np.mean(getattr(cost, name)))) for name in means),
-        )
-        for cost, stands in zip(weighed.options, standing.options, strict=True)
-    )
+    names, options = ("present_cost", "equivalent_annual_cost", "expected_remaining_life"), []
+    for cost, stands in zip(weighed.options, standing.options, strict=True):
+        means: dict[str, Any] = {name: float(np.mean(getattr(cost, name))) for name in names}
+        means["by_category"] = {category: float(np.mean(amount)) for category, amount in cost.by_category.items()}
+        options.append(replace(stands, **means))
     totals = np.array([math.inf if cost.blocked_by else cost.present_cost for cost in options])
     payable = np.where([bool(cost.left_out) for cost in options], math.inf, totals)
     some = bool(np.any(np.isfinite(payable)))
     return replace(
         standing,
-        options=options,
+        options=tuple(options),
         repair_limit=limit,
         advantage=limit - standing.quoted,
         best=float(np.argmin(payable if some else totals)),

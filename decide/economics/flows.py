@@ -63,16 +63,12 @@ def money(household: Household) -> PriceList:
     borne: Number = 1.0 if household.landlord is None else household.landlord.pays_energy
     billed = ("electricity", "gas", "water")
     steps = {category: getattr(household, f"{category}_steps") for category in billed}
+    price: dict[str, Number] = {category: getattr(household, f"{category}_price") * borne for category in billed}
+    growth: dict[str, Number] = {category: getattr(household, name) for category, name in GROWING.items()}
     return PriceList(
         unit=household.currency,
-        price={
-            **dict.fromkeys(COST_CATEGORIES, 1.0),
-            **{category: getattr(household, f"{category}_price") * borne for category in billed},
-        },
-        growth={
-            **dict.fromkeys(COST_CATEGORIES, 0.0),
-            **{category: getattr(household, name) for category, name in GROWING.items()},
-        },
+        price={category: price.get(category, 1.0) for category in COST_CATEGORIES},
+        growth={category: growth.get(category, 0.0) for category in COST_CATEGORIES},
         steps={category: each for category, each in steps.items() if each != FLAT},
     )
 
@@ -282,10 +278,8 @@ def course_of(case: Case, option: Option, prices: PriceList) -> Course:
     paid = lived
     if np.any(option.warranty):
         paid = life.exposure(appliance.age, start=option.warranty, until=option.planned_replacement_years)
-    years, maintained = (
-        lived.years * runs,
-        paid.years * runs * running_share(case, option, "maintenance_and_repair", paid.time),
-    )
+    years = lived.years * runs
+    maintained = paid.years * runs * running_share(case, option, "maintenance_and_repair", paid.time)
     drifting = lived.time, years * running_share(case, option, "electricity", lived.time)
     changing = {"electricity": drifting, "gas": drifting, "maintenance_and_repair": (paid.time, maintained)}
     running: dict[str, Number] = {}
@@ -330,11 +324,8 @@ def _planned_end(case: Case, option: Option, life: Life) -> Number:
 
 def drift(appliance: Appliance, time: Floats) -> Floats:
     """Consumption `time` years from now over consumption now, where it rises with age."""
-    rise, cap, age = (
-        with_time_axis(appliance.efficiency_degradation_rate),
-        with_time_axis(appliance.efficiency_degradation_cap),
-        with_time_axis(appliance.age),
-    )
+    known = appliance.efficiency_degradation_rate, appliance.efficiency_degradation_cap, appliance.age
+    rise, cap, age = map(with_time_axis, known)
     return drifted(rise, cap, age + time) / drifted(rise, cap, age)
 
 

@@ -217,13 +217,12 @@ def limits(appliance: str, year: int, metric: str | None = None) -> tuple[Limit,
     metrics = {limit.metric for limit in of_kind}
     if metric is not None and metric not in metrics:
         raise CaseError("metric", "must be one of {known}, got {got}", ", ".join(sorted(metrics)), metric)
-    return tuple(
-        limit
-        for limit in of_kind
-        if metric in (None, limit.metric)
-        and limit.made_from.year <= year
-        and (limit.made_to is None or year <= limit.made_to.year)
-    )
+    wanted = (limit for limit in of_kind if metric in (None, limit.metric))
+    return tuple(limit for limit in wanted if _in_force(limit.made_from, limit.made_to, year))
+
+
+def _in_force(begin: date, end: date | None, year: int) -> bool:
+    return begin.year <= year and (end is None or year <= end.year)
 
 
 def limit_at(limit: Limit, size: Number) -> Rated:
@@ -262,13 +261,8 @@ def scales_for(appliance: str, year: int) -> tuple[LabelScale, ...]:
     >>> [scale.name for scale in scales_for("washing_machine", 2021)]
     ['washer-2011', 'washer-2021']
     """
-    borne = (
-        scale
-        for scale in _scales().values()
-        if scale.appliance == appliance
-        and scale.applies_from.year <= year
-        and (scale.applies_to is None or year <= scale.applies_to.year)
-    )
+    known = (scale for scale in _scales().values() if scale.appliance == appliance)
+    borne = (scale for scale in known if _in_force(scale.applies_from, scale.applies_to, year))
     return tuple(sorted(borne, key=lambda scale: scale.applies_from))
 
 
@@ -332,9 +326,8 @@ def _compartment(part: FridgePart) -> tuple[eu_labels.Compartment, tuple[Basis, 
         told = "{kind}, {defrost}, {placing} is not in (EU) 2019/2016 Annex IV"
         raise CaseError("compartment", told, part.kind, part.defrost, part.placing)
     figures = [label_figure(key) for key in keys]
-    return eu_labels.Compartment(part.litres, *(figure.value for figure in figures)), tuple(
-        figure.basis for figure in figures
-    )
+    values, bases = (figure.value for figure in figures), tuple(figure.basis for figure in figures)
+    return eu_labels.Compartment(part.litres, *values), bases
 
 
 def _combi_factor(parts: Sequence[FridgePart]) -> tuple[Number, tuple[Basis, ...]]:
