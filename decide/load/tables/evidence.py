@@ -17,7 +17,7 @@ import numpy as np
 from ...arrays import Floats
 from ...errors import CaseError, DataError, ReadError
 from ..files.rows import ANY, CsvRow, keyed, rows
-from .sourced import Citation, above_zero, open_ends
+from .sourced import Citation, above_zero, columns_of, open_ends
 from .symptoms import COLUMNS as CAUSE_COLUMNS
 from .symptoms import LONGEST_CHECK, OWNER, WHO, Symptom, Symptoms, basis_of, own_symptoms, symptoms, words_of
 from .tables import CURRENCIES, Tables, data_dir, tables
@@ -32,13 +32,7 @@ UNITS: Final = (
 
 OUTCOMES: Final = ("below", "pass", "marginal", "above")  # What a reading can come to, in the order of its likelihoods.
 
-_BASIS: Final = "source,locator,year,status,note"
-COLUMNS: Final[Mapping[str, str]] = {
-    "questions.csv": f"question,symptoms,classes,regions,answers,who,seconds,name,{_BASIS}",
-    "answer_likelihoods.csv": f"question,cause,likelihoods,{_BASIS}",
-    "readings.csv": f"reading,classes,regions,instrument,unit,low,high,margin,minutes,who,circuit,name,point,{_BASIS}",
-    "reading_likelihoods.csv": f"reading,cause,{','.join(OUTCOMES)},{_BASIS}",
-}
+COLUMNS: Final = columns_of("questions", "answer_likelihoods", "readings", "reading_likelihoods")
 """The files, each with its columns in order."""
 
 A_DAY: Final = 86_400  # [second]

@@ -9,8 +9,6 @@ from ..files.rows import ANY, CsvRow
 from .price_level import period_of
 from .sourced import Citation, Register
 
-COLUMNS: Final = "fault,classes,parts_low,parts_high,hours_low,hours_high,price_year,source,locator,year,status,note"
-
 KINDS: Final = ("consumable", "ordinary", "core", "unmendable")
 """Kinds of fault, by what a failure of that kind says of the unit."""
 

@@ -8,8 +8,6 @@ from typing import Final
 from ..files.rows import ANY, CsvRow
 from .sourced import Citation, Register, units_of
 
-COLUMNS: Final = "what,place,classes,value,unit,since,source,locator,year,status,note"
-
 UNITS: Final = units_of("guarantees")
 """What is promised, with its unit: the legal guarantee on a new unit; what a repair under it adds, once; the guarantee
 from which on nothing need be added; how long a fault is taken to have been there; how long parts of a model are kept

@@ -23,15 +23,11 @@ from ...energy.consumption import linear_standard, require_within
 from ...energy.us_labels import adjusted_volume, refrigerator_limit
 from ...errors import CaseError, DataError
 from ..files.rows import CsvRow, keyed, rows
-from .tables import STATUSES, data_dir
+from .sourced import STATUSES, columns_of, data_dir
 
 US: Final = "label_limits_us.csv"
 EU: Final = "label_limits_eu.csv"
-COLUMNS: Final = {
-    US: "key,appliance,made_from,made_to,product_class,description,metric,slope,intercept,icemaker,doors,value,unit,"
-    "source,locator,year,status,note",
-    EU: "key,appliance,applies_from,applies_to,table,item,value,low,high,bound_in,unit,source,locator,year,status,note",
-}
+COLUMNS: Final = columns_of("label_limits_us", "label_limits_eu")
 FRIDGE: Final = "refrigerator_freezer"
 FIRST_LIMIT_YEAR: Final = 1990
 NEW_VOLUMES: Final = date(2014, 9, 15)  # From here on freezer volumes count by the factors of the later test procedure.

@@ -21,6 +21,15 @@ def data_dir() -> Path:
     raise DataError("the reference tables are missing; reinstall the program")
 
 
+def columns_of(*names: str) -> Mapping[str, str]:
+    """Columns of some shipped files, in order, which a file of that name from elsewhere must have as well."""
+    found = {}
+    for name in (f"{each}.csv" for each in names):
+        with (data_dir() / name).open(encoding="utf-8") as lines:
+            found[name] = next(line for line in lines if not line.startswith("#")).rstrip("\n")
+    return found
+
+
 def units_of(name: str) -> Mapping[str, str]:
     """Quantities that a table holds, each with its unit; `currency` stands for the money of the row's region."""
     listed = rows(data_dir() / "quantities.csv", "quantity,file,unit")

@@ -21,7 +21,7 @@ from ...errors import CaseError, DataError, Message, ReadError
 from ..files.json_text import json_of
 from ..files.plain_file import content_of
 from ..files.rows import ANY, CsvRow, keyed, rows
-from .sourced import Citation, Register, above_zero, open_ends
+from .sourced import Citation, Register, above_zero, columns_of, open_ends
 from .tables import CURRENCIES, Tables, data_dir, tables
 
 OWNER: Final = "owner"
@@ -38,13 +38,7 @@ HAZARDS: Final = ("live", "charged", "gas", "flue", "refrigerant", "height", "gl
 
 FACT_UNITS: Final = ("C", "K", "bar", "cm", "h", "s", "month", "percent", "ohm", "uA")
 
-COLUMNS: Final[Mapping[str, str]] = {
-    "symptoms.csv": "symptom,classes,name,often,source,locator,year,status,note",
-    "causes.csv": "cause,fault,minutes,who,mend,parts_low,parts_high,hours_low,hours_high,meter,trouble,hazard,"
-    "name,look,source,locator,year,status,note",
-    "symptom_causes.csv": "symptom,cause,share,after,regions,source,locator,year,status,note",
-    "check_facts.csv": "fact,causes,regions,low,high,unit,source,locator,year,status,note",
-}
+COLUMNS: Final = columns_of("symptoms", "causes", "symptom_causes", "check_facts")
 """The files, each with its columns in order."""
 
 ROUNDING: Final = 1e-6  # How far the shares of a symptom may be from adding up to 1. [-]

@@ -19,10 +19,10 @@ from ...errors import CaseError, DataError, Message, either
 from ..files.rows import ANY, CsvRow, keyed, rows
 from . import fault_costs, guarantees, vintages
 from .lives import aged
-from .price_level import INDEX_COLUMNS, PriceLevel, index_of, period_of, read_price_level
+from .price_level import PriceLevel, index_of, period_of, read_price_level
 from .sourced import STATUSES as STATUSES
 from .sourced import Estimate as Estimate
-from .sourced import Register, units_of
+from .sourced import Register, columns_of, units_of
 from .sourced import Source as Source
 from .sourced import data_dir as data_dir
 
@@ -51,21 +51,10 @@ ENERGY = ("electricity", "gas")
 PRICED = (*ENERGY, PROPANE)
 """What has a published price a kilowatt-hour, not all of it in every region; that of water stands among the figures."""
 
-COLUMNS: Mapping[str, str] = {
-    "sources.csv": "key,citation,address,licence,note",
-    "classes.csv": "class,label,group,fuels,sold_installed,built_in,also,note",
-    "places.csv": "place,region,label",
-    "figures.csv": "class,region,quantity,value,low,high,unit,price_year,source,locator,year,status,note",
-    "energy_prices.csv": "place,region,currency,fuel,value,unit,basis,period,source,locator,year,status,note",
-    "price_index.csv": INDEX_COLUMNS,
-    "faults.csv": "fault,classes,label,spoils_food,sealed,kind,dead_in,note",
-    "fault_costs.csv": fault_costs.COLUMNS,
-    "guarantees.csv": guarantees.COLUMNS,
-    "vintage_ratio.csv": vintages.COLUMNS,
-    "cautions.csv": "id,words,classes,faults,not_faults,places,made_from,made_until,reader,when,doing,danger,who,"
-    "prohibits,weight,source,locator,year,status",
-    "safety_figures.csv": "figure,place,value,unit,source,locator,year,status,note",
-}
+COLUMNS: Mapping[str, str] = columns_of(
+    "sources", "classes", "places", "figures", "energy_prices", "price_index", "faults", "fault_costs", "guarantees",
+    "vintage_ratio", "cautions", "safety_figures",
+)  # fmt: skip
 """The files, each with its columns in order."""
 
 GRADES: Mapping[str, str] = {"usual": "price", "basic": "price_basic", "premium": "price_premium"}

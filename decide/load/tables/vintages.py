@@ -2,15 +2,12 @@
 
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
-from typing import Final
 
 import numpy as np
 
 from ...arrays import Number
 from ..files.rows import CsvRow
 from .sourced import Estimate, Register
-
-COLUMNS: Final = "class,region,fuel,made,value,unit,source,locator,year,status,note"
 
 Key = tuple[str, str, str]  # Class, region and fuel.
 
