@@ -34,7 +34,7 @@ from policy_quotes import Quotes
 from scipy.special import exprel
 
 from decide.arrays import Floats, Number, align_cases
-from decide.economics.repair_costs import LognormalQuotes
+from decide.economics.later_repairs import LognormalQuotes
 from decide.errors import CaseError, NoSolution, require
 from decide.finance.life import Life
 

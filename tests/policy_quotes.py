@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from decide.arrays import Floats, Number, align_cases
-from decide.economics.repair_costs import LognormalQuotes
+from decide.economics.later_repairs import LognormalQuotes
 from decide.errors import CaseError, require
 
 

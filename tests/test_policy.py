@@ -24,7 +24,7 @@ from scipy.integrate import quad
 from scipy.optimize import minimize_scalar
 from scipy.stats import expon, lognorm, weibull_min
 
-from decide.economics.repair_costs import LognormalQuotes
+from decide.economics.later_repairs import LognormalQuotes
 from decide.errors import CaseError, NoSolution, OutOfRange
 from decide.finance.life import FromHazard, Weibull
 

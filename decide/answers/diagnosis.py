@@ -294,7 +294,7 @@ def _looking(symptom: Symptom, bill: Bill, rate: float, limits: Floats) -> Looki
         repair, most = bill.by_cause, math.inf
     else:
         most = max(float(np.max(limits)), 0.0)
-        repair = np.maximum(most - bill.gain_of(limits), 0.0)
+        repair = np.maximum(most - bill.gain(limits), 0.0)
     return Looking(
         check_cost=paid * minutes / 60 * rate,
         minutes=minutes * 10.0**trouble,

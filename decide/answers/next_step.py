@@ -7,7 +7,7 @@ from typing import Final
 import numpy as np
 
 from ..diagnosis.check_order import NOT_MADE
-from ..diagnosis.evidence import after_each, after_each_reading, falls, is_better_now, worth_of_check
+from ..diagnosis.evidence import after_each_reading, falls, is_better_now, updated, worth_of_check
 from ..load.tables.evidence import Asked, SymptomQuestion
 from ..load.tables.symptoms import OWNER, WHO
 from .diagnosis import Diagnosis
@@ -45,7 +45,7 @@ def steps_of(diagnosis: Diagnosis, who: str = WHO[-1]) -> list[Step]:
     answers, readings = diagnosis.seen
     plain = [after_each_reading(diagnosis.chance, each) for each in likelihoods]
     shares = [
-        after_each(diagnosis.listed_chance, answers, readings, diagnosis.rule, each)
+        np.array([updated(diagnosis.listed_chance, [*answers, row], readings, diagnosis.rule) for row in each])
         if isinstance(one, SymptomQuestion)
         else after
         for one, each, after in zip(asked, likelihoods, plain, strict=True)

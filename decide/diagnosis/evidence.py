@@ -57,14 +57,6 @@ class Looking:
         whole = np.array(order + [NOT_MADE] * (len(chance) - len(order)))
         return expected_cost(whole, chance, self.check_cost, self.repair_cost, self.fallback)
 
-    def least(self, chance: Floats) -> Floats:
-        """What that order costs, shape (...). [money]"""
-        return least_costs(chance, self.check_cost, self.repair_cost, self.after, self.fallback)
-
-    def kept(self, order: ArrayLike, chance: Floats) -> Floats:
-        """What an order costs that is kept whatever the chances are, shape (...). [money]"""
-        return np.asarray(expected_cost(order, chance, self.check_cost, self.repair_cost, self.fallback).cost)
-
 
 def told(chance: Floats, likelihood: Floats) -> float:
     """How much an answer tells: divergence of the shares after it from those before. [nat]
@@ -121,13 +113,6 @@ def updated(chance: ArrayLike, answers: Sequence[Floats], readings: Sequence[Flo
     return found
 
 
-def after_each(
-    chance: ArrayLike, answers: Sequence[Floats], readings: Sequence[Floats], rule: AnswerRule, likelihoods: Floats
-) -> Floats:
-    """The shares after each answer to one more question, shape (answers, causes); `likelihoods` has that shape."""
-    return np.array([updated(chance, [*answers, each], readings, rule) for each in likelihoods])
-
-
 def after_each_reading(chance: Floats, likelihoods: Floats) -> Floats:
     """The shares after each outcome of one more reading, shape (outcomes, causes); as they were for what cannot be."""
     joint = likelihoods * chance
@@ -150,7 +135,9 @@ def falls(
     if not likelihoods:
         return np.zeros(0)
     stacked = np.concatenate(list(shares))
-    saved = np.maximum(looking.kept(plan.order, stacked) - looking.least(stacked), 0.0)
+    costs = looking.check_cost, looking.repair_cost
+    kept = np.asarray(expected_cost(plan.order, stacked, *costs, looking.fallback).cost)
+    saved = np.maximum(kept - least_costs(stacked, *costs, looking.after, looking.fallback), 0.0)
     weight = np.concatenate([each @ chance for each in likelihoods])
     ends = np.cumsum([len(each) for each in likelihoods])[:-1]
     return np.array([float(np.sum(part)) for part in np.split(weight * saved, ends)])

@@ -90,19 +90,16 @@ class Bill:
             low, high = np.where(enough, low, middle), np.where(enough, middle, high)
         return np.where(self.below(np.zeros_like(low)) >= share, 0.0, high)
 
-    def gain(self, limit: Number) -> Floats:
-        """What a repair is expected to bring for each cause, done only where the bill is below the limit.
+    def gain(self, limits: ArrayLike) -> Floats:
+        """What a repair is expected to bring for each cause, done only where the bill is below its limit.
 
-        ``E max(L - B, 0) = L N(d) - E[B] N(d - s)``, with d the place of L in the spread s. Shape (..., causes).
+        ``E max(L - B, 0) = L N(d) - E[B] N(d - s)``, with d the place of L in the spread s. Limits, one for all causes
+        or with one for each, and what comes back have shape (..., causes). [money]
 
         >>> bill = Bill(chance=np.array([0.5, 0.5]), low=np.array([100.0, 400.0]), high=np.array([100.0, 400.0]))
         >>> bill.gain(250.0).tolist()
         [150.0, 0.0]
         """
-        return self.gain_of(np.asarray(limit, dtype=float)[..., None])
-
-    def gain_of(self, limits: ArrayLike) -> Floats:
-        """The same where the limit goes by what is broken, shape (..., causes)."""
         most = np.maximum(np.asarray(limits, dtype=float), 0.0)
         score, gap = self._score(most)
         spread_out = most * ndtr(score) - self.by_cause * ndtr(score - self._spread)
@@ -171,11 +168,11 @@ def visit(
     own, self_mended = np.asarray(by_owner, dtype=bool), np.asarray(mended_by_owner, dtype=bool)
     fees, most = np.asarray(fee, dtype=float), np.asarray(limits, dtype=float)
     paid = fees[..., None]
-    p, brought = bill.chance, bill.gain_of(most + np.asarray(credited)[..., None] * paid)
+    p, brought = bill.chance, bill.gain(most + np.asarray(credited)[..., None] * paid)
     share = np.sum(np.where(own, p, 0.0), axis=-1)
     rest = np.sum(np.where(own, 0.0, p * brought), axis=-1)
     left = np.sum(np.where(own, 0.0, p), axis=-1)
-    known = np.where(self_mended, bill.gain_of(most), np.maximum(brought - paid, 0.0))
+    known = np.where(self_mended, bill.gain(most), np.maximum(brought - paid, 0.0))
     after = np.divide(rest, left, out=np.full(np.broadcast(rest, left).shape, np.nan), where=left > 0) - fees
     gain = np.sum(p * brought, axis=-1)
     return VisitValue(

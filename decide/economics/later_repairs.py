@@ -27,12 +27,12 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+from scipy.special import ndtr
 
-from ..arrays import Floats
-from ..errors import NoSolution
+from ..arrays import Floats, Number, align_cases
+from ..errors import NoSolution, require
 from ..finance.life import Life
 from .failures import Quality
-from .repair_costs import LognormalQuotes
 
 CELLS: Final = 400  # Cells of the grid of ages; finer ones move the limit by less than 0.01 % of a new appliance.
 GONE: Final = 20.0  # Cumulative hazard at which next to no appliance is left. [-]
@@ -45,6 +45,32 @@ KNOTS: Final = 80  # Ages at which spending is kept, of those of the grid.
 ROUNDS: Final = 80
 DAMPED: Final = 15
 SETTLED: Final = 1e-9  # Change of the limits, over the cost of a new one, at which the rounds end.
+
+
+@dataclass(frozen=True)
+class LognormalQuotes:
+    """Quotes about a median [money], whose logarithm has the standard deviation `spread`. [-]"""
+
+    median: Number
+    spread: Number
+
+    def __post_init__(self) -> None:
+        require("median", self.median, 1e-9, math.inf, "money")
+        require("spread", self.spread, 1e-6, 5.0, "")
+
+    def cdf(self, limit: Number) -> Floats:
+        """Chance that a quote is within a limit. [-]"""
+        return ndtr(self._deviations(limit))
+
+    def partial_mean(self, limit: Number) -> Floats:
+        """What is expected to be paid if just the quotes within a limit are accepted, E[X; X <= R]. [money]"""
+        median, spread = (align_cases(each, np.ndim(limit)) for each in (self.median, self.spread))
+        return median * np.exp(spread**2 / 2) * ndtr(self._deviations(limit) - spread)
+
+    def _deviations(self, limit: Number) -> Floats:
+        """Standard deviations by which a limit lies above the median."""
+        median, spread = (align_cases(each, np.ndim(limit)) for each in (self.median, self.spread))
+        return np.log(np.maximum(limit, 1e-300) / median) / spread
 
 
 @dataclass(frozen=True)
@@ -129,7 +155,6 @@ def later_repairs(
     not one of this kind [money]. Raises `NoSolution`: the rounds do not settle.
 
     >>> from decide.finance.life import Weibull
-    >>> from decide.economics.repair_costs import LognormalQuotes
     >>> washer = Weibull.with_mean(11.5, 2.2)
     >>> found = later_repairs(
     ...     washer, LognormalQuotes(306.0, 0.35), lambda age: 0.08 + 0 * age, discount_force=0.03, price=985.0)

@@ -11,8 +11,7 @@ from ...arrays import Number
 from ...economics.case import CENT, LEAVE, REPAIR, REPLACE, Appliance, Bounds, Household, Option
 from ...economics.failures import Frailty
 from ...economics.flows import LARGEST_HAZARD_RATIO, life_of, money
-from ...economics.later_repairs import AnotherBill, LaterRepairs, another_bill, later_repairs
-from ...economics.repair_costs import LognormalQuotes
+from ...economics.later_repairs import AnotherBill, LaterRepairs, LognormalQuotes, another_bill, later_repairs
 from ...errors import Message
 from ...finance.life import Life, Weibull
 from ..tables.tables import ApplianceClass, Tables
