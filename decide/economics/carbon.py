@@ -29,7 +29,7 @@ from ..errors import CaseError
 from .case import FLAT, REPAIR, WITHOUT, Appliance, Bounds, Case, Household, Option, PriceSteps, Quote, vary_all
 from .flows import life_of, money
 from .horizon import horizon_of
-from .uncertainty import SEED, Range
+from .uncertainty import SEED, Range, sobol_points
 
 KILOGRAMS: Final = "kg CO2e"  # What a case in carbon is reckoned in.
 
@@ -221,36 +221,31 @@ class CarbonConfidence:
     high: float  # In 19 of 20. [kg]
 
 
-def carbon_confidence(
-    case: Case, ranges: Sequence[Range], draws: int = CARBON_DRAWS, seed: int = SEED
-) -> CarbonConfidence:
+def carbon_confidence(case: Case, ranges: Sequence[Range]) -> CarbonConfidence:
     """Draw all figures of a case in carbon together, as is done with money, and say what emits least how often.
 
-    Planned replacements are left out: they are the same repair, and would make every draw fifteen. `draws` is a power
-    of two.
+    Planned replacements are left out: they are the same repair, and would make every draw fifteen.
 
     Raises `CaseError`: a caution refuses the repair, or a draw makes no case.
     """
-    from scipy.stats import qmc  # here, since it is slow to load
-
     refused = {stop.action for stop in case.prohibitions}
     if REPAIR in refused:
         raise CaseError(REPAIR, "is ruled out by a caution, so there is nothing to be sure of")
     changes: dict[str, Number] = {}
     if ranges:
-        shares = qmc.Sobol(len(ranges), rng=np.random.default_rng(seed)).random(draws)
+        shares = sobol_points(CARBON_DRAWS, len(ranges), SEED)
         for index, each in enumerate(ranges):
             changes |= each.at(shares[:, index])
     drawn = vary_all(case, changes)
     horizon = horizon_of(drawn, money(drawn.household))
     chosen = [option for option in drawn.options if option.action not in refused]
-    costs = np.stack([np.broadcast_to(sum(horizon.cost(option).values()), (draws,)) for option in chosen])
+    costs = np.stack([np.broadcast_to(sum(horizon.cost(option).values()), (CARBON_DRAWS,)) for option in chosen])
     mended = np.array([option.action == REPAIR for option in chosen])
     advantage = np.min(costs[~mended], axis=0) - np.min(costs[mended], axis=0)
-    least = np.bincount(np.argmin(costs, axis=0), minlength=len(chosen)) / draws
+    least = np.bincount(np.argmin(costs, axis=0), minlength=len(chosen)) / CARBON_DRAWS
     low, high = np.quantile(advantage, NINE_OF_TEN)
     return CarbonConfidence(
-        draws=draws,
+        draws=CARBON_DRAWS,
         names=tuple(option.name for option in chosen),
         share_least=tuple(float(share) for share in least),
         low=float(low),

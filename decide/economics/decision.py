@@ -25,7 +25,6 @@ from scipy.special import ndtri
 from ..arrays import Floats
 from .breakeven import require_verdict
 from .case import CENT, REPAIR, REPLACE, Case
-from .flows import PriceList
 from .uncertainty import Distribution, Range, columns_of, evpi, evppi, varied
 from .weigh import Weighing, most_for_the_quote, single, weigh
 
@@ -192,19 +191,17 @@ def state_at(beyond: Floats, edges: Floats) -> Floats:
     return np.where(np.isnan(beyond + clear), 0, found)
 
 
-def decide(
-    case: Case, ranges: Sequence[Range], points: Floats, sureness: Sureness, prices: PriceList | None = None
-) -> Decision:
+def decide(case: Case, ranges: Sequence[Range], points: Floats, sureness: Sureness) -> Decision:
     """Decide a single case under what its inputs may be instead, as `ranges` say; all else stands.
 
     `points` are low-discrepancy points in the unit cube, shape (draws, at least ranges + 1).
     Raises `CaseError`: some ranges together make no case: the message names them.
     """
-    shares, standing = points[:, columns_of(ranges, points.shape[1])], single(weigh(case, prices))
+    shares, standing = points[:, columns_of(ranges, points.shape[1])], single(weigh(case))
     weighed: Weighing[Any] = standing
     if ranges:
         drawn = [each.at(share) for each, share in zip(ranges, shares.T, strict=True)]
-        weighed = weigh(varied(case, ranges, drawn), prices, standing.planned_years)
+        weighed = weigh(varied(case, ranges, drawn), None, standing.planned_years)
     draws, quote = len(points), standing.quoted
     allowed = [cost for cost in weighed.options if not cost.blocked_by]
     left_out = {cost.name for cost in standing.options if cost.left_out and cost.action != REPAIR}
