@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from .economics.case import Appliance, Case, Household, Option, Quote, vary
     from .economics.weigh import weigh
     from .errors import MendpointError
-    from .finance.finance import equivalent_annual_cost, present_value
+    from .finance import equivalent_annual_cost, present_value
     from .finance.life import Weibull
     from .load.cases.case_file import complete, read_case
     from .shop.weigh_jobs import weigh_jobs

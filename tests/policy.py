@@ -30,10 +30,11 @@ from dataclasses import dataclass
 from typing import TypeAlias
 
 import numpy as np
+from policy_quotes import Quotes
 from scipy.special import exprel
 
 from decide.arrays import Floats, Number, align_cases
-from decide.economics.repair_costs import Quotes
+from decide.economics.later_repairs import LognormalQuotes
 from decide.errors import CaseError, NoSolution, require
 from decide.finance.life import Life
 
@@ -57,7 +58,7 @@ class MaintenanceAndRepair:
     `running_cost` takes an array of ages and gives energy, water and the like at each. [money/year]
     """
 
-    quotes: Quotes
+    quotes: Quotes | LognormalQuotes
     penalty: Number = 0.0
     running_cost: OfAge = _nothing
 
@@ -97,7 +98,7 @@ class _Owning:
         if not (np.ndim(ages) == 1 and np.size(ages) > 1 and ages[0] >= 0 and np.all(np.diff(ages) > 0)):
             raise CaseError("ages", "must be two or more, rising from 0 or more")
         require("planned_age", np.where(np.isinf(planned_age), ages[0], planned_age), ages[0], ages[-1], "years")
-        columns = stake, rate, fall, planned_age, repairs.penalty, repairs.quotes.mean
+        columns = stake, rate, fall, planned_age, repairs.penalty, repairs.quotes.partial_mean(np.inf)
         self.shape = np.broadcast_shapes(*(np.shape(c) for c in (*columns, failures.cumulative_hazard(1.0))))
         self.stake, rate, self.fall, self.until, self.penalty, _ = (
             np.atleast_1d(np.asarray(column, dtype=float))[:, np.newaxis] for column in columns
@@ -126,7 +127,7 @@ class _Owning:
 
     def worth(self, limits: Floats, cost_rate: Floats, least: float) -> tuple[Floats, Floats]:
         """Worth of a working unit at each age under these limits, at least `least`; its slope in the cost rate."""
-        chance, paid = self.quotes._accepted(limits)
+        chance, paid = self.quotes.cdf(limits), self.quotes.partial_mean(limits)
         force = self.rho + self.failure_rate * (1 - chance)
         carried = np.exp(-force * self.spans)
         served = self.service(force + self.fall) * self.market(self.starts)

@@ -1,16 +1,33 @@
 """Laws of the repair quote that only the referees use."""
 
 import math
+from abc import ABC, abstractmethod
 from dataclasses import dataclass
 
 import numpy as np
 
 from decide.arrays import Floats, Number, align_cases
-from decide.economics.repair_costs import Quotes
+from decide.economics.later_repairs import LognormalQuotes
 from decide.errors import CaseError, require
 
 
-def limited_mean(quotes: Quotes, limit: Number) -> Floats:
+class Quotes(ABC):
+    """A law of the repair quotes to come, with what each limit on them accepts and pays."""
+
+    @abstractmethod
+    def _accepted(self, limit: Floats) -> tuple[Floats, Floats]:
+        """Chance that a quote is within a limit, and what is expected to be paid for those that are."""
+
+    def cdf(self, limit: Number) -> Floats:
+        """Chance that a quote is within a limit. [-]"""
+        return self._accepted(np.asarray(limit, dtype=float))[0]
+
+    def partial_mean(self, limit: Number) -> Floats:
+        """What is expected to be paid if just the quotes within a limit are accepted, E[X; X <= R]. [money]"""
+        return self._accepted(np.asarray(limit, dtype=float))[1]
+
+
+def limited_mean(quotes: Quotes | LognormalQuotes, limit: Number) -> Floats:
     """Mean of the lesser of quote and limit, E[min(X, R)]. [money]"""
     chance, paid = quotes.cdf(limit), quotes.partial_mean(limit)
     return paid + np.where(chance < 1, limit, 0.0) * (1 - chance)

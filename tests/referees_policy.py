@@ -16,11 +16,10 @@ from policy import (
     _Owning,
     best_policy,
 )
-from policy_quotes import limited_mean
+from policy_quotes import Quotes, limited_mean
 from scipy.special import gamma, gammainc
 
 from decide.arrays import Floats, Number, align_cases
-from decide.economics.repair_costs import Quotes
 from decide.errors import CaseError, NoSolution, require
 from decide.finance.life import Life
 

@@ -2,8 +2,7 @@
 
 import numpy as np
 
-from decide.arrays import Floats, Number
-from decide.economics.flows import unwrap
+from decide.arrays import Floats, Number, unwrap
 from decide.errors import OutOfRange, require
 from decide.shop.warranty import LONGEST, Law
 

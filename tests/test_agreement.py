@@ -9,9 +9,9 @@ import numpy as np
 import pytest
 
 from decide.answers.answer import Answer, answer
-from decide.answers.confidence import confidence_of_answer, has_verdict
+from decide.answers.confidence import has_verdict
 from decide.economics.case import REPAIR, REPLACE
-from decide.economics.decision import CLEAR, CLOSE, LEANING, DecisionConfidence
+from decide.economics.decision import CLEAR, CLOSE, LEANING
 from decide.load.tables.tables import tables
 from decide.show.terminal.as_json import as_data
 from decide.show.text.certainty import confidence_text, limit_text
@@ -139,8 +139,7 @@ def test_how_sure_is_told_of_the_same_act_with_the_same_share(answers: list[Answ
         words, verdict = words_of(found), found.verdict
         if not has_verdict(found):
             continue
-        told = confidence_of_answer(found)
-        assert isinstance(told, DecisionConfidence)
+        told = found.confidence
         assert (told.names[told.verdict], told.state) == (verdict.option, verdict.state)
         first = confidence_text(words, found, told)[0]
         share = words.share(verdict.share_by_act[verdict.act])

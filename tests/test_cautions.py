@@ -18,7 +18,8 @@ from decide.economics.weigh import weigh
 from decide.errors import ReadError
 from decide.load.cases.case_file import complete
 from decide.load.files.rows import rows
-from decide.load.tables.symptoms import NOBODY, OWNER, read_symptoms, symptoms
+from decide.load.tables.evidence import read_folder
+from decide.load.tables.symptoms import NOBODY, OWNER, symptoms
 from decide.load.tables.tables import CURRENCIES, READERS, WHEN, Caution, data_dir, tables
 from decide.show.text.checks import caution_list, check_rows, fact_text, found_text, money_text
 from decide.show.text.phrases import languages
@@ -437,10 +438,10 @@ def test_a_shop_s_own_list_cannot_price_it_either(tmp_path: Path) -> None:
     assert priced != text
     (tmp_path / "causes.csv").write_text(priced, "utf-8")
     with pytest.raises(ReadError, match="mend must be nobody where a caution rules the repair out"):
-        read_symptoms(tmp_path)
+        read_folder(tmp_path)
     (tmp_path / "causes.csv").write_text(text.replace("owner,nobody,0,0,0,0", "owner,nobody,350,1100,2,4"), "utf-8")
     with pytest.raises(ReadError, match="what cannot be repaired has no price"):
-        read_symptoms(tmp_path)
+        read_folder(tmp_path)
 
 
 # facts that were wrong

@@ -8,7 +8,6 @@ import pytest
 from decide.answers.answer import Answer, answer
 from decide.answers.confidence import (
     breakeven_of,
-    confidence_of_answer,
     decision_confidence,
     has_limit,
     has_verdict,
@@ -19,6 +18,7 @@ from decide.economics.breakeven import STUDY_PERIOD, BreakevenValues, breakeven_
 from decide.economics.case import inputs, vary
 from decide.economics.decision import DecisionConfidence
 from decide.economics.weigh import weigh
+from decide.errors import CaseError
 from decide.load.cases.case_file import Entries, complete
 from decide.load.cases.ranges import ranges_of
 from decide.load.tables.tables import CURRENCIES, tables
@@ -112,7 +112,6 @@ def test_without_a_quote_the_limit_is_told_with_its_spread() -> None:
     found = without_quote(WASHER)
     low, high = found.decision.limit_range
     assert not has_verdict(found)
-    assert confidence_of_answer(found) == (low, high)
     assert low < float(found.weighing.repair_limit) < high
     assert limit_text(ENGLISH, found, low, high) == [
         "In 9 of 10 tests of the numbers, the highest quote worth paying lies between "
@@ -127,8 +126,9 @@ def test_without_a_quote_the_limit_is_told_with_its_spread() -> None:
 def test_a_repair_that_is_ruled_out_has_neither_verdict_nor_limit() -> None:
     assert not has_limit(answer(REFUSED))
     assert not has_verdict(answer(REFUSED))
-    assert confidence_of_answer(answer(REFUSED)) is None
-    assert isinstance(confidence_of_answer(answer(WASHER)), DecisionConfidence)
+    with pytest.raises(CaseError, match="refused by a caution"):
+        answer(REFUSED).confidence  # noqa: B018
+    assert isinstance(answer(WASHER).confidence, DecisionConfidence)
 
 
 def test_luck_stands_in_a_sentence_of_its_own(found: Answer) -> None:

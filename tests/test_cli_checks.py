@@ -175,7 +175,7 @@ def test_looking_ends_where_replacing_costs_less_and_the_page_says_so() -> None:
     assert "given up" in " ".join(money_text(ENGLISH, old))
     worthless = diagnose("refrigerator", "warm_throughout", limit=-40.0)
     assert worthless.stops_early
-    assert all(worthless.check_cost[step] == 0 for step in worthless.steps)
+    assert all(worthless.looking.check_cost[step] == 0 for step in worthless.steps)
     new = diagnose("refrigerator", "warm_throughout")
     assert not new.stops_early
     assert ending(ENGLISH, new) == ""
@@ -184,7 +184,9 @@ def test_looking_ends_where_replacing_costs_less_and_the_page_says_so() -> None:
 def test_checks_that_cost_nothing_come_before_paid_ones() -> None:
     for symptom in symptoms().known.values():
         for kind in symptom.classes:
-            costs = [diagnose(kind, symptom.symptom).check_cost[s] > 0 for s in diagnose(kind, symptom.symptom).steps]
+            costs = [
+                diagnose(kind, symptom.symptom).looking.check_cost[s] > 0 for s in diagnose(kind, symptom.symptom).steps
+            ]
             assert costs == sorted(costs), (kind, symptom.symptom)
 
 

@@ -19,12 +19,11 @@ from referees_evidence import Puzzle, bayes_by_hand, best_policy, cost_of, puzzl
 
 from decide.answers.diagnosis import Diagnosis, diagnose
 from decide.answers.next_step import CHECK, QUESTION, READING, next_step, steps_of
-from decide.diagnosis.check_order import NOT_MADE, best_order, least_costs
+from decide.diagnosis.check_order import NOT_MADE, best_order, least_costs, observed
 from decide.diagnosis.evidence import (
     AnswerRule,
     Looking,
     after_each_reading,
-    bayes,
     capped,
     counted_answers,
     falls,
@@ -95,7 +94,7 @@ def test_no_share_passes_the_cap_by_answers_alone_and_the_others_keep_their_prop
 ) -> None:
     chance = np.array(weights) / sum(weights)
     answers = [np.random.default_rng(seed + at).uniform(0.001, 0.999, len(chance)) for at in range(2)]
-    plain = bayes(bayes(chance, answers[0]), answers[1])
+    plain = observed(observed(chance, answers[0]), answers[1])
     found = updated(chance, answers, [], AnswerRule(counted=2, most=0.9))
     top = int(np.argmax(plain))
     assert found.sum() == pytest.approx(1)
@@ -118,7 +117,7 @@ def test_a_cause_that_nothing_is_listed_for_is_not_moved_against_the_mean_of_the
     table = replace(question, likelihoods=without).under(found)
     at = found.ids.index("fridge_board")
     for row in table:
-        assert bayes(found.shares, row)[at] == pytest.approx(found.shares[at])
+        assert observed(found.shares, row)[at] == pytest.approx(found.shares[at])
 
 
 # the tables

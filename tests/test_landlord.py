@@ -19,7 +19,7 @@ from decide.economics.landlord import after_tax_share, purchase_weight, straight
 from decide.economics.outcomes import outcome_distribution
 from decide.economics.weigh import weigh
 from decide.errors import CaseError, EntryErrors
-from decide.finance.finance import nominal_rate
+from decide.finance import nominal_rate
 from decide.load.cases.case_file import complete
 from decide.load.cases.landlord_entry import schedule, schedules
 from decide.show.cli.main import app

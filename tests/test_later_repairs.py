@@ -5,8 +5,7 @@ import pytest
 from scipy.stats import lognorm
 
 from decide.economics.failures import Frailty
-from decide.economics.later_repairs import later_repairs
-from decide.economics.repair_costs import LognormalQuotes
+from decide.economics.later_repairs import LognormalQuotes, later_repairs
 from decide.finance.life import Weibull
 
 FORCE = np.log(1.04)

@@ -268,10 +268,10 @@ def test_a_shorter_scale_is_so_many_times_the_hazard_at_every_age(
     """f on the scale of a Weibull life is f^-k on its hazard, so f^-k as a power of the survival."""
     age, worn = scales * float(life.scale), replace(life, scale=factor * life.scale)
     power = factor**-life.shape
-    for later in (0.5, 4.0, 20.0):
-        left = life.survival_given(age, later)
-        if left > 0:  # not underflown: its logarithm is known
-            assert worn.survival_given(age, later) == pytest.approx(left**power, rel=1e-9, abs=1e-12)
+    for later in (each for each in (0.5, 4.0, 20.0) if life.survival_given(age, each) > 0):  # 0 has lost its power
+        assert worn.survival_given(age, later) == pytest.approx(
+            life.survival_given(age, later) ** power, rel=1e-9, abs=1e-12
+        )
     shorter, longer = (each.annuity(age, rate) for each in ((worn, life) if factor <= 1 else (life, worn)))
     assert shorter <= longer * (1 + 1e-9)
 

@@ -6,7 +6,7 @@ from policy import MaintenanceAndRepair, best_policy
 from policy_calibration import calibrate, calibrate_scale
 from policy_quotes import ExponentialQuotes
 
-from decide.economics.repair_costs import LognormalQuotes
+from decide.economics.later_repairs import LognormalQuotes
 from decide.errors import NoSolution
 from decide.finance.life import FromHazard, Weibull
 

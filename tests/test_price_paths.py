@@ -6,7 +6,7 @@ import pytest
 
 from decide.energy.tariff import index_levels
 from decide.errors import CaseError, DataError
-from decide.finance.finance import escalated_uniform_present_value, indexed_uniform_present_value
+from decide.finance import escalated_uniform_present_value, indexed_uniform_present_value
 from decide.load.cases.case_file import complete
 from decide.load.tables import price_paths as module
 from decide.load.tables.price_paths import price_path, price_paths

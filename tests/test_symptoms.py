@@ -12,7 +12,7 @@ import pytest
 from decide.answers.diagnosis import diagnose
 from decide.diagnosis.check_order import MOST_CAUSES
 from decide.errors import CaseError, DataError, ReadError
-from decide.load.tables.evidence import evidence
+from decide.load.tables.evidence import evidence, read_folder
 from decide.load.tables.symptoms import (
     COLUMNS,
     FACT_UNITS,
@@ -21,7 +21,6 @@ from decide.load.tables.symptoms import (
     TROUBLE,
     _read,
     read_counts,
-    read_symptoms,
     symptoms,
 )
 from decide.load.tables.tables import CURRENCIES, data_dir, tables
@@ -166,7 +165,7 @@ def test_every_figure_says_that_it_has_no_source():
     bases = [cause.basis for cause in CAUSES.values()]
     bases += [link.basis for symptom in LISTED.values() for link in symptom.links]
     bases += [symptom.basis for symptom in LISTED.values()]
-    assert {(basis.source, basis.status, basis.note) for basis in bases} == {
+    assert {(basis.source.key, basis.status, basis.note) for basis in bases} == {
         ("own", "judgement", "common practice, no source")
     }
     assert {fact.basis.note.partition(":")[0] for fact in symptoms().facts} == {"common practice, no source"}
@@ -299,7 +298,7 @@ BROKEN = [
     ("causes.csv", "defrost_heater", {"hours_low": "0"}, "what an owner cannot mend asks for paid hours"),
     ("causes.csv", "filter_seat", {"parts_low": "0"}, "parts must not begin at 0"),
     ("causes.csv", "fridge_sealed_leak", {"mend": "technician"}, "mend cannot be open to technician"),
-    ("causes.csv", "defrost_heater", {"source": "nobody"}, "source must be one of"),
+    ("causes.csv", "defrost_heater", {"source": "nobody"}, "source 'nobody' is not listed in sources.csv"),
     ("causes.csv", "defrost_heater", {"note": ""}, "a judgement must give its reason"),
     ("causes.csv", "defrost_heater", {"status": "confidence"}, "status must be one of"),
     ("symptom_causes.csv", "no_ice,icemaker_worn", {"cause": "elf"}, "cause must be one of"),
@@ -325,7 +324,7 @@ BROKEN = [
 def test_a_broken_row_is_refused_with_its_file_and_line(folder, name, starts, changes, error_text):
     line = spoil(folder / name, starts, changes)
     with pytest.raises(ReadError) as caught:
-        read_symptoms(folder)
+        read_folder(folder)[0]
     assert error_text in str(caught.value)
     whole = ("add up", "circle", "listed twice")  # told at the last row that it takes to see it
     assert f"{name} line {line}" in str(caught.value) or any(each in error_text for each in whole)
@@ -342,16 +341,16 @@ def test_other_columns_are_refused(folder):
     path = folder / "symptoms.csv"
     path.write_text(path.read_text("utf-8").replace("symptom,classes,name", "symptom,classes"), "utf-8")
     with pytest.raises(ReadError, match=r"symptoms\.csv line 2: the columns must be"):
-        read_symptoms(folder)
+        read_folder(folder)[0]
 
 
 def test_a_folder_without_any_of_the_files_is_refused(tmp_path):
     with pytest.raises(ReadError, match=r"holds none of symptoms\.csv"):
-        read_symptoms(tmp_path)
+        read_folder(tmp_path)
 
 
 def test_a_copy_of_the_shipped_files_says_the_same(folder):
-    own, shipped = read_symptoms(folder), symptoms()
+    own, shipped = read_folder(folder)[0], symptoms()
     assert own.known.keys() == shipped.known.keys()
     assert own.known["no_ice"] == shipped.known["no_ice"]
 
@@ -368,7 +367,7 @@ def test_a_shop_puts_its_own_cause_in_with_its_own_words(folder):
     path = folder / "causes.csv"
     path.write_text(path.read_text("utf-8") + OWN_CAUSE + "\n", "utf-8")
     spoil(folder / "symptom_causes.csv", "fan_noise,stands_uneven", {"cause": "soup_spilt"})
-    listed = read_symptoms(folder)
+    listed = read_folder(folder)[0]
     diagnosis = diagnose("refrigerator", "fan_noise", listed=listed)
     link = next(link for link in diagnosis.symptom.links if link.cause.cause == "soup_spilt")
     assert cause_name(ENGLISH, link.cause) == "Soup in the hinge"
@@ -378,7 +377,7 @@ def test_a_cause_of_a_shops_own_without_words_is_refused(folder):
     path = folder / "causes.csv"
     path.write_text(path.read_text("utf-8") + OWN_CAUSE.replace("Look for noodles.", "") + "\n", "utf-8")
     with pytest.raises(ReadError, match="soup_spilt is not among the shipped ones and needs words of its own"):
-        read_symptoms(folder)
+        read_folder(folder)[0]
 
 
 # a shop's own counts
@@ -407,7 +406,7 @@ def test_own_counts_move_the_order(tmp_path):
     diagnosis = diagnose("refrigerator", "fan_noise", counts=found)
     assert diagnosis.own_jobs == 2000
     assert float(diagnosis.chance[diagnosis.symptom.ids.index("compressor_mounts")]) > 0.98
-    paid = [step for step in diagnosis.steps if diagnosis.check_cost[step] > 0]
+    paid = [step for step in diagnosis.steps if diagnosis.looking.check_cost[step] > 0]
     assert diagnosis.symptom.ids[paid[0]] == "compressor_mounts"
 
 

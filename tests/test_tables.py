@@ -489,7 +489,7 @@ BROKEN = [
     ("guarantees.csv", "guarantee,ES", "place", "UK", "place must be one of US"),
     ("guarantees.csv", "guarantee,ES", "value", "-1", "value must be 0 or more, got -1"),
     ("guarantees.csv", "extension,EU", "since", "31.7.2026", "since must be a day such as 2026-07-31"),
-    ("guarantees.csv", "guarantee,US", "note", "", "note is empty"),
+    ("guarantees.csv", "guarantee,US", "note", "", "a judgement must give its reason in note"),
     ("faults.csv", "icemaker", "classes", "*;freezer_chest", "classes lists something twice"),
     ("cautions.csv", "gas_leak", "faults", "smell", "faults must list only gas_leak"),
     ("cautions.csv", "gas_leak", "prohibits", "all", "prohibits must list only repair, leave, use, got 'all'"),

@@ -44,7 +44,7 @@ from decide.energy.tariff import (
     total,
 )
 from decide.errors import CaseError, NoSolution, OutOfRange
-from decide.finance.finance import indexed_uniform_present_value, nominal_rate
+from decide.finance import indexed_uniform_present_value, nominal_rate
 
 CENTS = HalfUp(0.01)
 HOURS = np.arange(8760)

@@ -21,20 +21,17 @@ from ..load.cases.ranges import ranges_of
 from ..load.tables.draws import points, sureness
 from ..load.tables.tables import Tables, tables
 
-HALF: Final = 0.5
-"""Amounts closer than this are the same amount once rounded. [money]"""
+HALF: Final = 0.5  # Amounts closer than this are the same amount once rounded. [money]
 NOT_ON_A_BILL: Final = ("waiting", "food_loss", "again", "financed")
 """Parts of today's cost that nobody writes a bill for."""
-MIDDLE_HALF: Final = (0.75, 0.25)
-"""Chances to outlive both ends of what half of all units fall between. [-]"""
+MIDDLE_HALF: Final = (0.75, 0.25)  # Chances to outlive both ends of what half of all units fall between. [-]
 
 
 @dataclass(frozen=True)
 class Answer(Filled):
     """A complete case with what was taken for granted in it, and what comes of it."""
 
-    decision: Decision = field(kw_only=True)
-    """Under everything that is not known."""
+    decision: Decision = field(kw_only=True)  # Under everything that is not known.
 
     @property
     def weighing(self) -> Weighing[float]:

@@ -17,17 +17,12 @@ from .answer import Answer
 class CarbonAnswer:
     """What each way emits, and what comes of it. Amounts in kilograms of CO2 equivalent."""
 
-    filled: CarbonFilled
-    """The case in carbon, and what it rests on."""
+    filled: CarbonFilled  # The case in carbon, and what it rests on.
     weighing: Weighing[float]
-    measures: Measures
-    """Its payback is the years until the lower use of a new unit has made up for its making. [year]"""
-    priced: Weighing[float] | None
-    """In money with a price on carbon; None unless the household gave one."""
-    in_money: Weighing[float]
-    """In money without, and by the same answer to the next failure."""
-    shared: tuple[Range, ...]
-    """What lives and consumption may be instead."""
+    measures: Measures  # Its payback is the years until the lower use of a new unit has made up for its making. [year]
+    priced: Weighing[float] | None  # In money with a price on carbon; None unless the household gave one.
+    in_money: Weighing[float]  # In money without, and by the same answer to the next failure.
+    shared: tuple[Range, ...]  # What lives and consumption may be instead.
 
     @property
     def years(self) -> float:
@@ -72,12 +67,8 @@ class CarbonAnswer:
 def carbon_answer(answer: Answer, this_year: int | None = None) -> CarbonAnswer:
     """What each way of an answer emits, on the same engine and the same flows.
 
-    Raises
-    ------
-    CaseError
-        The price of carbon makes no case, as where energy then rises faster than the discount rate.
-    NoSolution
-        No steady growth is worth the same as energy and its carbon together.
+    Raises `CaseError`: the price of carbon makes no case, as where energy then rises faster than the discount rate.
+    Raises `NoSolution`: no steady growth is worth the same as energy and its carbon together.
     """
     case = answer.case
     filled = carbon_of(case, answer.carbon, this_year)

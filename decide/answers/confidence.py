@@ -14,8 +14,7 @@ from ..load.tables.draws import points, sureness
 from ..load.tables.tables import tables
 from .answer import Answer
 
-OUTCOME_DISTRIBUTION_YEARS: Final = 20.0
-"""Over how long luck is told where the need has no end. [year]"""
+OUTCOME_DISTRIBUTION_YEARS: Final = 20.0  # Over how long luck is told where the need has no end. [year]
 
 
 def decision_confidence(
@@ -53,13 +52,6 @@ def decision_confidence(
     """
     drawn = points(len(ranges), seed=seed) if draws is None else points(len(ranges), draws, seed)
     return confidence(case, decide(case, ranges, drawn, sureness(tables(), case.household.region)))
-
-
-def confidence_of_answer(answer: Answer) -> DecisionConfidence | tuple[float, float] | None:
-    """How sure the verdict is; without a quote, between what the highest one lies; nothing where a repair is out."""
-    if has_verdict(answer):
-        return answer.confidence
-    return answer.decision.limit_range if has_limit(answer) else None
 
 
 @lru_cache(maxsize=256)

@@ -9,8 +9,8 @@ from typing import Final
 
 import numpy as np
 
-from ..arrays import Floats
-from ..diagnosis.check_order import NOT_MADE, CheckPlan, Marks, counted, expected_cost, ruled_out
+from ..arrays import Floats, Truths
+from ..diagnosis.check_order import NOT_MADE, CheckPlan, counted, expected_cost, ruled_out
 from ..diagnosis.evidence import AnswerRule, Looking, updated
 from ..diagnosis.expected_bill import Bill, VisitValue, visit
 from ..economics.case import REPAIR, REPLACE
@@ -20,14 +20,9 @@ from ..load.tables.symptoms import NOBODY, OWNER, TROUBLE, Symptom, Symptoms, sy
 from ..load.tables.tables import CURRENCIES, Caution, Estimate, Tables, danger_rank, tables
 from .answer import answer
 
-NO_PRICE: Final = 1e9
-"""Stands for the bill of what cannot be repaired: above every limit. [money]"""
-
-NONE_LEFT: Final = 1e-9
-"""A chance below this is none. [-]"""
-
-LimitOf = Callable[[str], float]
-"""Highest bill worth paying, by the fault that it ends. [money]"""
+NO_PRICE: Final = 1e9  # Stands for the bill of what cannot be repaired: above every limit. [money]
+NONE_LEFT: Final = 1e-9  # A chance below this is none. [-]
+LimitOf = Callable[[str], float]  # Highest bill worth paying, by the fault that it ends. [money]
 
 GAS_ALARMS: Final = ("gas_leak", "carbon_monoxide")
 """Faults whose cautions are told for whatever burns gas, though no check finds them."""
@@ -37,56 +32,35 @@ GAS_ALARMS: Final = ("gas_leak", "carbon_monoxide")
 class Diagnosis:
     """What may be behind a symptom, in which order to look, and what that may come to."""
 
-    reference: Tables
-    """The tables that it rests on."""
+    reference: Tables  # The tables that it rests on.
     kind: str
     region: str
     symptom: Symptom
     listed: Symptoms
-    out: tuple[str, ...]
-    """Causes ruled out."""
-    own_jobs: float
-    """Jobs of the shop that were counted in. [job]"""
-    prior_jobs: float
-    """How many of them the shares listed count as. [job]"""
-    listed_chance: Floats
-    """Of each cause before anything was seen, in the order of the symptom. [-]"""
-    questions: Mapping[str, SymptomQuestion]
-    """All that can be asked, by key."""
-    tests: Mapping[str, Reading]
-    """All that can be measured, by key."""
-    answers: Mapping[str, str]
-    """What was answered, by question."""
-    readings: Mapping[str, float]
-    """What was measured, by reading. [unit of the reading]"""
-    seen: tuple[list[Floats], list[Floats]]
-    """How likely each of them is under each cause. [-]"""
+    out: tuple[str, ...]  # Causes ruled out.
+    own_jobs: float  # Jobs of the shop that were counted in. [job]
+    prior_jobs: float  # How many of them the shares listed count as. [job]
+    listed_chance: Floats  # Of each cause before anything was seen, in the order of the symptom. [-]
+    questions: Mapping[str, SymptomQuestion]  # All that can be asked, by key.
+    tests: Mapping[str, Reading]  # All that can be measured, by key.
+    answers: Mapping[str, str]  # What was answered, by question.
+    readings: Mapping[str, float]  # What was measured, by reading. [unit of the reading]
+    seen: tuple[list[Floats], list[Floats]]  # How likely each of them is under each cause. [-]
     rule: AnswerRule
-    chance: Floats
-    """Of each cause after all that. [-]"""
-    looking: Looking
-    """What looking costs and ends in; an owner's own time counts nothing here."""
-    plan: CheckPlan
-    """The order of least cost; where the limit is known, giving up means to replace."""
-    bill: Bill
-    """Of the causes that can be repaired; of all, at no price, where none can."""
-    no_repair: float
-    """Chance that it is something that cannot be repaired. [-]"""
-    rate: float
-    """Billed for an hour of labour. [money/hour]"""
+    chance: Floats  # Of each cause after all that. [-]
+    looking: Looking  # What looking costs and ends in; an owner's own time counts nothing here.
+    plan: CheckPlan  # The order of least cost; where the limit is known, giving up means to replace.
+    bill: Bill  # Of the causes that can be repaired; of all, at no price, where none can.
+    no_repair: float  # Chance that it is something that cannot be repaired. [-]
+    rate: float  # Billed for an hour of labour. [money/hour]
     usual_rate: Estimate
     fee: float
     credited: float
-    age: float
-    """NaN where it was not told. [year]"""
-    limit: float
-    """Highest bill worth paying; NaN where the age was not told. [money]"""
-    limits: Floats
-    """The same with each cause, as a core part says more of a unit than a consumable one. [money]"""
-    covered: tuple[str, ...]
-    """Causes whose part the maker's warranty still pays."""
-    visit: VisitValue | None
-    """None where there is no limit above 0."""
+    age: float  # NaN where it was not told. [year]
+    limit: float  # Highest bill worth paying; NaN where the age was not told. [money]
+    limits: Floats  # The same with each cause, as a core part says more of a unit than a consumable one. [money]
+    covered: tuple[str, ...]  # Causes whose part the maker's warranty still pays.
+    visit: VisitValue | None  # None where there is no limit above 0.
 
     @property
     def made(self) -> float | None:
@@ -112,12 +86,7 @@ class Diagnosis:
     def expected(self) -> CheckPlan:
         """What the order takes where whatever is found is repaired. [money]"""
         fallback = self.limit if self.stops_early else math.inf
-        return expected_cost(self.plan.order, self.chance, self.check_cost, self.bill.by_cause, fallback)
-
-    @property
-    def check_cost(self) -> Floats:
-        """Of looking at each cause: paid time, and nothing for what an owner can look at. [money]"""
-        return self.looking.check_cost
+        return expected_cost(self.plan.order, self.chance, self.looking.check_cost, self.bill.by_cause, fallback)
 
     @property
     def worth_claiming(self) -> list[str]:
@@ -170,40 +139,20 @@ def diagnose(
 
     Parameters
     ----------
-    age : float, optional
-        Of the unit; with it the repair limit is worked out from the usual figures. [year]
-    limit : float, optional
-        Highest bill worth paying, where a case tells it already. [money]
-    out : tuple of str
-        Causes ruled out. [-]
-    limit_of : callable, optional
-        The same by the fault that is behind it; worked out from the usual figures where neither is given. [money]
-    answers, readings : mapping, optional
-        What was answered, by question, and measured, by reading. [-, unit of the reading]
-    covered : tuple of str
-        Causes whose part is under the maker's warranty: only the labour is billed then. [-]
-    meter : bool
-        Whether an owner asks to measure on dead circuits; never of what burns gas. [-]
-    rate, fee : float, optional
-        Billed labour, and the fee of a visit; the usual ones of the region unless given. [money/hour, money]
-    credited : float
-        Share of the fee that comes off an accepted bill. [-]
-    listed : Symptoms, optional
-        A shop's own lists. [-]
-    asked : Evidence, optional
-        A shop's own questions and readings. [-]
-    counts : mapping, optional
-        A shop's own counts: symptom, cause, jobs. [job]
-    reference : Tables, optional
-        Tables with a shop's own figures; the shipped ones unless given. [-]
+    age : of the unit; with it the repair limit is worked out from the usual figures [year]
+    limit, limit_of : highest bill worth paying where a case tells it already; the same by the fault behind it [money]
+    out : causes ruled out [-]
+    answers, readings : what was answered, by question, and measured, by reading [-, unit of the reading]
+    covered : causes whose part is under the maker's warranty: only the labour is billed then [-]
+    meter : whether an owner asks to measure on dead circuits; never of what burns gas [-]
+    rate, fee : billed labour, and the fee of a visit; the usual ones of the region unless given [money/hour, money]
+    credited : share of the fee that comes off an accepted bill [-]
+    listed, asked : a shop's own lists, and its own questions and readings [-]
+    counts : a shop's own counts: symptom, cause, jobs [job]
+    reference : tables with a shop's own figures; the shipped ones unless given [-]
 
-    Raises
-    ------
-    CaseError
-        Unknown class, symptom, place, cause, question, answer or reading; or nothing is left.
+    Raises `CaseError`: unknown class, symptom, place, cause, question, answer or reading; or nothing is left.
 
-    Examples
-    --------
     >>> found = diagnose("refrigerator", "warm_throughout")
     >>> [found.symptom.ids[step] for step in found.steps][:2]
     ['shut_and_set', 'fridge_gasket']
@@ -237,7 +186,10 @@ def diagnose(
     bill = _bill(found, left, paid, usual["sales_tax"].value, found.which(covered, "covered"))
     low, high = (np.where(mortal, NO_PRICE, end) for end in (bill.low, bill.high))
     whole = replace(bill, chance=chance, low=low, high=high)
-    worth, limits = _limits(table, kind, place, age, found, limit, limit_of)
+    if limit is None and limit_of is None and age is not None:
+        usual_limit = _usual_limit if table is tables() else functools.partial(_worked_limit, table)
+        limit_of = functools.partial(usual_limit, datetime.date.today(), kind, place, age)
+    worth, limits = _limits(table, kind, found, limit, limit_of)
     mended = [link.cause.mend == OWNER for link in found.links]
     by_owner = np.array([link.cause.who == OWNER for link in found.links])
     looking = _looking(found, bill if math.isnan(worth) else whole, paid, limits)
@@ -293,7 +245,7 @@ def _measured(tests: Mapping[str, Reading], given: Mapping[str, float]) -> Itera
         yield reading, reading.outcome(value)
 
 
-def _bill(symptom: Symptom, chance: Floats, rate: float, tax: float, covered: Marks) -> Bill:
+def _bill(symptom: Symptom, chance: Floats, rate: float, tax: float, covered: Truths) -> Bill:
     """Parts with their tax, unless the maker pays them, and labour; dear parts go with long work."""
     low, high = (
         np.array([link.cause.parts[end] * (1 + tax) for link in symptom.links]) * ~covered
@@ -304,22 +256,12 @@ def _bill(symptom: Symptom, chance: Floats, rate: float, tax: float, covered: Ma
 
 
 def _limits(
-    table: Tables,
-    kind: str,
-    place: str,
-    age: float | None,
-    symptom: Symptom,
-    limit: float | None,
-    limit_of: LimitOf | None,
+    table: Tables, kind: str, symptom: Symptom, limit: float | None, limit_of: LimitOf | None
 ) -> tuple[float, Floats]:
-    """The highest bill worth paying, of the unit as it stands, and with each cause."""
-    if limit is not None and limit_of is None:
-        return limit, np.full(len(symptom.links), limit)
+    """The highest bill worth paying, of the unit as it stands, and with each cause; NaN where nobody knows it."""
     if limit_of is None:
-        if age is None:
-            return math.nan, np.full(len(symptom.links), math.nan)
-        usual = _usual_limit if table is tables() else functools.partial(_worked_limit, table)
-        limit_of = functools.partial(usual, datetime.date.today(), kind, place, age)
+        known_limit = math.nan if limit is None else limit
+        return known_limit, np.full(len(symptom.links), known_limit)
     alike: dict[tuple[object, ...], float] = {}  # what a fault tells of the unit hangs on these alone
     limits = []
     mended = ("other" if link.cause.mend == NOBODY else link.cause.fault for link in symptom.links)
@@ -352,7 +294,7 @@ def _looking(symptom: Symptom, bill: Bill, rate: float, limits: Floats) -> Looki
         repair, most = bill.by_cause, math.inf
     else:
         most = max(float(np.max(limits)), 0.0)
-        repair = np.maximum(most - bill.gain_of(limits), 0.0)
+        repair = np.maximum(most - bill.gain(limits), 0.0)
     return Looking(
         check_cost=paid * minutes / 60 * rate,
         minutes=minutes * 10.0**trouble,

@@ -18,14 +18,9 @@ from ..load.cases.upkeep import frailty_of
 from ..load.tables.tables import Tables, tables
 from .answer import decided
 
-AGES: Final = tuple(float(age) for age in range(31))
-"""Ages of the table. [year]"""
-
-HALF_THE_PRICE: Final = 0.5
-"""The share of the two rules that go by it. Common practice, no source."""
-
-SHARES: Final = (np.arange(200) + 0.5) / 200
-"""Shares of bills below each that is looked at. [-]"""
+AGES: Final = tuple(float(age) for age in range(31))  # Ages of the table. [year]
+HALF_THE_PRICE: Final = 0.5  # The share of the two rules that go by it. Common practice, no source.
+SHARES: Final = (np.arange(200) + 0.5) / 200  # Shares of bills below each that is looked at. [-]
 
 CEILINGS: Final = np.geomspace(0.02, 5.0, 120)
 """Ceilings of age times quote that are tried, as shares of price times mean life."""
@@ -35,12 +30,9 @@ CEILINGS: Final = np.geomspace(0.02, 5.0, 120)
 class RuleCost:
     """A rule of thumb, and what it costs a household on average at a failure."""
 
-    rule: str
-    """`half`, `half_until` or `age_times_quote`."""
-    figure: float
-    """The age at which it ends [year], or its ceiling [money year]; NaN: it has none."""
-    costs: float
-    """At a failure, beyond going by the limit. [money]"""
+    rule: str  # `half`, `half_until` or `age_times_quote`.
+    figure: float  # The age at which it ends [year], or its ceiling [money year]; NaN: it has none.
+    costs: float  # At a failure, beyond going by the limit. [money]
 
 
 @dataclass(frozen=True)
@@ -50,23 +42,15 @@ class Limits:
     kind: str
     place: str
     currency: str
-    price: float
-    """Of a new unit, before tax and delivery, unless they are in it. [money]"""
-    installed: bool
-    """Whether it was given with tax, delivery and installation in it."""
+    price: float  # Of a new unit, before tax and delivery, unless they are in it. [money]
+    installed: bool  # Whether it was given with tax, delivery and installation in it.
     ages: Floats
-    limit: Floats
-    """Highest quote worth paying. [money]"""
-    low: Floats
-    """In one of twenty draws the limit is below. [money]"""
-    high: Floats
-    """In one of twenty it is above. [money]"""
-    clear_repair: Floats
-    """Quotes up to it are clearly worth paying. [money]"""
-    clear_other: Floats
-    """Quotes from it on are clearly not. [money]"""
-    published: Floats
-    """Share of units still in the household as published. [-]"""
+    limit: Floats  # Highest quote worth paying. [money]
+    low: Floats  # In one of twenty draws the limit is below. [money]
+    high: Floats  # In one of twenty it is above. [money]
+    clear_repair: Floats  # Quotes up to it are clearly worth paying. [money]
+    clear_other: Floats  # Quotes from it on are clearly not. [money]
+    published: Floats  # Share of units still in the household as published. [-]
     rules: tuple[RuleCost, ...]
 
 

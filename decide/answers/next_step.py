@@ -7,7 +7,7 @@ from typing import Final
 import numpy as np
 
 from ..diagnosis.check_order import NOT_MADE
-from ..diagnosis.evidence import after_each, after_each_reading, falls, is_better_now, worth_of_check
+from ..diagnosis.evidence import after_each_reading, falls, is_better_now, updated, worth_of_check
 from ..load.tables.evidence import Asked, SymptomQuestion
 from ..load.tables.symptoms import OWNER, WHO
 from .diagnosis import Diagnosis
@@ -16,23 +16,20 @@ QUESTION: Final = "question"
 READING: Final = "reading"
 CHECK: Final = "check"
 
-LEAST_WORTH: Final = 0.01
-"""What is worth less than a cent is worth nothing. [money]"""
+LEAST_WORTH: Final = 0.01  # What is worth less than a cent is worth nothing. [money]
 
 
 @dataclass(frozen=True, kw_only=True)
 class Step:
     """Something that can be done next."""
 
-    kind: str
-    """One of QUESTION, READING, CHECK."""
+    kind: str  # One of QUESTION, READING, CHECK.
     key: str
     who: str
     worth: float
     """What it takes off the expected cost of the visit and of the decision after it, its own cost paid; NaN where it
     is the only way on. [money]"""
-    cost: float
-    """Of doing it. [money]"""
+    cost: float  # Of doing it. [money]
 
 
 def steps_of(diagnosis: Diagnosis, who: str = WHO[-1]) -> list[Step]:
@@ -48,7 +45,7 @@ def steps_of(diagnosis: Diagnosis, who: str = WHO[-1]) -> list[Step]:
     answers, readings = diagnosis.seen
     plain = [after_each_reading(diagnosis.chance, each) for each in likelihoods]
     shares = [
-        after_each(diagnosis.listed_chance, answers, readings, diagnosis.rule, each)
+        np.array([updated(diagnosis.listed_chance, [*answers, row], readings, diagnosis.rule) for row in each])
         if isinstance(one, SymptomQuestion)
         else after
         for one, each, after in zip(asked, likelihoods, plain, strict=True)
@@ -69,16 +66,18 @@ def next_step(diagnosis: Diagnosis, who: str = WHO[-1]) -> Step | None:
 
     None where nothing is left to look at: replacing costs less, or one cause is left and known.
 
-    Examples
-    --------
     >>> from decide.answers.diagnosis import diagnose
     >>> step = next_step(diagnose("refrigerator", "warm_throughout"))
     >>> step.kind, step.key
     ('question', 'compressor_sound')
     """
     for step in steps_of(diagnosis, who):
-        if step.worth > LEAST_WORTH and (step.cost == 0 or _is_better_now(diagnosis, step)):
-            return step
+        if step.worth > LEAST_WORTH:
+            asked: Asked = diagnosis.tests[step.key] if step.kind == READING else diagnosis.questions[step.key]
+            known, fall = asked.under(diagnosis.symptom), step.worth + step.cost
+            now = diagnosis.looking, diagnosis.chance, diagnosis.plan
+            if step.cost == 0 or is_better_now(*now, known, fall, step.cost):
+                return step
     made = [int(at) for at in diagnosis.plan.order if at != NOT_MADE]
     made = [at for at in made if WHO.index(diagnosis.symptom.links[at].cause.who) <= WHO.index(who)]
     if not made or (len(made) == 1 and diagnosis.chance[made[0]] > 1 - 1e-9):
@@ -86,12 +85,6 @@ def next_step(diagnosis: Diagnosis, who: str = WHO[-1]) -> Step | None:
     cause = diagnosis.symptom.links[made[0]].cause
     is_first = made[0] == int(diagnosis.plan.order[0])
     worth = worth_of_check(diagnosis.looking, diagnosis.chance, diagnosis.plan) if is_first else math.nan
-    return Step(kind=CHECK, key=cause.cause, who=cause.who, worth=worth, cost=float(diagnosis.check_cost[made[0]]))
-
-
-def _is_better_now(diagnosis: Diagnosis, step: Step) -> bool:
-    asked: Asked = diagnosis.tests[step.key] if step.kind == READING else diagnosis.questions[step.key]
-    likelihoods = asked.under(diagnosis.symptom)
-    return is_better_now(
-        diagnosis.looking, diagnosis.chance, diagnosis.plan, likelihoods, step.worth + step.cost, step.cost
+    return Step(
+        kind=CHECK, key=cause.cause, who=cause.who, worth=worth, cost=float(diagnosis.looking.check_cost[made[0]])
     )

@@ -35,8 +35,7 @@ HAZARD_KNOTS: Final = tuple(np.geomspace(0.6, LARGEST_HAZARD_RATIO, 7).tolist())
 PRICE_KNOTS: Final = tuple((2.0 ** np.linspace(-1, 1, 5)).tolist())
 """Prices of a new one over the usual one; beyond both ends the page does not answer. [-]"""
 ENERGY_KNOTS: Final = 4
-BEYOND: Final = 1.1
-"""How far prices of energy go beyond those of the places. [-]"""
+BEYOND: Final = 1.1  # How far prices of energy go beyond those of the places. [-]
 AGES: Final = (*map(float, range(21)), 22.0, 24.0, 26.0, 28.0, 30.0)
 """Ages at which limits stand, besides those at which they bend. [year]"""
 FAILING: Final = ((0.5, (0, 2, 4, 6)), (2.8, (2, 3, 5, 6)))
@@ -49,10 +48,8 @@ EARLIER: Final = (None, 0, 1, 2, 3)
 EDGE_AGES: Final = (0.0, 1.0, 3.0, 5.0, 8.0, 13.0, 20.0, 30.0)
 EDGE_EARLIER: Final = (0, 1, 3)
 EDGE_PRICES: Final = (0, 2, 4)
-EDGE_ENERGIES: Final = (0, 1, 3)
-"""Which of the prices and energies edges stand at."""
-USUAL: Final = ("ordinary", False)
-"""The kind of fault at which edges stand, and that no food spoils."""
+EDGE_ENERGIES: Final = (0, 1, 3)  # Which of the prices and energies edges stand at.
+USUAL: Final = ("ordinary", False)  # The kind of fault at which edges stand, and that no food spoils.
 PAID_YEARS: Final = (1, 5, 10)
 SAID: Final = 7 + 2 * len(PAID_YEARS)
 """What `edges` hold: how far the expected limit, the four edges of states and both ends of its range are from it, then
@@ -64,43 +61,27 @@ class PocketClass:
     """Tables of one class. Axes: h hazard, p price (limits end with none known), e energy, a age, and others."""
 
     kind: str
-    fuel: str
-    """What its energy price is the price of."""
-    ages: Floats
-    """[year]"""
-    prices: Floats
-    """[money]"""
-    energies: Floats
-    """[money/kWh]"""
-    installed: bool
-    """Whether a price that is typed has its tax and installation in it."""
-    limits: Floats
-    """Shape (h, p, e, a). [money]"""
-    moved: Floats
-    """Shape (2, h of `FAILING`, p, e, a). [money]"""
+    fuel: str  # What its energy price is the price of.
+    ages: Floats  # [year]
+    prices: Floats  # [money]
+    energies: Floats  # [money/kWh]
+    installed: bool  # Whether a price that is typed has its tax and installation in it.
+    limits: Floats  # Shape (h, p, e, a). [money]
+    moved: Floats  # Shape (2, h of `FAILING`, p, e, a). [money]
     by_other_fuel: Floats
     """What limits gain by each unit that electricity is above `other_price`, where gas is burnt, shape (a). [kWh]"""
-    other_price: float
-    """[money/kWh]"""
-    groups: tuple[str, ...]
-    """Kinds of fault that can be mended."""
-    hazards: Floats
-    """Hazard in good condition, shape (groups, earlier, a). [-]"""
-    failing: Floats
-    """How often it fails beside others of its age, shape (earlier, a). [-]"""
-    worn: tuple[float, ...]
-    """By what each condition multiplies the hazard. [-]"""
-    edges: Floats
-    """Shape (conditions, edge_earlier, edge_ages, edge_prices, edge_energies, said). [of a new one]"""
+    other_price: float  # [money/kWh]
+    groups: tuple[str, ...]  # Kinds of fault that can be mended.
+    hazards: Floats  # Hazard in good condition, shape (groups, earlier, a). [-]
+    failing: Floats  # How often it fails beside others of its age, shape (earlier, a). [-]
+    worn: tuple[float, ...]  # By what each condition multiplies the hazard. [-]
+    edges: Floats  # Shape (conditions, edge_earlier, edge_ages, edge_prices, edge_energies, said). [of a new one]
     by_kind: Floats
     """What they gain by kind of fault, shape (groups, conditions, edge_earlier, edge_ages, 2, said), at
     the lowest and the highest price."""
-    unpriced: Floats
-    """What they gain where no price is known, shape (conditions, edge_earlier, edge_ages, said)."""
-    spoiled: float
-    """By what spoilt food moves limits. [money]"""
-    spoiling: Floats
-    """By what it moves edges, shape (edge_ages, said). [money]"""
+    unpriced: Floats  # What they gain where no price is known, shape (conditions, edge_earlier, edge_ages, said).
+    spoiled: float  # By what spoilt food moves limits. [money]
+    spoiling: Floats  # By what it moves edges, shape (edge_ages, said). [money]
     cost_of_new: tuple[float, float, float]
     """What a new one costs: at a price of 0, for each unit of its price, and where no price is known. [money]"""
 
@@ -170,7 +151,9 @@ class _Maker:
         """Ask for all of it."""
         bought = next(option for option in self.usual.options if option.appliance is not None)
         prices = float(f"{float(bought.asked_price):.2g}") * np.array(PRICE_KNOTS)
-        energies, usual = _energies(self.region, self.fuel, self.reference), 1 + float(self.frailty.variance)
+        known = [energy_price(place.place, self.fuel, self.reference) for place in self.reference.places(self.region)]
+        energies = np.linspace(min(known) / BEYOND, max(known) * BEYOND, ENERGY_KNOTS)
+        usual = 1 + float(self.frailty.variance)
         found = _over((HAZARD_KNOTS, (*prices, None), energies), lambda h, p, e: self.limits(h, usual, p, e))
         moved = [
             _over(
@@ -336,15 +319,7 @@ def _costs(weighed: Weighing[Any], move: Callable[..., Floats]) -> tuple[Floats,
 
 
 def pocket_class(kind: str, region: str, today: datetime.date, reference: Tables) -> PocketClass:
-    """Have the tables of a class written.
-
-    Parameters
-    ----------
-    kind : id of a class that is sold in the region [-]
-    region : code of a region, not of a place in it [-]
-    today : the day for which they hold [-]
-    reference : the shipped figures, or the shop's own in their place [-]
-    """
+    """Have the tables of a class written for a region, not a place in it, as they hold today."""
     return _Maker(reference.kind(kind), region, today, reference).made()
 
 
@@ -358,12 +333,6 @@ def energy_price(place: str, fuel: str, reference: Tables) -> float:
     """Usual price of a unit of energy more in a place: the average one less what does not move with use. [money/kWh]"""
     moving = reference.figure(f"{fuel}_marginal", ANY, reference.region_of(place))
     return reference.energy_price(place, fuel).value * (moving.value if moving else 1.0)
-
-
-def _energies(region: str, fuel: str, reference: Tables) -> Floats:
-    """Prices of energy at which tables stand, somewhat beyond those of all places of the region."""
-    known = [energy_price(place.place, fuel, reference) for place in reference.places(region)]
-    return np.linspace(min(known) / BEYOND, max(known) * BEYOND, ENERGY_KNOTS)
 
 
 def _over(axes: Sequence[Iterable[Any]], ask: Callable[..., Floats]) -> Floats:

@@ -19,11 +19,8 @@ from ..load.cases.case_file import complete
 from ..load.jobs.own_figures import OWN_RECORDS
 from ..load.tables.tables import STATUSES, Tables, tables
 
-AGES: Final = (1.0, 2.0, 4.0, 6.0, 8.0, 10.0, 12.0, 15.0, 20.0)
-"""Ages of the card. [year]"""
-
-MOST_CLASSES: Final = 28
-"""What one page holds."""
+AGES: Final = (1.0, 2.0, 4.0, 6.0, 8.0, 10.0, 12.0, 15.0, 20.0)  # Ages of the card. [year]
+MOST_CLASSES: Final = 28  # What one page holds.
 
 
 @dataclass(frozen=True)
@@ -33,8 +30,7 @@ class CardRow:
     kind: str
     price: float
     """Of a new unit as people are asked it: before tax and delivery, or installed where it is sold so. [money]"""
-    limits: Floats
-    """Highest quote worth paying at each age, to the cent, shape (ages). [money]"""
+    limits: Floats  # Highest quote worth paying at each age, to the cent, shape (ages). [money]
 
 
 @dataclass(frozen=True)
@@ -47,8 +43,7 @@ class Card:
     day: datetime.date
     ages: tuple[float, ...]
     rows: tuple[CardRow, ...]
-    standing: Mapping[str, int]
-    """How many of the figures behind it are of each status, best first."""
+    standing: Mapping[str, int]  # How many of the figures behind it are of each status, best first.
 
 
 def card_of(
@@ -56,7 +51,6 @@ def card_of(
     day: datetime.date,
     kinds: Sequence[str] = (),
     shop: str = "",
-    ages: Sequence[float] = AGES,
     reference: Tables | None = None,
 ) -> Card:
     """Work out the card of a place.
@@ -70,7 +64,7 @@ def card_of(
     if len(wanted) > MOST_CLASSES:
         told = "must be at most {most_classes} to fit on one page, got {got}"
         raise CaseError("classes", told, MOST_CLASSES, len(wanted))
-    column, rows, figures, currency = np.array(ages, dtype=float), [], {}, ""
+    column, rows, figures, currency = np.array(AGES), [], {}, ""
     for kind in wanted:
         filled = complete({"appliance": {"class": kind, "age": 0}, "household": {"place": known.place}}, reference)
         limits = np.round(np.asarray(weigh(vary(filled.case, AGE, column)).repair_limit), 2)  # page and table agree
@@ -81,4 +75,4 @@ def card_of(
         currency = filled.case.household.currency
     counts = Counter(figures.values())
     standing = {status: counts[status] for status in (OWN_RECORDS, *STATUSES) if counts[status]}
-    return Card(shop, known.place, currency, day, tuple(float(age) for age in ages), tuple(rows), standing)
+    return Card(shop, known.place, currency, day, AGES, tuple(rows), standing)

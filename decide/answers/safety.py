@@ -28,15 +28,9 @@ def safety(
     before fire, that of the fault before what holds for every unit; then the next of each. What is only good to know
     comes last, and one line belongs to the fault if any does. Of several faults no stop is sure, so none takes a place.
 
-    Parameters
-    ----------
-    cautions : of the class, fault, place and year of manufacture, as `Tables.cautions` lists them.
-    faults : what is, or may be, wrong.
-    reader : one of READERS, or None for both.
-    doing : one of DOING, or None where that is not decided.
+    `cautions` are as `Tables.cautions` lists them, `faults` what is or may be wrong; `reader` is one of READERS or None
+    for both, `doing` one of DOING or None where that is not decided.
 
-    Examples
-    --------
     >>> from decide.load.tables.tables import tables
     >>> mind = safety(tables().cautions("refrigerator", "compressor", "US"), ["compressor"])
     >>> [caution.id for caution in mind.in_the_open]

@@ -57,8 +57,6 @@ def what_ifs(
 
     `entries` are the case as it was entered, `base` its answer: what `times` multiplies.
 
-    Examples
-    --------
     >>> entries = {"appliance": {"class": "clothes_washer", "age": 8}, "repair": {"quote": 250},
     ...     "scenario": [{"name": "dear", "times": {"replace.price": 1.2}}]}
     >>> base = answer(entries)

@@ -16,38 +16,29 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from ..arrays import Floats
-from ..errors import CaseError
-from .check_order import NOT_MADE, CheckPlan, Marks, best_order, expected_cost, free_checks, least_costs, ruled_out
+from ..arrays import Floats, Truths
+from .check_order import NOT_MADE, CheckPlan, best_order, expected_cost, free_checks, least_costs, observed, ruled_out
 
-NOTHING = 1e-9
-"""A chance or an amount below this is none."""
+NOTHING = 1e-9  # A chance or an amount below this is none.
 
 
 @dataclass(frozen=True, kw_only=True)
 class AnswerRule:
     """How far answers are trusted."""
 
-    counted: int
-    """So many answers count, those that tell most. [-]"""
-    most: float
-    """No cause passes this share by answers alone. [-]"""
+    counted: int  # So many answers count, those that tell most. [-]
+    most: float  # No cause passes this share by answers alone. [-]
 
 
 @dataclass(frozen=True, kw_only=True)
 class Looking:
     """What looking costs and ends in: all that the worth of a question depends on beside the shares."""
 
-    check_cost: Floats
-    """Of finding out whether it is that cause, shape (causes,). [money]"""
-    minutes: Floats
-    """That it takes. [minute]"""
-    repair_cost: Floats
-    """Of what is then done about it, shape (causes,). [money]"""
-    after: Marks
-    """Row i marks what is checked before cause i, shape (causes, causes)."""
-    fallback: float
-    """Cost of giving up; infinite where that is not open. [money]"""
+    check_cost: Floats  # Of finding out whether it is that cause, shape (causes,). [money]
+    minutes: Floats  # That it takes. [minute]
+    repair_cost: Floats  # Of what is then done about it, shape (causes,). [money]
+    after: Truths  # Row i marks what is checked before cause i, shape (causes, causes).
+    fallback: float  # Cost of giving up; infinite where that is not open. [money]
 
     def plan(self, chance: Floats) -> CheckPlan:
         """The order of checks of least cost, exactly; of those that are free the likeliest for its time first."""
@@ -66,27 +57,6 @@ class Looking:
         whole = np.array(order + [NOT_MADE] * (len(chance) - len(order)))
         return expected_cost(whole, chance, self.check_cost, self.repair_cost, self.fallback)
 
-    def least(self, chance: Floats) -> Floats:
-        """What that order costs, shape (...). [money]"""
-        return least_costs(chance, self.check_cost, self.repair_cost, self.after, self.fallback)
-
-    def kept(self, order: ArrayLike, chance: Floats) -> Floats:
-        """What an order costs that is kept whatever the chances are, shape (...). [money]"""
-        return np.asarray(expected_cost(order, chance, self.check_cost, self.repair_cost, self.fallback).cost)
-
-
-def bayes(chance: Floats, likelihood: Floats) -> Floats:
-    """The shares after something was seen; CaseError where none of the causes left could show it.
-
-    >>> bayes(np.array([0.5, 0.5]), np.array([0.9, 0.1])).round(3).tolist()
-    [0.9, 0.1]
-    """
-    joint = chance * likelihood
-    total = joint.sum()
-    if not total > 0:
-        raise CaseError("checks.out", "leaves none of the listed causes: it is another one, or a check misled")
-    return np.minimum(joint / total, 1.0)
-
 
 def told(chance: Floats, likelihood: Floats) -> float:
     """How much an answer tells: divergence of the shares after it from those before. [nat]
@@ -94,7 +64,7 @@ def told(chance: Floats, likelihood: Floats) -> float:
     >>> told(np.array([0.5, 0.5]), np.array([0.3, 0.3])), round(told(np.array([0.5, 0.5]), np.array([1.0, 0.0])), 4)
     (0.0, 0.6931)
     """
-    after = bayes(chance, likelihood)
+    after = observed(chance, likelihood)
     there = after > 0
     return float(np.sum(after[there] * np.log(after[there] / chance[there])))
 
@@ -123,24 +93,11 @@ def capped(chance: Floats, before: Floats, most: float) -> Floats:
 
 
 def updated(chance: ArrayLike, answers: Sequence[Floats], readings: Sequence[Floats], rule: AnswerRule) -> Floats:
-    """Update the shares of the causes by all that was seen and measured.
+    """Update the shares of the causes, shape (causes,), by the likelihoods of all that was seen and measured.
 
     Bayes' rule by the answers that count, then the cap, then Bayes' rule by every reading.
+    Raises `CaseError`: no cause that is left could show it.
 
-    Parameters
-    ----------
-    chance : array_like
-        Before anything was seen, shape (causes,), adding up to 1. [-]
-    answers, readings : sequence of arrays
-        Of each the likelihoods, shape (causes,). [-]
-
-    Raises
-    ------
-    CaseError
-        No cause that is left could show it.
-
-    Examples
-    --------
     >>> rule = AnswerRule(counted=2, most=0.9)
     >>> clicks = np.array([0.83, 0.5, 0.03])
     >>> updated([0.4, 0.3, 0.3], [clicks], [], rule).round(3).tolist()
@@ -149,18 +106,11 @@ def updated(chance: ArrayLike, answers: Sequence[Floats], readings: Sequence[Flo
     before = np.asarray(chance, dtype=float)
     found = before
     for at in counted_answers(before, answers, rule):
-        found = bayes(found, answers[at])
+        found = observed(found, answers[at])
     found = capped(found, before, rule.most)
     for likelihood in readings:
-        found = bayes(found, likelihood)
+        found = observed(found, likelihood)
     return found
-
-
-def after_each(
-    chance: ArrayLike, answers: Sequence[Floats], readings: Sequence[Floats], rule: AnswerRule, likelihoods: Floats
-) -> Floats:
-    """The shares after each answer to one more question, shape (answers, causes); `likelihoods` has that shape."""
-    return np.array([updated(chance, [*answers, each], readings, rule) for each in likelihoods])
 
 
 def after_each_reading(chance: Floats, likelihoods: Floats) -> Floats:
@@ -178,25 +128,16 @@ def falls(
     Both costs are those under the shares that an answer would leave. Where these are plain Bayes this is the value of
     information; where an answer would not count, or is capped, it is what changing the plan then saves, never below 0.
 
-    Parameters
-    ----------
-    chance : array
-        Now, shape (causes,). [-]
-    plan : CheckPlan
-        Of least cost now.
-    likelihoods, shares : sequence of arrays
-        For each question, of each of its answers: its chance under each cause, and what the shares are after it, shape
-        (answers, causes). [-]
-
-    Returns
-    -------
-    array
-        Fall of the expected cost of the visit and of the decision after it, shape (questions). [money]
+    `plan` is of least cost now, under `chance`, shape (causes,). For each question `likelihoods` has the chance of each
+    of its answers under each cause, and `shares` what the shares are after it, shape (answers, causes). What comes back
+    is the fall of the expected cost of the visit and of the decision after it, shape (questions). [money]
     """
     if not likelihoods:
         return np.zeros(0)
     stacked = np.concatenate(list(shares))
-    saved = np.maximum(looking.kept(plan.order, stacked) - looking.least(stacked), 0.0)
+    costs = looking.check_cost, looking.repair_cost
+    kept = np.asarray(expected_cost(plan.order, stacked, *costs, looking.fallback).cost)
+    saved = np.maximum(kept - least_costs(stacked, *costs, looking.after, looking.fallback), 0.0)
     weight = np.concatenate([each @ chance for each in likelihoods])
     ends = np.cumsum([len(each) for each in likelihoods])[:-1]
     return np.array([float(np.sum(part)) for part in np.split(weight * saved, ends)])

@@ -16,8 +16,7 @@ from ..arrays import Floats, Number
 from ..errors import CaseError, require
 from .check_order import require_chances
 
-INSIDE: Final = 0.8
-"""Share of the repairs of one cause that fall inside its range. [-]"""
+INSIDE: Final = 0.8  # Share of the repairs of one cause that fall inside its range. [-]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -27,12 +26,9 @@ class Bill:
     Where both ends are the same, that amount is certain.
     """
 
-    chance: Floats
-    """Of each cause, shape (..., causes). [-]"""
-    low: Floats
-    """One bill in ten for that cause is smaller, shape (..., causes). [money]"""
-    high: Floats
-    """One in ten is larger. [money]"""
+    chance: Floats  # Of each cause, shape (..., causes). [-]
+    low: Floats  # One bill in ten for that cause is smaller, shape (..., causes). [money]
+    high: Floats  # One in ten is larger. [money]
 
     def __post_init__(self) -> None:
         require_chances(self.chance)
@@ -94,23 +90,44 @@ class Bill:
             low, high = np.where(enough, low, middle), np.where(enough, middle, high)
         return np.where(self.below(np.zeros_like(low)) >= share, 0.0, high)
 
-    def gain(self, limit: Number) -> Floats:
-        """What a repair is expected to bring for each cause, done only where the bill is below the limit.
+    def gain(self, limits: ArrayLike) -> Floats:
+        """What a repair is expected to bring for each cause, done only where the bill is below its limit.
 
-        ``E max(L - B, 0) = L N(d) - E[B] N(d - s)``, with d the place of L in the spread s. Shape (..., causes).
+        ``E max(L - B, 0) = L N(d) - E[B] N(d - s)``, with d the place of L in the spread s. Limits, one for all causes
+        or with one for each, and what comes back have shape (..., causes). [money]
 
         >>> bill = Bill(chance=np.array([0.5, 0.5]), low=np.array([100.0, 400.0]), high=np.array([100.0, 400.0]))
         >>> bill.gain(250.0).tolist()
         [150.0, 0.0]
         """
-        return self.gain_of(np.asarray(limit, dtype=float)[..., None])
-
-    def gain_of(self, limits: ArrayLike) -> Floats:
-        """The same where the limit goes by what is broken, shape (..., causes)."""
         most = np.maximum(np.asarray(limits, dtype=float), 0.0)
         score, gap = self._score(most)
         spread_out = most * ndtr(score) - self.by_cause * ndtr(score - self._spread)
         return np.where(self._spread > 0, np.maximum(spread_out, 0.0), np.maximum(gap, 0.0))
+
+
+def law_of_bills(weights: ArrayLike, low: ArrayLike, high: ArrayLike, mended: ArrayLike) -> tuple[float, float, float]:
+    """The law of later bills over the causes of a class: median, spread of the logarithm, and the share none mends.
+
+    A lognormal by mean and spread of the logarithm of bills that can be mended. `weights` say how often each cause is
+    behind a failure, in any proportion; eight in ten of its bills lie between `low` and `high`. [money, -, -]
+    Raises `CaseError`: no cause that can be mended, or a weight below 0.
+
+    >>> median, *others = law_of_bills([3, 1], [100, 200], [100, 800], [True, False])
+    >>> round(median, 6), *others
+    (100.0, 0.0, 0.25)
+    """
+    weight, can = np.asarray(weights, dtype=float), np.asarray(mended, dtype=bool)
+    require("weights", weight, 0.0, np.inf, "")
+    total = np.sum(weight[can])
+    if not total > 0:
+        raise CaseError("weights", "needs at least one cause that can be mended")
+    chance = weight[can] / total
+    bill = Bill(chance=chance, low=np.asarray(low, dtype=float)[can], high=np.asarray(high, dtype=float)[can])
+    middle, within = bill.logarithm
+    mean = float(np.sum(chance * middle))
+    spread = float(np.sqrt(np.sum(chance * (within**2 + (middle - mean) ** 2))))
+    return float(np.exp(mean)), spread, float(1 - total / np.sum(weight))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -119,10 +136,8 @@ class VisitValue:
 
     gain: Number
     """What deciding with the bill known is expected to bring: mean of limit less bill, at least 0 each. [money]"""
-    worth: Number
-    """The same less the fee; above 0 the visit pays. [money]"""
-    found_by_owner: Number
-    """Chance that the owner's own checks find the cause. [-]"""
+    worth: Number  # The same less the fee; above 0 the visit pays. [money]
+    found_by_owner: Number  # Chance that the owner's own checks find the cause. [-]
     worth_after_own: Number
     """What the visit is worth when the own checks have found nothing; NaN where they find all there is. [money]"""
     worth_own_first: Number
@@ -138,26 +153,11 @@ def visit(
     fee, is below the limit. After own checks that found nothing the chances are shared anew. What the owner finds and
     can mend takes no fee; what is found but needs a technician is worth ``max(E max(L + k F - B_i, 0) - F, 0)``.
 
-    Parameters
-    ----------
-    bill : Bill
-        Before any quote. [money]
-    limits : array_like
-        Highest bill worth paying with each cause, shape (..., causes) or one number for all. [money]
-    fee : number
-        For coming and finding the fault. [money]
-    by_owner, mended_by_owner : array_like of bool
-        Causes that an owner can check, and those that an owner can put right, shape (causes,). [-]
-    credited : number
-        Share of the fee that comes off an accepted bill. [-]
+    `limits` are the highest bills worth paying with each cause, shape (..., causes) or one for all [money]. `by_owner`
+    and `mended_by_owner` mark the causes that an owner can check and put right, shape (causes,). `credited` is the
+    share of the fee that comes off an accepted bill [-].
+    Raises `OutOfRange`: a fee below 0, or a share outside 0 to 1.
 
-    Raises
-    ------
-    OutOfRange
-        A fee below 0, or a share outside 0 to 1.
-
-    Examples
-    --------
     >>> bill = Bill(chance=np.array([0.4, 0.6]), low=np.array([0.0, 150.0]), high=np.array([0.0, 150.0]))
     >>> found = visit(bill, 200.0, 90.0, by_owner=[True, False], mended_by_owner=[True, False])
     >>> round(float(found.worth), 6), round(float(found.worth_after_own), 6), round(float(found.worth_own_first), 6)
@@ -168,11 +168,11 @@ def visit(
     own, self_mended = np.asarray(by_owner, dtype=bool), np.asarray(mended_by_owner, dtype=bool)
     fees, most = np.asarray(fee, dtype=float), np.asarray(limits, dtype=float)
     paid = fees[..., None]
-    p, brought = bill.chance, bill.gain_of(most + np.asarray(credited)[..., None] * paid)
+    p, brought = bill.chance, bill.gain(most + np.asarray(credited)[..., None] * paid)
     share = np.sum(np.where(own, p, 0.0), axis=-1)
     rest = np.sum(np.where(own, 0.0, p * brought), axis=-1)
     left = np.sum(np.where(own, 0.0, p), axis=-1)
-    known = np.where(self_mended, bill.gain_of(most), np.maximum(brought - paid, 0.0))
+    known = np.where(self_mended, bill.gain(most), np.maximum(brought - paid, 0.0))
     after = np.divide(rest, left, out=np.full(np.broadcast(rest, left).shape, np.nan), where=left > 0) - fees
     gain = np.sum(p * brought, axis=-1)
     return VisitValue(

@@ -23,16 +23,15 @@ from typing import Any, Final
 
 import numpy as np
 
-from ..arrays import Number
+from ..arrays import Number, unwrap
 from ..energy.tariff import steady_escalation, steady_levels
 from ..errors import CaseError
 from .case import FLAT, REPAIR, WITHOUT, Appliance, Bounds, Case, Household, Option, PriceSteps, Quote, vary_all
-from .flows import life_of, money, unwrap
+from .flows import life_of, money
 from .horizon import horizon_of
-from .uncertainty import SEED, Range
+from .uncertainty import SEED, Range, sobol_points
 
-KILOGRAMS: Final = "kg CO2e"
-"""What a case in carbon is reckoned in."""
+KILOGRAMS: Final = "kg CO2e"  # What a case in carbon is reckoned in.
 
 CARBON_DRAWS: Final = 256
 """A power of two, as Sobol points want; fewer than in money, since the ranges of carbon are wide beside the step."""
@@ -55,6 +54,7 @@ CARBON_ENTRIES: Final[Mapping[str, Bounds]] = {
 """What can be entered about carbon; `price` alone mixes it with money."""
 
 
+FUELS: Final = ("electricity", "gas", "water")
 OF_MONEY: Final = (
     "rate", "leaving_rate", "resale_share", "gas_escalation", "water_escalation", "price_escalation", "inflation",
     "day_cost",
@@ -72,22 +72,14 @@ THE_SAME: Final = (
 class CarbonFigures:
     """What things emit. Numbers are plain ones, or columns with one entry a case."""
 
-    electricity: Number
-    """At the plug, today. [kg/kWh]"""
-    electricity_growth: Number
-    """Yearly growth of it; below 0 where the grid gets cleaner. [1/year]"""
-    gas: Number
-    """[kg/kWh]"""
-    water: Number
-    """[kg/m3]"""
-    repair: Number
-    """Parts and visit of a repair, today's or a later one. [kg]"""
-    repair_refrigerant: Number
-    """Loss of the charge that today's repair refills. [kg]"""
-    made: tuple[Number, ...]
-    """Making a new unit, for each replacement in the case's order. [kg]"""
-    refrigerant: tuple[Number, ...]
-    """Loss in the end from each such unit. [kg]"""
+    electricity: Number  # At the plug, today. [kg/kWh]
+    electricity_growth: Number  # Yearly growth of it; below 0 where the grid gets cleaner. [1/year]
+    gas: Number  # [kg/kWh]
+    water: Number  # [kg/m3]
+    repair: Number  # Parts and visit of a repair, today's or a later one. [kg]
+    repair_refrigerant: Number  # Loss of the charge that today's repair refills. [kg]
+    made: tuple[Number, ...]  # Making a new unit, for each replacement in the case's order. [kg]
+    refrigerant: tuple[Number, ...]  # Loss in the end from each such unit. [kg]
 
 
 def refrigerant_loss(charge: Number, warming: Number, lost: Number = 1.0) -> Number:
@@ -120,34 +112,25 @@ def in_carbon(case: Case, figures: CarbonFigures) -> Case:
     bought = [option for option in case.options if option.appliance is not None]
     if not len(bought) == len(figures.made) == len(figures.refrigerant):
         raise CaseError("carbon.made", "is needed once for each of {n} replacements", len(bought))
-    made = {
-        option.name: made + refrigerant
-        for option, made, refrigerant in zip(bought, figures.made, figures.refrigerant, strict=True)
-    }
+    lost = (made + refrigerant for made, refrigerant in zip(figures.made, figures.refrigerant, strict=True))
+    made = {option.name: each for option, each in zip(bought, lost, strict=True)}
     kept = (option for option in case.options if option.action != WITHOUT)
-    return replace(
-        case,
-        appliance=_emitting(case.appliance, figures),
-        household=_emitted_at(case, figures),
-        by_age={path: rule for path, rule in case.by_age.items() if path.startswith("appliance.")},
-        options=tuple(_option_in_carbon(option, figures, made.get(option.name, 0.0)) for option in kept),
-    )
-
-
-def _emitted_at(case: Case, figures: CarbonFigures) -> Household:
-    """The household with kilograms for prices."""
-    steps = ((f"{fuel}_steps", FLAT) for fuel in ("electricity", "gas", "water"))
-    return replace(
+    prices: dict[str, Any] = {f"{fuel}_price": getattr(figures, fuel) for fuel in FUELS} | dict.fromkeys(OF_MONEY, 0.0)
+    household = replace(
         case.household,
         currency=KILOGRAMS,
         study_period=years_compared(case),
         residual_share=1.0,
-        electricity_price=figures.electricity,
-        gas_price=figures.gas,
-        water_price=figures.water,
         electricity_escalation=figures.electricity_growth,
         landlord=None,
-        **dict[str, Any]((*steps, *((name, 0.0) for name in OF_MONEY))),
+        **prices | {f"{fuel}_steps": FLAT for fuel in FUELS},
+    )
+    return replace(
+        case,
+        appliance=_emitting(case.appliance, figures),
+        household=household,
+        by_age={path: rule for path, rule in case.by_age.items() if path.startswith("appliance.")},
+        options=tuple(_option_in_carbon(option, figures, made.get(option.name, 0.0)) for option in kept),
     )
 
 
@@ -187,7 +170,7 @@ def with_price_of_carbon(case: Case, figures: CarbonFigures, price: float) -> Ca
     also = {option.name: option for option in emitted.options}
     options = (_with_carbon(o, also[o.name], each) if o.name in also else o for o in case.options)
     priced: dict[str, Any] = {}
-    for fuel in ("electricity", "gas", "water"):
+    for fuel in FUELS:
         ways = _blended(case, emitted.household, fuel, each)
         priced |= zip((f"{fuel}_price", f"{fuel}_escalation", f"{fuel}_steps"), ways, strict=True)
     household = replace(case.household, **priced)
@@ -232,46 +215,37 @@ class CarbonConfidence:
     """How sure it is what emits least."""
 
     draws: int
-    names: tuple[str, ...]
-    """What can be chosen today; what a caution refuses is not."""
-    share_least: tuple[float, ...]
-    """Share of draws in which each of them emits least."""
-    low: float
-    """What repairing emits less than the best other way in 1 of 20 draws, or less than that. [kg]"""
-    high: float
-    """In 19 of 20. [kg]"""
+    names: tuple[str, ...]  # What can be chosen today; what a caution refuses is not.
+    share_least: tuple[float, ...]  # Share of draws in which each of them emits least.
+    low: float  # What repairing emits less than the best other way in 1 of 20 draws, or less than that. [kg]
+    high: float  # In 19 of 20. [kg]
 
 
-def carbon_confidence(
-    case: Case, ranges: Sequence[Range], draws: int = CARBON_DRAWS, seed: int = SEED
-) -> CarbonConfidence:
+def carbon_confidence(case: Case, ranges: Sequence[Range]) -> CarbonConfidence:
     """Draw all figures of a case in carbon together, as is done with money, and say what emits least how often.
 
-    Planned replacements are left out: they are the same repair, and would make every draw fifteen. `draws` is a power
-    of two.
+    Planned replacements are left out: they are the same repair, and would make every draw fifteen.
 
     Raises `CaseError`: a caution refuses the repair, or a draw makes no case.
     """
-    from scipy.stats import qmc  # here, since it is slow to load
-
     refused = {stop.action for stop in case.prohibitions}
     if REPAIR in refused:
         raise CaseError(REPAIR, "is ruled out by a caution, so there is nothing to be sure of")
     changes: dict[str, Number] = {}
     if ranges:
-        shares = qmc.Sobol(len(ranges), rng=np.random.default_rng(seed)).random(draws)
+        shares = sobol_points(CARBON_DRAWS, len(ranges), SEED)
         for index, each in enumerate(ranges):
             changes |= each.at(shares[:, index])
     drawn = vary_all(case, changes)
     horizon = horizon_of(drawn, money(drawn.household))
     chosen = [option for option in drawn.options if option.action not in refused]
-    costs = np.stack([np.broadcast_to(sum(horizon.cost(option).values()), (draws,)) for option in chosen])
+    costs = np.stack([np.broadcast_to(sum(horizon.cost(option).values()), (CARBON_DRAWS,)) for option in chosen])
     mended = np.array([option.action == REPAIR for option in chosen])
     advantage = np.min(costs[~mended], axis=0) - np.min(costs[mended], axis=0)
-    least = np.bincount(np.argmin(costs, axis=0), minlength=len(chosen)) / draws
+    least = np.bincount(np.argmin(costs, axis=0), minlength=len(chosen)) / CARBON_DRAWS
     low, high = np.quantile(advantage, NINE_OF_TEN)
     return CarbonConfidence(
-        draws=draws,
+        draws=CARBON_DRAWS,
         names=tuple(option.name for option in chosen),
         share_least=tuple(float(share) for share in least),
         low=float(low),

@@ -26,22 +26,14 @@ LEAVE: Final = "leave"
 WITHOUT: Final = "without"
 NATURAL_GAS: Final = "natural gas"
 PROPANE: Final = "propane"
-GASES: Final = (NATURAL_GAS, PROPANE)
-"""What gas appliances burn, the first unless said."""
-ACTIONS: Final = (REPAIR, REPLACE, LEAVE, WITHOUT)
-"""What is done today."""
-
-
-LONGEST_STUDY: Final = 500
-"""Beyond it a need has no end. [year]"""
+GASES: Final = (NATURAL_GAS, PROPANE)  # What gas appliances burn, the first unless said.
+ACTIONS: Final = (REPAIR, REPLACE, LEAVE, WITHOUT)  # What is done today.
+LONGEST_STUDY: Final = 500  # Beyond it a need has no end. [year]
 
 AGE: Final = "appliance.age"
 
-CENT: Final = 0.01
-"""Sums of money closer than this are the same."""
-
-LEAST_SHARE: Final = 1e-6
-"""Shares that should make a whole may miss it by this much: they are printed rounded. [-]"""
+CENT: Final = 0.01  # Sums of money closer than this are the same.
+LEAST_SHARE: Final = 1e-6  # Shares that should make a whole may miss it by this much: they are printed rounded. [-]
 
 
 @dataclass(frozen=True)
@@ -87,18 +79,12 @@ class Appliance:
     kind: str
     age: Number = number("year", 0, 60, doc="Years since it was bought new. The type plate or an old bill tells.")
     mean_life: Number = number("year", 1, 80, doc="From homes, counted until the unit left the household.")
-    life_shape: Number = number(
-        "", 0.5, 10, doc="1 means failures come at any age alike; higher, that they come closer together."
-    )
-    failure_free_years: Number = number(
-        "year", 0, 40, doc="Years in which hardly any unit of this kind leaves a household."
-    )
+    life_shape: Number = number("", 0.5, 10, doc="1: failures come at any age alike. Higher: closer together.")
+    failure_free_years: Number = number("year", 0, 40, doc="Years in which hardly any of them leaves a household.")
     hazard_ratio: Number = number(
         "", 0.1, 20, 1, doc="How much sooner than others of its age it is given up: a failure is news. 1 for a new one."
     )
-    electricity: Number = number(
-        "kWh/year", 0, 60_000, doc="A year's worth as it runs now. The label or a plug-in meter tells."
-    )
+    electricity: Number = number("kWh/year", 0, 60_000, doc="A year's worth as it runs now: label or plug-in meter.")
     gas: Number = number(
         "kWh/year", 0, 200_000, doc="A year's worth, as the bills count it. Files keep kWh: 1 therm is 29.3 kWh."
     )
@@ -118,8 +104,7 @@ class Appliance:
         0.6,
         doc="0.3: nearly all alike. 0.6: one in six is below half of the usual. 1: small jobs and very dear ones.",
     )
-    retirement: Life | None = None
-    """A law of life of its own, in place of the one that mean, shape and delay give."""
+    retirement: Life | None = None  # A law of life of its own, in place of the one that mean, shape and delay give.
     maintenance_and_repair_by_age: Callable[[Floats], Floats] | None = None
     """Upkeep at an age over `maintenance_and_repair`, where it is not level. [-]"""
 
@@ -155,9 +140,7 @@ class Quote:
     trip: Number = number(MONEY, 0, 5_000, 0, doc="Before tax. Leave it out if it is due either way.")
     tax_rate: Number = number("share", 0, 0.5, 0, doc="On parts, labour and trip, as it stands on the quote.")
     fee_credit: Number = number(MONEY, 0, 5_000, 0, doc="What comes off the bill when you accept.")
-    fee_if_declined: Number = number(
-        MONEY, 0, 5_000, 0, doc="A fee that is due either way is spent already and changes nothing."
-    )
+    fee_if_declined: Number = number(MONEY, 0, 5_000, 0, doc="A fee due either way is spent and changes nothing.")
 
     @property
     def total(self) -> Number:
@@ -193,8 +176,7 @@ class Option:
 
     name: str
     action: str
-    appliance: Appliance | None = None
-    """The unit that is bought; none means the one that stands there."""
+    appliance: Appliance | None = None  # The unit that is bought; none means the one that stands there.
     # what changes in the unit by starting
     remaining_life_factor: Number = number(
         "share", 0.05, 2, 1, doc="100% is as good as any of its age; at 70% it wears as if made to last 70% as long."
@@ -202,12 +184,8 @@ class Option:
     energy_change: Number = number(
         "share", -0.9, 5, 0, doc="What it will use against today: -10% after a good repair, +20% with the fault left."
     )
-    annual_loss_of_use: Number = number(
-        "money/year", 0, 100_000, 0, doc="What you would pay a year to have it whole again."
-    )
-    planned_replacement_years: Number = number(
-        "year", 0, math.inf, math.inf, doc="Leave empty to run it until it fails."
-    )
+    annual_loss_of_use: Number = number("money/year", 0, 100_000, 0, doc="What you would pay a year to have it whole.")
+    planned_replacement_years: Number = number("year", 0, math.inf, math.inf, doc="Leave empty: it runs till it fails.")
     # a repair
     quote: Quote | None = None
     repair_success_probability: Number = number(
@@ -219,8 +197,7 @@ class Option:
     price: Number = number(MONEY, 0, 200_000, 0, doc="As on the price tag, before tax where tax is added at the till.")
     price_includes_installation: bool = False
     """Whether the price was given with all that it takes to have the unit run."""
-    sold_installed: bool = False
-    """Whether people are quoted one price for such a unit and its work."""
+    sold_installed: bool = False  # Whether people are quoted one price for such a unit and its work.
     tax_rate: Number = number("share", 0, 0.5, 0, doc="0 where the price includes it.")
     delivery: Number = number(MONEY, 0, 20_000, 0, doc="What bringing it costs, with tax.")
     installation: Number = number(MONEY, 0, 50_000, 0, doc="With tax, and with what must be changed for it to fit.")
@@ -237,9 +214,7 @@ class Option:
     # until it runs
     days_without: Number = number("day", 0, 365, 0, doc="From today until it runs.")
     food_loss: Number = number(MONEY, 0, 5_000, 0, doc="Also other losses from waiting that come once.")
-    food_loss_at_later_failures: Number = number(
-        MONEY, 0, 5_000, 0, doc="When a unit to come fails and has to be replaced."
-    )
+    food_loss_at_later_failures: Number = number(MONEY, 0, 5_000, 0, doc="When a later unit fails and is replaced.")
 
     @property
     def asked_price(self) -> Number:
@@ -277,8 +252,7 @@ class PriceSteps:
         return sum(level * part for level, part in zip(self.level, parts, strict=True))
 
 
-FLAT: Final = PriceSteps()
-"""One price for all of it."""
+FLAT: Final = PriceSteps()  # One price for all of it.
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -291,9 +265,7 @@ class Landlord:
         0.6,
         doc="On the next unit of income. Repairs are deducted at once, a purchase over the years of a schedule.",
     )
-    pays_energy: Number = number(
-        "share", 0, 1, doc="0% where the tenants pay all of it; then what a new unit saves is theirs."
-    )
+    pays_energy: Number = number("share", 0, 1, doc="0% where tenants pay all; then what a new unit saves is theirs.")
     depreciation: tuple[float, ...]
     """Share of a purchase that is deducted in each tax year, the year of the purchase first."""
 
@@ -343,15 +315,9 @@ class Household:
     resale_share: Number = number(
         "share", 0, 1, 0, doc="What a used unit sells for, over the price of a new one times the share of years left."
     )
-    electricity_price: Number = number(
-        "money/kWh", 0, 5, doc="What one more kilowatt-hour costs you, without fixed charges."
-    )
-    gas_price: Number = number(
-        "money/kWh", 0, 5, doc="What one more unit costs you, without fixed charges. Files keep kWh."
-    )
-    water_price: Number = number(
-        "money/m3", 0, 100, doc="What more of it costs you, waste water included. Files keep cubic metres."
-    )
+    electricity_price: Number = number("money/kWh", 0, 5, doc="What one more kWh costs you, without fixed charges.")
+    gas_price: Number = number("money/kWh", 0, 5, doc="What one more unit costs without fixed charges. Files keep kWh.")
+    water_price: Number = number("money/m3", 0, 100, doc="What more costs, with waste water. Files keep cubic metres.")
     electricity_escalation: Number = number("1/year", -0.1, 0.2, doc="0% means it rises with all other prices.")
     gas_escalation: Number = number("1/year", -0.1, 0.2, doc="0% means it rises with all other prices.")
     water_escalation: Number = number("1/year", -0.1, 0.2, doc="0% means it rises with all other prices.")
@@ -363,9 +329,7 @@ class Household:
     most_today: Number = number(
         MONEY, 0, math.inf, math.inf, doc="The most that you can pay today. Leave empty where that is no matter."
     )
-    day_cost: Number = number(
-        "money/day", 0, 1_000, 0, doc="Launderette, meals out, ice: what a day of doing without takes."
-    )
+    day_cost: Number = number("money/day", 0, 1_000, 0, doc="Launderette, meals out, ice: what a day without takes.")
     landlord: Landlord | None = None
 
     @property

@@ -22,21 +22,9 @@ from typing import Final
 import numpy as np
 from scipy.fft import irfft, next_fast_len, rfft
 
-from ..arrays import Floats, Number
+from ..arrays import Floats, Number, Truths, sum_over_time, unwrap, with_time_axis
 from .case import REPLACE, WITHOUT, Case, Option
-from .flows import (
-    COST_CATEGORIES,
-    Flows,
-    PriceList,
-    life_of,
-    priced,
-    running_probability,
-    running_share,
-    sum_over_time,
-    unwrap,
-    with_time_axis,
-    worth_a_year,
-)
+from .flows import COST_CATEGORIES, Flows, PriceList, life_of, priced, running_probability, running_share, worth_a_year
 
 CELLS_A_YEAR: Final = 12
 """Monthly cells keep present costs within 0.01 % of a grid a hundred times finer, for lives of four years or more."""
@@ -106,13 +94,9 @@ def cash(
     if with_what_is_left:
         growth = np.log1p(prices.growth["purchase"])
         worth = np.exp((growth - case.household.discount_force) * years)
-        left, _ = _worth_left(
-            own,
-            new,
-            (run.stays * own.years_left(LAST))[..., 0],
-            np.sum(bought * new.years_left()[..., ::-1], axis=-1),
-            (first.once["purchase"] if option.action == REPLACE else spent) / worth,
-        )
+        later_years = np.sum(bought * new.years_left()[..., ::-1], axis=-1)
+        most = (first.once["purchase"] if option.action == REPLACE else spent) / worth
+        left, _ = _worth_left(own, new, (run.stays * own.years_left(LAST))[..., 0], later_years, most)
         paid = by_year["purchase"]
         last = np.arange(paid.shape[-1]) == paid.shape[-1] - 1
         by_year["purchase"] = paid - with_time_axis(left * np.exp(growth * years)) * last
@@ -341,13 +325,10 @@ class _ApplianceOnGrid:
 class _PlannedRun:
     """A unit's run up to its planned end, if it has one."""
 
-    within: Floats
-    """Share of each cell before the planned end, shape (..., n)."""
-    ends: Floats
-    """Chance that it ends at each edge, shape (..., n + 1)."""
-    planned: Floats
-    """Chance that it ends there by plan, shape (..., n + 1 or 1)."""
-    stays: np.ndarray[tuple[int, ...], np.dtype[np.bool_]]
+    within: Floats  # Share of each cell before the planned end, shape (..., n).
+    ends: Floats  # Chance that it ends at each edge, shape (..., n + 1).
+    planned: Floats  # Chance that it ends there by plan, shape (..., n + 1 or 1).
+    stays: Truths
     """Whether no planned end comes before the last edge, shape (..., 1)."""
 
 

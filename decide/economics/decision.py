@@ -25,7 +25,6 @@ from scipy.special import ndtri
 from ..arrays import Floats
 from .breakeven import require_verdict
 from .case import CENT, REPAIR, REPLACE, Case
-from .flows import PriceList
 from .uncertainty import Distribution, Range, columns_of, evpi, evppi, varied
 from .weigh import Weighing, most_for_the_quote, single, weigh
 
@@ -34,19 +33,16 @@ LEANING: Final = "leaning"
 CLOSE: Final = "close"
 STATES: Final = (CLEAR, LEANING, CLOSE)
 
-ENDS: Final = (0.05, 0.95)
-"""Share of draws below each end of a range that is told."""
+ENDS: Final = (0.05, 0.95)  # Share of draws below each end of a range that is told.
 
 
 @dataclass(frozen=True, kw_only=True)
 class Sureness:
     """From which share of draws on a verdict is clear, or leaning; and how far the model itself is doubted."""
 
-    clear: float
-    """Least share of draws in which the cheapest option begins with the same act today. [-]"""
+    clear: float  # Least share of draws in which the cheapest option begins with the same act today. [-]
     leaning: float
-    doubt: float
-    """Standard deviation of the cost of repairing over what a new appliance costs. [-]"""
+    doubt: float  # Standard deviation of the cost of repairing over what a new appliance costs. [-]
 
     def state(self, share: float) -> str:
         """Clear, leaning or close, by the share of draws that agree."""
@@ -59,29 +55,20 @@ class Decision:
 
     weighing: Weighing[float]
     """The options at what they can be expected to cost; its limit and its best option are the decision's."""
-    drawn: Weighing[Any]
-    """The options in each draw; their costs are columns where anything is drawn."""
-    names: tuple[str, ...]
-    """What can be chosen today, in the case's order; the repair once, by its better plan."""
-    acts: tuple[str, ...]
-    """What each begins with today: repair, replace or leave."""
+    drawn: Weighing[Any]  # The options in each draw; their costs are columns where anything is drawn.
+    names: tuple[str, ...]  # What can be chosen today, in the case's order; the repair once, by its better plan.
+    acts: tuple[str, ...]  # What each begins with today: repair, replace or leave.
     rest: Floats
     """Cost of repairing in each draw, less the quote, and without the doubt about the model; shape (draws). [money]"""
-    others: Floats
-    """Cost of each option that is no repair, in each draw; shape (options - 1, draws). [money]"""
-    doubt: Floats
-    """What the model may be wrong by about repairing, in each draw; shape (draws). [money]"""
+    others: Floats  # Cost of each option that is no repair, in each draw; shape (options - 1, draws). [money]
+    doubt: Floats  # What the model may be wrong by about repairing, in each draw; shape (draws). [money]
     quote_error: Floats
     """What the bill may differ from the quote by, where it was given a range; shape (draws) or (). [money]"""
-    repair: int
-    """Index of the repair among the names; -1 where a caution refuses it."""
-    most: float
-    """Highest quote that can be paid today; infinite where nothing was said of that. [money]"""
-    cost_of_new: float
-    """What the cheapest new appliance costs today. [money]"""
+    repair: int  # Index of the repair among the names; -1 where a caution refuses it.
+    most: float  # Highest quote that can be paid today; infinite where nothing was said of that. [money]
+    cost_of_new: float  # What the cheapest new appliance costs today. [money]
     ranges: tuple[Range, ...]
-    shares: Floats
-    """Share of draws below each draw's value of each range; shape (draws, ranges)."""
+    shares: Floats  # Share of draws below each draw's value of each range; shape (draws, ranges).
     sureness: Sureness
 
     @property
@@ -164,36 +151,26 @@ class Decision:
 class Verdict:
     """What to do at one quote."""
 
-    option: str
-    """The option of least expected cost."""
+    option: str  # The option of least expected cost.
     act: str
-    state: str
-    """One of `STATES`: by the share of draws in which the cheapest option begins with the same act."""
+    state: str  # One of `STATES`: by the share of draws in which the cheapest option begins with the same act.
     share_by_act: dict[str, float]
-    cheapest_share: dict[str, float]
-    """Share of draws in which each option is the cheapest."""
-    expected_loss: float
-    """What one can expect to pay too much by the verdict. [money]"""
-    second: str | None
-    """The best option that begins with another act."""
+    cheapest_share: dict[str, float]  # Share of draws in which each option is the cheapest.
+    expected_loss: float  # What one can expect to pay too much by the verdict. [money]
+    second: str | None  # The best option that begins with another act.
     second_act: str | None
-    second_loss: float
-    """The same by that one. [money]"""
+    second_loss: float  # The same by that one. [money]
 
 
 @dataclass(frozen=True, kw_only=True)
 class Zones:
     """Quotes at which the state of the verdict changes, in rising order. [money]"""
 
-    clear_repair: float
-    """Up to it repairing is clear."""
-    leaning_repair: float
-    """Up to it the verdict leans to repairing; from there to `leaning_other` it is a close call."""
+    clear_repair: float  # Up to it repairing is clear.
+    leaning_repair: float  # Up to it the verdict leans to repairing; from there to `leaning_other` it is a close call.
     limit: float
-    leaning_other: float
-    """From it on the verdict leans to the best other act."""
-    clear_other: float
-    """From it on that is clear."""
+    leaning_other: float  # From it on the verdict leans to the best other act.
+    clear_other: float  # From it on that is clear.
 
     @property
     def beyond(self) -> tuple[float, float, float, float]:
@@ -206,10 +183,7 @@ class Zones:
 def state_at(beyond: Floats, edges: Floats) -> Floats:
     """State of each verdict by how far its quote is above its limit: 1 clear, 2 leaning, 3 close; 0 where not known.
 
-    Parameters
-    ----------
-    beyond : quote less repair limit, shape (n) [money]
-    edges : `Zones` less the limit, without the limit itself, shape (n, 4) [money]
+    `beyond` is quote less repair limit, shape (n); `edges` are `Zones.beyond`, shape (n, 4). [money]
     """
     clear, leaning, other_leaning, other_clear = edges.T
     found = np.where((beyond <= leaning) | (beyond > other_leaning), 2, 3)
@@ -217,21 +191,17 @@ def state_at(beyond: Floats, edges: Floats) -> Floats:
     return np.where(np.isnan(beyond + clear), 0, found)
 
 
-def decide(
-    case: Case, ranges: Sequence[Range], points: Floats, sureness: Sureness, prices: PriceList | None = None
-) -> Decision:
-    """Decide a single case under what its inputs may be instead.
+def decide(case: Case, ranges: Sequence[Range], points: Floats, sureness: Sureness) -> Decision:
+    """Decide a single case under what its inputs may be instead, as `ranges` say; all else stands.
 
+    `points` are low-discrepancy points in the unit cube, shape (draws, at least ranges + 1).
     Raises `CaseError`: some ranges together make no case: the message names them.
-
-    `ranges` are what is not known for sure; all else stands. `points` are low-discrepancy points in the unit cube,
-    shape (draws, at least ranges + 1).
     """
-    shares, standing = points[:, columns_of(ranges, points.shape[1])], single(weigh(case, prices))
+    shares, standing = points[:, columns_of(ranges, points.shape[1])], single(weigh(case))
     weighed: Weighing[Any] = standing
     if ranges:
         drawn = [each.at(share) for each, share in zip(ranges, shares.T, strict=True)]
-        weighed = weigh(varied(case, ranges, drawn), prices, standing.planned_years)
+        weighed = weigh(varied(case, ranges, drawn), None, standing.planned_years)
     draws, quote = len(points), standing.quoted
     allowed = [cost for cost in weighed.options if not cost.blocked_by]
     left_out = {cost.name for cost in standing.options if cost.left_out and cost.action != REPAIR}
@@ -268,21 +238,17 @@ def decide(
 
 def _expected(weighed: Weighing[Any], standing: Weighing[float], limit: float) -> Weighing[float]:
     """The weighing at mean costs; what comes next, and when, as the case stands."""
-    means = ("present_cost", "equivalent_annual_cost", "expected_remaining_life")
-    options = tuple(
-        replace(
-            stands,
-            by_category={category: float(np.mean(amount)) for category, amount in cost.by_category.items()},
-            **dict[str, Any]((name, float(np.mean(getattr(cost, name)))) for name in means),
-        )
-        for cost, stands in zip(weighed.options, standing.options, strict=True)
-    )
+    names, options = ("present_cost", "equivalent_annual_cost", "expected_remaining_life"), []
+    for cost, stands in zip(weighed.options, standing.options, strict=True):
+        means: dict[str, Any] = {name: float(np.mean(getattr(cost, name))) for name in names}
+        means["by_category"] = {category: float(np.mean(amount)) for category, amount in cost.by_category.items()}
+        options.append(replace(stands, **means))
     totals = np.array([math.inf if cost.blocked_by else cost.present_cost for cost in options])
     payable = np.where([bool(cost.left_out) for cost in options], math.inf, totals)
     some = bool(np.any(np.isfinite(payable)))
     return replace(
         standing,
-        options=options,
+        options=tuple(options),
         repair_limit=limit,
         advantage=limit - standing.quoted,
         best=float(np.argmin(payable if some else totals)),
@@ -304,22 +270,15 @@ class DecisionConfidence:
 
     draws: int
     ranges: tuple[Range, ...]
-    names: tuple[str, ...]
-    """What can be chosen today, in the case's order."""
-    verdict: int
-    """Index of the choice of least expected cost."""
+    names: tuple[str, ...]  # What can be chosen today, in the case's order.
+    verdict: int  # Index of the choice of least expected cost.
     state: str
-    advantage: Distribution
-    """Of repairing."""
-    share_cheapest: tuple[float, ...]
-    """Share of draws in which each choice is the cheapest."""
-    expected_regret: float
-    """Of following the verdict."""
+    advantage: Distribution  # Of repairing.
+    share_cheapest: tuple[float, ...]  # Share of draws in which each choice is the cheapest.
+    expected_regret: float  # Of following the verdict.
     evpi: float
-    evppi: tuple[float, ...]
-    """What it is worth to learn each range's true value before deciding."""
-    bars: tuple[Bar, ...]
-    """One for each range."""
+    evppi: tuple[float, ...]  # What it is worth to learn each range's true value before deciding.
+    bars: tuple[Bar, ...]  # One for each range.
 
 
 def confidence(case: Case, decided: Decision) -> DecisionConfidence:

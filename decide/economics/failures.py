@@ -30,22 +30,17 @@ from ..arrays import Floats, Number
 from ..errors import require
 from ..finance.life import Life
 
-OBSERVED_YEARS = 3.0
-"""Age by which the published share of appliances has failed. [year]"""
+OBSERVED_YEARS = 3.0  # Age by which the published share of appliances has failed. [year]
 
 
 @dataclass(frozen=True, kw_only=True)
 class Frailty:
     """How much appliances of a class differ, and how often they fail. Fields are numbers or columns."""
 
-    variance: Number
-    """Variance theta of the quality z. [-]"""
-    defect_share: Number
-    """Share w of published ends that are defects; the rest is moving, taste, saving. [-]"""
-    failure_share: Number
-    """Share F_3 of new appliances with a failure within three years. [-]"""
-    growth: Number
-    """Exponent g by which repairable failures add up with age; above 1, they come faster with age. [-]"""
+    variance: Number  # Variance theta of the quality z. [-]
+    defect_share: Number  # Share w of published ends that are defects; the rest is moving, taste, saving. [-]
+    failure_share: Number  # Share F_3 of new appliances with a failure within three years. [-]
+    growth: Number  # Exponent g by which repairable failures add up with age; above 1, they come faster with age. [-]
 
     def __post_init__(self) -> None:
         require("variance", self.variance, 1e-6, 10.0, "")
@@ -77,19 +72,14 @@ class Frailty:
         return self.failure_rate(age) / (1 + self.variance * self.defects(life, age))
 
     def failed(self, life: Life, age: Number, failures: Number | None = None) -> "Quality":
-        """What is known of the quality of an appliance that has just failed.
+        """What is known of the quality of an appliance of an age [year] that has just failed.
 
-        Parameters
-        ----------
-        life : published life of its class
-        age : its age today, shape (...) [year]
-        failures : how often it has failed, today's failure included, shape (...); None: not known [-]
+        `life` is the published one of its class, `failures` how often it failed, today included; None: not known.
         """
-        theta = np.asarray(self.variance)
-        known = failures is not None
-        require("failures", 1 if failures is None else failures, 1, 100, "")
-        seen = self.defects(life, age) + (self.failures(age) if known else 0.0)
-        return Quality(self, np.asarray(1.0 if failures is None else failures) + 1 / theta, seen + 1 / theta, life, age)
+        theta, count = np.asarray(self.variance), 1 if failures is None else failures
+        require("failures", count, 1, 100, "")
+        seen = self.defects(life, age) + (0.0 if failures is None else self.failures(age))
+        return Quality(self, np.asarray(count, dtype=float) + 1 / theta, seen + 1 / theta, life, age)
 
     def serving(self, life: Life, age: Number) -> "Quality":
         """The same of one that serves at an age, with nothing else known of it; new at age 0."""

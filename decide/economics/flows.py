@@ -22,7 +22,7 @@ from typing import Final
 
 import numpy as np
 
-from ..arrays import Floats, Number
+from ..arrays import Floats, Number, sum_over_time, unwrap, with_time_axis
 from ..finance.finance import loan_payment, loan_present_value
 from ..finance.life import Life, Weibull
 from .case import FLAT, REPAIR, WITHOUT, Appliance, Case, Household, Option, PriceSteps
@@ -31,11 +31,8 @@ from .landlord import purchase_weight
 COST_CATEGORIES: Final = ("purchase", "repair", "electricity", "gas", "water", "maintenance_and_repair", "other")
 """What a cost is for, in the order in which it is shown."""
 
-LARGEST_HAZARD_RATIO: Final = 8.0
-"""More than this no evidence is taken to multiply the hazard of ending by. [-]"""
-
-Amounts = Mapping[str, Number]
-"""One number or column for each category that has any."""
+LARGEST_HAZARD_RATIO: Final = 8.0  # More than this no evidence is taken to multiply the hazard of ending by. [-]
+Amounts = Mapping[str, Number]  # One number or column for each category that has any.
 
 GROWING: Final = {
     "purchase": "price_escalation", "electricity": "electricity_escalation", "gas": "gas_escalation",
@@ -51,8 +48,7 @@ class PriceList:
     unit: str
     price: Amounts
     growth: Amounts
-    steps: Mapping[str, PriceSteps] = field(default_factory=dict)
-    """Flows whose price moves with their size."""
+    steps: Mapping[str, PriceSteps] = field(default_factory=dict)  # Flows whose price moves with their size.
 
     def cost(self, category: str, amount: Number) -> Number:
         """What an amount of one flow costs today; a year's amount for a yearly flow."""
@@ -67,16 +63,12 @@ def money(household: Household) -> PriceList:
     borne: Number = 1.0 if household.landlord is None else household.landlord.pays_energy
     billed = ("electricity", "gas", "water")
     steps = {category: getattr(household, f"{category}_steps") for category in billed}
+    price: dict[str, Number] = {category: getattr(household, f"{category}_price") * borne for category in billed}
+    growth: dict[str, Number] = {category: getattr(household, name) for category, name in GROWING.items()}
     return PriceList(
         unit=household.currency,
-        price={
-            **dict.fromkeys(COST_CATEGORIES, 1.0),
-            **{category: getattr(household, f"{category}_price") * borne for category in billed},
-        },
-        growth={
-            **dict.fromkeys(COST_CATEGORIES, 0.0),
-            **{category: getattr(household, name) for category, name in GROWING.items()},
-        },
+        price={category: price.get(category, 1.0) for category in COST_CATEGORIES},
+        growth={category: growth.get(category, 0.0) for category in COST_CATEGORIES},
         steps={category: each for category, each in steps.items() if each != FLAT},
     )
 
@@ -236,11 +228,7 @@ def life_of(appliance: Appliance, remaining_life_factor: Number = 1.0, axis: boo
     .. math:: \kappa f^{-k} \le 8
 
     times that, kappa its `hazard_ratio` and f its remaining-life factor, which leaves it a Weibull life. A unit with a
-    law of its own has that one, and wears as it says.
-
-    Parameters
-    ----------
-    axis : whether it is to meet a grid of times on an axis behind the cases
+    law of its own has that one, and wears as it says. With `axis` it meets a grid of times behind the cases.
     """
     if appliance.retirement is not None:
         return appliance.retirement
@@ -274,14 +262,10 @@ class Course(Flows):
 
     lent: Number
     """Worth today of what is in `once` but is not paid today: a loan's payments, and tax saved late. [money]"""
-    running: dict[str, Number]
-    """Present cost of the running flows of one unit. [money]"""
-    end: dict[str, Number]
-    """Worth today of 1, growing as the category does, paid when the unit ends."""
-    planned: Number
-    """Worth today of 1 paid if the unit reaches its planned end."""
-    years: Number
-    """Years of service that the unit is expected to give. [year]"""
+    running: dict[str, Number]  # Present cost of the running flows of one unit. [money]
+    end: dict[str, Number]  # Worth today of 1, growing as the category does, paid when the unit ends.
+    planned: Number  # Worth today of 1 paid if the unit reaches its planned end.
+    years: Number  # Years of service that the unit is expected to give. [year]
 
 
 def course_of(case: Case, option: Option, prices: PriceList) -> Course:
@@ -294,10 +278,8 @@ def course_of(case: Case, option: Option, prices: PriceList) -> Course:
     paid = lived
     if np.any(option.warranty):
         paid = life.exposure(appliance.age, start=option.warranty, until=option.planned_replacement_years)
-    years, maintained = (
-        lived.years * runs,
-        paid.years * runs * running_share(case, option, "maintenance_and_repair", paid.time),
-    )
+    years = lived.years * runs
+    maintained = paid.years * runs * running_share(case, option, "maintenance_and_repair", paid.time)
     drifting = lived.time, years * running_share(case, option, "electricity", lived.time)
     changing = {"electricity": drifting, "gas": drifting, "maintenance_and_repair": (paid.time, maintained)}
     running: dict[str, Number] = {}
@@ -342,11 +324,8 @@ def _planned_end(case: Case, option: Option, life: Life) -> Number:
 
 def drift(appliance: Appliance, time: Floats) -> Floats:
     """Consumption `time` years from now over consumption now, where it rises with age."""
-    rise, cap, age = (
-        with_time_axis(appliance.efficiency_degradation_rate),
-        with_time_axis(appliance.efficiency_degradation_cap),
-        with_time_axis(appliance.age),
-    )
+    known = appliance.efficiency_degradation_rate, appliance.efficiency_degradation_cap, appliance.age
+    rise, cap, age = map(with_time_axis, known)
     return drifted(rise, cap, age + time) / drifted(rise, cap, age)
 
 
@@ -395,22 +374,3 @@ def by_growth(prices: PriceList) -> tuple[tuple[Number, list[str]], ...]:
         key = id(growth) if isinstance(growth, np.ndarray) else growth
         groups.setdefault(key, (growth, []))[1].append(category)
     return tuple(groups.values())
-
-
-def sum_over_time(left: Floats, right: Floats) -> Number:
-    """Products summed up over time, the last axis.
-
-    >>> sum_over_time(np.array([1.0, 2.0]), np.array([3.0, 4.0]))
-    11.0
-    """
-    return unwrap(np.einsum("...t,...t->...", left, right))
-
-
-def with_time_axis(value: Number) -> Floats:
-    """The same numbers with an axis for time behind them; shape (..., 1)."""
-    return np.asarray(value, dtype=float)[..., np.newaxis]
-
-
-def unwrap(value: Floats) -> Number:
-    """A plain number where there is one case, the column where there are many."""
-    return float(value) if np.ndim(value) == 0 else value

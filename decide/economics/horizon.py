@@ -21,7 +21,7 @@ from typing import Final
 
 import numpy as np
 
-from ..arrays import Floats, Number
+from ..arrays import Floats, Number, unwrap, with_time_axis
 from .case import REPLACE, Case, Option
 from .cash_flow import Study
 from .flows import (
@@ -34,15 +34,10 @@ from .flows import (
     forever,
     life_of,
     running_share,
-    unwrap,
-    with_time_axis,
 )
 
-PLANNED_YEARS: Final = np.arange(1, 16)
-"""Years from today for which a planned replacement is tried. [year]"""
-
-STEPS_A_YEAR: Final = 4
-"""Grid on which the slope of a planned replacement is summed up."""
+PLANNED_YEARS: Final = np.arange(1, 16)  # Years from today for which a planned replacement is tried. [year]
+STEPS_A_YEAR: Final = 4  # Grid on which the slope of a planned replacement is summed up.
 
 
 def horizon_of(case: Case, prices: PriceList) -> "Horizon":
@@ -66,8 +61,12 @@ class Horizon(ABC):
         return self._run[id(option)][1]
 
     @abstractmethod
+    def _by_successor(self, option: Option) -> dict[int, dict[str, Number]]:
+        """Present cost of what tells the units that could come after an option's own apart, by index."""
+
     def successor_of(self, option: Option) -> Number:
         """Index of the option that is bought when this one's unit ends."""
+        return _cheapest(self._by_successor(option))
 
     @abstractmethod
     def cost(self, option: Option) -> dict[str, Number]:
@@ -89,25 +88,16 @@ class _EndlessNeed(Horizon):
     def _forever(self) -> dict[int, dict[str, Number]]:
         return {index: forever(self.course(option)) for index, option in self._lasting.items()}
 
-    def _after(self, course: Course) -> dict[int, dict[str, Number]]:
-        """Present cost of what comes after a unit, for each that could come."""
+    def _by_successor(self, option: Option) -> dict[int, dict[str, Number]]:
+        course = self.course(option)
         if id(course) not in self._followed:  # the course itself is kept by `course`
-            self._followed[id(course)] = {
-                index: followed_by(course, self.course(option), self._forever[index])
-                for index, option in self._lasting.items()
-            }
+            after = ((index, self.course(other), self._forever[index]) for index, other in self._lasting.items())
+            self._followed[id(course)] = {index: followed_by(course, other, costs) for index, other, costs in after}
         return self._followed[id(course)]
 
-    def successor_of(self, option: Option) -> Number:
-        return _cheapest(self._after(self.course(option)))
-
     def cost(self, option: Option) -> dict[str, Number]:
-        course = self.course(option)
-        after = self._after(course)
-        then = _picked(after, _cheapest(after))
-        return {
-            category: course.once[category] + course.running[category] + then[category] for category in COST_CATEGORIES
-        }
+        course, then = self.course(option), _picked(self._by_successor(option), self.successor_of(option))
+        return {each: course.once[each] + course.running[each] + then[each] for each in COST_CATEGORIES}
 
     def best_plan(self, option: Option) -> Number:
         appliance, yearly = self._case.appliance_of(option), self.course(option).yearly
@@ -119,17 +109,13 @@ class _EndlessNeed(Horizon):
         for growth, categories in by_growth(self._prices):
             force = self._case.household.discount_force - np.log1p(growth)
             level = -force * sum(followed[category] for category in categories)
-            flows = (
-                with_time_axis(yearly[category]) * running_share(self._case, option, category, time)
-                for category in categories
-                if np.any(yearly[category])
-            )
+            used = [category for category in categories if np.any(yearly[category])]
+            flows = (with_time_axis(yearly[each]) * running_share(self._case, option, each, time) for each in used)
             total = sum(flows, with_time_axis(level))
             if np.any(total):
                 slope = slope + np.exp(-with_time_axis(force) * time) * total
-        stands = life_of(appliance, option.remaining_life_factor, axis=True).survival_given(
-            with_time_axis(appliance.age), time
-        )
+        life = life_of(appliance, option.remaining_life_factor, axis=True)
+        stands = life.survival_given(with_time_axis(appliance.age), time)
         slope = slope * stands
         so_far = np.cumsum(slope, axis=-1)[..., STEPS_A_YEAR::STEPS_A_YEAR]
         at_end = slope[..., STEPS_A_YEAR::STEPS_A_YEAR]
@@ -150,8 +136,8 @@ class _StudyPeriod(Horizon):
         """Present cost of an option with all that comes after it, for each unit that could come."""
         return {index: self._study.cost(option, each, hold) for index, each in self._lasting.items()}
 
-    def successor_of(self, option: Option) -> Number:
-        return _cheapest(self._costs(option, option.planned_replacement_years))
+    def _by_successor(self, option: Option) -> dict[int, dict[str, Number]]:
+        return self._costs(option, option.planned_replacement_years)
 
     def cost(self, option: Option) -> dict[str, Number]:
         return self._cost(option, option.planned_replacement_years)

@@ -21,22 +21,15 @@ import numpy as np
 
 from ..arrays import Number
 from ..errors import OutOfRange
-from ..finance.finance import nominal_rate
+from ..finance.discount import nominal_rate
 from .case import Household
 
-LONGEST_SCHEDULE = 50
-"""No schedule for an appliance is longer. [year]"""
+LONGEST_SCHEDULE = 50  # No schedule for an appliance is longer. [year]
 
 
 def straight_line(years: int) -> tuple[float, ...]:
-    """The same share of a purchase in each of so many years, 1/n. [-]
+    """The same share of a purchase in each of so many years, 1/n; n is from 1 to 50. [-]
 
-    Parameters
-    ----------
-    years : n, from 1 to 50 [year]
-
-    Examples
-    --------
     >>> straight_line(4)
     (0.25, 0.25, 0.25, 0.25)
     """
@@ -48,13 +41,8 @@ def straight_line(years: int) -> tuple[float, ...]:
 def worth_of_deductions(shares: tuple[float, ...], rate: Number) -> Number:
     """What 1 deducted by a schedule is worth on the day of the purchase, D = sum_j share_j (1 + i)^-j. [-]
 
-    Parameters
-    ----------
-    shares : share deducted in each tax year; the saving comes at the end of the year [-]
-    rate : nominal discount rate after tax, i, shape (...) [1/year]
+    `shares` are deducted in each tax year, and save at its end; `rate` is nominal, after tax, i, shape (...). [1/year]
 
-    Examples
-    --------
     >>> round(float(worth_of_deductions((0.5, 0.5), 0.10)), 4)  # 0.5 / 1.1 + 0.5 / 1.21
     0.8678
     """
@@ -66,19 +54,9 @@ def worth_of_deductions(shares: tuple[float, ...], rate: Number) -> Number:
 def after_tax_share(tax_rate: Number, shares: tuple[float, ...], rate: Number) -> Number:
     """What is left to bear of 1 paid, once all its deductions have saved their tax: 1 - t D (capital tax factor). [-]
 
-    Parameters
-    ----------
-    tax_rate : t, shape (...) [-]
-    shares : share deducted in each tax year [-]
-    rate : nominal discount rate after tax, i, shape (...) [1/year]
-
-    References
-    ----------
     The tax shield of depreciation in any engineering economy text; with the declining balance of the Canadian capital
-    cost allowance it is that country's capital tax factor.
+    cost allowance it is that country's capital tax factor. Arguments as of `worth_of_deductions`; t has shape (...).
 
-    Examples
-    --------
     >>> round(float(after_tax_share(0.24, (1.0,), 0.05)), 4)  # 1 - 0.24 / 1.05
     0.7714
     """

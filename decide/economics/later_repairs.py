@@ -27,47 +27,62 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+from scipy.special import ndtr
 
-from ..arrays import Floats
-from ..errors import NoSolution
+from ..arrays import Floats, Number, align_cases
+from ..errors import NoSolution, require
 from ..finance.life import Life
 from .failures import Quality
-from .repair_costs import Quotes
 
-CELLS: Final = 400
-"""Cells of the grid of ages; finer ones move the limit by less than 0.01 % of a new appliance."""
-
-GONE: Final = 20.0
-"""Cumulative hazard at which next to no appliance is left. [-]"""
+CELLS: Final = 400  # Cells of the grid of ages; finer ones move the limit by less than 0.01 % of a new appliance.
+GONE: Final = 20.0  # Cumulative hazard at which next to no appliance is left. [-]
 
 MONTHS: Final = 12
 LEAST_SHARE: Final = 1e-9
 
-KNOTS: Final = 80
-"""Ages at which spending is kept, of those of the grid."""
+KNOTS: Final = 80  # Ages at which spending is kept, of those of the grid.
 
 ROUNDS: Final = 80
 DAMPED: Final = 15
-SETTLED: Final = 1e-9
-"""Change of the limits, over the cost of a new one, at which the rounds end."""
+SETTLED: Final = 1e-9  # Change of the limits, over the cost of a new one, at which the rounds end.
+
+
+@dataclass(frozen=True)
+class LognormalQuotes:
+    """Quotes about a median [money], whose logarithm has the standard deviation `spread`. [-]"""
+
+    median: Number
+    spread: Number
+
+    def __post_init__(self) -> None:
+        require("median", self.median, 1e-9, math.inf, "money")
+        require("spread", self.spread, 1e-6, 5.0, "")
+
+    def cdf(self, limit: Number) -> Floats:
+        """Chance that a quote is within a limit. [-]"""
+        return ndtr(self._deviations(limit))
+
+    def partial_mean(self, limit: Number) -> Floats:
+        """What is expected to be paid if just the quotes within a limit are accepted, E[X; X <= R]. [money]"""
+        median, spread = (align_cases(each, np.ndim(limit)) for each in (self.median, self.spread))
+        return median * np.exp(spread**2 / 2) * ndtr(self._deviations(limit) - spread)
+
+    def _deviations(self, limit: Number) -> Floats:
+        """Standard deviations by which a limit lies above the median."""
+        median, spread = (align_cases(each, np.ndim(limit)) for each in (self.median, self.spread))
+        return np.log(np.maximum(limit, 1e-300) / median) / spread
 
 
 @dataclass(frozen=True)
 class LaterRepairs:
     """Spending on later repairs and the repair limit, by age, for a usual appliance of a class."""
 
-    age: Floats
-    """Grid of ages, shape (K). [year]"""
-    spending: Floats
-    """Expected spending on accepted repairs and on waiting for them, u, shape (K). [money/year]"""
-    limit: Floats
-    """Highest quote worth paying at a later failure, R, shape (K). [money]"""
-    accepted: Floats
-    """Share of failures whose bill is paid, alpha, shape (K). [-]"""
-    cost_of_new: float
-    """Present cost of being about to buy new, U. [money]"""
-    level: float
-    """Level spending over a whole life with the same present cost. [money/year]"""
+    age: Floats  # Grid of ages, shape (K). [year]
+    spending: Floats  # Expected spending on accepted repairs and on waiting for them, u, shape (K). [money/year]
+    limit: Floats  # Highest quote worth paying at a later failure, R, shape (K). [money]
+    accepted: Floats  # Share of failures whose bill is paid, alpha, shape (K). [-]
+    cost_of_new: float  # Present cost of being about to buy new, U. [money]
+    level: float  # Level spending over a whole life with the same present cost. [money/year]
 
     @property
     def over_level(self) -> "ByAge":
@@ -81,28 +96,18 @@ class LaterRepairs:
 class AnotherBill:
     """How likely another bill is within some years, and how large one is then."""
 
-    within_1: float
-    """Chance within a year. [-]"""
+    within_1: float  # Chance within a year. [-]
     within_2: float
     within_5: float
-    usual: float
-    """Expected bill, of those worth paying within five years; NaN where none is. [money]"""
+    usual: float  # Expected bill, of those worth paying within five years; NaN where none is. [money]
 
 
-def another_bill(law: LaterRepairs, bills: Quotes, quality: Quality, warranty: float = 0.0) -> AnotherBill:
+def another_bill(law: LaterRepairs, bills: LognormalQuotes, quality: Quality, warranty: float = 0.0) -> AnotherBill:
     """Chance and size of another bill of an appliance: a failure out of warranty that is worth mending.
 
-    Parameters
-    ----------
-    law : its repair limits by age
-    bills : law of the bill of a mendable failure [money]
-    quality : what is known of it, at its age today
-    warranty : until so many years from today all is mended free [year]
-
-    Notes
-    -----
     The chance is 1 - (1 + M / rate)^-shape, M being the failures of quality 1 over the years, each weighed by the share
-    of its bills that is paid.
+    of its bills that is paid. `law` has its repair limits by age, `quality` what is known of it at its age today; until
+    `warranty` years from today all is mended free.
     """
     edges = float(quality.age) + np.arange(5 * MONTHS + 1) / MONTHS
     middle = _between(edges)
@@ -120,8 +125,7 @@ def another_bill(law: LaterRepairs, bills: Quotes, quality: Quality, warranty: f
 class ByAge:
     """What moves with age, between knots; beyond the last one as there."""
 
-    ages: tuple[float, ...]
-    """[year]"""
+    ages: tuple[float, ...]  # [year]
     values: tuple[float, ...]
 
     def __call__(self, age: Floats) -> Floats:
@@ -131,7 +135,7 @@ class ByAge:
 
 def later_repairs(
     life: Life,
-    bills: Quotes,
+    bills: LognormalQuotes,
     failure_rate: Callable[[Floats], Floats],
     *,
     discount_force: float,
@@ -144,25 +148,13 @@ def later_repairs(
 ) -> LaterRepairs:
     """Solve the equation for an appliance of one class in one household.
 
-    Raises `NoSolution`: the rounds do not settle.
+    `failure_rate` is that of an appliance of an age [1/year]; `discount_force` rho with whatever adds to it, such as a
+    need that may end [1/year]; `price` K; `running` energy, water and the like at an age, or level [money/year];
+    `unmendable` the share of failures that nobody can mend; `waiting` what the days without cost at one failure, spoilt
+    food included [money]; until the age `warranty` all is mended free [year]; `next_one` is U, where what follows is
+    not one of this kind [money]. Raises `NoSolution`: the rounds do not settle.
 
-    Parameters
-    ----------
-    life : published life, with a hazard
-    bills : law of the bill of a mendable failure [money]
-    failure_rate : failures of an appliance of an age [1/year]
-    discount_force : rho, with whatever adds to it, such as a need that may end [1/year]
-    price : K, what a new one costs when it stands there and runs [money]
-    running : energy, water and the like at an age, or level [money/year]
-    unmendable : share of failures that nobody can mend [-]
-    waiting : what the days without cost at one failure, spoilt food included [money]
-    warranty : until this age all is mended free [year]
-    next_one : present cost of being about to buy new, U, where what follows is not one of this kind [money]
-
-    Examples
-    --------
     >>> from decide.finance.life import Weibull
-    >>> from decide.economics.repair_costs import LognormalQuotes
     >>> washer = Weibull.with_mean(11.5, 2.2)
     >>> found = later_repairs(
     ...     washer, LognormalQuotes(306.0, 0.35), lambda age: 0.08 + 0 * age, discount_force=0.03, price=985.0)

@@ -12,7 +12,7 @@ from typing import Final
 
 import numpy as np
 
-from ..arrays import Floats
+from ..arrays import Floats, Truths
 from ..errors import CaseError
 from .breakeven import STUDY_PERIOD, require_single
 from .case import REPAIR, WITHOUT, Case, Option, vary_all
@@ -21,8 +21,7 @@ from .flows import callback_probability, flows_of, life_of, money, running_proba
 from .horizon import horizon_of
 from .uncertainty import SEED, Distribution
 
-CELLS_A_YEAR: Final = 120
-"""Grid on which the running costs of one unit are summed up in the draws of luck."""
+CELLS_A_YEAR: Final = 120  # Grid on which the running costs of one unit are summed up in the draws of luck.
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -30,10 +29,8 @@ class OutcomeDistribution:
     """What an option really costs in many households that all know everything but how long their units last."""
 
     name: str
-    years: float
-    """Over how many years. [year]"""
-    costs: Floats
-    """Present cost in each household, shape (households). [money]"""
+    years: float  # Over how many years. [year]
+    costs: Floats  # Present cost in each household, shape (households). [money]
     spread: Distribution
 
 
@@ -115,7 +112,7 @@ class _ApplianceRun:
             once += self._flows.again["other"] * (again - callback_probability(self._option))
         return once
 
-    def purchase(self, start: Floats, by_plan: np.ndarray[tuple[int], np.dtype[np.bool_]]) -> Floats:
+    def purchase(self, start: Floats, by_plan: Truths) -> Floats:
         """Worth today of buying it at each start; on a planned day nobody waits for it."""
         again = self._flows.again
         bought = self._prices.cost("purchase", again["purchase"]) * self._worth("purchase", start)

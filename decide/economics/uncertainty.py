@@ -26,14 +26,10 @@ from .case import Appliance, Case, Household, Landlord, Option, Quote, vary_all
 DRAWS: Final = 512
 """A power of two, as Sobol points want; other points move the limit by less than 1 % of what a new one costs."""
 
-SEED: Final = 1
-"""The same question gets the same answer."""
-
-GROUPS: Final = 16
-"""Groups of like draws in which the value of knowing one range is judged."""
+SEED: Final = 1  # The same question gets the same answer.
+GROUPS: Final = 16  # Groups of like draws in which the value of knowing one range is judged.
 
 LEVELS: Final = (0.05, 0.25, 0.5, 0.75, 0.95)
-HISTOGRAM_BARS: Final = 40
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -47,8 +43,7 @@ class Range:
     lows: tuple[float, ...]
     values: tuple[float, ...]
     highs: tuple[float, ...]
-    source: str
-    """Who says so."""
+    source: str  # Who says so.
 
     def __post_init__(self) -> None:
         for path, low, value, high in zip(self.paths, self.lows, self.values, self.highs, strict=True):
@@ -146,41 +141,24 @@ def varied(case: Case, ranges: Sequence[Range], drawn: Sequence[Mapping[str, Num
 
 @dataclass(frozen=True)
 class Distribution:
-    """How values are spread: their mean, some quantiles, and a histogram."""
+    """How values are spread: their mean and some quantiles."""
 
     mean: float
     levels: tuple[float, ...]
-    quantiles: tuple[float, ...]
-    """The value that each level's share of draws stays below."""
-    edges: Floats
-    """Edges of the histogram's bars, shape (bars + 1)."""
-    counts: Floats
-    """Draws in each bar, shape (bars)."""
+    quantiles: tuple[float, ...]  # The value that each level's share of draws stays below.
 
     @staticmethod
     def of(values: Floats) -> "Distribution":
         """Sum up the values of all draws, shape (draws)."""
-        counts, edges = np.histogram(values, HISTOGRAM_BARS)
-        quantiles = tuple(float(each) for each in np.quantile(values, LEVELS))
-        return Distribution(float(np.mean(values)), LEVELS, quantiles, edges, counts.astype(float))
+        return Distribution(float(np.mean(values)), LEVELS, tuple(map(float, np.quantile(values, LEVELS))))
 
 
 def evpi(costs: Floats) -> float:
-    r"""Expected value of perfect information: what it is worth to know the draw before choosing.
+    """Expected value of perfect information: what it is worth to know the draw before choosing. [money]
 
-    .. math:: \min_i E[c_i] - E[\min_i c_i]
+    ``min_i E[c_i] - E[min_i c_i]``, of the cost of each option in each equally likely draw, shape (options, draws).
+    Howard, Information value theory, IEEE Transactions on Systems Science and Cybernetics 2, 22-26, 1966.
 
-    Parameters
-    ----------
-    costs : ndarray, shape (options, draws)
-        Cost of each option in each equally likely draw. [money]
-
-    References
-    ----------
-    .. [1] Howard, Information value theory, IEEE Transactions on Systems Science and Cybernetics 2, 22-26, 1966.
-
-    Examples
-    --------
     >>> evpi(np.array([[70.0, -50.0], [0.0, 0.0]]))
     25.0
     """
@@ -188,33 +166,17 @@ def evpi(costs: Floats) -> float:
 
 
 def evppi(costs: Floats, known: Floats, groups: int = GROUPS) -> float:
-    r"""Expected value of partial perfect information: what it is worth to know one quantity before choosing.
+    """Expected value of partial perfect information: what it is worth to know one quantity before choosing. [money]
 
-    .. math:: \min_i E[c_i] - E\left[\min_i E[c_i \mid x]\right]
+    ``min_i E[c_i] - E[min_i E[c_i | x]]``; `costs` as of `evpi`, `known` is x in each draw, shape (draws).
 
-    Parameters
-    ----------
-    costs : ndarray, shape (options, draws)
-        Cost of each option in each equally likely draw. [money]
-    known : ndarray, shape (draws)
-        The quantity in each draw.
-    groups : int
-        Into how many groups of like draws to sort; a quantity of at most so many values is grouped by value. [-]
+    A single loop over one set of draws: sort by x into groups (by value where there are no more values than groups),
+    and choose in each what is cheapest there on average. Judged by the same draws a choice looks too good, and what
+    tells nothing would seem worth something; so each half of the draws chooses for the other. What bias is left is
+    downward, and small: a choice is only as fine as the groups, and now and then the halves disagree where it hardly
+    matters. Never below 0. Strong & Oakley, An efficient method for computing single-parameter partial expected value
+    of perfect information, Medical Decision Making 33, 755-766, 2013.
 
-    Notes
-    -----
-    A single loop over one set of draws [1]_: sort by x into groups, and choose in each what is cheapest there on
-    average. Judged by the same draws a choice looks too good, and what tells nothing would seem worth something; so
-    each half of the draws chooses for the other. What bias is left is downward, and small: a choice is only as fine
-    as the groups, and now and then the halves disagree where it hardly matters. Never below 0.
-
-    References
-    ----------
-    .. [1] Strong & Oakley, An efficient method for computing single-parameter partial expected value of perfect
-       information, Medical Decision Making 33, 755-766, 2013.
-
-    Examples
-    --------
     >>> tells_all = evppi(np.array([[70.0, -50.0] * 2, [0.0] * 4]), np.array([1.0, 2.0] * 2))
     >>> tells_nothing = evppi(np.array([[70.0, -50.0] * 2, [0.0] * 4]), np.array([1.0] * 4))
     >>> tells_all, tells_nothing

@@ -14,27 +14,16 @@ from typing import Any, Final, Generic, TypeVar, cast
 
 import numpy as np
 
-from ..arrays import Number
+from ..arrays import Number, unwrap
 from ..errors import CaseError, Message
-from ..finance.finance import (
-    adjusted_internal_rate_of_return,
-    discounted_payback,
-    equivalent_annual_cost,
-    internal_rate_of_return,
-    lasting_payback,
-    savings_to_investment_ratio,
-    simple_payback,
-)
+from ..finance import finance
 from .case import CENT, REPAIR, REPLACE, Case, Option
 from .cash_flow import Cash, cash
-from .flows import PriceList, cash_today, money, unwrap
+from .flows import PriceList, cash_today, money
 from .horizon import Horizon, horizon_of
 
-MEASURED_YEARS: Final = 60
-"""Years of cash behind paybacks and internal rate of return when the need has no end. [year]"""
-
-CELLS_A_YEAR: Final = 4
-"""Grid of that cash: yearly sums need no finer one."""
+MEASURED_YEARS: Final = 60  # Years of cash behind paybacks and internal rate of return when the need has no end. [year]
+CELLS_A_YEAR: Final = 4  # Grid of that cash: yearly sums need no finer one.
 
 RUNNING: Final = ("electricity", "gas", "water", "maintenance_and_repair", "other")
 """Categories in which replacing saves or costs more year by year; purchases and the repair are the investment."""
@@ -45,15 +34,9 @@ NUMBERS: Final = (
 )  # fmt: skip
 """The measures of an investment, by their names in `Measures`."""
 
-OF_CASH: Final = (
-    "simple_payback", "discounted_payback", "running_payback", "discounted_running_payback", "internal_rate_of_return",
-)  # fmt: skip
-"""Those that are made of yearly cash."""
-
 NO_QUOTE: Final = "no quote"
 
-Amount = TypeVar("Amount", bound=Number)
-"""A number for a single case, a column where the case has columns."""
+Amount = TypeVar("Amount", bound=Number)  # A number for a single case, a column where the case has columns.
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -63,21 +46,14 @@ class OptionCost(Generic[Amount]):
     name: str
     action: str
     option: Option
-    by_category: dict[str, Amount]
-    """Present cost by category. [money]"""
+    by_category: dict[str, Amount]  # Present cost by category. [money]
     present_cost: Amount
-    equivalent_annual_cost: Amount
-    """Level cost at year ends with that present cost. [money/year]"""
-    today: Amount
-    """What is paid today; a loan's payments are not. [money]"""
-    successor: Amount
-    """Index of the option that is bought when its unit ends."""
-    expected_remaining_life: Amount
-    """Years of service its unit is expected to give. [year]"""
-    blocked_by: tuple[str, ...]
-    """Cautions that refuse it, whatever it costs."""
-    left_out: Amount
-    """1 where it takes more today than the household can pay, else 0."""
+    equivalent_annual_cost: Amount  # Level cost at year ends with that present cost. [money/year]
+    today: Amount  # What is paid today; a loan's payments are not. [money]
+    successor: Amount  # Index of the option that is bought when its unit ends.
+    expected_remaining_life: Amount  # Years of service its unit is expected to give. [year]
+    blocked_by: tuple[str, ...]  # Cautions that refuse it, whatever it costs.
+    left_out: Amount  # 1 where it takes more today than the household can pay, else 0.
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -89,18 +65,14 @@ class Weighing(Generic[Amount]):
     """The case's options in its order, then the repair with its best planned replacement."""
     repair_limit: Amount
     quoted: Amount
-    advantage: Amount
-    """Repair limit less quote; NaN without a quote. [money]"""
+    advantage: Amount  # Repair limit less quote; NaN without a quote. [money]
     best: Amount
     """Index of the cheapest option that no caution refuses and that can be paid today; of all, where none can."""
     cost_of_cash: Amount
     """What it costs in the long run that no more can be paid today; NaN where none of the options can. [money]"""
-    successor: Amount
-    """Index of the option that is bought when the appliance there ends."""
-    planned_years: Amount
-    """Best year for a planned replacement after the repair. [year]"""
-    stopped_by: tuple[str, ...]
-    """Cautions that say: do not use it until it is made safe."""
+    successor: Amount  # Index of the option that is bought when the appliance there ends.
+    planned_years: Amount  # Best year for a planned replacement after the repair. [year]
+    stopped_by: tuple[str, ...]  # Cautions that say: do not use it until it is made safe.
 
     @property
     def repair(self) -> OptionCost[Amount]:
@@ -204,17 +176,9 @@ def weigh(case: Case, prices: PriceList | None = None, planned_years: Number | N
 def limit_under_claim(limit: Number, waiting: Number, refused: Number) -> Number:
     r"""Highest quote worth paying where somebody else may owe the repair: R = min(R_normal, D / (1 - pi)). [money]
 
-    Claiming first costs D in waiting and leaves every choice open if it is refused. Paying x at once is cheaper only
-    while x <= D + pi x.
+    Claiming first costs D in waiting, longer than for a repair that is paid, and leaves every choice open if it is
+    refused, with chance pi below 1. Paying x at once is cheaper only while x <= D + pi x. A limit of NaN stays NaN.
 
-    Parameters
-    ----------
-    limit : R_normal, of `weigh`; NaN where the repair is refused [money]
-    waiting : D, what it costs to wait for the claim longer than for a repair that is paid [money]
-    refused : pi, chance that the claim is refused, below 1 [-]
-
-    Examples
-    --------
     >>> limit_under_claim(300.0, 0.0, 0.2), limit_under_claim(300.0, 60.0, 0.25), limit_under_claim(50.0, 60.0, 0.25)
     (0.0, 80.0, 50.0)
     """
@@ -269,7 +233,7 @@ def _costed(case: Case, horizon: Horizon, option: Option) -> OptionCost[Number]:
 def _yearly(case: Case, present: Number) -> Number:
     """Level cost at year ends: for ever, or over the study period."""
     yearly, period = np.expm1(case.household.discount_force), case.household.study_period
-    return yearly * present if math.isinf(period) else unwrap(equivalent_annual_cost(present, yearly, period))
+    return yearly * present if math.isinf(period) else unwrap(finance.equivalent_annual_cost(present, yearly, period))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -283,12 +247,10 @@ class Measures:
     year or more.
     """
 
-    replacement: int
-    """Index of the replacement that is measured: the cheapest."""
+    replacement: int  # Index of the replacement that is measured: the cheapest.
     repair: int
     """Index of the repair that it is compared with: the unit runs until it fails, whatever plan may be cheaper."""
-    years: float
-    """Years of cash behind paybacks and internal rate of return. [year]"""
+    years: float  # Years of cash behind paybacks and internal rate of return. [year]
     net_saving: float
     """Present cost of repairing, by its better plan, less that of replacing; positive favours replacing. [money]"""
     simple_payback: float
@@ -296,10 +258,8 @@ class Measures:
     running_payback: float
     discounted_running_payback: float
     savings_to_investment_ratio: float
-    internal_rate_of_return: float
-    """NaN where replacing costs no more today: then it is no investment."""
-    adjusted_internal_rate_of_return: float
-    """NaN when the need has no end: it is a yield over a study period."""
+    internal_rate_of_return: float  # NaN where replacing costs no more today: then it is no investment.
+    adjusted_internal_rate_of_return: float  # NaN when the need has no end: it is a yield over a study period.
 
 
 def measure(case: Case, weighing: Weighing[Any], prices: PriceList | None = None) -> Measures:
@@ -313,33 +273,27 @@ def measure(case: Case, weighing: Weighing[Any], prices: PriceList | None = None
     mended, period = [cost.action for cost in weighing.options].index(REPAIR), case.household.study_period
     ends = math.isfinite(period)
     years = period if ends else float(MEASURED_YEARS)
-    if weighing.options[mended].blocked_by or math.isnan(float(weighing.quoted)):
-        return Measures(replacement=bought, repair=mended, years=years, **dict.fromkeys(NUMBERS, math.nan))
+    found = dict.fromkeys(NUMBERS, math.nan)
     replacing, repairing = weighing.options[bought], weighing.options[mended]
-    saving = {
-        category: repairing.by_category[category] - replacing.by_category[category]
-        for category in replacing.by_category
-    }
-    invested = -(saving["purchase"] + saving["repair"])
-    ratio = savings_to_investment_ratio(sum(saving[category] for category in RUNNING), invested)
-    adjusted = adjusted_internal_rate_of_return(ratio, case.household.rate, period) if ends else math.nan
-    return Measures(
-        replacement=bought,
-        repair=mended,
-        years=years,
-        net_saving=min(c.present_cost for c in weighing.options if c.action == REPAIR) - replacing.present_cost,
-        savings_to_investment_ratio=float(np.where(np.isfinite(ratio), ratio, math.nan)),
-        adjusted_internal_rate_of_return=float(adjusted),
-        **_by_year(case, weighing, prices, years, bought, mended),
-    )
+    if not repairing.blocked_by and not math.isnan(float(weighing.quoted)):
+        saving = {category: cost - replacing.by_category[category] for category, cost in repairing.by_category.items()}
+        invested = -(saving["purchase"] + saving["repair"])
+        ratio = finance.savings_to_investment_ratio(sum(saving[category] for category in RUNNING), invested)
+        of_repairing = min(cost.present_cost for cost in weighing.options if cost.action == REPAIR)
+        found["net_saving"] = of_repairing - replacing.present_cost
+        found["savings_to_investment_ratio"] = float(np.where(np.isfinite(ratio), ratio, math.nan))
+        if ends:
+            adjusted = finance.adjusted_internal_rate_of_return(ratio, case.household.rate, period)
+            found["adjusted_internal_rate_of_return"] = float(adjusted)
+        if years >= 1:
+            found |= _by_year(case, weighing, prices, years, bought, mended)
+    return Measures(replacement=bought, repair=mended, years=years, **found)
 
 
 def _by_year(
     case: Case, weighing: Weighing[Any], prices: PriceList, years: float, bought: int, mended: int
 ) -> dict[str, float]:
     """Measures made of yearly cash: how soon the running saving repays what is paid more today, and the rate of all."""
-    if years < 1:
-        return dict.fromkeys(OF_CASH, math.nan)
     ends, rate = math.isfinite(case.household.study_period), case.household.rate
 
     def of(with_what_is_left: bool) -> tuple[Cash, Cash]:
@@ -356,9 +310,9 @@ def _by_year(
     more = replacing.total_by_year - repairing.total_by_year
     saved = np.sum([repairing.by_year[category] - replacing.by_year[category] for category in RUNNING], axis=0)[1:]
     return {
-        "simple_payback": float(lasting_payback(paid)),
-        "discounted_payback": float(lasting_payback(paid, rate)),
-        "running_payback": float(simple_payback(more[0], saved)),
-        "discounted_running_payback": float(discounted_payback(more[0], saved, rate)),
-        "internal_rate_of_return": float(internal_rate_of_return(-more)) if more[0] > 0 else math.nan,
+        "simple_payback": float(finance.lasting_payback(paid)),
+        "discounted_payback": float(finance.lasting_payback(paid, rate)),
+        "running_payback": float(finance.simple_payback(more[0], saved)),
+        "discounted_running_payback": float(finance.discounted_payback(more[0], saved, rate)),
+        "internal_rate_of_return": float(finance.internal_rate_of_return(-more)) if more[0] > 0 else math.nan,
     }

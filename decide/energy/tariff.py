@@ -26,7 +26,7 @@ import numpy as np
 
 from ..arrays import Floats, Number
 from ..errors import CaseError, NoSolution, OutOfRange
-from ..finance.finance import escalated_uniform_present_value, indexed_uniform_present_value
+from ..finance.discount import escalated_uniform_present_value, indexed_uniform_present_value
 from .load_profile import ALWAYS, CALENDAR_MONTHS, Calendar, Per, Schedule, Together, Use, a_month
 
 Rounding: TypeAlias = Callable[[Floats], Floats]  # printed amounts from computed ones

@@ -23,7 +23,6 @@ RATES = frozenset({"rate", "escalation", "nominal", "real", "inflation", "nomina
 COUNTS = {"years": "year", "payments_per_year": "1/year"}
 SERIES = frozenset({"flows", "savings", "price_index", "operating_costs", "salvage_values"})
 MEASURES = frozenset({"sir"})  # results handed on, which may be NaN or infinite
-
 ROUNDING = 1e-12  # sums of money that agree to this share are equal: their difference is floating-point dust
 
 

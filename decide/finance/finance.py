@@ -1,46 +1,17 @@
 """Equivalent annual cost, loans, and the measures of an investment.
 
-The conventions are those of `discount`, whose rates and factors are handed on from here, so that a caller finds all of
-finance in one place. An input out of bounds raises, NaN among them; a *measure* that does not exist is NaN.
+The conventions are those of `discount`. An input out of bounds raises, NaN among them; a *measure* that does not exist
+is NaN.
 """
 
 from dataclasses import dataclass
-from typing import TypeAlias
 
 import numpy as np
 import numpy_financial as npf
-from numpy.typing import NDArray
 
-from ..arrays import Floats, Number
+from ..arrays import Floats, Number, Truths
 from ..errors import CaseError
-from .discount import (
-    ROUNDING,
-    checked,
-    escalated_uniform_present_value,
-    force_of,
-    indexed_uniform_present_value,
-    nominal_rate,
-    present_value,
-    present_value_continuous,
-    present_value_mid_year,
-    real_rate,
-    single_present_value,
-    uniform_present_value,
-    uniform_present_value_continuous,
-    uniform_present_value_due,
-    uniform_present_value_mid_year,
-)
-
-__all__ = [
-    "EconomicLife", "adjusted_internal_rate_of_return", "discounted_payback", "economic_life",
-    "equivalent_annual_cost", "escalated_uniform_present_value", "force_of", "indexed_uniform_present_value",
-    "internal_rate_of_return", "lasting_payback", "loan_payment", "loan_present_value", "net_saving", "nominal_rate",
-    "payback_year", "present_value", "present_value_continuous", "present_value_mid_year", "real_rate",
-    "savings_to_investment_ratio", "simple_payback", "single_present_value", "uniform_present_value",
-    "uniform_present_value_continuous", "uniform_present_value_due", "uniform_present_value_mid_year",
-]  # fmt: skip
-
-Truths: TypeAlias = NDArray[np.bool_]
+from .discount import ROUNDING, checked, nominal_rate, single_present_value, uniform_present_value
 
 LEAST_RATE = -0.99  # an internal rate at or below it loses all but a hundredth each year: no investment is meant
 FOR_GOOD = 1_000  # years in which a level saving either repays a first cost or never will [year]

@@ -61,10 +61,8 @@ class Exposure:
 
     Attributes
     ----------
-    time : ndarray, shape (..., K)
-        Moments of service, counted from today. [year]
-    years : ndarray, shape (..., K)
-        Expected years of service lived around each moment: quadrature weight times survival. [year]
+    time : moments of service, counted from today, shape (..., K) [year]
+    years : expected years of service lived around each moment: quadrature weight times survival, shape (..., K) [year]
     """
 
     time: Floats
@@ -167,12 +165,9 @@ class Life(ABC):
 
         Parameters
         ----------
-        age : float or ndarray, shape (...)
-            Age today. [year]
-        chance : float or ndarray, shape (..., K)
-            Chance of outliving the answer; at 0 the answer is infinite. [-]
-        remaining_life_factor : float or ndarray, shape (...)
-            Share of the usual remaining years. [-]
+        age : age today, shape (...) [year]
+        chance : chance of outliving the answer; at 0 the answer is infinite, shape (..., K) [-]
+        remaining_life_factor : share of the usual remaining years, shape (...) [-]
 
         Examples
         --------
@@ -206,12 +201,9 @@ class Life(ABC):
 
         Parameters
         ----------
-        age : float or ndarray, shape (...)
-            Age today. [year]
-        remaining_life_factor : float or ndarray, shape (...)
-            Share of the usual remaining years; 1 is a usual unit of its age. [-]
-        start, until : float or ndarray, shape (...)
-            First and last moment that count, from today. [year]
+        age : age today, shape (...) [year]
+        remaining_life_factor : share of the usual remaining years; 1 is a usual unit of its age, shape (...) [-]
+        start, until : first and last moment that count, from today, shape (...) [year]
 
         Raises
         ------
@@ -275,14 +267,10 @@ class Life(ABC):
 
         Parameters
         ----------
-        age : float or ndarray, shape (...)
-            Age today. [year]
-        rate, escalation : float or ndarray, shape (...)
-            Discount rate, and yearly growth of the flow's price. [1/year]
-        remaining_life_factor : float or ndarray, shape (...)
-            Share of the usual remaining years. [-]
-        until : float or ndarray, shape (...)
-            Last moment that counts. [year]
+        age : age today, shape (...) [year]
+        rate, escalation : discount rate, and yearly growth of the flow's price, shape (...) [1/year]
+        remaining_life_factor : share of the usual remaining years, shape (...) [-]
+        until : last moment that counts, shape (...) [year]
 
         Notes
         -----
@@ -395,12 +383,9 @@ class Weibull(Life):
 
     Parameters
     ----------
-    shape : float or ndarray, shape (...)
-        1: age does not matter; above: units wear out; below: the weak ones go first. [-]
-    scale : float or ndarray, shape (...)
-        Years after the delay by which 63.2 % have gone. [year]
-    delay : float or ndarray, shape (...)
-        Age before which none has gone. [year]
+    shape : 1: age does not matter; above: units wear out; below: the weak ones go first, shape (...) [-]
+    scale : years after the delay by which 63.2 % have gone, shape (...) [year]
+    delay : age before which none has gone, shape (...) [year]
 
     Raises
     ------

@@ -28,8 +28,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import expit, log_expit
 
-from ..arrays import Floats, Number
-from ..economics.flows import unwrap
+from ..arrays import Floats, Number, unwrap
 from ..errors import CaseError, NoSolution, require
 from .jobs import DECLINED, LEFT, REPAIRED, REPLACED, Jobs
 

@@ -21,9 +21,8 @@ from typing import Protocol, Self
 
 import numpy as np
 
-from ..arrays import Floats, Number
+from ..arrays import Floats, Number, unwrap
 from ..economics.case import Quote
-from ..economics.flows import unwrap
 from ..errors import CaseError, require
 
 LARGEST: float = 1e7

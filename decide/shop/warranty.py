@@ -29,8 +29,7 @@ from typing import TypeAlias
 
 import numpy as np
 
-from ..arrays import Floats, Number
-from ..economics.flows import unwrap, with_time_axis
+from ..arrays import Floats, Number, unwrap, with_time_axis
 from ..errors import require
 from ..finance.life import Life
 

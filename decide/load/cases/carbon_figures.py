@@ -10,7 +10,7 @@ import math
 import operator
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
 
@@ -280,7 +280,8 @@ def _estimate(row: CsvRow, value: float, ends: tuple[float | None, float | None]
     if status == "judgement" and not note:
         raise row.broken("a judgement must give its reason in note")
     low, high = ends
-    return Estimate(value, low, high, unit, source, row.text("locator"), row.year(), status, note)
+    about: dict[str, Any] = {"locator": row.text("locator"), "year": row.year(), "status": status, "note": note}
+    return Estimate(value, low, high, unit, source=source, **about)
 
 
 def _grid_row(row: CsvRow) -> tuple[str, tuple[Estimate, float]]:

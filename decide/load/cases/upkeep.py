@@ -11,8 +11,7 @@ from ...arrays import Number
 from ...economics.case import CENT, LEAVE, REPAIR, REPLACE, Appliance, Bounds, Household, Option
 from ...economics.failures import Frailty
 from ...economics.flows import LARGEST_HAZARD_RATIO, life_of, money
-from ...economics.later_repairs import AnotherBill, LaterRepairs, another_bill, later_repairs
-from ...economics.repair_costs import LognormalQuotes
+from ...economics.later_repairs import AnotherBill, LaterRepairs, LognormalQuotes, another_bill, later_repairs
 from ...errors import Message
 from ...finance.life import Life, Weibull
 from ..tables.tables import ApplianceClass, Tables
@@ -141,7 +140,7 @@ class Upkeep:
             discount_force=max(float(self.household.discount_force), LEAST_FORCE),
             price=max(self.cost_of_new(kind), CENT),
             running=sum(float(prices.cost(flow, amount)) for flow, amount in used.items()),
-            unmendable=later_bills(kind.kind, region, reference).bills.unmendable,
+            unmendable=later_bills(kind.kind, region, reference).unmendable,
             waiting=float(self.repair.days_without * self.household.day_cost),
             next_one=next_one,
         )

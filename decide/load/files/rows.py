@@ -1,6 +1,7 @@
 """Rows of a csv file, each with where it stands, so that whatever is wrong with one is said with file and line."""
 
 import csv
+import datetime
 import math
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
@@ -69,6 +70,14 @@ class CsvRow:
         if not low <= value <= high:
             raise self.broken("low <= value <= high does not hold for {low:g}, {value:g}, {high:g}", low, value, high)
         return low, high
+
+    def day(self, column: str) -> datetime.date | None:
+        """Read a day; None where the cell is empty."""
+        try:
+            return datetime.date.fromisoformat(self.cells[column]) if self.cells[column] else None
+        except ValueError:
+            told = "{column} must be a day such as 2026-07-31, got {got!r}"
+            raise self.broken(told, column, self.cells[column]) from None
 
     def year(self) -> int:
         """Read the year of publication."""

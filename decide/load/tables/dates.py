@@ -1,12 +1,11 @@
 """Days and ages as shops write them.
 
-Days: year first, day first, month first, or with the month's name in several languages.
+A day comes year first, day first, month first, or with the month's name in several languages. Of 03/04/2026 nobody can
+say by itself which day it is; a whole column can, as soon as one of its days is beyond 12.
 
-Of 03/04/2026 nobody can say by itself which day it is; a whole column can, as soon as one of its days is beyond 12.
-
-Ages: about 8, 7-9, 3+, a year, the day it was put in, a code of week and year. A range counts as its middle, `3+` as 3,
-a year as its middle, a month as its middle, a week as its first day. A code of four digits that can be read in two ways
-is left to the owner.
+An age comes as about 8, 7-9, 3+, a year, the day it was put in, or a code of week and year. A range counts as its
+middle, `3+` as 3, a year as its middle, a month as its middle, a week as its first day. A code of four digits that can
+be read in two ways is left to the owner.
 """
 
 import datetime
@@ -24,16 +23,13 @@ DAY_FIRST: Final = "day first"
 MONTH_FIRST: Final = "month first"
 ORDERS: Final = (DAY_FIRST, MONTH_FIRST)
 
-FIRST_YEAR, LAST_YEAR = 1950, 2099
-"""A day outside these is misread."""
+FIRST_YEAR, LAST_YEAR = 1950, 2099  # A day outside these is misread.
 CENTURY: Final = 2000
-LAST_SHORT_YEAR: Final = 49
-"""A year of two digits beyond this could be of either century, and is refused."""
+LAST_SHORT_YEAR: Final = 49  # A year of two digits beyond this could be of either century, and is refused.
 LANGUAGES: Final = ("en", "de", "fr", "es", "it", "nl", "pt")
 EPOCH: Final = datetime.date(1970, 1, 1).toordinal()
 
-BEFORE_A_TIME: Final = r"(?:T|,? +)"
-"""What stands between a day and its time."""
+BEFORE_A_TIME: Final = r"(?:T|,? +)"  # What stands between a day and its time.
 TIME_OF_DAY: Final = rf"{BEFORE_A_TIME}\d{{1,2}}:.*$"
 """What may follow a day in its cell, to be cut off before it is read; a pattern, for pandas and Arrow alike."""
 
@@ -43,6 +39,22 @@ _YEAR_LAST: Final = re.compile(r"(\d{1,2})([-/. ]) ?(\d{1,2})\2 ?(\d{4}|\d{2})",
 _NAMED: Final = re.compile(r"(?:[^\W\d]+ )?(\d{1,2}) (?:de )?([^\W\d]+) (?:del? )?(\d{4}|\d{2})")
 _NAMED_FIRST: Final = re.compile(r"([^\W\d]+) (\d{1,2}) (\d{4}|\d{2})")
 _ORDINAL: Final = re.compile(r"(?<=\d)(?:st|nd|rd|th|er|o)\b")
+
+OLDEST: Final = 60.0  # [year]
+LONGEST: Final = 40  # [character]
+DAYS_A_YEAR: Final = 365.25
+
+_NUMBER: Final = r"(\d{1,2}(?:[.,]\d{1,2})?)"
+_BETWEEN: Final = re.compile(rf"{_NUMBER} ?(?:-|to|or|bis|a|à) ?{_NUMBER}")
+_AT_LEAST: Final = re.compile(rf"(?:> ?=? ?)?{_NUMBER} ?\+?")
+_YEAR: Final = re.compile(r"((?:19|20)\d{2})")
+_MONTH: Final = re.compile(r"(\d{1,2})[-/. ]((?:19|20)\d{2})")
+_YEAR_MONTH: Final = re.compile(r"((?:19|20)\d{2})[-/. ](\d{1,2})")
+_NAMED_MONTH: Final = re.compile(r"([^\W\d]{3,})[-/. ']*((?:19|20)\d{2}|\d{2})")
+_WEEK: Final = re.compile(r"(?:w|wk|week|kw) ?(\d{1,2})[-/. ]*(?:of )?((?:19|20)\d{2}|\d{2})")
+_YEAR_WEEK: Final = re.compile(r"((?:19|20)\d{2})[-/. ]*(?:w|wk|week|kw) ?(\d{1,2})")
+_CODE: Final = re.compile(r"(\d{2})(\d{2})")
+_NONE: Final = float("nan")
 
 
 @functools.cache
@@ -119,24 +131,6 @@ def order_of(texts: Iterable[str]) -> tuple[str | None, bool]:
     return (orders.pop() if len(orders) == 1 else None), asked
 
 
-OLDEST: Final = 60.0
-"""[year]"""
-LONGEST: Final = 40
-"""[character]"""
-DAYS_A_YEAR: Final = 365.25
-
-_NUMBER: Final = r"(\d{1,2}(?:[.,]\d{1,2})?)"
-_BETWEEN: Final = re.compile(rf"{_NUMBER} ?(?:-|to|or|bis|a|à) ?{_NUMBER}")
-_AT_LEAST: Final = re.compile(rf"(?:> ?=? ?)?{_NUMBER} ?\+?")
-_YEAR: Final = re.compile(r"((?:19|20)\d{2})")
-_MONTH: Final = re.compile(r"(\d{1,2})[-/. ]((?:19|20)\d{2})")
-_YEAR_MONTH: Final = re.compile(r"((?:19|20)\d{2})[-/. ](\d{1,2})")
-_NAMED_MONTH: Final = re.compile(r"([^\W\d]{3,})[-/. ']*((?:19|20)\d{2}|\d{2})")
-_WEEK: Final = re.compile(r"(?:w|wk|week|kw) ?(\d{1,2})[-/. ]*(?:of )?((?:19|20)\d{2}|\d{2})")
-_YEAR_WEEK: Final = re.compile(r"((?:19|20)\d{2})[-/. ]*(?:w|wk|week|kw) ?(\d{1,2})")
-_CODE: Final = re.compile(r"(\d{2})(\d{2})")
-
-
 @functools.cache
 def _beside() -> "re.Pattern[str]":
     """Words that people put beside an age, and that do not change it; and those for years."""
@@ -150,20 +144,10 @@ def _years() -> list[str]:
 
 @functools.lru_cache(maxsize=100_000)
 def written_age(text: str, order: str | None, by: int) -> tuple[float, float]:
-    """What a cell of ages says: an age in years, or the moment the unit was made as a year of the calendar.
+    """What a cell of ages says: age, and the moment it was made as a year of the calendar; NaN is what it does not say.
 
-    Parameters
-    ----------
-    text : the cell
-    order : `day first` or `month first`, where the book tells it
-    by : last year in which the unit can have been made
+    `order` is `day first` or `month first`, where the book tells it; `by` the last year in which it can have been made.
 
-    Returns
-    -------
-    age, made : NaN for what it does not say [year]
-
-    Examples
-    --------
     >>> written_age("about 8", None, 2024)[0], written_age("7-9 yrs", None, 2024)[0], written_age("3+", None, 2024)[0]
     (8.0, 8.0, 3.0)
     >>> [round(written_age(text, None, 2024)[1], 1) for text in ("2014", "Jun 2014", "wk 27 2014", "1423")]
@@ -186,9 +170,6 @@ def written_age(text: str, order: str | None, by: int) -> tuple[float, float]:
         if days is not None and (order or first == second or None in (first, second)):
             return _NONE, _within(1970 + days / DAYS_A_YEAR, by)
     return _NONE, _by_part(bare, by)
-
-
-_NONE: Final = float("nan")
 
 
 def _by_part(bare: str, by: int) -> float:

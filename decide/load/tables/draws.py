@@ -11,8 +11,7 @@ from ...economics.uncertainty import DRAWS, SEED, sobol_points
 from .tables import Tables, data_dir
 
 COLUMNS: Final = 64
-LEVELS: Final = 65_536
-"""Values that a shipped coordinate may have."""
+LEVELS: Final = 65_536  # Values that a shipped coordinate may have.
 
 
 def points(ranges: int, draws: int = DRAWS, seed: int = SEED) -> Floats:

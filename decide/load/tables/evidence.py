@@ -17,8 +17,9 @@ import numpy as np
 from ...arrays import Floats
 from ...errors import CaseError, DataError, ReadError
 from ..files.rows import ANY, CsvRow, keyed, rows
+from .sourced import Citation, above_zero, columns_of, open_ends
 from .symptoms import COLUMNS as CAUSE_COLUMNS
-from .symptoms import OWNER, WHO, Citation, Symptom, Symptoms, basis_of, read_symptoms, symptoms, words_of
+from .symptoms import LONGEST_CHECK, OWNER, WHO, Symptom, Symptoms, basis_of, own_symptoms, symptoms, words_of
 from .tables import CURRENCIES, Tables, data_dir, tables
 
 CIRCUITS: Final = ("none", "dead", "live")
@@ -29,20 +30,13 @@ UNITS: Final = (
     *("percent", "ratio", "ml", "l_min", "s", "min", "h", "mm", "cm", "m", "kg", "count", "hz", "rpm", "mW_cm2"),
 )
 
-OUTCOMES: Final = ("below", "pass", "marginal", "above")
-"""What a reading can come to, in the order of its likelihoods."""
+OUTCOMES: Final = ("below", "pass", "marginal", "above")  # What a reading can come to, in the order of its likelihoods.
 
-_BASIS: Final = "source,locator,year,status,note"
-COLUMNS: Final[Mapping[str, str]] = {
-    "questions.csv": f"question,symptoms,classes,regions,answers,who,seconds,name,{_BASIS}",
-    "answer_likelihoods.csv": f"question,cause,likelihoods,{_BASIS}",
-    "readings.csv": f"reading,classes,regions,instrument,unit,low,high,margin,minutes,who,circuit,name,point,{_BASIS}",
-    "reading_likelihoods.csv": f"reading,cause,{','.join(OUTCOMES)},{_BASIS}",
-}
+COLUMNS: Final = columns_of("questions", "answer_likelihoods", "readings", "reading_likelihoods")
 """The files, each with its columns in order."""
 
-LEAST_LIKELY: Final = 1e-4
-"""No answer is impossible: people mishear and misread. [-]"""
+A_DAY: Final = 86_400  # [second]
+LEAST_LIKELY: Final = 1e-4  # No answer is impossible: people mishear and misread. [-]
 
 Kind = TypeVar("Kind", bound="Asked")
 
@@ -55,13 +49,10 @@ class Asked:
     classes: tuple[str, ...]
     regions: tuple[str, ...]
     who: str
-    minutes: float
-    """That it takes. [minute]"""
-    name: str
-    """Words of a shop's own; empty where the language file has them."""
+    minutes: float  # That it takes. [minute]
+    name: str  # Words of a shop's own; empty where the language file has them.
     basis: Citation
-    outcomes: tuple[str, ...]
-    """What it can come to: the answers, by code or in words of a shop's own, or OUTCOMES."""
+    outcomes: tuple[str, ...]  # What it can come to: the answers, by code or in words of a shop's own, or OUTCOMES.
     likelihoods: Mapping[str, tuple[float, ...]]
     """Of the outcomes in their order, by cause; `*` for the causes not listed."""
 
@@ -99,13 +90,10 @@ class Reading(Asked):
 
     instrument: str
     unit: str
-    low: float
-    """-inf where that side is open, like `high` inf."""
+    low: float  # -inf where that side is open, like `high` inf.
     high: float
-    margin: float
-    """Beside the range by so much at most is marginal."""
-    circuit: str
-    """One of CIRCUITS."""
+    margin: float  # Beside the range by so much at most is marginal.
+    circuit: str  # One of CIRCUITS.
     point: str
 
     def outcome(self, value: float) -> str:
@@ -130,17 +118,13 @@ class Evidence:
 
     def questions_of(self, symptom: Symptom, kind: str, region: str) -> tuple[SymptomQuestion, ...]:
         """The questions about a symptom of a class in a region, in the order of the file."""
-        return tuple(
-            each for each in self.questions.values() if symptom.symptom in each.symptoms and each.holds(kind, region)
-        )
+        about = (each for each in self.questions.values() if symptom.symptom in each.symptoms)
+        return tuple(each for each in about if each.holds(kind, region))
 
     def readings_of(self, symptom: Symptom, kind: str, region: str) -> tuple[Reading, ...]:
         """The readings that speak of a cause of a symptom, in a class and a region."""
-        return tuple(
-            each
-            for each in self.readings.values()
-            if each.holds(kind, region) and not each.likelihoods.keys().isdisjoint(symptom.ids)
-        )
+        about = (each for each in self.readings.values() if not each.likelihoods.keys().isdisjoint(symptom.ids))
+        return tuple(each for each in about if each.holds(kind, region))
 
 
 def find(wanted: str, possible: Sequence[Kind], field: str) -> Kind:
@@ -162,19 +146,16 @@ def evidence() -> Evidence:
 
 
 def read_folder(folder: Path, region: str = "US") -> tuple[Symptoms, Evidence]:
-    """Read a shop's own files: those of `read_symptoms`, and questions and readings beside the shipped ones.
+    """Read a shop's own files: those of symptoms in place of the shipped ones, questions and readings beside them.
 
-    Raises
-    ------
-    ReadError
-        The folder holds none of the files, or a row breaks the rules; the message names the file and the line.
+    Raises `ReadError`: the folder holds none of the files, or a row breaks the rules; then with the file and the line.
     """
-    own = {name: folder / name for name in COLUMNS if (folder / name).is_file()}
+    names = [*CAUSE_COLUMNS, *COLUMNS]
+    own = {name: folder / name for name in names if (folder / name).is_file()}
     if not own:
-        return read_symptoms(folder, region), evidence()
-    bare = not any((folder / name).is_file() for name in CAUSE_COLUMNS)
-    listed = symptoms(region) if bare else read_symptoms(folder, region)
+        raise ReadError(str(folder), "holds none of {files}", ", ".join(names))
     try:
+        listed = symptoms(region) if own.keys().isdisjoint(CAUSE_COLUMNS) else own_symptoms(own, region)
         return listed, _read(own, listed, tables(), evidence())
     except DataError as error:
         raise ReadError(str(folder), error.sentence) from error
@@ -225,12 +206,10 @@ def _by_key(
 def _question(
     row: CsvRow, listed: Symptoms, reference: Tables, shipped: Evidence | None
 ) -> tuple[str, SymptomQuestion]:
-    key, seconds = row.text("question"), row.number("seconds")
+    key, seconds = row.text("question"), above_zero(row, "seconds", A_DAY)
     answers = tuple(part.strip() for part in row.text("answers").split(";"))
     if len(answers) < 2 or len(set(answers)) < len(answers) or not all(answers):
         raise row.broken("answers must list two or more different ones, got {got!r}", row.cells["answers"])
-    if not 0 < seconds <= 86_400:
-        raise row.broken("seconds must lie above 0 and be a day at most, got {got:g}", seconds)
     if not (about := row.choices("symptoms", listed.known)):
         raise row.broken("{column} is empty", "symptoms")
     own = words_of(row, None if shipped is None else frozenset(shipped.questions), key, ("name",))
@@ -253,19 +232,16 @@ def _alike(row: CsvRow, key: str, reference: Tables) -> dict[str, Any]:
 
 def _reading(row: CsvRow, reference: Tables, shipped: Evidence | None) -> tuple[str, Reading]:
     key, circuit = row.text("reading"), row.choice("circuit", CIRCUITS)
-    low, high = (row.number(end) if row.cells[end] else math.nan for end in ("low", "high"))
-    margin, minutes = row.number("margin"), row.number("minutes")
-    if (math.isnan(low) and math.isnan(high)) or low > high:
-        raise row.broken("needs low, high, or both with low <= high")
-    if margin < 0 or not 0 < minutes <= 480:
-        raise row.broken("margin must be 0 or more, and minutes above 0 and 480 at most")
+    (low, high), margin = open_ends(row, -math.inf, math.inf), row.number("margin")
+    if margin < 0:
+        raise row.broken("margin must be 0 or more, got {got:g}", margin)
     if row.choice("who", WHO) == OWNER and circuit == "live":
         raise row.broken("an owner never measures on a live circuit")
     name, point = words_of(row, None if shipped is None else frozenset(shipped.readings), key, ("name", "point"))
     return key, Reading(
-        outcomes=OUTCOMES, instrument=row.text("instrument"), unit=row.choice("unit", UNITS), margin=margin,
-        minutes=minutes, low=-math.inf if math.isnan(low) else low, high=math.inf if math.isnan(high) else high,
-        circuit=circuit, name=name, point=point, **_alike(row, key, reference),
+        outcomes=OUTCOMES, instrument=row.text("instrument"), unit=row.choice("unit", UNITS), margin=margin, low=low,
+        minutes=above_zero(row, "minutes", LONGEST_CHECK), high=high, circuit=circuit, name=name, point=point,
+        **_alike(row, key, reference),
     )  # fmt: skip
 
 

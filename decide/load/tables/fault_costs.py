@@ -4,30 +4,22 @@ from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from typing import Final
 
-from ...errors import DataError, Message
+from ...errors import DataError
 from ..files.rows import ANY, CsvRow
 from .price_level import period_of
-from .sourced import STATUSES, Register, Source
-
-COLUMNS: Final = "fault,classes,parts_low,parts_high,hours_low,hours_high,price_year,source,locator,year,status,note"
+from .sourced import Citation, Register
 
 KINDS: Final = ("consumable", "ordinary", "core", "unmendable")
 """Kinds of fault, by what a failure of that kind says of the unit."""
 
 
 @dataclass(frozen=True, slots=True)
-class FaultCost:
+class FaultCost(Citation):
     """Parts and paid hours of which eight in ten repairs lie within."""
 
-    parts: tuple[float, float]
-    """[money]"""
-    hours: tuple[float, float]
-    """[hour]"""
-    price_year: str
-    """Year whose money the parts are in."""
-    source: Source
-    status: str
-    note: str
+    parts: tuple[float, float]  # [money]
+    hours: tuple[float, float]  # [hour]
+    price_year: str  # Year whose money the parts are in.
 
 
 def read_fault_costs(
@@ -43,15 +35,13 @@ def read_fault_costs(
         ends = [row.number(f"{what}_{end}") for what in ("parts", "hours") for end in ("low", "high")]
         if not (0 <= ends[0] <= ends[1] and 0 < ends[2] <= ends[3]):
             raise row.broken("needs 0 <= parts_low <= parts_high and 0 < hours_low <= hours_high")
-        status, note = row.choice("status", STATUSES), row.text("note")
-        parts, hours, year = (ends[0], ends[1]), (ends[2], ends[3]), period_of(row, "price_year")
-        cost = FaultCost(parts, hours, year, register.source(row), status, note)
-        row.text("locator"), row.year()
+        row.text("note")
+        cost = FaultCost((ends[0], ends[1]), (ends[2], ends[3]), period_of(row, "price_year"), **register.cited(row))
         for kind in kinds:
             if kind != ANY and ANY not in faults[fault] and kind not in faults[fault]:
-                raise row.broken(Message("{kind} cannot have {fault}", kind, fault))
+                raise row.broken("{kind} cannot have {fault}", kind, fault)
             if (fault, kind) in costs:
-                raise row.broken(Message("{fault} of {kind} is listed twice", fault, kind))
+                raise row.broken("{fault} of {kind} is listed twice", fault, kind)
             costs[fault, kind] = cost
     if not costs:
         raise DataError("fault_costs.csv: holds no row")

@@ -5,11 +5,8 @@ from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from typing import Final
 
-from ...errors import Message
 from ..files.rows import ANY, CsvRow
-from .sourced import STATUSES, Register, Source, units_of
-
-COLUMNS: Final = "what,place,classes,value,unit,since,source,locator,year,status,note"
+from .sourced import Citation, Register, units_of
 
 UNITS: Final = units_of("guarantees")
 """What is promised, with its unit: the legal guarantee on a new unit; what a repair under it adds, once; the guarantee
@@ -18,18 +15,12 @@ after the last unit of it was sold first; how soon they come."""
 
 
 @dataclass(frozen=True, slots=True)
-class Promise:
+class Promise(Citation):
     """One thing that a law promises."""
 
     value: float
     unit: str
-    since: datetime.date | None
-    """Day from which it holds; None where it has held for longer than anyone asks."""
-    source: Source
-    locator: str
-    year: int
-    status: str
-    note: str
+    since: datetime.date | None  # Day from which it holds; None where it has held for longer than anyone asks.
 
     def holds(self, day: datetime.date) -> bool:
         """Whether it holds on a day."""
@@ -45,21 +36,12 @@ def read_guarantees(
     """
     promises: dict[tuple[str, str, str], Promise] = {}
     for row in listed:
-        what, place = row.choice("what", UNITS), row.choice("place", places)
-        value, since = row.number("value"), row.cells["since"]
+        what, place, value = row.choice("what", UNITS), row.choice("place", places), row.number("value")
         if value < 0:
-            raise row.broken(Message("value must be 0 or more, got {value:g}", value))
-        try:
-            day = datetime.date.fromisoformat(since) if since else None
-        except ValueError:
-            raise row.broken(Message("since must be a day such as 2026-07-31, got {since!r}", since)) from None
-        unit, status = row.choice("unit", (UNITS[what],)), row.choice("status", STATUSES)
-        if status == "judgement":
-            row.text("note")
-        source, locator = register.source(row), row.text("locator")
-        promise = Promise(value, unit, day, source, locator, row.year(), status, row.cells["note"])
+            raise row.broken("value must be 0 or more, got {value:g}", value)
+        promise = Promise(value, row.choice("unit", (UNITS[what],)), row.day("since"), **register.cited(row))
         for kind in row.choices("classes", (*classes, ANY)):
             if (what, place, kind) in promises:
-                raise row.broken(Message("{what} of {kind} in {place} is listed twice", what, kind, place))
+                raise row.broken("{what} of {kind} in {place} is listed twice", what, kind, place)
             promises[what, place, kind] = promise
     return promises

@@ -25,8 +25,7 @@ ALL_ITEMS: Final = "all items"
 KINDS: Final = (APPLIANCES, WORK, ALL_ITEMS)
 """Kinds that can have an index of their own. Equipment sold with its work has none: no index of appliances holds it."""
 
-UNKNOWN: Final = "unknown"
-"""Price year of an amount whose money nobody told."""
+UNKNOWN: Final = "unknown"  # Price year of an amount whose money nobody told.
 
 _MONEY: Final[Mapping[str, str]] = {
     **dict.fromkeys(("price", "price_basic", "price_premium"), APPLIANCES),
@@ -103,7 +102,7 @@ def read_price_level(folder: Path, regions: tuple[str, ...], register: Register)
 
     def level(row: CsvRow) -> tuple[tuple[str, str, str], float]:
         region, kind, period = row.choice("region", regions), row.choice("kind", KINDS), period_of(row, "period")
-        figure = register.estimate(row, units.setdefault((region, kind), row.text("unit")), None, None)
+        figure = register.estimate(row, units.setdefault((region, kind), row.text("unit")))
         if period == UNKNOWN or figure.value <= 0:
             raise row.broken("needs a period, and a level above 0")
         return (region, kind, period), figure.value

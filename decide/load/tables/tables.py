@@ -9,7 +9,7 @@ import difflib
 import functools
 import itertools
 import math
-from collections.abc import Mapping, Set
+from collections.abc import Iterable, Iterator, Mapping, Set
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TypeVar
@@ -17,20 +17,14 @@ from typing import TypeVar
 from ...economics.case import PROPANE
 from ...errors import CaseError, DataError, Message, either
 from ..files.rows import ANY, CsvRow, keyed, rows
-from .fault_costs import COLUMNS as OF_FAULT_COSTS
-from .fault_costs import KINDS as KINDS
-from .fault_costs import FaultCost, read_fault_costs
-from .guarantees import COLUMNS as OF_GUARANTEES
-from .guarantees import Promise, read_guarantees
+from . import fault_costs, guarantees, vintages
 from .lives import aged
-from .price_level import INDEX_COLUMNS, PriceLevel, index_of, period_of, read_price_level
+from .price_level import PriceLevel, index_of, period_of, read_price_level
 from .sourced import STATUSES as STATUSES
 from .sourced import Estimate as Estimate
-from .sourced import Register, units_of
+from .sourced import Register, columns_of, units_of
 from .sourced import Source as Source
 from .sourced import data_dir as data_dir
-from .vintages import COLUMNS as OF_VINTAGES
-from .vintages import Vintage, read_vintages
 
 CURRENCIES: Mapping[str, str] = {"US": "USD", "EU": "EUR"}
 """The regions that the tables know, each with the money it pays in."""
@@ -41,14 +35,12 @@ WEIGHTS = ("first", "stop", "act", "note")
 DANGERS = ("gas", "shock", "fire", "burn", "crush", "illness", "money")
 """What a caution guards against, the most dangerous first; crush is all that falls, cuts or bursts."""
 
-DOING = ("look", "repair", "replace")
-"""What somebody is about to do."""
+DOING = ("look", "repair", "replace")  # What somebody is about to do.
 
 WHEN = ("now", "working", "afterwards")
 """When a caution counts: before anything else, while somebody works, once the work is done."""
 
-READERS = ("owner", "technician")
-"""Whom a caution may be for alone."""
+READERS = ("owner", "technician")  # Whom a caution may be for alone.
 
 PROHIBITABLE = ("repair", "leave", "use")
 """What a caution can rule out: the repair, living with the fault, using the unit before it is made safe."""
@@ -57,41 +49,26 @@ GROUPS = ("cooling", "laundry", "kitchen", "heating", "hot_water", "air")
 FUELS = ("electricity", "gas", "water")
 ENERGY = ("electricity", "gas")
 PRICED = (*ENERGY, PROPANE)
-"""What has a published price a kilowatt-hour; not all of it in every region."""
-"""The fuels that have a price a kilowatt-hour; that of water stands among the figures."""
+"""What has a published price a kilowatt-hour, not all of it in every region; that of water stands among the figures."""
 
-COLUMNS: Mapping[str, str] = {
-    "sources.csv": "key,citation,address,licence,note",
-    "classes.csv": "class,label,group,fuels,sold_installed,built_in,also,note",
-    "places.csv": "place,region,label",
-    "figures.csv": "class,region,quantity,value,low,high,unit,price_year,source,locator,year,status,note",
-    "energy_prices.csv": "place,region,currency,fuel,value,unit,basis,period,source,locator,year,status,note",
-    "price_index.csv": INDEX_COLUMNS,
-    "faults.csv": "fault,classes,label,spoils_food,sealed,kind,dead_in,note",
-    "fault_costs.csv": OF_FAULT_COSTS,
-    "guarantees.csv": OF_GUARANTEES,
-    "vintage_ratio.csv": OF_VINTAGES,
-    "cautions.csv": "id,words,classes,faults,not_faults,places,made_from,made_until,reader,when,doing,danger,who,"
-    "prohibits,weight,source,locator,year,status",
-    "safety_figures.csv": "figure,place,value,unit,source,locator,year,status,note",
-}
+COLUMNS: Mapping[str, str] = columns_of(
+    "sources", "classes", "places", "figures", "energy_prices", "price_index", "faults", "fault_costs", "guarantees",
+    "vintage_ratio", "cautions", "safety_figures",
+)  # fmt: skip
 """The files, each with its columns in order."""
 
 GRADES: Mapping[str, str] = {"usual": "price", "basic": "price_basic", "premium": "price_premium"}
 """Grades of a new unit, the usual first, each with the figure of its price."""
 
-TO_INSTALL = ("delivery", "installation", "haul_away")
-"""What a new unit costs besides its price and tax."""
+TO_INSTALL = ("delivery", "installation", "haul_away")  # What a new unit costs besides its price and tax.
 
 BASES: Mapping[str, str] = {"electricity": "", "gas": "gross", PROPANE: "gross"}
 """Whose heat a kilowatt-hour of a fuel counts: that of gas by its gross calorific value, as it is billed."""
 
-OWN = "own"
-"""The source of what is our own judgement."""
+OWN = "own"  # The source of what is our own judgement.
+CLOSE = 5  # How many ids are offered for one that is not known.
 
-CLOSE = 5
-"""How many ids are offered for one that is not known."""
-
+Key = TypeVar("Key")
 Found = TypeVar("Found")
 
 
@@ -108,13 +85,10 @@ class ApplianceClass:
     group: str
     fuels: tuple[str, ...]
     regions: tuple[str, ...]
-    also: tuple[str, ...]
-    """What people call it besides."""
+    also: tuple[str, ...]  # What people call it besides.
     note: str
-    sold_installed: tuple[str, ...] = ()
-    """Regions where people are quoted one price with the work in it."""
-    built_in: tuple[str, ...] = ()
-    """Further regions where it stays in the home when its people move out."""
+    sold_installed: tuple[str, ...] = ()  # Regions where people are quoted one price with the work in it.
+    built_in: tuple[str, ...] = ()  # Further regions where it stays in the home when its people move out.
 
     def stays_behind(self, region: str) -> bool:
         """Whether it stays in the home when its people move out: built in, put in by a trade, or its heating."""
@@ -142,12 +116,9 @@ class Fault:
     fault: str
     label: str
     classes: tuple[str, ...]
-    spoils_food: bool
-    """Whether food is lost by it."""
-    sealed: bool
-    """Whether its repair opens the refrigerant circuit and fills in a charge."""
-    kind: str
-    """One of KINDS."""
+    spoils_food: bool  # Whether food is lost by it.
+    sealed: bool  # Whether its repair opens the refrigerant circuit and fills in a charge.
+    kind: str  # One of `fault_costs.KINDS`.
     note: str
     dead_in: tuple[str, ...] = ()
     """Classes in which it leaves the unit dead; in others it still does some of its work, or may."""
@@ -162,21 +133,15 @@ class Caution:
     """Something to mind, who may do the work, and which of PROHIBITABLE it rules out."""
 
     id: str
-    words: str
-    """Key of its text in the language files."""
+    words: str  # Key of its text in the language files.
     classes: tuple[str, ...]
     faults: tuple[str, ...]
-    not_faults: tuple[str, ...]
-    """Faults with which it must not be said."""
-    places: tuple[str, ...]
-    """Regions, or states and countries in them."""
-    made: tuple[float, float]
-    """First and last year of manufacture. [year]"""
-    reader: str
-    """One of READERS, or '' for both."""
+    not_faults: tuple[str, ...]  # Faults with which it must not be said.
+    places: tuple[str, ...]  # Regions, or states and countries in them.
+    made: tuple[float, float]  # First and last year of manufacture. [year]
+    reader: str  # One of READERS, or '' for both.
     when: str
-    doing: tuple[str, ...]
-    """With which of DOING it goes."""
+    doing: tuple[str, ...]  # With which of DOING it goes.
     danger: str
     who: str
     prohibits: tuple[str, ...]
@@ -199,13 +164,11 @@ class Tables:
     figures: Mapping[tuple[str, str, str], Estimate]
     energy_prices: Mapping[tuple[str, str], Estimate]
     safety_figures: Mapping[tuple[str, str], Estimate]
-    level: PriceLevel
-    """Money that all amounts are in."""
-    fault_costs: Mapping[tuple[str, str], FaultCost]
-    """By fault and class; '*' for any class."""
-    promises: Mapping[tuple[str, str, str], Promise]
+    level: PriceLevel  # Money that all amounts are in.
+    fault_costs: Mapping[tuple[str, str], fault_costs.FaultCost]  # By fault and class; '*' for any class.
+    promises: Mapping[tuple[str, str, str], guarantees.Promise]
     """By what is promised, place and class; '*' for any class."""
-    vintages: Mapping[tuple[str, str, str], Vintage]
+    vintages: Mapping[tuple[str, str, str], vintages.Vintage]
     """By class, region and fuel; one that is not there used as new what it uses now, whenever it was made."""
 
     def kind(self, kind: str) -> ApplianceClass:
@@ -240,34 +203,14 @@ class Tables:
         return self.place(place).region
 
     def figure(self, quantity: str, kind: str, region: str) -> Estimate | None:
-        """Look up a figure of a class in a region.
+        """Look up a figure, one of UNITS, of a class in a region, or of '*' for one that belongs to no class.
 
-        The first that exists of: the class in the region, the class anywhere, the region, everywhere.
+        The first that exists of: the class in the region, the class anywhere, the region, everywhere. None where the
+        tables hold no such figure: a class uses none of a fuel that it is not fed with, and has no price in a region
+        where it is not sold.
 
-        Parameters
-        ----------
-        quantity
-            One of UNITS.
-        kind
-            Id of a class, or '*' for a figure that belongs to no class.
-        region
-            'US' or 'EU'.
+        Raises `CaseError`: unknown class or region; `DataError`: unknown quantity.
 
-        Returns
-        -------
-        Estimate | None
-            None where the tables hold no such figure: a class uses none of a fuel that it is not fed with, and
-            has no price in a region where it is not sold.
-
-        Raises
-        ------
-        CaseError
-            Unknown class or region.
-        DataError
-            Unknown quantity.
-
-        Examples
-        --------
         >>> life = tables().figure("mean_life", "refrigerator", "US")
         >>> life.value, life.unit, life.status
         (17.4, 'year', 'judgement')
@@ -277,11 +220,8 @@ class Tables:
         _check_region(region)
         if kind != ANY:
             self.kind(kind)
-        for holder in ((kind, region), (kind, ANY), (ANY, region), (ANY, ANY)):
-            found = self.figures.get((*holder, quantity))
-            if found is not None:
-                return found
-        return None
+        holders = ((kind, region), (kind, ANY), (ANY, region), (ANY, ANY))
+        return _first(self.figures, ((*holder, quantity) for holder in holders))
 
     def needed(self, quantity: str, kind: str, region: str) -> Estimate:
         """A figure that every class has; DataError where the tables hold none."""
@@ -326,17 +266,13 @@ class Tables:
             raise CaseError("fuel", "must be one of {known}, got {got}", ", ".join(priced), fuel)
         return self.energy_prices.get((place, fuel)) or self.energy_prices[region, fuel]
 
-    def promised(self, what: str, kind: str, place: str) -> Promise | None:
+    def promised(self, what: str, kind: str, place: str) -> guarantees.Promise | None:
         """Look up what the law of a place promises about a class; that of the region where the place has none.
 
         >>> tables().promised("guarantee", "dishwasher", "ES").value, tables().promised("guarantee", "*", "US-CA").value
         (3.0, 0.0)
         """
-        for holder in ((place, kind), (place, ANY), (self.region_of(place), kind), (self.region_of(place), ANY)):
-            found = self.promises.get((what, *holder))
-            if found is not None:
-                return found
-        return None
+        return _first(self.promises, itertools.product((what,), (place, self.region_of(place)), (kind, ANY)))
 
     def classes(self, region: str) -> tuple[ApplianceClass, ...]:
         """List the classes sold in a region, in the order of the file."""
@@ -386,7 +322,8 @@ class Tables:
         """
         region, possible = self.region_of(place), {known.fault: known for known in self.faults(kind)}
         if fault is not None:
-            _look_up(possible, fault, "appliance.fault", Message("known for this class: {known}", ", ".join(possible)))
+            listed = Message("known for this class: {known}", ", ".join(possible))
+            _look_up(possible, fault, "appliance.fault", listed, {})
         applicable_cautions = (
             caution
             for caution in self.all_cautions
@@ -404,27 +341,27 @@ def danger_rank(caution: Caution) -> tuple[int, int, int]:
     return WHEN.index(caution.when), min(WEIGHTS.index(caution.weight), 2), DANGERS.index(caution.danger)
 
 
+def _first(known: Mapping[Key, Found], keys: Iterable[Key]) -> Found | None:
+    return next((known[key] for key in keys if key in known), None)
+
+
 def _covers(ids: tuple[str, ...], wanted: str) -> bool:
     return ids == (ANY,) or wanted in ids
 
 
 def _check_region(region: str) -> None:
-    _look_up(CURRENCIES, region, "household.region", Message("known: {known}", ", ".join(CURRENCIES)))
+    _look_up(CURRENCIES, region, "household.region", Message("known: {known}", ", ".join(CURRENCIES)), {})
 
 
 def _look_up(
-    known: Mapping[str, Found],
-    wanted: str,
-    field: str,
-    otherwise: Message,
-    called: Mapping[str, tuple[str, ...]] | None = None,
+    known: Mapping[str, Found], wanted: str, field: str, otherwise: Message, called: Mapping[str, tuple[str, ...]]
 ) -> Found:
     """Look up by id; what is not known is refused, with the ids that are called so, or come close by id or by name."""
     if wanted in known:
         return known[wanted]
     names: dict[str, list[str]] = {}
     for key in known:
-        for name in dict.fromkeys(each.casefold() for each in (key, *(called or {}).get(key, ()))):
+        for name in dict.fromkeys(each.casefold() for each in (key, *called.get(key, ()))):
             names.setdefault(name, []).append(key)
     meant = str(wanted).casefold()
     close = [meant] if meant in names else difflib.get_close_matches(meant, names, n=CLOSE, cutoff=0.6)
@@ -448,32 +385,27 @@ def read_tables(folder: Path) -> Tables:
 
     Raises `DataError`: a row breaks the rules of its file; the message names the file and the line.
     """
-    register = Register(keyed(rows(folder / "sources.csv", COLUMNS["sources.csv"]), _source))
-    places = keyed(rows(folder / "places.csv", COLUMNS["places.csv"]), _place)
-    figure_rows = list(rows(folder / "figures.csv", COLUMNS["figures.csv"]))
+
+    def listed(name: str) -> Iterator[CsvRow]:
+        return rows(folder / f"{name}.csv", COLUMNS[f"{name}.csv"])
+
+    register = Register(keyed(listed("sources"), _source))
+    places = keyed(listed("places"), _place)
+    figure_rows = list(listed("figures"))
     sold = {(row.text("class"), row.text("region")) for row in figure_rows if row.text("quantity") == "price"}
-    classes = keyed(rows(folder / "classes.csv", COLUMNS["classes.csv"]), lambda row: _appliance_class(row, sold))
+    classes = keyed(listed("classes"), lambda row: _appliance_class(row, sold))
     level = read_price_level(folder, tuple(CURRENCIES), register)
-    listed = keyed(figure_rows, lambda row: _figure(row, classes, register, level))
-    figures = aged(listed, register.sources[OWN])
-    prices = keyed(
-        rows(folder / "energy_prices.csv", COLUMNS["energy_prices.csv"]),
-        lambda row: _energy_price(row, places, register),
-    )
-    faults = keyed(rows(folder / "faults.csv", COLUMNS["faults.csv"]), lambda row: _fault(row, classes))
-    cautions = keyed(
-        rows(folder / "cautions.csv", COLUMNS["cautions.csv"]),
-        lambda row: _caution(row, classes, faults, places.keys(), register),
-    )
-    safety = keyed(
-        rows(folder / "safety_figures.csv", COLUMNS["safety_figures.csv"]),
-        lambda row: _safety_figure(row, places, register),
-    )
+    published = keyed(figure_rows, lambda row: _figure(row, classes, register, level))
+    figures = aged(published, register.sources[OWN])
+    prices = keyed(listed("energy_prices"), lambda row: _energy_price(row, places, register))
+    faults = keyed(listed("faults"), lambda row: _fault(row, classes))
+    cautions = keyed(listed("cautions"), lambda row: _caution(row, classes, faults, places.keys(), register))
+    safety = keyed(listed("safety_figures"), lambda row: _safety_figure(row, places, register))
     held = {fault.fault: fault.classes for fault in faults.values()}
-    costs = read_fault_costs(rows(folder / "fault_costs.csv", OF_FAULT_COSTS), classes, held, register)
-    promises = read_guarantees(rows(folder / "guarantees.csv", OF_GUARANTEES), classes, places, register)
+    costs = fault_costs.read_fault_costs(listed("fault_costs"), classes, held, register)
+    promises = guarantees.read_guarantees(listed("guarantees"), classes, places, register)
     fuels = {kind.kind: kind.fuels for kind in classes.values()}
-    vintages = read_vintages(rows(folder / "vintage_ratio.csv", OF_VINTAGES), fuels, CURRENCIES, register)
+    of_vintages = vintages.read_vintages(listed("vintage_ratio"), fuels, CURRENCIES, register)
     for region, figure in itertools.product(CURRENCIES, SAFETY_UNITS):
         if (figure, region) not in safety:
             raise DataError("safety_figures.csv: no {figure} for the whole of {region}", figure, region)
@@ -493,13 +425,13 @@ def read_tables(folder: Path) -> Tables:
         level=level,
         fault_costs=costs,
         promises=promises,
-        vintages=vintages,
+        vintages=of_vintages,
     )
 
 
 def _safety_figure(row: CsvRow, places: Mapping[str, Place], register: Register) -> tuple[tuple[str, str], Estimate]:
     figure, place = row.choice("figure", SAFETY_UNITS), row.choice("place", places)
-    return (figure, place), register.estimate(row, SAFETY_UNITS[figure], None, None)
+    return (figure, place), register.estimate(row, SAFETY_UNITS[figure])
 
 
 def _source(row: CsvRow) -> tuple[str, Source]:
@@ -548,14 +480,14 @@ def _energy_price(row: CsvRow, places: Mapping[str, Place], register: Register) 
         raise row.broken("{place} lies in {region}, not in {other}", place, places[place].region, region)
     currency, fuel = row.choice("currency", (CURRENCIES[region],)), row.choice("fuel", PRICED)
     row.choice("basis", (BASES[fuel],))
-    figure = register.estimate(row, f"{currency}/kWh", None, None)
+    figure = register.estimate(row, f"{currency}/kWh")
     return (place, fuel), replace(figure, price_year=row.text("period"))
 
 
 def _fault(row: CsvRow, classes: Mapping[str, ApplianceClass]) -> tuple[str, Fault]:
     fault, listed = row.text("fault"), row.choices("classes", (*classes, ANY))
     spoils_food, sealed = (row.choice(name, ("yes", "no")) == "yes" for name in ("spoils_food", "sealed"))
-    kind = row.choice("kind", KINDS)
+    kind = row.choice("kind", fault_costs.KINDS)
     allowed = classes if listed == (ANY,) else listed
     dead_in = listed if row.cells["dead_in"] == ANY else row.choices("dead_in", allowed)
     return fault, Fault(fault, row.text("label"), listed, spoils_food, sealed, kind, row.text("note"), dead_in)

@@ -16,21 +16,16 @@ from ...economics.case import MONEY
 from ...errors import CaseError, Message
 from .vocabulary import plain, vocabulary
 
-LONGEST: Final = 40
-"""No number that a person means is longer than this. [character]"""
-
-CENTS: Final = 2
-"""Decimals of an amount of money."""
+LONGEST: Final = 40  # No number that a person means is longer than this. [character]
+CENTS: Final = 2  # Decimals of an amount of money.
 
 YEAR: Final = "year"
 SIGNS: Final = {"$": "USD", "\u20ac": "EUR"}
 """Signs of the moneys of the tables. Any other sign of money is of none of them."""
 
-_IN_A_YEAR: Final = {"year": 1, "month": 12}
-"""How many of a span of time make a year."""
+_IN_A_YEAR: Final = {"year": 1, "month": 12}  # How many of a span of time make a year.
 _WORDS: Final = re.compile(r"[^\W\d_]+\.?(?: [^\W\d_]+\.?)*")
-_SPLIT: Final = re.compile(r"[0-9] *[^0-9.,' ]+[^0-9]*[0-9]")
-"""A number with something else inside."""
+_SPLIT: Final = re.compile(r"[0-9] *[^0-9.,' ]+[^0-9]*[0-9]")  # A number with something else inside.
 _KEYS: Final = str.maketrans({"\u2019": "'", "\u2212": "-", "\u2013": "-", "\u2014": "-"})
 """An apostrophe, a minus and dashes that keyboards of phones put in by themselves."""
 _DASH_FOR_CENTS: Final = re.compile(r"[.,]-*$")
@@ -80,40 +75,16 @@ class ForeignMoney(CaseError):
 
 
 def typed_number(text: str, field: str, locale: str | None = None, unit: str = "", currency: str = "") -> float:
-    """Read a number as a person typed it, or refuse it; a percent sign makes it a share.
+    """Read a number as a person typed it, or refuse it; a percent sign makes it a share: 3 % is 0.03.
 
-    Parameters
-    ----------
-    text
-        What was typed. Signs and names of money and spaces around it are passed over; years may be said, or months.
-    field
-        Dotted path of the input, for the error.
-    locale
-        Where people write as the typist does, such as 'en_US'. It decides only what else would be ambiguous: a lone
-        mark before three digits.
-    unit
-        Unit of the input as `case.py` declares it; an amount of `money` has two decimals at most.
-    currency
-        Money of the place; a sign or a name of another is refused. Without one, any is passed over.
+    Signs and names of money and spaces around it are passed over; years may be said, or months. `field` is the dotted
+    path of the input, for the error. `locale` is where people write as the typist does, such as 'en_US': it decides
+    only what else would be ambiguous, a lone mark before three digits. `unit` is that of the input as `case.py`
+    declares it; an amount of `money` has two decimals at most. `currency` is the money of the place; a sign or a name
+    of another is refused, and without one any is passed over.
 
-    Returns
-    -------
-    float
-        The number; 3 % is 0.03.
+    Raises `NoNumber`, `TwoReadings`, `TooFine` or `ForeignMoney`.
 
-    Raises
-    ------
-    NoNumber
-        What was typed is no number.
-    TwoReadings
-        It is two.
-    TooFine
-        It is money, and finer than money is.
-    ForeignMoney
-        It is in another money than that of the place.
-
-    Examples
-    --------
     >>> typed_number("7,5", "repair.quote"), typed_number("€ 1.234,50", "repair.quote")
     (7.5, 1234.5)
     >>> typed_number("1,234", "repair.quote", "en_US"), typed_number("3 %", "household.rate")

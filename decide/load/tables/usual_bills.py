@@ -5,11 +5,11 @@ A bill is the visit, the parts and the hours of a cause. Causes that an owner me
 
 import functools
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
-from ...diagnosis.bills import RepairBills, bills_of
-from ...diagnosis.expected_bill import Bill
+from ...diagnosis.expected_bill import Bill, law_of_bills
 from ...errors import DataError
 from ..files.rows import ANY
 from .sourced import Estimate
@@ -17,8 +17,7 @@ from .symptoms import OWNER, Cause, symptoms
 from .tables import CURRENCIES, OWN, Tables, tables
 
 UNMENDABLE = "unmendable"
-OTHER = "other"
-"""The fault that is none of the others: any of them may be behind it."""
+OTHER = "other"  # The fault that is none of the others: any of them may be behind it.
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,10 +25,8 @@ class UsualQuote:
     """What a repair of a fault usually comes to. [money]"""
 
     median: float
-    low: float
-    """One in ten is below."""
-    high: float
-    """One in ten is above."""
+    low: float  # One in ten is below.
+    high: float  # One in ten is above.
 
     def far(self, quote: float, times: float) -> bool:
         """Whether a quote lies so far outside that it is asked about: below low / times or above high x times."""
@@ -38,11 +35,11 @@ class UsualQuote:
 
 @dataclass(frozen=True, slots=True)
 class LaterBills:
-    """The law of a class's later bills, with the figures it is noted by."""
+    """The law of a class's later bills, a lognormal."""
 
-    bills: RepairBills
     median: Estimate
-    spread: Estimate
+    spread: Estimate  # Standard deviation of the logarithm. [-]
+    unmendable: float  # Share of failures that no repair ends. [-]
 
 
 Paid = tuple[float, str, tuple[float, float], tuple[float, float]]
@@ -113,17 +110,15 @@ def _mended(fault: str) -> bool:
 
 @functools.cache
 def _later_bills(kind: str, region: str, fee: Estimate, rate: Estimate) -> LaterBills:
-    paid, at = list(_paid(kind, region)), list[RepairBills]()
+    paid = list(_paid(kind, region))
     weights, mended = [each[0] for each in paid], [_mended(each[1]) for each in paid]
-    for end in ("value", "low", "high"):
-        asks = (getattr(each, end) or each.value for each in (fee, rate))
-        bill = _bill(paid, *asks)
-        at.append(bills_of(weights, list(bill.low), list(bill.high), mended))
+    bills = [
+        _bill(paid, *(getattr(each, end) or each.value for each in (fee, rate))) for end in ("value", "low", "high")
+    ]
+    (median, spread, unmendable), low, high = (law_of_bills(weights, each.low, each.high, mended) for each in bills)
     where = "symptoms.csv and causes.csv"
     asked = f"visit {fee.value:g}, {rate.value:g} an hour, parts"
     note = f"from the causes behind the failures of the class ({asked}): {where}"
-    common = {
-        "source": tables().sources[OWN], "locator": where, "year": fee.year, "status": "judgement", "note": note,
-    }  # fmt: skip
-    median = Estimate(at[0].median, at[1].median, at[2].median, CURRENCIES[region], **common)  # type: ignore[arg-type]
-    return LaterBills(at[0], median, Estimate(at[0].spread, None, None, "-", **common))  # type: ignore[arg-type]
+    cited: dict[str, Any] = {"source": tables().sources[OWN], "locator": where, "status": "judgement", "note": note}
+    money = Estimate(median, low[0], high[0], CURRENCIES[region], year=fee.year, **cited)
+    return LaterBills(money, Estimate(spread, None, None, "-", year=fee.year, **cited), unmendable)

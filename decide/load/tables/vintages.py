@@ -2,7 +2,6 @@
 
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
-from typing import Final
 
 import numpy as np
 
@@ -10,10 +9,7 @@ from ...arrays import Number
 from ..files.rows import CsvRow
 from .sourced import Estimate, Register
 
-COLUMNS: Final = "class,region,fuel,made,value,unit,source,locator,year,status,note"
-
-Key = tuple[str, str, str]
-"""Class, region and fuel."""
+Key = tuple[str, str, str]  # Class, region and fuel.
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,17 +40,15 @@ def read_vintages(
 ) -> dict[Key, Vintage]:
     """Read the ratios of each class, region and fuel; `fuels` are those of each class.
 
-    Raises
-    ------
-    DataError
-        An unknown class, region or fuel, years out of order, a ratio that is below 1 or rises, or a last one above 1.
+    Raises `DataError`: an unknown class, region or fuel, years out of order, a ratio below 1 or that rises, or a last
+    one above 1.
     """
     found: dict[Key, list[tuple[float, Estimate]]] = {}
     last: dict[Key, CsvRow] = {}
     for row in listed:
         kind, region = row.choice("class", fuels), row.choice("region", regions)
         key = kind, region, row.choice("fuel", fuels[kind])
-        made, point = row.number("made"), register.estimate(row, "-", None, None)
+        made, point = row.number("made"), register.estimate(row, "-")
         before = found.setdefault(key, [])
         if before and made == before[-1][0]:
             raise row.broken("{key} is listed twice", f"{' '.join(key)} {made:g}")

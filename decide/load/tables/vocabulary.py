@@ -23,13 +23,9 @@ ROLES: Final = (
 """What a column of a job book can hold."""
 
 COLUMNS: Final = "kind,meaning,language,words"
-LIKE: Final = 0.86
-"""Likeness of spelling from which a word is taken for another: one slip in a word of seven letters."""
-SHORTEST_SLIP: Final = 5
-"""Shorter words are one slip away from too many others. [character]"""
-
-Words = Mapping[str, frozenset[str]]
-"""What each word may mean."""
+LIKE: Final = 0.86  # Likeness of spelling from which a word is taken for another: one slip in a word of seven letters.
+SHORTEST_SLIP: Final = 5  # Shorter words are one slip away from too many others. [character]
+Words = Mapping[str, frozenset[str]]  # What each word may mean.
 
 
 @functools.lru_cache(maxsize=200_000)

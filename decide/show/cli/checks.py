@@ -241,7 +241,7 @@ def diagnosis_data(diagnosis: "Diagnosis", found: str | None = None) -> dict[str
                 "chance": float(diagnosis.chance[step]),
                 "reached": float(diagnosis.plan.reached[place]),
                 **attributes(links[step].cause, "who", "minutes"),
-                "check_cost": float(diagnosis.check_cost[step]),
+                "check_cost": float(diagnosis.looking.check_cost[step]),
                 **{f"repair_{name}": _price(diagnosis, end, step) for name, end in ends.items()},
                 "after": list(links[step].after),
             }

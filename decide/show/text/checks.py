@@ -44,7 +44,7 @@ def check_rows(words: Words, diagnosis: Diagnosis) -> list[CheckRow]:
 
 def _row(words: Words, diagnosis: Diagnosis, step: int) -> CheckRow:
     link = diagnosis.symptom.links[step]
-    cause, cost = link.cause, float(diagnosis.check_cost[step])
+    cause, cost = link.cause, float(diagnosis.looking.check_cost[step])
     waits = [each for each in diagnosis.symptom.links if each.cause.cause in link.after]
     names = "; ".join(cause_name(words, each.cause) for each in waits)
     return CheckRow(
