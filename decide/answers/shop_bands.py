@@ -37,7 +37,7 @@ from ..shop.bands import (
 )
 from ..shop.jobs import DECLINED, LEFT, REPAIRED, REPLACED, Jobs
 from ..shop.losses import Losses, losses_of
-from ..shop.quoting import FeeTerms, credited, waived
+from ..shop.quoting import TERMS, FeeTerms
 from ..shop.warranty import EarlyFailure, callbacks, calls_of_any_kind
 from ..shop.weigh_jobs import credit_of, weigh_jobs
 from .shop_quote import judged_curves
@@ -147,7 +147,14 @@ def shop_bands(jobs: Jobs, place: str, practice: Practice, reference: Tables) ->
     regrets = regrets_of(used.quote, limit, share * price, practice.attention)
     score, of_price = share_of_limit(used.quote, limit), used.quote / price
     bands, by_age = best_bands(score, regrets), tuple(bands_by_age(of_price, regrets, used.age))
-    offers = _offers(used, limit, price, share, practice, reference.usual("sales_tax", place).value)
+    offers = Offers(
+        quote=used.quote,
+        terms=FeeTerms(at_visit=np.nan_to_num(used.fee), credit=credit_of(used)),
+        limit=limit,
+        new_price=price,
+        age=used.age,
+        kept=used.quote / (1 + reference.usual("sales_tax", place).value) * (1 - practice.cost),
+    )
     answers, region = answers_of(used, offers.excess), reference.region_of(place)
     curves, fit, why = _curves(answers, reference)
     return ShopBands(
@@ -223,20 +230,6 @@ def _thumbs(jobs: Jobs, price: Floats, regrets: Regrets, place: str, reference: 
     )
 
 
-def _offers(jobs: Jobs, limit: Floats, price: Floats, share: Floats, practice: Practice, tax: float) -> Offers:
-    """The quotes of the book, with the fee as the book has it."""
-    lines = jobs.quote / (1 + tax)
-    return Offers(
-        quote=jobs.quote,
-        terms=FeeTerms(at_visit=np.nan_to_num(jobs.fee), credit=credit_of(jobs)),
-        limit=limit,
-        spread=share * price,
-        new_price=price,
-        age=jobs.age,
-        kept=lines * (1 - practice.cost),
-    )
-
-
 def _curves(answers: Answers, reference: Tables) -> tuple[tuple[Curve, ...], Fit | None, str]:
     """The curve of the shop's own customers; judged ones, and why, where the book cannot tell."""
     try:
@@ -261,7 +254,7 @@ def _what_ifs(
     then: dict[str, tuple[Offers, Offers]] = {}
     if labour is not None:
         then["labour"] = now, at_labour_rate(now, labour, 1 + practice.dearer, tax)
-    then |= {name: (charging, under_terms(now, way(fee))) for name, way in (("credited", credited), ("waived", waived))}
+    then |= {way: (charging, under_terms(now, TERMS[way](fee))) for way in ("credited", "waived")}
     then["warranty"] = now, with_warranty(now, longer - usual, redo)
     then["whole"] = now, with_warranty(now, whole - usual, redo)
     return {name: what_if(*pair, curves) for name, pair in then.items()}

@@ -58,39 +58,29 @@ def quote(
     json: Json = False,
 ) -> None:
     """Build a quote and hold it to the limit of a case."""
-    from ...answers.shop_quote import TERMS, quote_for, without_margins
+    from ...answers.shop_quote import quote_of_shop
     from ...load.cases.case_file import complete
     from ...load.tables.tables import tables
-    from ...shop.quoting import ByTheHour, FlatRate, SalesTax, Work
+    from ...shop.quoting import TERMS
     from ..terminal.shop import quote_data, show_quote
     from ..text.words import Words
 
     way = _choice("--fee-terms", fee_terms, TERMS)
-    entries = entries_of(case)
-    filled = complete(entries, tables_with(figures), case.parent)
+    filled = complete(entries_of(case), tables_with(figures), case.parent)
     asked = filled.case
-    usual = tables().usual("labour_rate", asked.household.region)
-    assumed, rate = rate is None and hours > 0, usual.value if rate is None else rate
-    work = Work(
-        parts=parts,
-        hours=hours,
-        hour_cost=rate if hour_cost is None else hour_cost,
-        way_cost=trip if way_cost is None else way_cost,
-        overhead=overhead,
-    )
-    also = {"markup": markup, "trip": trip}
-    charges = ByTheHour(rate=rate, **also) if flat is None else FlatRate(labour=flat, **also)
-    on_labour = tax if tax_labour is None else tax_labour
-    taxed = SalesTax(parts=tax, labour=on_labour, trip=on_labour)
-    found = quote_for(filled, work, charges, taxed, fee, way, margin, warranty)
-    if hour_cost is None and margin is None:
-        found = without_margins(found)
+    typed = {
+        "parts": parts, "markup": markup, "hours": hours, "rate": rate, "flat": flat, "trip": trip, "margin": margin,
+        "hour_cost": hour_cost, "way_cost": way_cost, "overhead": overhead, "tax": tax, "tax_labour": tax_labour,
+        "fee": fee, "days": warranty,
+    }  # fmt: skip
+    found = quote_of_shop(filled, {name: value for name, value in typed.items() if value is not None}, way)
     if json:
         print_json(quote_data(found))
     else:
         words = Words.for_household(asked.household)
         show_quote(words, found)
-        if assumed:
+        if rate is None and hours > 0:
+            usual = tables().usual("labour_rate", asked.household.region)
             facts = {"rate": words.money(usual.value, found.currency), "status": words.status(usual.status)}
             typer.echo(words.say("quoting.usual_rate", **facts))
 

@@ -7,14 +7,13 @@ import math
 
 import streamlit as st
 
-from ....answers.shop_quote import ShopQuote, quote_for, without_margins
+from ....answers.shop_quote import ShopQuote, quote_of_shop
 from ....economics.case import Case
 from ....errors import CaseError, MendpointError
 from ....load.cases.case_file import complete, set_entry
 from ....load.cases.filled import Filled
 from ....load.tables.tables import Tables, tables
 from ....load.tables.typed import as_typed
-from ....shop.quoting import ByTheHour, FlatRate, SalesTax, Work
 from ...text.phrases import rounded
 from ...text.shop import fee_rows, shop_text, verdict_text
 from ...text.words import Words
@@ -157,40 +156,14 @@ def _tell(words: Words, question: Question, case: Filled | MendpointError | None
             say_text("sentence", words.say("shop_quotes.nothing_charged"))
         return
     try:
-        found = built(words, case, entered, _is_flat(), st.session_state[key_of("way")])
+        typed = {**entered.values, "flat": entered.values.get("flat", 0.0)}
+        if not _is_flat():
+            del typed["flat"]
+        found = quote_of_shop(case, typed, st.session_state[key_of("way")])
     except MendpointError as error:
         say_error(words, error, "shop_quote")
         return
     _say_quote(words, found, entered)
-
-
-def built(words: Words, case: Filled, entered: Entered, flat: bool, way: str) -> ShopQuote:
-    """The quote for a case from what was typed; what was not is as at the command: nothing, or the usual.
-
-    Raises
-    ------
-    CaseError
-        A figure out of bounds.
-    """
-    typed = entered.values
-    rate, trip, markup = (
-        typed.get("rate", tables().usual("labour_rate", words.region).value),
-        typed.get("trip", 0.0),
-        typed.get("markup"),
-    )
-    work = Work(
-        parts=typed.get("parts", 0.0),
-        hours=typed.get("hours", 0.0),
-        hour_cost=typed.get("hour_cost", rate),
-        way_cost=typed.get("way_cost", trip),
-        overhead=typed.get("overhead", 0.0),
-    )
-    by_time = ByTheHour(markup=markup or 0.0, rate=rate, trip=trip)
-    charges = FlatRate(markup=markup or 0.0, labour=typed.get("flat", 0.0), trip=trip) if flat else by_time
-    on_labour = typed.get("tax_labour", typed.get("tax", 0.0))
-    tax = SalesTax(parts=typed.get("tax", 0.0), labour=on_labour, trip=on_labour)
-    found = quote_for(case, work, charges, tax, typed.get("fee", 0.0), way, typed.get("margin"), typed.get("days"))
-    return found if typed.keys() & {"hour_cost", "margin"} else without_margins(found)
 
 
 def _say_waiting(words: Words, errors: int) -> None:
