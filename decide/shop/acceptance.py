@@ -57,19 +57,8 @@ class Curve:
     """[1/year]"""
 
     def chance(self, excess: Number, age: Number = 0.0) -> Number:
-        """Chance that a quote so far above the limit is accepted.
+        """Chance that a quote is accepted whose excess, a share of the price of new, is so much, at an age [year]. [-]
 
-        Parameters
-        ----------
-        excess : (incremental price - limit) / price of new, shape (...) [-]
-        age : of the unit, shape (...) [year]
-
-        Returns
-        -------
-        chance : shape (...) [-]
-
-        Examples
-        --------
         >>> round(float(Curve(0.0, -8.0).chance(0.1)), 3)
         0.31
         """
@@ -101,26 +90,11 @@ class Fit:
 
 
 def logistic(predictors: Floats, accepted: NDArray[np.bool_]) -> Fit:
-    """Fit a logistic regression by greatest likelihood.
+    """Fit a logistic regression by greatest likelihood; `predictors` of shape (n, k).
 
-    Parameters
-    ----------
-    predictors : shape (n, k) [-]
-    accepted : shape (n) [-]
+    A predictor that is not finite raises `OutOfRange`; `NoSolution`: a line tells all accepted from all declined, or a
+    predictor is the same in all records, so that there is no fit.
 
-    Returns
-    -------
-    fit : level first [-]
-
-    Raises
-    ------
-    OutOfRange
-        A predictor that is not finite.
-    NoSolution
-        A line tells all accepted from all declined, or a predictor is the same in all records: there is no fit.
-
-    Examples
-    --------
     >>> fit = logistic(np.array([[0.0], [0.0], [1.0], [1.0], [1.0]]), np.array([True, False, True, True, False]))
     >>> [round(float(each), 4) + 0.0 for each in fit.coefficients]  # even odds at 0, two to one at 1
     [0.0, 0.6931]
@@ -195,12 +169,9 @@ class Answers:
 
 
 def answers_of(jobs: Jobs, excess: Floats) -> Answers:
-    """The answered quotes of a book whose excess and age are known; open ones tell nothing yet. Excess: shape (jobs).
+    """The answered quotes of a book whose excess, shape (jobs), and age are known; open ones tell nothing yet.
 
-    Raises
-    ------
-    CaseError
-        There is not one excess a job.
+    Raises `CaseError`: there is not one excess a job.
     """
     if np.shape(excess) != (len(jobs),):
         raise CaseError("excess", "must have one entry a job ({n}), got {got}", len(jobs), np.shape(excess))
@@ -211,13 +182,8 @@ def answers_of(jobs: Jobs, excess: Floats) -> Answers:
 def fitted(answers: Answers) -> tuple[Curve, Fit]:
     """The curve of the shop's own customers.
 
-    Raises
-    ------
-    NoSolution
-        Too few records of the rarer answer, or a line tells the two answers apart.
+    Raises `NoSolution`: too few records of the rarer answer, or a line tells the two answers apart.
 
-    Examples
-    --------
     >>> excess, age = np.tile([-0.2, 0.0, 0.2], 30), np.repeat([4.0, 9.0], 45)
     >>> accepted = np.arange(90) % 6 < 3
     >>> curve, fit = fitted(Answers(excess, age, accepted))

@@ -72,16 +72,7 @@ class Tally:
 
 
 def tally_of(jobs: Jobs, weighed: WeighedJobs) -> Tally:
-    """Add up weighed jobs.
-
-    Parameters
-    ----------
-    jobs, weighed : shape (jobs,) [-]
-
-    Returns
-    -------
-    tally : add those of further jobs to it [-]
-    """
+    """Add up weighed jobs, shape (jobs,); tallies of further jobs are added to it."""
     band = band_of(jobs.age)
     cell = jobs.kind.astype(np.int64) * BANDS + band
     place, shape = cell * len(DECISIONS) + jobs.decision, (len(jobs.kinds), BANDS, len(DECISIONS))
@@ -134,15 +125,9 @@ def _histogram(share: Floats, cell: NDArray[np.int64], kinds: int) -> Floats:
 
 
 def quantile_share(counts: Floats, below: float) -> float:
-    """The share that so many of those in a histogram lie below, straight within its cell; NaN for none. [share]
+    """The share that so many (0 to 1) of those in a histogram lie below, straight within its cell; NaN for none.
+    [share]
 
-    Parameters
-    ----------
-    counts : jobs by cell of `SHARE_EDGES`, shape (cells,) [-]
-    below : how many of them, 0 to 1 [share]
-
-    Examples
-    --------
     >>> counts = np.zeros(800)
     >>> counts[500:502] = 10
     >>> round(quantile_share(counts, 0.5), 3), round(quantile_share(counts, 0.25), 4)
@@ -173,7 +158,6 @@ class SummaryLine:
     refused: int
     not_weighed: int
     mean_limit: float
-    """[money]"""
     mean_price: float
     """Of a new unit, one for each job with a limit. [money]"""
     median_limit_share: float
@@ -181,7 +165,6 @@ class SummaryLine:
     quoted: int
     """Jobs with a quote and a limit."""
     mean_quote: float
-    """[money]"""
     above: int
     """Quotes above the limit."""
     paid_above: int
@@ -210,15 +193,7 @@ class SummaryLine:
 
 
 def part(tally: Tally, kind: str | None = None, band: int | None = None, *decisions: str) -> SummaryLine:
-    """One line of a summary: a class or all, a band of age or all, and some decisions or all.
-
-    Parameters
-    ----------
-    tally : of a whole book
-    kind : class, one of `tally.kinds`
-    band : index of the band of age, as `band_of` gives it
-    decisions : out of `DECISIONS`
-    """
+    """One line of a summary: a class or all, a band of age (by its index) or all, and some decisions or all."""
     kinds = [tally.kinds.index(kind)] if kind is not None else list(range(len(tally.kinds)))
     bands = [band] if band is not None else list(range(BANDS))
     chosen = [DECISIONS.index(decision) for decision in decisions or DECISIONS]

@@ -75,23 +75,10 @@ class EarlyFailure:
 def callbacks_by(law: Law, length: float, steps: int = STEPS) -> Floats:
     """Expected callbacks by the end of each of so many equal steps of a warranty, redone fixes counted.
 
-    Parameters
-    ----------
-    law : chance that a fix has come back by a time [-]
-    length : of the warranty, counted from the first repair [day]
-    steps : into how many steps it is cut [-]
+    `law` is the chance that a fix has come back by a time, `length` that of the warranty from the first repair [day].
+    Gives 0 and then one entry a step, shape (..., steps + 1) [-]. A length outside 0 to 3,650 days, or a law that
+    leaves the interval from 0 to 1, raises `OutOfRange`.
 
-    Returns
-    -------
-    callbacks : 0 and then one entry a step, shape (..., steps + 1) [-]
-
-    Raises
-    ------
-    OutOfRange
-        A length below 0 or above 3,650 days, or a law that leaves the interval from 0 to 1.
-
-    Examples
-    --------
     >>> monthly = callbacks_by(lambda days: -np.expm1(-days / 100.0), 90.0)  # no memory: 1 in 100 days on average
     >>> round(float(monthly[-1]), 4)
     0.9
@@ -112,12 +99,8 @@ def callbacks_by(law: Law, length: float, steps: int = STEPS) -> Floats:
 
 
 def callbacks(law: Law, length: float) -> Number:
-    """Expected callbacks over a warranty that ends a fixed time after the first repair, M. [-]
+    """Expected callbacks over a warranty that ends a fixed time after the first repair, M; else as `callbacks_by`. [-]
 
-    Parameters and what it raises are as in `callbacks_by`.
-
-    Examples
-    --------
     >>> round(float(callbacks(EarlyFailure(0.9, 30.0), 90.0)), 4)  # 0.1 + 0.1^2 + ...
     0.1111
     """
@@ -125,21 +108,11 @@ def callbacks(law: Law, length: float) -> Number:
 
 
 def calls_of_any_kind(law: Law, unit: Life, age: Number, length: float) -> Number:
-    """Expected free repairs if other failures of the unit are covered as well, N.
+    """Expected free repairs if other failures of the unit are covered as well, N. [-]
 
-    Parameters
-    ----------
-    law : chance that a fix has come back by a time [-]
-    unit : law of the unit's own failures; a repair leaves its age as it was, shape (...) [-]
-    age : of the unit today, shape (...) [year]
-    length : of the warranty [day]
+    `unit` is the law of the unit's own failures, `age` [year] its age today, which a repair leaves as it was; `length`
+    [day].
 
-    Returns
-    -------
-    repairs : shape (...) [-]
-
-    Examples
-    --------
     >>> from decide.finance.life import Weibull
     >>> round(float(calls_of_any_kind(EarlyFailure(0.9, 30.0), Weibull(1.0, 10.0), 8.0, 365.25)), 4)
     0.2217
@@ -170,30 +143,13 @@ class WarrantyWorth:
 def worth_of(
     repairs: Number, redo_cost: Number, quote: Number, limit: Number = math.inf, tax_rate: Number = 0.0
 ) -> WarrantyWorth:
-    """Price a free-repair warranty by the repairs to expect under it.
+    """Price a free-repair warranty by the repairs to expect under it. Amounts of shape (...). [money]
 
-    A customer without a warranty pays for the repair anew, if it is worth it: what is spared each time is the lesser of
-    quote and repair limit.
+    `redo_cost` is what a repair costs the shop, `quote` what the customer would pay for it, `tax_rate` [-] that on what
+    is added to the quote. A customer without a warranty pays for the repair anew, if it is worth it: what is spared
+    each time is the lesser of quote and repair limit. An amount or number below 0, or a rate outside 0 to 0.5, raises
+    `OutOfRange`.
 
-    Parameters
-    ----------
-    repairs : free repairs to expect, shape (...) [-]
-    redo_cost : what one costs the shop, shape (...) [money]
-    quote : what the customer would pay for it, shape (...) [money]
-    limit : highest quote worth paying; infinite: any, shape (...) [money]
-    tax_rate : on what is added to the quote, shape (...) [-]
-
-    Returns
-    -------
-    worth : shape (...) [money]
-
-    Raises
-    ------
-    OutOfRange
-        An amount or number of repairs below 0, a tax rate outside 0 to 0.5, or NaN.
-
-    Examples
-    --------
     >>> worth = worth_of(callbacks(EarlyFailure(0.9, 30.0), 90.0), redo_cost=150.0, quote=320.0, limit=300.0)
     >>> round(float(worth.cost), 2), round(float(worth.gain), 2)
     (16.67, 33.33)
