@@ -58,10 +58,7 @@ class JobBook:
 def open_book(source: Path | bytes, name: str, sheet: str | None = None) -> JobBook:
     """Open a job book, from a file or from what was uploaded; the name is for messages only.
 
-    Raises
-    ------
-    ReadError
-        The file is too large, damaged, packed to do harm, or no book at all; says which.
+    `ReadError`: the file is too large, damaged, packed to do harm, or no book at all; says which.
     """
     try:
         if isinstance(source, bytes):
@@ -92,15 +89,8 @@ def open_book(source: Path | bytes, name: str, sheet: str | None = None) -> JobB
 def mended(book: JobBook, again: JobBook) -> JobBook:
     """A book in which rows that were skipped stand as somebody mended them.
 
-    Parameters
-    ----------
-    book : as it was opened
-    again : the skipped rows as `jobs` writes them, mended: the book's own columns, then the line of each row
-
-    Raises
-    ------
-    ReadError
-        Its columns are not those of the book, or a line is no number.
+    `again` holds them as `jobs` writes them: the book's own columns, then the line of each row. `ReadError`: its
+    columns are not those of the book, or a line is no number.
     """
     size = len(book.header)
     if again.header[:size] != book.header or len(again.header) <= size:

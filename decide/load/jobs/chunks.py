@@ -143,10 +143,7 @@ def series(cells: Any) -> "Text":
 def resized(chunks: Iterable[TextChunk], size: int, name: str, most: int) -> Iterator[TextChunk]:
     """Cut and join chunks to a size, so that memory does not hang on how a file was written.
 
-    Raises
-    ------
-    ReadError
-        A cell is too long, or the cells come to more bytes than `most`.
+    `ReadError`: a cell is too long, or the cells come to more bytes than `most`.
     """
     held: list[TextChunk] = []
     count = room = came = 0

@@ -118,10 +118,7 @@ def guess_mapping(book: JobBook, place: str = "US") -> ColumnMapping:
 def looked_over(book: JobBook, mapping: ColumnMapping) -> ColumnMapping:
     """Look a book over by a mapping: what it leaves open is guessed where that is certain, and told where it is not.
 
-    Raises
-    ------
-    ReadError
-        The mapping names a column that the book has not.
+    `ReadError`: the mapping names a column that the book has not.
     """
     region = tables().region_of(mapping.place)
     for role, name in mapping.columns.items():

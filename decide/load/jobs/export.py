@@ -40,13 +40,7 @@ def neutralised(text: str) -> str:
 
 
 def write_table(path: Path, rows: Sequence[Mapping[str, object]], over: bool = True) -> None:
-    """Write a few rows of one form as CSV, in plain numbers; text is made harmless.
-
-    Raises
-    ------
-    ReadError
-        The file cannot be written.
-    """
+    """Write a few rows of one form as CSV, in plain numbers, its text made harmless; `ReadError` where it cannot."""
     plain = [{name: neutralised(cell) if isinstance(cell, str) else cell for name, cell in row.items()} for row in rows]
     text = io.StringIO(newline="")
     writer = csv.DictWriter(text, list(plain[0]))  # its own line end has a return in it: a cell that has one is quoted

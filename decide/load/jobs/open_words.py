@@ -55,10 +55,7 @@ def write_open(path: Path, words: Sequence[OpenWord], over: bool = True) -> None
 def read_answers(path: Path, mapping: ColumnMapping) -> ColumnMapping:
     """A mapping with the words as answered: an id, `-` for a word that says nothing; a blank answers nothing.
 
-    Raises
-    ------
-    ReadError
-        The table lacks a column, or an answer is none that the role can have.
+    `ReadError`: the table lacks a column, or an answer is none that the role can have.
     """
     book = open_book(path, path.name)
     lacking = [name for name in ("role", "word", "means") if name not in book.header]

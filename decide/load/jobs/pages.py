@@ -43,14 +43,9 @@ class Pages:
 
 
 def looked_at(file: IO[bytes], about: Any, name: str) -> Pages:
-    """Look at every page of a Parquet file, by its metadata.
+    """Look at every page of a Parquet file, by its metadata; `ReadError` for pages too large, too many, or of any size.
 
-    Raises
-    ------
-    ReadError
-        Pages too large or too many, or written in a way that may come to any size.
-    ValueError, IndexError
-        The file is damaged.
+    A damaged file raises `ValueError` or `IndexError`.
     """
     widest = unpacked = count = 0
     for group in map(about.row_group, range(about.num_row_groups)):

@@ -12,12 +12,12 @@ skipped: one of the two is wrong, and nobody can tell which.
 """
 
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from functools import lru_cache
 from hashlib import blake2b
 from pathlib import Path
-from typing import TYPE_CHECKING, Final, NamedTuple
+from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -37,7 +37,7 @@ from .columns import ColumnMapping
 from .coverage import Coverage, OpenCell, counted
 from .lines import job_chunks
 from .numbers import numbers_of
-from .words import IGNORE, MISSING, OTHER, TWO_CLASSES, UNKNOWN_WORD, fault_of, kind_of, means_nothing
+from .words import IGNORE, MISSING, OTHER, UNKNOWN_WORD, fault_of, kind_of, means_nothing
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -124,12 +124,8 @@ class ReadChunk(NamedTuple):
 def jobs_of(chunk: TextChunk, mapping: ColumnMapping) -> tuple[Jobs, tuple[RejectedRow, ...]]:
     """Read a chunk of a book by a mapping: the jobs in columns, and the skipped rows, in the order of their lines.
 
-    Rows without any filled cell are passed over.
-
-    Raises
-    ------
-    ReadError
-        The mapping names a column that the book has not, or lacks the class, the age or the quote.
+    Rows without any filled cell are passed over. `ReadError`: the mapping names a column that the book has not, or
+    lacks the class, the age or the quote.
     """
     return chunk_read(chunk, mapping)[:2]
 
@@ -251,7 +247,7 @@ def _number(reading: _Chunk, role: str, unit: str, bounds: Bounds) -> Floats:
     if not reading.has(role):
         return np.full(len(reading), np.nan)
     tax = tables().usual("sales_tax", reading.mapping.place).value if role == "quote" else 0.0
-    values, _, refused = numbers_of(reading.cells(role), reading.numeric(role), unit, reading.mapping.decimal_mark, tax)
+    values, refused = numbers_of(reading.cells(role), reading.numeric(role), unit, reading.mapping.decimal_mark, tax)
     _note(reading, role, refused)
     reading.refuse(role, OUT_OF_RANGE, ~(np.isnan(values) | ((values >= bounds.low) & (values <= bounds.high))))
     return values
@@ -288,13 +284,11 @@ def _credited(reading: _Chunk, fee: Floats) -> Floats:
     if not reading.has("fee_credited"):
         return np.full(len(reading), np.nan)
     codes, different = _coded(reading.cells("fee_credited"))
-    answers = {"yes": 1.0, "no": 0.0}
-    credited = np.array(
-        [next((answers[means] for means in vocabulary()["answer"].get(plain(word), ())), np.nan) for word in different]
-    )
-    shares = credited[codes] if len(different) else np.full(len(reading), np.nan)
+    answers, means = {"yes": 1.0, "no": 0.0}, vocabulary()["answer"]
+    credited = [next((answers[each] for each in means.get(plain(word), ())), np.nan) for word in different]
+    shares = np.array(credited, dtype=float)[codes]
     asked = np.isnan(shares)
-    values, _, refused = numbers_of(reading.cells("fee_credited"), reading.numeric("fee_credited"), "", None)
+    values, refused = numbers_of(reading.cells("fee_credited"), reading.numeric("fee_credited"), "", None)
     _note(reading, "fee_credited", {at: why for at, why in refused.items() if asked[at]})
     shares = np.where(asked, np.where((values > 1) & (values == fee), 1.0, values), shares)
     reading.refuse("fee_credited", CREDIT, ~(np.isnan(shares) | ((shares >= 0) & (shares <= 1))))
@@ -333,7 +327,7 @@ def _moment(date: Dates) -> Floats:
 
 def _written_ages(reading: _Chunk, now: Floats) -> tuple[Floats, Floats, dict[int, str]]:
     """Ages, when units were made, and the reasons of cells that say neither. [year]"""
-    ages, _, refused = numbers_of(reading.cells("age"), reading.numeric("age"), "year", reading.mapping.decimal_mark)
+    ages, refused = numbers_of(reading.cells("age"), reading.numeric("age"), "year", reading.mapping.decimal_mark)
     made, by = np.full(len(ages), np.nan), int(np.nanmax(now)) if np.any(~np.isnan(now)) else YEARS[1]
     cells = reading.cells("age")
     for at in (*refused, *np.flatnonzero(ages > AGES.high).tolist()):
@@ -346,23 +340,19 @@ def _written_ages(reading: _Chunk, now: Floats) -> tuple[Floats, Floats, dict[in
 
 def _years(reading: _Chunk) -> Floats:
     """Years of manufacture: four digits, alone or in a date."""
-    codes, different = _coded(reading.cells("year"))
-    found = np.array([_year(word) for word in different])
-    made = found[codes] if len(different) else np.full(len(reading), np.nan)
-    reading.refuse("year", NO_YEAR, made == -1)
-    return np.where(made == -1, np.nan, made)
+    codes, _, found = _by_text(reading, "year", _year)
+    return np.array(found, dtype=float)[codes]
 
 
 @lru_cache(maxsize=10_000)
-def _year(word: str) -> float:
-    """The year in a text; NaN for nothing, and -1 for something else."""
-    bare = plain(word)
+def _year(word: str) -> tuple[float, str]:
+    """The year in a text and no reason; NaN for nothing, and with a reason for something else."""
     if means_nothing(word):
-        return np.nan
-    parts = [part for part in bare.split() if part.isdecimal() and len(part) == 4]
-    others = [part for part in bare.split() if not (part.isdecimal() and len(part) <= 4)]
+        return np.nan, ""
+    parts = [part for part in plain(word).split() if part.isdecimal() and len(part) == 4]
+    others = [part for part in plain(word).split() if not (part.isdecimal() and len(part) <= 4)]
     within = len(parts) == 1 and not others and YEARS[0] <= int(parts[0]) <= YEARS[1]
-    return float(parts[0]) if within else -1.0
+    return (float(parts[0]), "") if within else (np.nan, NO_YEAR)
 
 
 # Days
@@ -371,15 +361,9 @@ def _year(word: str) -> float:
 def _days(reading: _Chunk, role: str) -> Dates:
     if not reading.has(role):
         return np.full(len(reading), np.datetime64("NaT"), dtype="datetime64[D]")
-    codes, different = _coded(reading.cells(role), TIME_OF_DAY)
-    found = [_day(word, reading.mapping.date_order) for word in different]
-    reasons = np.array([reason for _, reason in found], dtype=object)
-    days = np.array([day for day, _ in found], dtype="datetime64[D]")
-    if not len(different):
-        return np.full(len(reading), np.datetime64("NaT"), dtype="datetime64[D]")
-    for reason in (NO_DATE, DATE_ORDER):
-        reading.refuse(role, reason, (reasons == reason)[codes])
-    return days[codes]
+    order = reading.mapping.date_order
+    codes, _, found = _by_text(reading, role, lambda word: _day(word, order), TIME_OF_DAY)
+    return np.array(found, dtype="datetime64[D]")[codes]
 
 
 _NO_DAY: Final = np.datetime64("NaT", "D")
@@ -413,6 +397,18 @@ def _coded(cells: "Text", cut: str = "") -> tuple[NDArray[np.int32], list[str]]:
     return coded.indices.to_numpy(zero_copy_only=False), coded.dictionary.to_pylist()
 
 
+def _by_text(
+    reading: _Chunk, role: str, meaning: Callable[[str], tuple[Any, str]], cut: str = ""
+) -> tuple[NDArray[np.int32], list[str], list[Any]]:
+    """What each different text of a column means, looked up once each; one with a reason skips its rows."""
+    codes, different = _coded(reading.cells(role), cut)
+    found = [meaning(word) for word in different]
+    reasons = np.array([reason for _, reason in found], dtype=object)
+    for reason in dict.fromkeys(filter(None, reasons.tolist())):
+        reading.refuse(role, reason, (reasons == reason)[codes])
+    return codes, different, [meant for meant, _ in found]
+
+
 def _words(reading: _Chunk, role: str, codes: tuple[str, ...], blank: str, unknown: str | None) -> Codes:
     """Codes of a column of words; an unknown word skips its row where a reason is given, else counts as blank."""
     if not reading.has(role):
@@ -420,7 +416,7 @@ def _words(reading: _Chunk, role: str, codes: tuple[str, ...], blank: str, unkno
     own = {plain(word): means for word, means in getattr(reading.mapping, f"{role}s").items()}
     positions, different = _coded(reading.cells(role))
     found = np.array([_code(word, own, vocabulary()[role], codes, blank) for word in different], dtype=np.int16)
-    which = found[positions] if len(different) else np.zeros(len(reading), dtype=np.int16)
+    which = found[positions]
     names = dict(enumerate(codes)) | {len(codes) + at: word for at, word in enumerate(different)}
     reading.seen[role] = np.where(which < 0, len(codes) + positions, which).astype(np.int64), names
     if unknown is not None:
@@ -445,20 +441,11 @@ def _kinds(reading: _Chunk, kinds: tuple[str, ...]) -> Codes:
     """Codes of classes; a word that is blank, unknown, or means two classes that are sold here skips its row."""
     own = {plain(word): means for word, means in reading.mapping.classes.items()}
     here = {known.kind for known in tables().classes(tables().region_of(reading.mapping.place))}
-    positions, different = _coded(reading.cells("class"))
-    found = [kind_of(word, own, here) for word in different]
-    reasons = np.array([reason for _, reason in found], dtype=object)
-    codes = np.array([kinds.index(kind) if kind else 0 for kind, _ in found], dtype=np.int16)
-    if not different:
-        return np.zeros(len(reading), dtype=np.int16)
-    for reason in (MISSING, UNKNOWN_WORD, TWO_CLASSES):
-        reading.refuse("class", reason, (reasons == reason)[positions])
-    unread = {len(kinds) + at: word for at, word in enumerate(different) if reasons[at] and plain(word)}
-    reading.seen["class"] = (
-        np.where(reasons != "", len(kinds) + np.arange(len(different)), codes)[positions].astype(np.int64),
-        dict(enumerate(kinds)) | unread,
-    )
-    return codes[positions]
+    positions, different, found = _by_text(reading, "class", lambda word: kind_of(word, own, here))
+    unread = {len(kinds) + at: word for at, word in enumerate(different) if not found[at] and plain(word)}
+    codes = np.array([kinds.index(kind) if kind else len(kinds) + at for at, kind in enumerate(found)], np.int64)
+    reading.seen["class"] = codes[positions], dict(enumerate(kinds)) | unread
+    return np.where(codes < len(kinds), codes, 0).astype(np.int16)[positions]
 
 
 def _faults(
