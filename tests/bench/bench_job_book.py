@@ -105,10 +105,10 @@ def test_memory_hangs_on_the_chunk_and_not_on_the_book(tmp_path: Path) -> None:
     assert peaks[1_000_000] < 1.25 * peaks[100_000]
 
 
-@pytest.mark.parametrize(("kind", "files"), [("csv", 6_000), ("utf-16", 1_500), ("xlsx", 1_000), ("parquet", 1_500)])
-def test_ten_thousand_damaged_files_are_read_or_refused_in_words(tmp_path: Path, kind: str, files: int) -> None:
+@pytest.mark.parametrize(("kind", "files"), [("csv", 6_000), ("utf-16", 1_500), ("xlsx", 1_000)])
+def test_ten_thousand_damaged_files_are_read_or_refused_in_words(kind: str, files: int) -> None:
     begun = time.perf_counter()
-    read, refused = read_or_refused(whole_books(tmp_path)[kind], files)
+    read, refused = read_or_refused(whole_books()[kind], files)
     print(f"\n{kind}: of {files:,} damaged files {read:,} read, {refused:,} refused, none else;", end=" ")
     print(f"{(time.perf_counter() - begun) / files * 1000:.0f} ms each")
     assert read + refused == files

@@ -1,4 +1,4 @@
-"""A shop's job book as a stream of chunks of text: CSV, Excel and Parquet, recognised by their content.
+"""A shop's job book as a stream of chunks of text: CSV and Excel, recognised by their content.
 
 Nothing is understood here. Which column is which is the task of `columns`, what a cell means that of `rows`. What
 is too large, or packed to do harm, is refused before it is opened.
@@ -17,14 +17,8 @@ from typing import Final
 import numpy as np
 
 from ...errors import ReadError
-from .chunks import DENSEST, part_of, resized, series, short
-from .chunks import LARGEST_FILE as LARGEST_FILE
-from .chunks import LARGEST_UPLOAD as LARGEST_UPLOAD
-from .chunks import MOST_COLUMNS as MOST_COLUMNS
-from .chunks import MOST_ROWS as MOST_ROWS
-from .chunks import RejectedRow as RejectedRow
-from .chunks import TextChunk as TextChunk
-from .sheet import ExcelRows, ParquetRows
+from .chunks import DENSEST, LARGEST_FILE, LARGEST_UPLOAD, TextChunk, part_of, resized, series, short
+from .sheet import ExcelRows
 from .text import TextRows, opener
 
 CHUNK: Final = 50_000
@@ -78,8 +72,7 @@ def open_book(source: Path | bytes, name: str, sheet: str | None = None) -> JobB
         if begin == _OLD_EXCEL:
             raise ReadError(name, "is an old or locked Excel file; save it as .xlsx without a password")
         if begin[:4] == b"PAR1":
-            parquet = ParquetRows(opened, name)
-            return JobBook(name, parquet.names, parquet, size)
+            raise ReadError(name, "is a Parquet file; save the book as .xlsx or .csv")
         text = TextRows(opened, size, name)
         return JobBook(name, text.names, text, size)
     except (OSError, ValueError) as error:

@@ -22,8 +22,8 @@ from ..files.toml_text import toml_of
 from ..tables.dates import ORDERS, TIME_OF_DAY, order_of
 from ..tables.tables import tables
 from ..tables.vocabulary import ROLES, likely, meanings, plain, vocabulary
-from .book import JobBook, TextChunk
-from .chunks import short
+from .book import JobBook
+from .chunks import TextChunk, short
 from .numbers import MARKS, marks_found
 from .words import IGNORE, fault_of, kind_of, means_nothing, suggestion
 

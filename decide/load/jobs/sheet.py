@@ -1,7 +1,6 @@
-"""Job books that are no text: sheets of Excel, and Parquet. Each cell becomes text; numbers are kept beside it."""
+"""Job books that are sheets of Excel. Each cell becomes text; numbers are kept beside it."""
 
 import datetime
-import io
 import math
 import warnings
 import zipfile
@@ -16,13 +15,11 @@ from defusedxml.ElementTree import fromstring
 
 from ...errors import Message, ReadError
 from ..tables.typed import as_typed
-from .chunks import DENSEST as DENSEST_CELLS
 from .chunks import (
     HEADING_WITHIN,
     LARGEST_UNPACKED,
     MOST_CELLS,
     MOST_COLUMNS,
-    MOST_ROWS,
     TOO_DENSE,
     RejectedRow,
     TextChunk,
@@ -30,8 +27,6 @@ from .chunks import (
     series,
     short,
 )
-from .chunks import SMALL as SMALL_CELLS
-from .pages import looked_at
 
 LARGEST_SHARED: Final = 100_000_000
 """Of the texts that an Excel file keeps in one place, and that have to be held as a whole. [byte]"""
@@ -222,74 +217,3 @@ def text_of(cell: object) -> str:
         case datetime.datetime():
             return cell.date().isoformat() if cell.time() == datetime.time() else cell.isoformat(" ", "seconds")
     return str(cell)
-
-
-class ParquetRows:
-    """The rows of a Parquet file, chunk by chunk."""
-
-    def __init__(self, opened: Opener, name: str) -> None:
-        import pyarrow as pa
-        import pyarrow.parquet as pq
-
-        self.opened, self.name = opened, name
-        try:
-            with opened() as file, pq.ParquetFile(file) as book:
-                about, schema = book.metadata, book.schema_arrow
-                if about.num_rows > MOST_ROWS:
-                    raise ReadError(name, "has {num_rows:,} rows; the most is {most_rows:,}", about.num_rows, MOST_ROWS)
-                _, self.names = heading([list(schema.names)], name)
-                self.pages = looked_at(file, about, name)
-                size = file.seek(0, io.SEEK_END)
-        except (pa.ArrowException, OSError, ValueError, LookupError) as error:
-            raise ReadError(name, "is a damaged Parquet file ({error})", short(str(error))) from error
-        if self.pages.unpacked > LARGEST_UNPACKED:
-            raise ReadError(name, "would come to more than {most:,} MB when unpacked", LARGEST_UNPACKED // 1000000)
-        if self.pages.unpacked > max(SMALL_CELLS, DENSEST_CELLS * size):
-            raise ReadError(name, TOO_DENSE)
-        for column in schema:
-            if pa.types.is_nested(column.type) or pa.types.is_fixed_size_binary(column.type):
-                raise ReadError(name, "column {name!r} holds lists or tables, not cells", short(column.name))
-        self.rows = about.num_rows
-
-    def __iter__(self) -> Iterator[TextChunk]:
-        import pyarrow as pa
-        import pyarrow.parquet as pq
-
-        line = 2
-        try:
-            with self.opened() as file, pq.ParquetFile(file) as book:
-                for batch in book.iter_batches(self.pages.rows, use_threads=False):
-                    lines = np.arange(line, line + len(batch))
-                    line += len(batch)
-                    yield self._chunk(batch.columns, lines, min(1.0, (line - 2) / max(1, self.rows)))
-        except (pa.ArrowException, OSError, ValueError) as error:
-            raise ReadError(self.name, "is a damaged Parquet file ({error})", short(str(error))) from error
-
-    def _chunk(self, arrays: list[Any], lines: Any, done: float) -> TextChunk:
-        import pyarrow as pa
-
-        numbers, texts = {}, {}
-        for name, cells in zip(self.names, arrays, strict=True):
-            kind = cells.type
-            if pa.types.is_dictionary(kind):
-                cells = cells.dictionary_decode()
-                kind = cells.type
-            cells.validate(full=True)  # a damaged file may hold text that is none
-            if pa.types.is_integer(kind) or pa.types.is_floating(kind) or pa.types.is_decimal(kind):
-                numbers[name] = cells.cast(pa.float64(), safe=False).to_numpy(zero_copy_only=False).astype(float)
-            if pa.types.is_string(kind) or pa.types.is_large_string(kind):
-                texts[name] = series(cells)
-            else:
-                few = cells.dictionary_encode()
-                words = pa.array([text_of(_plain(cell)) for cell in few.dictionary.to_pylist()], pa.large_string())
-                texts[name] = series(words.take(few.indices))
-        return TextChunk(lines, texts, numbers, (), done)
-
-
-def _plain(cell: Any) -> Any:
-    """A value of Parquet as one of a spreadsheet."""
-    import decimal
-
-    if isinstance(cell, decimal.Decimal):
-        return float(cell)
-    return cell.decode("utf-8", "replace") if isinstance(cell, bytes) else cell

@@ -42,7 +42,7 @@ def encoding_of(opened: Callable[[], IO[bytes]], name: str) -> tuple[str, int]:
                 while block := file.read(BLOCK):
                     text = decoder.decode(block)
                     if "\0" in text:
-                        raise ReadError(name, "is not a text file, nor an Excel or Parquet file")
+                        raise ReadError(name, "is not a text file, nor an Excel file")
                     most = max(most, text.count("\n"), text.count("\r"))
                 decoder.decode(b"", True)
             return encoding, most
