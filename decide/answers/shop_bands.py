@@ -16,25 +16,9 @@ from ..load.cases.ranges import ranges_of
 from ..load.jobs.cases import JobCases, entries_of
 from ..load.tables.draws import points, sureness
 from ..load.tables.tables import CURRENCIES, Tables
+from ..shop import bands as advice
 from ..shop.acceptance import Answers, Curve, Fit, answers_of, fitted
-from ..shop.bands import (
-    Bands,
-    Offers,
-    Regrets,
-    WhatIf,
-    at_labour_rate,
-    bands_by_age,
-    below_share,
-    best_bands,
-    best_cut,
-    regret_by_age,
-    regrets_of,
-    repair_where,
-    share_of_limit,
-    under_terms,
-    what_if,
-    with_warranty,
-)
+from ..shop.bands import Bands, Offers, Regrets, WhatIf
 from ..shop.jobs import DECLINED, LEFT, REPAIRED, REPLACED, Jobs
 from ..shop.losses import Losses, losses_of
 from ..shop.quoting import TERMS, FeeTerms
@@ -144,9 +128,9 @@ def shop_bands(jobs: Jobs, place: str, practice: Practice, reference: Tables) ->
     used, price = jobs.take(known), weighed.new_price[known]
     limit = weighed.repair_limit[known] - credit_of(used)  # what a repair is worth, without the shop's own terms
     share = _spreads(used, place, practice, reference)
-    regrets = regrets_of(used.quote, limit, share * price, practice.attention)
-    score, of_price = share_of_limit(used.quote, limit), used.quote / price
-    bands, by_age = best_bands(score, regrets), tuple(bands_by_age(of_price, regrets, used.age))
+    regrets = advice.regrets_of(used.quote, limit, share * price, practice.attention)
+    score, of_price = advice.share_of_limit(used.quote, limit), used.quote / price
+    bands, by_age = advice.best_bands(score, regrets), tuple(advice.bands_by_age(of_price, regrets, used.age))
     offers = Offers(
         quote=used.quote,
         terms=FeeTerms(at_visit=np.nan_to_num(used.fee), credit=credit_of(used)),
@@ -169,8 +153,8 @@ def shop_bands(jobs: Jobs, place: str, practice: Practice, reference: Tables) ->
         rules=(
             Rule(name="best", regret=regrets.least),
             Rule(name="limit_bands", regret=bands.regret(score, regrets)),
-            Rule(name="age_bands", regret=regret_by_age(by_age, of_price, regrets, used.age)),
-            Rule(name="limit_alone", regret=repair_where(used.quote <= limit, regrets)),
+            Rule(name="age_bands", regret=advice.regret_by_age(by_age, of_price, regrets, used.age)),
+            Rule(name="limit_alone", regret=advice.repair_where(used.quote <= limit, regrets)),
             *_thumbs(used, price, regrets, place, reference),
         ),
         past=customers_losses(used, limit, share * price, reference, place),
@@ -222,10 +206,13 @@ def _thumbs(jobs: Jobs, price: Floats, regrets: Regrets, place: str, reference: 
     found = [reference.figure("mean_life", kind, region) for kind in jobs.kinds]
     lives = np.array([np.nan if life is None else life.value for life in found])[jobs.kind]
     product = jobs.age * jobs.quote
-    cut = best_cut(product, regrets)
+    cut = advice.best_cut(product, regrets)
     return (
-        Rule("half", repair_where(below_share(jobs.quote, price, HALF), regrets)),
-        Rule("half_until", repair_where(below_share(jobs.quote, price, HALF, jobs.age / lives, HALF), regrets)),
+        Rule("half", advice.repair_where(advice.below_share(jobs.quote, price, HALF), regrets)),
+        Rule(
+            "half_until",
+            advice.repair_where(advice.below_share(jobs.quote, price, HALF, jobs.age / lives, HALF), regrets),
+        ),
         Rule("age_times_quote", cut.regret(product, regrets), cut.lower),
     )
 
@@ -253,11 +240,11 @@ def _what_ifs(
     redo, charging = practice.cost * now.quote / (1 + tax), replace(now, terms=FeeTerms(at_visit=fee))
     then: dict[str, tuple[Offers, Offers]] = {}
     if labour is not None:
-        then["labour"] = now, at_labour_rate(now, labour, 1 + practice.dearer, tax)
-    then |= {way: (charging, under_terms(now, TERMS[way](fee))) for way in ("credited", "waived")}
-    then["warranty"] = now, with_warranty(now, longer - usual, redo)
-    then["whole"] = now, with_warranty(now, whole - usual, redo)
-    return {name: what_if(*pair, curves) for name, pair in then.items()}
+        then["labour"] = now, advice.at_labour_rate(now, labour, 1 + practice.dearer, tax)
+    then |= {way: (charging, advice.under_terms(now, TERMS[way](fee))) for way in ("credited", "waived")}
+    then["warranty"] = now, advice.with_warranty(now, longer - usual, redo)
+    then["whole"] = now, advice.with_warranty(now, whole - usual, redo)
+    return {name: advice.what_if(*pair, curves) for name, pair in then.items()}
 
 
 def _any_failure(jobs: Jobs, law: EarlyFailure, days: float, place: str, reference: Tables) -> Floats:

@@ -15,18 +15,8 @@ from defusedxml.ElementTree import fromstring
 
 from ...errors import Message, ReadError
 from ..tables.typed import as_typed
-from .chunks import (
-    HEADING_WITHIN,
-    LARGEST_UNPACKED,
-    MOST_CELLS,
-    MOST_COLUMNS,
-    TOO_DENSE,
-    RejectedRow,
-    TextChunk,
-    heading,
-    series,
-    short,
-)
+from . import chunks
+from .chunks import RejectedRow, TextChunk, heading, series, short
 
 LARGEST_SHARED: Final = 100_000_000
 """Of the texts that an Excel file keeps in one place, and that have to be held as a whole. [byte]"""
@@ -59,10 +49,12 @@ def refuse_bomb(opened: Opener, name: str) -> None:
             if not any(part.filename == "xl/workbook.xml" for part in parts):
                 raise ReadError(name, "is a packed file, but no Excel workbook (.xlsx); save the book as .xlsx or .csv")
             beside = sum(part.file_size for part in parts if part.filename in READ_FIRST)
-            if sum(part.file_size for part in parts) > LARGEST_UNPACKED or beside > LARGEST_SHARED:
-                raise ReadError(name, "would come to more than {most:,} MB when unpacked", LARGEST_UNPACKED // 1000000)
+            if sum(part.file_size for part in parts) > chunks.LARGEST_UNPACKED or beside > LARGEST_SHARED:
+                raise ReadError(
+                    name, "would come to more than {most:,} MB when unpacked", chunks.LARGEST_UNPACKED // 1000000
+                )
             if any(part.file_size > SMALL and part.file_size > DENSEST * max(1, part.compress_size) for part in parts):
-                raise ReadError(name, TOO_DENSE)
+                raise ReadError(name, chunks.TOO_DENSE)
             for part in parts:
                 if part.filename in READ_FIRST and packed.read(part).count(b"<") > MOST_MARKS:
                     raise ReadError(name, "has more than {most:,} styles or names beside its cells", MOST_MARKS)
@@ -97,10 +89,11 @@ class ExcelRows:
             for tried in self.sheets if sheet is None else (sheet,):
                 self.sheet = tried
                 head = [
-                    [text_of(cell) for cell in row[: MOST_COLUMNS + 1]] for row in self._rows(book, 2 * HEADING_WITHIN)
+                    [text_of(cell) for cell in row[: chunks.MOST_COLUMNS + 1]]
+                    for row in self._rows(book, 2 * chunks.HEADING_WITHIN)
                 ]
                 try:
-                    self.at, self.names = heading(head[:HEADING_WITHIN], f"{name}, sheet {short(self.sheet)!r}")
+                    self.at, self.names = heading(head[: chunks.HEADING_WITHIN], f"{name}, sheet {short(self.sheet)!r}")
                     return
                 except ReadError as error:  # a sheet of remarks, say; the next one may be a book
                     refused = error
@@ -142,17 +135,19 @@ class ExcelRows:
         with self._workbook() as book:
             total = next(each for each in book.worksheets if each.title == self.sheet).max_row or EXCEL_ROWS
             width = len(self.names)
-            most = max(1, min(BATCH, MOST_CELLS // width))
+            most = max(1, min(BATCH, chunks.MOST_CELLS // width))
             kept: list[tuple[int, tuple[Any, ...]]] = []
             skipped: list[RejectedRow] = []
             far = room = 0
             for line, row in enumerate(self._rows(book), start=1):
                 if line <= self.at + 1:
                     continue
-                far += len(row) > MOST_COLUMNS
+                far += len(row) > chunks.MOST_COLUMNS
                 if far > MOST_FAR:
                     where = f"{self.name}, sheet {short(self.sheet)!r}, row {line}"
-                    raise ReadError(where, "is one of many with cells beyond column {most}; delete these", MOST_COLUMNS)
+                    raise ReadError(
+                        where, "is one of many with cells beyond column {most}; delete these", chunks.MOST_COLUMNS
+                    )
                 surplus = next((cell for cell in row[width:] if cell is not None and text_of(cell).strip()), None)
                 if surplus is not None:
                     skipped.append(RejectedRow(line, "", "too_many_cells", short(text_of(surplus))))

@@ -11,21 +11,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 from ..terminal.outlet import print_json, tell
-from .given import (
-    GIVEN,
-    Answers,
-    BookPlace,
-    Figures,
-    Force,
-    Mended,
-    argument,
-    columns_of,
-    home_of,
-    opened_book,
-    option,
-    ready_to_write,
-    tables_with,
-)
+from . import given
+from .given import argument, option
 
 if TYPE_CHECKING:
     from ...answers.book import BookResult, Progress
@@ -39,15 +26,15 @@ def jobs(
     book: Annotated[Path, argument("jobs.book", metavar="BOOK")],
     mapping: Annotated[Path | None, option("jobs.mapping", metavar="MAP.toml")] = None,
     save_mapping: Annotated[Path | None, option("jobs.save_mapping", metavar="MAP.toml")] = None,
-    place: BookPlace = None,
-    mended: Mended = None,
-    answers: Answers = None,
+    place: given.BookPlace = None,
+    mended: given.Mended = None,
+    answers: given.Answers = None,
     out: Annotated[Path | None, option("jobs.out", metavar="FILE")] = None,
     words_out: Annotated[Path | None, option("jobs.words", "--words", metavar="WORDS.csv")] = None,
     summary: Annotated[Path | None, option("jobs.summary", metavar="FILE.csv")] = None,
     sheet: Annotated[str | None, option("jobs.sheet")] = None,
-    figures: Figures = None,
-    force: Force = False,
+    figures: given.Figures = None,
+    force: given.Force = False,
     json: Annotated[bool, option("jobs.json", "--json")] = False,
 ) -> None:
     """Weigh every job of a shop's book."""
@@ -57,11 +44,13 @@ def jobs(
     from ..terminal.jobs import jobs_data, show_jobs, show_mapping, write_summary
     from ..text.words import Words
 
-    GIVEN.set(home_of(place))
-    opened = opened_book(book, mended, sheet)
+    given.GIVEN.set(given.home_of(place))
+    opened = given.opened_book(book, mended, sheet)
     skipped = None if out is None else out.with_name(f"{out.stem}.set-apart.csv")
-    ready_to_write(force, (book, mapping, mended, answers, figures), save_mapping, out, skipped, summary, words_out)
-    columns, reference = columns_of(opened, mapping, place, answers), tables_with(figures)
+    given.ready_to_write(
+        force, (book, mapping, mended, answers, figures), save_mapping, out, skipped, summary, words_out
+    )
+    columns, reference = given.columns_of(opened, mapping, place, answers), given.tables_with(figures)
     words = Words.for_place(columns.place)
     if save_mapping is not None:
         write_file(save_mapping, write_mapping(columns), force)

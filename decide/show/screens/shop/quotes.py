@@ -24,20 +24,9 @@ from ..state.entry import Question, question_of, settled
 from ..state.session import fields, folder_of, is_empty
 from ..state.visits import keep
 from ..widgets import choice, one_of, say_text, show
+from . import rates
 from .policy import say_policy, table
-from .rates import (
-    CHOSEN,
-    OF_THE_JOB,
-    RATES,
-    Entered,
-    ask_number,
-    ask_pair,
-    begin_rates,
-    entered_here,
-    follow_visit,
-    keep_rates,
-    key_of,
-)
+from .rates import Entered, key_of
 
 
 def say_quotes(words: Words, reference: Tables) -> None:
@@ -50,18 +39,18 @@ def say_quotes(words: Words, reference: Tables) -> None:
     if isinstance(found, CaseError):
         question = question.with_errors(found, words)
     keep(words, question, in_address=is_empty())
-    begin_rates()
-    follow_visit()
-    entered = entered_here(words, (*OF_THE_JOB, *RATES))
+    rates.begin_rates()
+    rates.follow_visit()
+    entered = rates.entered_here(words, (*rates.OF_THE_JOB, *rates.RATES))
     asked, result = st.columns([5, 7], gap="medium")
     with asked:
         _ask_case(words, reference, question)
-        labels = {each: words.say(f"shop_quotes.pricing.{each}") for each in CHOSEN["pricing"]}
+        labels = {each: words.say(f"shop_quotes.pricing.{each}") for each in rates.CHOSEN["pricing"]}
         choice(words.say("shop_quotes.labour"), labels, key_of("pricing"))
         labour = "flat" if _is_flat() else "hours"
-        ask_pair(words, entered, ("parts", ""), (labour, ""))
+        rates.ask_pair(words, entered, ("parts", ""), (labour, ""))
         if _is_flat():
-            ask_number(words, entered, "hours")
+            rates.ask_number(words, entered, "hours")
             say_text("small", words.say("shop_quotes.hours_flat"))
         _ask_rates(words, entered, found.case if isinstance(found, Filled) else None)
     with result:
@@ -69,7 +58,7 @@ def say_quotes(words: Words, reference: Tables) -> None:
         _tell(words, question, found, entered)
     st.divider()
     say_policy(words, reference)
-    keep_rates()
+    rates.keep_rates()
 
 
 def _case_of(question: Question, reference: Tables) -> Filled | MendpointError | None:
@@ -103,7 +92,7 @@ def _ask_case(words: Words, reference: Tables, question: Question) -> None:
 
 def _ask_rates(words: Words, entered: Entered, case: Case | None) -> None:
     """What changes from shop to shop, and not from job to job; it is typed once."""
-    if any(name in entered.errors for name in RATES):
+    if any(name in entered.errors for name in rates.RATES):
         st.session_state[key_of("rates_open")] = True
     usual = tables().usual("labour_rate", words.region).value
     rate = words.quantity(entered.values.get("rate", usual), "money/hour", words.currency)
@@ -111,16 +100,18 @@ def _ask_rates(words: Words, entered: Entered, case: Case | None) -> None:
     nothing, none = words.percent(0), words.money(0, words.currency)
     with st.expander(words.say("shop_quotes.rates"), key=key_of("rates_open"), on_change="rerun"):
         say_text("small", words.say("shop_quotes.rates_note"))
-        ask_pair(words, entered, ("rate", words.quantity(usual, "money/hour", words.currency)), ("markup", nothing))
+        rates.ask_pair(
+            words, entered, ("rate", words.quantity(usual, "money/hour", words.currency)), ("markup", nothing)
+        )
         if "rate" not in entered.values:
             standing = words.status(tables().usual("labour_rate", words.region).status)
             say_text("small", words.say("shop_quotes.usual_rate", rate=rate, status=standing))
-        ask_pair(words, entered, ("trip", none), ("margin", words.say("shop_quotes.as_listed")))
-        ask_pair(words, entered, ("tax", nothing), ("tax_labour", words.percent(entered.values.get("tax", 0.0))))
-        ask_pair(words, entered, ("hour_cost", rate), ("way_cost", trip))
-        ask_pair(words, entered, ("overhead", nothing), ("days", _usual_days(words, case)))
-        ask_number(words, entered, "fee", none)
-        ways = {way: words.say(f"quoting.way.{way.replace('-', '_')}") for way in CHOSEN["way"]}
+        rates.ask_pair(words, entered, ("trip", none), ("margin", words.say("shop_quotes.as_listed")))
+        rates.ask_pair(words, entered, ("tax", nothing), ("tax_labour", words.percent(entered.values.get("tax", 0.0))))
+        rates.ask_pair(words, entered, ("hour_cost", rate), ("way_cost", trip))
+        rates.ask_pair(words, entered, ("overhead", nothing), ("days", _usual_days(words, case)))
+        rates.ask_number(words, entered, "fee", none)
+        ways = {way: words.say(f"quoting.way.{way.replace('-', '_')}") for way in rates.CHOSEN["way"]}
         choice(words.say("quoting.fee"), ways, key_of("way"))
 
 
