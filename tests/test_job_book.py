@@ -16,7 +16,7 @@ from decide.load.jobs import book as job_book
 from decide.load.jobs import sheet as job_sheet
 from decide.load.jobs.book import JobBook, open_book
 from decide.load.jobs.columns import guess_mapping
-from decide.load.jobs.rows import jobs_of
+from decide.load.jobs.rows import chunk_read
 
 DEMO = Path(__file__).resolve().parents[1] / "data" / "demo" / "jobs.csv"
 ROWS = [["Kühlschrank", "12", "185,50"], ["Lave-linge d'été", "7", "92,00"], ["Horno", "", "70,10"]]
@@ -261,7 +261,7 @@ def read_or_refused(raw: bytes, files: int) -> tuple[int, int]:
             book = open_book(damaged(raw, draw), "jobs")
             mapping = guess_mapping(book)
             for chunk in book.chunks():
-                jobs, skipped = jobs_of(chunk, mapping)
+                jobs, skipped = chunk_read(chunk, mapping)[:2]
                 assert np.isfinite(jobs.quote).all()
                 assert len(jobs) + len(skipped) <= len(chunk) + len(chunk.skipped)
             read += 1

@@ -19,7 +19,7 @@ from decide.load.jobs.book import open_book
 from decide.load.jobs.chunks import RejectedRow, series
 from decide.load.jobs.columns import ColumnMapping, guess_mapping, read_mapping
 from decide.load.jobs.numbers import HABITS, numbers_of
-from decide.load.jobs.rows import jobs_of, read_jobs
+from decide.load.jobs.rows import chunk_read, read_jobs
 from decide.load.tables.dates import readings
 from decide.load.tables.typed import typed_number
 from decide.shop.jobs import DECISIONS, OUTCOMES, Jobs, concatenate
@@ -184,7 +184,7 @@ def test_any_cells_give_jobs_within_their_bounds_or_rows_set_apart(rows: list[di
     frame = pd.DataFrame(rows, dtype=str)
     chunk = next(iter(open_book(b"a;b\n1;2\n", "jobs.csv").chunks()))
     chunk = type(chunk)(np.arange(2, 2 + len(rows)), {name: series(list(frame[name])) for name in frame})
-    jobs, skipped = jobs_of(chunk, ColumnMapping(columns=ROLES))
+    jobs, skipped = chunk_read(chunk, ColumnMapping(columns=ROLES))[:2]
     blank = sum(not any(cell.strip() for cell in row.values()) for row in rows)
     assert len(jobs) + len(skipped) == len(rows) - blank
     assert ((jobs.quote >= 0) & (jobs.quote <= 100_000) & (jobs.age >= 0) & (jobs.age <= 60)).all()
@@ -280,7 +280,7 @@ def test_a_fault_that_the_class_cannot_have_is_other() -> None:
 def test_chunks_put_together_are_the_book() -> None:
     book, mapping = open_book(DEMO / "jobs.csv", "jobs.csv"), read_mapping(DEMO / "jobs.toml")
     whole, _ = read_jobs(book, mapping)
-    parts = concatenate([jobs_of(chunk, mapping)[0] for chunk in book.chunks(37)])
+    parts = concatenate([chunk_read(chunk, mapping)[0] for chunk in book.chunks(37)])
     for name in ("row", "date", "kind", "age", "quote", "parts", "decision", "outcome", "unit", "fault"):
         np.testing.assert_array_equal(getattr(parts, name), getattr(whole, name))
 
@@ -297,7 +297,7 @@ def test_a_number_that_a_sheet_keeps_has_one_reading() -> None:
         iter(open_book(f"{HEAD}\n;Wall oven;5;;1;;;;;;\n;Wall oven;5;;2;;;;;;\n".encode(), "jobs.csv").chunks())
     )
     chunk = type(chunk)(chunk.lines, chunk.columns, {"Quote": np.array([1.234567, np.nan])})
-    assert jobs_of(chunk, ColumnMapping(columns=ROLES))[0].quote.tolist() == [1.23, 2.0]
+    assert chunk_read(chunk, ColumnMapping(columns=ROLES))[0].quote.tolist() == [1.23, 2.0]
 
 
 def test_a_book_without_rows_has_no_jobs() -> None:

@@ -127,7 +127,8 @@ def shop_bands(jobs: Jobs, place: str, practice: Practice, reference: Tables) ->
         raise CaseError("quote", "is not known, with a limit, for any job of the book")
     used, price = jobs.take(known), weighed.new_price[known]
     limit = weighed.repair_limit[known] - credit_of(used)  # what a repair is worth, without the shop's own terms
-    share = _spreads(used, place, practice, reference)
+    stated = practice.spread
+    share = used.by_class(limit_spreads(place, reference) if stated is None else lambda _: stated)
     regrets = advice.regrets_of(used.quote, limit, share * price, practice.attention)
     score, of_price = advice.share_of_limit(used.quote, limit), used.quote / price
     bands, by_age = advice.best_bands(score, regrets), tuple(advice.bands_by_age(of_price, regrets, used.age))
@@ -181,14 +182,6 @@ def limit_spreads(place: str, reference: Tables) -> Callable[[str], float]:
     return cache(lambda kind: _spread(kind, place, reference))
 
 
-def _spreads(jobs: Jobs, place: str, practice: Practice, reference: Tables) -> Floats:
-    """Spread of customers' limits about the class's, as a share of the price of new, job by job."""
-    shares = np.zeros(len(jobs.kinds))
-    for code in np.unique(jobs.kind):
-        shares[code] = _spread(jobs.kinds[code], place, reference) if practice.spread is None else practice.spread
-    return shares[jobs.kind]
-
-
 def _spread(kind: str, place: str, reference: Tables) -> float:
     """The spread of the limit over the ranges of what a customer can know, as a share of the price of new."""
     filled = complete(entries_of(place, kind, "other", SPREAD_AGE), reference)
@@ -203,8 +196,7 @@ def _spread(kind: str, place: str, reference: Tables) -> float:
 def _thumbs(jobs: Jobs, price: Floats, regrets: Regrets, place: str, reference: Tables) -> tuple[Rule, ...]:
     """The usual rules of thumb on the same rows; the last with the ceiling that serves these best."""
     region = reference.region_of(place)
-    found = [reference.figure("mean_life", kind, region) for kind in jobs.kinds]
-    lives = np.array([np.nan if life is None else life.value for life in found])[jobs.kind]
+    lives = jobs.by_class(lambda kind: getattr(reference.figure("mean_life", kind, region), "value", np.nan))
     product = jobs.age * jobs.quote
     cut = advice.best_cut(product, regrets)
     return (

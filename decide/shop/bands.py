@@ -245,19 +245,17 @@ def below_share(quote: Floats, new_price: Floats, share: float, age: Number = 0.
 
 @dataclass(frozen=True, kw_only=True)
 class Offers:
-    """Quotes as both sides see them, in columns of shape (n)."""
+    """Quotes as both sides see them, in columns of shape (n), in money; ages in years."""
 
     quote: Floats
-    """Asked for the repair, tax included. [money]"""
+    """Asked for the repair, tax included."""
     terms: FeeTerms
     limit: Floats
-    """Repair limit without any terms. [money]"""
+    """Repair limit without any terms."""
     new_price: Floats
-    """[money]"""
     age: Floats
-    """[year]"""
     kept: Floats
-    """What the shop keeps of an accepted quote: its lines less what the job costs, fees apart. [money]"""
+    """What the shop keeps of an accepted quote: its lines less what the job costs, fees apart."""
 
     @property
     def excess(self) -> Floats:

@@ -1,6 +1,6 @@
 """A shop's jobs in columns, one entry a job: what broke, what was quoted, what the customer did, what became of it."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, fields
 from typing import Final, Self
 
@@ -31,7 +31,11 @@ Dates = NDArray[np.datetime64]
 
 @dataclass(frozen=True, kw_only=True)
 class Jobs:
-    """Jobs in columns; each array has shape (jobs,). What a job does not say is NaN, NaT or an empty text."""
+    """Jobs in columns; each array has shape (jobs,). What a job does not say is NaN, NaT or an empty text.
+
+    Parts, labour, trip, the diagnostic fee that was charged and the quote are in money, labour hours in hours. The quote
+    is what the customer was asked for the repair, tax included, before any credit.
+    """
 
     row: NDArray[np.int64]
     """Line in the book, its heading being line 1."""
@@ -46,19 +50,13 @@ class Jobs:
     """Ids of faults that `fault` points to; the first is `other`."""
     fault: Codes
     parts: Floats
-    """[money]"""
     labour: Floats
-    """[money]"""
     labour_hours: Floats
-    """[hour]"""
     trip: Floats
-    """[money]"""
     fee: Floats
-    """Diagnostic fee that was charged. [money]"""
     fee_credited: Floats
     """Share of the fee that came off an accepted quote. [-]"""
     quote: Floats
-    """What the customer was asked for the repair, tax included, before any credit. [money]"""
     decision: Codes
     """Index in `DECISIONS`."""
     outcome: Codes
@@ -89,6 +87,13 @@ class Jobs:
         """The jobs of one class; none where the book has none."""
         code = self.kinds.index(kind) if kind in self.kinds else -1
         return self.take(self.kind == code)
+
+    def by_class(self, figure: Callable[[str], float]) -> Floats:
+        """A figure of the class of each job; it is asked once for each class that has any."""
+        found = np.full(len(self.kinds), np.nan)
+        for code in np.unique(self.kind):
+            found[code] = figure(self.kinds[code])
+        return found[self.kind]
 
     def decided(self, *decisions: str) -> NDArray[np.bool_]:
         """Which jobs ended in one of the decisions."""

@@ -59,12 +59,10 @@ WIDEST: Final = 12.0
 
 @dataclass(frozen=True, kw_only=True)
 class Spells:
-    """Ages through which units were watched, one entry a unit with time at risk."""
+    """Ages through which units were watched, one entry a unit with time at risk. [year]"""
 
     entry: Floats
-    """[year]"""
     exit: Floats
-    """[year]"""
     ended: NDArray[np.bool_]
     """Whether the unit left service at its exit; it still served otherwise."""
     jobs: int = 0
@@ -181,14 +179,12 @@ def log_likelihood(watched: Spells, shape: float, scale: float) -> float:
 
 @dataclass(frozen=True)
 class OwnLife:
-    """A Weibull life fitted to what was watched; NaN where it is not told."""
+    """A Weibull life fitted to what was watched, its mean and scale in years; NaN where it is not told."""
 
     watched: Spells
     mean: RecordFigure
-    """[year]"""
     shape: RecordFigure
     scale: float = math.nan
-    """[year]"""
 
     @property
     def identified(self) -> bool:

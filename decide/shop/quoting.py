@@ -36,14 +36,13 @@ HIGHEST_MARGIN: float = 0.95
 
 @dataclass(frozen=True, kw_only=True)
 class Work:
-    """What a job takes: parts as the shop buys them [money], hours [hour], and what an hour and the way cost it."""
+    """What a job takes: parts as the shop buys them and the way [money], hours [hour], and an hour's cost."""
 
     parts: Number = 0.0
     hours: Number = 0.0
     hour_cost: Number = 0.0
     """[money/hour]"""
     way_cost: Number = 0.0
-    """[money]"""
     overhead: Number = 0.0
     """Rent, office, vehicles and the rest, as a share of the other costs. [-]"""
 

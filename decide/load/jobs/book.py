@@ -6,7 +6,7 @@ is too large, or packed to do harm, is refused before it is opened.
     book = open_book(Path("jobs.csv"), "jobs.csv")
     mapping = guess_mapping(book)
     for chunk in book.chunks():
-        jobs, apart = jobs_of(chunk, mapping)
+        jobs, skipped, coverage = chunk_read(chunk, mapping)
 """
 
 from collections.abc import Iterable, Iterator

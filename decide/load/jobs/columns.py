@@ -147,8 +147,9 @@ def _columns_of(header: tuple[str, ...]) -> tuple[dict[str, str], tuple[Undecide
             free = [name for name in header if name not in taken and not exact[name]]
             claims = {name: meanings(_bare(name), words, open_roles) or _slip(name, open_roles) for name in free}
         several = {name: roles for name, roles in claims.items() if len(roles) > 1}
+        sole = [roles for roles in claims.values() if len(roles) == 1]
         for name, roles in several.items():
-            left = tuple(role for role in ROLES if role in roles and role in open_roles and not _claimed(role, claims))
+            left = tuple(role for role in ROLES if role in roles and role in open_roles and {role} not in sole)
             if len(left) == 1:
                 columns[left[0]] = name
             else:
@@ -167,10 +168,6 @@ def _columns_of(header: tuple[str, ...]) -> tuple[dict[str, str], tuple[Undecide
 def _slip(name: str, open_roles: Collection[str]) -> frozenset[str]:
     meant = likely(_bare(name), vocabulary()["column"], open_roles)
     return frozenset((meant,)) if meant else frozenset()
-
-
-def _claimed(role: str, claims: Mapping[str, frozenset[str]]) -> bool:
-    return any(roles == {role} for roles in claims.values())
 
 
 def _bare(heading: str) -> str:
@@ -304,13 +301,19 @@ def parse_mapping(content: bytes | str, name: str = "mapping") -> ColumnMapping:
     for key in read:
         if key not in ("place", "date_order", "decimal_mark", "columns", "callbacks", *allowed):
             raise ReadError(name, "{key} is not known in a mapping", short(key))
+    place = read.get("place", "US")
+    if not isinstance(place, str):
+        raise ReadError(name, "{key} must be text, got {got}", "place", short(repr(place)))
     try:
-        place = read.get("place", "US")
-        if not isinstance(place, str):
-            raise ReadError(name, "{key} must be text, got {got}", "place", short(repr(place)))
         place = tables().place(place).place
     except CaseError as error:
         raise ReadError(name, "place: {message}", error.message) from error
+    callbacks, columns = read.get("callbacks", {}), _words(read.get("columns", {}), None, name, "columns")
+    for role in columns:
+        if role not in ROLES:
+            raise ReadError(name, "columns: {role} is no role; known are {roles}", short(role), ", ".join(ROLES))
+    if not isinstance(callbacks, dict) or not all(isinstance(counts, bool) for counts in callbacks.values()):
+        raise ReadError(name, "{key} must be a table of true and false, got {got}", "callbacks", short(repr(callbacks)))
     words: dict[str, Any] = {
         table: _words(read.get(table, {}), (*known, IGNORE), name, table) for table, known in allowed.items()
     }
@@ -318,8 +321,8 @@ def parse_mapping(content: bytes | str, name: str = "mapping") -> ColumnMapping:
         place=place,
         date_order=_choice(read.get("date_order"), ORDERS, name, "date_order"),
         decimal_mark=_choice(read.get("decimal_mark"), MARKS, name, "decimal_mark"),
-        columns=_columns(read.get("columns", {}), name),
-        callbacks=_callbacks(read.get("callbacks", {}), name),
+        columns=columns,
+        callbacks=callbacks,
         **words,
     )
 
@@ -330,20 +333,6 @@ def _choice(value: object, choices: Collection[str], name: str, key: str) -> str
             name, "{key} must be {known}, got {got}", key, " or ".join(map(repr, choices)), short(repr(value))
         )
     return None if value is None else str(value)
-
-
-def _callbacks(table: object, name: str) -> dict[str, bool]:
-    if not isinstance(table, dict) or not all(isinstance(counts, bool) for counts in table.values()):
-        raise ReadError(name, "{key} must be a table of true and false, got {got}", "callbacks", short(repr(table)))
-    return dict(table)
-
-
-def _columns(table: object, name: str) -> dict[str, str]:
-    columns = _words(table, None, name, "columns")
-    for role in columns:
-        if role not in ROLES:
-            raise ReadError(name, "columns: {role} is no role; known are {roles}", short(role), ", ".join(ROLES))
-    return columns
 
 
 def _words(table: object, allowed: Collection[str] | None, name: str, key: str) -> dict[str, str]:

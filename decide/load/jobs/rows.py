@@ -121,17 +121,12 @@ class ReadChunk(NamedTuple):
     coverage: Coverage
 
 
-def jobs_of(chunk: TextChunk, mapping: ColumnMapping) -> tuple[Jobs, tuple[RejectedRow, ...]]:
-    """Read a chunk of a book by a mapping: the jobs in columns, and the skipped rows, in the order of their lines.
+def chunk_read(chunk: TextChunk, mapping: ColumnMapping) -> ReadChunk:
+    """Read a chunk of a book by a mapping: the jobs in columns, the skipped rows by their lines, and the coverage.
 
     Rows without any filled cell are passed over. `ReadError`: the mapping names a column that the book has not, or
     lacks the class, the age or the quote.
     """
-    return chunk_read(chunk, mapping)[:2]
-
-
-def chunk_read(chunk: TextChunk, mapping: ColumnMapping) -> ReadChunk:
-    """The same, with how much of it could be read."""
     _check(chunk, mapping)
     filled = _filled(chunk)
     reading = _Chunk(chunk, mapping, np.full(len(chunk), "", object), np.full(len(chunk), "", object))

@@ -31,7 +31,6 @@ def jobs(
     answers: given.Answers = None,
     out: Annotated[Path | None, option("jobs.out", metavar="FILE")] = None,
     words_out: Annotated[Path | None, option("jobs.words", "--words", metavar="WORDS.csv")] = None,
-    summary: Annotated[Path | None, option("jobs.summary", metavar="FILE.csv")] = None,
     sheet: Annotated[str | None, option("jobs.sheet")] = None,
     figures: given.Figures = None,
     force: given.Force = False,
@@ -41,14 +40,14 @@ def jobs(
     from ...load.files.plain_file import write_file
     from ...load.jobs.columns import write_mapping
     from ...load.jobs.open_words import ranked, write_open
-    from ..terminal.jobs import jobs_data, show_jobs, show_mapping, write_summary
+    from ..terminal.jobs import jobs_data, show_jobs, show_mapping
     from ..text.words import Words
 
     given.GIVEN.set(given.home_of(place))
     opened = given.opened_book(book, mended, sheet)
     skipped = None if out is None else out.with_name(f"{out.stem}.set-apart.csv")
     given.ready_to_write(
-        force, (book, mapping, mended, answers, figures), save_mapping, out, skipped, summary, words_out
+        force, (book, mapping, mended, answers, figures), save_mapping, out, skipped, words_out
     )
     columns, reference = given.columns_of(opened, mapping, place, answers), given.tables_with(figures)
     words = Words.for_place(columns.place)
@@ -63,9 +62,6 @@ def jobs(
         if open_words:
             write_open(words_out, open_words, force)
             tell(words.say("terminal.jobs.words_written", n=words.number(len(open_words), 0), path=str(words_out)))
-    if summary is not None:
-        write_summary(summary, found, force)
-        tell(words.say("terminal.jobs.summary_written", path=str(summary)))
     if json:
         print_json(jobs_data(found, words.currency, found.coverage.held_back(reference, columns.place)))
     else:

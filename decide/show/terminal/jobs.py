@@ -1,13 +1,10 @@
-"""Lays a weighed job book out for a terminal, as a table to write, and as plain data."""
+"""Lays a weighed job book out for a terminal, and as plain data."""
 
-import math
 from collections.abc import Sequence
-from pathlib import Path
 from typing import Any, Final
 
 from ...answers.book import BookResult, part_data
 from ...load.jobs.columns import ColumnMapping
-from ...load.jobs.export import write_table
 from ...load.tables.tables import Tables
 from ...shop.job_totals import part, summary
 from ...shop.jobs import DECISIONS
@@ -86,13 +83,3 @@ def jobs_data(found: BookResult, currency: str, held: str) -> dict[str, Any]:
             decision: part_data(part(found.tally, None, None, decision), by_age=False) for decision in DECISIONS
         },
     }
-
-
-def write_summary(path: Path, found: BookResult, over: bool = True) -> None:
-    """Write the summary as a csv table; names that stay as they are, and blanks for what does not exist."""
-    rows = [part_data(line) for line in summary(found.tally)]
-    write_table(path, [{name: "" if _missing(value) else value for name, value in row.items()} for row in rows], over)
-
-
-def _missing(value: object) -> bool:
-    return value is None or (isinstance(value, float) and not math.isfinite(value))

@@ -60,16 +60,24 @@ def ask_mapping(words: Words, held: Held) -> None:
             say_text("small", words.say("shop.reading_note"))
             st.session_state["shop_place"] = held.mapping.place
             places = {place: words.place(place) for place in tables().known_places}
-            one_of(words.say("shop.place"), places, "shop_place", index=0, on_change=_take_place, persist_state=None)
+            one_of(
+                words.say("shop.place"),
+                places,
+                "shop_place",
+                index=0,
+                on_change=_take,
+                args=("place", "shop_place"),
+                persist_state=None,
+            )
             _ask_columns(words, held, [role for role in ROLES if role not in asked])
-            _ask_marks(words, held, [ask for ask in held.mapping.asks if _value_of(held.mapping, ask)])
+            _ask_marks(words, held, [ask for ask in held.mapping.asks if getattr(held.mapping, ask)])
             _correct_words(words, held)
 
 
 def _ask_first(words: Words, held: Held, roles: Iterable[str]) -> None:
     """What cannot be read, or not be read for certain, until the owner says."""
     mapping = held.mapping
-    marks = [ask for ask in mapping.asks if not _value_of(mapping, ask)]
+    marks = [ask for ask in mapping.asks if not getattr(mapping, ask)]
     unknown = {role: mapping.unknown_words[role] for role in SKIPS_ITS_ROW if role in mapping.unknown_words}
     roles = list(roles)
     if not (roles or marks or unknown):
@@ -91,11 +99,6 @@ def _ask_first(words: Words, held: Held, roles: Iterable[str]) -> None:
         _ask_marks(words, held, marks)
         if unknown:
             _ask_words(words, held)
-
-
-def _value_of(mapping: ColumnMapping, ask: str) -> str | None:
-    value: str | None = getattr(mapping, ask)
-    return value
 
 
 # columns
@@ -150,11 +153,6 @@ def _short(cell: str) -> str:
 # place, days and amounts
 
 
-def _take_place() -> None:
-    place = st.session_state["shop_place"]
-    change(lambda mapping: replace(mapping, place=place))
-
-
 def _ask_marks(words: Words, held: Held, asks: Iterable[str]) -> None:
     """In which order days are written, and how cents are set off, where cells hang on it."""
     choices = {"date_order": ORDERS, "decimal_mark": MARKS}
@@ -162,13 +160,13 @@ def _ask_marks(words: Words, held: Held, asks: Iterable[str]) -> None:
         key, named = f"shop_{ask}", {mark: f"shop.mark.{at}" for at, mark in enumerate(MARKS)}
         named |= {order: f"job_book.{order.replace(' ', '_')}" for order in ORDERS}
         labels = {each: words.say(named[each]) for each in choices[ask]}
-        st.session_state[key] = _value_of(held.mapping, ask)
-        choice(words.say(f"job_book.ask_{ask}"), labels, key, on_change=_take_mark, args=(ask, key), **SETTLED)
+        st.session_state[key] = getattr(held.mapping, ask)
+        choice(words.say(f"job_book.ask_{ask}"), labels, key, on_change=_take, args=(ask, key), **SETTLED)
 
 
-def _take_mark(ask: str, key: str) -> None:
+def _take(name: str, key: str) -> None:
     value = st.session_state[key]
-    change(lambda mapping: replace(mapping, **{ask: value}))
+    change(lambda mapping: replace(mapping, **{name: value}))
 
 
 # words
@@ -229,21 +227,16 @@ def _answer(found: list[OpenWord], suggested: list[str], codes: Mapping[str, Map
     told: dict[str, dict[str, str]] = {}
     for each, label in zip(found, chosen, strict=True):
         if label in codes[each.role]:  # what belongs to another column says nothing of this one
-            told.setdefault(WORD_ROLES[each.role], {})[each.word] = codes[each.role][label]
-
-    def answered(mapping: ColumnMapping) -> ColumnMapping:
-        tables: dict[str, Any] = {table: {**getattr(mapping, table), **answers} for table, answers in told.items()}
-        return replace(mapping, **tables)
-
-    change(answered)
+            told.setdefault(each.role, {})[each.word] = codes[each.role][label]
+    _say_words(told)
 
 
-def _say_words(role: str, meant: Mapping[str, str]) -> None:
-    table = WORD_ROLES[role]
+def _say_words(told: Mapping[str, Mapping[str, str]]) -> None:
+    """Let words mean what was said of them, by role."""
 
     def with_words(mapping: ColumnMapping) -> ColumnMapping:
-        words: dict[str, Any] = {table: {**getattr(mapping, table), **meant}}
-        return replace(mapping, **words)
+        tables = {WORD_ROLES[role]: {**getattr(mapping, WORD_ROLES[role]), **meant} for role, meant in told.items()}
+        return replace(mapping, **tables)  # type: ignore[arg-type]
 
     change(with_words)
 
@@ -285,7 +278,7 @@ def _take_words(role: str, listed: tuple[str, ...], key: str) -> None:
     edited = st.session_state[key]["edited_rows"]
     meant = {listed[int(at)]: cells.get("means") or IGNORE for at, cells in edited.items()}
     st.session_state["shop_turn"] += 1
-    _say_words(role, meant)
+    _say_words({role: meant})
 
 
 def change(chosen: Callable[[ColumnMapping], ColumnMapping]) -> None:
