@@ -13,7 +13,6 @@ from hypothesis import strategies as st
 
 from decide.errors import MendpointError, ReadError
 from decide.load.jobs import book as job_book
-from decide.load.jobs import sheet as job_sheet
 from decide.load.jobs.book import JobBook, open_book
 from decide.load.jobs.columns import guess_mapping
 from decide.load.jobs.rows import chunk_read
@@ -141,7 +140,7 @@ def test_a_packed_bomb_is_refused_before_it_is_unpacked(monkeypatch: pytest.Monk
 
 def test_what_comes_to_too_much_when_unpacked_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
     raw = workbook(("Jobs", [["Kind", "Quote"], ["Oven", 90]]))
-    monkeypatch.setattr(job_sheet, "LARGEST_UNPACKED", 1_000)
+    monkeypatch.setattr("decide.load.jobs.chunks.LARGEST_UNPACKED", 1_000)
     with pytest.raises(ReadError, match="when unpacked"):
         open_book(raw, "jobs.xlsx")
 

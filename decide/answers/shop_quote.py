@@ -69,7 +69,7 @@ def judged_curves(reference: Tables) -> tuple[Curve, ...]:
 def quote_for(
     filled: Filled,
     work: quoting.Work,
-    prices: quoting.PriceList,
+    charges: quoting.Charges,
     tax: quoting.SalesTax,
     fee: float,
     way: str,
@@ -82,7 +82,7 @@ def quote_for(
     of the warranty on the repair; without one that of the case. Raises `CaseError`: a figure out of bounds, or nothing
     is charged that could reach a margin.
     """
-    case, listed, terms = filled.case, prices.lines(work), quoting.TERMS[way](fee)
+    case, listed, terms = filled.case, charges.lines(work), quoting.TERMS[way](fee)
     given = listed if margin is None else quoting.at_margin(listed, work, margin)
     quote, repair = quoting.quote_of(given, tax, terms), case.repair
     length = float(repair.repair_warranty if days is None else days)
@@ -132,10 +132,10 @@ def quote_of_shop(filled: Filled, typed: Mapping[str, float], way: str) -> ShopQ
         way_cost=typed.get("way_cost", none["trip"]),
         overhead=none["overhead"],
     )
-    prices = quoting.PriceList(markup=none["markup"], rate=rate, flat=typed.get("flat"), trip=none["trip"])
+    charges = quoting.Charges(markup=none["markup"], rate=rate, flat=typed.get("flat"), trip=none["trip"])
     on_labour = typed.get("tax_labour", none["tax"])
     tax = quoting.SalesTax(parts=none["tax"], labour=on_labour, trip=on_labour)
-    found = quote_for(filled, work, prices, tax, none["fee"], way, typed.get("margin"), typed.get("days"))
+    found = quote_for(filled, work, charges, tax, none["fee"], way, typed.get("margin"), typed.get("days"))
     return found if typed.keys() & {"hour_cost", "margin"} else without_margins(found)
 
 

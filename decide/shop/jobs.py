@@ -33,8 +33,8 @@ Dates = NDArray[np.datetime64]
 class Jobs:
     """Jobs in columns; each array has shape (jobs,). What a job does not say is NaN, NaT or an empty text.
 
-    Parts, labour, trip, the diagnostic fee that was charged and the quote are in money, labour hours in hours. The quote
-    is what the customer was asked for the repair, tax included, before any credit.
+    Parts, labour, trip, the diagnostic fee that was charged and the quote are in money, labour hours in hours. The
+    quote is what the customer was asked for the repair, tax included, before any credit.
     """
 
     row: NDArray[np.int64]

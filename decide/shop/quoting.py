@@ -81,12 +81,12 @@ class Lines:
 
 
 @dataclass(frozen=True, kw_only=True)
-class PriceList:
+class Charges:
     """How a shop turns work into the lines of a quote: parts marked up, labour by the hour or at one price, the trip.
 
-    >>> PriceList(markup=0.4, rate=95, trip=40).lines(Work(parts=120, hours=1.5)).net
+    >>> Charges(markup=0.4, rate=95, trip=40).lines(Work(parts=120, hours=1.5)).net
     350.5
-    >>> PriceList(markup=0.4, flat=150).lines(Work(parts=100, hours=9)).net
+    >>> Charges(markup=0.4, flat=150).lines(Work(parts=100, hours=9)).net
     290.0
     """
 
@@ -141,7 +141,7 @@ def margin_of(lines: Lines, work: Work) -> Number:
     """Share of the lines that the shop keeps, 1 - cost / lines; NaN where nothing is charged; shape (...). [-]
 
     >>> work = Work(parts=120, hours=1.5, hour_cost=95, way_cost=40, overhead=0.1)
-    >>> round(float(margin_of(PriceList(markup=0.4, rate=95, trip=40).lines(work), work)), 4)
+    >>> round(float(margin_of(Charges(markup=0.4, rate=95, trip=40).lines(work), work)), 4)
     0.0506
     """
     net, cost = np.broadcast_arrays(*(np.asarray(each, dtype=float) for each in (lines.net, work.cost)))
@@ -155,7 +155,7 @@ def at_margin(lines: Lines, work: Work, margin: Number) -> Lines:
     A margin below 0 or above 0.95 raises `OutOfRange`; `CaseError`: nothing is charged that could rise.
 
     >>> work = Work(parts=120, hours=1.5, hour_cost=95, way_cost=40, overhead=0.1)
-    >>> asked = at_margin(PriceList(markup=0.4, rate=95, trip=40).lines(work), work, 0.2)
+    >>> asked = at_margin(Charges(markup=0.4, rate=95, trip=40).lines(work), work, 0.2)
     >>> round(float(asked.net), 2), round(float(margin_of(asked, work)), 6)
     (415.94, 0.2)
     """

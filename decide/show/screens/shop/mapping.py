@@ -5,7 +5,7 @@ Whatever is chosen counts at once and is kept with the book; there is nothing to
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
-from typing import Any, Final
+from typing import Final
 
 import streamlit as st
 
