@@ -147,7 +147,7 @@ def test_a_book_that_tells_no_labour_leaves_that_change_out(demo: Jobs) -> None:
     columns["labour"] = np.full(len(demo), np.nan)
     lost_to_follow_up = shop_bands(Jobs(**columns), "US", usual_practice("US", tables(), spread=0.15), tables())
     assert "labour" not in lost_to_follow_up.what_ifs
-    assert set(lost_to_follow_up.what_ifs) == {"credited", "waived", "warranty", "whole"}
+    assert set(lost_to_follow_up.what_ifs) == {"credited", "waived", "warranty"}
 
 
 def test_a_book_without_a_single_quote_is_refused(demo: Jobs) -> None:

@@ -9,7 +9,6 @@ import numpy as np
 
 from ..arrays import Floats
 from ..economics.decision import decide
-from ..economics.flows import life_of
 from ..errors import CaseError, NoSolution, require
 from ..load.cases.case_file import complete
 from ..load.cases.ranges import ranges_of
@@ -22,7 +21,7 @@ from ..shop.bands import Bands, Offers, Regrets, WhatIf
 from ..shop.jobs import DECLINED, LEFT, REPAIRED, REPLACED, Jobs
 from ..shop.losses import Losses, losses_of
 from ..shop.quoting import TERMS, FeeTerms
-from ..shop.warranty import EarlyFailure, callbacks, calls_of_any_kind
+from ..shop.warranty import EarlyFailure, callbacks
 from ..shop.weigh_jobs import credit_of, weigh_jobs
 from .shop_quote import judged_curves
 
@@ -108,8 +107,8 @@ class ShopBands:
     """None: too few answers, and the curves are judged."""
     why_judged: str
     what_ifs: Mapping[str, WhatIf]
-    """By `labour`, `credited`, `waived`, `warranty` (on the repair alone) and `whole` (on any failure of the unit);
-    what cannot be worked out is left out. The fee's are told against the same fee charged to everyone."""
+    """By `labour`, `credited`, `waived` and `warranty`; what cannot be worked out is left out. Those of the fee are
+    told against the same fee charged to everyone."""
     practice: Practice
     warranty_now: float
     """[day]"""
@@ -228,25 +227,13 @@ def _what_ifs(
     )
     usual = float(callbacks(law, reference.usual("repair_warranty", place).value))
     longer = float(callbacks(law, practice.warranty))
-    whole = _any_failure(jobs, law, practice.warranty, place, reference)
     redo, charging = practice.cost * now.quote / (1 + tax), replace(now, terms=FeeTerms(at_visit=fee))
     then: dict[str, tuple[Offers, Offers]] = {}
     if labour is not None:
         then["labour"] = now, advice.at_labour_rate(now, labour, 1 + practice.dearer, tax)
     then |= {way: (charging, advice.under_terms(now, TERMS[way](fee))) for way in ("credited", "waived")}
     then["warranty"] = now, advice.with_warranty(now, longer - usual, redo)
-    then["whole"] = now, advice.with_warranty(now, whole - usual, redo)
     return {name: advice.what_if(*pair, curves) for name, pair in then.items()}
-
-
-def _any_failure(jobs: Jobs, law: EarlyFailure, days: float, place: str, reference: Tables) -> Floats:
-    """Free repairs to expect on each unit if any failure is covered; units fail as published lives end."""
-    found = np.zeros(len(jobs))
-    for code in np.unique(jobs.kind):
-        here = jobs.kind == code
-        appliance = complete(entries_of(place, jobs.kinds[code], "other"), reference).case.appliance
-        found[here] = calls_of_any_kind(law, life_of(appliance), jobs.age[here], days)
-    return found
 
 
 def _fees(jobs: Jobs, place: str, reference: Tables) -> Floats:

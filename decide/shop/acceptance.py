@@ -180,16 +180,7 @@ def answers_of(jobs: Jobs, excess: Floats) -> Answers:
 
 
 def fitted(answers: Answers) -> tuple[Curve, Fit]:
-    """The curve of the shop's own customers.
-
-    Raises `NoSolution`: too few records of the rarer answer, or a line tells the two answers apart.
-
-    >>> excess, age = np.tile([-0.2, 0.0, 0.2], 30), np.repeat([4.0, 9.0], 45)
-    >>> accepted = np.arange(90) % 6 < 3
-    >>> curve, fit = fitted(Answers(excess, age, accepted))
-    >>> fit.records
-    90
-    """
+    """The curve of the shop's own customers; `NoSolution`: too few of the rarer answer, or a line parts both."""
     if answers.rarer < NEEDED:
         raise NoSolution(
             "acceptance: needs {needed} accepted and {needed} declined quotes, has {rarer}", NEEDED, answers.rarer

@@ -79,12 +79,6 @@ def losses_of(
 
     `spread` is the standard deviation of customers' own limits, `doubt` its least and greatest factor. An open quote is
     neither accepted nor declined.
-
-    >>> quote, limit = np.array([200.0, 400.0, 350.0, 100.0]), np.full(4, 300.0)
-    >>> yes = np.array([True, True, False, False])
-    >>> found = losses_of(quote, limit, np.full(4, 50.0), (0.5, 1.5), yes, ~yes)
-    >>> found.passed_up.counted, round(found.passed_up.explained, 2), found.accepted_above
-    (200.0, 2.28, 1)
     """
     over = quote > limit
     gaps = np.stack([np.maximum(limit - quote, 0.0), np.maximum(quote - limit, 0.0)])

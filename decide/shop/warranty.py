@@ -7,19 +7,11 @@ number of callbacks M solves the renewal equation
 .. math:: M(w) = F(w) + \int_0^w M(w - t)\, dF(t)
 
 It is solved, not cut off after some redoing: each step of time is taken at its middle (Riemann-Stieltjes sums), which
-is of second order. If every redone fix gets the full length anew (a *renewing* warranty), the number is
-F(w) / (1 - F(w)). If the warranty also covers other failures of the unit, these come at the unit's own hazard h at its
-age, each is mended and may itself come back:
+is of second order. Time here is in days, as warranties on repairs are. Interest over so short a time is left out.
 
-.. math:: N(w) = M(w) + \int_0^w (1 + M(w - t))\, h(age + t)\, dt
-
-Time here is in days, as warranties on repairs are. Interest over so short a time is left out.
-
-References
-----------
-Blischke & Murthy, Warranty Cost Analysis (1994), free replacement warranty, renewing and not (from memory). The scheme
-is that of Xie, On the solution of renewal-type integral equations, Communications in Statistics - Simulation and
-Computation 18 (1989) 281-293 (from memory).
+Sources: Blischke & Murthy, Warranty Cost Analysis (1994), free replacement warranty (from memory). The scheme is that
+of Xie, On the solution of renewal-type integral equations, Communications in Statistics - Simulation and Computation
+18 (1989) 281-293 (from memory).
 """
 
 import math
@@ -32,7 +24,6 @@ import numpy as np
 from ..arrays import Floats, Number
 from ..economics.flows import unwrap, with_time_axis
 from ..errors import require
-from ..finance.life import Life
 
 Law: TypeAlias = Callable[[Floats], Floats]
 """Chance that a fix has come back by a time, F: from days, shape (K,), to shape (..., K)."""
@@ -42,8 +33,6 @@ STEPS: int = 400
 
 LONGEST: float = 3_650.0
 """[day]"""
-
-DAYS_A_YEAR: float = 365.25
 
 
 @dataclass(frozen=True)
@@ -105,25 +94,6 @@ def callbacks(law: Law, length: float) -> Number:
     0.1111
     """
     return unwrap(callbacks_by(law, length)[..., -1])
-
-
-def calls_of_any_kind(law: Law, unit: Life, age: Number, length: float) -> Number:
-    """Expected free repairs if other failures of the unit are covered as well, N. [-]
-
-    `unit` is the law of the unit's own failures, `age` [year] its age today, which a repair leaves as it was; `length`
-    [day].
-
-    >>> from decide.finance.life import Weibull
-    >>> round(float(calls_of_any_kind(EarlyFailure(0.9, 30.0), Weibull(1.0, 10.0), 8.0, 365.25)), 4)
-    0.2217
-    """
-    chain = callbacks_by(law, length)
-    ends = np.linspace(0.0, length / DAYS_A_YEAR, STEPS + 1)
-    hazard = np.diff(unit.hazard_gained(age, ends[np.newaxis]))
-    later = (chain[..., 1:] + chain[..., :-1]) / 2  # at the middle of each step, and seen from the end backwards
-    cases = np.broadcast_shapes(np.shape(age), np.shape(unit.cumulative_hazard(1.0)), chain.shape[:-1])
-    total = chain[..., -1] + np.sum(hazard * (1 + later[..., ::-1]), axis=-1)
-    return unwrap(total.reshape(cases))
 
 
 @dataclass(frozen=True, kw_only=True)

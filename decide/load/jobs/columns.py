@@ -145,7 +145,9 @@ def _columns_of(header: tuple[str, ...]) -> tuple[dict[str, str], tuple[Undecide
             claims = exact
         else:
             free = [name for name in header if name not in taken and not exact[name]]
-            claims = {name: meanings(_bare(name), words, open_roles) or _slip(name, open_roles) for name in free}
+            claims = {name: meanings(_bare(name), words, open_roles) for name in free}
+            slips = {name: likely(_bare(name), words, open_roles) for name, roles in claims.items() if not roles}
+            claims |= {name: frozenset((meant,)) for name, meant in slips.items() if meant}
         several = {name: roles for name, roles in claims.items() if len(roles) > 1}
         sole = [roles for roles in claims.values() if len(roles) == 1]
         for name, roles in several.items():
@@ -163,11 +165,6 @@ def _columns_of(header: tuple[str, ...]) -> tuple[dict[str, str], tuple[Undecide
                 undecided.append(Undecided(names, (role,)))
             taken |= set(names)
     return columns, tuple(undecided)
-
-
-def _slip(name: str, open_roles: Collection[str]) -> frozenset[str]:
-    meant = likely(_bare(name), vocabulary()["column"], open_roles)
-    return frozenset((meant,)) if meant else frozenset()
 
 
 def _bare(heading: str) -> str:

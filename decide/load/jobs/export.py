@@ -90,7 +90,8 @@ class RowWriter:
         import pyarrow as pa
 
         try:
-            table = pa.table({_heading(name): _column(values) for name, values in columns.items()})
+            named = {neutralised(name)[:LONGEST_HEADING] or "column": values for name, values in columns.items()}
+            table = pa.table({name: _column(values) for name, values in named.items()})
             if self.sink is None:
                 self.schema = table.schema
                 self.whole = NewFile(self.path, self.over)
@@ -132,10 +133,6 @@ class RowWriter:
             self.close()
         else:
             self.drop()
-
-
-def _heading(name: str) -> str:
-    return neutralised(name)[:LONGEST_HEADING] or "column"
 
 
 def _column(values: Any) -> "pa.Array":

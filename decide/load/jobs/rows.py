@@ -156,7 +156,11 @@ def chunk_read(chunk: TextChunk, mapping: ColumnMapping) -> ReadChunk:
         outcome_date=days["outcome_date"],
         known_since=days["known_since"],
         unit=_units(reading, kind),
-        own={role: _own(reading, role, bounds) for role, bounds in OWN_BOUNDS.items() if reading.has(role)},
+        own={  # a rate may be written in percent
+            role: _number(reading, role, "" if role == "rate" else bounds.unit, bounds)
+            for role, bounds in OWN_BOUNDS.items()
+            if reading.has(role)
+        },
         **money,
     )
     reading.reasons[~filled | refund] = ""
@@ -246,11 +250,6 @@ def _number(reading: _Chunk, role: str, unit: str, bounds: Bounds) -> Floats:
     _note(reading, role, refused)
     reading.refuse(role, OUT_OF_RANGE, ~(np.isnan(values) | ((values >= bounds.low) & (values <= bounds.high))))
     return values
-
-
-def _own(reading: _Chunk, role: str, bounds: Bounds) -> Floats:
-    """What a job says of its own case; a rate may be written in percent."""
-    return _number(reading, role, "" if role == "rate" else bounds.unit, bounds)
 
 
 def _note(reading: _Chunk, role: str, refused: Mapping[int, str]) -> None:
@@ -478,7 +477,8 @@ def _units(reading: _Chunk, kind: Codes) -> NDArray[np.str_]:
         long = (text.str.len() > LONGEST_UNIT).to_numpy(bool)
         reading.refuse("unit", TOO_LONG, long)
         serials = pc.replace_substring_regex(pc.utf8_upper(pa.array(text.where(~long, "").array)), r"[\s./-]+", "")
-        nothing = pc.is_in(serials, pa.array(sorted(_no_serial()), serials.type))
+        none = {"0", "00", "000", *(word.replace(" ", "").upper() for word in vocabulary()["empty"])}
+        nothing = pc.is_in(serials, pa.array(sorted(none), serials.type))
         units = np.array(pc.if_else(nothing, "", serials).to_pylist(), dtype=np.str_)
     if reading.has("customer") and reading.has("address"):
         people = [reading.cells(role).tolist() for role in ("customer", "address")]
@@ -488,7 +488,3 @@ def _units(reading: _Chunk, kind: Codes) -> NDArray[np.str_]:
         ]
         units = np.where(units == "", homes, units)
     return units
-
-
-def _no_serial() -> set[str]:
-    return {"0", "00", "000", *(word.replace(" ", "").upper() for word in vocabulary()["empty"])}

@@ -8,15 +8,7 @@ from ...load.jobs.columns import ColumnMapping
 from ...load.tables.tables import Tables
 from ...shop.job_totals import part, summary
 from ...shop.jobs import DECISIONS
-from ..text.jobs import (
-    COLUMNS,
-    MOST_LISTED,
-    decision_rows,
-    job_sentences,
-    open_questions,
-    skipped_lines,
-    summary_rows,
-)
+from ..text import jobs as text
 from ..text.phrases import Phrases
 from ..text.words import Words
 from .layout import Page
@@ -33,7 +25,7 @@ def show_mapping(phrases: Phrases, header: tuple[str, ...], columns: ColumnMappi
     roles = {heading: phrases.say(f"role.{role}") for role, heading in columns.columns.items()}
     rows = [(heading, roles.get(heading, phrases.say("terminal.jobs.unused"))) for heading in header]
     page.table([phrases.say(f"terminal.jobs.{head}") for head in ("column", "role")], rows)
-    questions = list(open_questions(phrases, columns))
+    questions = list(text.open_questions(phrases, columns))
     if questions:
         page.heading(phrases.say("terminal.jobs.questions"))
         for question in questions:
@@ -44,16 +36,16 @@ def show_jobs(words: Words, currency: str, found: BookResult, reference: Tables,
     """Show what came of a book: the sums, then the summary, then what was skipped."""
     page = Page(WIDTH)
     page.line()
-    for sentence in job_sentences(words, currency, found, reference):
+    for sentence in text.job_sentences(words, currency, found, reference):
         page.line(sentence)
     page.heading(words.say("terminal.jobs.summary"))
-    _figures_table(page, words, ("class", "age"), summary_rows(words, currency, found.tally))
+    _figures_table(page, words, ("class", "age"), text.summary_rows(words, currency, found.tally))
     page.line(words.say("terminal.jobs.legend"), "dim")
     page.heading(words.say("terminal.jobs.decisions"))
-    _figures_table(page, words, ("decision",), decision_rows(words, currency, found.tally))
+    _figures_table(page, words, ("decision",), text.decision_rows(words, currency, found.tally))
     if found.skipped:
         page.heading(words.say("terminal.jobs.skipped"))
-        for line in skipped_lines(words, found, MOST_LISTED):
+        for line in text.skipped_lines(words, found, text.MOST_LISTED):
             page.line(line)
         if skipped_path:
             page.line(words.say("jobs.skipped_all", path=skipped_path))
@@ -63,8 +55,8 @@ def _figures_table(page: Page, phrases: Phrases, names: Sequence[str], rows: Seq
     """A table of figures, without the columns in which no line has any."""
     nothing = ("", phrases.number(0, 0))
     fixed = len(names)
-    known = [at for at in range(fixed + len(COLUMNS)) if at < fixed or any(row[at] not in nothing for row in rows)]
-    heads = [phrases.say(f"jobs.summary.{head}") for head in (*names, *COLUMNS)]
+    known = [at for at in range(fixed + len(text.COLUMNS)) if at < fixed or any(row[at] not in nothing for row in rows)]
+    heads = [phrases.say(f"jobs.summary.{head}") for head in (*names, *text.COLUMNS)]
     page.table([heads[at] for at in known], [[row[at] for at in known] for row in rows], range(fixed, len(known)))
 
 

@@ -97,6 +97,7 @@ def _ask_rates(words: Words, entered: Entered, case: Case | None) -> None:
     usual = tables().usual("labour_rate", words.region).value
     rate = words.quantity(entered.values.get("rate", usual), "money/hour", words.currency)
     trip = words.money(entered.values.get("trip", 0.0), words.currency)
+    days = "" if case is None else words.quantity(float(case.repair.repair_warranty), "day", words.currency)
     nothing, none = words.percent(0), words.money(0, words.currency)
     with st.expander(words.say("shop_quotes.rates"), key=key_of("rates_open"), on_change="rerun"):
         say_text("small", words.say("shop_quotes.rates_note"))
@@ -109,18 +110,10 @@ def _ask_rates(words: Words, entered: Entered, case: Case | None) -> None:
         rates.ask_pair(words, entered, ("trip", none), ("margin", words.say("shop_quotes.as_listed")))
         rates.ask_pair(words, entered, ("tax", nothing), ("tax_labour", words.percent(entered.values.get("tax", 0.0))))
         rates.ask_pair(words, entered, ("hour_cost", rate), ("way_cost", trip))
-        rates.ask_pair(words, entered, ("overhead", nothing), ("days", _usual_days(words, case)))
+        rates.ask_pair(words, entered, ("overhead", nothing), ("days", days))
         rates.ask_number(words, entered, "fee", none)
         ways = {way: words.say(f"quoting.way.{way.replace('-', '_')}") for way in rates.CHOSEN["way"]}
         choice(words.say("quoting.fee"), ways, key_of("way"))
-
-
-def _usual_days(words: Words, case: Case | None) -> str:
-    """The warranty that a case has without another one."""
-    if case is None:
-        return ""
-    repair = case.repair
-    return words.quantity(float(repair.repair_warranty), "day", words.currency)
 
 
 def _is_flat() -> bool:

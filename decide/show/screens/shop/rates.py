@@ -109,15 +109,10 @@ def kept_rates() -> dict[str, str]:
 
 
 def checked_rates(kept: str | bytes) -> dict[str, str]:
-    """Rates as they were typed, from a setting, which may have come with an import.
+    """Rates as they were typed, from a setting, which may have come with an import; `CaseError` where it holds none.
 
     >>> checked_rates('{"markup": "40 %"}')
     {'markup': '40 %'}
-
-    Raises
-    ------
-    CaseError
-        It holds no rates.
     """
     try:
         read: Any = json.loads(kept)
@@ -175,15 +170,11 @@ def entered_here(words: Words, names: Iterable[str]) -> Entered:
 
 
 def number_typed(words: Words, name: str, text: str) -> float:
-    """Read one field; a share is typed in percent, with the sign or without it.
+    """Read one field; a share is typed in percent, with the sign or without it. `CaseError`: no number, two, or out of
+    bounds.
 
     >>> number_typed(Words.of(), "markup", "40"), number_typed(Words.of(), "markup", "40 %")
     (0.4, 0.4)
-
-    Raises
-    ------
-    CaseError
-        It is no number, two, or one out of bounds.
     """
     asked, label = NUMBERS[name], label_of(words, name)
     value = typed_number(text, label, words.number_locale(asked.unit), asked.unit, words.currency)
