@@ -285,13 +285,6 @@ def test_chunks_put_together_are_the_book() -> None:
         np.testing.assert_array_equal(getattr(parts, name), getattr(whole, name))
 
 
-def test_jobs_of_other_classes_keep_their_classes_when_put_together() -> None:
-    jobs, _ = read({}, {"Appliance": "Fridge"})
-    few = Jobs(**{**vars(jobs), "kinds": ("oven_electric", "refrigerator"), "kind": np.array([0, 1], dtype=np.int16)})
-    both = concatenate([few, jobs])
-    assert [both.kinds[code] for code in both.kind] == ["oven_electric", "refrigerator"] * 2
-
-
 def test_a_number_that_a_sheet_keeps_has_one_reading() -> None:
     chunk = next(
         iter(open_book(f"{HEAD}\n;Wall oven;5;;1;;;;;;\n;Wall oven;5;;2;;;;;;\n".encode(), "jobs.csv").chunks())

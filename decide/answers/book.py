@@ -87,10 +87,10 @@ def weigh_book(
 
     `out` and `out_skipped` take the rows, and those skipped; `progress` is told after each chunk of `size` rows.
     """
-    chunk_read(no_rows(book), columns)  # what is wrong with the columns is told here, before anything is begun
-    tally, losses, coverage = Tally.empty(), Losses(), Coverage()
+    none = chunk_read(no_rows(book), columns).jobs  # what is wrong with the columns is told before anything is begun
     counts, shown, suspicions = Counter[str](), list[RejectedRow](), tuple[str, ...]()
     cases, by_age = JobCases(columns.place, reference), Remembered()
+    tally, losses, coverage = tally_of(none, weigh_jobs(none, cases.template)), Losses(), Coverage()
     spread_of = limit_spreads(columns.place, reference)
     for chunk in job_chunks(book, columns, size):
         jobs, unread, covered = chunk_read(chunk, columns)

@@ -6,8 +6,8 @@ are read off histograms of amounts as shares of the price of a new unit, and are
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
-from typing import Final, Self
+from dataclasses import dataclass, replace
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -37,7 +37,7 @@ by how much in all; `within_by`: the same for those within it."""
 
 @dataclass(frozen=True, kw_only=True)
 class Tally:
-    """Counts and sums by class, age and decision, and histograms by class and age."""
+    """Counts and sums by class, age and decision, and histograms by class and age; parts of a book have its classes."""
 
     kinds: tuple[str, ...]
     sums: Mapping[str, Floats]
@@ -47,27 +47,14 @@ class Tally:
     advantages: Floats
     """Advantages over the price of a new unit; shape (kinds, bands, cells). [jobs]"""
 
-    @classmethod
-    def empty(cls) -> Self:
-        """The tally of no jobs."""
-        none, cells = np.zeros((0, BANDS, len(DECISIONS))), np.zeros((0, BANDS, len(SHARE_EDGES) - 1))
-        return cls(kinds=(), sums=dict.fromkeys(MEASURES, none), limits=cells, advantages=cells)
-
     def __add__(self, other: "Tally") -> "Tally":
-        kinds = tuple(dict.fromkeys((*self.kinds, *other.kinds)))
-        mine, theirs = ([kinds.index(kind) for kind in each.kinds] for each in (self, other))
-
-        def both(one: Floats, two: Floats) -> Floats:
-            total: Floats = np.zeros((len(kinds), *one.shape[1:]))
-            total[mine] += one
-            total[theirs] += two
-            return total
-
-        return Tally(
-            kinds=kinds,
-            sums={name: both(self.sums[name], other.sums[name]) for name in MEASURES},
-            limits=both(self.limits, other.limits),
-            advantages=both(self.advantages, other.advantages),
+        if self.kinds != other.kinds:
+            raise ValueError("parts of a book have the same list of classes")
+        return replace(
+            self,
+            sums={name: self.sums[name] + other.sums[name] for name in MEASURES},
+            limits=self.limits + other.limits,
+            advantages=self.advantages + other.advantages,
         )
 
 

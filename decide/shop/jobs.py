@@ -1,8 +1,8 @@
 """A shop's jobs in columns, one entry a job: what broke, what was quoted, what the customer did, what became of it."""
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field, fields
-from typing import Final, Self
+from dataclasses import dataclass, field, fields, replace
+from typing import Any, Final, Self
 
 import numpy as np
 from numpy.typing import NDArray
@@ -101,27 +101,11 @@ class Jobs:
 
 
 def concatenate(parts: Sequence[Jobs]) -> Jobs:
-    """Put jobs one after another; the classes and faults of all of them are known to the whole."""
-    kinds, faults = (tuple(dict.fromkeys(name for part in parts for name in getattr(part, of))) for of in _NAMED)
-    plain = [item.name for item in fields(Jobs) if item.name not in ("own", *_NAMED, *_NAMED.values())]
-    columns = {name: np.concatenate([getattr(part, name) for part in parts]) for name in plain}
+    """Put parts of a book one after another."""
+    if any((part.kinds, part.faults) != (parts[0].kinds, parts[0].faults) for part in parts):
+        raise ValueError("parts of a book have the same lists of classes and faults")
+    plain = [item.name for item in fields(Jobs) if item.name not in ("own", "kinds", "faults")]
+    columns: dict[str, Any] = {name: np.concatenate([getattr(part, name) for part in parts]) for name in plain}
     roles = dict.fromkeys(role for part in parts for role in part.own)
     own = {role: [part.own.get(role, np.full(len(part), np.nan)) for part in parts] for role in roles}
-    return Jobs(
-        own={role: np.concatenate(values) for role, values in own.items()},
-        kinds=kinds,
-        kind=np.concatenate([_recoded(part.kind, part.kinds, kinds) for part in parts]),
-        faults=faults,
-        fault=np.concatenate([_recoded(part.fault, part.faults, faults) for part in parts]),
-        **columns,
-    )
-
-
-_NAMED: Final = {"kinds": "kind", "faults": "fault"}
-
-
-def _recoded(codes: Codes, names: tuple[str, ...], of: tuple[str, ...]) -> Codes:
-    """Codes that point to the same names in another list."""
-    if names == of[: len(names)]:
-        return codes
-    return np.array([of.index(name) for name in names], dtype=np.int16)[codes]
+    return replace(parts[0], own={role: np.concatenate(values) for role, values in own.items()}, **columns)

@@ -9,17 +9,20 @@ is too large, or packed to do harm, is refused before it is opened.
         jobs, skipped, coverage = chunk_read(chunk, mapping)
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
+from functools import partial
+from io import BytesIO
 from pathlib import Path
-from typing import Final
+from typing import IO, Final
 
 import numpy as np
 
 from ...errors import ReadError
+from ..files.plain_file import open_plain
 from .chunks import DENSEST, LARGEST_FILE, LARGEST_UPLOAD, TextChunk, part_of, resized, series, short
 from .sheet import ExcelRows
-from .text import TextRows, opener
+from .text import TextRows
 
 CHUNK: Final = 50_000
 """Rows at a time."""
@@ -54,14 +57,14 @@ def open_book(source: Path | bytes, name: str, sheet: str | None = None) -> JobB
 
     `ReadError`: the file is too large, damaged, packed to do harm, or no book at all; says which.
     """
+    opened: Callable[[], IO[bytes]]
     try:
         if isinstance(source, bytes):
-            size, most = len(source), LARGEST_UPLOAD
+            size, most, opened = len(source), LARGEST_UPLOAD, partial(BytesIO, source)
         else:
-            size, most = source.stat().st_size, LARGEST_FILE
+            size, most, opened = source.stat().st_size, LARGEST_FILE, partial(open_plain, source)
         if size > most:
             raise ReadError(name, "is larger than {most:,} MB", most // 1000000)
-        opened = opener(source)
         with opened() as file:
             begin = file.read(8)
         if begin[:4] == b"PK\x03\x04":

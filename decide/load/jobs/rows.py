@@ -34,7 +34,7 @@ from ..tables.vocabulary import plain, vocabulary
 from .book import JobBook, open_book
 from .chunks import RejectedRow, TextChunk, series, short
 from .columns import ColumnMapping
-from .coverage import Coverage, OpenCell, counted
+from .coverage import Coverage, OpenCell
 from .lines import job_chunks
 from .numbers import numbers_of
 from .words import IGNORE, MISSING, OTHER, UNKNOWN_WORD, fault_of, kind_of, means_nothing
@@ -195,7 +195,10 @@ def _mix(
     traits = {**reading.seen, "month": (np.where(np.isnat(date), -1, months), known), "size": (size, sizes)}
     mix: Counter[tuple[str, str, bool]] = Counter()
     for trait, (codes, names) in traits.items():
-        mix += counted(trait, names, codes[wanted], read[wanted])
+        found, counts = np.unique(2 * codes[wanted].astype(np.int64) + read[wanted], return_counts=True)
+        for pair, n in zip(found.tolist(), counts.tolist(), strict=True):
+            if pair >> 1 in names:  # a code without a name is left out
+                mix[trait, names[pair >> 1], bool(pair & 1)] += n
     return mix
 
 

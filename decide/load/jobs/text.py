@@ -12,7 +12,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ...errors import Message, ReadError
-from ..files.plain_file import open_plain
 from ..meters.log_table import SEPARATORS
 from .chunks import HEADING_WITHIN, MOST_CELLS, MOST_ROWS, RejectedRow, TextChunk, heading, series, short
 
@@ -195,8 +194,3 @@ def _native(file: IO[bytes]) -> Any:
         return pa.BufferReader(file.getvalue())
     again = f"/dev/fd/{file.fileno()}"
     return pa.OSFile(again) if Path(again).exists() else file
-
-
-def opener(source: Path | bytes) -> Callable[[], IO[bytes]]:
-    """How to open a file, or what is in one, again and again."""
-    return (lambda: io.BytesIO(source)) if isinstance(source, bytes) else (lambda: open_plain(source))

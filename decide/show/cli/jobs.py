@@ -39,16 +39,15 @@ def jobs(
     """Weigh every job of a shop's book."""
     from ...load.files.plain_file import write_file
     from ...load.jobs.columns import write_mapping
-    from ...load.jobs.open_words import ranked, write_open
+    from ...load.jobs.export import write_table
+    from ...load.jobs.open_words import ranked
     from ..terminal.jobs import jobs_data, show_jobs, show_mapping
     from ..text.words import Words
 
     given.GIVEN.set(given.home_of(place))
     opened = given.opened_book(book, mended, sheet)
     skipped = None if out is None else out.with_name(f"{out.stem}.set-apart.csv")
-    given.ready_to_write(
-        force, (book, mapping, mended, answers, figures), save_mapping, out, skipped, words_out
-    )
+    given.ready_to_write(force, (book, mapping, mended, answers, figures), save_mapping, out, skipped, words_out)
     columns, reference = given.columns_of(opened, mapping, place, answers), given.tables_with(figures)
     words = Words.for_place(columns.place)
     if save_mapping is not None:
@@ -60,7 +59,7 @@ def jobs(
     if words_out is not None:
         open_words = ranked(columns, found.coverage)
         if open_words:
-            write_open(words_out, open_words, force)
+            write_table(words_out, [{**vars(word), "means": ""} for word in open_words], force)
             tell(words.say("terminal.jobs.words_written", n=words.number(len(open_words), 0), path=str(words_out)))
     if json:
         print_json(jobs_data(found, words.currency, found.coverage.held_back(reference, columns.place)))
