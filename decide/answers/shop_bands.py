@@ -140,7 +140,12 @@ def shop_bands(jobs: Jobs, place: str, practice: Practice, reference: Tables) ->
         kept=used.quote / (1 + reference.usual("sales_tax", place).value) * (1 - practice.cost),
     )
     answers, region = answers_of(used, offers.excess), reference.region_of(place)
-    curves, fit, why = _curves(answers, reference)
+    fit, why = None, ""
+    try:
+        curve, fit = fitted(answers)
+        curves: tuple[Curve, ...] = (curve,)
+    except NoSolution as too_few:
+        curves, why = judged_curves(reference), str(too_few)
     return ShopBands(
         currency=CURRENCIES[region],
         rows=len(jobs),
@@ -206,15 +211,6 @@ def _thumbs(jobs: Jobs, price: Floats, regrets: Regrets, place: str, reference: 
         ),
         Rule("age_times_quote", cut.regret(product, regrets), cut.lower),
     )
-
-
-def _curves(answers: Answers, reference: Tables) -> tuple[tuple[Curve, ...], Fit | None, str]:
-    """The curve of the shop's own customers; judged ones, and why, where the book cannot tell."""
-    try:
-        curve, fit = fitted(answers)
-    except NoSolution as too_few:
-        return judged_curves(reference), None, str(too_few)
-    return (curve,), fit, ""
 
 
 def _what_ifs(

@@ -93,7 +93,10 @@ def spells(jobs: Jobs) -> Spells:
     """
     if not len(jobs):
         return Spells(entry=np.empty(0), exit=np.empty(0), ended=np.empty(0, dtype=bool))
-    unit, units = _units(jobs)
+    names, unit = np.unique(jobs.unit, return_inverse=True)
+    alone = jobs.unit == ""
+    _, unit = np.unique(np.where(alone, len(names) + np.cumsum(alone) - 1, unit), return_inverse=True)
+    units = int(unit.max()) + 1
     day = days_since(jobs.date)
     new = _first(unit, units, day - jobs.age * YEAR)
     since, heard = _first(unit, units, days_since(jobs.known_since)), days_since(jobs.outcome_date)
@@ -117,15 +120,6 @@ def spells(jobs: Jobs) -> Spells:
         without=int(np.sum(~kept & ~lost_to_follow_up)),
         lost_to_follow_up=int(np.sum(lost_to_follow_up)),
     )
-
-
-def _units(jobs: Jobs) -> tuple[NDArray[np.intp], int]:
-    """Number of the unit of each job, and how many units there are; a job without a name stands alone."""
-    names, unit = np.unique(jobs.unit, return_inverse=True)
-    alone = jobs.unit == ""
-    unit = np.where(alone, len(names) + np.cumsum(alone) - 1, unit)
-    _, unit = np.unique(unit, return_inverse=True)
-    return unit, int(unit.max()) + 1
 
 
 def _first(unit: NDArray[np.intp], units: int, days: Floats) -> Floats:

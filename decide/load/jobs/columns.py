@@ -127,7 +127,9 @@ def looked_over(book: JobBook, mapping: ColumnMapping) -> ColumnMapping:
     evidence = _Evidence(mapping)
     for chunk in book.chunks():
         evidence.add(chunk)
-        if evidence.rows >= LOOKED_AT or (evidence.settled and evidence.rows >= LOOKED_AT_LEAST):
+        told = {"date_order": evidence.orders, "decimal_mark": evidence.marks}
+        settled = all(told[ask] for ask in evidence.asks)  # nothing that comes could be of help
+        if evidence.rows >= LOOKED_AT or (settled and evidence.rows >= LOOKED_AT_LEAST):
             break
     return _with_words(evidence.completed(mapping), evidence.words, region)
 
@@ -185,13 +187,6 @@ class _Evidence:
             role: Counter() for role in WORD_ROLES if role in self.columns
         }
         """Words of each role, each with the appliance that its row names."""
-
-    @property
-    def settled(self) -> bool:
-        """Whether nothing that comes could be of help: the days and the amounts have told what they can."""
-        return bool(self.orders or "date_order" not in self.asks) and bool(
-            self.marks or "decimal_mark" not in self.asks
-        )
 
     def add(self, chunk: TextChunk) -> None:
         self.rows += len(chunk)

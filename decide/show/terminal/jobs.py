@@ -1,6 +1,5 @@
 """Lays a weighed job book out for a terminal, and as plain data."""
 
-from collections.abc import Sequence
 from typing import Any, Final
 
 from ...answers.book import BookResult, part_data
@@ -39,25 +38,18 @@ def show_jobs(words: Words, currency: str, found: BookResult, reference: Tables,
     for sentence in text.job_sentences(words, currency, found, reference):
         page.line(sentence)
     page.heading(words.say("terminal.jobs.summary"))
-    _figures_table(page, words, ("class", "age"), text.summary_rows(words, currency, found.tally))
+    names, rows = ("class", "age", *text.COLUMNS), text.summary_rows(words, currency, found.tally)
+    nothing = ("", words.number(0, 0))  # a column in which no line has a figure is left out
+    known = [at for at in range(len(names)) if at < 2 or any(row[at] not in nothing for row in rows)]
+    heads = [words.say(f"jobs.summary.{names[at]}") for at in known]
+    page.table(heads, [[row[at] for at in known] for row in rows], range(2, len(known)))
     page.line(words.say("terminal.jobs.legend"), "dim")
-    page.heading(words.say("terminal.jobs.decisions"))
-    _figures_table(page, words, ("decision",), text.decision_rows(words, currency, found.tally))
     if found.skipped:
         page.heading(words.say("terminal.jobs.skipped"))
         for line in text.skipped_lines(words, found, text.MOST_LISTED):
             page.line(line)
         if skipped_path:
             page.line(words.say("jobs.skipped_all", path=skipped_path))
-
-
-def _figures_table(page: Page, phrases: Phrases, names: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
-    """A table of figures, without the columns in which no line has any."""
-    nothing = ("", phrases.number(0, 0))
-    fixed = len(names)
-    known = [at for at in range(fixed + len(text.COLUMNS)) if at < fixed or any(row[at] not in nothing for row in rows)]
-    heads = [phrases.say(f"jobs.summary.{head}") for head in (*names, *text.COLUMNS)]
-    page.table([heads[at] for at in known], [[row[at] for at in known] for row in rows], range(fixed, len(known)))
 
 
 def jobs_data(found: BookResult, currency: str, held: str) -> dict[str, Any]:

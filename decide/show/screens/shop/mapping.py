@@ -143,11 +143,8 @@ def _examples(held: Held) -> Mapping[str, tuple[str, ...]]:
     filled = {
         name: dict.fromkeys(cell.strip() for cell in cells if cell.strip()) for name, cells in first.columns.items()
     }
-    return {name: tuple(_short(cell) for cell in list(cells)[:EXAMPLES]) for name, cells in filled.items()}
-
-
-def _short(cell: str) -> str:
-    return cell if len(cell) <= 18 else f"{cell[:17]}…"
+    cut = {name: [cell if len(cell) <= 18 else f"{cell[:17]}…" for cell in cells] for name, cells in filled.items()}
+    return {name: tuple(cells[:EXAMPLES]) for name, cells in cut.items()}
 
 
 # place, days and amounts

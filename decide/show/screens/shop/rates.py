@@ -91,7 +91,9 @@ def begin_rates() -> None:
     if key_of("kept") in state:
         return
     usual = {**dict.fromkeys((*RATES, *TRIED), ""), **{name: choices[0] for name, choices in CHOSEN.items()}}
-    state.update({key_of(name): text for name, text in {**usual, **kept_rates()}.items()})
+    # of the store, as they were typed; what stands there otherwise is said, and not taken
+    kept = look_up(lambda there: checked_rates(there.settings().get(SETTING, "{}"))) or {}
+    state.update({key_of(name): text for name, text in {**usual, **kept}.items()})
     state[key_of("kept")] = _as_kept()
     if key_of("visit") not in state:
         state.update({key_of(name): "" for name in OF_THE_JOB})
@@ -101,11 +103,6 @@ def begin_rates() -> None:
 def forget_rates() -> None:
     """Let the next drawing fill the rates from the store again; what the session has of them was kept there."""
     st.session_state.pop(key_of("kept"), None)
-
-
-def kept_rates() -> dict[str, str]:
-    """The rates of the store, as they were typed; what stands there otherwise is said, and not taken."""
-    return look_up(lambda there: checked_rates(there.settings().get(SETTING, "{}"))) or {}
 
 
 def checked_rates(kept: str | bytes) -> dict[str, str]:
@@ -118,15 +115,13 @@ def checked_rates(kept: str | bytes) -> dict[str, str]:
         read: Any = json.loads(kept)
     except ValueError as error:
         raise CaseError(SETTING, "is no JSON text") from error
-    if not isinstance(read, dict) or not all(_is_typed(name, text) for name, text in read.items()):
+    sound = isinstance(read, dict) and all(
+        text in CHOSEN[name] if name in CHOSEN else name in KEPT and isinstance(text, str) and len(text) <= LONGEST
+        for name, text in read.items()
+    )
+    if not sound:
         raise CaseError(SETTING, "holds what is no rate of a shop")
-    return read
-
-
-def _is_typed(name: str, text: object) -> bool:
-    if name in CHOSEN:
-        return text in CHOSEN[name]
-    return name in KEPT and isinstance(text, str) and len(text) <= LONGEST
+    return dict(read)
 
 
 def keep_rates() -> None:
