@@ -10,15 +10,12 @@ of greatest likelihood, found by Newton's method. Where a line between accepted 
 likelihood has no greatest value, and that is said instead of a number.
 
 **Enough records.** There must be ten of the rarer answer, accepted or declined, for each of the two slopes: with fewer
-the coefficients of a logistic regression are biased and their intervals wrong too often [1]_. With fewer records a
+the coefficients of a logistic regression are biased and their intervals wrong too often [1]. With fewer records a
 range of curves stands in their place; these are judgements, and labelled as such wherever they show.
 
-References
-----------
-.. [1] Peduzzi, Concato, Kemper, Holford & Feinstein, A simulation study of the number of events per variable in
-   logistic regression analysis, Journal of Clinical Epidemiology 49 (1996) 1373-1379 (from memory).
-.. [2] Albert & Anderson, On the existence of maximum likelihood estimates in logistic regression models, Biometrika 71
-   (1984) 1-10 (from memory), for separation.
+Sources, from memory: [1] Peduzzi, Concato, Kemper, Holford & Feinstein, A simulation study of the number of events per
+variable in logistic regression analysis, Journal of Clinical Epidemiology 49 (1996) 1373-1379. [2] Albert & Anderson,
+On the existence of maximum likelihood estimates in logistic regression models, Biometrika 71 (1984) 1-10 (separation).
 """
 
 from dataclasses import dataclass
@@ -142,7 +139,7 @@ def _likelihood(design: Floats, answers: Floats, coefficients: Floats) -> float:
 
 
 def _separated(design: Floats, answers: Floats) -> bool:
-    """Whether some line leaves no accepted quote on the side of the declined ones: a linear programme [2]_."""
+    """Whether some line leaves no accepted quote on the side of the declined ones: a linear programme [2]."""
     from scipy.optimize import linprog
 
     signed = design * (2 * answers - 1)[:, np.newaxis]

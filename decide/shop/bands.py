@@ -16,10 +16,8 @@ R*, so it pays to show both just where that is more than the attention.
 sorted by score, the regret of a pair of thresholds is a sum of prefixes, f(lower) + g(higher); the best pair is found
 by one running minimum: exact, in the time of the sort.
 
-References
-----------
-Raiffa & Schlaifer, Applied Statistical Decision Theory (1961), for the normal loss and the worth of knowing. The
-scores of rules of thumb are common practice, no source.
+Source: Raiffa & Schlaifer, Applied Statistical Decision Theory (1961), for the normal loss and the worth of knowing.
+The scores of rules of thumb are common practice, no source.
 """
 
 import itertools

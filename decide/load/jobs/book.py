@@ -2,11 +2,6 @@
 
 Nothing is understood here. Which column is which is the task of `columns`, what a cell means that of `rows`. What
 is too large, or packed to do harm, is refused before it is opened.
-
-    book = open_book(Path("jobs.csv"), "jobs.csv")
-    mapping = guess_mapping(book)
-    for chunk in book.chunks():
-        jobs, skipped, coverage = chunk_read(chunk, mapping)
 """
 
 from collections.abc import Callable, Iterable, Iterator

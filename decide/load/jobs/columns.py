@@ -3,10 +3,8 @@
 Only what has one meaning is guessed. A column that two roles could claim, two columns for one role, a word for two
 classes, days that may be read in two orders and amounts that may be read in two sizes are all left open, and reported.
 
-    [columns]               # by role
+    [columns]               # by role; then the shop's words: [classes], [faults], [decisions], [outcomes]
     quote = "Preis brutto"
-    [classes]               # the shop's words
-    "Trockner groß" = "clothes_dryer_heat_pump"
 """
 
 from collections import Counter

@@ -4,9 +4,7 @@
 standard error, so that standard output holds the answer alone.
 """
 
-import sys
-from collections.abc import Iterator
-from contextlib import ExitStack, contextmanager
+from contextlib import ExitStack
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -15,7 +13,7 @@ from . import given
 from .given import argument, option
 
 if TYPE_CHECKING:
-    from ...answers.book import BookResult, Progress
+    from ...answers.book import BookResult
     from ...load.jobs.book import JobBook
     from ...load.jobs.columns import ColumnMapping
     from ...load.tables.tables import Tables
@@ -81,31 +79,18 @@ def _weighed(
     from ...load.jobs.export import RowWriter
     from ..text.jobs import rows_out, skipped_out
 
+    def progress(rows: int, share: float) -> None:
+        """A line now and then, on standard error."""
+        tell(words.say("terminal.jobs.progress_plain", rows=words.number(rows, 0), share=words.percent(share, 0)))
+
     with ExitStack() as files:
         rows = skipped = None
         if out is not None and out_skipped is not None:
             rows = files.enter_context(RowWriter.of(out, over))
             skipped = files.enter_context(RowWriter.of(out_skipped, over))
-        progress = files.enter_context(_progress(words))
         write = None if rows is None else rows_out(words, book.header, rows)
         write_skipped = None if skipped is None else skipped_out(words, book.header, skipped)
         found = weigh_book(book, columns, reference, write, write_skipped, progress)
     if rows is not None:
         tell(words.say("terminal.jobs.rows_written", path=str(rows.path)))
     return found, str(skipped.path) if skipped is not None and found.skipped else ""
-
-
-@contextmanager
-def _progress(words: "Words") -> "Iterator[Progress]":
-    """A bar on a terminal; a line now and then elsewhere. Both stand on standard error."""
-    if not sys.stderr.isatty():
-        yield lambda rows, share: tell(
-            words.say("terminal.jobs.progress_plain", rows=words.number(rows, 0), share=words.percent(share, 0))
-        )
-        return
-    from rich.console import Console
-    from rich.progress import Progress
-
-    with Progress(console=Console(stderr=True), transient=True) as bar:
-        task = bar.add_task(words.say("terminal.jobs.progress"), total=1.0)
-        yield lambda rows, share: bar.update(task, completed=share)
