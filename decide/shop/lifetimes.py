@@ -105,11 +105,11 @@ def spells(jobs: Jobs) -> Spells:
     retired = outcome == OUTCOMES.index(RETIRED)
     end = _first(unit, units, np.where(replaced, day, np.where(retired, heard, np.nan)))
     entry = np.where(np.isnan(since), _first(unit, units, np.where(served_on, day, np.nan)), np.fmax(since, new))
-    sign = _last(unit, units, np.fmax(day, np.where(outcome == OUTCOMES.index(UNKNOWN), np.nan, heard)))
+    sign = -_first(unit, units, -np.fmax(day, np.where(outcome == OUTCOMES.index(UNKNOWN), np.nan, heard)))
     closing = float(np.fmax.reduce(np.fmax(day, heard)))
     leave = np.where(np.isnan(end), np.where(np.isnan(since), sign, closing), end)
     watched = leave > entry
-    last_job = _last(unit, units, day)
+    last_job = -_first(unit, units, -day)
     lost_to_follow_up = np.isnan(end) & np.isnan(since) & ~np.isnan(entry) & (sign <= last_job)
     kept = watched & np.isfinite(new)
     return Spells(
@@ -123,14 +123,10 @@ def spells(jobs: Jobs) -> Spells:
 
 
 def _first(unit: NDArray[np.intp], units: int, days: Floats) -> Floats:
-    """The first day of each unit; NaN where none of its jobs gives one."""
+    """The first day of each unit, or of days with their sign turned the last; NaN where none of its jobs gives one."""
     first = np.full(units, np.nan)
     np.fmin.at(first, unit, days)
     return first
-
-
-def _last(unit: NDArray[np.intp], units: int, days: Floats) -> Floats:
-    return -_first(unit, units, -days)
 
 
 @dataclass(frozen=True)

@@ -5,7 +5,7 @@ Whatever is chosen counts at once and is kept with the book; there is nothing to
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
-from typing import Final
+from typing import Any, Final
 
 import streamlit as st
 
@@ -185,8 +185,6 @@ def meanings_of(words: Words, role: str, region: str) -> dict[str, str]:
 
 def _ask_words(words: Words, held: Held) -> None:
     """One table of what nobody knows yet: those first that most rows hold, each with what it may mean."""
-    import pandas as pd
-
     found = [each for each in ranked(held.mapping) if each.role in SKIPS_ITS_ROW][:WORDS_ASKED]
     named = {each.role: meanings_of(words, each.role, words.region) for each in found}
     labels = {role: words.say(f"role.{role}") for role in named}
@@ -194,23 +192,14 @@ def _ask_words(words: Words, held: Held) -> None:
     labels_of_all = [label for options in codes.values() for label in options]
     key = f"shop_words_asked_{st.session_state['shop_turn']}"
     suggested = [named[each.role].get(each.suggested, "") if each.suggested else "" for each in found]
-    st.data_editor(
-        pd.DataFrame({
-            "word": [each.word for each in found],
-            "means": suggested,
-            "rows": [each.rows for each in found],
-            "role": [labels[each.role] for each in found],
-        }),
-        key=key,
-        hide_index=True,
-        num_rows="fixed",
-        column_config={
-            "word": st.column_config.TextColumn(words.say("shop.word"), disabled=True),
-            "role": st.column_config.TextColumn(words.say("shop.column"), disabled=True),
-            "rows": st.column_config.NumberColumn(words.say("shop.rows"), disabled=True),
-            "means": st.column_config.SelectboxColumn(words.say("shop.means"), options=labels_of_all),
-        },
-    )  # fmt: skip
+    columns: dict[str, list[Any]] = {
+        "word": [each.word for each in found],
+        "means": suggested,
+        "rows": [each.rows for each in found],
+        "role": [labels[each.role] for each in found],
+    }
+    means = st.column_config.SelectboxColumn(words.say("shop.means"), options=labels_of_all)
+    _edit(words, columns, key, means)
     st.button(
         words.say("shop.take_words"), key="shop_take_words", on_click=_answer, args=(found, suggested, codes, key)
     )
@@ -240,8 +229,6 @@ def _say_words(told: Mapping[str, Mapping[str, str]]) -> None:
 
 def _correct_words(words: Words, held: Held) -> None:
     """What the words of the book are taken for, to be put right; those that say nothing yet come first."""
-    import pandas as pd
-
     mapping = held.mapping
     roles = {role: words.say(f"role.{role}") for role in WORD_ROLES if role in mapping.columns}
     if not roles:
@@ -253,22 +240,24 @@ def _correct_words(words: Words, held: Held) -> None:
     known: dict[str, str | None] = {**left, **getattr(mapping, WORD_ROLES[role])}
     means, key = meanings_of(words, role, words.region), f"shop_words_{role}_{st.session_state['shop_turn']}"
     means |= {each: words.kind(each) for each in known.values() if each and each not in means and role == "class"}
-    st.data_editor(
-        pd.DataFrame({"word": list(known), "means": list(known.values())}),
-        key=key,
-        hide_index=True,
-        num_rows="fixed",
-        placeholder=words.say("shop.not_said"),
-        height=min(380, 38 * len(known) + 40),
-        on_change=_take_words,
-        args=(role, tuple(known), key),
-        column_config={
-            "word": st.column_config.TextColumn(words.say("shop.word"), disabled=True),
-            "means": st.column_config.SelectboxColumn(
-                words.say("shop.means"), options=list(means), format_func=lambda each: means[str(each)]
-            ),
-        },
+    column = st.column_config.SelectboxColumn(
+        words.say("shop.means"), options=list(means), format_func=lambda each: means[str(each)]
     )
+    how = {"placeholder": words.say("shop.not_said"), "height": min(380, 38 * len(known) + 40)}
+    columns: dict[str, list[Any]] = {"word": list(known), "means": list(known.values())}
+    _edit(words, columns, key, column, on_change=_take_words, args=(role, tuple(known), key), **how)
+
+
+def _edit(words: Words, columns: Mapping[str, list[Any]], key: str, means: Any, **how: Any) -> None:
+    """A table of words, of which nothing but what they mean can be chosen."""
+    import pandas as pd
+
+    heads = {"word": "shop.word", "role": "shop.column", "rows": "shop.rows"}
+    fixed = {
+        name: st.column_config.Column(words.say(heads[name]), disabled=True) for name in columns if name != "means"
+    }
+    config = {**fixed, "means": means}
+    st.data_editor(pd.DataFrame(columns), key=key, hide_index=True, num_rows="fixed", column_config=config, **how)
 
 
 def _take_words(role: str, listed: tuple[str, ...], key: str) -> None:
