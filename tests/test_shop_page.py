@@ -449,7 +449,7 @@ def _zip() -> bytes:
         ("old.xlsx", lambda: b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1" + b"\0" * 500, "old or locked Excel file"),
         ("packed.xlsx", _zip, "no Excel workbook"),
         ("torn.xlsx", lambda: _zip()[:60], "damaged Excel file"),
-        ("jobs.parquet", lambda: b"PAR1" + b"x" * 80 + b"PAR1", "save the book as .xlsx or .csv"),
+        ("columns.csv", lambda: b"PAR1" + b"x" * 80 + b"PAR1", "save the book as .xlsx or .csv"),
         ("large.csv", lambda: b"a,b\n" * (LARGEST // 4 + 1), "is larger than 50 MB"),
     ],
 )
