@@ -32,7 +32,9 @@ from decide.shop.bands import (
     what_if,
     with_warranty,
 )
-from decide.shop.quoting import FeeTerms, charged, credited, waived
+from decide.shop.quoting import TERMS, FeeTerms
+
+charged, waived, credited, _ = TERMS.values()
 
 # Unit normal loss as tables print it (Raiffa & Schlaifer 1961, table II; recalled, found so in texts on value of
 # information): z, L(z)
@@ -160,10 +162,8 @@ def test_half_until_an_age_says_replace_from_it_on() -> None:
 
 
 def offers(jobs: int = 2_000) -> Offers:
-    price, age, limit, quote, spread = shop(jobs)
-    return Offers(
-        quote=quote, terms=charged(90.0), limit=limit, spread=spread, new_price=price, age=age, kept=0.2 * quote
-    )
+    price, age, limit, quote, _ = shop(jobs)
+    return Offers(quote=quote, terms=charged(90.0), limit=limit, new_price=price, age=age, kept=0.2 * quote)
 
 
 def test_the_outcome_is_what_simulated_customers_do() -> None:

@@ -19,7 +19,7 @@ from decide.load.jobs.book import open_book
 from decide.load.jobs.chunks import RejectedRow, series
 from decide.load.jobs.columns import ColumnMapping, guess_mapping, read_mapping
 from decide.load.jobs.numbers import HABITS, numbers_of
-from decide.load.jobs.rows import jobs_of, read_jobs
+from decide.load.jobs.rows import chunk_read, read_jobs
 from decide.load.tables.dates import readings
 from decide.load.tables.typed import typed_number
 from decide.shop.jobs import DECISIONS, OUTCOMES, Jobs, concatenate
@@ -120,16 +120,16 @@ TYPED = st.text("0123456789.,' -$€+%", max_size=12) | st.decimals(0, 99_999, p
 @given(st.lists(TYPED, min_size=1, max_size=60), st.sampled_from([None, ".", ","]), st.sampled_from(["money", "year"]))
 @settings(max_examples=3 * settings.default.max_examples)
 def test_a_column_reads_each_cell_as_typed_number_does(cells: list[str], mark: str | None, unit: str) -> None:
-    values, blank, refused = numbers_of(series(cells), None, unit, mark)
+    values, refused = numbers_of(series(cells), None, unit, mark)
     for at, cell in enumerate(cells):
-        assert (at in refused) + blank[at] + (not np.isnan(values[at])) == 1
+        assert np.isnan(values[at]) or at not in refused
         if "%" in unicodedata.normalize("NFKC", cell):  # no column of amounts holds shares
-            assert blank[at] or at in refused
+            assert np.isnan(values[at])
             continue
         try:
             alone = typed_number(cell.strip(), "cell", HABITS.get(mark or ""), unit)
         except CaseError:
-            assert blank[at] or at in refused or unit == "year"
+            assert np.isnan(values[at]) or unit == "year"
         else:
             assert values[at] == alone
 
@@ -184,7 +184,7 @@ def test_any_cells_give_jobs_within_their_bounds_or_rows_set_apart(rows: list[di
     frame = pd.DataFrame(rows, dtype=str)
     chunk = next(iter(open_book(b"a;b\n1;2\n", "jobs.csv").chunks()))
     chunk = type(chunk)(np.arange(2, 2 + len(rows)), {name: series(list(frame[name])) for name in frame})
-    jobs, skipped = jobs_of(chunk, ColumnMapping(columns=ROLES))
+    jobs, skipped = chunk_read(chunk, ColumnMapping(columns=ROLES))[:2]
     blank = sum(not any(cell.strip() for cell in row.values()) for row in rows)
     assert len(jobs) + len(skipped) == len(rows) - blank
     assert ((jobs.quote >= 0) & (jobs.quote <= 100_000) & (jobs.age >= 0) & (jobs.age <= 60)).all()
@@ -280,16 +280,9 @@ def test_a_fault_that_the_class_cannot_have_is_other() -> None:
 def test_chunks_put_together_are_the_book() -> None:
     book, mapping = open_book(DEMO / "jobs.csv", "jobs.csv"), read_mapping(DEMO / "jobs.toml")
     whole, _ = read_jobs(book, mapping)
-    parts = concatenate([jobs_of(chunk, mapping)[0] for chunk in book.chunks(37)])
+    parts = concatenate([chunk_read(chunk, mapping)[0] for chunk in book.chunks(37)])
     for name in ("row", "date", "kind", "age", "quote", "parts", "decision", "outcome", "unit", "fault"):
         np.testing.assert_array_equal(getattr(parts, name), getattr(whole, name))
-
-
-def test_jobs_of_other_classes_keep_their_classes_when_put_together() -> None:
-    jobs, _ = read({}, {"Appliance": "Fridge"})
-    few = Jobs(**{**vars(jobs), "kinds": ("oven_electric", "refrigerator"), "kind": np.array([0, 1], dtype=np.int16)})
-    both = concatenate([few, jobs])
-    assert [both.kinds[code] for code in both.kind] == ["oven_electric", "refrigerator"] * 2
 
 
 def test_a_number_that_a_sheet_keeps_has_one_reading() -> None:
@@ -297,7 +290,7 @@ def test_a_number_that_a_sheet_keeps_has_one_reading() -> None:
         iter(open_book(f"{HEAD}\n;Wall oven;5;;1;;;;;;\n;Wall oven;5;;2;;;;;;\n".encode(), "jobs.csv").chunks())
     )
     chunk = type(chunk)(chunk.lines, chunk.columns, {"Quote": np.array([1.234567, np.nan])})
-    assert jobs_of(chunk, ColumnMapping(columns=ROLES))[0].quote.tolist() == [1.23, 2.0]
+    assert chunk_read(chunk, ColumnMapping(columns=ROLES))[0].quote.tolist() == [1.23, 2.0]
 
 
 def test_a_book_without_rows_has_no_jobs() -> None:

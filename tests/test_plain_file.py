@@ -30,7 +30,6 @@ WRITERS = {
     "rows.csv": ("jobs", *BOOK, "--out"),
     "rows.xlsx": ("jobs", *BOOK, "--out"),
     "rows.parquet": ("jobs", *BOOK, "--out"),
-    "sum.csv": ("jobs", *BOOK, "--summary"),
     "limits.csv": ("limits", "refrigerator", "--csv"),
 }
 """A file, and the command that writes it with its name behind."""
@@ -84,7 +83,7 @@ def test_no_file_is_written_over_by_the_mapping_that_is_saved_nor_by_the_hand_ou
     (tmp_path / "map.toml").write_bytes((DEMO / "jobs.toml").read_bytes())
     book = ("jobs", BOOK[0], "--mapping", "map.toml", "--save-mapping", "map.toml", "--force")
     assert "is a file that is read here" in one_sentence(run(*book, folder=tmp_path))
-    twice = ("jobs", *BOOK, "--out", "a.csv", "--summary", "./a.csv", "--force")
+    twice = ("jobs", *BOOK, "--out", "a.csv", "--words", "./a.csv", "--force")
     assert "is named for two files" in one_sentence(run(*twice, folder=tmp_path))
 
 

@@ -149,7 +149,7 @@ def test_a_book_that_tells_no_labour_leaves_that_change_out(demo: Jobs) -> None:
     columns["labour"] = np.full(len(demo), np.nan)
     lost_to_follow_up = shop_bands(Jobs(**columns), "US", usual_practice("US", tables(), spread=0.15), tables())
     assert "labour" not in lost_to_follow_up.what_ifs
-    assert set(lost_to_follow_up.what_ifs) == {"credited", "waived", "warranty", "whole"}
+    assert set(lost_to_follow_up.what_ifs) == {"credited", "waived", "warranty"}
 
 
 def test_a_book_without_a_single_quote_is_refused(demo: Jobs) -> None:
@@ -347,13 +347,13 @@ def test_the_bands_command_says_what_its_data_say() -> None:
 
 def test_a_repair_that_a_caution_rules_out_is_never_quoted() -> None:
     from decide.answers.shop_quote import quote_for
-    from decide.shop.quoting import ByTheHour, SalesTax, Work
+    from decide.shop.quoting import Charges, SalesTax, Work
     from decide.show.text.shop import verdict_text
 
     entries = {"appliance": {"class": "water_heater_gas", "age": 9, "fault": "tank_leak"}}
     case = complete(entries)
     assert any(stop.action == REPAIR for stop in case.case.prohibitions)
-    work, charges = Work(parts=100.0, hours=1.0), ByTheHour(markup=0.5, rate=90.0)
+    work, charges = Work(parts=100.0, hours=1.0), Charges(markup=0.5, rate=90.0)
     found = quote_for(case, work, charges, SalesTax(), 80.0, "charged", None, None)
     assert bool(found.held.flagged)
     assert "cannot be repaired" in verdict_text(WORDS, found)

@@ -19,7 +19,7 @@ from decide.load.jobs.rows import read_jobs
 from decide.load.store.store import Store
 from decide.load.tables.tables import data_dir, tables
 from decide.load.tables.typed import typed_number
-from decide.shop.quoting import ByTheHour, FlatRate, SalesTax, Work
+from decide.shop.quoting import Charges, SalesTax, Work
 from decide.show.charts.shop import rules_chart
 from decide.show.screens.shop.card import as_csv, as_pdf, card_table
 from decide.show.screens.shop.rates import CHOSEN, NUMBERS, checked_rates, key_of, label_of
@@ -69,7 +69,7 @@ def expected(
 ) -> ShopQuote:
     case = complete({"appliance": {"class": "refrigerator", "fault": "compressor", "age": 9.0}})
     work = Work(parts=parts, hours=1.5, hour_cost=95, way_cost=45, overhead=0.1)
-    by_time, by_price = ByTheHour(markup=0.4, rate=95, trip=45), FlatRate(markup=0.4, labour=150, trip=45)
+    by_time, by_price = Charges(markup=0.4, rate=95, trip=45), Charges(markup=0.4, flat=150, trip=45)
     return quote_for(case, work, by_price if flat else by_time, SalesTax(parts=0.07), 89.0, way, margin, days)
 
 

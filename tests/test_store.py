@@ -438,7 +438,9 @@ def test_a_small_file_that_would_unpack_to_a_large_one_is_refused(
         store.save_visit(store.new_id(), {"note": "n"}, title="t", files={"log": COUNTED[:2_000_000]})
         path = store.export_all(tmp_path / "all.zip")
         assert path.stat().st_size < 1_000_000
-        monkeypatch.setattr(store_archive, limit, 1_000_000 if limit != "LARGEST_MANIFEST" else 100)
+        module = "records" if limit == "LARGEST" else "archive"
+        most = 1_000_000 if limit != "LARGEST_MANIFEST" else 100
+        monkeypatch.setattr(f"decide.load.store.{module}.{limit}", most)
         with pytest.raises(ReadError, match="would unpack to more than"):
             other.import_all(path)
         assert other.visits() == []

@@ -17,7 +17,7 @@ from ..load.jobs.chunks import RejectedRow, TextChunk
 from ..load.jobs.columns import ColumnMapping
 from ..load.jobs.coverage import Coverage
 from ..load.jobs.lines import job_chunks
-from ..load.jobs.rows import chunk_read, jobs_of, no_rows
+from ..load.jobs.rows import chunk_read, no_rows
 from ..load.tables.tables import Tables
 from ..load.tables.usual_bills import later_bills
 from ..shop.job_totals import AGE_EDGES, BANDS, SummaryLine, Tally, tally_of
@@ -87,10 +87,10 @@ def weigh_book(
 
     `out` and `out_skipped` take the rows, and those skipped; `progress` is told after each chunk of `size` rows.
     """
-    jobs_of(no_rows(book), columns)  # what is wrong with the columns is told here, before anything is begun
-    tally, losses, coverage = Tally.empty(), Losses(), Coverage()
+    none = chunk_read(no_rows(book), columns).jobs  # what is wrong with the columns is told before anything is begun
     counts, shown, suspicions = Counter[str](), list[RejectedRow](), tuple[str, ...]()
     cases, by_age = JobCases(columns.place, reference), Remembered()
+    tally, losses, coverage = tally_of(none, weigh_jobs(none, cases.template)), Losses(), Coverage()
     spread_of = limit_spreads(columns.place, reference)
     for chunk in job_chunks(book, columns, size):
         jobs, unread, covered = chunk_read(chunk, columns)
@@ -129,11 +129,9 @@ def suspicions_of(jobs: Jobs, place: str, reference: Tables) -> tuple[str, ...]:
     if len(jobs) < LEAST_SUSPECTED:
         return ()
     region = reference.region_of(place)
-    kinds = [int(code) for code in np.unique(jobs.kind)]
-    usual = np.full(len(jobs.kinds), np.nan)
-    usual[kinds] = [later_bills(jobs.kinds[code], region, reference).median.value for code in kinds]
+    usual = jobs.by_class(lambda kind: later_bills(kind, region, reference).median.value)
     paid = jobs.quote > 0
-    middle = float(np.median((jobs.quote / usual[jobs.kind])[paid])) if np.any(paid) else 1.0
+    middle = float(np.median((jobs.quote / usual)[paid])) if np.any(paid) else 1.0
     most = reference.usual("quote_unusual", place).value
     lines = np.nan_to_num(jobs.parts) + np.nan_to_num(jobs.labour)
     told = paid & (lines > 0)
@@ -157,10 +155,7 @@ def _losses(
     limit = weighed.repair_limit - credit_of(jobs)
     known = np.isfinite(limit) & np.isfinite(jobs.quote)
     jobs, limit, price = jobs.take(known), limit[known], weighed.new_price[known]
-    kinds = np.unique(jobs.kind)
-    spreads = np.zeros(len(jobs.kinds))
-    spreads[kinds] = [spread_of(jobs.kinds[code]) for code in kinds]
-    return customers_losses(jobs, limit, spreads[jobs.kind] * price, reference, place)
+    return customers_losses(jobs, limit, jobs.by_class(spread_of) * price, reference, place)
 
 
 def part_data(line: SummaryLine, by_age: bool = True) -> dict[str, Any]:

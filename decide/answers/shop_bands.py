@@ -9,36 +9,19 @@ import numpy as np
 
 from ..arrays import Floats
 from ..economics.decision import decide
-from ..economics.flows import life_of
 from ..errors import CaseError, NoSolution, require
 from ..load.cases.case_file import complete
 from ..load.cases.ranges import ranges_of
 from ..load.jobs.cases import JobCases, entries_of
 from ..load.tables.draws import points, sureness
 from ..load.tables.tables import CURRENCIES, Tables
+from ..shop import bands as advice
 from ..shop.acceptance import Answers, Curve, Fit, answers_of, fitted
-from ..shop.bands import (
-    Bands,
-    Offers,
-    Regrets,
-    WhatIf,
-    at_labour_rate,
-    bands_by_age,
-    below_share,
-    best_bands,
-    best_cut,
-    regret_by_age,
-    regrets_of,
-    repair_where,
-    share_of_limit,
-    under_terms,
-    what_if,
-    with_warranty,
-)
+from ..shop.bands import Bands, Offers, Regrets, WhatIf
 from ..shop.jobs import DECLINED, LEFT, REPAIRED, REPLACED, Jobs
 from ..shop.losses import Losses, losses_of
-from ..shop.quoting import FeeTerms, credited, waived
-from ..shop.warranty import EarlyFailure, callbacks, calls_of_any_kind
+from ..shop.quoting import TERMS, FeeTerms
+from ..shop.warranty import EarlyFailure, callbacks
 from ..shop.weigh_jobs import credit_of, weigh_jobs
 from .shop_quote import judged_curves
 
@@ -124,8 +107,8 @@ class ShopBands:
     """None: too few answers, and the curves are judged."""
     why_judged: str
     what_ifs: Mapping[str, WhatIf]
-    """By `labour`, `credited`, `waived`, `warranty` (on the repair alone) and `whole` (on any failure of the unit);
-    what cannot be worked out is left out. The fee's are told against the same fee charged to everyone."""
+    """By `labour`, `credited`, `waived` and `warranty`; what cannot be worked out is left out. Those of the fee are
+    told against the same fee charged to everyone."""
     practice: Practice
     warranty_now: float
     """[day]"""
@@ -143,13 +126,26 @@ def shop_bands(jobs: Jobs, place: str, practice: Practice, reference: Tables) ->
         raise CaseError("quote", "is not known, with a limit, for any job of the book")
     used, price = jobs.take(known), weighed.new_price[known]
     limit = weighed.repair_limit[known] - credit_of(used)  # what a repair is worth, without the shop's own terms
-    share = _spreads(used, place, practice, reference)
-    regrets = regrets_of(used.quote, limit, share * price, practice.attention)
-    score, of_price = share_of_limit(used.quote, limit), used.quote / price
-    bands, by_age = best_bands(score, regrets), tuple(bands_by_age(of_price, regrets, used.age))
-    offers = _offers(used, limit, price, share, practice, reference.usual("sales_tax", place).value)
+    stated = practice.spread
+    share = used.by_class(limit_spreads(place, reference) if stated is None else lambda _: stated)
+    regrets = advice.regrets_of(used.quote, limit, share * price, practice.attention)
+    score, of_price = advice.share_of_limit(used.quote, limit), used.quote / price
+    bands, by_age = advice.best_bands(score, regrets), tuple(advice.bands_by_age(of_price, regrets, used.age))
+    offers = Offers(
+        quote=used.quote,
+        terms=FeeTerms(at_visit=np.nan_to_num(used.fee), credit=credit_of(used)),
+        limit=limit,
+        new_price=price,
+        age=used.age,
+        kept=used.quote / (1 + reference.usual("sales_tax", place).value) * (1 - practice.cost),
+    )
     answers, region = answers_of(used, offers.excess), reference.region_of(place)
-    curves, fit, why = _curves(answers, reference)
+    fit, why = None, ""
+    try:
+        curve, fit = fitted(answers)
+        curves: tuple[Curve, ...] = (curve,)
+    except NoSolution as too_few:
+        curves, why = judged_curves(reference), str(too_few)
     return ShopBands(
         currency=CURRENCIES[region],
         rows=len(jobs),
@@ -162,8 +158,8 @@ def shop_bands(jobs: Jobs, place: str, practice: Practice, reference: Tables) ->
         rules=(
             Rule(name="best", regret=regrets.least),
             Rule(name="limit_bands", regret=bands.regret(score, regrets)),
-            Rule(name="age_bands", regret=regret_by_age(by_age, of_price, regrets, used.age)),
-            Rule(name="limit_alone", regret=repair_where(used.quote <= limit, regrets)),
+            Rule(name="age_bands", regret=advice.regret_by_age(by_age, of_price, regrets, used.age)),
+            Rule(name="limit_alone", regret=advice.repair_where(used.quote <= limit, regrets)),
             *_thumbs(used, price, regrets, place, reference),
         ),
         past=customers_losses(used, limit, share * price, reference, place),
@@ -190,14 +186,6 @@ def limit_spreads(place: str, reference: Tables) -> Callable[[str], float]:
     return cache(lambda kind: _spread(kind, place, reference))
 
 
-def _spreads(jobs: Jobs, place: str, practice: Practice, reference: Tables) -> Floats:
-    """Spread of customers' limits about the class's, as a share of the price of new, job by job."""
-    shares = np.zeros(len(jobs.kinds))
-    for code in np.unique(jobs.kind):
-        shares[code] = _spread(jobs.kinds[code], place, reference) if practice.spread is None else practice.spread
-    return shares[jobs.kind]
-
-
 def _spread(kind: str, place: str, reference: Tables) -> float:
     """The spread of the limit over the ranges of what a customer can know, as a share of the price of new."""
     filled = complete(entries_of(place, kind, "other", SPREAD_AGE), reference)
@@ -212,38 +200,17 @@ def _spread(kind: str, place: str, reference: Tables) -> float:
 def _thumbs(jobs: Jobs, price: Floats, regrets: Regrets, place: str, reference: Tables) -> tuple[Rule, ...]:
     """The usual rules of thumb on the same rows; the last with the ceiling that serves these best."""
     region = reference.region_of(place)
-    found = [reference.figure("mean_life", kind, region) for kind in jobs.kinds]
-    lives = np.array([np.nan if life is None else life.value for life in found])[jobs.kind]
+    lives = jobs.by_class(lambda kind: getattr(reference.figure("mean_life", kind, region), "value", np.nan))
     product = jobs.age * jobs.quote
-    cut = best_cut(product, regrets)
+    cut = advice.best_cut(product, regrets)
     return (
-        Rule("half", repair_where(below_share(jobs.quote, price, HALF), regrets)),
-        Rule("half_until", repair_where(below_share(jobs.quote, price, HALF, jobs.age / lives, HALF), regrets)),
+        Rule("half", advice.repair_where(advice.below_share(jobs.quote, price, HALF), regrets)),
+        Rule(
+            "half_until",
+            advice.repair_where(advice.below_share(jobs.quote, price, HALF, jobs.age / lives, HALF), regrets),
+        ),
         Rule("age_times_quote", cut.regret(product, regrets), cut.lower),
     )
-
-
-def _offers(jobs: Jobs, limit: Floats, price: Floats, share: Floats, practice: Practice, tax: float) -> Offers:
-    """The quotes of the book, with the fee as the book has it."""
-    lines = jobs.quote / (1 + tax)
-    return Offers(
-        quote=jobs.quote,
-        terms=FeeTerms(at_visit=np.nan_to_num(jobs.fee), credit=credit_of(jobs)),
-        limit=limit,
-        spread=share * price,
-        new_price=price,
-        age=jobs.age,
-        kept=lines * (1 - practice.cost),
-    )
-
-
-def _curves(answers: Answers, reference: Tables) -> tuple[tuple[Curve, ...], Fit | None, str]:
-    """The curve of the shop's own customers; judged ones, and why, where the book cannot tell."""
-    try:
-        curve, fit = fitted(answers)
-    except NoSolution as too_few:
-        return judged_curves(reference), None, str(too_few)
-    return (curve,), fit, ""
 
 
 def _what_ifs(
@@ -256,25 +223,13 @@ def _what_ifs(
     )
     usual = float(callbacks(law, reference.usual("repair_warranty", place).value))
     longer = float(callbacks(law, practice.warranty))
-    whole = _any_failure(jobs, law, practice.warranty, place, reference)
     redo, charging = practice.cost * now.quote / (1 + tax), replace(now, terms=FeeTerms(at_visit=fee))
     then: dict[str, tuple[Offers, Offers]] = {}
     if labour is not None:
-        then["labour"] = now, at_labour_rate(now, labour, 1 + practice.dearer, tax)
-    then |= {name: (charging, under_terms(now, way(fee))) for name, way in (("credited", credited), ("waived", waived))}
-    then["warranty"] = now, with_warranty(now, longer - usual, redo)
-    then["whole"] = now, with_warranty(now, whole - usual, redo)
-    return {name: what_if(*pair, curves) for name, pair in then.items()}
-
-
-def _any_failure(jobs: Jobs, law: EarlyFailure, days: float, place: str, reference: Tables) -> Floats:
-    """Free repairs to expect on each unit if any failure is covered; units fail as published lives end."""
-    found = np.zeros(len(jobs))
-    for code in np.unique(jobs.kind):
-        here = jobs.kind == code
-        appliance = complete(entries_of(place, jobs.kinds[code], "other"), reference).case.appliance
-        found[here] = calls_of_any_kind(law, life_of(appliance), jobs.age[here], days)
-    return found
+        then["labour"] = now, advice.at_labour_rate(now, labour, 1 + practice.dearer, tax)
+    then |= {way: (charging, advice.under_terms(now, TERMS[way](fee))) for way in ("credited", "waived")}
+    then["warranty"] = now, advice.with_warranty(now, longer - usual, redo)
+    return {name: advice.what_if(*pair, curves) for name, pair in then.items()}
 
 
 def _fees(jobs: Jobs, place: str, reference: Tables) -> Floats:

@@ -70,13 +70,9 @@ class CallbackJobs:
         return self.holds(np.ones(len(self.back), bool))
 
     def holds(self, which: Mask, prior: float | None = None, strength: float = np.nan) -> RecordFigure:
-        """Share of repairs that held, for some of the jobs, drawn to a share known from elsewhere.
+        """Share of repairs that held, for some of the jobs, drawn to a share known from elsewhere (`prior`) [-].
 
-        Parameters
-        ----------
-        which : the jobs that count
-        prior : share that holds as known from elsewhere; without it none is favoured (Jeffreys) [-]
-        strength : jobs that the prior counts for [job]
+        The prior counts for `strength` jobs; without it none is favoured (Jeffreys).
         """
         if prior is None:
             before = FLAT_JOBS, FLAT_JOBS
@@ -97,25 +93,9 @@ class CallbackJobs:
 
 
 def callback_jobs(jobs: Jobs, window: float, said: Mapping[str, bool] | None = None) -> CallbackJobs:
-    """Find the callbacks of a whole book.
+    """Find the callbacks of a whole book; a failed repair shows within the window [day].
 
-    Parameters
-    ----------
-    jobs : Jobs, of a whole book
-    window : days in which a failed repair shows [day]
-    said : by `name_of` of a later job, whether it is a callback, over the rule
-
-    Examples
-    --------
-    >>> from decide.load.jobs.book import open_book
-    >>> from decide.load.jobs.columns import guess_mapping
-    >>> from decide.load.jobs.rows import read_jobs
-    >>> text = "Date,Serial no,Appliance,Age,Quote,Customer did\\n2024-01-05,A1,Dishwasher,6,210,repaired\\n"
-    >>> text += "2024-01-20,A1,Dishwasher,6,0,repaired\\n2024-09-01,B2,Dishwasher,3,150,repaired\\n"
-    >>> book = open_book(text.encode(), "invented.csv")
-    >>> found = callback_jobs(read_jobs(book, guess_mapping(book))[0], 90.0)
-    >>> found.later.tolist(), found.back.tolist()
-    ([1, -1, -1], [True, False, False])
+    `said`: by `name_of` of a later job, whether it is a callback, over the rule.
     """
     size, day, heard = len(jobs), days_since(jobs.date), days_since(jobs.outcome_date)
     repaired, after = jobs.decided(REPAIRED), heard - day

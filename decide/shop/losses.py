@@ -75,22 +75,10 @@ class Losses:
 def losses_of(
     quote: Floats, limit: Floats, spread: Floats, doubt: tuple[float, float], accepted: Mask, declined: Mask
 ) -> Losses:
-    """What customers lost by some quotes.
+    """What customers lost by some quotes; columns of shape (n), amounts in money.
 
-    Parameters
-    ----------
-    quote, limit : shape (n) [money]
-    spread : standard deviation of customers' own limits, shape (n) [money]
-    doubt : least and greatest factor of the spread [-]
-    accepted, declined : what the customer did; open: neither, shape (n) [-]
-
-    Examples
-    --------
-    >>> quote, limit = np.array([200.0, 400.0, 350.0, 100.0]), np.full(4, 300.0)
-    >>> yes = np.array([True, True, False, False])
-    >>> found = losses_of(quote, limit, np.full(4, 50.0), (0.5, 1.5), yes, ~yes)
-    >>> found.passed_up.counted, round(found.passed_up.explained, 2), found.accepted_above
-    (200.0, 2.28, 1)
+    `spread` is the standard deviation of customers' own limits, `doubt` its least and greatest factor. An open quote is
+    neither accepted nor declined.
     """
     over = quote > limit
     gaps = np.stack([np.maximum(limit - quote, 0.0), np.maximum(quote - limit, 0.0)])

@@ -60,20 +60,13 @@ def days_since(dates: NDArray[np.datetime64]) -> Floats:
 def fault_shares(
     jobs: Jobs, faults: tuple[str, ...], prior: Mapping[str, float] | None = None, strength: float = math.nan
 ) -> dict[str, RecordFigure]:
-    r"""How often each fault is what a job of the class is about.
+    r"""How often each of the faults that a class can have is what one of its jobs is about; no other job is counted.
 
     .. math:: share_f = \frac{n_f + s\, p_f}{n + s}, \qquad share_f \sim Beta(n_f + s p_f,\; n - n_f + s (1 - p_f))
 
-    Parameters
-    ----------
-    jobs : of one class
-    faults : that the class can have; a job about any other is not counted
-    prior : share of each fault as known from elsewhere; without it none is favoured (Jeffreys, half a job a fault) [-]
-    strength : jobs that the prior counts for [job]
-
-    References
-    ----------
-    .. [1] Gelman et al., Bayesian Data Analysis, 3rd ed., section 3.4 (Dirichlet and multinomial).
+    The prior is each share as known from elsewhere [-], and its strength the jobs that it counts for; without one none
+    is favoured (Jeffreys). Source: Gelman et al., Bayesian Data Analysis, 3rd ed., section 3.4 (Dirichlet and
+    multinomial).
     """
     codes = [jobs.faults.index(fault) if fault in jobs.faults else -1 for fault in faults]
     counts = np.array([np.sum(jobs.fault == code) for code in codes], dtype=float)

@@ -94,24 +94,21 @@ much, and of so many rates up to 1; the limit is within 2 % of the price of a ne
 
 @dataclass(frozen=True, kw_only=True)
 class WeighedJobs:
-    """What comes of each job; arrays have shape (jobs,), and NaN where a job has no such figure."""
+    """What comes of each job, amounts in money; arrays have shape (jobs,), and NaN where a job has no such figure."""
 
     repair_limit: Floats
-    """Highest quote worth paying, before any credit; below 0 even a free repair costs more. [money]"""
+    """Highest quote worth paying, before any credit; below 0 even a free repair costs more."""
     advantage: Floats
-    """Repair limit less quote. [money]"""
+    """Repair limit less quote."""
     quote: Floats
-    """[money]"""
     new_price: Floats
-    """Price of the new unit that is bought when the one there ends. [money]"""
+    """Price of the new unit that is bought when the one there ends."""
     verdict: Codes
-    """Index in `VERDICTS`."""
+    """Index in `VERDICTS`; those of `state` and `reason` are in `SURE` and `REASONS`."""
     state: Codes
-    """Index in `SURE`."""
     stopped: Mask
     """Whether a caution says not to use it until it is made safe."""
     reason: Codes
-    """Index in `REASONS`."""
 
     def __len__(self) -> int:
         return len(self.verdict)

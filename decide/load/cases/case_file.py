@@ -29,7 +29,7 @@ from .renamed import entries_of_today
 
 Entries = dict[str, Any]
 
-BOOKS: Final = (".csv", ".xlsx", ".parquet")
+BOOKS: Final = (".csv", ".xlsx")
 """Endings of job books, which are no cases."""
 
 LARGEST_FILE: Final = 1_000_000

@@ -50,13 +50,8 @@ class JobCases:
     def template(self, kind: str, fault: str, own: Own = ()) -> Case:
         """The case of a class and a fault, at an age of ten years and without a quote; `own`: what is entered besides.
 
-        Raises
-        ------
-        CaseError
-            The class has no figures in the place, or cannot have the fault.
+        `CaseError`: the class has no figures in the place, or cannot have the fault.
 
-        Examples
-        --------
         >>> from decide.load.tables.tables import tables
         >>> cases = JobCases("US", tables())
         >>> cases.template("dishwasher", "drain_pump") is cases.template("dishwasher", "water_inlet")

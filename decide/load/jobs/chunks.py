@@ -28,7 +28,7 @@ LARGEST_FILE: Final = 10_000_000_000
 LARGEST_UNPACKED: Final = 2_000_000_000
 """What a packed file may come to; a sheet of a million rows is one of about 1,000,000,000. [byte]"""
 DENSEST: Final = 300
-"""Bytes of cells that one byte of a file may come to. Columns of few words come to 60 in Parquet, text to 9."""
+"""Bytes of cells that one byte of a file may come to. Text comes to 9."""
 SMALL: Final = 5_000_000
 """Cells that do no harm, however densely packed. [byte]"""
 TOO_DENSE: Final = "is packed more densely than any book is; it is not unpacked"
@@ -143,10 +143,7 @@ def series(cells: Any) -> "Text":
 def resized(chunks: Iterable[TextChunk], size: int, name: str, most: int) -> Iterator[TextChunk]:
     """Cut and join chunks to a size, so that memory does not hang on how a file was written.
 
-    Raises
-    ------
-    ReadError
-        A cell is too long, or the cells come to more bytes than `most`.
+    `ReadError`: a cell is too long, or the cells come to more bytes than `most`.
     """
     held: list[TextChunk] = []
     count = room = came = 0

@@ -3,10 +3,8 @@
 Only what has one meaning is guessed. A column that two roles could claim, two columns for one role, a word for two
 classes, days that may be read in two orders and amounts that may be read in two sizes are all left open, and reported.
 
-    [columns]               # by role
+    [columns]               # by role; then the shop's words: [classes], [faults], [decisions], [outcomes]
     quote = "Preis brutto"
-    [classes]               # the shop's words
-    "Trockner groß" = "clothes_dryer_heat_pump"
 """
 
 from collections import Counter
@@ -22,8 +20,8 @@ from ..files.toml_text import toml_of
 from ..tables.dates import ORDERS, TIME_OF_DAY, order_of
 from ..tables.tables import tables
 from ..tables.vocabulary import ROLES, likely, meanings, plain, vocabulary
-from .book import JobBook, TextChunk
-from .chunks import short
+from .book import JobBook
+from .chunks import TextChunk, short
 from .numbers import MARKS, marks_found
 from .words import IGNORE, fault_of, kind_of, means_nothing, suggestion
 
@@ -118,10 +116,7 @@ def guess_mapping(book: JobBook, place: str = "US") -> ColumnMapping:
 def looked_over(book: JobBook, mapping: ColumnMapping) -> ColumnMapping:
     """Look a book over by a mapping: what it leaves open is guessed where that is certain, and told where it is not.
 
-    Raises
-    ------
-    ReadError
-        The mapping names a column that the book has not.
+    `ReadError`: the mapping names a column that the book has not.
     """
     region = tables().region_of(mapping.place)
     for role, name in mapping.columns.items():
@@ -130,7 +125,9 @@ def looked_over(book: JobBook, mapping: ColumnMapping) -> ColumnMapping:
     evidence = _Evidence(mapping)
     for chunk in book.chunks():
         evidence.add(chunk)
-        if evidence.rows >= LOOKED_AT or (evidence.settled and evidence.rows >= LOOKED_AT_LEAST):
+        told = {"date_order": evidence.orders, "decimal_mark": evidence.marks}
+        settled = all(told[ask] for ask in evidence.asks)  # nothing that comes could be of help
+        if evidence.rows >= LOOKED_AT or (settled and evidence.rows >= LOOKED_AT_LEAST):
             break
     return _with_words(evidence.completed(mapping), evidence.words, region)
 
@@ -148,10 +145,13 @@ def _columns_of(header: tuple[str, ...]) -> tuple[dict[str, str], tuple[Undecide
             claims = exact
         else:
             free = [name for name in header if name not in taken and not exact[name]]
-            claims = {name: meanings(_bare(name), words, open_roles) or _slip(name, open_roles) for name in free}
+            claims = {name: meanings(_bare(name), words, open_roles) for name in free}
+            slips = {name: likely(_bare(name), words, open_roles) for name, roles in claims.items() if not roles}
+            claims |= {name: frozenset((meant,)) for name, meant in slips.items() if meant}
         several = {name: roles for name, roles in claims.items() if len(roles) > 1}
+        sole = [roles for roles in claims.values() if len(roles) == 1]
         for name, roles in several.items():
-            left = tuple(role for role in ROLES if role in roles and role in open_roles and not _claimed(role, claims))
+            left = tuple(role for role in ROLES if role in roles and role in open_roles and {role} not in sole)
             if len(left) == 1:
                 columns[left[0]] = name
             else:
@@ -165,15 +165,6 @@ def _columns_of(header: tuple[str, ...]) -> tuple[dict[str, str], tuple[Undecide
                 undecided.append(Undecided(names, (role,)))
             taken |= set(names)
     return columns, tuple(undecided)
-
-
-def _slip(name: str, open_roles: Collection[str]) -> frozenset[str]:
-    meant = likely(_bare(name), vocabulary()["column"], open_roles)
-    return frozenset((meant,)) if meant else frozenset()
-
-
-def _claimed(role: str, claims: Mapping[str, frozenset[str]]) -> bool:
-    return any(roles == {role} for roles in claims.values())
 
 
 def _bare(heading: str) -> str:
@@ -194,13 +185,6 @@ class _Evidence:
             role: Counter() for role in WORD_ROLES if role in self.columns
         }
         """Words of each role, each with the appliance that its row names."""
-
-    @property
-    def settled(self) -> bool:
-        """Whether nothing that comes could be of help: the days and the amounts have told what they can."""
-        return bool(self.orders or "date_order" not in self.asks) and bool(
-            self.marks or "decimal_mark" not in self.asks
-        )
 
     def add(self, chunk: TextChunk) -> None:
         self.rows += len(chunk)
@@ -307,13 +291,19 @@ def parse_mapping(content: bytes | str, name: str = "mapping") -> ColumnMapping:
     for key in read:
         if key not in ("place", "date_order", "decimal_mark", "columns", "callbacks", *allowed):
             raise ReadError(name, "{key} is not known in a mapping", short(key))
+    place = read.get("place", "US")
+    if not isinstance(place, str):
+        raise ReadError(name, "{key} must be text, got {got}", "place", short(repr(place)))
     try:
-        place = read.get("place", "US")
-        if not isinstance(place, str):
-            raise ReadError(name, "{key} must be text, got {got}", "place", short(repr(place)))
         place = tables().place(place).place
     except CaseError as error:
         raise ReadError(name, "place: {message}", error.message) from error
+    callbacks, columns = read.get("callbacks", {}), _words(read.get("columns", {}), None, name, "columns")
+    for role in columns:
+        if role not in ROLES:
+            raise ReadError(name, "columns: {role} is no role; known are {roles}", short(role), ", ".join(ROLES))
+    if not isinstance(callbacks, dict) or not all(isinstance(counts, bool) for counts in callbacks.values()):
+        raise ReadError(name, "{key} must be a table of true and false, got {got}", "callbacks", short(repr(callbacks)))
     words: dict[str, Any] = {
         table: _words(read.get(table, {}), (*known, IGNORE), name, table) for table, known in allowed.items()
     }
@@ -321,8 +311,8 @@ def parse_mapping(content: bytes | str, name: str = "mapping") -> ColumnMapping:
         place=place,
         date_order=_choice(read.get("date_order"), ORDERS, name, "date_order"),
         decimal_mark=_choice(read.get("decimal_mark"), MARKS, name, "decimal_mark"),
-        columns=_columns(read.get("columns", {}), name),
-        callbacks=_callbacks(read.get("callbacks", {}), name),
+        columns=columns,
+        callbacks=callbacks,
         **words,
     )
 
@@ -333,20 +323,6 @@ def _choice(value: object, choices: Collection[str], name: str, key: str) -> str
             name, "{key} must be {known}, got {got}", key, " or ".join(map(repr, choices)), short(repr(value))
         )
     return None if value is None else str(value)
-
-
-def _callbacks(table: object, name: str) -> dict[str, bool]:
-    if not isinstance(table, dict) or not all(isinstance(counts, bool) for counts in table.values()):
-        raise ReadError(name, "{key} must be a table of true and false, got {got}", "callbacks", short(repr(table)))
-    return dict(table)
-
-
-def _columns(table: object, name: str) -> dict[str, str]:
-    columns = _words(table, None, name, "columns")
-    for role in columns:
-        if role not in ROLES:
-            raise ReadError(name, "columns: {role} is no role; known are {roles}", short(role), ", ".join(ROLES))
-    return columns
 
 
 def _words(table: object, allowed: Collection[str] | None, name: str, key: str) -> dict[str, str]:

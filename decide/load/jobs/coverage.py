@@ -9,7 +9,7 @@ of jobs with such a trait can be wrong by more. It counts where chi-squared says
 """
 
 from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass, field, fields
 from typing import Final, Self
 
@@ -124,15 +124,3 @@ class Coverage:
             (most, 0),
         )
         return word if 2 * word[1] >= rows else (most, rows)
-
-
-def counted(
-    trait: str, names: Mapping[int, str], codes: np.ndarray, read: np.ndarray
-) -> Counter[tuple[str, str, bool]]:
-    """Rows by category of a trait and whether they were read; a code without a name is left out."""
-    found, counts = np.unique(2 * codes.astype(np.int64) + read, return_counts=True)
-    mix: Counter[tuple[str, str, bool]] = Counter()
-    for pair, n in zip(found.tolist(), counts.tolist(), strict=True):
-        if pair >> 1 in names:
-            mix[trait, names[pair >> 1], bool(pair & 1)] += n
-    return mix

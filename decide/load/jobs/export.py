@@ -40,13 +40,7 @@ def neutralised(text: str) -> str:
 
 
 def write_table(path: Path, rows: Sequence[Mapping[str, object]], over: bool = True) -> None:
-    """Write a few rows of one form as CSV, in plain numbers; text is made harmless.
-
-    Raises
-    ------
-    ReadError
-        The file cannot be written.
-    """
+    """Write a few rows of one form as CSV, in plain numbers, its text made harmless; `ReadError` where it cannot."""
     plain = [{name: neutralised(cell) if isinstance(cell, str) else cell for name, cell in row.items()} for row in rows]
     text = io.StringIO(newline="")
     writer = csv.DictWriter(text, list(plain[0]))  # its own line end has a return in it: a cell that has one is quoted
@@ -96,7 +90,8 @@ class RowWriter:
         import pyarrow as pa
 
         try:
-            table = pa.table({_heading(name): _column(values) for name, values in columns.items()})
+            named = {neutralised(name)[:LONGEST_HEADING] or "column": values for name, values in columns.items()}
+            table = pa.table({name: _column(values) for name, values in named.items()})
             if self.sink is None:
                 self.schema = table.schema
                 self.whole = NewFile(self.path, self.over)
@@ -138,10 +133,6 @@ class RowWriter:
             self.close()
         else:
             self.drop()
-
-
-def _heading(name: str) -> str:
-    return neutralised(name)[:LONGEST_HEADING] or "column"
 
 
 def _column(values: Any) -> "pa.Array":

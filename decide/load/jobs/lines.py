@@ -104,8 +104,7 @@ def _amounts(chunk: TextChunk, mapping: ColumnMapping, role: str) -> tuple[Float
         return np.full(len(chunk), np.nan), {}
     name = mapping.columns[role]
     unit = "hour" if role == "labour_hours" else MONEY
-    values, _, refused = numbers_of(chunk.columns[name], chunk.numbers.get(name), unit, mapping.decimal_mark)
-    return values, refused
+    return numbers_of(chunk.columns[name], chunk.numbers.get(name), unit, mapping.decimal_mark)
 
 
 def _begins(chunk: TextChunk, mapping: ColumnMapping) -> NDArray[np.bool_]:

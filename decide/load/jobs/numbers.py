@@ -51,36 +51,25 @@ _CENTS: Final = {
 
 def numbers_of(
     cells: "Text", numeric: Floats | None, unit: str, mark: str | None, tax: float = 0.0
-) -> tuple[Floats, NDArray[np.bool_], dict[int, str]]:
-    """Read a column of numbers.
+) -> tuple[Floats, dict[int, str]]:
+    """Read a column of numbers: those, NaN where there is none, and by position the reason of those that cannot be
+    read.
 
-    Parameters
-    ----------
-    cells
-        The column as text.
-    numeric
-        What came as numbers already, NaN where a cell came as text; None where none did. Money is rounded to cents.
-    unit
-        Unit of the column, as `case.py` declares it. A number of years may say so, or be of months: `8 years`.
-    mark
-        Decimal mark of the book, where it is told. It decides only what would be ambiguous.
-    tax
-        Rate that is put on an amount which says that tax comes on top. [-]
-
-    Returns
-    -------
-    tuple
-        The numbers, NaN where there is none; which cells are blank or a word for nothing; and, by position, the
-        reason of those that cannot be read.
+    `numeric` is what came as numbers already, NaN where a cell came as text; money is rounded to cents. `unit` is as
+    `case.py` declares it; a number of years may say so, or be of months: `8 years`. `mark` is the decimal mark of the
+    book, where it is told; it decides only what would be ambiguous. `tax` is the rate that is put on an amount which
+    says that tax comes on top. [-]
     """
     import pyarrow as pa
     import pyarrow.compute as pc
 
     text = pc.utf8_trim_whitespace(pa.array(cells.array))
     text = text.combine_chunks() if isinstance(text, pa.ChunkedArray) else text
-    values = np.full(len(text), np.nan) if numeric is None else _to_the_cent(numeric, unit)
-    blank = _flags(pc.equal(text, "")) & np.isnan(values)
-    left = np.flatnonzero(np.isnan(values) & ~blank)
+    if numeric is None:
+        values = np.full(len(text), np.nan)
+    else:  # a sheet keeps 198.4125 for what it shows as 198.41
+        values = np.round(numeric, CENTS) if unit == MONEY else numeric.copy()
+    left = np.flatnonzero(np.isnan(values) & ~_flags(pc.equal(text, "")))
     left = _read_form(text, left, values, _PLAIN, "", "")
     if len(left):
         bare = pc.utf8_trim(text, characters=_SIGNS) if unit == MONEY else text
@@ -91,17 +80,11 @@ def numbers_of(
         values[at], reason = _read(word, unit, mark, tax)
         if reason:
             refused[at] = reason
-        blank[at] = not reason and np.isnan(values[at])
-    return values, blank, refused
+    return values, refused
 
 
 def _flags(mask: Any) -> NDArray[np.bool_]:
     return np.asarray(mask.to_numpy(zero_copy_only=False), dtype=np.bool_)
-
-
-def _to_the_cent(numeric: Floats, unit: str) -> Floats:
-    """A sheet keeps 198.4125 for what it shows as 198.41."""
-    return np.round(numeric, CENTS) if unit == MONEY else numeric.copy()
 
 
 def _read_form(text: Any, left: NDArray[np.intp], values: Floats, form: str, group: str, decimal: str) -> Any:

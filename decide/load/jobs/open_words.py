@@ -1,6 +1,5 @@
 """The words of a book that nobody knows yet, as one table to answer: ranked by the rows that each wins."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Final
@@ -11,13 +10,10 @@ from .chunks import short
 from .columns import WORD_ROLES, ColumnMapping, write_mapping
 from .columns import parse_mapping as parsed
 from .coverage import Coverage
-from .export import write_table
 from .words import IGNORE
 
 SKIP: Final = "-"
 """What is answered for a word that says nothing."""
-
-COLUMNS: Final = ("role", "word", "rows", "suggested", "means")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -47,18 +43,10 @@ def ranked(mapping: ColumnMapping, coverage: Coverage | None = None) -> list[Ope
     return sorted(found, key=lambda each: (each.role == "fault", -each.rows))
 
 
-def write_open(path: Path, words: Sequence[OpenWord], over: bool = True) -> None:
-    """Write the table: what a word may mean is suggested, and what it means is to be filled in."""
-    write_table(path, [{**vars(word), "means": ""} for word in words], over)
-
-
 def read_answers(path: Path, mapping: ColumnMapping) -> ColumnMapping:
     """A mapping with the words as answered: an id, `-` for a word that says nothing; a blank answers nothing.
 
-    Raises
-    ------
-    ReadError
-        The table lacks a column, or an answer is none that the role can have.
+    `ReadError`: the table lacks a column, or an answer is none that the role can have.
     """
     book = open_book(path, path.name)
     lacking = [name for name in ("role", "word", "means") if name not in book.header]

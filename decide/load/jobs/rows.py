@@ -12,12 +12,12 @@ skipped: one of the two is wrong, and nobody can tell which.
 """
 
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from functools import lru_cache
 from hashlib import blake2b
 from pathlib import Path
-from typing import TYPE_CHECKING, Final, NamedTuple
+from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -33,10 +33,10 @@ from ..tables.vocabulary import plain, vocabulary
 from .book import JobBook, open_book
 from .chunks import RejectedRow, TextChunk, series, short
 from .columns import ColumnMapping
-from .coverage import Coverage, OpenCell, counted
+from .coverage import Coverage, OpenCell
 from .lines import job_chunks
 from .numbers import numbers_of
-from .words import IGNORE, MISSING, OTHER, TWO_CLASSES, UNKNOWN_WORD, fault_of, kind_of, means_nothing
+from .words import IGNORE, MISSING, OTHER, UNKNOWN_WORD, fault_of, kind_of, means_nothing
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -120,21 +120,12 @@ class ReadChunk(NamedTuple):
     coverage: Coverage
 
 
-def jobs_of(chunk: TextChunk, mapping: ColumnMapping) -> tuple[Jobs, tuple[RejectedRow, ...]]:
-    """Read a chunk of a book by a mapping: the jobs in columns, and the skipped rows, in the order of their lines.
-
-    Rows without any filled cell are passed over.
-
-    Raises
-    ------
-    ReadError
-        The mapping names a column that the book has not, or lacks the class, the age or the quote.
-    """
-    return chunk_read(chunk, mapping)[:2]
-
-
 def chunk_read(chunk: TextChunk, mapping: ColumnMapping) -> ReadChunk:
-    """The same, with how much of it could be read."""
+    """Read a chunk of a book by a mapping: the jobs in columns, the skipped rows by their lines, and the coverage.
+
+    Rows without any filled cell are passed over. `ReadError`: the mapping names a column that the book has not, or
+    lacks the class, the age or the quote.
+    """
     _check(chunk, mapping)
     filled = _filled(chunk)
     reading = _Chunk(chunk, mapping, np.full(len(chunk), "", object), np.full(len(chunk), "", object))
@@ -164,7 +155,11 @@ def chunk_read(chunk: TextChunk, mapping: ColumnMapping) -> ReadChunk:
         outcome_date=days["outcome_date"],
         known_since=days["known_since"],
         unit=_units(reading, kind),
-        own={role: _own(reading, role, bounds) for role, bounds in OWN_BOUNDS.items() if reading.has(role)},
+        own={  # a rate may be written in percent
+            role: _number(reading, role, "" if role == "rate" else bounds.unit, bounds)
+            for role, bounds in OWN_BOUNDS.items()
+            if reading.has(role)
+        },
         **money,
     )
     reading.reasons[~filled | refund] = ""
@@ -199,7 +194,10 @@ def _mix(
     traits = {**reading.seen, "month": (np.where(np.isnat(date), -1, months), known), "size": (size, sizes)}
     mix: Counter[tuple[str, str, bool]] = Counter()
     for trait, (codes, names) in traits.items():
-        mix += counted(trait, names, codes[wanted], read[wanted])
+        found, counts = np.unique(2 * codes[wanted].astype(np.int64) + read[wanted], return_counts=True)
+        for pair, n in zip(found.tolist(), counts.tolist(), strict=True):
+            if pair >> 1 in names:  # a code without a name is left out
+                mix[trait, names[pair >> 1], bool(pair & 1)] += n
     return mix
 
 
@@ -250,15 +248,10 @@ def _number(reading: _Chunk, role: str, unit: str, bounds: Bounds) -> Floats:
     if not reading.has(role):
         return np.full(len(reading), np.nan)
     tax = tables().usual("sales_tax", reading.mapping.place).value if role == "quote" else 0.0
-    values, _, refused = numbers_of(reading.cells(role), reading.numeric(role), unit, reading.mapping.decimal_mark, tax)
+    values, refused = numbers_of(reading.cells(role), reading.numeric(role), unit, reading.mapping.decimal_mark, tax)
     _note(reading, role, refused)
     reading.refuse(role, OUT_OF_RANGE, ~(np.isnan(values) | ((values >= bounds.low) & (values <= bounds.high))))
     return values
-
-
-def _own(reading: _Chunk, role: str, bounds: Bounds) -> Floats:
-    """What a job says of its own case; a rate may be written in percent."""
-    return _number(reading, role, "" if role == "rate" else bounds.unit, bounds)
 
 
 def _note(reading: _Chunk, role: str, refused: Mapping[int, str]) -> None:
@@ -287,13 +280,11 @@ def _credited(reading: _Chunk, fee: Floats) -> Floats:
     if not reading.has("fee_credited"):
         return np.full(len(reading), np.nan)
     codes, different = _coded(reading.cells("fee_credited"))
-    answers = {"yes": 1.0, "no": 0.0}
-    credited = np.array(
-        [next((answers[means] for means in vocabulary()["answer"].get(plain(word), ())), np.nan) for word in different]
-    )
-    shares = credited[codes] if len(different) else np.full(len(reading), np.nan)
+    answers, means = {"yes": 1.0, "no": 0.0}, vocabulary()["answer"]
+    credited = [next((answers[each] for each in means.get(plain(word), ())), np.nan) for word in different]
+    shares = np.array(credited, dtype=float)[codes]
     asked = np.isnan(shares)
-    values, _, refused = numbers_of(reading.cells("fee_credited"), reading.numeric("fee_credited"), "", None)
+    values, refused = numbers_of(reading.cells("fee_credited"), reading.numeric("fee_credited"), "", None)
     _note(reading, "fee_credited", {at: why for at, why in refused.items() if asked[at]})
     shares = np.where(asked, np.where((values > 1) & (values == fee), 1.0, values), shares)
     reading.refuse("fee_credited", CREDIT, ~(np.isnan(shares) | ((shares >= 0) & (shares <= 1))))
@@ -332,7 +323,7 @@ def _moment(date: Dates) -> Floats:
 
 def _written_ages(reading: _Chunk, now: Floats) -> tuple[Floats, Floats, dict[int, str]]:
     """Ages, when units were made, and the reasons of cells that say neither. [year]"""
-    ages, _, refused = numbers_of(reading.cells("age"), reading.numeric("age"), "year", reading.mapping.decimal_mark)
+    ages, refused = numbers_of(reading.cells("age"), reading.numeric("age"), "year", reading.mapping.decimal_mark)
     made, by = np.full(len(ages), np.nan), int(np.nanmax(now)) if np.any(~np.isnan(now)) else YEARS[1]
     cells = reading.cells("age")
     for at in (*refused, *np.flatnonzero(ages > AGES.high).tolist()):
@@ -345,23 +336,19 @@ def _written_ages(reading: _Chunk, now: Floats) -> tuple[Floats, Floats, dict[in
 
 def _years(reading: _Chunk) -> Floats:
     """Years of manufacture: four digits, alone or in a date."""
-    codes, different = _coded(reading.cells("year"))
-    found = np.array([_year(word) for word in different])
-    made = found[codes] if len(different) else np.full(len(reading), np.nan)
-    reading.refuse("year", NO_YEAR, made == -1)
-    return np.where(made == -1, np.nan, made)
+    codes, _, found = _by_text(reading, "year", _year)
+    return np.array(found, dtype=float)[codes]
 
 
 @lru_cache(maxsize=10_000)
-def _year(word: str) -> float:
-    """The year in a text; NaN for nothing, and -1 for something else."""
-    bare = plain(word)
+def _year(word: str) -> tuple[float, str]:
+    """The year in a text and no reason; NaN for nothing, and with a reason for something else."""
     if means_nothing(word):
-        return np.nan
-    parts = [part for part in bare.split() if part.isdecimal() and len(part) == 4]
-    others = [part for part in bare.split() if not (part.isdecimal() and len(part) <= 4)]
+        return np.nan, ""
+    parts = [part for part in plain(word).split() if part.isdecimal() and len(part) == 4]
+    others = [part for part in plain(word).split() if not (part.isdecimal() and len(part) <= 4)]
     within = len(parts) == 1 and not others and YEARS[0] <= int(parts[0]) <= YEARS[1]
-    return float(parts[0]) if within else -1.0
+    return (float(parts[0]), "") if within else (np.nan, NO_YEAR)
 
 
 # Days
@@ -370,15 +357,9 @@ def _year(word: str) -> float:
 def _days(reading: _Chunk, role: str) -> Dates:
     if not reading.has(role):
         return np.full(len(reading), np.datetime64("NaT"), dtype="datetime64[D]")
-    codes, different = _coded(reading.cells(role), TIME_OF_DAY)
-    found = [_day(word, reading.mapping.date_order) for word in different]
-    reasons = np.array([reason for _, reason in found], dtype=object)
-    days = np.array([day for day, _ in found], dtype="datetime64[D]")
-    if not len(different):
-        return np.full(len(reading), np.datetime64("NaT"), dtype="datetime64[D]")
-    for reason in (NO_DATE, DATE_ORDER):
-        reading.refuse(role, reason, (reasons == reason)[codes])
-    return days[codes]
+    order = reading.mapping.date_order
+    codes, _, found = _by_text(reading, role, lambda word: _day(word, order), TIME_OF_DAY)
+    return np.array(found, dtype="datetime64[D]")[codes]
 
 
 _NO_DAY: Final = np.datetime64("NaT", "D")
@@ -412,6 +393,18 @@ def _coded(cells: "Text", cut: str = "") -> tuple[NDArray[np.int32], list[str]]:
     return coded.indices.to_numpy(zero_copy_only=False), coded.dictionary.to_pylist()
 
 
+def _by_text(
+    reading: _Chunk, role: str, meaning: Callable[[str], tuple[Any, str]], cut: str = ""
+) -> tuple[NDArray[np.int32], list[str], list[Any]]:
+    """What each different text of a column means, looked up once each; one with a reason skips its rows."""
+    codes, different = _coded(reading.cells(role), cut)
+    found = [meaning(word) for word in different]
+    reasons = np.array([reason for _, reason in found], dtype=object)
+    for reason in dict.fromkeys(filter(None, reasons.tolist())):
+        reading.refuse(role, reason, (reasons == reason)[codes])
+    return codes, different, [meant for meant, _ in found]
+
+
 def _words(reading: _Chunk, role: str, codes: tuple[str, ...], blank: str, unknown: str | None) -> Codes:
     """Codes of a column of words; an unknown word skips its row where a reason is given, else counts as blank."""
     if not reading.has(role):
@@ -419,7 +412,7 @@ def _words(reading: _Chunk, role: str, codes: tuple[str, ...], blank: str, unkno
     own = {plain(word): means for word, means in getattr(reading.mapping, f"{role}s").items()}
     positions, different = _coded(reading.cells(role))
     found = np.array([_code(word, own, vocabulary()[role], codes, blank) for word in different], dtype=np.int16)
-    which = found[positions] if len(different) else np.zeros(len(reading), dtype=np.int16)
+    which = found[positions]
     names = dict(enumerate(codes)) | {len(codes) + at: word for at, word in enumerate(different)}
     reading.seen[role] = np.where(which < 0, len(codes) + positions, which).astype(np.int64), names
     if unknown is not None:
@@ -444,20 +437,11 @@ def _kinds(reading: _Chunk, kinds: tuple[str, ...]) -> Codes:
     """Codes of classes; a word that is blank, unknown, or means two classes that are sold here skips its row."""
     own = {plain(word): means for word, means in reading.mapping.classes.items()}
     here = {known.kind for known in tables().classes(tables().region_of(reading.mapping.place))}
-    positions, different = _coded(reading.cells("class"))
-    found = [kind_of(word, own, here) for word in different]
-    reasons = np.array([reason for _, reason in found], dtype=object)
-    codes = np.array([kinds.index(kind) if kind else 0 for kind, _ in found], dtype=np.int16)
-    if not different:
-        return np.zeros(len(reading), dtype=np.int16)
-    for reason in (MISSING, UNKNOWN_WORD, TWO_CLASSES):
-        reading.refuse("class", reason, (reasons == reason)[positions])
-    unread = {len(kinds) + at: word for at, word in enumerate(different) if reasons[at] and plain(word)}
-    reading.seen["class"] = (
-        np.where(reasons != "", len(kinds) + np.arange(len(different)), codes)[positions].astype(np.int64),
-        dict(enumerate(kinds)) | unread,
-    )
-    return codes[positions]
+    positions, different, found = _by_text(reading, "class", lambda word: kind_of(word, own, here))
+    unread = {len(kinds) + at: word for at, word in enumerate(different) if not found[at] and plain(word)}
+    codes = np.array([kinds.index(kind) if kind else len(kinds) + at for at, kind in enumerate(found)], np.int64)
+    reading.seen["class"] = codes[positions], dict(enumerate(kinds)) | unread
+    return np.where(codes < len(kinds), codes, 0).astype(np.int16)[positions]
 
 
 def _faults(
@@ -495,7 +479,8 @@ def _units(reading: _Chunk, kind: Codes) -> NDArray[np.str_]:
         long = (text.str.len() > LONGEST_UNIT).to_numpy(bool)
         reading.refuse("unit", TOO_LONG, long)
         serials = pc.replace_substring_regex(pc.utf8_upper(pa.array(text.where(~long, "").array)), r"[\s./-]+", "")
-        nothing = pc.is_in(serials, pa.array(sorted(_no_serial()), serials.type))
+        none = {"0", "00", "000", *(word.replace(" ", "").upper() for word in vocabulary()["empty"])}
+        nothing = pc.is_in(serials, pa.array(sorted(none), serials.type))
         units = np.array(pc.if_else(nothing, "", serials).to_pylist(), dtype=np.str_)
     if reading.has("customer") and reading.has("address"):
         people = [reading.cells(role).tolist() for role in ("customer", "address")]
@@ -505,7 +490,3 @@ def _units(reading: _Chunk, kind: Codes) -> NDArray[np.str_]:
         ]
         units = np.where(units == "", homes, units)
     return units
-
-
-def _no_serial() -> set[str]:
-    return {"0", "00", "000", *(word.replace(" ", "").upper() for word in vocabulary()["empty"])}

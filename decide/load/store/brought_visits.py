@@ -19,21 +19,14 @@ LARGEST: Final = 20_000_000
 def take_visits(store: Store, path: Path) -> ImportSummary:
     """Keep the visits of a file, all or, where one cannot be used, none; one that is there word for word stays.
 
-    Raises
-    ------
-    ReadError
-        The file is no such file, or one of its visits cannot be kept.
-    StoreError
-        They could not be written.
+    `ReadError`: the file is no such file, or one of its visits cannot be kept; `StoreError`: they could not be written.
     """
     too_large = Message("is larger than {most:,} bytes; a visit is a page of text", LARGEST)
     found = json_of(content_of(path, LARGEST, too_large), path.name)
-    if not isinstance(found, dict) or (found.get("format"), found.get("layout")) != (FORMAT, LAYOUT):
+    known = isinstance(found, dict) and (found.get("format"), found.get("layout")) == (FORMAT, LAYOUT)
+    if not known or not isinstance(found.get("visits"), list):
         raise ReadError(path.name, "holds no visits of a pocket page")
-    visits = found.get("visits")
-    if not isinstance(visits, list):
-        raise ReadError(path.name, "holds no visits of a pocket page")
-    asked = [_sound(visit, path.name) for visit in visits]
+    asked = [_sound(visit, path.name) for visit in found["visits"]]
     new = same = 0
     for visit, entries, page in asked:
         try:

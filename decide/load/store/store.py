@@ -74,19 +74,9 @@ class Store:
     def open(cls, url: str | None = None, clock: Clock = _NOW, wait: float = WAIT) -> Self:
         """Open the store, making it or bringing an older one up where needed.
 
-        Parameters
-        ----------
-        url : str, optional
-            A folder or an address; else what the environment says in MENDPOINT_STORE; else the user's data folder.
-        clock : callable, optional
-            Tells what time it is, with its zone.
-        wait : float, optional
-            How long an action may wait for its turn. [s]
-
-        Raises
-        ------
-        StoreError
-            It cannot be opened; says where it stands and what is in the way.
+        `url` is a folder or an address; else what the environment says in MENDPOINT_STORE; else the user's data folder.
+        `clock` tells what time it is, with its zone; `wait` is how long an action may wait for its turn [s].
+        `StoreError` says where it stands and what is in the way.
         """
         address = address_of_store(url)
         where = redacted(address)
@@ -139,32 +129,12 @@ class Store:
     ) -> Visit:
         """Save a visit whole; what is there word for word is not written again, so a save may be repeated.
 
-        Parameters
-        ----------
-        visit : str
-            Its id.
-        entries : mapping
-            Tables of the case file.
-        version : int, optional
-            That of the visit that these entries go on from; 0 for a visit never saved before.
-        title : str, optional
-            What it is found by; else the title among the entries.
-        page, files : mapping, optional
-            Fields of the page as JSON can say them; files that the entries name, by their names.
+        `version` is that of the visit which these entries go on from, 0 for one never saved before; `title` is what it
+        is found by, else the title among the entries; `page` fields of the page as JSON can say them; `files` those
+        that the entries name. Gives the visit as saved, with the version that the next save goes on from.
 
-        Returns
-        -------
-        Visit
-            As saved, with the version that the next save goes on from.
-
-        Raises
-        ------
-        EditConflict
-            It was changed elsewhere since that version. Nothing is overwritten; this one is kept as a copy.
-        NotFound
-            There is no such visit any more.
-        StoreError
-            It could not be written.
+        `EditConflict`: it was changed elsewhere since that version; nothing is overwritten, and this one is kept as a
+        copy. `NotFound`: there is no such visit any more. `StoreError`: it could not be written.
         """
         now, told = self._clock(), str(entries.get("title", "")) if title is None else title
         line = VisitLine(id=visit, title=told, version=version, created=now, changed=now, copy_of="")
@@ -269,17 +239,8 @@ class Store:
     def import_all(self, path: Path, most: int | None = None) -> ImportSummary:
         """Take in everything from such a file; where both differ, both are kept. All of it arrives, or none.
 
-        Parameters
-        ----------
-        path : Path
-            The file.
-        most : int, optional
-            What all of it may come to, unpacked; else `store_archive.LARGEST_EXPORT`. [byte]
-
-        Raises
-        ------
-        ReadError
-            The file is no export, is damaged, holds what no page could use, or would unpack to more than that.
+        `most`: what all of it may come to, unpacked; else `archive.LARGEST_EXPORT` [byte]. Raises `ReadError`: the file
+        is no export, is damaged, holds what no page could use, or would unpack to more than that.
         """
         from .archive import LARGEST_EXPORT, read_archive
 
@@ -307,27 +268,24 @@ class Store:
     def check(self) -> int:
         """Read all of it and hold it to its seals and digests; the number of things that were looked at.
 
-        Raises
-        ------
-        Damaged
-            Some of it is not as it was saved; names what.
-        StoreError
-            The file itself is damaged, or was copied without its log.
+        `Damaged` names what is not as it was saved; `StoreError`: the file itself is damaged, or was copied without its
+        log.
         """
-        return self._read(self._checked)
 
-    def _checked(self, connection: Connection) -> int:
-        if connection.dialect.name == SQLITE:
-            messages = [str(row[0]) for row in connection.exec_driver_sql("PRAGMA integrity_check(5)")]
-            if messages != ["ok"]:
-                raise StoreError(self.where, "corrupt", " ".join("; ".join(messages).split()))
-        damaged = [*visits.damaged(connection, deep=True), *shelf.damaged(connection, deep=True)]
-        if damaged:
-            raise Damaged(self.where, tuple(damaged))
-        if connection.scalar(select(LOG.c.lacking)):
-            raise StoreError(self.where, "log")
-        tables = (*store_seals.TABLES.values(), FILES)
-        return sum(connection.scalar(select(func.count()).select_from(table)) or 0 for table in tables)
+        def checked(connection: Connection) -> int:
+            if connection.dialect.name == SQLITE:
+                messages = [str(row[0]) for row in connection.exec_driver_sql("PRAGMA integrity_check(5)")]
+                if messages != ["ok"]:
+                    raise StoreError(self.where, "corrupt", " ".join("; ".join(messages).split()))
+            damaged = [*visits.damaged(connection, deep=True), *shelf.damaged(connection, deep=True)]
+            if damaged:
+                raise Damaged(self.where, tuple(damaged))
+            if connection.scalar(select(LOG.c.lacking)):
+                raise StoreError(self.where, "log")
+            tables = (*store_seals.TABLES.values(), FILES)
+            return sum(connection.scalar(select(func.count()).select_from(table)) or 0 for table in tables)
+
+        return self._read(checked)
 
     def _write(self, work: Callable[[Connection], Found]) -> Found:
         """Do something in a transaction of its own, in turn with all others."""

@@ -10,19 +10,8 @@ from sqlalchemy import Connection, RowMapping, Select, delete, insert, select, u
 
 from ...errors import CaseError
 from ..files.file_names import made_plain, plain_name
-from .records import (
-    UNSOUND,
-    NotFound,
-    Thing,
-    Visit,
-    VisitLine,
-    kept_line,
-    page_as_text,
-    page_faults,
-    page_of_today,
-    storable_text,
-    storable_toml,
-)
+from . import records
+from .records import UNSOUND, NotFound, Thing, Visit, VisitLine
 from .schema import FILES, VISITS
 from .seals import AsKept, BrokenSealError, digest_of, sealed, sorted_out, telling_damage, unbroken, whole
 
@@ -119,14 +108,14 @@ def _whole(connection: Connection, there: RowMapping) -> Visit:
         except CaseError:
             free = False
         names[file.name] = file.name if free else made_plain(file.name, names.values())
-    page = page_of_today(json.loads(there["page"], parse_constant=lambda _: None))
+    page = records.page_of_today(json.loads(there["page"], parse_constant=lambda _: None))
     held = page.get("files")
     if isinstance(held, dict):
         page["files"] = {key: names[name] for key, name in held.items() if name in names}
-    errors = page_faults(page)
+    errors = records.page_faults(page)
     return Visit(
         **dataclasses.asdict(line),
-        text=storable_toml("visit.entries", there["entries"]),
+        text=records.storable_toml("visit.entries", there["entries"]),
         page={name: value for name, value in page.items() if name not in errors},
         files={names[file.name]: whole(file.content, file.digest) for file in found},
     )
@@ -135,14 +124,14 @@ def _whole(connection: Connection, there: RowMapping) -> Visit:
 def line_of(there: AsKept) -> VisitLine:
     """What a list shows of a visit; `CaseError` for what no list could show."""
     line = VisitLine(**_line(there))
-    kept_line(line)
+    records.kept_line(line)
     return line
 
 
 def listed(connection: Connection, search: str = "", most: int | None = None) -> list[VisitLine]:
     """List the visits whose title has every word that is sought, the last one changed first; no damaged ones."""
     wanted = _lines().limit(most)
-    for word in folded(storable_text("search", search, 500)).split():
+    for word in folded(records.storable_text("search", search, 500)).split():
         wanted = wanted.where(VISITS.c.sought.contains(word, autoescape=True))
     return sorted_out(connection, VISITS, wanted, line_of)[0]
 
@@ -181,7 +170,7 @@ def _line(there: AsKept) -> dict[str, Any]:
 def _row(visit: Visit) -> dict[str, Any]:
     """A visit as its row; its own version is that of the row."""
     values = {column.name: getattr(visit, column.name) for column in LINE}
-    row = {**values, "sought": folded(visit.title), "entries": visit.text, "page": page_as_text(visit.page)}
+    row = {**values, "sought": folded(visit.title), "entries": visit.text, "page": records.page_as_text(visit.page)}
     return sealed(VISITS, row, {name: digest_of(content) for name, content in visit.files.items()})
 
 
@@ -195,7 +184,7 @@ def _is_whole(connection: Connection, there: RowMapping) -> bool:
 
 
 def _is_the_same(connection: Connection, there: RowMapping, visit: Visit) -> bool:
-    columns = (visit.title, visit.text, page_as_text(visit.page))
+    columns = (visit.title, visit.text, records.page_as_text(visit.page))
     if (there["title"], there["entries"], there["page"]) != columns or not _is_whole(connection, there):
         return False
     return _digests(connection, there["id"]) == {name: digest_of(content) for name, content in visit.files.items()}

@@ -9,33 +9,21 @@ from pathlib import Path
 from typing import Annotated
 
 from ..terminal.outlet import print_json, tell
-from .given import (
-    GIVEN,
-    Answers,
-    BookPlace,
-    Force,
-    Json,
-    Mended,
-    argument,
-    columns_of,
-    home_of,
-    opened_book,
-    option,
-    ready_to_write,
-)
+from . import given
+from .given import argument, option
 
 
 def records(
     book: Annotated[Path, argument("records.book", metavar="BOOK")],
     mapping: Annotated[Path | None, option("records.mapping", metavar="MAPPING.toml")] = None,
-    place: BookPlace = None,
-    mended: Mended = None,
-    answers: Answers = None,
+    place: given.BookPlace = None,
+    mended: given.Mended = None,
+    answers: given.Answers = None,
     shop: Annotated[str | None, option("records.shop")] = None,
     save: Annotated[Path | None, option("records.save", metavar="FIGURES.csv")] = None,
     save_counts: Annotated[Path | None, option("records.save_counts", metavar="COUNTS.json")] = None,
-    force: Force = False,
-    json: Json = False,
+    force: given.Force = False,
+    json: given.Json = False,
 ) -> None:
     """Tell what a job book says of lives, quotes, callbacks and faults."""
     from ...answers.book import suspicions_of
@@ -47,10 +35,10 @@ def records(
     from ..terminal.records import records_data, show_records
     from ..text.words import Words
 
-    GIVEN.set(home_of(place))
-    ready_to_write(force, (book, mapping, mended, answers), save, save_counts)
-    opened = opened_book(book, mended)
-    columns = columns_of(opened, mapping, place, answers)
+    given.GIVEN.set(given.home_of(place))
+    given.ready_to_write(force, (book, mapping, mended, answers), save, save_counts)
+    opened = given.opened_book(book, mended)
+    columns = given.columns_of(opened, mapping, place, answers)
     jobs, _, coverage = read_book(opened, columns)
     region = tables().region_of(columns.place)
     called = callbacks_of(jobs, region, tables(), columns.callbacks)

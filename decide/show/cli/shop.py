@@ -12,33 +12,14 @@ import typer
 from ...errors import CaseError
 from ..terminal.outlet import print_json, tell
 from ..text.phrases import Phrases
-from .given import (
-    GIVEN,
-    Answers,
-    BookPlace,
-    CaseFile,
-    Figures,
-    Force,
-    Json,
-    Mended,
-    PaperSize,
-    Place,
-    argument,
-    columns_of,
-    entries_of,
-    home_of,
-    opened_book,
-    option,
-    ready_to_write,
-    size_of,
-    tables_with,
-)
+from . import given
+from .given import argument, option
 
 PHRASES: Final = Phrases.of()
 
 
 def quote(
-    case: CaseFile,
+    case: given.CaseFile,
     parts: Annotated[float, option("shop.parts")] = 0.0,
     markup: Annotated[float, option("shop.markup")] = 0.0,
     hours: Annotated[float, option("shop.hours")] = 0.0,
@@ -54,43 +35,33 @@ def quote(
     fee: Annotated[float, option("shop.fee")] = 0.0,
     fee_terms: Annotated[str, option("shop.fee_terms")] = "charged",
     warranty: Annotated[float | None, option("shop.warranty")] = None,
-    figures: Figures = None,
-    json: Json = False,
+    figures: given.Figures = None,
+    json: given.Json = False,
 ) -> None:
     """Build a quote and hold it to the limit of a case."""
-    from ...answers.shop_quote import TERMS, quote_for, without_margins
+    from ...answers.shop_quote import quote_of_shop
     from ...load.cases.case_file import complete
     from ...load.tables.tables import tables
-    from ...shop.quoting import ByTheHour, FlatRate, SalesTax, Work
+    from ...shop.quoting import TERMS
     from ..terminal.shop import quote_data, show_quote
     from ..text.words import Words
 
     way = _choice("--fee-terms", fee_terms, TERMS)
-    entries = entries_of(case)
-    filled = complete(entries, tables_with(figures), case.parent)
+    filled = complete(given.entries_of(case), given.tables_with(figures), case.parent)
     asked = filled.case
-    usual = tables().usual("labour_rate", asked.household.region)
-    assumed, rate = rate is None and hours > 0, usual.value if rate is None else rate
-    work = Work(
-        parts=parts,
-        hours=hours,
-        hour_cost=rate if hour_cost is None else hour_cost,
-        way_cost=trip if way_cost is None else way_cost,
-        overhead=overhead,
-    )
-    also = {"markup": markup, "trip": trip}
-    charges = ByTheHour(rate=rate, **also) if flat is None else FlatRate(labour=flat, **also)
-    on_labour = tax if tax_labour is None else tax_labour
-    taxed = SalesTax(parts=tax, labour=on_labour, trip=on_labour)
-    found = quote_for(filled, work, charges, taxed, fee, way, margin, warranty)
-    if hour_cost is None and margin is None:
-        found = without_margins(found)
+    typed = {
+        "parts": parts, "markup": markup, "hours": hours, "rate": rate, "flat": flat, "trip": trip, "margin": margin,
+        "hour_cost": hour_cost, "way_cost": way_cost, "overhead": overhead, "tax": tax, "tax_labour": tax_labour,
+        "fee": fee, "days": warranty,
+    }  # fmt: skip
+    found = quote_of_shop(filled, {name: value for name, value in typed.items() if value is not None}, way)
     if json:
         print_json(quote_data(found))
     else:
         words = Words.for_household(asked.household)
         show_quote(words, found)
-        if assumed:
+        if rate is None and hours > 0:
+            usual = tables().usual("labour_rate", asked.household.region)
             facts = {"rate": words.money(usual.value, found.currency), "status": words.status(usual.status)}
             typer.echo(words.say("quoting.usual_rate", **facts))
 
@@ -98,16 +69,16 @@ def quote(
 def bands(
     book: Annotated[Path, argument("shop.book")],
     mapping: Annotated[Path | None, option("shop.mapping")] = None,
-    place: BookPlace = None,
-    mended: Mended = None,
-    answers: Answers = None,
+    place: given.BookPlace = None,
+    mended: given.Mended = None,
+    answers: given.Answers = None,
     attention: Annotated[float | None, option("shop.attention")] = None,
     spread: Annotated[float | None, option("shop.spread")] = None,
     cost: Annotated[float | None, option("shop.cost")] = None,
     dearer: Annotated[float | None, option("shop.dearer")] = None,
     warranty: Annotated[float | None, option("shop.warranty")] = None,
-    figures: Figures = None,
-    json: Json = False,
+    figures: given.Figures = None,
+    json: given.Json = False,
 ) -> None:
     """Find the bands of advice of a job book, and what they are worth."""
     from ...answers.book import suspicions_of
@@ -118,11 +89,11 @@ def bands(
     from ..text.jobs import coverage_sentences
     from ..text.words import Words
 
-    GIVEN.set(home_of(place))
-    opened = opened_book(book, mended)
-    columns = columns_of(opened, mapping, place, answers)
+    given.GIVEN.set(given.home_of(place))
+    opened = given.opened_book(book, mended)
+    columns = given.columns_of(opened, mapping, place, answers)
     jobs, _, coverage = read_book(opened, columns)
-    reference, stated = tables_with(figures), {"attention": attention, "cost": cost, "dearer": dearer}
+    reference, stated = given.tables_with(figures), {"attention": attention, "cost": cost, "dearer": dearer}
     practice = usual_practice(columns.place, reference, spread, warranty=warranty, **stated)
     words, held = Words.for_place(columns.place), coverage.held_back(reference, columns.place)
     found = None if held else shop_bands(jobs, columns.place, practice, reference)
@@ -139,25 +110,25 @@ def bands(
 
 def card(
     out: Annotated[Path, option("shop.out")],
-    place: Place = "US",
+    place: given.Place = "US",
     classes: Annotated[str, option("shop.classes")] = "",
     shop: Annotated[str, option("shop.shop")] = "",
-    paper: PaperSize = None,
-    figures: Figures = None,
-    force: Force = False,
+    paper: given.PaperSize = None,
+    figures: given.Figures = None,
+    force: given.Force = False,
 ) -> None:
     """Write the policy card."""
     from ...answers.policy_card import card_of
     from ..pdf.policy_card import write_csv, write_pdf
     from ..text.words import Words
 
-    GIVEN.set(home_of(place))
+    given.GIVEN.set(given.home_of(place))
     ending = _choice("--out", out.suffix.lower(), (".pdf", ".csv"))
-    ready_to_write(force, (figures,), out)
+    given.ready_to_write(force, (figures,), out)
     words = Words.for_place(place)
-    size = size_of(words, paper)
+    size = given.size_of(words, paper)
     kinds = [each.strip() for each in classes.split(",") if each.strip()]
-    made = card_of(place, datetime.date.today(), kinds, shop.strip(), reference=tables_with(figures))
+    made = card_of(place, datetime.date.today(), kinds, shop.strip(), reference=given.tables_with(figures))
     if ending == ".csv":
         write_csv(out, words, made, force)
     else:
@@ -165,9 +136,9 @@ def card(
     tell(PHRASES.say("command.shop.written", path=str(out)))
 
 
-def _choice(option: str, given: str, choices: object) -> str:
+def _choice(option: str, word: str, choices: object) -> str:
     """One of a few words."""
     known = list(choices)  # type: ignore[call-overload]
-    if given not in known:
-        raise CaseError(option, "must be one of {choices}, got {given}", ", ".join(known), given)
-    return given
+    if word not in known:
+        raise CaseError(option, "must be one of {choices}, got {given}", ", ".join(known), word)
+    return word

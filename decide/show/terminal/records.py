@@ -1,6 +1,7 @@
 """Lays what a shop's own records tell out for a terminal, each figure beside the shipped one; or gives it as data."""
 
 from collections.abc import Sequence
+from functools import partial
 from typing import Any
 
 from ...load.cases.completing import SCHEMA
@@ -67,7 +68,7 @@ def callback_text(words: Words, called: CallbackJobs) -> list[str]:
 
 def figure_rows(words: Words, each: ClassRecords) -> list[tuple[str, ...]]:
     """Name, own figure, its interval, the jobs it rests on and the shipped figure; a figure of too few says so."""
-    rows = (
+    known = (
         ("mean_life", each.life.mean, "year"),
         ("life_shape", each.life.shape, "-"),
         ("median_quote", each.costs.median, "money"),
@@ -75,21 +76,16 @@ def figure_rows(words: Words, each: ClassRecords) -> list[tuple[str, ...]]:
         ("later_repair_log_sd", each.costs.spread, "-"),
         ("repair_success_probability", each.holds, "share"),
     )
-    return [_row(words, each, *row) for row in rows]
-
-
-def _row(words: Words, each: ClassRecords, name: str, found: RecordFigure, unit: str) -> tuple[str, ...]:
-    known, currency = each.shipped.get(name), CURRENCIES[each.region]
-    there = "" if known is None else _figure(words, known.value, unit, currency)
-    label, jobs = words.say(f"records.figure.{name}"), words.number(found.n, 0)
-    if found.too_few:
-        return label, words.say("records.too_few"), "", jobs, there
-    ends = words.say(
-        "assumption.range",
-        low=_figure(words, found.low, unit, currency),
-        high=_figure(words, found.high, unit, currency),
-    )
-    return label, _figure(words, found.value, unit, currency), ends, jobs, there
+    rows: list[tuple[str, ...]] = []
+    for name, found, unit in known:
+        write = partial(_figure, words, unit=unit, currency=CURRENCIES[each.region])
+        there = write(each.shipped[name].value) if name in each.shipped else ""
+        own, ends = words.say("records.too_few"), ""
+        if not found.too_few:
+            own = write(found.value)
+            ends = words.say("assumption.range", low=write(found.low), high=write(found.high))
+        rows.append((words.say(f"records.figure.{name}"), own, ends, words.number(found.n, 0), there))
+    return rows
 
 
 def _figure(words: Words, value: float, unit: str, currency: str) -> str:

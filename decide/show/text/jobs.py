@@ -11,8 +11,8 @@ from ...load.jobs.chunks import RejectedRow, TextChunk
 from ...load.jobs.columns import ColumnMapping, Undecided
 from ...load.jobs.coverage import Coverage
 from ...load.tables.tables import Tables
-from ...shop.job_totals import AGE_EDGES, BANDS, SummaryLine, Tally, part, summary
-from ...shop.jobs import DECISIONS, Jobs
+from ...shop.job_totals import AGE_EDGES, BANDS, Tally, part, summary
+from ...shop.jobs import Jobs
 from ...shop.losses import Loss
 from ...shop.weigh_jobs import REASONS, SURE, VERDICTS, WeighedJobs
 from .phrases import Phrases
@@ -142,23 +142,13 @@ def class_name(phrases: Phrases, kind: str | None) -> str:
 def summary_rows(phrases: Phrases, currency: str, tally: Tally) -> list[tuple[str, ...]]:
     """The summary by class and age, as texts."""
     return [
-        (class_name(phrases, line.kind), band_name(phrases, line.band), *_figures(phrases, currency, line))
+        (
+            class_name(phrases, line.kind),
+            band_name(phrases, line.band),
+            *(figure_text(phrases, currency, name, getattr(line, name)) for name in COLUMNS),
+        )
         for line in summary(tally)
     ]
-
-
-def decision_rows(phrases: Phrases, currency: str, tally: Tally) -> list[tuple[str, ...]]:
-    """The summary by what the customer did, as texts."""
-    lines = [(decision, part(tally, None, None, decision)) for decision in DECISIONS]
-    return [
-        (phrases.say(f"jobs.decision.{decision}"), *_figures(phrases, currency, line))
-        for decision, line in lines
-        if line.jobs
-    ]
-
-
-def _figures(phrases: Phrases, currency: str, line: SummaryLine) -> Iterator[str]:
-    return (figure_text(phrases, currency, name, getattr(line, name)) for name in COLUMNS)
 
 
 def figure_text(phrases: Phrases, currency: str, name: str, value: float) -> str:

@@ -9,7 +9,7 @@ from ...answers.shop_bands import Rule, ShopBands
 from ...answers.shop_quote import ShopQuote
 from ...arrays import Number
 from ...shop.acceptance import NEEDED
-from ...shop.bands import AGE_BANDS, Bands, WhatIf
+from ...shop.bands import AGE_BANDS, WhatIf
 from .jobs import count, loss_text
 from .words import Words
 
@@ -45,13 +45,9 @@ def age_rows(words: Words, found: ShopBands) -> list[tuple[str, str, str]]:
     for bands, low, high in zip(found.by_age, AGE_BANDS[:-1], AGE_BANDS[1:], strict=True):
         ages = words.say("bands.ages", low=words.number(low, 0), high=words.years(high))
         stretch = words.say("bands.ages_from", low=words.years(low)) if math.isinf(high) else ages
-        rows.append((stretch, threshold(words, bands.lower), _replaced(words, bands)))
+        above = words.say("bands.never") if bands.higher == math.inf else threshold(words, bands.higher)
+        rows.append((stretch, threshold(words, bands.lower), above))
     return rows
-
-
-def _replaced(words: Words, bands: Bands) -> str:
-    """Above what share to replace; nothing above without an end."""
-    return words.say("bands.never") if bands.higher == math.inf else threshold(words, bands.higher)
 
 
 def rule_rows(words: Words, found: ShopBands) -> list[tuple[str, str, str]]:

@@ -19,7 +19,7 @@ from .held import LARGEST_MB, Held, held_here, invented, other_sheet, reopened, 
 from .mapping import ask_mapping
 from .results import say_results
 
-ENDINGS = ("csv", "txt", "tsv", "xlsx", "parquet")
+ENDINGS = ("csv", "txt", "tsv", "xlsx")
 
 
 def say_book(words: Words, reference: Tables) -> None:

@@ -72,10 +72,7 @@ def held_here() -> Held | None:
 def taken_in(content: bytes, name: str, place: str) -> Held:
     """Open a book that was given, read it like an earlier one or by a guess, and keep it.
 
-    Raises
-    ------
-    ReadError
-        It is too large, damaged, or no book.
+    `ReadError`: it is too large, damaged, or no book.
     """
     if len(content) > LARGEST:
         raise ReadError(name, "is larger than {most} MB", LARGEST_MB)
@@ -102,13 +99,7 @@ def invented() -> Held:
 
 
 def reopened(book: str, place: str, sheet: str | None = None) -> Held:
-    """Open a book of the store as it was left.
-
-    Raises
-    ------
-    MendpointError
-        It is not kept here, or cannot be read.
-    """
+    """Open a book of the store as it was left; `MendpointError` where it is not kept here, or cannot be read."""
     there = store()
     known = next((each for each in there.books() if each.id == book), None) if there is not None else None
     if there is None or known is None:
@@ -146,8 +137,13 @@ def kept(held: Held) -> Held:
     """Keep the book, and the way that it is read by also under its name."""
     text, name, ids = write_mapping(held.mapping), held.book.name, [""]
 
+    def is_it(there: Store, book: Kept) -> bool:
+        """Whether a book that is kept is this very file."""
+        alike = not held.id and (book.name, book.size) == (name, len(held.content))
+        return book.id == held.id or (alike and there.book_content(book.id) == held.content)
+
     def keep(there: Store) -> None:
-        same = {book.id: book.rows for book in there.books() if book.id == held.id or _is(there, book, held)}
+        same = {book.id: book.rows for book in there.books() if is_it(there, book)}
         ids[0] = next(iter(same), "")
         if same:
             there.map_book(ids[0], text, same[ids[0]])
@@ -162,12 +158,6 @@ def count_rows(held: Held, rows: int) -> None:
     """Note how many rows the book has, now that they have been read."""
     if held.id:
         keeping(lambda there: there.map_book(held.id, write_mapping(held.mapping), rows))
-
-
-def _is(there: Store, kept: Kept, held: Held) -> bool:
-    """Whether a book that is kept is this very file."""
-    alike = not held.id and (kept.name, kept.size) == (held.book.name, len(held.content))
-    return alike and there.book_content(kept.id) == held.content
 
 
 def _fits(mapping: ColumnMapping, book: JobBook) -> bool:

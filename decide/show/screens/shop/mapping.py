@@ -60,16 +60,24 @@ def ask_mapping(words: Words, held: Held) -> None:
             say_text("small", words.say("shop.reading_note"))
             st.session_state["shop_place"] = held.mapping.place
             places = {place: words.place(place) for place in tables().known_places}
-            one_of(words.say("shop.place"), places, "shop_place", index=0, on_change=_take_place, persist_state=None)
+            one_of(
+                words.say("shop.place"),
+                places,
+                "shop_place",
+                index=0,
+                on_change=_take,
+                args=("place", "shop_place"),
+                persist_state=None,
+            )
             _ask_columns(words, held, [role for role in ROLES if role not in asked])
-            _ask_marks(words, held, [ask for ask in held.mapping.asks if _value_of(held.mapping, ask)])
+            _ask_marks(words, held, [ask for ask in held.mapping.asks if getattr(held.mapping, ask)])
             _correct_words(words, held)
 
 
 def _ask_first(words: Words, held: Held, roles: Iterable[str]) -> None:
     """What cannot be read, or not be read for certain, until the owner says."""
     mapping = held.mapping
-    marks = [ask for ask in mapping.asks if not _value_of(mapping, ask)]
+    marks = [ask for ask in mapping.asks if not getattr(mapping, ask)]
     unknown = {role: mapping.unknown_words[role] for role in SKIPS_ITS_ROW if role in mapping.unknown_words}
     roles = list(roles)
     if not (roles or marks or unknown):
@@ -91,11 +99,6 @@ def _ask_first(words: Words, held: Held, roles: Iterable[str]) -> None:
         _ask_marks(words, held, marks)
         if unknown:
             _ask_words(words, held)
-
-
-def _value_of(mapping: ColumnMapping, ask: str) -> str | None:
-    value: str | None = getattr(mapping, ask)
-    return value
 
 
 # columns
@@ -140,19 +143,11 @@ def _examples(held: Held) -> Mapping[str, tuple[str, ...]]:
     filled = {
         name: dict.fromkeys(cell.strip() for cell in cells if cell.strip()) for name, cells in first.columns.items()
     }
-    return {name: tuple(_short(cell) for cell in list(cells)[:EXAMPLES]) for name, cells in filled.items()}
-
-
-def _short(cell: str) -> str:
-    return cell if len(cell) <= 18 else f"{cell[:17]}…"
+    cut = {name: [cell if len(cell) <= 18 else f"{cell[:17]}…" for cell in cells] for name, cells in filled.items()}
+    return {name: tuple(cells[:EXAMPLES]) for name, cells in cut.items()}
 
 
 # place, days and amounts
-
-
-def _take_place() -> None:
-    place = st.session_state["shop_place"]
-    change(lambda mapping: replace(mapping, place=place))
 
 
 def _ask_marks(words: Words, held: Held, asks: Iterable[str]) -> None:
@@ -162,13 +157,13 @@ def _ask_marks(words: Words, held: Held, asks: Iterable[str]) -> None:
         key, named = f"shop_{ask}", {mark: f"shop.mark.{at}" for at, mark in enumerate(MARKS)}
         named |= {order: f"job_book.{order.replace(' ', '_')}" for order in ORDERS}
         labels = {each: words.say(named[each]) for each in choices[ask]}
-        st.session_state[key] = _value_of(held.mapping, ask)
-        choice(words.say(f"job_book.ask_{ask}"), labels, key, on_change=_take_mark, args=(ask, key), **SETTLED)
+        st.session_state[key] = getattr(held.mapping, ask)
+        choice(words.say(f"job_book.ask_{ask}"), labels, key, on_change=_take, args=(ask, key), **SETTLED)
 
 
-def _take_mark(ask: str, key: str) -> None:
+def _take(name: str, key: str) -> None:
     value = st.session_state[key]
-    change(lambda mapping: replace(mapping, **{ask: value}))
+    change(lambda mapping: replace(mapping, **{name: value}))
 
 
 # words
@@ -190,8 +185,6 @@ def meanings_of(words: Words, role: str, region: str) -> dict[str, str]:
 
 def _ask_words(words: Words, held: Held) -> None:
     """One table of what nobody knows yet: those first that most rows hold, each with what it may mean."""
-    import pandas as pd
-
     found = [each for each in ranked(held.mapping) if each.role in SKIPS_ITS_ROW][:WORDS_ASKED]
     named = {each.role: meanings_of(words, each.role, words.region) for each in found}
     labels = {role: words.say(f"role.{role}") for role in named}
@@ -199,23 +192,14 @@ def _ask_words(words: Words, held: Held) -> None:
     labels_of_all = [label for options in codes.values() for label in options]
     key = f"shop_words_asked_{st.session_state['shop_turn']}"
     suggested = [named[each.role].get(each.suggested, "") if each.suggested else "" for each in found]
-    st.data_editor(
-        pd.DataFrame({
-            "word": [each.word for each in found],
-            "means": suggested,
-            "rows": [each.rows for each in found],
-            "role": [labels[each.role] for each in found],
-        }),
-        key=key,
-        hide_index=True,
-        num_rows="fixed",
-        column_config={
-            "word": st.column_config.TextColumn(words.say("shop.word"), disabled=True),
-            "role": st.column_config.TextColumn(words.say("shop.column"), disabled=True),
-            "rows": st.column_config.NumberColumn(words.say("shop.rows"), disabled=True),
-            "means": st.column_config.SelectboxColumn(words.say("shop.means"), options=labels_of_all),
-        },
-    )  # fmt: skip
+    columns: dict[str, list[Any]] = {
+        "word": [each.word for each in found],
+        "means": suggested,
+        "rows": [each.rows for each in found],
+        "role": [labels[each.role] for each in found],
+    }
+    means = st.column_config.SelectboxColumn(words.say("shop.means"), options=labels_of_all)
+    _edit(words, columns, key, means)
     st.button(
         words.say("shop.take_words"), key="shop_take_words", on_click=_answer, args=(found, suggested, codes, key)
     )
@@ -229,29 +213,22 @@ def _answer(found: list[OpenWord], suggested: list[str], codes: Mapping[str, Map
     told: dict[str, dict[str, str]] = {}
     for each, label in zip(found, chosen, strict=True):
         if label in codes[each.role]:  # what belongs to another column says nothing of this one
-            told.setdefault(WORD_ROLES[each.role], {})[each.word] = codes[each.role][label]
-
-    def answered(mapping: ColumnMapping) -> ColumnMapping:
-        tables: dict[str, Any] = {table: {**getattr(mapping, table), **answers} for table, answers in told.items()}
-        return replace(mapping, **tables)
-
-    change(answered)
+            told.setdefault(each.role, {})[each.word] = codes[each.role][label]
+    _say_words(told)
 
 
-def _say_words(role: str, meant: Mapping[str, str]) -> None:
-    table = WORD_ROLES[role]
+def _say_words(told: Mapping[str, Mapping[str, str]]) -> None:
+    """Let words mean what was said of them, by role."""
 
     def with_words(mapping: ColumnMapping) -> ColumnMapping:
-        words: dict[str, Any] = {table: {**getattr(mapping, table), **meant}}
-        return replace(mapping, **words)
+        tables = {WORD_ROLES[role]: {**getattr(mapping, WORD_ROLES[role]), **meant} for role, meant in told.items()}
+        return replace(mapping, **tables)  # type: ignore[arg-type]
 
     change(with_words)
 
 
 def _correct_words(words: Words, held: Held) -> None:
     """What the words of the book are taken for, to be put right; those that say nothing yet come first."""
-    import pandas as pd
-
     mapping = held.mapping
     roles = {role: words.say(f"role.{role}") for role in WORD_ROLES if role in mapping.columns}
     if not roles:
@@ -263,29 +240,31 @@ def _correct_words(words: Words, held: Held) -> None:
     known: dict[str, str | None] = {**left, **getattr(mapping, WORD_ROLES[role])}
     means, key = meanings_of(words, role, words.region), f"shop_words_{role}_{st.session_state['shop_turn']}"
     means |= {each: words.kind(each) for each in known.values() if each and each not in means and role == "class"}
-    st.data_editor(
-        pd.DataFrame({"word": list(known), "means": list(known.values())}),
-        key=key,
-        hide_index=True,
-        num_rows="fixed",
-        placeholder=words.say("shop.not_said"),
-        height=min(380, 38 * len(known) + 40),
-        on_change=_take_words,
-        args=(role, tuple(known), key),
-        column_config={
-            "word": st.column_config.TextColumn(words.say("shop.word"), disabled=True),
-            "means": st.column_config.SelectboxColumn(
-                words.say("shop.means"), options=list(means), format_func=lambda each: means[str(each)]
-            ),
-        },
+    column = st.column_config.SelectboxColumn(
+        words.say("shop.means"), options=list(means), format_func=lambda each: means[str(each)]
     )
+    how = {"placeholder": words.say("shop.not_said"), "height": min(380, 38 * len(known) + 40)}
+    columns: dict[str, list[Any]] = {"word": list(known), "means": list(known.values())}
+    _edit(words, columns, key, column, on_change=_take_words, args=(role, tuple(known), key), **how)
+
+
+def _edit(words: Words, columns: Mapping[str, list[Any]], key: str, means: Any, **how: Any) -> None:
+    """A table of words, of which nothing but what they mean can be chosen."""
+    import pandas as pd
+
+    heads = {"word": "shop.word", "role": "shop.column", "rows": "shop.rows"}
+    fixed = {
+        name: st.column_config.Column(words.say(heads[name]), disabled=True) for name in columns if name != "means"
+    }
+    config = {**fixed, "means": means}
+    st.data_editor(pd.DataFrame(columns), key=key, hide_index=True, num_rows="fixed", column_config=config, **how)
 
 
 def _take_words(role: str, listed: tuple[str, ...], key: str) -> None:
     edited = st.session_state[key]["edited_rows"]
     meant = {listed[int(at)]: cells.get("means") or IGNORE for at, cells in edited.items()}
     st.session_state["shop_turn"] += 1
-    _say_words(role, meant)
+    _say_words({role: meant})
 
 
 def change(chosen: Callable[[ColumnMapping], ColumnMapping]) -> None:

@@ -91,7 +91,9 @@ def begin_rates() -> None:
     if key_of("kept") in state:
         return
     usual = {**dict.fromkeys((*RATES, *TRIED), ""), **{name: choices[0] for name, choices in CHOSEN.items()}}
-    state.update({key_of(name): text for name, text in {**usual, **kept_rates()}.items()})
+    # of the store, as they were typed; what stands there otherwise is said, and not taken
+    kept = look_up(lambda there: checked_rates(there.settings().get(SETTING, "{}"))) or {}
+    state.update({key_of(name): text for name, text in {**usual, **kept}.items()})
     state[key_of("kept")] = _as_kept()
     if key_of("visit") not in state:
         state.update({key_of(name): "" for name in OF_THE_JOB})
@@ -103,35 +105,23 @@ def forget_rates() -> None:
     st.session_state.pop(key_of("kept"), None)
 
 
-def kept_rates() -> dict[str, str]:
-    """The rates of the store, as they were typed; what stands there otherwise is said, and not taken."""
-    return look_up(lambda there: checked_rates(there.settings().get(SETTING, "{}"))) or {}
-
-
 def checked_rates(kept: str | bytes) -> dict[str, str]:
-    """Rates as they were typed, from a setting, which may have come with an import.
+    """Rates as they were typed, from a setting, which may have come with an import; `CaseError` where it holds none.
 
     >>> checked_rates('{"markup": "40 %"}')
     {'markup': '40 %'}
-
-    Raises
-    ------
-    CaseError
-        It holds no rates.
     """
     try:
         read: Any = json.loads(kept)
     except ValueError as error:
         raise CaseError(SETTING, "is no JSON text") from error
-    if not isinstance(read, dict) or not all(_is_typed(name, text) for name, text in read.items()):
+    sound = isinstance(read, dict) and all(
+        text in CHOSEN[name] if name in CHOSEN else name in KEPT and isinstance(text, str) and len(text) <= LONGEST
+        for name, text in read.items()
+    )
+    if not sound:
         raise CaseError(SETTING, "holds what is no rate of a shop")
-    return read
-
-
-def _is_typed(name: str, text: object) -> bool:
-    if name in CHOSEN:
-        return text in CHOSEN[name]
-    return name in KEPT and isinstance(text, str) and len(text) <= LONGEST
+    return dict(read)
 
 
 def keep_rates() -> None:
@@ -175,15 +165,11 @@ def entered_here(words: Words, names: Iterable[str]) -> Entered:
 
 
 def number_typed(words: Words, name: str, text: str) -> float:
-    """Read one field; a share is typed in percent, with the sign or without it.
+    """Read one field; a share is typed in percent, with the sign or without it. `CaseError`: no number, two, or out of
+    bounds.
 
     >>> number_typed(Words.of(), "markup", "40"), number_typed(Words.of(), "markup", "40 %")
     (0.4, 0.4)
-
-    Raises
-    ------
-    CaseError
-        It is no number, two, or one out of bounds.
     """
     asked, label = NUMBERS[name], label_of(words, name)
     value = typed_number(text, label, words.number_locale(asked.unit), asked.unit, words.currency)

@@ -200,13 +200,7 @@ class ExportRefusedError(RuntimeError):
 
 
 def exported(there: Store, words: Words) -> bytes:
-    """Everything that is kept, as one file.
-
-    Raises
-    ------
-    ExportRefusedError
-        The store cannot be read, or there is no room to write.
-    """
+    """Everything that is kept, as one file; `ExportRefusedError` where it cannot be read, or no room is left."""
     try:
         with TemporaryDirectory() as folder:
             return there.export_all(Path(folder, "export.zip")).read_bytes()
@@ -236,10 +230,7 @@ def _take_import(key: str) -> None:
 def taken_in(there: Store, name: str, content: bytes) -> ImportSummary:
     """Take in what was given; the file is named as its owner knows it.
 
-    Raises
-    ------
-    ReadError
-        It is no export, is damaged, or cannot be written down to be read.
+    `ReadError`: it is no export, is damaged, or cannot be written down to be read.
     """
     try:
         with TemporaryDirectory() as folder:
