@@ -13,7 +13,8 @@ import numpy as np
 from ...answers.diagnosis import Diagnosis
 from ..text.checks import HALF, cause_name
 from ..text.words import Words
-from .charts import INK, MUTED, OTHERWISE, REPAIRING, Chart, _figure, _say, money_axis
+from .charts import Chart, _figure, _say, money_axis
+from .palette import INK, MUTED, OTHERWISE, REPAIRING
 
 POINTS: Final = 120
 ACROSS: Final = 42

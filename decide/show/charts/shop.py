@@ -13,7 +13,8 @@ from ...load.jobs.own_records import ClassRecords
 from ...shop.job_totals import SHARE_EDGES, Tally, part, quantile_share
 from ..text.jobs import count
 from ..text.words import Words
-from .charts import INK, MUTED, OTHERWISE, REPAIRING, Chart, _figure, _say
+from .charts import Chart, _figure, _say
+from .palette import INK, MUTED, OTHERWISE, REPAIRING
 from .sketch import filled
 
 CELLS: Final = 20
@@ -57,7 +58,7 @@ def advantage_chart(words: Words, tally: Tally) -> Chart | None:
 
 def lives_chart(words: Words, records: ClassRecords) -> Chart | None:
     """Share still in service by age, from own records with its interval and as shipped; none where no life is told."""
-    known = [figure.value for name in LIFE if (figure := records.shipped.get(name)) is not None]
+    known = [shown.value for name in LIFE if (shown := records.shipped.get(name)) is not None]
     if not records.life.identified or len(known) < len(LIFE):
         return None
     shipped, ages = Weibull.with_mean(*known), np.linspace(0.0, OLDEST, AGES)

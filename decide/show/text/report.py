@@ -32,7 +32,7 @@ from ...economics.flows import COST_CATEGORIES, money
 from ...economics.outcomes import OutcomeDistribution
 from ...economics.weigh import CELLS_A_YEAR, OptionCost
 from ...errors import MendpointError
-from .carbon_words import carbon_grounds, carbon_headline, carbon_text, landlord_text
+from .carbon_words import carbon_grounds, carbon_headline, carbon_rows, carbon_text, landlord_text
 from .certainty import (
     breakeven_row,
     confidence_text,
@@ -45,7 +45,7 @@ from .certainty import (
 )
 from .grounds import Assumption
 from .phrases import rounded_parts
-from .ruler import Ruler, about, ruler_of
+from .ruler import Ruler, about, rival_of, ruler_of
 from .words import Words
 
 MOST_CARDS: Final = 3
@@ -76,8 +76,8 @@ class Piece:
     sentences: tuple[str, ...] = ()
     lines: tuple[Line, ...] = ()
     table: tuple[tuple[str, ...], ...] = ()
-    chart: str = ""
-    """Name of a chart of `charts.named`."""
+    has_chart: bool = False
+    """Whether the chart of what each way costs by the quote stands here, where there is one."""
     small: tuple[str, ...] = ()
 
 
@@ -193,8 +193,7 @@ def paid_of(words: Words, answer: Answer) -> Paid | None:
     if not has_verdict(answer):
         return None
     case, costs, measures = answer.case, answer.weighing.options, answer.measures
-    others = [cost for cost in costs if cost.action != REPAIR and not cost.blocked_by]
-    other = min(others, key=lambda cost: (cost.left_out, cost.present_cost))
+    other = rival_of(answer)
     payback = measures.simple_payback if other.action == REPLACE else math.nan
     ahead = max(TOLD_YEARS[-1], math.ceil(payback) + 1 if payback <= PAID_YEARS else 0)
     years = max(min(float(ahead), measures.years), 1.0)
@@ -271,7 +270,7 @@ def sure_blocks(words: Words, answer: Answer, found: DecisionConfidence) -> Iter
     heads = tuple(words.say(f"report.{head}") for head in ("input", "low", "at_low", "high", "at_high"))
     if moved:
         table = (heads, *ends)
-        yield Piece(words.say("report.movers"), table=table, chart="movers", small=(words.say("report.movers_note"),))
+        yield Piece(words.say("report.movers"), table=table, small=(words.say("report.movers_note"),))
 
 
 def _changes(words: Words, answer: Answer) -> Iterator[Piece]:
@@ -280,7 +279,7 @@ def _changes(words: Words, answer: Answer) -> Iterator[Piece]:
     yield Piece(
         words.say("report.changes"),
         lines=tuple(changes(words, answer, [breakeven_of(answer.case, path) for path in paths])),
-        chart="breakeven",
+        has_chart=True,
         small=(words.say("report.breakeven_note"),),
     )
 
@@ -308,8 +307,8 @@ def _grounds(words: Words, line: Assumption) -> Line:
     value = f"{line.value}, {words.say('report.range', range=line.range)}" if line.range else line.value
     if line.origin != "figure":
         return Line(f"{line.label} ({line.group})", value)
-    found = (f"{line.status}: {line.source}", line.note)
-    return Line(line.label, value, "\n".join(part for part in found if part))
+    found = ": ".join(filter(None, (line.status, line.source)))
+    return Line(line.label, value, "\n".join(filter(None, (found, line.note))))
 
 
 def costs(words: Words, answer: Answer) -> list[Piece]:
@@ -352,7 +351,7 @@ def _categories(words: Words, answer: Answer) -> Iterator[Piece]:
         if any(amounts)
     )
     if shown:
-        yield Piece(words.say("report.categories"), table=(heads, *rows), chart="categories")
+        yield Piece(words.say("report.categories"), table=(heads, *rows))
 
 
 def luck(words: Words, answer: Answer, lived: OutcomeDistribution) -> Piece:
@@ -379,16 +378,9 @@ def carbon(words: Words, answer: Answer) -> Iterator[Piece]:
         yield Piece(words.say("carbon_door.head"), tuple(words.explain(error, words.currency)))
         return
     said = (carbon_headline(words, found), *carbon_text(words, answer, found))
-    yield Piece(words.say("carbon_door.head"), said, chart="carbon")
-    grounds = (
-        Line(
-            each.label,
-            f"{each.value}, {words.say('report.range', range=each.range)}" if each.range else each.value,
-            f"{each.status}: {each.source}",
-        )
-        for each in carbon_grounds(words, answer, found)
-    )
-    yield Piece(words.say("carbon_door.grounds"), lines=tuple(grounds))
+    yield Piece(words.say("carbon_door.head"), said, table=tuple(carbon_rows(words, found)))
+    grounds = tuple(_grounds(words, line) for line in carbon_grounds(words, answer, found))
+    yield Piece(words.say("carbon_door.grounds"), lines=grounds)
 
 
 def scenario_rows(words: Words, asked: Sequence[ScenarioAnswer]) -> tuple[tuple[str, ...], ...]:

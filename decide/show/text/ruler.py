@@ -9,6 +9,7 @@ from typing import Final
 
 from ...answers.answer import Answer
 from ...economics.case import REPAIR, REPLACE
+from ...economics.weigh import OptionCost
 from .phrases import Phrases
 
 BEYOND: Final = 1.08
@@ -57,6 +58,12 @@ class Ruler:
         return self.at(self.clear_other) - self.at(self.clear_repair) < CERTAIN
 
 
+def rival_of(answer: Answer) -> OptionCost[float]:
+    """What a repair is up against: the cheapest other way that no caution refuses."""
+    others = (cost for cost in answer.weighing.options if cost.action != REPAIR and not cost.blocked_by)
+    return min(others, key=lambda cost: (cost.left_out, cost.present_cost))
+
+
 def ruler_of(answer: Answer) -> Ruler | None:
     """The ruler of an answer; none where a repair is refused."""
     limit, quote = answer.weighing.repair_limit, answer.weighing.quoted
@@ -66,8 +73,6 @@ def ruler_of(answer: Answer) -> Ruler | None:
     new = max(min(answer.bill(option) for option in options if option.action == REPLACE), limit, 1.0)
     end = max(new, BEYOND * zones.clear_other if zones.clear_other <= FARTHEST * new else 0.0)
     last = max(end, BEYOND * min(quote, FARTHEST * end)) if quote > end / BEYOND else end
-    rest = [cost for cost in answer.weighing.options if cost.action != REPAIR and not cost.blocked_by]
-    best = min(rest, key=lambda cost: (cost.left_out, cost.present_cost))
     usual = answer.remarks.usual if answer.remarks and answer.undecided else None
     return Ruler(
         last=last,
@@ -76,7 +81,7 @@ def ruler_of(answer: Answer) -> Ruler | None:
         limit=limit,
         leaning_other=min(zones.leaning_other, last),
         clear_other=min(zones.clear_other, last),
-        other=best.action,
+        other=rival_of(answer).action,
         quote=quote,
         usual=(usual.low, usual.high) if usual else None,
     )
