@@ -82,7 +82,8 @@ class Page:
             for sentence in block.sentences:
                 self.line(sentence)
             if block.lines:
-                self.table(("", "", ""), [(line.label, line.text, line.small) for line in block.lines])
+                heads = ("", "", "") if any(line.small for line in block.lines) else ("", "")
+                self.table(heads, [(line.label, line.text, line.small)[: len(heads)] for line in block.lines])
             if block.table:
                 self.table(block.table[0], block.table[1:], range(1, len(block.table[0])))
             for sentence in block.small:
