@@ -18,11 +18,7 @@ LEAST: Final = 0.5
 
 
 def kilograms(words: Words, amount: float) -> str:
-    """Write kilograms of CO2 equivalent, in whole ones.
-
-    >>> kilograms(Words.of(), 1234.4)
-    '1,234 kg CO2e'
-    """
+    """Write kilograms of CO2 equivalent, in whole ones."""
     return words.say("carbon.kg", n=words.number(amount, 0))
 
 

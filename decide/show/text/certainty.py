@@ -219,11 +219,7 @@ def _breakeven_label(words: Words, answer: Answer, path: str) -> str:
 
 
 def shown(words: Words, value: float, unit: str, currency: str, path: str = "") -> str:
-    """Write a value as an answer has it: no finer than it is worth.
-
-    >>> shown(Words.of(), 9.4321, "year", "USD"), shown(Words.of(), 361.27, "money", "USD")
-    ('9.4 years', '$361')
-    """
+    """Write a value as an answer has it: no finer than it is worth."""
     if unit == "year":
         return words.years(value) if value else words.quantity(0.0, unit, currency)
     if unit == "money":

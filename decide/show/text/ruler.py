@@ -88,11 +88,7 @@ def ruler_of(answer: Answer) -> Ruler | None:
 
 
 def about(amount: float, fine: bool = False) -> float:
-    """An amount no finer than it is known: in fives below 100, in tens below 1,000, in fifties above. [money]
-
-    >>> about(366.4), about(2296), about(48.2), about(48.2, fine=True)
-    (370.0, 2300.0, 50.0, 48.2)
-    """
+    """An amount no finer than it is known: in fives below 100, in tens below 1,000, in fifties above. [money]"""
     step = 5.0 if abs(amount) < 100 else 10.0 if abs(amount) < 1_000 else 50.0
     return amount if fine else step * round(amount / step)
 
@@ -129,12 +125,7 @@ OTHER_SIGN: Final = "/"
 
 
 def ruler_lines(ruler: Ruler, width: int = 60) -> list[str]:
-    """The ruler in characters that every terminal has: `=` repair, `.` your call, `:` close, `/` the other act.
-
-    >>> at = dict(clear_repair=30, leaning_repair=40, leaning_other=60, clear_other=70)
-    >>> ruler_lines(Ruler(last=100, limit=50, quote=10, **at), width=20)
-    ['  v', '======..::|:..//////']
-    """
+    """The ruler in characters that every terminal has: `=` repair, `.` your call, `:` close, `/` the other act."""
     bar = [
         next(SIGNS.get(name, OTHER_SIGN) for name, _, end in ruler.zones if (cell + 0.5) / width <= end + 1e-9)
         for cell in range(width)

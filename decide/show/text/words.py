@@ -71,11 +71,7 @@ class Words(Grounds, ErrorTexts):
 
     @classmethod
     def for_place(cls, place: str, language: str | None = None, gas: str = NATURAL_GAS) -> Self:
-        """The words of a place, by its code or its name; of the first region where there is no such place.
-
-        >>> Words.for_place("Germany").money(1234.5, "EUR", cents=True)
-        '1.234,50\\xa0€'
-        """
+        """The words of a place, by its code or its name; of the first region where there is no such place."""
         try:
             known = tables().place(place)
         except CaseError:
