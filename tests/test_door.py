@@ -667,6 +667,13 @@ def test_a_used_unit_is_put_beside_other_replacements() -> None:
     assert [entry["name"] for entry in added["replace"]] == ["New", "Used, 3 years old", "Third"]
 
 
+def test_a_used_unit_of_which_the_year_is_known_is_named_by_its_age() -> None:
+    made = str(datetime.date.today().year - 5)
+    fields = {**fields_of(CASES["demo"]), "used_price": "200", "used_age": made, "place": "US"}
+    bought = question_of(fields, {}, Words.for_place("US")).entries["replace"][1]
+    assert (bought["name"], bought["appliance"]["age"]) == ("Used, 5 years old", 5.0)
+
+
 def test_clearing_the_used_unit_leaves_the_other_replacements() -> None:
     fields = {**fields_of(WASHER), "used_price": "", "used_age": ""}
     left = question_of(fields, WASHER, Words.for_place("EU")).entries

@@ -20,21 +20,11 @@ SETTINGS: Final[dict[str, Any]] = tomllib.loads(Path(__file__).with_suffix(".tom
 
 
 def serve(port: int | None = None, case: Path | None = None, network: str | None = None) -> None:
-    """Serve the screens until stopped; a case file fills the page.
+    """Serve the screens until stopped; a case file fills the page. The usual port is taken, or any other.
 
-    Parameters
-    ----------
-    port : int, optional
-        The usual one or, where that is taken, any other, unless given.
-    case : Path, optional
-        A case file.
-    network : str, optional
-        Name or address by which others of the network call this computer; without it none of them reaches the screens.
-
-    Raises
-    ------
-    CaseError
-        Something else listens on the port already, or the name leads to no address of this computer in a network.
+    `network` is a name or address by which others of the network call this computer; without it none of them reaches
+    the screens. Raises `CaseError`: something listens on the port already, or the name leads to no address of this
+    computer in a network.
     """
     import streamlit as st
 

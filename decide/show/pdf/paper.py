@@ -222,14 +222,6 @@ class Paper:
             else:
                 self._pdf.circle(x, y, reach, style="DF")
 
-    def dot(self, at: tuple[float, float], radius: float, full: bool, colour: str = INK) -> None:
-        """Draw a dot, full or open."""
-        if self._inked:
-            self._pdf.set_draw_color(colour)
-            self._pdf.set_fill_color(colour)
-            self._pdf.set_line_width(0.3)
-            self._pdf.circle(*at, radius, style="DF" if full else "D")
-
     def picture(self, image: Any, at: tuple[float, float], size: tuple[float, float], alt: str) -> None:
         """Put a picture, as Pillow holds one, into a rectangle as large as its sides' proportion allows."""
         if self._inked:

@@ -8,7 +8,8 @@ import streamlit as st
 from ...answers.answer import Answer
 from ..charts.charts import breakeven_chart
 from ..charts.first import paid_svg, ruler_svg
-from ..text.report import SECTIONS, FirstLayer, Line, Piece, first_layer, paid_text
+from ..text.certainty import Line
+from ..text.report import SECTIONS, FirstLayer, Piece, first_layer, paid_text
 from ..text.words import CautionLine, Words, has_quote
 from .html import LabelledRow, compared, drawing, late, listed, rows, table, text
 from .safety import say_cautions

@@ -25,8 +25,7 @@ def show_breakeven(words: Words, answer: Answer, there: Sequence[BreakevenValues
     """Show where the verdict flips on each input, and on two at once."""
     page = Page()
     page.heading(words.say("terminal.confidence.breakeven"))
-    rows = list(changes(words, answer, list(there)))
-    page.table(("", ""), [(row.label, row.text) for row in rows])
+    page.table(("", ""), [(row.label, row.text) for row in changes(words, answer, there)])
     if not has_verdict(answer):
         page.line(words.say("breakeven.needs_quote"))
     if both is not None:

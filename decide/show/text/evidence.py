@@ -71,10 +71,7 @@ def _local(words: Words, unit: str) -> LocalUnit:
 def value_of(words: Words, reading: Reading, typed: str) -> float:
     """Read a value as it was typed: in the unit of the table, or in that of the region where its sign is there.
 
-    Raises
-    ------
-    CaseError
-        It is no number.
+    Raises `CaseError`: it is no number.
     """
     text = typed.strip()
     local = READINGS.get(reading.unit, LocalUnit(""))

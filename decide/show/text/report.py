@@ -34,6 +34,7 @@ from ...economics.weigh import CELLS_A_YEAR, OptionCost
 from ...errors import MendpointError
 from .carbon_words import carbon_grounds, carbon_headline, carbon_rows, carbon_text, landlord_text
 from .certainty import (
+    Line,
     breakeven_row,
     confidence_text,
     limit_text,
@@ -57,15 +58,6 @@ HOUSEHOLDS: Final = 2_000
 """Households in which luck is drawn."""
 LONGEST_STAY: Final = 20.0
 """Study periods are tried up to this one. [year]"""
-
-
-@dataclass(frozen=True)
-class Line:
-    """A label, what it says, and what stands small below."""
-
-    label: str
-    text: str
-    small: str = ""
 
 
 @dataclass(frozen=True)
@@ -260,7 +252,7 @@ def sure_blocks(words: Words, answer: Answer, found: DecisionConfidence) -> Iter
     )
     drawn = words.say("confidence.drawn", draws=words.number(found.draws, 0))
     yield Piece(words.say("report.sure"), tuple(confidence_text(words, answer, found)), tuple(shares), small=(drawn,))
-    asked = tuple(Line(each.label, each.text) for each in worth_finding(words, answer, found))
+    asked = tuple(worth_finding(words, answer, found))
     yield Piece(words.say("report.find"), () if asked else (nothing_to_find(words, answer, found),), asked)
     moved, currency = movers(words, answer, found), answer.case.household.currency
     ends = (
@@ -284,10 +276,9 @@ def _changes(words: Words, answer: Answer) -> Iterator[Piece]:
     )
 
 
-def changes(words: Words, answer: Answer, found: list[BreakevenValues]) -> Iterator[Line]:
+def changes(words: Words, answer: Answer, found: Sequence[BreakevenValues]) -> list[Line]:
     """The highest quote worth paying, then where the verdict flips on each of these inputs."""
-    for row in (quote_row(words, answer), *(breakeven_row(words, answer, each) for each in found)):
-        yield Line(row.label, row.text)
+    return [quote_row(words, answer), *(breakeven_row(words, answer, each) for each in found)]
 
 
 def numbers(words: Words, answer: Answer) -> list[Piece]:

@@ -435,18 +435,10 @@ def _with_used(entries: Entries, fields: Mapping[str, Any], words: Words, counts
     rest = listed[2:] if held else listed[1:]
     if counts and fields.get("used_age"):
         before = listed[1] if held else {}
-        old_age, age = entry_at(entries, TYPED["used_age"]) if held else None, _age(fields["used_age"], words)
+        old_age = entry_at(entries, TYPED["used_age"]) if held else None
+        _, age = read_typed("used_age", str(fields["used_age"]).strip(), words)  # what is wrong with it its field says
         named_by_age = old_age is not None and age != old_age
         if age is not None and ("name" not in before or named_by_age):
             before["name"] = words.say("door.used_named", years=words.years(age))
         return {**entries, REPLACE: [listed[0], before, *rest]}
     return {**entries, REPLACE: [listed[0], *rest]} if held else entries
-
-
-def _age(text: str, words: Words) -> float | None:
-    """The age that a used unit is named by; where it cannot be read, its own field says so."""
-    try:
-        path = TYPED["used_age"]
-        return typed_number(str(text).strip(), path, words.number_locale(unit_of(path)), unit_of(path))
-    except CaseError:
-        return None
