@@ -1,7 +1,6 @@
 """The whole answer as plain data, for other programs. Names are kept stable; what does not exist is null, never NaN."""
 
 import dataclasses
-import json
 import math
 from collections.abc import Sequence
 from typing import Any, Final
@@ -17,7 +16,7 @@ from ...load.cases.reading import DefaultUsed, Derived
 from ...load.tables.tables import Caution, tables
 from ..text.phrases import DEFAULT_LANGUAGE, Phrases
 from ..text.words import range_of, reason_for_none
-from .outlet import attributes
+from .outlet import attributes, written
 
 YEARS_AHEAD: Final = 10
 """Years over which it is told what will have been paid."""
@@ -167,21 +166,3 @@ def _derived(derived: Derived) -> dict[str, Any]:
         "remarks": list(derived.remarks),
         **derived.facts,
     }
-
-
-def written(data: Any) -> str:
-    """Write plain data as JSON."""
-    return json.dumps(_plain(data), allow_nan=False, indent=2)
-
-
-def _plain(value: Any) -> Any:
-    """The same in what JSON knows: lists for columns, null for a number that does not exist or has no end."""
-    if isinstance(value, dict):
-        return {name: _plain(inner) for name, inner in value.items()}
-    if isinstance(value, list | tuple):
-        return [_plain(inner) for inner in value]
-    if isinstance(value, np.ndarray):
-        return _plain(value.tolist())
-    if isinstance(value, float | np.floating):
-        return float(value) if math.isfinite(value) else None
-    return int(value) if isinstance(value, np.integer) else value

@@ -123,21 +123,32 @@ def found_text(words: Words, diagnosis: Diagnosis, cause: str) -> str:
     return words.say("checks.found", name=cause_name(words, found), fault=found.fault, low=low, high=high, mean=mean)
 
 
+def bill_ends(diagnosis: Diagnosis) -> dict[str, float]:
+    """The middle bill, and between what eight in ten lie. [money]"""
+    return {name: float(diagnosis.bill.quantile(at)) for name, at in (("low", 0.1), ("median", 0.5), ("high", 0.9))}
+
+
+def likeliest(words: Words, diagnosis: Diagnosis, most: int | None = None) -> list[tuple[str, float]]:
+    """The causes that are left with their chances, likeliest first; of a few only those whose share can be printed."""
+    least = 0.0 if most is None else LEAST_SHOWN
+    ranked = sorted(zip(diagnosis.symptom.links, diagnosis.chance, strict=True), key=lambda each: -each[1])
+    return [(cause_name(words, link.cause), float(share)) for link, share in ranked[:most] if share > least]
+
+
 def money_text(words: Words, diagnosis: Diagnosis) -> Iterator[str]:
     """Say what finding and mending it may come to."""
     if diagnosis.no_repair == 1.0:
         yield words.say("checks.cannot_all")
         return
-    expected, bill = diagnosis.expected, diagnosis.bill
+    expected = diagnosis.expected
     values = {name: _amount(words, diagnosis, float(getattr(expected, name))) for name in ("checking", "repairing")}
     missed = 1 - float(np.sum(diagnosis.chance[diagnosis.steps]))
     if diagnosis.stops_early and diagnosis.steps:
         yield words.say("checks.expected_stop", **values, share=words.percent(missed, 0))
     elif diagnosis.steps:
         yield words.say("checks.expected", **values)
-    ends = {name: float(bill.quantile(share)) for name, share in (("low", 0.1), ("median", 0.5), ("high", 0.9))}
-    amounts = {name: _amount(words, diagnosis, amount) for name, amount in ends.items()}
-    nothing = float(bill.below(0.0))
+    amounts = {name: _amount(words, diagnosis, amount) for name, amount in bill_ends(diagnosis).items()}
+    nothing = float(diagnosis.bill.below(0.0))
     if diagnosis.no_repair > LEAST_SHOWN:
         yield words.say("checks.cannot_share", share=words.percent(diagnosis.no_repair, 0))
     if nothing >= HALF:  # only what the owner can mend asks for nothing

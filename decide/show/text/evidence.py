@@ -10,7 +10,7 @@ from ...errors import CaseError
 from ...load.tables.evidence import Reading, SymptomQuestion
 from ...load.tables.symptoms import OWNER
 from ...load.tables.typed import NoNumber, typed_number
-from .checks import cause_name
+from .checks import bill_ends, cause_name
 from .local_units import READINGS, LocalUnit
 from .words import Words
 
@@ -169,17 +169,11 @@ def verdict_text(words: Words, diagnosis: Diagnosis, most: int = 3) -> Iterator[
         yield words.say("evidence.find_out", worth=words.money(diagnosis.finding_out, diagnosis.currency))
 
 
-def shares_text(words: Words, diagnosis: Diagnosis, most: int = 4) -> list[tuple[str, float]]:
-    """The likeliest causes with their shares."""
-    ranked = sorted(zip(diagnosis.symptom.links, diagnosis.chance, strict=True), key=lambda each: -each[1])
-    return [(cause_name(words, link.cause), float(chance)) for link, chance in ranked[:most] if chance >= 0.005]
-
-
 def bill_text(words: Words, diagnosis: Diagnosis) -> Iterator[str]:
     """Say what the bill is likely to be, where any of it can be repaired."""
     if diagnosis.no_repair < 1:
-        ends = {name: float(diagnosis.bill.quantile(at)) for name, at in (("low", 0.1), ("median", 0.5), ("high", 0.9))}
-        yield words.say("evidence.bill", **{name: words.money(end, diagnosis.currency) for name, end in ends.items()})
+        ends = {name: words.money(end, diagnosis.currency) for name, end in bill_ends(diagnosis).items()}
+        yield words.say("evidence.bill", **ends)
 
 
 def rule_text(words: Words, diagnosis: Diagnosis) -> str:

@@ -215,6 +215,10 @@ class Phrases:
         """Write an amount of money, in whole units unless cents are wanted; a half is rounded up."""
         return self._money(amount, currency, "0.00" if cents else "0", 2 if cents else 0)
 
+    def price(self, amount: float, currency: str) -> str:
+        """Write an amount as it was asked: with cents where it has some."""
+        return self.money(amount, currency, cents=abs(amount - round(amount)) >= 0.005)
+
     def _money(self, amount: float, currency: str, decimals: str, digits: int) -> str:
         pattern = self.locale.currency_formats["standard"].pattern.replace("0.00", decimals)
         shown = rounded(amount, digits)

@@ -53,6 +53,13 @@ class Ruler:
         return tuple((name, start, end) for name, start, end in zones if end - start > 1e-9)
 
     @property
+    def named(self) -> list[tuple[str, float, float]]:
+        """The zones as they are named: your call is one, with the close call in it."""
+        calls = [zone for zone in self.zones if zone[0] in ("call", "close")]
+        others = [zone for zone in self.zones if zone not in calls]
+        return [*others, ("call", calls[0][1], calls[-1][2])] if calls else others
+
+    @property
     def certain(self) -> bool:
         """Whether there is no doubt to be seen."""
         return self.at(self.clear_other) - self.at(self.clear_repair) < CERTAIN
@@ -115,8 +122,7 @@ def ruler_text(words: Phrases, ruler: Ruler, currency: str) -> str:
         if ends:
             said.append(words.say("ruler.above", act=other))
     if math.isfinite(ruler.quote):
-        quote, cents = ruler.quote, abs(ruler.quote - round(ruler.quote)) >= 0.005
-        said.append(words.say("ruler.quoted", quote=words.money(quote, currency, cents=cents)))
+        said.append(words.say("ruler.quoted", quote=words.price(ruler.quote, currency)))
     return " ".join(said)
 
 
