@@ -45,11 +45,20 @@ class Line:
 
 def confidence_text(words: Words, answer: Answer, confidence: DecisionConfidence) -> list[str]:
     """Say how sure the verdict is: the plain sentence first."""
-    sentences = [_in_how_many(words, answer, confidence)] if confidence.ranges else [words.say("confidence.certain")]
-    if confidence.ranges:
-        low, high = (_gain(words, answer, end) for end in ends_of_nine(confidence))
-        sentences.append(words.say("confidence.gap", low=low, high=high))
-    return sentences
+    if not confidence.ranges:
+        return [words.say("confidence.certain")]
+    amount, name = confidence.expected_regret, confidence.names[confidence.verdict]
+    regret = words.say("confidence.no_regret")
+    if amount >= HALF:
+        regret = words.say("confidence.regret", amount=_sum(words, answer, amount))
+    share = words.share(answer.verdict.share_by_act[answer.verdict.act])
+    key = "repair" if name == answer.case.repair.name else "other"
+    low, high = (
+        words.say(f"confidence.{'cheaper' if end >= 0 else 'dearer'}", amount=_sum(words, answer, abs(end)))
+        for end in ends_of_nine(confidence)
+    )
+    said = words.say(f"confidence.{key}", share=share, name=words.option(name), regret=regret)
+    return [said, words.say("confidence.gap", low=low, high=high)]
 
 
 def limit_text(words: Words, answer: Answer, low: float, high: float) -> list[str]:
@@ -58,22 +67,6 @@ def limit_text(words: Words, answer: Answer, low: float, high: float) -> list[st
         return [words.say("confidence.never")]
     least = _sum(words, answer, low) if low >= HALF else words.say("confidence.nothing")
     return [words.say("confidence.limit", low=least, high=_sum(words, answer, high))]
-
-
-def _in_how_many(words: Words, answer: Answer, confidence: DecisionConfidence) -> str:
-    amount, name = confidence.expected_regret, words.option(confidence.names[confidence.verdict])
-    regret = words.say("confidence.no_regret")
-    if amount >= HALF:
-        regret = words.say("confidence.regret", amount=_sum(words, answer, amount))
-    share = words.share(answer.verdict.share_by_act[answer.verdict.act])
-    if confidence.names[confidence.verdict] == answer.case.repair.name:
-        return words.say("confidence.repair", share=share, regret=regret)
-    return words.say("confidence.other", share=share, name=name, regret=regret)
-
-
-def _gain(words: Words, answer: Answer, advantage: float) -> str:
-    how = "cheaper" if advantage >= 0 else "dearer"
-    return words.say(f"confidence.{how}", amount=_sum(words, answer, abs(advantage)))
 
 
 def outcome_distribution_text(words: Words, answer: Answer, lived: OutcomeDistribution) -> str:

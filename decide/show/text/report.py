@@ -116,6 +116,8 @@ class FirstLayer:
 
 def first_layer(words: Words, answer: Answer) -> FirstLayer:
     """Build what everybody sees; of an appliance that must not be used the money stands behind a tap."""
+    # nothing of buying new while somebody else owes the repair
+    gains = () if answer.claim or not has_verdict(answer) else ("net_saving", "simple_payback")
     return FirstLayer(
         verdict=words.verdict(answer),
         stopped=bool(answer.weighing.stopped_by),
@@ -124,7 +126,7 @@ def first_layer(words: Words, answer: Answer) -> FirstLayer:
         labels=tuple(words.say(f"card.{label}") for label in ("today", "yearly", "lasts", "another")),
         cards=tuple(_cards(words, answer)),
         paid=paid_of(words, answer),
-        gains=tuple(_gains(words, answer)),
+        gains=tuple(Line(words.say(f"first.{name}"), words.measure(answer, name)) for name in gains),
     )
 
 
@@ -133,7 +135,7 @@ def first_layer(words: Words, answer: Answer) -> FirstLayer:
 
 def _cards(words: Words, answer: Answer) -> Iterator[OptionCard]:
     """The repair and the best other ways, at most three; what a caution refuses has none."""
-    costs, best = answer.weighing.options, int(answer.weighing.best)
+    costs, best, currency = answer.weighing.options, int(answer.weighing.best), answer.case.household.currency
     allowed = [index for index in range(len(answer.case.options)) if not costs[index].blocked_by]
     repairs = [index for index in allowed if costs[index].action == REPAIR]
     others = sorted(set(allowed) - set(repairs), key=lambda index: (costs[index].left_out, costs[index].present_cost))
@@ -141,22 +143,13 @@ def _cards(words: Words, answer: Answer) -> Iterator[OptionCard]:
     chosen = repairs[0] if costs[best].action == REPAIR and repairs else best
     for index in [*repairs, *sorted(others[: MOST_CARDS - len(repairs)])]:
         cost = costs[index]
-        name = words.card_name(answer, cost)
-        values = (bill_today(words, answer, cost), _yearly(words, answer, cost), _years_left(words, answer, cost))
-        yield OptionCard(name, (*values, _another(words, answer, index)), settled and index == chosen)
-
-
-def bill_today(words: Words, answer: Answer, cost: OptionCost[float]) -> str:
-    """The bill and nothing else; of a repair without a quote that nobody knows it yet."""
-    if cost.action == REPAIR and cost.option.quote is None:
-        return words.say("card.not_known")
-    return words.money(answer.bill(cost.option), answer.case.household.currency, cents=words.with_cents(answer))
-
-
-def _yearly(words: Words, answer: Answer, cost: OptionCost[float]) -> str:
-    shown = words.money(cost.equivalent_annual_cost, answer.case.household.currency)
-    unknown = cost.action == REPAIR and cost.option.quote is None
-    return words.say("card.and_the_bill", amount=shown) if unknown else shown
+        # the bill and nothing else; of a repair without a quote nobody knows it yet
+        today = words.money(answer.bill(cost.option), currency, cents=words.with_cents(answer))
+        yearly = words.money(cost.equivalent_annual_cost, currency)
+        if cost.action == REPAIR and cost.option.quote is None:
+            today, yearly = words.say("card.not_known"), words.say("card.and_the_bill", amount=yearly)
+        values = (today, yearly, _years_left(words, answer, cost), _another(words, answer, index))
+        yield OptionCard(words.card_name(answer, cost), values, settled and index == chosen)
 
 
 def _years_left(words: Words, answer: Answer, cost: OptionCost[float]) -> str:
@@ -212,36 +205,29 @@ def paid_text(words: Words, paid: Paid, currency: str) -> str:
     return " ".join(said)
 
 
-def _gains(words: Words, answer: Answer) -> Iterator[Line]:
-    """NPV and payback of buying new, as two named lines; nothing while somebody else owes the repair."""
-    if has_verdict(answer) and not answer.claim:
-        for name in ("net_saving", "simple_payback"):
-            yield Line(words.say(f"first.{name}"), words.measure(answer, name))
-
-
 # the sections
 
 
 def why(words: Words, answer: Answer) -> list[Piece]:
-    """Why it is so, how sure that is, and what would change it."""
-    blocks = [because(words, answer)]
-    if has_limit(answer):
-        blocks += [*_how_sure(words, answer), *_changes(words, answer)]
-    return blocks
+    """Why it is so, how sure that is, and what would change it: the quote, and every other input that is ready."""
+    blocks, paths = [because(words, answer)], []
+    if not has_limit(answer):
+        return blocks
+    if has_verdict(answer):
+        blocks += sure_blocks(words, answer, answer.confidence)
+        paths = [path for path in ready_paths(answer) if path != STUDY_PERIOD]
+    else:
+        limits = limit_text(words, answer, *answer.decision.limit_range)
+        blocks.append(Piece(words.say("report.sure"), tuple(limits), small=(words.say("report.needs_quote"),)))
+    flips = tuple(changes(words, answer, [breakeven_of(answer.case, path) for path in paths]))
+    note = words.say("report.breakeven_note")
+    return [*blocks, Piece(words.say("report.changes"), lines=flips, has_chart=True, small=(note,))]
 
 
 def because(words: Words, answer: Answer) -> Piece:
     """The reasons in sentences."""
     said = (*words.reasons(answer), *words.because(answer), *landlord_text(words, answer), *words.findings(answer))
     return Piece(words.say("section.why"), said)
-
-
-def _how_sure(words: Words, answer: Answer) -> list[Piece]:
-    head = words.say("report.sure")
-    if not has_verdict(answer):
-        limits = limit_text(words, answer, *answer.decision.limit_range)
-        return [Piece(head, tuple(limits), small=(words.say("report.needs_quote"),))]
-    return [*sure_blocks(words, answer, answer.confidence)]
 
 
 def sure_blocks(words: Words, answer: Answer, found: DecisionConfidence) -> Iterator[Piece]:
@@ -263,17 +249,6 @@ def sure_blocks(words: Words, answer: Answer, found: DecisionConfidence) -> Iter
     if moved:
         table = (heads, *ends)
         yield Piece(words.say("report.movers"), table=table, small=(words.say("report.movers_note"),))
-
-
-def _changes(words: Words, answer: Answer) -> Iterator[Piece]:
-    """Where the verdict flips: on the quote, and on every other input that is ready."""
-    paths = [path for path in ready_paths(answer) if path != STUDY_PERIOD] if has_verdict(answer) else []
-    yield Piece(
-        words.say("report.changes"),
-        lines=tuple(changes(words, answer, [breakeven_of(answer.case, path) for path in paths])),
-        has_chart=True,
-        small=(words.say("report.breakeven_note"),),
-    )
 
 
 def changes(words: Words, answer: Answer, found: Sequence[BreakevenValues]) -> list[Line]:

@@ -92,21 +92,18 @@ class Words(Grounds, ErrorTexts):
 
     def verdict(self, answer: Answer) -> str:
         """Say in a few words what to do; safety goes first."""
-        if answer.weighing.stopped_by:
-            return self._stop(answer)
+        if answer.weighing.stopped_by:  # the fault is named where it is that fault that stops the use
+            fault = answer.case.fault
+            named = any(fault in c.faults for c in answer.cautions if c.id in answer.weighing.stopped_by)
+            return (
+                self.say("verdict.stop", fault=_uncapped(self.fault(fault))) if named else self.say("verdict.stopped")
+            )
         if answer.claim:
             return self.say("verdict.claim")
         if answer.undecided:
             return self.say("verdict.open", limit=self._figures(answer)["limit"])
         leaning = "leaning_" if answer.verdict.state == LEANING else ""
         return self.say("verdict.close" if answer.close else f"verdict.{leaning}{_course(answer)}")
-
-    def _stop(self, answer: Answer) -> str:
-        """Name what stops the use: the fault, where it is that fault that does."""
-        fault = answer.case.fault
-        if not any(fault in c.faults for c in answer.cautions if c.id in answer.weighing.stopped_by):
-            return self.say("verdict.stopped")
-        return self.say("verdict.stop", fault=_uncapped(self.fault(fault)))
 
     def headline(self, answer: Answer) -> str:
         """Say the answer in full sentences: `sentences` in one."""
