@@ -77,7 +77,7 @@ def test_a_book_fills_the_part_with_charts_and_tables_that_fit(shop: str, opened
 @pytest.mark.parametrize("screen", [DESK], indirect=True)
 def test_the_card_is_taken_away_as_a_page_and_as_rows(shop: str, opened: Callable[[str], Any]) -> None:
     page = opened(f"{shop}card")
-    expect(page.locator(".st-key-policy_table").first).to_be_visible()
+    expect(page.get_by_role("button", name="Card (PDF)")).to_be_visible()
     assert in_sight(at_rest(page)) == []
     with page.expect_download() as given:
         page.get_by_role("button", name="Card (PDF)").click()

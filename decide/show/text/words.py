@@ -95,9 +95,8 @@ class Words(Grounds, ErrorTexts):
         if answer.weighing.stopped_by:  # the fault is named where it is that fault that stops the use
             fault = answer.case.fault
             named = any(fault in c.faults for c in answer.cautions if c.id in answer.weighing.stopped_by)
-            return (
-                self.say("verdict.stop", fault=_uncapped(self.fault(fault))) if named else self.say("verdict.stopped")
-            )
+            stop = self.say("verdict.stop", fault=_uncapped(self.fault(fault)))
+            return stop if named else self.say("verdict.stopped")
         if answer.claim:
             return self.say("verdict.claim")
         if answer.undecided:
