@@ -25,7 +25,7 @@ from decide.load.tables.tables import tables
 from decide.shop.job_totals import MEASURES, part, summary
 from decide.shop.jobs import DECISIONS, Jobs
 from decide.shop.weigh_jobs import REASONS
-from decide.show.charts.jobs import above_by_age_chart, above_by_class_chart, advantage_chart
+from decide.show.charts.shop import advantage_chart
 from decide.show.text.jobs import job_sentences, reason_text, rows_out, skipped_out
 from decide.show.text.phrases import Phrases
 from decide.show.text.words import Words
@@ -218,21 +218,9 @@ def test_the_sentences_tell_the_figures_of_the_tally(streamed: Streamed) -> None
 # The charts
 
 
-def test_bars_are_the_shares_above_the_limit(streamed: Streamed) -> None:
-    found, phrases = streamed.result, Phrases.of("en")
-    chart = above_by_age_chart(phrases, found.tally)
-    assert chart is not None
-    shares = [part(found.tally, None, band).above_share for band in range(7)]
-    assert np.allclose(chart.figure.data[0].x, shares)
-    assert f"under 3: {phrases.percent(shares[0], 0)}" in chart.alt
-    by_class = above_by_class_chart(phrases, found.tally)
-    assert by_class is not None
-    assert list(by_class.figure.data[0].x) == sorted(by_class.figure.data[0].x, reverse=True)
-
-
 def test_the_bars_of_advantages_count_every_quote_once_and_part_at_the_limit(streamed: Streamed) -> None:
     found = streamed.result
-    chart, whole = advantage_chart(Phrases.of("en"), found.tally), part(found.tally)
+    chart, whole = advantage_chart(Words.of("en"), found.tally), part(found.tally)
     assert chart is not None
     within, above = chart.figure.data
     assert float(np.sum(above.y)) == whole.above
@@ -243,10 +231,7 @@ def test_the_bars_of_advantages_count_every_quote_once_and_part_at_the_limit(str
 def test_without_quotes_there_are_no_charts(tmp_path: Path, columns: ColumnMapping) -> None:
     (tmp_path / "none.csv").write_text("Date,Appliance,Age,Fault,Quote,Customer did\n2020-01-01,Rocket,1,,100,\n")
     found = weighed(tmp_path / "none.csv", columns, 10)[0]
-    phrases = Phrases.of("en")
-    assert above_by_class_chart(phrases, found.tally) is None
-    assert above_by_age_chart(phrases, found.tally) is None
-    assert advantage_chart(phrases, found.tally) is None
+    assert advantage_chart(Words.of("en"), found.tally) is None
     assert found.skipped_rows == 1
 
 

@@ -24,7 +24,7 @@ from decide.load.cases.ranges import ranges_of
 from decide.load.tables.tables import CURRENCIES, tables
 from decide.show.text.certainty import (
     NOT_TO_BE_FOUND,
-    BreakevenRow,
+    Line,
     breakeven_row,
     breakeven_text,
     confidence_text,
@@ -33,6 +33,7 @@ from decide.show.text.certainty import (
     nothing_to_find,
     outcome_distribution_text,
     quote_row,
+    range_label,
     worth_finding,
 )
 from decide.show.text.words import Words
@@ -160,11 +161,11 @@ def test_what_is_worth_finding_out_is_ranked_by_its_worth_and_says_what_to_do() 
     confidence = found.confidence
     named = worth_finding(ENGLISH, found, confidence)
     assert 1 <= len(named) <= 3
-    assert [each.worth for each in named] == sorted((each.worth for each in named), reverse=True)
-    worths = dict(zip(confidence.ranges, confidence.evppi, strict=True))
+    ranked = sorted(zip(confidence.evppi, confidence.ranges, strict=True), key=lambda pair: pair[0])
+    worths = {range_label(ENGLISH, known): worth for worth, known in ranked}
+    assert [worths[each.label] for each in named] == sorted((worths[each.label] for each in named), reverse=True)
     for each in named:
-        worth = next(value for known, value in worths.items() if known.paths == each.paths)
-        assert each.text.endswith(f"Worth up to {ENGLISH.money(worth, 'USD')} to know.")
+        assert each.text.endswith(f"Worth up to {ENGLISH.money(worths[each.label], 'USD')} to know.")
 
 
 def test_a_quote_far_below_the_limit_leaves_nothing_worth_finding_out() -> None:
@@ -244,7 +245,7 @@ def test_every_way_in_which_it_can_flip_has_its_sentence() -> None:
 
 def test_the_quote_at_which_it_flips_is_the_limit_of_the_headline(found: Answer) -> None:
     limit = ENGLISH.money(float(found.weighing.repair_limit), "USD")
-    assert quote_row(ENGLISH, found) == BreakevenRow("repair.quote", "Highest quote worth paying", limit)
+    assert quote_row(ENGLISH, found) == Line("Highest quote worth paying", limit)
     asked = breakeven_values(found.case, "repair.quote.amount")
     # the case as it stands has nearly the limit that is expected; by how much, `test_decision.py` says
     assert asked.values[0] == pytest.approx(float(found.weighing.repair_limit), abs=0.02 * found.decision.cost_of_new)

@@ -14,9 +14,18 @@ from decide.answers.diagnosis import diagnose
 from decide.load.tables.evidence import evidence
 from decide.load.tables.symptoms import OWNER, symptoms
 from decide.load.tables.tables import WHEN, tables
-from decide.show.charts.checks import ACROSS, bill_chart, causes_chart, likeliest
+from decide.show.charts.checks import ACROSS, bill_chart, causes_chart
 from decide.show.cli.main import app
-from decide.show.text.checks import caution_list, check_rows, ending, found_text, money_text, standing, visit_text
+from decide.show.text.checks import (
+    caution_list,
+    check_rows,
+    ending,
+    found_text,
+    likeliest,
+    money_text,
+    standing,
+    visit_text,
+)
 from decide.show.text.words import Words
 
 ENGLISH = Words.for_place("US")
@@ -316,7 +325,7 @@ def test_a_long_name_of_a_cause_takes_more_lines_and_is_never_cut(language: str)
         figure = causes_chart(diagnosis, words).figure
         names = [note for note in figure.layout.annotations if note.text.startswith("<b>")]
         shown = [html.unescape(note.text[3:-4]).split("<br>") for note in names]
-        assert [" ".join(lines) for lines in shown] == [name for name, _ in likeliest(diagnosis, words)]
+        assert [" ".join(lines) for lines in shown] == [name for name, _ in likeliest(words, diagnosis)]
         assert max(len(line) for lines in shown for line in lines) <= ACROSS
         bars = list(figure.layout.shapes)
         for lines, note, above in zip(shown[1:], names[1:], bars, strict=False):

@@ -1,6 +1,5 @@
 """The commands `breakeven`, `confidence` and `limits`: what they print, their JSON, and what they refuse."""
 
-import csv
 import json
 from pathlib import Path
 from typing import Any
@@ -133,12 +132,9 @@ def test_a_range_of_ones_own_counts(washer: Path, tmp_path: Path) -> None:
 # the limits
 
 
-def test_limits_lists_every_age_and_writes_the_same_table_to_a_file(tmp_path: Path) -> None:
-    path = tmp_path / "limits.csv"
-    data = json_of("limits", "clothes_washer", "--place", "US", "--price", "800", "--csv", path)
-    with path.open(encoding="utf-8", newline="") as file:
-        rows = [{name: float(value) for name, value in row.items()} for row in csv.DictReader(file)]
-    assert rows == data["by_age"]
+def test_limits_lists_every_age() -> None:
+    data = json_of("limits", "clothes_washer", "--place", "US", "--price", "800")
+    rows = data["by_age"]
     assert [row["age"] for row in rows] == list(range(31))
     assert all(row["share_of_new"] * 800 == pytest.approx(row["limit"]) for row in rows)
     for row in rows:
@@ -151,12 +147,6 @@ def test_limits_lists_every_age_and_writes_the_same_table_to_a_file(tmp_path: Pa
     for row in rows:
         for name in ("limit", "low", "clear_repair_up_to", "clear_replace_from"):
             assert f"{Words.of().money(row[name], 'USD')} " in page.stdout
-
-
-def test_limits_says_where_it_wrote_the_table_on_standard_error(tmp_path: Path) -> None:
-    result = run("limits", "dishwasher", "--place", "DE", "--csv", tmp_path / "table.csv")
-    assert f"Written to {tmp_path / 'table.csv'}." in result.stderr
-    assert "€" in result.stdout
 
 
 # what is refused
@@ -212,12 +202,6 @@ def test_limits_refuses_what_the_tables_do_not_know(arguments: tuple[str, ...], 
     result = run("limits", *arguments)
     assert result.exit_code == 2
     assert named in result.stderr
-
-
-def test_a_table_that_cannot_be_written_is_a_fault(tmp_path: Path) -> None:
-    result = run("limits", "dishwasher", "--csv", tmp_path / "none" / "x.csv")
-    assert result.exit_code == 2
-    assert str(tmp_path / "none" / "x.csv") in result.stderr
 
 
 def test_what_was_said_of_later_failures_is_told_to_be_gone(washer: Path, tmp_path: Path) -> None:

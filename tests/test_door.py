@@ -311,7 +311,7 @@ def test_a_chart_carries_in_words_what_it_shows(page: AppTest) -> None:
     assert not page.get("plotly_chart")
     page.pills(key="section").set_value("why").run()
     alts = [chart.proto.alt for chart in page.get("plotly_chart")]
-    assert len(alts) == 2
+    assert len(alts) == 1
     assert any(Words.of().money(float(found.weighing.repair_limit), "USD") in alt for alt in alts)
 
 
@@ -489,6 +489,7 @@ def test_nothing_of_a_customer_is_read_as_marks(tmp_path: Path, monkeypatch: pyt
     read = [*page.markdown, *page.title, *page.header, *page.subheader, *page.error, *page.warning]
     assert [element.value for element in read if "example.org" in element.value] == []
     assert [piece.value for piece in page.get("html") if "<img" in piece.value or 'href="http' in piece.value] == []
+    page.pills(key="section").set_value("why").run()
     figures = [chart.proto.spec for chart in page.get("plotly_chart")]
     assert figures
     assert not any("<img" in figure for figure in figures)
@@ -668,6 +669,13 @@ def test_a_used_unit_is_put_beside_other_replacements() -> None:
     assert fields["used_price"] == ""
     added = question_of({**fields, "used_price": "200", "used_age": "3"}, entries, Words.for_place("EU")).entries
     assert [entry["name"] for entry in added["replace"]] == ["New", "Used, 3 years old", "Third"]
+
+
+def test_a_used_unit_of_which_the_year_is_known_is_named_by_its_age() -> None:
+    made = str(datetime.date.today().year - 5)
+    fields = {**fields_of(CASES["demo"]), "used_price": "200", "used_age": made, "place": "US"}
+    bought = question_of(fields, {}, Words.for_place("US")).entries["replace"][1]
+    assert (bought["name"], bought["appliance"]["age"]) == ("Used, 5 years old", 5.0)
 
 
 def test_clearing_the_used_unit_leaves_the_other_replacements() -> None:

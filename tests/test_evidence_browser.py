@@ -10,7 +10,7 @@ from conftest import at_rest, unfold
 from playwright.sync_api import expect
 
 from decide.answers.diagnosis import diagnose
-from decide.show.text.evidence import shares_text
+from decide.show.text.checks import likeliest
 from decide.show.text.words import Words
 
 pytestmark = pytest.mark.browser
@@ -31,11 +31,11 @@ def test_a_tap_and_a_reading_move_the_causes_at_the_door_and_stay_with_the_visit
     unfold(page, "What you see and measure")
     likely = page.locator(".st-key-evidence .sentence").first
     before = diagnose("refrigerator", "warm_throughout", age=7.0)
-    name, share = shares_text(WORDS, before)[0]
+    name, share = likeliest(WORDS, before)[0]
     expect(likely).to_contain_text(f"{name} {WORDS.percent(share, 0)}")
     at_rest(page).get_by_role("radio", name="It clicks every few minutes").click()
     clicks = diagnose("refrigerator", "warm_throughout", age=7.0, answers={"compressor_sound": "clicks"})
-    name, share = shares_text(WORDS, clicks)[0]
+    name, share = likeliest(WORDS, clicks)[0]
     expect(likely).to_contain_text(f"{name} {WORDS.percent(share, 0)}")
     at_rest(page).locator(".st-key-evidence_all summary").click()
     at_rest(page).get_by_label("Start device of the compressor (Ω)").fill("900")
@@ -43,7 +43,7 @@ def test_a_tap_and_a_reading_move_the_causes_at_the_door_and_stay_with_the_visit
         "refrigerator", "warm_throughout", age=7.0,
         answers={"compressor_sound": "clicks"}, readings={"start_device_ohm": 900.0},
     )  # fmt: skip
-    name, share = shares_text(WORDS, tested)[0]
+    name, share = likeliest(WORDS, tested)[0]
     expect(likely).to_contain_text(f"{name} {WORDS.percent(share, 0)}")
     expect(page.locator(".st-key-evidence")).to_contain_text("900 Ω: too high")
     at_rest(page).get_by_label("Freezer temperature (°F)").fill("14")

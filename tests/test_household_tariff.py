@@ -15,11 +15,11 @@ from referees_tariff import flat
 from decide.answers.answer import answer
 from decide.economics.case import FLAT
 from decide.economics.flows import flows_of, money
-from decide.energy.load_profile import Schedule, Totals, Use, evenly
+from decide.energy.load_profile import CALENDAR_MONTHS, Schedule, Totals, Use, evenly
 from decide.energy.tariff import Block, Fixed, FractionLine, Minimum, Tariff, Usage, in_order_of_time, total
 from decide.errors import EntryErrors
 from decide.load.cases.case_file import complete
-from decide.load.cases.household_tariff import household_use, metered_base, priced
+from decide.load.cases.household_tariff import metered_base, priced
 from decide.load.meters.tariff_file import parse_tariff
 from decide.show.pdf.sheet import handout_text, sheet_of
 from decide.show.terminal.layout import show_answer
@@ -299,15 +299,6 @@ def test_base_use_comes_from_interval_data_with_the_shape_of_its_days(tmp_path: 
     filled = complete(entries({**INLINE, "interval_data": "usage.xml"}), folder=tmp_path)
     level = complete(entries({**INLINE, "base_use": base.values.tolist()})).case.household
     assert filled.case.household.electricity_price == pytest.approx(level.electricity_price, rel=1e-9)
-    assert np.asarray(household_use(tmp_path / "usage.xml", "electricity").drawn(calendar_of())) == pytest.approx(
-        base.values.sum()
-    )
-
-
-def calendar_of() -> Any:
-    from decide.energy.load_profile import CALENDAR_MONTHS
-
-    return CALENDAR_MONTHS
 
 
 def test_half_a_year_of_interval_data_is_no_year(tmp_path: Path) -> None:
@@ -343,7 +334,7 @@ def gas_tariff(folder: Path, **entered: Any) -> dict[str, Any]:
 def test_a_gas_meter_in_cubic_metres_serves_a_tariff_from_a_file(tmp_path: Path) -> None:
     metered = {"interval_data": "usage.xml", "calorific_value": 38.0}
     found = complete(gas_tariff(tmp_path, **metered), folder=tmp_path).case.household
-    year = float(metered_base(tmp_path / "usage.xml", "gas", 38.0).use.drawn(calendar_of()))
+    year = float(metered_base(tmp_path / "usage.xml", "gas", 38.0).use.drawn(CALENDAR_MONTHS))
     assert year == pytest.approx(876 * 38.0 * 1.02264 / 3.6, rel=1e-9)  # of 8760 hours, one in ten counts 1 m3
     level = complete(gas_tariff(tmp_path, base_use=year), folder=tmp_path).case.household
     assert found.gas_price == pytest.approx(level.gas_price, rel=1e-9)

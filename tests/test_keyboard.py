@@ -116,7 +116,7 @@ def test_at_the_door_from_an_empty_page_to_the_next_customer(
     expect(page.locator(".verdict")).to_have_text(words.verdict(expected))
     expect(page.get_by_label("Quote in $, with tax")).to_be_focused()  # 3.2.2: an answer that comes takes no key away
     press(go_to(page, ".st-key-section"), "ArrowRight", "Space")
-    expect(page.locator(".st-key-movers .main-svg").first).to_be_visible()
+    expect(page.locator(".st-key-breakeven .main-svg").first).to_be_visible()
     assert stands_in(page, ".st-key-section")
     assert taken(page, ".st-key-take_paper", tmp_path / "paper.pdf").startswith(b"%PDF")
     assert taken(page, ".st-key-give", tmp_path / "given.pdf").startswith(b"%PDF")

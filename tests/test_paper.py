@@ -86,7 +86,7 @@ def test_measuring_leaves_no_ink_and_no_trace() -> None:
     with measured.measuring():
         measured.text("nothing of this", Letters(12))
         measured.line((10, 10), (20, 20))
-        measured.dot((10, 10), 1, True)
+        measured.mark((10, 10))
     assert measured.y == blank.y
 
     def drawn(paper: Paper) -> bytes:

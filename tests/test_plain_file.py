@@ -30,7 +30,6 @@ WRITERS = {
     "rows.csv": ("jobs", *BOOK, "--out"),
     "rows.xlsx": ("jobs", *BOOK, "--out"),
     "rows.parquet": ("jobs", *BOOK, "--out"),
-    "limits.csv": ("limits", "refrigerator", "--csv"),
 }
 """A file, and the command that writes it with its name behind."""
 
@@ -192,7 +191,7 @@ def test_no_name_can_steer_the_terminal(tmp_path: Path) -> None:
         '[appliance]\nclass = "refrigerator"\nage = 9\nmeter = { file = "a\\u001Bb" }\n'
     )
     for arguments in (
-        ("weigh", evil), ("weigh", f"none-{evil}"), ("jobs", evil), ("meter", evil), ("bill", evil, "--use", "1"),
+        ("weigh", evil), ("weigh", f"none-{evil}"), ("jobs", evil),
         ("weigh", CASE, evil), ("weigh", CASE, f"--{evil}"), (evil,), ("weigh", CASE, "--figures", evil),
         ("weigh", "case.toml"), ("store", evil), ("weigh", CASE, "--set", evil),
     ):  # fmt: skip
@@ -230,9 +229,7 @@ def test_a_pipe_that_a_case_names_is_refused_and_never_waited_for(tmp_path: Path
     assert "must be a plain file" in one_sentence(run("weigh", "case.toml", folder=tmp_path))
 
 
-@pytest.mark.parametrize(
-    "arguments", [("weigh", "pipe"), ("jobs", "pipe"), ("meter", "pipe"), ("bill", "pipe", "--use", "1")]
-)
+@pytest.mark.parametrize("arguments", [("weigh", "pipe"), ("jobs", "pipe")])
 def test_a_pipe_in_place_of_a_file_is_refused_and_never_waited_for(tmp_path: Path, arguments: tuple[str, ...]) -> None:
     os.mkfifo(tmp_path / "pipe")
     assert "is no plain file" in one_sentence(run(*arguments, folder=tmp_path))

@@ -15,7 +15,6 @@ from decide.economics.weigh import weigh
 from decide.errors import CaseError
 from decide.load.cases.case_file import complete
 from decide.load.tables.tables import tables
-from decide.show.charts.shop import card_chart
 from decide.show.cli.main import app
 from decide.show.pdf.policy_card import write_csv, write_pdf
 from decide.show.text.policy_card import cells, table_rows
@@ -131,17 +130,6 @@ def test_an_unknown_class_or_place_or_too_many_classes_are_refused() -> None:
         card_of("Nowhere", DAY)
     with pytest.raises(CaseError, match="at most"):
         card_of("US", DAY, ["dishwasher"] * 29)
-
-
-def test_the_chart_of_a_card_says_in_words_what_it_draws(card: Card) -> None:
-    words = Words.for_place(card.place)
-    chart = card_chart(words, card)
-    assert len(chart.figure.data) == 5
-    row = card.rows[0]
-    assert words.kind(row.kind) in chart.alt
-    assert words.percent(float(row.limits[-1]) / row.price, 0) in chart.alt
-    assert np.allclose(chart.figure.data[0].y, row.limits / row.price)
-    assert len({trace.line.dash for trace in chart.figure.data}) == 5
 
 
 # the command

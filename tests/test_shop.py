@@ -24,7 +24,6 @@ from decide.load.jobs.rows import read_jobs
 from decide.load.tables.tables import data_dir, tables
 from decide.shop.bands import AGE_BANDS, Bands
 from decide.shop.jobs import DECISIONS, Jobs
-from decide.show.charts.shop import acceptance_chart, rules_chart, thresholds_chart
 from decide.show.cli.main import app
 from decide.show.text.phrases import languages
 from decide.show.text.shop import (
@@ -217,29 +216,6 @@ def test_rows_say_the_figures_of_the_bands(found: ShopBands) -> None:
     assert what_if_rows(WORDS, found)[0][0].startswith("Labour 10%")
     assert threshold(WORDS, float("-inf")) == "never"
     assert threshold(WORDS, 0.581) == "58%"
-
-
-def test_charts_draw_what_their_words_say(found: ShopBands) -> None:
-    chart = thresholds_chart(WORDS, found)
-    lower, higher = chart.figure.data
-    best = found.bands.regret(found.score, found.regrets)
-    assert min(lower.y) >= best - 1e-6
-    assert min(higher.y) >= best - 1e-6
-    assert lower.line.dash != higher.line.dash
-    assert WORDS.money(best, "USD") in chart.alt
-    bars = rules_chart(WORDS, found)
-    assert list(bars.figure.data[0].x) == [rule.regret for rule in found.rules]
-    assert all(WORDS.money(rule.regret, "USD") in bars.alt for rule in found.rules)
-
-
-def test_the_chart_of_acceptance_shows_the_range_and_the_fit_within_it(demo: Jobs, found: ShopBands) -> None:
-    low, high, middle = (np.array(trace.y) for trace in acceptance_chart(WORDS, found).figure.data)
-    assert np.all(low < middle)
-    assert np.all(middle < high)
-    few = shop_bands(demo.take(slice(0, 25)), "US", usual_practice("US", tables(), spread=0.15), tables())
-    chart = acceptance_chart(WORDS, few)
-    assert len(chart.figure.data) == 2
-    assert "judged" in chart.alt
 
 
 # the commands

@@ -30,7 +30,7 @@ from decide.load.jobs.rows import read_jobs
 from decide.load.store.store import Store
 from decide.load.tables.tables import tables
 from decide.shop.job_totals import summary
-from decide.show.charts.records import counted_chart, lives_chart
+from decide.show.charts.shop import lives_chart
 from decide.show.screens.shop.held import LARGEST
 from decide.show.screens.shop.results import as_file, figures_table
 from decide.show.terminal.records import figure_rows, life_text
@@ -128,7 +128,7 @@ def test_an_uploaded_book_gets_the_results_of_the_functions_themselves(page: App
     skipped = table_with(page, "Reason")
     assert [int(line) for line in skipped["Line"]] == [row.row for row in expected.shown]
     assert list(skipped["What stood there"]) == [row.text for row in expected.shown]
-    assert len(page.get("plotly_chart")) == 3
+    assert len(page.get("plotly_chart")) == 1
 
 
 def _shown_at(words: Words, line: Any) -> tuple[bool, str, int]:
@@ -340,9 +340,9 @@ def test_a_book_with_enough_ends_has_its_lives_drawn(page: AppTest, tmp_path: Pa
     book = open_book(path, "lives.csv")
     (each,) = records_of(read_jobs(book, guess_mapping(book))[0], "US", tables())
     assert each.life.identified
-    charts = [lives_chart(Words.for_place("US"), each), counted_chart(Words.for_place("US"), each)]
-    assert [chart.proto.alt for chart in page.get("plotly_chart")] == [chart.alt for chart in charts if chart]
-    assert len(page.get("plotly_chart")) == 2
+    chart = lives_chart(Words.for_place("US"), each)
+    assert chart is not None
+    assert [drawn.proto.alt for drawn in page.get("plotly_chart")] == [chart.alt]
 
 
 @pytest.mark.parametrize("name", ["=1+1.csv", "@@.csv", "..csv", "\uff1dSUM.csv", f"{'x' * 120}.csv"])

@@ -20,7 +20,6 @@ from decide.load.store.store import Store
 from decide.load.tables.tables import data_dir, tables
 from decide.load.tables.typed import typed_number
 from decide.shop.quoting import Charges, SalesTax, Work
-from decide.show.charts.shop import rules_chart
 from decide.show.screens.shop.card import as_csv, as_pdf, card_table
 from decide.show.screens.shop.rates import CHOSEN, NUMBERS, checked_rates, key_of, label_of
 from decide.show.text.policy_card import cells
@@ -247,17 +246,6 @@ def test_the_invented_book_gets_the_bands_of_the_pure_function(page: AppTest) ->
     other = shop_bands(jobs, mapping.place, tried, tables())
     assert bands_text(WORDS, other)[1] in texts(page)
     assert {cell for row in what_if_rows(WORDS, other) for cell in row} <= set(texts(page))
-
-
-def test_no_amount_is_cut_off_in_the_chart_of_rules() -> None:
-    folder = data_dir() / "demo"
-    mapping = parse_mapping((folder / "jobs.toml").read_bytes())
-    jobs, _ = read_jobs(open_book(folder / "jobs.csv", "jobs.csv"), mapping)
-    found = shop_bands(jobs, "US", usual_practice("US", tables(), spread=0.15), tables())
-    drawn = [each.text for each in rules_chart(WORDS, found).figure.layout.annotations]
-    for rule in found.rules:
-        assert any(WORDS.money(rule.regret, "USD") in text for text in drawn)
-    assert not any("…" in text for text in drawn)
 
 
 def test_bad_numbers_to_try_are_told_and_nothing_is_worked_out_by_them(page: AppTest) -> None:

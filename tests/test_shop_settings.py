@@ -140,7 +140,6 @@ def test_sizes_and_words_of_the_shop_are_those_that_people_know(language: str) -
         values["shop_settings"]["logo"],
         Words.of(language).translated(Message("is larger than {most} MB", 1)),
         *values["bands"].values(),
-        *values["chart_shop"].values(),
     ]
     found += values["job_book"]["reason"].values()
     strange = r"\bkB\b|[Rr]egret(?!\})|\b[Bb]and(s|as)\b|\bthe mapping\b|la correspondencia|lament"

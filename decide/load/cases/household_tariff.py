@@ -22,10 +22,9 @@ from ...arrays import Floats
 from ...economics.case import FLAT, PriceSteps
 from ...energy.load_profile import Totals, Use, evenly, gas_energy, hours_of_profile
 from ...energy.tariff import Tariff, marginal_price, price_pieces
-from ...errors import CaseError, EntryErrors, ReadError, require
+from ...errors import CaseError, ReadError, require
 from ..meters.interval_data import Intervals, as_energy, daily_profile, monthly_use, read_intervals
 from ..meters.tariff_file import COUNTED_IN, parse_tariff, read_tariff
-from ..tables.tables import tables
 from .reading import CaseReader, Derived, declared, is_number
 
 OWN: Final = ("file", "base_use", "interval_data", "includes_appliance")
@@ -171,22 +170,6 @@ def _entered_use(reader: CaseReader, path: str, name: str, entered: object, fuel
         return None
     numbers = np.array([reader.number(path, name, each, BASE_USE[fuel]) for each in listed])
     return Totals(numbers) if numbers.size > 1 else evenly(float(numbers[0]))
-
-
-def household_use(given: Path | Sequence[float], fuel: str) -> Use:
-    """Use of a household: from interval data, a year, or twelve months.
-
-    Raises `EntryErrors`, `CaseError` or `ReadError` where it is none.
-    """
-    reader = CaseReader(tables())
-    if fuel not in BASE_USE:
-        raise CaseError("fuel", "must be one of {known}, got {got}", ", ".join(BASE_USE), fuel)
-    if isinstance(given, Path):
-        return metered_base(given, fuel).use
-    use = _entered_use(reader, "tariff", "use", [*given], fuel)
-    if use is None or reader.errors:
-        raise EntryErrors(reader.errors)
-    return use
 
 
 def metered_base(file: Path, fuel: str, calorific_value: object = None) -> BaseUse:

@@ -7,14 +7,12 @@ household runs it, the unit's `cycles`. What runs with the weather cannot be car
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from pathlib import Path
 from typing import Any, Final
 
 import numpy as np
 
 from ...energy.interval import Interval
 from ...energy.metering import (
-    SCATTER_OF_A_RUN,
     Annual,
     AnnualOfRuns,
     RatedComparison,
@@ -23,15 +21,13 @@ from ...energy.metering import (
     annualise_counted_runs,
     annualise_readings,
     annualise_runs,
-    hours_needed,
-    runs_needed,
 )
-from ...energy.power_log import FROST_FREE, ROUGH, SHORTEST, PowerLog, Runs, covered_hours, find_runs, plateau_power
+from ...energy.power_log import FROST_FREE, SHORTEST, PowerLog, covered_hours, find_runs
 from ...energy.room import AS_MEASURED, Season, season_by_temperature
-from ...errors import CaseError, EntryErrors, NoSolution, OutOfRange, ReadError
-from ..meters.meter_log import UNITS, LogSettings, MeterLog, Quantity, read_meter_log
-from ..tables.tables import ApplianceClass, tables
-from .reading import CYCLES, CaseReader, Derived, declared
+from ...errors import CaseError, OutOfRange, ReadError
+from ..meters.meter_log import UNITS, LogSettings, Quantity, read_meter_log
+from ..tables.tables import ApplianceClass
+from .reading import CaseReader, Derived, declared
 
 NUMBERS: Final = declared("meter")
 ROOMS: Final = NUMBERS["room"]
@@ -41,17 +37,6 @@ OF_READINGS: Final = ("first", "second", "hours", "runs", "last_digit")
 OF_EITHER: Final = ("room", "year_rooms", "rated")
 WITH_THE_WEATHER: Final = ("air", "heating")
 """Groups of classes that no few days speak for."""
-PRECISIONS: Final = (0.5, 0.4, 0.3, 0.25, 0.2, 0.15, 0.1)
-"""Shares of the value within which the upper bound may come, to say what more measuring would bring [-]."""
-
-
-@dataclass(frozen=True)
-class Longer:
-    """What more measuring brings: so many hours or runs more, and the upper bound comes within a share of the value."""
-
-    hours: float
-    runs: float
-    precision: float
 
 
 def log_use(log: PowerLog, cycles: float | None, season: Season, frost_free: bool) -> Annual | AnnualOfRuns:
@@ -77,66 +62,9 @@ def log_use(log: PowerLog, cycles: float | None, season: Season, frost_free: boo
     return annualise(log, season, FROST_FREE if frost_free else 0.0)
 
 
-def longer(found: Annual | AnnualOfRuns, season: Season) -> Longer | None:
-    """The next step in how sure it is, of a day at least, and what it takes; None where no measuring brings one."""
-    reached = float(np.asarray(found.energy.high) / np.asarray(found.energy.value)) - 1
-    if isinstance(found, AnnualOfRuns):
-        spread = SCATTER_OF_A_RUN if np.isnan(found.run_spread) else max(found.run_spread, 0.01)
-        for precision in PRECISIONS:
-            more = float(runs_needed(precision, spread)) - found.runs
-            if precision < reached and more >= 1:
-                return Longer(np.nan, more, precision)
-        return None
-    for precision in PRECISIONS:
-        try:
-            more = float(hours_needed(precision, season)) - found.hours
-        except NoSolution:
-            return None
-        if precision < reached and more >= 1 and found.hours + more >= ROUGH:
-            return Longer(more, np.nan, precision)
-    return None
-
-
 def season_of(room: float | None, year_rooms: tuple[float, ...]) -> Season:
     """The correction to a year's room, where the room of the log and of the year are known."""
     return AS_MEASURED if room is None or not year_rooms else season_by_temperature(room, np.array(year_rooms))
-
-
-@dataclass(frozen=True)
-class LogReport:
-    """A log by itself: how it was read, the year that it makes, what it shows, and what more measuring would bring."""
-
-    read: MeterLog
-    found: Annual | AnnualOfRuns
-    starts: Runs
-    """Times that it ran: whole runs, or a compressor's."""
-    longer: Longer | None
-    rated: float
-    against: RatedComparison | None
-
-
-def log_report(file: Path, table: Mapping[str, Any]) -> LogReport:
-    """Read a log as `[appliance.meter]` would, by itself; with `cycles` a year, by its runs.
-
-    Raises
-    ------
-    EntryErrors
-        Something that was said of the log cannot be.
-    CaseError, ReadError
-        The log cannot be read, is too short, or shows no use.
-    """
-    reader = CaseReader(tables())
-    numbers = reader.numbers("log.meter", table, {**NUMBERS, "cycles": CYCLES})
-    rooms, settings = _rooms(reader, "log.meter", table), _log_settings(reader, "log.meter", table, numbers)
-    if reader.errors:
-        raise EntryErrors(reader.errors)
-    read, season = read_meter_log(file, settings=settings), season_of(numbers.get("room"), rooms)
-    found = log_use(read.log, numbers.get("cycles"), season, table.get("frost_free") is True)
-    by_itself = isinstance(found, Annual)
-    starts = find_runs(read.log, plateau_power(read.log) / 2, 0.0, 0.0) if by_itself else find_runs(read.log)
-    rated = numbers.get("rated", np.nan)
-    against = against_rated(found.energy, rated) if "rated" in numbers else None
-    return LogReport(read, found, starts, longer(found, season), rated, against)
 
 
 @dataclass(frozen=True)

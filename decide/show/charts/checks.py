@@ -11,9 +11,10 @@ from typing import Final
 import numpy as np
 
 from ...answers.diagnosis import Diagnosis
-from ..text.checks import HALF, cause_name
+from ..text.checks import HALF, bill_ends, likeliest
 from ..text.words import Words
-from .charts import INK, MUTED, OTHERWISE, REPAIRING, Chart, _figure, _say, money_axis
+from .charts import Chart, _figure, _say, money_axis
+from .palette import INK, MUTED, OTHERWISE, REPAIRING
 
 POINTS: Final = 120
 ACROSS: Final = 42
@@ -28,7 +29,7 @@ LINE: Final = 0.42
 
 def bill_chart(diagnosis: Diagnosis, words: Words) -> Chart:
     """What share of all bills stays within an amount, with half of them, eight in ten, and the repair limit marked."""
-    low, median, high = (float(diagnosis.bill.quantile(share)) for share in (0.1, 0.5, 0.9))
+    low, median, high = bill_ends(diagnosis).values()
     limit, free = diagnosis.limit if diagnosis.limit > 0 else math.nan, float(diagnosis.bill.below(0.0))
     last = max(float(diagnosis.bill.quantile(0.96)), 1.1 * (0.0 if math.isnan(limit) else limit), 1.0)
     amount = np.linspace(0.0, last, POINTS)
@@ -56,13 +57,8 @@ def bill_chart(diagnosis: Diagnosis, words: Words) -> Chart:
 
 def bill_alt(diagnosis: Diagnosis, words: Words) -> str:
     """Say what the line of bills shows, from the same numbers."""
-    ends = {
-        name: float(diagnosis.bill.quantile(share)) for name, share in (("low", 0.1), ("median", 0.5), ("high", 0.9))
-    }
-    amounts, free = (
-        {n: words.money(each, diagnosis.currency) for n, each in ends.items()},
-        float(diagnosis.bill.below(0.0)),
-    )
+    amounts = {name: words.money(each, diagnosis.currency) for name, each in bill_ends(diagnosis).items()}
+    free = float(diagnosis.bill.below(0.0))
     if free >= HALF:
         share = words.percent(free, 0)
         sentences = [words.say("chart_checks.bill_alt_free", share=share, high=amounts["high"])]
@@ -76,7 +72,7 @@ def bill_alt(diagnosis: Diagnosis, words: Words) -> str:
 
 def causes_chart(diagnosis: Diagnosis, words: Words) -> Chart:
     """How likely each cause still is, likeliest first."""
-    rows = likeliest(diagnosis, words)
+    rows = likeliest(words, diagnosis)
     named = [textwrap.wrap(name, ACROSS) for name, _ in rows]
     at = np.arange(len(rows)) + LINE * np.cumsum([len(lines) - 1 for lines in named])
     end = float(at[-1]) + 0.5
@@ -90,22 +86,5 @@ def causes_chart(diagnosis: Diagnosis, words: Words) -> Chart:
         _say(figure, words.percent(share, 0), share, y + 0.42, MUTED, "left", "bottom")
     figure.update_xaxes(visible=False, range=[0, 1.25 * most])
     figure.update_yaxes(visible=False, range=[end, -0.5])
-    return Chart(figure, causes_alt(diagnosis, words))
-
-
-def causes_alt(diagnosis: Diagnosis, words: Words) -> str:
-    """Say what the bars show, from the same numbers."""
-    rows = (
-        words.say("chart_checks.causes_row", name=name, share=words.percent(share, 0))
-        for name, share in likeliest(diagnosis, words)
-    )
-    return words.say("chart_checks.causes_alt", rows="; ".join(rows))
-
-
-def likeliest(diagnosis: Diagnosis, words: Words) -> list[tuple[str, float]]:
-    """The causes that are left with their chances, likeliest first."""
-    order = np.argsort(-diagnosis.chance, kind="stable")
-    links = diagnosis.symptom.links
-    return [
-        (cause_name(words, links[at].cause), float(diagnosis.chance[at])) for at in order if diagnosis.chance[at] > 0
-    ]
+    told = (words.say("chart_checks.causes_row", name=name, share=words.percent(share, 0)) for name, share in rows)
+    return Chart(figure, words.say("chart_checks.causes_alt", rows="; ".join(told)))

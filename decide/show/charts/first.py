@@ -41,8 +41,7 @@ def ruler_svg(words: Phrases, ruler: Ruler, currency: str) -> str:
         parts.append(f'<svg x="{limit}" y="0" overflow="visible"><path class="limit" d="M-5,67 h10 l-5,-7 z"/></svg>')
     hidden = "" if math.isfinite(ruler.quote) else ' visibility="hidden"'
     quote = 0.0 if hidden else ruler.quote
-    shown = words.money(quote, currency, cents=abs(quote - round(quote)) >= 0.005)
-    at = ruler.at(quote)
+    at, shown = ruler.at(quote), words.price(quote, currency)
     parts.append(
         f'<svg class="marker" x="{_share(at)}" y="0" overflow="visible"{hidden}>'
         f'<path d="M-8,16 h16 l-8,14 z"/>'
@@ -72,14 +71,10 @@ def _patterns() -> str:
 
 
 def _zones(words: Phrases, ruler: Ruler) -> Iterator[str]:
-    calls = [(start, end) for name, start, end in ruler.zones if name in ("call", "close")]
     for name, start, end in ruler.zones:
         look = name if name in HATCH else "other"
         yield f'<rect x="{_share(start)}" y="30" width="{_share(end - start)}" height="30" fill="url(#zone-{look})"/>'
-    named = [(name, start, end) for name, start, end in ruler.zones if name not in ("call", "close")]
-    if calls:
-        named.append(("call", calls[0][0], calls[-1][1]))
-    for name, start, end in named:
+    for name, start, end in ruler.named:
         shown = words.say(f"ruler.{name}")
         if end - start > LETTER * (len(shown) + 1):
             yield _text(shown, (start + end) / 2, 50, f"name {name if name in HATCH else 'other'}")

@@ -7,7 +7,6 @@ import numpy as np
 import plotly.graph_objects as go
 
 from ...arrays import Floats
-from .palette import INK, OTHERWISE, REPAIRING
 
 ACROSS_ALL: Final = {"yref": "y domain", "y0": 0, "y1": 1}
 """From the bottom of the plot to its top."""
@@ -38,15 +37,6 @@ class Sketch:
         """Add an open mark at a point."""
         marker = {"symbol": symbol, "size": 13, "color": "white", "line": {"color": colour, "width": 2.5}}
         self.add_scatter(x=np.array([x]), y=np.array([y]), mode="markers", marker=marker)
-
-    def add_sides(self, edges: Floats, counts: Floats, apart: Floats) -> None:
-        """Add bars to both sides of nothing, the left ones hatched, with a dotted line between; `apart` in it wins."""
-        middle, width = (edges[1:] + edges[:-1]) / 2, np.diff(edges)
-        for side, colour, pattern in ((apart >= 0, REPAIRING, ""), (apart < 0, OTHERWISE, "/")):
-            self.add_bar(x=middle[side], y=counts[side], width=width[side], marker=filled(colour, pattern, 5, 0.5))
-        self.add_vline(x=0, line={"color": INK, "width": 2, "dash": "dot"})
-        self.update_yaxes(visible=False, rangemode="tozero")
-        self.update_layout(bargap=0)
 
     def show_legend(self, **legend: Any) -> None:
         """Say beside the plot what is drawn how; a tap on it hides nothing."""

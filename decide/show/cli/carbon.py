@@ -25,26 +25,10 @@ def carbon(case: CaseFile, figures: Figures = None, json: Json = False) -> None:
         print_json(carbon_data(found, emitted))
     else:
         from ..terminal.layout import Page
-        from ..text.carbon_words import carbon_grounds, carbon_headline, carbon_rows, carbon_text
+        from ..text.report import carbon as pieces
         from ..text.words import Words
 
-        words = Words.for_household(found.case.household)
-
-        page = Page()
-        page.line(carbon_headline(words, emitted), "bold")
-        for sentence in carbon_text(words, found, emitted):
-            page.line(sentence)
-        page.heading(words.say("terminal.carbon.options", years=words.years(emitted.years)))
-        heads = [words.say(f"terminal.carbon.{head}") for head in ("option", "total", "a_year")]
-        rows: list[tuple[str, str, str]] = []
-        for row in carbon_rows(words, emitted):
-            rows.append((row.name, row.total, row.a_year))
-            rows += [(f"  {label}", amount, "") for label, amount in row.parts]
-        page.table(heads, rows, (1, 2))
-        page.heading(words.say("terminal.carbon.assumptions"))
-        heads = [words.say(f"terminal.carbon.{head}") for head in ("figure", "value", "range", "source", "status")]
-        grounds = carbon_grounds(words, found, emitted)
-        page.table(heads, [(each.label, each.value, each.range, each.source, each.status) for each in grounds])
+        Page().blocks(pieces(Words.for_household(found.case.household), found))
 
 
 def carbon_data(answer: "Answer", found: "CarbonAnswer") -> dict[str, Any]:

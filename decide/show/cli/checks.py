@@ -13,7 +13,6 @@ from .given import GIVEN, Figures, argument, home_of, option, tables_with
 
 if TYPE_CHECKING:
     from ...answers.diagnosis import Diagnosis
-    from ...arrays import Floats
     from ...load.tables.evidence import Evidence
     from ...load.tables.symptoms import Symptoms
     from ..text.words import Words
@@ -219,14 +218,11 @@ def _show_checks(page: Any, words: "Words", rows: Any, ends: str) -> None:
 def diagnosis_data(diagnosis: "Diagnosis", found: str | None = None) -> dict[str, Any]:
     """Lay a first look out as plain data; a number that does not exist is still NaN here."""
     from ...answers.diagnosis import cautions_of
+    from ...load.tables.symptoms import NOBODY
 
-    links, expected, worth, priced = (
-        diagnosis.symptom.links,
-        diagnosis.expected,
-        diagnosis.visit,
-        diagnosis.no_repair < 1,
-    )
-    ends = {"low": diagnosis.bill.low, "mean": diagnosis.bill.by_cause, "high": diagnosis.bill.high}
+    links, bill, worth, priced = diagnosis.symptom.links, diagnosis.bill, diagnosis.visit, diagnosis.no_repair < 1
+    ends = {"low": bill.low, "mean": bill.by_cause, "high": bill.high}
+    shares = {"low": 0.1, "quarter": 0.25, "median": 0.5, "three_quarters": 0.75, "high": 0.9}
     return {
         "class": diagnosis.kind,
         "symptom": diagnosis.symptom.symptom,
@@ -236,32 +232,25 @@ def diagnosis_data(diagnosis: "Diagnosis", found: str | None = None) -> dict[str
         "found_fault": next((link.cause.fault for link in links if link.cause.cause == found), None),
         "order": [
             {
-                "cause": links[step].cause.cause,
-                "fault": links[step].cause.fault,
+                **attributes(links[step].cause, "cause", "fault"),
                 "chance": float(diagnosis.chance[step]),
                 "reached": float(diagnosis.plan.reached[place]),
                 **attributes(links[step].cause, "who", "minutes"),
                 "check_cost": float(diagnosis.looking.check_cost[step]),
-                **{f"repair_{name}": _price(diagnosis, end, step) for name, end in ends.items()},
+                **{
+                    f"repair_{name}": math.nan if links[step].cause.mend == NOBODY else float(end[step])
+                    for name, end in ends.items()
+                },
                 "after": list(links[step].after),
             }
             for place, step in enumerate(diagnosis.steps)
         ],
         "stops_early": diagnosis.stops_early,
-        "expected_checking": float(expected.checking),
-        "expected_repair": float(expected.repairing) if priced else math.nan,
+        "expected_checking": float(diagnosis.expected.checking),
+        "expected_repair": float(diagnosis.expected.repairing) if priced else math.nan,
         "cannot_be_repaired": diagnosis.no_repair,
-        "bill": {
-            name: float(diagnosis.bill.quantile(share)) if priced else math.nan
-            for name, share in (
-                ("low", 0.1),
-                ("quarter", 0.25),
-                ("median", 0.5),
-                ("three_quarters", 0.75),
-                ("high", 0.9),
-            )
-        },
-        "bill_mean": float(diagnosis.bill.mean) if priced else math.nan,
+        "bill": {name: float(bill.quantile(at)) if priced else math.nan for name, at in shares.items()},
+        "bill_mean": float(bill.mean) if priced else math.nan,
         "repair_limit": diagnosis.limit,
         "fee": diagnosis.fee,
         "visit": None if worth is None else {name: float(value) for name, value in vars(worth).items()},
@@ -301,10 +290,3 @@ def evidence_data(words: "Words", diagnosis: "Diagnosis") -> dict[str, Any]:
         "finding_out": diagnosis.finding_out,
         "covered": list(diagnosis.covered),
     }
-
-
-def _price(diagnosis: "Diagnosis", ends: "Floats", step: int) -> float:
-    """An end of the bill of a cause; NaN where it cannot be repaired. [money]"""
-    from ...load.tables.symptoms import NOBODY
-
-    return math.nan if diagnosis.symptom.links[step].cause.mend == NOBODY else float(ends[step])

@@ -5,18 +5,16 @@
 
 import functools
 from collections.abc import Callable
-from pathlib import Path
 from typing import Annotated, Any, Final
 
 import typer
 
-from ..terminal.outlet import print_json, tell
+from ..terminal.outlet import print_json
 from ..text.phrases import Phrases
 from .given import (
     GIVEN,
     CaseFile,
     Figures,
-    Force,
     Json,
     Place,
     answered,
@@ -25,7 +23,6 @@ from .given import (
     home_of,
     option,
     path_of_today,
-    ready_to_write,
     tables_with,
 )
 
@@ -91,29 +88,20 @@ def limits(
     kind: Annotated[str, argument("confidence.class", metavar="CLASS")],
     place: Place = "US",
     price: Annotated[float | None, option("confidence.price")] = None,
-    to_file: Annotated[Path | None, option("confidence.csv", "--csv", metavar="FILE")] = None,
     figures: Figures = None,
-    force: Force = False,
     json: Json = False,
 ) -> None:
     """List the highest quote worth paying at every age."""
     from ...answers.limits import limits_of
-    from ...load.jobs.export import write_table
-    from ..terminal.confidence import limits_data, limits_rows, show_limits
+    from ..terminal.confidence import limits_data, show_limits
     from ..text.words import Words
 
     GIVEN.set(home_of(place))
-    ready_to_write(force, (figures,), to_file)
-    reference = tables_with(figures)
-    found = limits_of(kind, place, price, reference)
-    if to_file is not None:
-        write_table(to_file, limits_rows(found), force)
+    found = limits_of(kind, place, price, tables_with(figures))
     if json:
         print_json(limits_data(found))
     else:
         show_limits(Words.for_place(place), found)
-        if to_file is not None:
-            tell(PHRASES.say("terminal.confidence.written", path=str(to_file)))
 
 
 def scenarios(case: CaseFile, figures: Figures = None, json: Json = False) -> None:
@@ -121,7 +109,8 @@ def scenarios(case: CaseFile, figures: Figures = None, json: Json = False) -> No
     from ...answers.answer import answer
     from ...answers.scenarios import ScenarioAnswer, shipped_for, what_ifs
     from ..terminal.as_json import scenario_data
-    from ..terminal.confidence import show_scenarios
+    from ..terminal.layout import Page
+    from ..text.report import scenario_rows
     from ..text.words import Words
 
     entries, reference = entries_of(case), tables_with(figures)
@@ -133,7 +122,9 @@ def scenarios(case: CaseFile, figures: Figures = None, json: Json = False) -> No
     if json:
         print_json({"scenarios": [scenario_data(each) for each in (asked, *own, *shipped)]})
     else:
-        show_scenarios(words, (asked, *own, *shipped))
+        page, (heads, *rows) = Page(), scenario_rows(words, (asked, *own, *shipped))
+        page.heading(words.say("scenario.head"))
+        page.table(heads, rows, (2, 3, 4))
 
 
 def by_its_old_name(old: str, command: Callable[..., None]) -> Callable[..., None]:

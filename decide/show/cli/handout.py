@@ -25,7 +25,7 @@ def handout(
 ) -> None:
     """Write the answer on one page."""
     from ..pdf.handout import handout as print_page
-    from ..pdf.logo import Shop
+    from ..pdf.logo import MOST_BYTES, Shop
     from ..pdf.sheet import handout_text, sheet_of
     from ..text.carbon_words import beside_the_money
     from ..text.words import Words
@@ -33,7 +33,13 @@ def handout(
     found = answered(case, figures)
     words = Words.for_household(found.case.household)
     size = size_of(words, paper)
-    mine = Shop(shop, address, _read(logo) if logo else b"")
+    mine = Shop(shop, address)
+    if logo is not None:
+        try:
+            with open_plain(logo) as file:
+                mine = Shop(shop, address, file.read(MOST_BYTES + 1))  # no more than shows that it is too large
+        except OSError as error:
+            raise ReadError(str(logo), error.strerror or "cannot be read") from error
     path = out or case.with_suffix(".pdf")
     if path.suffix.lower() not in (".pdf", ".txt"):
         raise ReadError(str(path), "must end in .pdf or .txt")
@@ -49,13 +55,3 @@ def handout(
             page = print_page(words, found, sheet, size)
         write_file(path, page, force)
         tell(words.say("paper.written", path=str(path)))
-
-
-def _read(path: Path) -> bytes:
-    from ..pdf.logo import MOST_BYTES
-
-    try:
-        with open_plain(path) as file:
-            return file.read(MOST_BYTES + 1)  # no more than shows that it is too large
-    except OSError as error:
-        raise ReadError(str(path), error.strerror or "cannot be read") from error

@@ -18,7 +18,7 @@ from typer.core import TyperGroup
 
 from ...errors import CaseError, MendpointError, Message, ReadError
 from ...load.files.plain_file import escaped
-from ..terminal.outlet import BAD_INPUT, print_json, refused, tell
+from ..terminal.outlet import BAD_INPUT, refused, tell
 from ..text.phrases import LANGUAGE_ENV, Phrases, languages
 from . import carbon as cli_carbon
 from . import checks as cli_checks
@@ -157,64 +157,6 @@ def weigh(
         show_answer(Words.for_household(found.case.household), found, everything)
 
 
-@app.command(help=PHRASES.say("command.meter"))
-def meter(
-    log: Annotated[Path, argument("log", metavar="LOG.csv")],
-    runs: Annotated[float | None, option("runs")] = None,
-    room: Annotated[float | None, option("room")] = None,
-    year_rooms: Annotated[str | None, option("year_rooms")] = None,
-    frost_free: Annotated[bool, option("frost_free", "--frost-free")] = False,
-    rated: Annotated[float | None, option("rated")] = None,
-    column: Annotated[str | None, option("column")] = None,
-    unit: Annotated[str | None, option("unit")] = None,
-    quantity: Annotated[str | None, option("quantity")] = None,
-    day_first: Annotated[bool | None, option("day_first", "--day-first/--month-first")] = None,
-    longest_step: Annotated[float | None, option("longest_step")] = None,
-    json: Annotated[bool, option("meter_json", "--json")] = False,
-) -> None:
-    """Carry a plug-in meter's log to a year."""
-    from ...load.cases.measured import log_report
-    from ..terminal.energy import meter_data, show_meter
-    from ..text.words import Words
-
-    rooms = None if year_rooms is None else _numbers(year_rooms, "log.meter.year_rooms")
-    settings = {
-        "cycles": runs, "room": room, "year_rooms": rooms, "frost_free": frost_free, "rated": rated, "column": column,
-        "unit": unit, "quantity": quantity, "day_first": day_first, "longest_step": longest_step,
-    }  # fmt: skip
-    report = log_report(log, {name: value for name, value in settings.items() if value is not None})
-    if json:
-        print_json(meter_data(report))
-    else:
-        show_meter(Words.of(), report)
-
-
-@app.command(name="bill", help=PHRASES.say("command.bill"))
-def year_of_bills(
-    tariff: Annotated[Path, argument("tariff", metavar="TARIFF")],
-    use: Annotated[str, option("use")],
-    without: Annotated[float | None, option("without", min=0)] = None,
-    fuel: Annotated[str | None, option("fuel")] = None,
-    json: Annotated[bool, option("bill_json", "--json")] = False,
-) -> None:
-    """Work out the bills of a year."""
-    from ...energy.load_profile import evenly
-    from ...load.cases.household_tariff import household_use
-    from ...load.meters.tariff_file import read_tariff
-    from ..terminal.energy import bill_data, bills_of, region_of, show_bills
-    from ..text.words import Words
-
-    read = read_tariff(tariff)
-    kind = fuel or ("water" if read.unit == "m3" else "electricity")
-    drawn = household_use(Path(use) if use.endswith(".xml") else _numbers(use, "tariff.use"), kind)
-    flow = None if without is None else evenly(without)
-    found = bills_of(read, drawn, flow)
-    if json:
-        print_json(bill_data(found))
-    else:
-        show_bills(Words.of(region=region_of(read)), found)
-
-
 @app.command(help=PHRASES.say("command.classes"))
 def classes(region: Annotated[str | None, option("region")] = None) -> None:
     """List the kinds of appliance that the tables know."""
@@ -314,10 +256,3 @@ def _changed(entries: "Entries", change: str) -> "Entries":
         return set_entry(entries, path, typed)
     words, unit = Words.for_entries(entries), unit_of(path)
     return set_entry(entries, path, typed_number(typed, path, words.number_locale(unit), unit, words.currency))
-
-
-def _numbers(typed: str, field: str) -> list[float]:
-    """Numbers set apart by spaces."""
-    from ...load.tables.typed import typed_number
-
-    return [typed_number(each, field) for each in typed.split()]

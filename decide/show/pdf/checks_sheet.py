@@ -4,8 +4,8 @@ import datetime
 
 from ...answers.diagnosis import Diagnosis
 from ...answers.next_step import next_step
-from ..text.checks import caution_list, check_rows, title
-from ..text.evidence import bill_text, rule_text, seen_rows, shares_text, step_text, verdict_text
+from ..text.checks import caution_list, check_rows, likeliest, title
+from ..text.evidence import bill_text, rule_text, seen_rows, step_text, verdict_text
 from ..text.words import Words
 from .paper import HEADING, PLAIN, SMALL, STRONG, TITLE, Paper, Size
 
@@ -24,7 +24,7 @@ def checks_sheet(words: Words, diagnosis: Diagnosis, shop: str, on: datetime.dat
     step = next_step(diagnosis)
     parts = (
         ("seen", [" ".join(row) for row in seen_rows(words, diagnosis)]),
-        ("likely", [f"{name}: {words.percent(share, 0)}" for name, share in shares_text(words, diagnosis)]),
+        ("likely", [f"{name}: {words.percent(share, 0)}" for name, share in likeliest(words, diagnosis, 4)]),
         ("verdicts", [*bill_text(words, diagnosis), *verdict_text(words, diagnosis)]),
         ("next", [] if step is None else [step_text(words, diagnosis, step)]),
         ("order", [f"{row.name}: {row.look}" for row in check_rows(words, diagnosis)]),

@@ -5,6 +5,7 @@ Orders that stop the use are never cut.
 
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import pairwise
 from typing import Final
 
 from PIL.Image import Image
@@ -33,10 +34,7 @@ PLANS: Final = ((4, 52.0), (3, 44.0), (2, 36.0), (1, 30.0), (0, 0.0))
 def handout(words: Words, answer: Answer, sheet: Sheet, size: Size = "A4") -> bytes:
     """Print the answer on one page: a PDF, the same bytes for the same answer and sheet.
 
-    Raises
-    ------
-    ReadError
-        The logo cannot be used.
+    Raises `ReadError`: the logo cannot be used.
     """
     paper = Paper(size, words.language, sheet.question, on=sheet.on)
     paper.foot = (words.say("paper.foot"), sheet.date)
@@ -88,12 +86,13 @@ class _Page:
         self.paper.say(text, (x, y), HEADING)
         return y + HEADING.height
 
-    def _capped(self, text: str, width: float, letters: Letters, most: int = LONGEST_LINES) -> list[str]:
+    def _capped(self, text: str, width: float, letters: Letters) -> list[str]:
         """The lines of a text, at most so many; the last is cut where there are more."""
         lines = self.paper.wrapped(text, width, letters)
-        if len(lines) <= most:
+        if len(lines) <= LONGEST_LINES:
             return lines
-        return [*lines[: most - 1], self.paper.fitted(f"{lines[most - 1]} {lines[most]}", width, letters)]
+        *kept, last, more = lines[: LONGEST_LINES + 1]
+        return [*kept, self.paper.fitted(f"{last} {more}", width, letters)]
 
     def _head(self, x: float, y: float, width: float) -> float:
         paper, sheet, start = self.paper, self.sheet, x
@@ -156,12 +155,8 @@ class _Page:
 
     def _frame(self, at: tuple[float, float], size: tuple[float, float]) -> None:
         (x, y), (w, h) = at, size
-        for start, end in (
-            ((x, y), (x + w, y)),
-            ((x + w, y), (x + w, y + h)),
-            ((x + w, y + h), (x, y + h)),
-            ((x, y + h), (x, y)),
-        ):
+        corners = ((x, y), (x + w, y), (x + w, y + h), (x, y + h), (x, y))
+        for start, end in pairwise(corners):
             self.paper.line(start, end, INK, 0.5)
 
     def _cautions(self, x: float, y: float, width: float) -> float:

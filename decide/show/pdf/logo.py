@@ -31,12 +31,8 @@ class Shop:
 def logo_of(shop: Shop) -> Image.Image | None:
     """The logo, ready to be printed; none where there is none.
 
-    Its size is read from its head and judged before a single pixel is unpacked.
-
-    Raises
-    ------
-    ReadError
-        It is too large, too wide, or no PNG or JPEG picture.
+    Its size is read from its head and judged before a single pixel is unpacked. Raises `ReadError`: it is too large,
+    too wide, or no PNG or JPEG picture.
     """
     if not shop.logo:
         return None

@@ -119,11 +119,7 @@ class Paper:
     # measuring
 
     def printable(self, text: str) -> str:
-        """The text with what the letters lack replaced by a sign that is seen; line breaks become spaces.
-
-        >>> Paper(on=datetime.date(2026, 1, 2)).printable("€ ł → ž \\x07" + chr(0x1F600)) == "€ ł → ž  " + LACKING
-        True
-        """
+        """The text with what the letters lack replaced by a sign that is seen; line breaks become spaces."""
         return "".join(each if ord(each) in self._known else " " if ord(each) < ord(" ") else LACKING for each in text)
 
     @contextmanager
@@ -225,14 +221,6 @@ class Paper:
                 self._pdf.polygon(corners, style="DF")
             else:
                 self._pdf.circle(x, y, reach, style="DF")
-
-    def dot(self, at: tuple[float, float], radius: float, full: bool, colour: str = INK) -> None:
-        """Draw a dot, full or open."""
-        if self._inked:
-            self._pdf.set_draw_color(colour)
-            self._pdf.set_fill_color(colour)
-            self._pdf.set_line_width(0.3)
-            self._pdf.circle(*at, radius, style="DF" if full else "D")
 
     def picture(self, image: Any, at: tuple[float, float], size: tuple[float, float], alt: str) -> None:
         """Put a picture, as Pillow holds one, into a rectangle as large as its sides' proportion allows."""

@@ -23,12 +23,9 @@ def draw_ruler(
     paper: Paper, words: Phrases, ruler: Ruler, currency: str, at: tuple[float, float], width: float
 ) -> float:
     """Draw the ruler over a width; where it ends."""
-    (x, y), calls = at, [zone for zone in ruler.zones if zone[0] in ("call", "close")]
+    x, y = at
     if math.isfinite(ruler.quote):
-        place, shown = (
-            x + width * ruler.at(ruler.quote),
-            words.money(ruler.quote, currency, abs(ruler.quote % 1) >= 0.005),
-        )
+        place, shown = x + width * ruler.at(ruler.quote), words.price(ruler.quote, currency)
         half = paper.breadth(shown, AMOUNT) / 2
         paper.say(shown, (min(max(place, x + half), x + width - half), y), AMOUNT, "centre")
     y += AMOUNT.height + 2.4
@@ -40,9 +37,7 @@ def draw_ruler(
     if ruler.limit > 0:
         place = x + width * ruler.at(ruler.limit)
         paper.line((place, y - 0.8), (place, y + BAR + 0.8), INK, 0.5)
-    named = [zone for zone in ruler.zones if zone not in calls]
-    named += [("call", calls[0][1], calls[-1][2])] if calls else []
-    for name, start, end in named:
+    for name, start, end in ruler.named:
         shown = words.say(f"ruler.{name}")
         wide = paper.breadth(shown, AMOUNT) + 2
         if wide < width * (end - start):

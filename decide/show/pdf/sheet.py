@@ -44,20 +44,7 @@ def sheet_of(
     shop: Shop | None = None,
     extra: Sequence[str] = (),
 ) -> Sheet:
-    """Gather all that stands on the page.
-
-    Parameters
-    ----------
-    words : Words
-        The customer's language.
-    answer : Answer
-    on : date
-        The day that it bears.
-    shop : Shop, optional
-        Name, address line and logo to print above.
-    extra : sequence of str
-        Further lines about the answer.
-    """
+    """Gather all that stands on the page: in the customer's language, under the shop, dated, with further lines."""
     layer = first_layer(words, answer)
     said = " ".join(layer.sentences)
     lines = [line for line in words.cautions(answer, OWNER) if line.is_open and line.text not in said]

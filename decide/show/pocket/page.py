@@ -66,16 +66,10 @@ def pocket_page(
     classes: Sequence[str] = (),
     progress: Callable[[float], object] | None = None,
 ) -> str:
-    """Write the page for the region of a place.
+    """Write the page for the region of a place, at which it begins; its tables hold for the day.
 
-    Parameters
-    ----------
-    place : code of the place at which the page begins; it has all places of its region [-]
-    today : the day for which its tables hold [-]
-    reference : the shipped figures, or the shop's own in their place [-]
-    shop : how the shop signs
-    classes : ids of those that it answers for; all that are sold there unless given
-    progress : told the share that is done after each class [-]
+    `shop` is how the shop signs; `classes` are the ids of those that it answers for, all that are sold there unless
+    given; `progress` is told the share that is done after each class [-].
     """
     here = reference.place(place)
     kinds = [each for each in reference.classes(here.region) if each.kind in classes or not classes]

@@ -146,12 +146,10 @@ def ask_price(words: Words, reference: Tables, question: Question) -> None:
 # the kinds of fields
 
 
-def number(words: Words, question: Question, key: str, label: str, example: str = "", help_text: str = "") -> None:
+def number(words: Words, question: Question, key: str, label: str, example: str = "") -> None:
     """Draw a field for a number as people type it; what was read of it, or why nothing was, stands below."""
     with st.container():  # one piece, so that what comes and goes in it moves no field below
         text_field(label, key, example)
-        if help_text:
-            say_text("small", help_text)
         say_errors(words, question, key)
         read = entry_at(question.entries, TYPED[key])
         unit = unit_of(TYPED[key])

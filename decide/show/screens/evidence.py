@@ -20,6 +20,7 @@ from ...load.cases.case_file import set_entry
 from ...load.tables.evidence import Reading, SymptomQuestion, evidence
 from ...load.tables.symptoms import OWNER
 from ..pdf.checks_sheet import checks_sheet
+from ..text.checks import likeliest
 from ..text.evidence import (
     answer_text,
     bill_text,
@@ -29,7 +30,6 @@ from ..text.evidence import (
     reading_name,
     reading_point,
     rule_text,
-    shares_text,
     step_text,
     unit_text,
     value_beside,
@@ -99,9 +99,8 @@ def say_evidence(case: PageCase, diagnosis: Diagnosis, who: str) -> None:
     words = case.words
     step = next_step(diagnosis, who)
     with st.container(key="evidence"):
-        say_text(
-            "sentence", " · ".join(f"{name} {words.percent(share, 0)}" for name, share in shares_text(words, diagnosis))
-        )
+        shares = (f"{name} {words.percent(share, 0)}" for name, share in likeliest(words, diagnosis, 4))
+        say_text("sentence", " · ".join(shares))
         if step is not None:
             say_text("name", step_text(words, diagnosis, step))
             if step.kind == QUESTION:

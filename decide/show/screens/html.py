@@ -21,20 +21,12 @@ class LabelledRow:
 
 
 def text(kind: str, content: str) -> str:
-    """A text as it is, line breaks and all; `kind` is how it looks.
-
-    >>> text("note", "a < b")
-    '<p class="note">a &lt; b</p>'
-    """
+    """A text as it is, line breaks and all; `kind` is how it looks."""
     return f'<p class="{kind}">{html.escape(content)}</p>'
 
 
 def rows(kind: str, lines: Iterable[LabelledRow]) -> str:
-    """Rows of a label with what it says: below each other as `lines`, beside each other as `facts`, large as `sums`.
-
-    >>> rows("facts", [LabelledRow("Today", "$530")])
-    '<dl class="facts"><div><dt>Today</dt><dd>$530</dd></div></dl>'
-    """
+    """Rows of a label with what it says: below each other as `lines`, beside each other as `facts`, large as `sums`."""
     return f'<dl class="{kind}">{"".join(map(_row, lines))}</dl>'
 
 
@@ -81,11 +73,7 @@ def skip(content: str) -> str:
 
 
 def compared(labels: Iterable[str], columns: Iterable[tuple[str, Iterable[str], bool]]) -> str:
-    """Ways beside each other, each a card; the one to choose stands out.
-
-    >>> compared(["Pay today"], [("Repair", ["$95"], True)]).count('class="best"')
-    2
-    """
+    """Ways beside each other, each a card; the one to choose stands out."""
     names, values, best = zip(*((name, tuple(held), is_best) for name, held, is_best in columns), strict=True)
     looks = [' class="best"' if each else "" for each in best]
     head = "".join(f'<th scope="col"{look}>{html.escape(name)}</th>' for name, look in zip(names, looks, strict=True))

@@ -2,28 +2,18 @@
 
 import html
 from collections.abc import Callable
-from typing import Final
 
 import streamlit as st
 
 from ...answers.answer import Answer
-from ..charts.carbon import carbon_chart
-from ..charts.charts import Chart, breakeven_chart, categories_chart
-from ..charts.confidence import movers_chart
+from ..charts.charts import breakeven_chart
 from ..charts.first import paid_svg, ruler_svg
-from ..text.report import SECTIONS, FirstLayer, Line, Piece, first_layer, paid_text
+from ..text.certainty import Line
+from ..text.report import SECTIONS, FirstLayer, Piece, first_layer, paid_text
 from ..text.words import CautionLine, Words, has_quote
 from .html import LabelledRow, compared, drawing, late, listed, rows, table, text
 from .safety import say_cautions
 from .widgets import choice, draw, say_text, show, unfolding
-
-CHARTS: Final[dict[str, Callable[[Answer, Words], Chart | None]]] = {
-    "breakeven": breakeven_chart,
-    "categories": categories_chart,
-    "movers": movers_chart,
-    "carbon": carbon_chart,
-}
-"""Charts of the sections."""
 
 
 def tell(words: Words, answer: Answer, mind: list[CautionLine], scenarios: Callable[[], None]) -> None:
@@ -75,11 +65,10 @@ def say_blocks(words: Words, answer: Answer, blocks: list[Piece]) -> None:
     for block in blocks:
         said = [text("sentence", each) for each in block.sentences]
         said += [rows("lines", map(_row, block.lines))] if block.lines else []
-        said += [table(block.table)] if block.table and not block.chart else []
+        said += [table(block.table)] if block.table else []
         show(*([text("name", block.head)] if block.head else []), *said)
-        chart = CHARTS[block.chart](answer, words) if block.chart else None
-        if chart is not None:
-            draw(chart, block.chart)
+        if block.has_chart and (chart := breakeven_chart(answer, words)) is not None:
+            draw(chart, "breakeven")
         say_text("small", *block.small)
 
 

@@ -1,30 +1,25 @@
 """The whole answer as plain data, for other programs. Names are kept stable; what does not exist is null, never NaN."""
 
 import dataclasses
-import json
 import math
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any, Final
 
 import numpy as np
 
 from ...answers.answer import Answer
 from ...answers.safety import safety
 from ...answers.scenarios import ScenarioAnswer
-from ...economics.weigh import NUMBERS, OptionCost
+from ...economics.weigh import NUMBERS
 from ...load.cases.completing import SCHEMA
 from ...load.cases.reading import DefaultUsed, Derived
 from ...load.tables.tables import Caution, tables
 from ..text.phrases import DEFAULT_LANGUAGE, Phrases
 from ..text.words import range_of, reason_for_none
+from .outlet import attributes, written
 
 YEARS_AHEAD: Final = 10
 """Years over which it is told what will have been paid."""
-
-if TYPE_CHECKING:
-    from ...energy.interval import Interval
-    from ...energy.metering import RatedComparison
-
 
 OF_A_STAY: Final = ("study_period", "residual_share", "resale_share")
 """What is entered about the end of the need; a need without end is null."""
@@ -44,17 +39,25 @@ def as_data(answer: Answer, scenarios: Sequence[ScenarioAnswer] = ()) -> dict[st
         "currency": weighing.unit,
         "money_of": tables().level.month,
         "today": str(answer.today),
-        "quoted": weighing.quoted,
-        "advantage": weighing.advantage,
+        **attributes(weighing, "quoted", "advantage"),
         **_result(answer),
         "stopped_by": weighing.stopped_by,
-        "options": [_option(cost) for cost in weighing.options],
+        "options": [
+            {
+                **attributes(cost, "name", "action"),
+                **attributes(cost.option, "price_includes_installation"),
+                **attributes(cost, "today", "equivalent_annual_cost", "present_cost", "expected_remaining_life"),
+                **attributes(cost, "by_category", "blocked_by"),
+                "left_out": bool(cost.left_out),
+            }
+            for cost in weighing.options
+        ],
         "successor": weighing.options[int(weighing.successor)].name,
         "planned_years": weighing.planned_years,
-        "stay": {name: getattr(answer.case.household, name) for name in OF_A_STAY},
+        "stay": attributes(answer.case.household, *OF_A_STAY),
         "most_today": answer.case.household.most_today,
         "cost_of_cash": weighing.cost_of_cash,
-        "measures": {name: getattr(answer.measures, name) for name in NUMBERS},
+        "measures": attributes(answer.measures, *NUMBERS),
         "cash_by_year": [
             {"name": cost.name, "total": flow.total_by_year, "by_category": flow.by_year}
             for cost, flow in zip(weighing.options, answer.cash_by_year, strict=True)
@@ -63,7 +66,13 @@ def as_data(answer: Answer, scenarios: Sequence[ScenarioAnswer] = ()) -> dict[st
         "defaults_used": [_default(default) for default in answer.defaults],
         "derived": [_derived(each) for each in answer.derived],
         "findings": [
-            {"field": each.field, "rated": each.rated, **against_rated(each.finding)} for each in answer.findings
+            {
+                **attributes(each, "field", "rated"),
+                "ratio": vars(each.finding.ratio),
+                "excess": vars(each.finding.excess),
+                "chance_above": each.finding.chance_above,
+            }
+            for each in answer.findings
         ],
         **_remarks(answer),
         "scenarios": [scenario_data(each) for each in scenarios],
@@ -79,7 +88,7 @@ def _result(answer: Answer) -> dict[str, Any]:
     """What comes of a case: limit, verdict and how sure it is, replacing as an investment, what will be paid."""
     weighing, measures = answer.weighing, answer.measures
     found = None if answer.undecided else answer.verdict
-    paybacks = {name: getattr(measures, name) for name in ("simple_payback", "discounted_payback")}
+    paybacks = attributes(measures, "simple_payback", "discounted_payback")
     year = math.ceil(measures.simple_payback) if math.isfinite(measures.simple_payback) else math.nan
     gains = {"net_present_value": measures.net_saving, **paybacks, "breakeven_year": year}
     return {
@@ -91,9 +100,12 @@ def _result(answer: Answer) -> dict[str, Any]:
             for name in ("state", "cheapest_share", "share_by_act", "expected_loss", "second", "second_loss")
         },
         **gains,
-        "wait_a_year": answer.wait_a_year,
-        "worth_more_a_year": answer.worth_more_a_year,
-        "reasons": {name: _reason(answer, name) for name, value in gains.items() if not math.isfinite(value)},
+        **attributes(answer, "wait_a_year", "worth_more_a_year"),
+        "reasons": {
+            name: "never" if (why := reason_for_none(answer, name)) == name else why
+            for name, value in gains.items()
+            if not math.isfinite(value)
+        },
         "paid_by_year": {
             cost.name: np.cumsum(flow.total_by_year)[: YEARS_AHEAD + 1]
             for cost, flow in zip(weighing.options, answer.cash_by_year, strict=True)
@@ -105,12 +117,6 @@ def _result(answer: Answer) -> dict[str, Any]:
     }
 
 
-def _reason(answer: Answer, name: str) -> str:
-    """Why a gain of replacing has no number."""
-    found = reason_for_none(answer, name)
-    return "never" if found == name else found
-
-
 def _remarks(answer: Answer) -> dict[str, Any]:
     """What is said of the entries themselves."""
     found = answer.remarks
@@ -120,29 +126,14 @@ def _remarks(answer: Answer) -> dict[str, Any]:
         "beyond_data": found.beyond_data,
         "guarantee": {"years": found.guarantee, "within": answer.guaranteed},
         "claim": found.claim and {**vars(found.claim), "limit": answer.claim_limit, "first": answer.claim is not None},
-        "usual_quote": found.usual and {"median": found.usual.median, "low": found.usual.low, "high": found.usual.high},
+        "usual_quote": found.usual and attributes(found.usual, "median", "low", "high"),
         "quote_unusual": answer.unusual,
-    }
-
-
-def _option(cost: OptionCost[float]) -> dict[str, Any]:
-    return {
-        "name": cost.name,
-        "action": cost.action,
-        "price_includes_installation": cost.option.price_includes_installation,
-        "today": cost.today,
-        "equivalent_annual_cost": cost.equivalent_annual_cost,
-        "present_cost": cost.present_cost,
-        "expected_remaining_life": cost.expected_remaining_life,
-        "by_category": cost.by_category,
-        "blocked_by": cost.blocked_by,
-        "left_out": bool(cost.left_out),
     }
 
 
 def _caution(answer: Answer, caution: Caution, is_open: bool) -> dict[str, Any]:
     return {
-        **{name: getattr(caution, name) for name in ("id", "when", "reader", "weight", "danger", "who", "prohibits")},
+        **attributes(caution, "id", "when", "reader", "weight", "danger", "who", "prohibits"),
         "open": is_open,
         "text": Phrases.of(DEFAULT_LANGUAGE, (home := answer.case.household).region, home.place).caution_text(caution),
         "source": caution.source.citation,
@@ -153,19 +144,14 @@ def _default(default: DefaultUsed) -> dict[str, Any]:
     figure = default.estimate
     low, high = range_of(default)
     return {
-        "field": default.field,
-        "value": default.value,
-        "unit": default.unit,
+        **attributes(default, "field", "value", "unit"),
         "source": figure.source.citation,
-        "locator": figure.locator,
-        "year": figure.year,
-        "status": figure.status,
+        **attributes(figure, "locator", "year", "status"),
         "low": low,
         "high": high,
         "rule": default.rule,
         "price_year": default.period or figure.price_year,
-        "published": figure.published,
-        "index": figure.index,
+        **attributes(figure, "published", "index"),
         "stands_for": default.stands_for,
         "note": figure.note,
     }
@@ -173,51 +159,10 @@ def _default(default: DefaultUsed) -> dict[str, Any]:
 
 def _derived(derived: Derived) -> dict[str, Any]:
     return {
-        "field": derived.field,
-        "value": derived.value,
-        "unit": derived.unit,
-        "way": derived.way,
+        **attributes(derived, "field", "value", "unit", "way"),
         "entered": derived.source,
-        "low": derived.low,
-        "high": derived.high,
-        "status": derived.status,
-        "counts": derived.counts,
-        "sources": [
-            {name: getattr(basis, name) for name in ("source", "locator", "year", "status", "note")}
-            for basis in derived.bases
-        ],
+        **attributes(derived, "low", "high", "status", "counts"),
+        "sources": [attributes(basis, "source", "locator", "year", "status", "note") for basis in derived.bases],
         "remarks": list(derived.remarks),
         **derived.facts,
     }
-
-
-def against_rated(finding: "RatedComparison") -> dict[str, Any]:
-    """Lay a comparison with the rated use out."""
-    return {
-        "ratio": interval(finding.ratio),
-        "excess": interval(finding.excess),
-        "chance_above": finding.chance_above,
-    }
-
-
-def interval(of: "Interval") -> dict[str, Any]:
-    """Lay a figure with its bounds out."""
-    return {"value": of.value, "low": of.low, "high": of.high, "coverage": of.coverage}
-
-
-def written(data: Any) -> str:
-    """Write plain data as JSON."""
-    return json.dumps(_plain(data), allow_nan=False, indent=2)
-
-
-def _plain(value: Any) -> Any:
-    """The same in what JSON knows: lists for columns, null for a number that does not exist or has no end."""
-    if isinstance(value, dict):
-        return {name: _plain(inner) for name, inner in value.items()}
-    if isinstance(value, list | tuple):
-        return [_plain(inner) for inner in value]
-    if isinstance(value, np.ndarray):
-        return _plain(value.tolist())
-    if isinstance(value, float | np.floating):
-        return float(value) if math.isfinite(value) else None
-    return int(value) if isinstance(value, np.integer) else value

@@ -1,46 +1,36 @@
 """Lays out for a terminal, and as plain data, where a verdict flips, how sure it is, and the limits by age."""
 
 from collections.abc import Sequence
-from typing import Any, Final
+from typing import Any
 
 import numpy as np
 
 from ...answers.answer import Answer
 from ...answers.confidence import has_verdict
-from ...answers.limits import Limits, RuleCost
-from ...answers.scenarios import ScenarioAnswer
+from ...answers.limits import Limits
 from ...arrays import Floats
 from ...economics.breakeven import BreakevenValues, TwoWay
 from ...economics.case import inputs
 from ...economics.decision import DecisionConfidence
 from ...economics.outcomes import OutcomeDistribution
+from ...economics.uncertainty import Distribution
 from ..text.certainty import breakeven_text, rule_text, shown
-from ..text.report import changes, luck, scenario_rows, sure_blocks
+from ..text.report import changes, luck, sure_blocks
 from ..text.words import Words
 from .layout import Page
-
-SHARE_DIGITS: Final = 0
-
-
-# where it flips
+from .outlet import attributes
 
 
 def show_breakeven(words: Words, answer: Answer, there: Sequence[BreakevenValues], both: TwoWay | None) -> None:
     """Show where the verdict flips on each input, and on two at once."""
     page = Page()
     page.heading(words.say("terminal.confidence.breakeven"))
-    rows = list(changes(words, answer, list(there)))
-    page.table(("", ""), [(row.label, row.text) for row in rows])
+    page.table(("", ""), [(row.label, row.text) for row in changes(words, answer, there)])
     if not has_verdict(answer):
         page.line(words.say("breakeven.needs_quote"))
     if both is not None:
-        _show_map(page, words, answer, both)
-
-
-def _show_map(page: Page, words: Words, answer: Answer, both: TwoWay) -> None:
-    page.heading(words.say("terminal.confidence.map"))
-    heads = [words.full_label(path) for path in (both.down, both.across)]
-    page.table(heads, map_rows(words, answer, both))
+        page.heading(words.say("terminal.confidence.map"))
+        page.table([words.full_label(path) for path in (both.down, both.across)], map_rows(words, answer, both))
 
 
 def map_rows(words: Words, answer: Answer, both: TwoWay) -> list[tuple[str, str]]:
@@ -56,12 +46,11 @@ def map_rows(words: Words, answer: Answer, both: TwoWay) -> list[tuple[str, str]
             unit=units[both.across],
             low=float(both.x[0]),
             high=float(both.x[-1]),
-            values=tuple(float(value) for value in there),
+            values=tuple(map(float, there)),
             repair_wins_at_low=bool(wins[0]),
         )
-        rows.append(
-            (shown(words, float(y), units[both.down], currency, both.down), breakeven_text(words, answer, found))
-        )
+        told = breakeven_text(words, answer, found)
+        rows.append((shown(words, float(y), units[both.down], currency, both.down), told))
     return rows
 
 
@@ -69,28 +58,9 @@ def breakeven_data(answer: Answer, there: Sequence[BreakevenValues], both: TwoWa
     """The same as plain data."""
     return {
         "currency": answer.case.household.currency,
-        "repair_limit": answer.weighing.repair_limit,
-        "quoted": answer.weighing.quoted,
-        "breakeven": [
-            {
-                "path": found.path,
-                "unit": found.unit,
-                "low": found.low,
-                "high": found.high,
-                "values": found.values,
-                "repair_wins_at_low": found.repair_wins_at_low,
-            }
-            for found in there
-        ],
-        "map": both
-        and {
-            "across": both.across,
-            "down": both.down,
-            "x": both.x,
-            "y": both.y,
-            "advantage": both.advantage,
-            "line": both.line,
-        },
+        **attributes(answer.weighing, "repair_limit", "quoted"),
+        "breakeven": [vars(found) for found in there],
+        "map": both and vars(both),
     }
 
 
@@ -115,12 +85,8 @@ def confidence_data(
         "seed": seed,
         "verdict": confidence.names[confidence.verdict],
         "share_cheapest": dict(zip(confidence.names, confidence.share_cheapest, strict=True)),
-        "expected_regret": confidence.expected_regret,
-        "evpi": confidence.evpi,
-        "advantage": {
-            "mean": confidence.advantage.mean,
-            "quantiles": dict(zip(map(str, confidence.advantage.levels), confidence.advantage.quantiles, strict=True)),
-        },
+        **attributes(confidence, "expected_regret", "evpi"),
+        "advantage": _spread(confidence.advantage),
         "ranges": [
             {
                 "paths": known.paths,
@@ -138,20 +104,13 @@ def confidence_data(
             "option": lived.name,
             "years": lived.years,
             "households": lived.costs.size,
-            "mean": lived.spread.mean,
-            "quantiles": dict(zip(map(str, lived.spread.levels), lived.spread.quantiles, strict=True)),
+            **_spread(lived.spread),
         },
     }
 
 
-# what if
-
-
-def show_scenarios(words: Words, asked: Sequence[ScenarioAnswer]) -> None:
-    """Show what-ifs side by side, the case as it is first."""
-    page, (heads, *rows) = Page(), scenario_rows(words, asked)
-    page.heading(words.say("scenario.head"))
-    page.table(heads, rows, (2, 3, 4))
+def _spread(of: Distribution) -> dict[str, Any]:
+    return {"mean": of.mean, "quantiles": dict(zip(map(str, of.levels), of.quantiles, strict=True))}
 
 
 # the limits by age
@@ -184,16 +143,16 @@ def _by_age(words: Words, found: Limits, row: int) -> tuple[str, ...]:
     return (
         words.number(float(found.ages[row]), 0),
         amount(found.limit),
-        words.percent(float(found.limit[row]) / found.price, SHARE_DIGITS),
+        words.percent(float(found.limit[row]) / found.price, 0),
         words.say("terminal.confidence.range", low=amount(found.low), high=amount(found.high)),
         amount(found.clear_repair),
         amount(found.clear_other),
-        words.percent(float(found.published[row]), SHARE_DIGITS),
+        words.percent(float(found.published[row]), 0),
     )
 
 
-def limits_rows(found: Limits) -> list[dict[str, float]]:
-    """One row an age, in plain numbers; shares are fractions."""
+def limits_data(found: Limits) -> dict[str, Any]:
+    """The same as plain data, a row an age, with the rules of thumb; shares are fractions."""
     columns = {
         "age": found.ages,
         "limit": found.limit,
@@ -204,24 +163,10 @@ def limits_rows(found: Limits) -> list[dict[str, float]]:
         "clear_replace_from": found.clear_other,
         "still_in_use": found.published,
     }
-    return [{name: float(column[row]) for name, column in columns.items()} for row in range(len(found.ages))]
-
-
-def limits_data(found: Limits) -> dict[str, Any]:
-    """The same as plain data, with the rules of thumb."""
+    rows = zip(*(column.tolist() for column in columns.values()), strict=True)
     return {
         "class": found.kind,
-        "place": found.place,
-        "currency": found.currency,
-        "price": found.price,
-        "by_age": limits_rows(found),
-        "rules": [_rule(rule) for rule in found.rules],
-    }
-
-
-def _rule(rule: RuleCost) -> dict[str, Any]:
-    return {
-        "rule": rule.rule,
-        "figure": rule.figure,
-        "costs_at_a_failure": rule.costs,
+        **attributes(found, "place", "currency", "price"),
+        "by_age": [dict(zip(columns, row, strict=True)) for row in rows],
+        "rules": [{**attributes(rule, "rule", "figure"), "costs_at_a_failure": rule.costs} for rule in found.rules],
     }

@@ -6,7 +6,7 @@ Where the output is no terminal it is plain text, wide enough for every number.
 import math
 import sys
 import textwrap
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from typing import Final
 
 import numpy as np
@@ -22,7 +22,7 @@ from ...load.tables.tables import ENERGY, ApplianceClass, Estimate, Place, Table
 from ..text.freshness import OLD, money_of, prices_text
 from ..text.report import Piece, because, costs, first_layer, paid_text, why
 from ..text.ruler import ruler_lines, ruler_text
-from ..text.words import Assumption, CautionLine, Words
+from ..text.words import CautionLine, Words
 
 PLAIN_WIDTH: Final = 110
 LEAST_WIDTH: Final = 76
@@ -82,7 +82,8 @@ class Page:
             for sentence in block.sentences:
                 self.line(sentence)
             if block.lines:
-                self.table(("", ""), [(line.label, line.text) for line in block.lines])
+                heads = ("", "", "") if any(line.small for line in block.lines) else ("", "")
+                self.table(heads, [(line.label, line.text, line.small)[: len(heads)] for line in block.lines])
             if block.table:
                 self.table(block.table[0], block.table[1:], range(1, len(block.table[0])))
             for sentence in block.small:
@@ -188,7 +189,9 @@ def _assumptions(page: Page, words: Words, answer: Answer, everything: bool) -> 
     rows: list[tuple[str, ...]] = []
     for group in dict.fromkeys(line.group for line in lines):
         rows.append((words.say("terminal.in_group", group=group), "", "", "", ""))
-        rows += [_assumed(line, cited) for line in lines if line.group == group]
+        for line in (each for each in lines if each.group == group):
+            text = "; ".join(filter(None, [cited.get(line.source, ""), line.note]))
+            rows.append((f"  {line.label}", line.value, line.range, line.status, text))
     page.table(heads, rows)
     page.heading(words.say("terminal.sources.citations"))
     page.table(("", ""), [(number, source) for source, number in cited.items()])
@@ -198,11 +201,6 @@ def _counts(answer: Answer, path: str) -> bool:
     """Whether a price of energy counts: some unit runs on it."""
     fuel = path.removeprefix("household.").removesuffix("_price")
     return fuel not in ENERGY or any(np.any(cost.by_category[fuel]) for cost in answer.weighing.options)
-
-
-def _assumed(line: Assumption, cited: Mapping[str, str]) -> tuple[str, ...]:
-    text = "; ".join(filter(None, [cited.get(line.source, ""), line.note]))
-    return (f"  {line.label}", line.value, line.range, line.status, text)
 
 
 def show_classes(words: Words, reference: Tables, kinds: Iterable[ApplianceClass], regions: Sequence[str]) -> None:

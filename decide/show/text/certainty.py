@@ -34,16 +34,31 @@ NOT_TO_BE_FOUND: Final = frozenset({
 """What nobody can find out before deciding, or is known once it is entered."""
 
 
-# how sure
+@dataclass(frozen=True)
+class Line:
+    """A label, what it says, and what stands small below."""
+
+    label: str
+    text: str
+    small: str = ""
 
 
 def confidence_text(words: Words, answer: Answer, confidence: DecisionConfidence) -> list[str]:
     """Say how sure the verdict is: the plain sentence first."""
-    sentences = [_in_how_many(words, answer, confidence)] if confidence.ranges else [words.say("confidence.certain")]
-    if confidence.ranges:
-        low, high = (_gain(words, answer, end) for end in ends_of_nine(confidence))
-        sentences.append(words.say("confidence.gap", low=low, high=high))
-    return sentences
+    if not confidence.ranges:
+        return [words.say("confidence.certain")]
+    amount, name = confidence.expected_regret, confidence.names[confidence.verdict]
+    regret = words.say("confidence.no_regret")
+    if amount >= HALF:
+        regret = words.say("confidence.regret", amount=_sum(words, answer, amount))
+    share = words.share(answer.verdict.share_by_act[answer.verdict.act])
+    key = "repair" if name == answer.case.repair.name else "other"
+    low, high = (
+        words.say(f"confidence.{'cheaper' if end >= 0 else 'dearer'}", amount=_sum(words, answer, abs(end)))
+        for end in ends_of_nine(confidence)
+    )
+    said = words.say(f"confidence.{key}", share=share, name=words.option(name), regret=regret)
+    return [said, words.say("confidence.gap", low=low, high=high)]
 
 
 def limit_text(words: Words, answer: Answer, low: float, high: float) -> list[str]:
@@ -52,22 +67,6 @@ def limit_text(words: Words, answer: Answer, low: float, high: float) -> list[st
         return [words.say("confidence.never")]
     least = _sum(words, answer, low) if low >= HALF else words.say("confidence.nothing")
     return [words.say("confidence.limit", low=least, high=_sum(words, answer, high))]
-
-
-def _in_how_many(words: Words, answer: Answer, confidence: DecisionConfidence) -> str:
-    amount, name = confidence.expected_regret, words.option(confidence.names[confidence.verdict])
-    regret = words.say("confidence.no_regret")
-    if amount >= HALF:
-        regret = words.say("confidence.regret", amount=_sum(words, answer, amount))
-    share = words.share(answer.verdict.share_by_act[answer.verdict.act])
-    if confidence.names[confidence.verdict] == answer.case.repair.name:
-        return words.say("confidence.repair", share=share, regret=regret)
-    return words.say("confidence.other", share=share, name=name, regret=regret)
-
-
-def _gain(words: Words, answer: Answer, advantage: float) -> str:
-    how = "cheaper" if advantage >= 0 else "dearer"
-    return words.say(f"confidence.{how}", amount=_sum(words, answer, abs(advantage)))
 
 
 def outcome_distribution_text(words: Words, answer: Answer, lived: OutcomeDistribution) -> str:
@@ -86,26 +85,16 @@ def outcome_distribution_text(words: Words, answer: Answer, lived: OutcomeDistri
 # what is worth finding out, and what moves the answer
 
 
-@dataclass(frozen=True)
-class ToFind:
-    """Something worth finding out before deciding."""
-
-    paths: tuple[str, ...]
-    label: str
-    text: str
-    """What to do, and what it is worth at most."""
-    worth: float
-
-
-def worth_finding(words: Words, answer: Answer, confidence: DecisionConfidence) -> list[ToFind]:
+def worth_finding(words: Words, answer: Answer, confidence: DecisionConfidence) -> list[Line]:
     """What is worth finding out before deciding, most first: at most three, each worth at least one unit of money."""
     ranked = sorted(zip(confidence.evppi, confidence.ranges, strict=True), key=lambda pair: -pair[0])
-    found: dict[str, ToFind] = {}
+    found: dict[str, Line] = {}
     for worth, each in ranked:
-        what = _how_to_find(words, each)
+        name = each.paths[0].rpartition(".")[2]
+        what = "" if name in NOT_TO_BE_FOUND else words.say(f"find.{name}")
         if what and worth >= 1 and what not in found:
             text = words.say("find.worth", what=what, amount=_sum(words, answer, worth))
-            found[what] = ToFind(each.paths, range_label(words, each), text, worth)
+            found[what] = Line(range_label(words, each), text)
     return list(found.values())[:WORTH_FINDING]
 
 
@@ -114,12 +103,6 @@ def nothing_to_find(words: Words, answer: Answer, confidence: DecisionConfidence
     if confidence.evpi < HALF:
         return words.say("find.next_to_nothing")
     return words.say("find.nothing", amount=_sum(words, answer, confidence.evpi))
-
-
-def _how_to_find(words: Words, each: Range) -> str:
-    """What to do to learn a value; nothing where it cannot be learned."""
-    name = each.paths[0].rpartition(".")[2]
-    return "" if name in NOT_TO_BE_FOUND else words.say(f"find.{name}")
 
 
 def range_label(words: Words, each: Range) -> str:
@@ -139,14 +122,14 @@ class Mover:
     at_high: float
 
 
-def movers(words: Words, answer: Answer, confidence: DecisionConfidence, most: int = MOVERS) -> list[Mover]:
+def movers(words: Words, answer: Answer, confidence: DecisionConfidence) -> list[Mover]:
     """The ranges that move the advantage of repairing most, those that move it by nothing left out."""
     ranked = sorted(
         zip(confidence.bars, confidence.ranges, strict=True), key=lambda pair: -abs(pair[0].high - pair[0].low)
     )
     return [
         Mover(range_label(words, each), *_ends_of(words, answer, each), bar.low, bar.high)
-        for bar, each in ranked[:most]
+        for bar, each in ranked[:MOVERS]
         if abs(bar.high - bar.low) >= HALF
     ]
 
@@ -165,29 +148,20 @@ def _ends_of(words: Words, answer: Answer, each: Range) -> tuple[str, str]:
 # where it flips
 
 
-@dataclass(frozen=True)
-class BreakevenRow:
-    """One input, and where the verdict flips on it, as texts."""
-
-    path: str
-    label: str
-    text: str
-
-
-def quote_row(words: Words, answer: Answer) -> BreakevenRow:
+def quote_row(words: Words, answer: Answer) -> Line:
     """The highest quote worth paying, which is where the quote makes the verdict flip."""
     limit = answer.weighing.repair_limit
     text = words.say("breakeven.no_quote") if limit < 0 else _sum(words, answer, limit)
-    return BreakevenRow("repair.quote", words.say("breakeven.quote"), text)
+    return Line(words.say("breakeven.quote"), text)
 
 
-def breakeven_row(words: Words, answer: Answer, found: BreakevenValues) -> BreakevenRow:
+def breakeven_row(words: Words, answer: Answer, found: BreakevenValues) -> Line:
     """Say where the verdict flips on one input, and what the input is now."""
     case = answer.case
     now = next(float(entry.value) for entry in inputs(case) if entry.path == found.path)
     value = shown(words, now, found.unit, case.household.currency, found.path)
     text = words.say("breakeven.now", text=breakeven_text(words, answer, found), value=value)
-    return BreakevenRow(found.path, _breakeven_label(words, answer, found.path), text)
+    return Line(_breakeven_label(words, answer, found.path), text)
 
 
 def breakeven_text(words: Words, answer: Answer, found: BreakevenValues) -> str:
@@ -219,11 +193,7 @@ def _breakeven_label(words: Words, answer: Answer, path: str) -> str:
 
 
 def shown(words: Words, value: float, unit: str, currency: str, path: str = "") -> str:
-    """Write a value as an answer has it: no finer than it is worth.
-
-    >>> shown(Words.of(), 9.4321, "year", "USD"), shown(Words.of(), 361.27, "money", "USD")
-    ('9.4 years', '$361')
-    """
+    """Write a value as an answer has it: no finer than it is worth."""
     if unit == "year":
         return words.years(value) if value else words.quantity(0.0, unit, currency)
     if unit == "money":

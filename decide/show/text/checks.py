@@ -77,10 +77,8 @@ def fact_text(words: Words, fact: CheckFact) -> str:
     """Say a number that decides a check, in the units of the region; of two, the first without its unit."""
     ends = {end: value for end, value in (("low", fact.low), ("high", fact.high)) if not math.isnan(value)}
     numbers = {end: words.converted(value, fact.unit)[0] for end, value in ends.items()}
-    last = list(ends)[-1]
-    numbers[last] = (
-        words.measured(ends[last], fact.unit) if fact.unit != "h" else words.say("check_unit.h", n=numbers[last])
-    )
+    last, hours = list(ends)[-1], fact.unit == "h"
+    numbers[last] = words.say("check_unit.h", n=numbers[last]) if hours else words.measured(ends[last], fact.unit)
     return words.say(f"check_fact.{fact.fact}", **numbers)
 
 
@@ -125,21 +123,32 @@ def found_text(words: Words, diagnosis: Diagnosis, cause: str) -> str:
     return words.say("checks.found", name=cause_name(words, found), fault=found.fault, low=low, high=high, mean=mean)
 
 
+def bill_ends(diagnosis: Diagnosis) -> dict[str, float]:
+    """The middle bill, and between what eight in ten lie. [money]"""
+    return {name: float(diagnosis.bill.quantile(at)) for name, at in (("low", 0.1), ("median", 0.5), ("high", 0.9))}
+
+
+def likeliest(words: Words, diagnosis: Diagnosis, most: int | None = None) -> list[tuple[str, float]]:
+    """The causes that are left with their chances, likeliest first; of a few only those whose share can be printed."""
+    least = 0.0 if most is None else LEAST_SHOWN
+    ranked = sorted(zip(diagnosis.symptom.links, diagnosis.chance, strict=True), key=lambda each: -each[1])
+    return [(cause_name(words, link.cause), float(share)) for link, share in ranked[:most] if share > least]
+
+
 def money_text(words: Words, diagnosis: Diagnosis) -> Iterator[str]:
     """Say what finding and mending it may come to."""
     if diagnosis.no_repair == 1.0:
         yield words.say("checks.cannot_all")
         return
-    expected, bill = diagnosis.expected, diagnosis.bill
+    expected = diagnosis.expected
     values = {name: _amount(words, diagnosis, float(getattr(expected, name))) for name in ("checking", "repairing")}
     missed = 1 - float(np.sum(diagnosis.chance[diagnosis.steps]))
     if diagnosis.stops_early and diagnosis.steps:
         yield words.say("checks.expected_stop", **values, share=words.percent(missed, 0))
     elif diagnosis.steps:
         yield words.say("checks.expected", **values)
-    ends = {name: float(bill.quantile(share)) for name, share in (("low", 0.1), ("median", 0.5), ("high", 0.9))}
-    amounts = {name: _amount(words, diagnosis, amount) for name, amount in ends.items()}
-    nothing = float(bill.below(0.0))
+    amounts = {name: _amount(words, diagnosis, amount) for name, amount in bill_ends(diagnosis).items()}
+    nothing = float(diagnosis.bill.below(0.0))
     if diagnosis.no_repair > LEAST_SHOWN:
         yield words.say("checks.cannot_share", share=words.percent(diagnosis.no_repair, 0))
     if nothing >= HALF:  # only what the owner can mend asks for nothing
@@ -172,30 +181,20 @@ def visit_text(words: Words, diagnosis: Diagnosis) -> Iterator[str]:
 def _worth_text(words: Words, diagnosis: Diagnosis, visit: VisitValue, fee: str) -> Iterator[str]:
     """Say what comes first: the owner's own checks, then a visit after them, and only then one called at once."""
     own, after, worth = (float(each) for each in (visit.found_by_owner, visit.worth_after_own, visit.worth))
-    apart = words.money(abs(worth), diagnosis.currency)
+
+    def pays(amount: float, when: str = "", **facts: str) -> str:
+        gap = words.money(abs(amount), diagnosis.currency)
+        return words.say(f"checks.{'pays' if amount > 0 else 'pays_not'}{when}", worth=gap, short=gap, fee=fee, **facts)
+
     if own <= LEAST_SHOWN:
-        gain = words.money(float(visit.gain), diagnosis.currency)
-        yield (
-            words.say("checks.pays", worth=apart, gain=gain, fee=fee)
-            if worth > 0
-            else words.say("checks.pays_not", short=apart, gain=gain, fee=fee)
-        )
+        yield pays(worth, gain=words.money(float(visit.gain), diagnosis.currency))
         return
     if math.isnan(after):
         yield words.say("checks.own_all")
     else:
         yield words.say("checks.own_first", share=words.percent(own, 0))
-        then = words.money(abs(after), diagnosis.currency)
-        yield (
-            words.say("checks.pays_after", worth=then, fee=fee)
-            if after > 0
-            else words.say("checks.pays_not_after", short=then, fee=fee)
-        )
-    yield (
-        words.say("checks.pays_at_once", worth=apart, fee=fee)
-        if worth > 0
-        else words.say("checks.pays_not_at_once", short=apart, fee=fee)
-    )
+        yield pays(after, "_after")
+    yield pays(worth, "_at_once")
 
 
 def basis_text(words: Words, diagnosis: Diagnosis) -> str:

@@ -10,7 +10,7 @@ from ...errors import CaseError
 from ...load.tables.evidence import Reading, SymptomQuestion
 from ...load.tables.symptoms import OWNER
 from ...load.tables.typed import NoNumber, typed_number
-from .checks import cause_name
+from .checks import bill_ends, cause_name
 from .local_units import READINGS, LocalUnit
 from .words import Words
 
@@ -31,12 +31,7 @@ def _in_degrees(words: Words, key: str) -> str:
 
 
 def question_text(words: Words, question: SymptomQuestion) -> str:
-    """Ask a question.
-
-    >>> from decide.load.tables.evidence import evidence
-    >>> question_text(Words.for_place("DE"), evidence().questions["freezer_above_12"])
-    'Is the freezer warmer than -12 °C?'
-    """
+    """Ask a question."""
     return question.name or _in_degrees(words, f"evidence_question.{question.key}")
 
 
@@ -56,11 +51,7 @@ def reading_point(words: Words, reading: Reading) -> str:
 
 
 def in_unit(words: Words, value: float, unit: str) -> str:
-    """Write a reading in the units of the region.
-
-    >>> in_unit(Words.for_place("US"), 4.0, "C"), in_unit(Words.for_place("DE"), 4.0, "C")
-    ('39 °F', '4 °C')
-    """
+    """Write a reading in the units of the region."""
     local = _local(words, unit)
     shown = local.shown(value)
     return words.say(
@@ -80,16 +71,7 @@ def _local(words: Words, unit: str) -> LocalUnit:
 def value_of(words: Words, reading: Reading, typed: str) -> float:
     """Read a value as it was typed: in the unit of the table, or in that of the region where its sign is there.
 
-    >>> from decide.load.tables.evidence import evidence
-    >>> value_of(Words.for_place("US"), evidence().readings["freezer_temperature"], "5 F")
-    -15.0
-    >>> value_of(Words.for_place("ES"), evidence().readings["fridge_sensor_kohm"], "15,9 kΩ")
-    15.9
-
-    Raises
-    ------
-    CaseError
-        It is no number.
+    Raises `CaseError`: it is no number.
     """
     text = typed.strip()
     local = READINGS.get(reading.unit, LocalUnit(""))
@@ -101,12 +83,7 @@ def value_of(words: Words, reading: Reading, typed: str) -> float:
 
 
 def value_beside(words: Words, reading: Reading, typed: str) -> float:
-    """Read a value typed beside the unit of `unit_text`: a bare number is in that unit.
-
-    >>> from decide.load.tables.evidence import evidence
-    >>> value_beside(Words.for_place("US"), evidence().readings["freezer_temperature"], "5")
-    -15.0
-    """
+    """Read a value typed beside the unit of `unit_text`: a bare number is in that unit."""
     bare = typed.strip()[-1:].isdigit()
     return value_of(words, reading, f"{typed} {unit_text(words, reading.unit)}" if bare else typed)
 
@@ -192,17 +169,11 @@ def verdict_text(words: Words, diagnosis: Diagnosis, most: int = 3) -> Iterator[
         yield words.say("evidence.find_out", worth=words.money(diagnosis.finding_out, diagnosis.currency))
 
 
-def shares_text(words: Words, diagnosis: Diagnosis, most: int = 4) -> list[tuple[str, float]]:
-    """The likeliest causes with their shares."""
-    ranked = sorted(zip(diagnosis.symptom.links, diagnosis.chance, strict=True), key=lambda each: -each[1])
-    return [(cause_name(words, link.cause), float(chance)) for link, chance in ranked[:most] if chance >= 0.005]
-
-
 def bill_text(words: Words, diagnosis: Diagnosis) -> Iterator[str]:
     """Say what the bill is likely to be, where any of it can be repaired."""
     if diagnosis.no_repair < 1:
-        ends = {name: float(diagnosis.bill.quantile(at)) for name, at in (("low", 0.1), ("median", 0.5), ("high", 0.9))}
-        yield words.say("evidence.bill", **{name: words.money(end, diagnosis.currency) for name, end in ends.items()})
+        ends = {name: words.money(end, diagnosis.currency) for name, end in bill_ends(diagnosis).items()}
+        yield words.say("evidence.bill", **ends)
 
 
 def rule_text(words: Words, diagnosis: Diagnosis) -> str:

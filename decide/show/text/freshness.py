@@ -25,22 +25,14 @@ def prices_text(phrases: Phrases, reference: Tables, this_year: int) -> str:
 
 
 def money_of(phrases: Phrases) -> str:
-    """Say whose money all amounts are in.
-
-    >>> money_of(Phrases.of("en")), money_of(Phrases.of("es", "EU", "PL"))
-    ('Amounts are in money of May 2026.', 'Importes en dinero de mayo de 2026.')
-    """
+    """Say whose money all amounts are in."""
     year, month = map(int, tables().level.month.split("-"))
     found = format_skeleton("yMMMM", datetime.date(year, month, 1), locale=phrases.language)
     return phrases.say("freshness.money_of", month=str(found))
 
 
 def stands_for(phrases: Phrases, place: str) -> str:
-    """Say that the price of a region stands for that of a place that has none.
-
-    >>> stands_for(Phrases.of("en"), "PL")
-    'EU average; none published for Poland'
-    """
+    """Say that the price of a region stands for that of a place that has none."""
     facts = {"region": phrases.say(f"freshness.of_region.{tables().region_of(place)}"), "place": phrases.place(place)}
     return phrases.say("freshness.stands_for", **facts)
 

@@ -12,7 +12,6 @@ from ...errors import Message, gaps_of
 from ...load.cases.completing import ENTERED_WITH
 from ...load.cases.reading import DefaultUsed, Derived
 from ...load.tables.labels import Basis
-from ...load.tables.tables import Estimate
 from .freshness import dated, money_of, stands_for
 from .phrases import DECLARED, Phrases, noun_of
 
@@ -40,13 +39,13 @@ class Assumption:
     group: str
     label: str
     value: str
-    range: str
-    source: str
     status: str
-    note: str
     origin: str
     """`entered`, `figure` (from the tables, or worked out from a label, a meter, a tariff) or `plain` (what nothing
     entered means)."""
+    range: str = ""
+    source: str = ""
+    note: str = ""
 
 
 class Grounds(Phrases):
@@ -58,12 +57,13 @@ class Grounds(Phrases):
         used = {default.field: default for default in answer.defaults}
         derived = {each.field: each for each in answer.derived}
         named = {entry.path for entry in inputs(answer.case)}
-        lines = [self._figure(answer, default, this_year) for path, default in used.items() if path not in named]
+        currency = answer.case.household.currency
+        lines = [self.taken(default, currency, this_year) for path, default in used.items() if path not in named]
         for entry in inputs(answer.case):
             if entry.path in derived:
                 lines.append(self._derived(answer, derived[entry.path]))
             elif entry.path in used:
-                lines.append(self._figure(answer, used[entry.path], this_year))
+                lines.append(self.taken(used[entry.path], currency, this_year))
             elif _can_be_entered(entry.path) and not (
                 entry.path.endswith(".most_today") and math.isinf(one(entry.value))
             ):
@@ -71,26 +71,32 @@ class Grounds(Phrases):
         order = list(dict.fromkeys(self.noun(entry.path) for entry in inputs(answer.case)))
         return sorted(lines, key=lambda line: order.index(line.group))
 
-    def _figure(self, answer: Answer, default: DefaultUsed, this_year: int) -> Assumption:
-        figure, currency = default.estimate, answer.case.household.currency
-        low, high = range_of(default)
-        old = dated(self, default, this_year, currency)
+    def taken(self, default: DefaultUsed, currency: str, this_year: int) -> Assumption:
+        """Say a figure of the tables that was taken; where it is printed, or the reason of a judgement."""
+        figure, facts = default.estimate, {}
+        judged = figure.status == JUDGED
+        if not judged:
+            facts = {"citation": figure.source.citation, "locator": figure.locator, "year": str(figure.year)}
         sentences = (
-            *old,
+            *dated(self, default, this_year, currency),
             self.translated(self._in_units_of_the_place(default)),
-            "" if figure.status == JUDGED else figure.note,
+            "" if judged else figure.note,
         )
-        return Assumption(
-            path=default.field,
-            group=self.noun(default.field),
-            label=self.label(default.field),
-            value=self.quantity(default.value, default.unit, currency, default.field),
-            range=self._ends(low, high, default.unit, currency, default.field),
-            source=self._reason(figure),
+        return self.assumed(
+            default.field,
+            default.value,
+            default.unit,
+            currency,
+            range=self._ends(*range_of(default), default.unit, currency, default.field),
+            source=figure.note if judged else self.say("assumption.source", **facts),
             status=self.status(figure.status),
             note="; ".join(filter(None, sentences)),
-            origin="figure",
         )
+
+    def assumed(self, path: str, value: float, unit: str, currency: str, **said: str) -> Assumption:
+        """One input with its value, and what else is said of it."""
+        usual = {"group": self.noun(path), "label": self.label(path), "origin": "figure"}
+        return Assumption(path=path, value=self.quantity(value, unit, currency, path), **usual | said)
 
     def _in_units_of_the_place(self, default: DefaultUsed) -> str:
         """How a value follows, with the amounts in it as people of the place count them."""
@@ -113,26 +119,18 @@ class Grounds(Phrases):
                 )
         return sentences
 
-    def _reason(self, figure: Estimate) -> str:
-        """Where a figure is printed; of a judgement, the reason for it."""
-        if figure.status == JUDGED:
-            return figure.note
-        facts = {"citation": figure.source.citation, "locator": figure.locator, "year": str(figure.year)}
-        return self.say("assumption.source", **facts)
-
     def _derived(self, answer: Answer, derived: Derived) -> Assumption:
         currency = answer.case.household.currency
         how = " ".join(self._how(derived))
-        return Assumption(
-            path=derived.field,
-            group=self.noun(derived.field),
-            label=self.label(derived.field),
-            value=self.quantity(derived.value, derived.unit, currency, derived.field),
+        return self.assumed(
+            derived.field,
+            derived.value,
+            derived.unit,
+            currency,
             range=self._ends(derived.low, derived.high, derived.unit, currency, derived.field),
             source="; ".join(self._citations(derived.bases)) or how,
             status=self.status(derived.status),
             note=how if derived.bases else "",
-            origin="figure",
         )
 
     def _ends(self, low: float | None, high: float | None, unit: str, currency: str, path: str) -> str:
@@ -205,25 +203,14 @@ class Grounds(Phrases):
         return [*sentences, self.say(f"finding.check_{kind}")]
 
     def _entered(self, answer: Answer, entry: Input) -> Assumption:
-        value = one(entry.value)
         origin = "plain" if _is_plain(entry) else "entered"
         paths = dict(zip(option_paths(answer.case), answer.case.options, strict=True))
         option = paths.get(entry.path.removesuffix(".price")) if entry.path.endswith(".price") else None
-        return Assumption(
-            path=entry.path,
-            group=self.noun(entry.path),
-            label=(
-                self.say("label.case.price_includes_installation")
-                if option and option.price_includes_installation
-                else self.label(entry.path)
-            ),
-            value=self.quantity(value, entry.bounds.unit, answer.case.household.currency, entry.path),
-            range="",
-            source="",
-            status=self.say(f"assumption.{origin}"),
-            note="",
-            origin=origin,
-        )
+        installed = option is not None and option.price_includes_installation
+        label = self.say("label.case.price_includes_installation") if installed else self.label(entry.path)
+        said = {"label": label, "status": self.say(f"assumption.{origin}"), "origin": origin}
+        unit, currency = entry.bounds.unit, answer.case.household.currency
+        return self.assumed(entry.path, one(entry.value), unit, currency, **said)
 
     def status(self, status: str) -> str:
         """Say how far a figure can be trusted."""

@@ -32,8 +32,9 @@ from ...economics.flows import COST_CATEGORIES, money
 from ...economics.outcomes import OutcomeDistribution
 from ...economics.weigh import CELLS_A_YEAR, OptionCost
 from ...errors import MendpointError
-from .carbon_words import carbon_grounds, carbon_headline, carbon_text, landlord_text
+from .carbon_words import carbon_grounds, carbon_headline, carbon_rows, carbon_text, landlord_text
 from .certainty import (
+    Line,
     breakeven_row,
     confidence_text,
     limit_text,
@@ -45,7 +46,7 @@ from .certainty import (
 )
 from .grounds import Assumption
 from .phrases import rounded_parts
-from .ruler import Ruler, about, ruler_of
+from .ruler import Ruler, about, rival_of, ruler_of
 from .words import Words
 
 MOST_CARDS: Final = 3
@@ -60,15 +61,6 @@ LONGEST_STAY: Final = 20.0
 
 
 @dataclass(frozen=True)
-class Line:
-    """A label, what it says, and what stands small below."""
-
-    label: str
-    text: str
-    small: str = ""
-
-
-@dataclass(frozen=True)
 class Piece:
     """A piece of a section: a heading, sentences, small print, rows, a table whose first row is its head, a chart."""
 
@@ -76,8 +68,8 @@ class Piece:
     sentences: tuple[str, ...] = ()
     lines: tuple[Line, ...] = ()
     table: tuple[tuple[str, ...], ...] = ()
-    chart: str = ""
-    """Name of a chart of `charts.named`."""
+    has_chart: bool = False
+    """Whether the chart of what each way costs by the quote stands here, where there is one."""
     small: tuple[str, ...] = ()
 
 
@@ -124,6 +116,8 @@ class FirstLayer:
 
 def first_layer(words: Words, answer: Answer) -> FirstLayer:
     """Build what everybody sees; of an appliance that must not be used the money stands behind a tap."""
+    # nothing of buying new while somebody else owes the repair
+    gains = () if answer.claim or not has_verdict(answer) else ("net_saving", "simple_payback")
     return FirstLayer(
         verdict=words.verdict(answer),
         stopped=bool(answer.weighing.stopped_by),
@@ -132,7 +126,7 @@ def first_layer(words: Words, answer: Answer) -> FirstLayer:
         labels=tuple(words.say(f"card.{label}") for label in ("today", "yearly", "lasts", "another")),
         cards=tuple(_cards(words, answer)),
         paid=paid_of(words, answer),
-        gains=tuple(_gains(words, answer)),
+        gains=tuple(Line(words.say(f"first.{name}"), words.measure(answer, name)) for name in gains),
     )
 
 
@@ -141,7 +135,7 @@ def first_layer(words: Words, answer: Answer) -> FirstLayer:
 
 def _cards(words: Words, answer: Answer) -> Iterator[OptionCard]:
     """The repair and the best other ways, at most three; what a caution refuses has none."""
-    costs, best = answer.weighing.options, int(answer.weighing.best)
+    costs, best, currency = answer.weighing.options, int(answer.weighing.best), answer.case.household.currency
     allowed = [index for index in range(len(answer.case.options)) if not costs[index].blocked_by]
     repairs = [index for index in allowed if costs[index].action == REPAIR]
     others = sorted(set(allowed) - set(repairs), key=lambda index: (costs[index].left_out, costs[index].present_cost))
@@ -149,22 +143,13 @@ def _cards(words: Words, answer: Answer) -> Iterator[OptionCard]:
     chosen = repairs[0] if costs[best].action == REPAIR and repairs else best
     for index in [*repairs, *sorted(others[: MOST_CARDS - len(repairs)])]:
         cost = costs[index]
-        name = words.card_name(answer, cost)
-        values = (bill_today(words, answer, cost), _yearly(words, answer, cost), _years_left(words, answer, cost))
-        yield OptionCard(name, (*values, _another(words, answer, index)), settled and index == chosen)
-
-
-def bill_today(words: Words, answer: Answer, cost: OptionCost[float]) -> str:
-    """The bill and nothing else; of a repair without a quote that nobody knows it yet."""
-    if cost.action == REPAIR and cost.option.quote is None:
-        return words.say("card.not_known")
-    return words.money(answer.bill(cost.option), answer.case.household.currency, cents=words.with_cents(answer))
-
-
-def _yearly(words: Words, answer: Answer, cost: OptionCost[float]) -> str:
-    shown = words.money(cost.equivalent_annual_cost, answer.case.household.currency)
-    unknown = cost.action == REPAIR and cost.option.quote is None
-    return words.say("card.and_the_bill", amount=shown) if unknown else shown
+        # the bill and nothing else; of a repair without a quote nobody knows it yet
+        today = words.money(answer.bill(cost.option), currency, cents=words.with_cents(answer))
+        yearly = words.money(cost.equivalent_annual_cost, currency)
+        if cost.action == REPAIR and cost.option.quote is None:
+            today, yearly = words.say("card.not_known"), words.say("card.and_the_bill", amount=yearly)
+        values = (today, yearly, _years_left(words, answer, cost), _another(words, answer, index))
+        yield OptionCard(words.card_name(answer, cost), values, settled and index == chosen)
 
 
 def _years_left(words: Words, answer: Answer, cost: OptionCost[float]) -> str:
@@ -193,8 +178,7 @@ def paid_of(words: Words, answer: Answer) -> Paid | None:
     if not has_verdict(answer):
         return None
     case, costs, measures = answer.case, answer.weighing.options, answer.measures
-    others = [cost for cost in costs if cost.action != REPAIR and not cost.blocked_by]
-    other = min(others, key=lambda cost: (cost.left_out, cost.present_cost))
+    other = rival_of(answer)
     payback = measures.simple_payback if other.action == REPLACE else math.nan
     ahead = max(TOLD_YEARS[-1], math.ceil(payback) + 1 if payback <= PAID_YEARS else 0)
     years = max(min(float(ahead), measures.years), 1.0)
@@ -221,36 +205,29 @@ def paid_text(words: Words, paid: Paid, currency: str) -> str:
     return " ".join(said)
 
 
-def _gains(words: Words, answer: Answer) -> Iterator[Line]:
-    """NPV and payback of buying new, as two named lines; nothing while somebody else owes the repair."""
-    if has_verdict(answer) and not answer.claim:
-        for name in ("net_saving", "simple_payback"):
-            yield Line(words.say(f"first.{name}"), words.measure(answer, name))
-
-
 # the sections
 
 
 def why(words: Words, answer: Answer) -> list[Piece]:
-    """Why it is so, how sure that is, and what would change it."""
-    blocks = [because(words, answer)]
-    if has_limit(answer):
-        blocks += [*_how_sure(words, answer), *_changes(words, answer)]
-    return blocks
+    """Why it is so, how sure that is, and what would change it: the quote, and every other input that is ready."""
+    blocks, paths = [because(words, answer)], []
+    if not has_limit(answer):
+        return blocks
+    if has_verdict(answer):
+        blocks += sure_blocks(words, answer, answer.confidence)
+        paths = [path for path in ready_paths(answer) if path != STUDY_PERIOD]
+    else:
+        limits = limit_text(words, answer, *answer.decision.limit_range)
+        blocks.append(Piece(words.say("report.sure"), tuple(limits), small=(words.say("report.needs_quote"),)))
+    flips = tuple(changes(words, answer, [breakeven_of(answer.case, path) for path in paths]))
+    note = words.say("report.breakeven_note")
+    return [*blocks, Piece(words.say("report.changes"), lines=flips, has_chart=True, small=(note,))]
 
 
 def because(words: Words, answer: Answer) -> Piece:
     """The reasons in sentences."""
     said = (*words.reasons(answer), *words.because(answer), *landlord_text(words, answer), *words.findings(answer))
     return Piece(words.say("section.why"), said)
-
-
-def _how_sure(words: Words, answer: Answer) -> list[Piece]:
-    head = words.say("report.sure")
-    if not has_verdict(answer):
-        limits = limit_text(words, answer, *answer.decision.limit_range)
-        return [Piece(head, tuple(limits), small=(words.say("report.needs_quote"),))]
-    return [*sure_blocks(words, answer, answer.confidence)]
 
 
 def sure_blocks(words: Words, answer: Answer, found: DecisionConfidence) -> Iterator[Piece]:
@@ -261,7 +238,7 @@ def sure_blocks(words: Words, answer: Answer, found: DecisionConfidence) -> Iter
     )
     drawn = words.say("confidence.drawn", draws=words.number(found.draws, 0))
     yield Piece(words.say("report.sure"), tuple(confidence_text(words, answer, found)), tuple(shares), small=(drawn,))
-    asked = tuple(Line(each.label, each.text) for each in worth_finding(words, answer, found))
+    asked = tuple(worth_finding(words, answer, found))
     yield Piece(words.say("report.find"), () if asked else (nothing_to_find(words, answer, found),), asked)
     moved, currency = movers(words, answer, found), answer.case.household.currency
     ends = (
@@ -271,24 +248,12 @@ def sure_blocks(words: Words, answer: Answer, found: DecisionConfidence) -> Iter
     heads = tuple(words.say(f"report.{head}") for head in ("input", "low", "at_low", "high", "at_high"))
     if moved:
         table = (heads, *ends)
-        yield Piece(words.say("report.movers"), table=table, chart="movers", small=(words.say("report.movers_note"),))
+        yield Piece(words.say("report.movers"), table=table, small=(words.say("report.movers_note"),))
 
 
-def _changes(words: Words, answer: Answer) -> Iterator[Piece]:
-    """Where the verdict flips: on the quote, and on every other input that is ready."""
-    paths = [path for path in ready_paths(answer) if path != STUDY_PERIOD] if has_verdict(answer) else []
-    yield Piece(
-        words.say("report.changes"),
-        lines=tuple(changes(words, answer, [breakeven_of(answer.case, path) for path in paths])),
-        chart="breakeven",
-        small=(words.say("report.breakeven_note"),),
-    )
-
-
-def changes(words: Words, answer: Answer, found: list[BreakevenValues]) -> Iterator[Line]:
+def changes(words: Words, answer: Answer, found: Sequence[BreakevenValues]) -> list[Line]:
     """The highest quote worth paying, then where the verdict flips on each of these inputs."""
-    for row in (quote_row(words, answer), *(breakeven_row(words, answer, each) for each in found)):
-        yield Line(row.label, row.text)
+    return [quote_row(words, answer), *(breakeven_row(words, answer, each) for each in found)]
 
 
 def numbers(words: Words, answer: Answer) -> list[Piece]:
@@ -308,8 +273,8 @@ def _grounds(words: Words, line: Assumption) -> Line:
     value = f"{line.value}, {words.say('report.range', range=line.range)}" if line.range else line.value
     if line.origin != "figure":
         return Line(f"{line.label} ({line.group})", value)
-    found = (f"{line.status}: {line.source}", line.note)
-    return Line(line.label, value, "\n".join(part for part in found if part))
+    found = ": ".join(filter(None, (line.status, line.source)))
+    return Line(line.label, value, "\n".join(filter(None, (found, line.note))))
 
 
 def costs(words: Words, answer: Answer) -> list[Piece]:
@@ -352,7 +317,7 @@ def _categories(words: Words, answer: Answer) -> Iterator[Piece]:
         if any(amounts)
     )
     if shown:
-        yield Piece(words.say("report.categories"), table=(heads, *rows), chart="categories")
+        yield Piece(words.say("report.categories"), table=(heads, *rows))
 
 
 def luck(words: Words, answer: Answer, lived: OutcomeDistribution) -> Piece:
@@ -379,16 +344,9 @@ def carbon(words: Words, answer: Answer) -> Iterator[Piece]:
         yield Piece(words.say("carbon_door.head"), tuple(words.explain(error, words.currency)))
         return
     said = (carbon_headline(words, found), *carbon_text(words, answer, found))
-    yield Piece(words.say("carbon_door.head"), said, chart="carbon")
-    grounds = (
-        Line(
-            each.label,
-            f"{each.value}, {words.say('report.range', range=each.range)}" if each.range else each.value,
-            f"{each.status}: {each.source}",
-        )
-        for each in carbon_grounds(words, answer, found)
-    )
-    yield Piece(words.say("carbon_door.grounds"), lines=tuple(grounds))
+    yield Piece(words.say("carbon_door.head"), said, table=tuple(carbon_rows(words, found)))
+    grounds = tuple(_grounds(words, line) for line in carbon_grounds(words, answer, found))
+    yield Piece(words.say("carbon_door.grounds"), lines=grounds)
 
 
 def scenario_rows(words: Words, asked: Sequence[ScenarioAnswer]) -> tuple[tuple[str, ...], ...]:

@@ -9,6 +9,7 @@ from typing import Final
 
 from ...answers.answer import Answer
 from ...economics.case import REPAIR, REPLACE
+from ...economics.weigh import OptionCost
 from .phrases import Phrases
 
 BEYOND: Final = 1.08
@@ -52,9 +53,22 @@ class Ruler:
         return tuple((name, start, end) for name, start, end in zones if end - start > 1e-9)
 
     @property
+    def named(self) -> list[tuple[str, float, float]]:
+        """The zones as they are named: your call is one, with the close call in it."""
+        calls = [zone for zone in self.zones if zone[0] in ("call", "close")]
+        others = [zone for zone in self.zones if zone not in calls]
+        return [*others, ("call", calls[0][1], calls[-1][2])] if calls else others
+
+    @property
     def certain(self) -> bool:
         """Whether there is no doubt to be seen."""
         return self.at(self.clear_other) - self.at(self.clear_repair) < CERTAIN
+
+
+def rival_of(answer: Answer) -> OptionCost[float]:
+    """What a repair is up against: the cheapest other way that no caution refuses."""
+    others = (cost for cost in answer.weighing.options if cost.action != REPAIR and not cost.blocked_by)
+    return min(others, key=lambda cost: (cost.left_out, cost.present_cost))
 
 
 def ruler_of(answer: Answer) -> Ruler | None:
@@ -66,8 +80,6 @@ def ruler_of(answer: Answer) -> Ruler | None:
     new = max(min(answer.bill(option) for option in options if option.action == REPLACE), limit, 1.0)
     end = max(new, BEYOND * zones.clear_other if zones.clear_other <= FARTHEST * new else 0.0)
     last = max(end, BEYOND * min(quote, FARTHEST * end)) if quote > end / BEYOND else end
-    rest = [cost for cost in answer.weighing.options if cost.action != REPAIR and not cost.blocked_by]
-    best = min(rest, key=lambda cost: (cost.left_out, cost.present_cost))
     usual = answer.remarks.usual if answer.remarks and answer.undecided else None
     return Ruler(
         last=last,
@@ -76,18 +88,14 @@ def ruler_of(answer: Answer) -> Ruler | None:
         limit=limit,
         leaning_other=min(zones.leaning_other, last),
         clear_other=min(zones.clear_other, last),
-        other=best.action,
+        other=rival_of(answer).action,
         quote=quote,
         usual=(usual.low, usual.high) if usual else None,
     )
 
 
 def about(amount: float, fine: bool = False) -> float:
-    """An amount no finer than it is known: in fives below 100, in tens below 1,000, in fifties above. [money]
-
-    >>> about(366.4), about(2296), about(48.2), about(48.2, fine=True)
-    (370.0, 2300.0, 50.0, 48.2)
-    """
+    """An amount no finer than it is known: in fives below 100, in tens below 1,000, in fifties above. [money]"""
     step = 5.0 if abs(amount) < 100 else 10.0 if abs(amount) < 1_000 else 50.0
     return amount if fine else step * round(amount / step)
 
@@ -114,8 +122,7 @@ def ruler_text(words: Phrases, ruler: Ruler, currency: str) -> str:
         if ends:
             said.append(words.say("ruler.above", act=other))
     if math.isfinite(ruler.quote):
-        quote, cents = ruler.quote, abs(ruler.quote - round(ruler.quote)) >= 0.005
-        said.append(words.say("ruler.quoted", quote=words.money(quote, currency, cents=cents)))
+        said.append(words.say("ruler.quoted", quote=words.price(ruler.quote, currency)))
     return " ".join(said)
 
 
@@ -124,12 +131,7 @@ OTHER_SIGN: Final = "/"
 
 
 def ruler_lines(ruler: Ruler, width: int = 60) -> list[str]:
-    """The ruler in characters that every terminal has: `=` repair, `.` your call, `:` close, `/` the other act.
-
-    >>> at = dict(clear_repair=30, leaning_repair=40, leaning_other=60, clear_other=70)
-    >>> ruler_lines(Ruler(last=100, limit=50, quote=10, **at), width=20)
-    ['  v', '======..::|:..//////']
-    """
+    """The ruler in characters that every terminal has: `=` repair, `.` your call, `:` close, `/` the other act."""
     bar = [
         next(SIGNS.get(name, OTHER_SIGN) for name, _, end in ruler.zones if (cell + 0.5) / width <= end + 1e-9)
         for cell in range(width)

@@ -24,7 +24,7 @@ from .grounds import Assumption as Assumption
 from .grounds import Grounds, one
 from .grounds import range_of as range_of
 from .phrases import rounded, rounded_parts, unit_of
-from .ruler import about, ruler_of
+from .ruler import about, rival_of, ruler_of
 
 RUNNING: Final = ("electricity", "gas", "water", "maintenance_and_repair")
 """Categories that a unit has each year as long as it runs."""
@@ -71,11 +71,7 @@ class Words(Grounds, ErrorTexts):
 
     @classmethod
     def for_place(cls, place: str, language: str | None = None, gas: str = NATURAL_GAS) -> Self:
-        """The words of a place, by its code or its name; of the first region where there is no such place.
-
-        >>> Words.for_place("Germany").money(1234.5, "EUR", cents=True)
-        '1.234,50\\xa0€'
-        """
+        """The words of a place, by its code or its name; of the first region where there is no such place."""
         try:
             known = tables().place(place)
         except CaseError:
@@ -96,21 +92,17 @@ class Words(Grounds, ErrorTexts):
 
     def verdict(self, answer: Answer) -> str:
         """Say in a few words what to do; safety goes first."""
-        if answer.weighing.stopped_by:
-            return self._stop(answer)
+        if answer.weighing.stopped_by:  # the fault is named where it is that fault that stops the use
+            fault = answer.case.fault
+            named = any(fault in c.faults for c in answer.cautions if c.id in answer.weighing.stopped_by)
+            stop = self.say("verdict.stop", fault=_uncapped(self.fault(fault)))
+            return stop if named else self.say("verdict.stopped")
         if answer.claim:
             return self.say("verdict.claim")
         if answer.undecided:
             return self.say("verdict.open", limit=self._figures(answer)["limit"])
         leaning = "leaning_" if answer.verdict.state == LEANING else ""
         return self.say("verdict.close" if answer.close else f"verdict.{leaning}{_course(answer)}")
-
-    def _stop(self, answer: Answer) -> str:
-        """Name what stops the use: the fault, where it is that fault that does."""
-        fault = answer.case.fault
-        if not any(fault in c.faults for c in answer.cautions if c.id in answer.weighing.stopped_by):
-            return self.say("verdict.stopped")
-        return self.say("verdict.stop", fault=_uncapped(self.fault(fault)))
 
     def headline(self, answer: Answer) -> str:
         """Say the answer in full sentences: `sentences` in one."""
@@ -142,7 +134,7 @@ class Words(Grounds, ErrorTexts):
             today = self.money(best.today, self._currency(answer))
             yield self.say("headline.remains", name=self._called(answer, best), today=today)
             return
-        other = self._called(answer, _rival(answer))
+        other = self._called(answer, rival_of(answer))
         if weighing.repair_limit < 0:
             yield self.say("headline.negative", gap=facts["below"], name=other)
         elif answer.undecided:
@@ -158,7 +150,7 @@ class Words(Grounds, ErrorTexts):
     def _at_what_quote(self, answer: Answer) -> Iterator[str]:
         """Up to which quote to say yes, and from which on no; between them it is the reader's call."""
         zones, facts = answer.decision.zones, self._figures(answer)
-        act = self.say(f"ruler.{_rival(answer).action}")
+        act = self.say(f"ruler.{rival_of(answer).action}")
         if "low" not in facts:
             yield self.say("headline.yes_up_to", low=facts["limit"])
             yield self.say("ruler.above", act=act)
@@ -222,7 +214,7 @@ class Words(Grounds, ErrorTexts):
     def _reason_against(self, answer: Answer) -> str:
         """Say what makes even a free repair dear: the category in which it costs most beyond the best other way."""
         repairs = [cost for cost in answer.weighing.options if cost.action == REPAIR]
-        repair, rival = min(repairs, key=lambda cost: cost.present_cost), _rival(answer)
+        repair, rival = min(repairs, key=lambda cost: cost.present_cost), rival_of(answer)
         more = {category: repair.by_category[category] - rival.by_category[category] for category in repair.by_category}
         worst = max((category for category in more if category != "repair"), key=more.__getitem__)
         here, there = (_yearly(answer, cost, worst) for cost in (repair, rival))
@@ -255,7 +247,7 @@ class Words(Grounds, ErrorTexts):
             yield self.say("because.repaired", years=self.years(repair.expected_remaining_life), **facts)
 
     def _why_rival(self, answer: Answer) -> str:
-        rival = _rival(answer)
+        rival = rival_of(answer)
         after = answer.weighing.options[int(rival.successor)]
         key = rival.action if after.name == rival.name or rival.action in (LEAVE, WITHOUT) else "replace_then"
         return self.say(
@@ -269,7 +261,7 @@ class Words(Grounds, ErrorTexts):
 
     def _why_use(self, answer: Answer) -> Iterator[str]:
         """What either uses, wherever they differ: it often decides."""
-        repair, rival = answer.weighing.repair, _rival(answer)
+        repair, rival = answer.weighing.repair, rival_of(answer)
         for flow in FLOWS:
             facts = self._flows_in_words(flow, *(_yearly(answer, cost, flow) for cost in (repair, rival)))
             if not facts["there"].startswith(f"{facts['here']} "):
@@ -282,7 +274,7 @@ class Words(Grounds, ErrorTexts):
         return {"here": first, "there": self._counted(f"unit.{local.name.partition('/')[0]}", 2, second)}
 
     def _why_running(self, answer: Answer) -> str:
-        repair, rival = answer.weighing.repair, _rival(answer)
+        repair, rival = answer.weighing.repair, rival_of(answer)
         here, there = (rounded(_running(answer, cost)) for cost in (repair, rival))
         how = "alike" if here == there else "cheaper" if here < there else "dearer"
         facts = {"repair": self._sum(answer, here), "gap": self._sum(answer, abs(here - there))}
@@ -405,12 +397,6 @@ def _digits(answer: Answer) -> int:
     return 0 if math.isnan(quoted) or rounded(quoted, 2) == rounded(quoted) else 2
 
 
-def _rival(answer: Answer) -> OptionCost[float]:
-    """What a repair is up against: the cheapest other way that no caution refuses."""
-    others = (cost for cost in answer.weighing.options if cost.action != REPAIR and not cost.blocked_by)
-    return min(others, key=lambda cost: (cost.left_out, cost.present_cost))
-
-
 def _ruled_out(answer: Answer) -> tuple[str, ...]:
     """Cautions that rule the repair out."""
     return answer.weighing.repair.blocked_by
@@ -435,7 +421,7 @@ def _course(answer: Answer) -> str:
 def _settled_by(answer: Answer) -> str:
     """What may settle a close call: a figure that was taken, and that can be had."""
     taken = {default.field for default in answer.defaults}
-    path = option_paths(answer.case)[answer.weighing.options.index(_rival(answer))]
+    path = option_paths(answer.case)[answer.weighing.options.index(rival_of(answer))]
     if f"{path}.price" in taken:
         return "price"
     measurable = "appliance.electricity" in taken and answer.case.appliance.electricity

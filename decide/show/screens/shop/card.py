@@ -11,7 +11,6 @@ import streamlit as st
 from ....answers.policy_card import MOST_CLASSES, Card, card_of
 from ....errors import MendpointError
 from ....load.tables.tables import Tables
-from ...charts.shop import MOST_LINES, card_chart
 from ...pdf.paper import Size
 from ...pdf.policy_card import drawn, write_csv
 from ...text.policy_card import cells, heading, notes
@@ -19,7 +18,7 @@ from ...text.words import Words
 from ..ask import choose_place, say_error
 from ..pocket import say_pocket
 from ..state.repository import paper_here, shop_here
-from ..widgets import download, draw, say_text
+from ..widgets import download, say_text
 from .settings import ask_paper
 
 if TYPE_CHECKING:
@@ -73,9 +72,6 @@ def _say(words: Words, card: Card) -> None:
         pdf, csv = partial(as_pdf, words, card, size), partial(as_csv, words, card)
         download(words.say("shop_card.pdf"), pdf, f"{name}.pdf", "application/pdf", "take_card_pdf", first=True)
         download(words.say("shop_card.csv"), csv, f"{name}.csv", "text/csv", "take_card_csv", first=False)
-    if len(card.rows) > MOST_LINES:
-        say_text("small", words.say("shop_card.first", count=words.number(MOST_LINES, 0)))
-    draw(card_chart(words, card), "policy_chart")
     rows = card_table(words, card)
     pinned = {words.say("card.class"): st.column_config.Column(pinned=True)}
     height = min(560, 36 * (len(rows) + 1) + 2)

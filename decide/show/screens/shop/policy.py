@@ -7,12 +7,11 @@ import streamlit as st
 from ....answers.shop_bands import Practice, ShopBands, shop_bands, usual_practice
 from ....errors import MendpointError
 from ....load.tables.tables import Tables
-from ...charts.shop import acceptance_chart, rules_chart, thresholds_chart
 from ...text.shop import acceptance_text, age_rows, bands_text, past_text, rule_rows, what_if_rows
 from ...text.words import Words
 from ..ask import literal, say_error
 from ..html import LabelledRow, cards, rows, text
-from ..widgets import draw, say_text, set_fields, show
+from ..widgets import say_text, set_fields, show
 from .book import choose_book
 from .held import Held, read_once, says_coverage
 from .rates import TRIED, ask_pair, entered_here, key_of
@@ -88,14 +87,11 @@ def _say_bands(words: Words, found: ShopBands) -> None:
         show(text("note", read), text("name", bands), text("note", spread), *past)
     left, right = st.columns(2, gap="large")
     with left:
-        st.subheader(words.say("bands.title"), anchor=False)
-        draw(thresholds_chart(words, found), "shop_thresholds")
         _table(words, "by_age", ("age", "repair_up_to", "replace_above"), age_rows(words, found))
     with right:
-        st.subheader(words.say("bands.rules"), anchor=False)
-        draw(rules_chart(words, found), "shop_rules")
-        _table(words, "rules", ("rule", "regret", "a_job"), rule_rows(words, found), titled=False)
-    _say_acceptance(words, found)
+        _table(words, "rules", ("rule", "regret", "a_job"), rule_rows(words, found))
+    st.subheader(words.say("bands.acceptance"), anchor=False)
+    say_text("sentence", acceptance_text(words, found))
     st.subheader(words.say("bands.what_if"), anchor=False)
     heads = [words.say(f"bands.{head}") for head in ("jobs_won", "margin", "customers")]
     pieces = (
@@ -110,21 +106,9 @@ def _say_bands(words: Words, found: ShopBands) -> None:
         say_text("small", words.say("bands.no_labour"))
 
 
-def _say_acceptance(words: Words, found: ShopBands) -> None:
-    st.subheader(words.say("bands.acceptance"), anchor=False)
-    left, right = st.columns([5, 7], gap="large")
-    with left:
-        say_text("sentence", acceptance_text(words, found))
-    with right:
-        draw(acceptance_chart(words, found), "shop_acceptance_chart")
-
-
-def _table(
-    words: Words, title: str, heads: Sequence[str], rows: Sequence[tuple[str, ...]], titled: bool = True
-) -> None:
+def _table(words: Words, title: str, heads: Sequence[str], rows: Sequence[tuple[str, ...]]) -> None:
     title_text = words.say(f"bands.{title}")
-    if titled:
-        st.subheader(title_text, anchor=False)
+    st.subheader(title_text, anchor=False)
     table([words.say(f"bands.{head}") for head in heads], rows, title_text)
 
 

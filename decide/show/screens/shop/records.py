@@ -16,7 +16,7 @@ from ....load.jobs.own_records import ClassRecords, book_of, callbacks_of, local
 from ....load.store.store import Store
 from ....load.tables.tables import tables
 from ....shop.callback_jobs import CallbackJobs, name_of
-from ...charts.records import counted_chart, lives_chart
+from ...charts.shop import lives_chart
 from ...terminal.records import callback_text, fault_rows, figure_rows, life_text
 from ...text.words import Words
 from ..ask import say_error
@@ -162,9 +162,8 @@ def _say_class(words: Words, each: ClassRecords) -> None:
     with figures:
         show(rows("lines", (_figure_row(words, *row) for row in figure_rows(words, each))))
     with lives:
-        for key, chart in (("lives", lives_chart(words, each)), ("counted", counted_chart(words, each))):
-            if chart is not None:
-                draw(chart, f"shop_{key}_{each.kind}")
+        if (chart := lives_chart(words, each)) is not None:
+            draw(chart, f"shop_lives_{each.kind}")
         say_text("sentence", life_text(words, each))
         if each.faults:
             import pandas as pd

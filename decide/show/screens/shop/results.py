@@ -16,7 +16,7 @@ from ....load.jobs.export import RowWriter
 from ....load.tables.tables import Tables
 from ....shop.job_totals import SummaryLine, part, summary
 from ....shop.jobs import DECISIONS
-from ...charts.jobs import above_by_age_chart, above_by_class_chart, advantage_chart
+from ...charts.shop import advantage_chart
 from ...text.jobs import (
     COLUMNS,
     band_name,
@@ -71,17 +71,9 @@ def say_results(words: Words, held: Held, reference: Tables) -> None:
     _take_away(words, done)
     if part(done.found.tally).jobs:
         _say_summary(words, done.found)
-        charts = {
-            "class": above_by_class_chart(words, done.found.tally),
-            "age": above_by_age_chart(words, done.found.tally),
-            "spread": advantage_chart(words, done.found.tally),
-        }
-        left, right = st.columns(2, gap="large")
-        for name, chart in charts.items():
-            if chart is not None:
-                with left if name == "class" else right:
-                    st.subheader(words.say(f"shop.chart.{name}"), anchor=False)
-                    draw(chart, f"shop_chart_{name}")
+        if (chart := advantage_chart(words, done.found.tally)) is not None:
+            st.subheader(words.say("shop.chart.spread"), anchor=False)
+            draw(chart, "shop_chart_spread")
     _say_skipped(words, done.found)
 
 

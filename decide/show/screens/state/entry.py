@@ -7,8 +7,10 @@ left out until all of them are there.
 
 import datetime
 import math
+import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from pathlib import Path
 from typing import Any, Final
 
 from ....economics.case import PROPANE, REPLACE, Appliance, Bounds, Household, Option, Quote
@@ -61,33 +63,15 @@ OFFERED: Final = {"price": "price", "electricity": "appliance.electricity", "war
 FEES: Final = ("fee_credit", "fee_if_declined")
 """Parts of a diagnostic fee, which stand beside the amount of a quote."""
 
-TYPED: Final = {
-    "age": "appliance.age",
-    "earlier_repairs": "appliance.earlier_repairs",
-    "quote": "repair.quote",
-    "price": "replace.price",
-    "electricity": "appliance.electricity",
-    "gas": "appliance.gas",
-    "water": "appliance.water",
-    "cycles": "appliance.cycles",
-    "new_electricity": "replace.appliance.electricity",
-    "new_gas": "replace.appliance.gas",
-    "new_water": "replace.appliance.water",
-    "fee_credit": "repair.quote.fee_credit",
-    "fee_if_declined": "repair.quote.fee_if_declined",
-    "warranty_left": "appliance.warranty_left",
-    "most_today": "household.most_today",
+_FIELDS: Final = tomllib.loads(Path(__file__).with_name("fields.toml").read_text("utf-8"))
+
+TYPED: Final[dict[str, str]] = {
+    **_FIELDS["typed"],
     **{
         f"{offer}_{name}": f"replace.{3 + at}.{path}"
         for at, offer in enumerate(OFFERS)
         for name, path in OFFERED.items()
     },
-    "used_price": "replace.2.price",
-    "used_age": "replace.2.appliance.age",
-    "annual_loss_of_use": "leave.annual_loss_of_use",
-    "study_period": "household.study_period",
-    "electricity_price": "household.electricity_price",
-    "gas_price": "household.gas_price",
     **{f"label_{name}": f"appliance.label.{name}" for name in rating.NUMBERS if name not in OF_A_LIMIT},
     **{f"litres_{name}": f"appliance.label.litres.{name}" for kind in LITRES.values() for name in kind},
     **{
@@ -98,20 +82,7 @@ TYPED: Final = {
 }
 """Fields in which a number is typed, each with the entry that it fills."""
 
-CHOSEN: Final = {
-    "kind": "appliance.class",
-    "fault": "appliance.fault",
-    "place": "household.place",
-    "gas_kind": "household.gas_kind",
-    "remaining_life_factor": "repair.remaining_life_factor",
-    "grade": "replace.grade",
-    "pays": "repair.pays",
-    "at_end": "household.at_end",
-    "label_class": "appliance.label.class",
-    "label_scale": "appliance.label.scale",
-    "label_category": "appliance.label.category",
-    "title": "title",
-}
+CHOSEN: Final[dict[str, str]] = _FIELDS["chosen"]
 """Fields whose value is the entry."""
 
 FINE: Final = 6
@@ -400,11 +371,7 @@ def bounds_of(path: str) -> Bounds:
 
 
 def age_since(made: str, this_year: int) -> int | None:
-    """Age in whole years of what was made in a year; nothing where that is no year that a unit can be of.
-
-    >>> age_since("2013", 2026), age_since("13", 2026), age_since("2031", 2026)
-    (13, None, None)
-    """
+    """Age in whole years of what was made in a year; nothing where that is no year that a unit can be of."""
     if not (made.isascii() and made.isdigit() and len(made) == len(str(this_year))):
         return None
     age = this_year - int(made)
@@ -468,18 +435,10 @@ def _with_used(entries: Entries, fields: Mapping[str, Any], words: Words, counts
     rest = listed[2:] if held else listed[1:]
     if counts and fields.get("used_age"):
         before = listed[1] if held else {}
-        old_age, age = entry_at(entries, TYPED["used_age"]) if held else None, _age(fields["used_age"], words)
+        old_age = entry_at(entries, TYPED["used_age"]) if held else None
+        _, age = read_typed("used_age", str(fields["used_age"]).strip(), words)  # what is wrong with it its field says
         named_by_age = old_age is not None and age != old_age
         if age is not None and ("name" not in before or named_by_age):
             before["name"] = words.say("door.used_named", years=words.years(age))
         return {**entries, REPLACE: [listed[0], before, *rest]}
     return {**entries, REPLACE: [listed[0], *rest]} if held else entries
-
-
-def _age(text: str, words: Words) -> float | None:
-    """The age that a used unit is named by; where it cannot be read, its own field says so."""
-    try:
-        path = TYPED["used_age"]
-        return typed_number(str(text).strip(), path, words.number_locale(unit_of(path)), unit_of(path))
-    except CaseError:
-        return None

@@ -74,11 +74,7 @@ def _settled_evidence(fields: Mapping[str, Any], symptom: Symptom | None) -> dic
 
 
 def pairs(text: object) -> dict[str, str]:
-    """Keys with their values that stand in one text.
-
-    >>> pairs("a=1;b=two"), joined({"a": "1;2"})
-    ({'a': '1', 'b': 'two'}, 'a=1 2')
-    """
+    """Keys with their values that stand in one text."""
     parts = (part.partition("=") for part in str(text or "")[:LONGEST_PAIRS].split(";"))
     return {key: value for key, equals, value in parts if key and equals and value.strip()}
 
