@@ -232,7 +232,7 @@ def test_what_cannot_be_used_of_a_bill_is_said_on_standard_error(arguments: list
 
 
 def test_a_tariff_that_cannot_be_read_is_refused(tmp_path: Path) -> None:
-    (tmp_path / "t.toml").write_text("price = 1\n", "utf-8")
+    (tmp_path / "t.toml").write_text('commodity = "steam"\nprice = 1\n', "utf-8")
     result = run("bill", tmp_path / "t.toml", "--use", 300)
     assert result.exit_code == 2
     assert "commodity must be one of" in result.stderr

@@ -48,12 +48,8 @@ class YearlyUse:
 
 
 def require_within(field: str, value: Number, low: float, high: float, unit: str) -> Floats:
-    """Hand a number or column on as an array, or say which entry lies outside its bounds (NaN always does).
+    """Hand a number or column on as an array; `OutOfRange` for the first entry outside its bounds, infinite or NaN.
 
-    Raises `OutOfRange`: an entry outside the bounds, infinite or NaN: the first of them.
-
-    Examples
-    --------
     >>> require_within("hours", 30.0, 0, 24, "hour")
     Traceback (most recent call last):
     decide.errors.OutOfRange: hours: must be from 0 to 24 hour, got 30.0
@@ -78,8 +74,6 @@ def require_amount(field: str, value: Number, unit: str) -> Floats:
 def round_half_up(value: Number, decimals: int) -> Floats:
     """Round to some decimals as the regulations do: an exact half goes up, where numpy would go to the even neighbour.
 
-    Examples
-    --------
     >>> float(round_half_up(512.5, 0)), float(round_half_up(40.95, 1))
     (513.0, 41.0)
     """
@@ -88,10 +82,8 @@ def round_half_up(value: Number, decimals: int) -> Floats:
 
 
 def therms_to_kwh(therms: Number) -> Floats:
-    """Energy of gas billed in therms, in kilowatt-hours: 1 therm = 100 000 Btu = 29.307 kWh; shape (...). [kWh]
+    """Energy of gas billed in therms, in kilowatt-hours: 1 therm = 100 000 Btu; shape (...). [kWh]
 
-    Examples
-    --------
     >>> round(float(therms_to_kwh(1.0)), 3)
     29.307
     """
@@ -99,21 +91,11 @@ def therms_to_kwh(therms: Number) -> Floats:
 
 
 def from_power(watts: Number, hours_per_day: Number, standby_watts: Number = 0.0) -> Floats:
-    """Yearly energy of what draws a known power for so many hours a day, and standby power in the rest. [kWh/year]
+    """Yearly energy of a known power, and standby power in the other hours: E = 365 (P h + P_standby (24 - h)) / 1000.
 
-    E = 365 (P h + P_standby (24 - h)) / 1000
+    `watts` and `standby_watts` in W, `hours_per_day` in hour/day, shape (...). [kWh/year]
 
-    Parameters
-    ----------
-    watts : power while it runs, shape (...) [W]
-    hours_per_day : hours it runs in a day, shape (...) [hour/day]
-    standby_watts : power in the other hours, shape (...) [W]
-
-    Examples
-    --------
-    A nameplate of 1200 W with the compressor on a fifth of the time:
-
-    >>> round(float(from_power(1200.0, 0.2 * 24)), 1)
+    >>> round(float(from_power(1200.0, 0.2 * 24)), 1)  # its compressor on for a fifth of the time
     2102.4
     """
     running = require_within("hours_per_day", hours_per_day, 0.0, HOURS_PER_DAY, "hour/day")
@@ -125,8 +107,6 @@ def from_power(watts: Number, hours_per_day: Number, standby_watts: Number = 0.0
 def per_cycle_energy(kwh_per_cycle: Number, cycles: Number) -> Floats:
     """Yearly energy: that of a cycle [kWh/cycle] times the household's cycles [cycle/year], shape (...). [kWh/year]
 
-    Examples
-    --------
     >>> float(per_cycle_energy(0.5, 220.0))
     110.0
     """
@@ -137,8 +117,6 @@ def per_cycle_energy(kwh_per_cycle: Number, cycles: Number) -> Floats:
 def per_cycle_water(litres_per_cycle: Number, cycles: Number) -> Floats:
     """Yearly water: that of a cycle [litre/cycle] times the household's cycles [cycle/year], shape (...). [m3/year]
 
-    Examples
-    --------
     >>> float(per_cycle_water(50.0, 220.0))
     11.0
     """
@@ -147,16 +125,10 @@ def per_cycle_water(litres_per_cycle: Number, cycles: Number) -> Floats:
 
 
 def at_own_cycles(label_energy: Number, label_cycles: Number, cycles: Number) -> Floats:
-    """Yearly energy of the label, turned from the cycles the label assumes to the household's own.
+    """Yearly energy of the label, turned from the cycles behind its print to the household's own.
 
-    Parameters
-    ----------
-    label_energy : energy printed on the label, shape (...) [kWh/year]
-    label_cycles : cycles behind the print, shape (...) [cycle/year]
-    cycles : the household's cycles, shape (...) [cycle/year]
+    `label_energy` in kWh/year, `label_cycles` and `cycles` in cycle/year, shape (...). [kWh/year]
 
-    Examples
-    --------
     >>> round(float(at_own_cycles(262.0, 280.0, 140.0)), 1)
     131.0
     """
@@ -167,22 +139,12 @@ def at_own_cycles(label_energy: Number, label_cycles: Number, cycles: Number) ->
 
 
 def linear_standard(size: Number, slope: Number, intercept: Number) -> Floats:
-    """A limit or a standard use that grows with the unit's size: slope times size plus intercept.
+    """A limit or a standard use that grows with the unit's size: slope times size plus intercept, shape (...).
 
-    Serves the federal limits (adjusted or storage volume) and the European standard uses of 2010 (equivalent
-    volume, kilograms, place settings). The slope may be negative; the result may not.
+    Serves the federal limits (adjusted or storage volume) and the European standard uses of 2010 (equivalent volume,
+    kilograms, place settings). The slope may be negative; the result may not.
 
-    Parameters
-    ----------
-    size : what the regulation measures the unit by, shape (...) [its unit]
-    slope : coefficient of the size, shape (...) [unit of the result per unit of size]
-    intercept : the part that does not depend on it, shape (...) [unit of the result]
-
-    Examples
-    --------
-    Least uniform energy factor of a 40-gallon gas water heater at medium draw:
-
-    >>> round(float(linear_standard(40.0, -0.0017, 0.6483)), 4)
+    >>> round(float(linear_standard(40.0, -0.0017, 0.6483)), 4)  # least UEF of a 40-gallon gas heater, medium draw
     0.5803
     """
     line = np.asarray(slope) * require_amount("size", size, "") + np.asarray(intercept)

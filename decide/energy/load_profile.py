@@ -203,17 +203,10 @@ class Together(Use):
 
 
 def evenly(yearly: Number, shape: Floats | None = None, calendar: Calendar = CALENDAR_MONTHS) -> Totals:
-    """Spread an appliance's use of a whole year over its hours, in proportion to a shape; evenly if none.
+    """Spread a year's use over the hours of a calendar, in proportion to the weight of each; evenly if none. [unit]
 
-    Raises `CaseError`: a shape that is 0 in every hour.
+    `CaseError`: a shape that is 0 in every hour.
 
-    Parameters
-    ----------
-    yearly : use over all periods of the calendar, shape (...) [unit]
-    shape : weight of each hour, shape (hours) [-]
-
-    Examples
-    --------
     >>> evenly(365.0).values[:3].tolist()
     [31.0, 28.0, 31.0]
     """
@@ -231,14 +224,9 @@ def hours_of_profile(profile: Floats, calendar: Calendar = CALENDAR_MONTHS) -> F
 def gas_energy(volume: Number, calorific_value: Number, correction: Number = 1.02264) -> Floats:
     """Energy in a volume of gas as a metric bill counts it: volume x correction x calorific value / 3.6. [kWh]
 
-    Parameters
-    ----------
-    volume : metered volume, shape (...) [m3]
-    calorific_value : heat of a cubic metre, as the bill prints it, shape (...) [MJ/m3]
-    correction : to the reference temperature and pressure; the British bill's by default, shape (...) [-]
+    Volume in m3, calorific value in MJ/m3 as the bill prints it; the correction, to the reference temperature and
+    pressure, is the British bill's unless given; shape (...).
 
-    Examples
-    --------
     >>> round(float(gas_energy(100, 39.5)), 1)
     1122.1
     """

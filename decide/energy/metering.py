@@ -53,6 +53,8 @@ from .power_log import (
 )
 from .room import AS_MEASURED, Season
 
+COVERAGE: Final = 0.9
+"""Chance that an interval holds the truth [-]."""
 SCATTER_OF_A_DAY: Final = 0.06
 DAILY_RHYTHM: Final = 0.08
 """With defrosts split off. Fitted to all windows of 6 to 36 h in a week of one kitchen refrigerator (AMPds2, Makonin
@@ -112,38 +114,14 @@ class RatedComparison:
 # Yearly energy
 
 
-def annualise(
-    log: PowerLog,
-    season: Season = AS_MEASURED,
-    unseen_defrost: float = 0.0,
-    meter: float = METER,
-    coverage: float = 0.9,
-) -> Annual:
+def annualise(log: PowerLog, season: Season = AS_MEASURED, unseen_defrost: float = 0.0) -> Annual:
     """Yearly energy of an appliance that runs by itself, such as a refrigerator, with its interval.
 
-    energy = steady power (1 + share of defrosting) x factor of the season x 8760 hours
+    energy = steady power (1 + share of defrosting) x factor of the season x 8760 hours. `unseen_defrost` is as in
+    `find_defrosts`. `OutOfRange`: less than three hours; `hours_needed` says how many make a given precision.
+    `CaseError`: a log that shows no use at all. The scatter is by overlapping blocks, here of a day: Kuensch, The
+    jackknife and the bootstrap for general stationary observations, Annals of Statistics 17 (1989).
 
-    Parameters
-    ----------
-    season : as measured, or from `season_by_temperature`
-    unseen_defrost : what defrosts not seen add, see `find_defrosts` [-]
-    meter : relative standard deviation of the instrument [-]
-    coverage : chance that the interval holds the truth [-]
-
-    Raises
-    ------
-    OutOfRange
-        Less than three hours; `hours_needed` says how many make a given precision.
-    CaseError
-        A log that shows no use at all.
-
-    References
-    ----------
-    Kuensch, The jackknife and the bootstrap for general stationary observations, Annals of Statistics 17 (1989):
-    the scatter of a mean by overlapping blocks, here of a day, which drawing them would reach in the limit.
-
-    Examples
-    --------
     >>> from decide.energy.power_log import log_of_power
     >>> minutes = np.arange(3 * 1440)
     >>> year = annualise(log_of_power(60.0 * minutes, np.where(minutes % 40 < 16, 125.0, 0.0))).energy
@@ -164,9 +142,8 @@ def annualise(
         season=season.rhythm * left_of_rhythm(log, YEAR),
         defrost=defrosts.doubt / (1 + defrosts.share),
         ambient=season.ambient,
-        meter=meter,
     )
-    energy = interval_around(from_power(mean, HOURS_PER_DAY) * season.factor, spread, coverage)
+    energy = interval_around(from_power(mean, HOURS_PER_DAY) * season.factor, spread, COVERAGE)
     return Annual(energy, spread, mean, hours, missing_share(log), defrosts)
 
 
@@ -176,8 +153,6 @@ def day_scatter(log: PowerLog, prior: float = SCATTER_OF_A_DAY) -> tuple[float, 
     The log's own scatter, over all its stretches of 24 hours, pooled with a prior. A log of less than two days, or
     with steps over an hour, says nothing of its own.
 
-    Examples
-    --------
     >>> from decide.energy.power_log import log_of_power
     >>> [round(figure, 3) for figure in day_scatter(log_of_power(60.0 * np.arange(14400), np.full(14400, 50.0)))]
     [0.038, 15.0]
@@ -199,72 +174,40 @@ def day_scatter(log: PowerLog, prior: float = SCATTER_OF_A_DAY) -> tuple[float, 
 
 
 def annualise_readings(
-    first: Number,
-    second: Number,
-    hours: Number,
-    last_digit: float = 0.01,
-    season: Season = AS_MEASURED,
-    meter: float = METER,
-    coverage: float = 0.9,
+    first: Number, second: Number, hours: Number, last_digit: float = 0.01, season: Season = AS_MEASURED
 ) -> Interval:
-    """Yearly energy of an appliance that runs by itself, from two readings of a counter. [kWh/year]
+    """Yearly energy of an appliance that runs by itself, from two readings of a counter [kWh]. [kWh/year]
 
-    (second - first) / hours x 8760 hours, with a wide interval: nothing was seen between the readings.
+    (second - first) / hours x 8760 hours, with a wide interval: nothing was seen between the readings. `last_digit` is
+    the step of the counter's last digit [kWh]; numbers or columns. `OutOfRange`: less than three hours, or a use of
+    less than ten last digits.
 
-    Raises `OutOfRange`: less than three hours, or a use of less than ten last digits.
-
-    Parameters
-    ----------
-    first, second : the readings, shape () or (cases,) [kWh]
-    hours : between them, shape () or (cases,) [hour]
-    last_digit : step of the counter's last digit [kWh]
-    season, meter, coverage : as in `annualise`
-
-    Examples
-    --------
     >>> year = annualise_readings(12.40, 14.83, 48.0)
     >>> [round(float(bound)) for bound in (year.value, year.low, year.high)]
     [443, 365, 538]
     """
     hours = require_within("hours between the readings", hours, SHORTEST, np.inf, "hour")
-    used, doubt = _counted(first, second, last_digit, meter)
-    return interval_around(
-        used / hours * HOURS_PER_YEAR * season.factor,
-        _unbroken(hours, season, doubt, SCATTER_UNSPLIT, DAILY_RHYTHM_UNSPLIT),
-        coverage,
-    )
+    used, doubt = _counted(first, second, last_digit)
+    spread = _unbroken(hours, season, doubt, SCATTER_UNSPLIT, DAILY_RHYTHM_UNSPLIT)
+    return interval_around(used / hours * HOURS_PER_YEAR * season.factor, spread, COVERAGE)
 
 
 def annualise_counted_runs(
-    first: Number,
-    second: Number,
-    runs: Number,
-    runs_per_year: Number,
-    last_digit: float = 0.01,
-    meter: float = METER,
-    coverage: float = 0.9,
+    first: Number, second: Number, runs: Number, runs_per_year: Number, last_digit: float = 0.01
 ) -> Interval:
     """Yearly energy of an appliance used in runs, from two readings of a counter and the runs between them. [kWh/year]
 
-    (second - first) / runs x runs per year; what it draws between runs is counted with them.
+    (second - first) / runs x runs per year [1/year]; what it draws between runs is counted with them. Readings as in
+    `annualise_readings`.
 
-    Parameters
-    ----------
-    first, second : the readings, shape () or (cases,) [kWh]
-    runs : between them, shape () or (cases,) [-]
-    runs_per_year : how often the household runs it, shape () or (cases,) [1/year]
-    last_digit, meter, coverage : as in `annualise_readings`
-
-    Examples
-    --------
     >>> year = annualise_counted_runs(20.0, 27.2, 6, 200)
     >>> [round(float(bound)) for bound in (year.value, year.low, year.high)]
     [240, 142, 406]
     """
     runs = require_within("runs between the readings", runs, 1, np.inf, "")
-    used, doubt = _counted(first, second, last_digit, meter)
+    used, doubt = _counted(first, second, last_digit)
     spread = ErrorSources(scatter=SCATTER_OF_A_RUN / np.sqrt(runs), freedom=1.0, meter=doubt)
-    return interval_around(used / runs * require_amount("runs_per_year", runs_per_year, "1/year"), spread, coverage)
+    return interval_around(used / runs * require_amount("runs_per_year", runs_per_year, "1/year"), spread, COVERAGE)
 
 
 def _unbroken(hours: Floats, season: Season, meter: Number, scatter: float, daily: float) -> ErrorSources:
@@ -280,38 +223,20 @@ def _unbroken(hours: Floats, season: Season, meter: Number, scatter: float, dail
     )
 
 
-def _counted(first: Number, second: Number, last_digit: float, meter: float) -> tuple[Floats, Floats]:
+def _counted(first: Number, second: Number, last_digit: float) -> tuple[Floats, Floats]:
     """Energy between two readings [kWh], and what the instrument leaves in doubt with its last digit [-]."""
     used = require_within("second reading less the first", np.subtract(second, first), 10 * last_digit, np.inf, "kWh")
     # Each reading lies anywhere within its last digit: the difference of two uniform laws.
-    return used, np.hypot(meter, last_digit / np.sqrt(6) / used)
+    return used, np.hypot(METER, last_digit / np.sqrt(6) / used)
 
 
-def annualise_runs(
-    log: PowerLog,
-    runs: Runs,
-    runs_per_year: float,
-    count_spread: float = 0.0,
-    meter: float = METER,
-    coverage: float = 0.9,
-) -> AnnualOfRuns:
+def annualise_runs(log: PowerLog, runs: Runs, runs_per_year: float) -> AnnualOfRuns:
     """Yearly energy of an appliance used in runs, such as a dishwasher, with its interval.
 
     energy = runs per year x energy of a run + standby power x hours not running. Standby that the meter cannot tell
-    counts as nothing in the value and as 2 W in the upper bound.
+    counts as nothing in the value and as 2 W in the upper bound. `OutOfRange`: no whole run in the log, or more runs
+    than the year has hours for.
 
-    Raises `OutOfRange`: no whole run in the log, or more runs than the year has hours for.
-
-    Parameters
-    ----------
-    runs : from `find_runs`
-    runs_per_year : how often the household runs it [1/year]
-    count_spread : relative standard deviation of that count [-]
-    meter : relative standard deviation of the instrument [-]
-    coverage : chance that an interval holds the truth [-]
-
-    Examples
-    --------
     >>> from decide.energy.power_log import find_runs, log_of_power
     >>> minutes = np.arange(2880)
     >>> log = log_of_power(60.0 * minutes, np.where(minutes % 1440 // 60 == 20, 1200.0, 3.0))
@@ -320,7 +245,6 @@ def annualise_runs(
     (1.2, 3.0, 265.68)
     """
     require_amount("runs_per_year", runs_per_year, "1/year")
-    require_amount("count_spread", count_spread, "")
     kwh = runs.kwh[runs.whole]
     count, freedom = kwh.size, kwh.size - 1
     require_within("whole runs in the log", count, 1, np.inf, "")
@@ -334,15 +258,11 @@ def annualise_runs(
     resting = 0.0 if np.isnan(standby) else standby * idle / WATTS_PER_KILOWATT
     energy = runs_per_year * each + resting
     weight = runs_per_year * each / energy if energy > 0 else 0.0
-    yearly = interval_around(
-        energy,
-        ErrorSources(scatter=weight * of_mean, freedom=freedom_pooled, ambient=weight * count_spread, meter=meter),
-        coverage,
-    )
+    yearly = interval_around(energy, ErrorSources(weight * of_mean, freedom_pooled), COVERAGE)
     unseen = LEAST_STANDBY * idle / WATTS_PER_KILOWATT if np.isnan(standby) else 0.0
     return AnnualOfRuns(
-        Interval(yearly.value, yearly.low, yearly.high + unseen, coverage),
-        interval_around(each, ErrorSources(scatter=of_mean, freedom=freedom_pooled, meter=meter), coverage),
+        Interval(yearly.value, yearly.low, yearly.high + unseen, COVERAGE),
+        interval_around(each, ErrorSources(of_mean, freedom_pooled), COVERAGE),
         count,
         float(np.sqrt(own)),
         standby,
@@ -354,83 +274,50 @@ def annualise_runs(
 # How long, and against what
 
 
-def hours_needed(
-    precision: Number, season: Season = AS_MEASURED, meter: float = METER, coverage: float = 0.9
-) -> Floats:
+def hours_needed(precision: Number, season: Season = AS_MEASURED) -> Floats:
     """How long an unbroken log must be for the upper bound to come within a share of the value. [hour]
 
-    Raises `NoSolution`: not even a year is enough.
+    `precision` is upper bound over value, less one, shape (cases,). `NoSolution`: not even a year is enough.
 
-    Parameters
-    ----------
-    precision : upper bound over value, less one, shape () or (cases,) [-]
-    season, meter, coverage : as in `annualise`
-
-    Examples
-    --------
     >>> from decide.energy.room import season_by_temperature
     >>> float(hours_needed(0.30)), float(hours_needed(0.15, season_by_temperature(20.0, np.full(12, 20.0))))
     (9.0, 24.0)
     """
     hours = np.arange(SHORTEST, HOURS_PER_YEAR + 1)
-    spread = _unbroken(hours, season, meter, SCATTER_OF_A_DAY, DAILY_RHYTHM)
+    spread = _unbroken(hours, season, METER, SCATTER_OF_A_DAY, DAILY_RHYTHM)
     # Enough from there on: the day's rhythm makes 30 hours a little worse than 24.
-    reached = np.maximum.accumulate(np.expm1(half_width(spread, coverage))[::-1])[::-1]
+    reached = np.maximum.accumulate(np.expm1(half_width(spread, COVERAGE))[::-1])[::-1]
     enough = np.searchsorted(-reached, -require_positive("precision", precision, ""))
     if np.any(enough == hours.size):
         raise NoSolution("a year of metering comes within {reached:.3f} of the value, and no closer", reached[-1])
     return hours[enough]
 
 
-def runs_needed(precision: Number, scatter: Number, runs_in_all: float = np.inf, coverage: float = 0.9) -> Floats:
-    """How many runs to measure for their mean to come within a share of the mean of all.
+def runs_needed(precision: Number, scatter: Number, runs_in_all: float = np.inf) -> Floats:
+    """How many runs to measure for their mean to come within a share (`precision`) of the mean of all. [-]
 
-    n = n0 / (1 + n0 / N) with n0 = (z scatter / precision)^2, rounded up
+    n = n0 / (1 + n0 / N), n0 = (z scatter / precision)^2, rounded up: z by the coverage, N the runs there are. The
+    sampling formula of measurement and verification protocols, from memory.
 
-    Parameters
-    ----------
-    precision : share of the mean, shape () or (cases,) [-]
-    scatter : relative standard deviation between runs, shape () or (cases,) [-]
-    runs_in_all : how many there are to choose from, N [-]
-    coverage : chance that it comes that near, which gives z [-]
-
-    References
-    ----------
-    The sampling formula of measurement and verification protocols, from memory.
-
-    Examples
-    --------
     >>> float(runs_needed(0.10, 0.5)), float(runs_needed(0.10, 0.5, 100))
     (68.0, 41.0)
     """
     scatter = require_amount("scatter", scatter, "")
-    alone = (ndtri((1 + coverage) / 2) * scatter / require_positive("precision", precision, "")) ** 2
+    alone = (ndtri((1 + COVERAGE) / 2) * scatter / require_positive("precision", precision, "")) ** 2
     return np.ceil(alone / (1 + alone / runs_in_all))
 
 
-def against_rated(measured: Interval, rated: Number, rated_spread: float = 0.0) -> RatedComparison:
-    """Set measured use against the rated one; use far above it is itself a finding.
+def against_rated(measured: Interval, rated: Number) -> RatedComparison:
+    """Set measured use against the rated one, both in kWh/year; use far above it is itself a finding.
 
-    Parameters
-    ----------
-    measured : yearly energy [kWh/year]
-    rated : rated energy, shape () or (cases,) [kWh/year]
-    rated_spread : relative standard deviation, about the rated figure, of sound units in homes [-]
-
-    Examples
-    --------
     >>> finding = against_rated(Interval(600.0, 500.0, 720.0, 0.9), 400.0)
     >>> float(finding.excess.value), round(float(finding.ratio.low), 2), round(float(finding.chance_above), 4)
     (200.0, 1.25, 0.9999)
     """
     normal = ndtri((1 + measured.coverage) / 2)
     ratio = np.divide(measured.value, require_positive("rated", rated, "kWh/year"))
-    below, above = (
-        np.hypot(np.log(np.divide(bound, measured.value)), normal * rated_spread)
-        for bound in (measured.low, measured.high)
-    )
-    low, high = ratio * np.exp(-below), ratio * np.exp(above)
-    chance = ndtr(normal * np.log(ratio) / np.where(ratio > 1, below, above))
+    low, high = (np.divide(bound, rated) for bound in (measured.low, measured.high))
+    chance = ndtr(normal * np.log(ratio) / np.log(np.where(ratio > 1, ratio / low, high / ratio)))
     excess, least, most = (np.multiply(rated, bound - 1) for bound in (ratio, low, high))
     return RatedComparison(
         Interval(excess, least, most, measured.coverage), Interval(ratio, low, high, measured.coverage), chance

@@ -97,21 +97,11 @@ class Defrosts:
 def log_of_power(time: Floats, watts: Floats, longest_step: float = np.nan) -> PowerLog:
     """Let each power reading hold until the next; of a step longer than the usual, the rest is missing.
 
-    Parameters
-    ----------
-    time : when each was read, in order, shape (n,) [s]
-    watts : power, NaN where a reading failed, shape (n,) [W]
-    longest_step : for how long one reading may hold, for a meter that writes only what changes [s]
+    `time` in order [s], `watts` NaN where a reading failed, both shape (n,); `longest_step` is for how long one reading
+    may hold, for a meter that writes only what changes [s]. `OutOfRange`: time that stands still or runs backwards,
+    power below zero, fewer than two readings. `CaseError`: steps so uneven that for how long a reading holds has to be
+    said.
 
-    Raises
-    ------
-    OutOfRange
-        Time that stands still or runs backwards; power below zero; fewer than two readings.
-    CaseError
-        Steps so uneven that for how long a reading holds has to be said.
-
-    Examples
-    --------
     >>> log = log_of_power(np.array([0.0, 60, 120, 180, 600, 660]), np.array([10.0, 10, 10, 40, 10, 10]))
     >>> missing_share(log), mean_power(log)
     (0.5, 15.0)
@@ -131,20 +121,9 @@ def log_of_power(time: Floats, watts: Floats, longest_step: float = np.nan) -> P
 def log_of_energy(time: Floats, kwh: Floats) -> PowerLog:
     """Take each energy to have been used in the usual step from its time on; what no step covers is missing.
 
-    Parameters
-    ----------
-    time : when each step began, in order, shape (n,) [s]
-    kwh : energy of the step, NaN where a reading failed, shape (n,) [kWh]
+    `time` is when each step began, in order [s], `kwh` NaN where a reading failed, both shape (n,). `OutOfRange` as in
+    `log_of_power`; `CaseError`: steps so uneven that how long each energy took cannot be told.
 
-    Raises
-    ------
-    OutOfRange
-        As in `log_of_power`.
-    CaseError
-        Steps so uneven that how long each energy took cannot be told.
-
-    Examples
-    --------
     >>> round(mean_power(log_of_energy(np.array([0.0, 3600, 7200]), np.array([0.1, 0.2, 0.3]))), 9)
     200.0
     """
@@ -161,12 +140,8 @@ def log_of_energy(time: Floats, kwh: Floats) -> PowerLog:
 def log_of_counter(time: Floats, kwh: Floats) -> PowerLog:
     """Take differences of a counter that only rises: what passed between two readings is known, however long.
 
-    Raises `OutOfRange`: as in `log_of_power`, and a counter that falls.
+    `time` and `kwh` as of `log_of_energy`, the latter what the counter showed; `OutOfRange` also for one that falls.
 
-    `time` and `kwh` as of `log_of_energy`, the latter what the counter showed. [s, kWh]
-
-    Examples
-    --------
     >>> round(mean_power(log_of_counter(np.array([0.0, 3600, 36000]), np.array([7.0, 7.1, 8.0]))), 9)
     100.0
     """
@@ -192,19 +167,8 @@ def mean_power(log: PowerLog) -> float:
 
 
 def resample(log: PowerLog, step: float) -> tuple[Floats, Floats]:
-    """Put a log on even steps from its beginning, keeping its energy.
+    """Put a log on even steps [s] from its beginning: the mean power, NaN where none is covered, and the share covered.
 
-    Parameters
-    ----------
-    step : the new step [s]
-
-    Returns
-    -------
-    power : mean over the time covered, NaN where there is none, shape (m,) [W]
-    covered : share of each step covered, shape (m,) [-]
-
-    Examples
-    --------
     >>> log = PowerLog(begin=np.array([0.0, 90]), seconds=np.array([30.0, 90]), watts=np.array([8.0, 2.0]))
     >>> [column.tolist() for column in resample(log, 60.0)]
     [[8.0, 2.0, 2.0], [0.5, 0.5, 1.0]]
@@ -227,19 +191,10 @@ def find_runs(
     least_kwh: float = RUN_LEAST,
     least_seconds: float = 0.0,
 ) -> Runs:
-    """Find when it ran: power above a threshold, with short pauses bridged and small runs dropped.
+    """Find when it ran: power above a threshold [W], with short pauses [s] joined, less small runs [kWh] and short [s].
 
     A run that comes near an end of the log, or near time that is missing, is not whole.
 
-    Parameters
-    ----------
-    above : power that tells a run [W]
-    join : longest pause within a run [s]
-    least_kwh : least energy of a run [kWh]
-    least_seconds : least length of a run [s]
-
-    Examples
-    --------
     >>> minutes = np.arange(200)
     >>> runs = find_runs(log_of_power(60.0 * minutes, np.where(minutes // 30 % 4 == 1, 2000.0, 0.0)))
     >>> runs.kwh.round(6).tolist(), runs.whole.tolist()
@@ -272,22 +227,11 @@ def plateau_power(log: PowerLog) -> float:
 def find_defrosts(log: PowerLog, unseen: float = 0.0) -> Defrosts:
     """Split a refrigerator's defrosts from its steady power, and spread them over the time between two.
 
-    mean power = steady + extra / hours between = steady (1 + share). From two on, the log tells the hours between.
-    From one, they lie from 24 to 96 and are no fewer than the longest time seen without another. Where none is seen
-    in less than 96 hours, the share is `unseen`.
+    mean power = steady + extra / hours between = steady (1 + share): (EU) 2019/2019 and UK SI 2021/745, Schedule 14
+    para 3(4)(d). From two on, the log tells the hours between. From one, they lie from 24 to 96 and are no fewer than
+    the longest time seen without another. Where none is seen in less than 96 hours, the share is `unseen`: 0 for manual
+    defrost, `FROST_FREE` for a frost-free unit. `OutOfRange`: a defrost fills most of a log shorter than a day.
 
-    Raises `OutOfRange`: a defrost fills most of a log shorter than a day.
-
-    Parameters
-    ----------
-    unseen : what unseen defrosts add: 0 for manual defrost, `FROST_FREE` for a frost-free unit [-]
-
-    References
-    ----------
-    Commission Regulation (EU) 2019/2019 and UK SI 2021/745, Schedule 14 para 3(4)(d), for the split.
-
-    Examples
-    --------
     >>> minutes = np.arange(6 * 1440)
     >>> watts = np.where(minutes % 40 < 16, 120.0, 0.0)
     >>> watts[(minutes % 2880 >= 600) & (minutes % 2880 < 615)] = 450.0
@@ -347,8 +291,6 @@ def _hours_between(log: PowerLog, starts: Floats) -> tuple[float, float, float]:
 def left_of_rhythm(log: PowerLog, period: float) -> float:
     """What a log leaves in its mean of a rhythm with a period [s]: 1 in an instant, 0 over whole periods. [-]
 
-    Examples
-    --------
     >>> round(left_of_rhythm(log_of_power(60.0 * np.arange(720), np.zeros(720)), DAY), 3)  # 2/pi
     0.637
     """

@@ -1,6 +1,5 @@
 """What the air of a room does to a refrigerator: from the room of a log to the room of a whole year."""
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Final
 
@@ -35,8 +34,6 @@ def linear_response(temperature: Number, ratio: Number) -> Floats:
 
     T is in C, R the energy at 32 C over that at 16 C; shape (...).
 
-    Examples
-    --------
     >>> round(float(linear_response(24.0, 2.3)), 6)
     1.65
     """
@@ -48,27 +45,14 @@ def season_by_temperature(
     year_temperatures: Floats,
     ratio: float = 2.1,
     ratio_range: tuple[float, float] = (1.8, 2.6),
-    response: Callable[[Number, Number], Floats] = linear_response,
 ) -> Season:
-    """Carry a refrigerator's log from the room it was made in to the room of a whole year.
+    """Carry a refrigerator's log from its room to that of a year, by month or finer, shape (..., periods). [C]
 
-    factor = mean over the year of response(T) / response(T of the log)
+    factor = mean over the year of response(T) / response(T of the log), on a line where R is the energy at 32 C over
+    that at 16 C; default and range from memory, a judgement. One common shape from 10 to 40 C: Harrington, Aye &
+    Fuller, Applied Energy 211 (2018) 346-357. `OutOfRange`: outside 12 to 40 C: in the cold it flattens, or a heater
+    comes on.
 
-    Raises `OutOfRange`: outside 12 to 40 C: in the cold the response flattens, or a heater comes on.
-
-    Parameters
-    ----------
-    log_temperature : mean of the air at the appliance during the log, shape () or (cases,) [C]
-    year_temperatures : the same by month, or finer, shape (..., periods) [C]
-    ratio, ratio_range : energy at 32 C over that at 16 C; default and range from memory, a judgement [-]
-    response : `linear_response` or `exponential_response`
-
-    References
-    ----------
-    Harrington, Aye & Fuller, Applied Energy 211 (2018) 346-357: one common shape from 10 to 40 C.
-
-    Examples
-    --------
     >>> season = season_by_temperature(20.0, np.array([18.0, 19, 22, 26, 24, 20]))
     >>> round(float(season.factor), 3), round(float(season.ambient), 3)
     (1.081, 0.013)
@@ -76,7 +60,7 @@ def season_by_temperature(
     year_temperatures = require_within("year_temperatures", year_temperatures, 12, 40, "C")
     log_temperature = require_within("log_temperature", log_temperature, 12, 40, "C")
     factor, least, most = (
-        np.mean(response(year_temperatures, each), axis=-1) / response(log_temperature, each)
+        np.mean(linear_response(year_temperatures, each), axis=-1) / linear_response(log_temperature, each)
         for each in require_within("ratio", np.array([ratio, *ratio_range]), 1, 4, "")
     )
     return Season(factor, SEASON_AT_KNOWN_TEMPERATURE, deviation(np.log(least), np.log(most)))

@@ -122,11 +122,7 @@ def in_proportion(usage: Usage, use: Use, calendar: Calendar) -> Floats:
     """Units in each band and block where the period's total fills the blocks and every band is split alike.
 
     With T the period's total and f_k(T) what of it lies in block k, band b has u_b f_k(T)/T there; shape
-    (..., periods, bands, blocks) [unit].
-
-    References
-    ----------
-    The rule of NREL's PySAM 7.1.1, module Utilityrate5, found by running it.
+    (..., periods, bands, blocks) [unit]. The rule of NREL's PySAM 7.1.1, module Utilityrate5, found by running it.
     """
     drawn = _not_negative(use.in_bands(usage.schedule, calendar)) * usage.units
     total = (drawn @ usage.alike)[..., None]
@@ -214,17 +210,9 @@ class Tariff:
 def bill(tariff: Tariff, use: Use, calendar: Calendar = CALENDAR_MONTHS) -> dict[str, Floats]:
     """Bill line by line, for each period; blocks and lines are rounded as the tariff says before they add up.
 
-    Parameters
-    ----------
-    use : what is drawn, in the tariff's unit [unit]
-    calendar : the billing periods; calendar months of a year that begins on a Monday unless given [-]
+    `use` is what is drawn, in the tariff's unit; the periods are the months of a year that begins on a Monday unless
+    a calendar is given. The amount of each line by its name, in order, each of shape (..., periods). [money]
 
-    Returns
-    -------
-    lines : amount of each line by its name, in order, each of shape (..., periods) [money]
-
-    Examples
-    --------
     >>> from decide.energy.load_profile import Totals
     >>> steps = Usage(name="energy", bands=((Block(0.10, 300), Block(0.20)),))
     >>> lines = (steps, Fixed(name="standing", amount=9), FractionLine(name="tax", share=0.1))
@@ -248,10 +236,6 @@ def marginal_price(tariff: Tariff, base: Use, flow: Use, calendar: Calendar = CA
 
     Rounding to the cent is left out: in the difference of two bills it is noise. NaN where the flow is none.
 
-    Arguments as of `price_pieces`; shape (...).
-
-    Examples
-    --------
     >>> from decide.energy.load_profile import Totals
     >>> steps = Tariff(unit="kWh", lines=(Usage(name="energy", bands=((Block(0.10, 300), Block(0.20)),)),))
     >>> base, flow = Totals(np.array([270.0])), Totals(np.array([50.0]))
@@ -266,10 +250,7 @@ def marginal_price(tariff: Tariff, base: Use, flow: Use, calendar: Calendar = CA
 
 @dataclass(frozen=True)
 class Pieces:
-    """Price of a flow as it grows from nothing: `price` holds from the end of the piece before to `upto`.
-
-    [money/unit], [unit]
-    """
+    """Price of a flow as it grows: `price` [money/unit] holds from the end of the piece before to `upto` [unit]."""
 
     upto: Floats
     price: Floats
@@ -279,15 +260,9 @@ def price_pieces(tariff: Tariff, base: Use, flow: Use, calendar: Calendar = CALE
     """Cut a flow where it takes some period into another block, and price each piece by bill minus bill.
 
     Within a piece the bill is straight in the flow, unless time bands share the blocks or a minimum bill ends
-    there: then the price is the piece's mean. Pieces times prices add up to the whole difference.
+    there: then the price is the piece's mean. Pieces times prices add up to the whole difference. `base` is the use of
+    one household without the flow, `flow` the appliance's at its largest. [unit]
 
-    Parameters
-    ----------
-    base : the household's use without the flow, one household [unit]
-    flow : the appliance's use at its largest [unit]
-
-    Examples
-    --------
     >>> from decide.energy.load_profile import Totals
     >>> steps = Tariff(unit="kWh", lines=(Usage(name="energy", bands=((Block(0.10, 300), Block(0.20)),)),))
     >>> base, flow = Totals(np.array([270.0])), Totals(np.array([50.0]))
@@ -319,17 +294,8 @@ class PriceIndex:
 def index_levels(index: PriceIndex, base_year: int, years: int) -> Floats:
     """Price of years 1 to N over the base year's, by a published index; real if it is, nominal if it is. [-]
 
-    Raises `OutOfRange`: a year that the index does not reach.
-
-    Parameters
-    ----------
-    index : the published path [-]
-    base_year : year whose price is known [year]
-    years : number of years, N [year]
-
-    References
-    ----------
-    NIST IR 85-3273, energy price indices: index of a year = price of that year / price of the base year.
+    `OutOfRange`: a year that the index does not reach. NIST IR 85-3273, energy price indices: index of a year = price
+    of that year / price of the base year.
     """
     last = index.first_year + len(index.levels) - 1
     for name, year in (("base_year", base_year), ("base_year + years", base_year + years)):
@@ -340,30 +306,16 @@ def index_levels(index: PriceIndex, base_year: int, years: int) -> Floats:
 
 
 def steady_levels(escalation: Number, years: int) -> Floats:
-    """Price of years 1 to N over today's where it rises alike every year: (1 + e)^t. [-]
-
-    Parameters
-    ----------
-    escalation : yearly rise, e, real or nominal, shape (...) [1/year]
-    years : number of years, N [year]
-    """
+    """Price of years 1 to N over today's where it rises by e [1/year] every year, real or nominal: (1 + e)^t. [-]"""
     return (1 + np.asarray(escalation, dtype=np.float64)[..., None]) ** np.arange(1, years + 1)
 
 
 def steady_escalation(levels: Floats, rate: float) -> float:
     """One yearly rise that is worth the same as a path of price levels over its years. [1/year]
 
-    It solves sum (1 + e)^t (1 + d)^-t = sum I_t (1 + d)^-t, and holds for that number of years only.
+    It solves sum (1 + e)^t (1 + d)^-t = sum I_t (1 + d)^-t for the levels I of years 1 to N over today's and a discount
+    rate d, real if they are, and holds for that number of years only. `NoSolution`: no rise of -50 to +50 % does it.
 
-    Raises `NoSolution`: no rise from -50 to +50 % a year does it.
-
-    Parameters
-    ----------
-    levels : price of years 1 to N over today's, shape (N) [-]
-    rate : discount rate, d, real if the levels are [1/year]
-
-    Examples
-    --------
     >>> round(float(steady_escalation(steady_levels(0.02, 10), 0.03)), 6)
     0.02
     """
