@@ -1,12 +1,22 @@
-"""Use by the hour and by band, and prices without inflation, which checks of bills go by."""
+"""Use by the hour and by band, prices without inflation, and records of rates, which checks of bills go by."""
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
 from decide.arrays import Floats, Number
-from decide.energy.load_profile import CALENDAR_MONTHS, Calendar, Schedule, Use, of_length
-from decide.energy.tariff import Block, Tariff, Usage, steady_levels, total
+from decide.energy.load_profile import (
+    CALENDAR_MONTHS,
+    Calendar,
+    Schedule,
+    Use,
+    a_day,
+    a_month,
+    a_year,
+    of_length,
+)
+from decide.energy.tariff import Block, Fixed, Minimum, Tariff, Usage, steady_levels, total
 from decide.errors import CaseError
 
 
@@ -89,3 +99,39 @@ def saving(tariff: Tariff, base: Use, before: Use, after: Use, calendar: Calenda
     saving : shape (..., periods) [money]
     """
     return total(tariff, base + before, calendar) - total(tariff, base + after, calendar)
+
+
+def tariff_of_record(record: dict[str, Any]) -> Tariff:
+    """Tariff of a record of the open utility rate database, whose bills other programs print.
+
+    A tier costs its rate and its adjustment; the last has no bound, whatever the record says.
+    """
+    structure = record["energyratestructure"]
+    bands = tuple(
+        tuple(
+            Block(tier.get("rate", 0.0) + tier.get("adj", 0.0), tier["max"] if at < len(tiers) - 1 else np.inf)
+            for at, tier in enumerate(tiers)
+        )
+        for tiers in structure
+    )
+    units = {tier.get("unit", "kWh") for tiers in structure for tier in tiers}
+    pers = {"$/month": a_month, "$/day": a_day, "$/year": a_year}
+    weekday, weekend = (tuple(map(tuple, record[f"energy{days}schedule"])) for days in ("weekday", "weekend"))
+    return Tariff(
+        unit="kWh",
+        lines=(
+            Usage(
+                name="energy",
+                bands=bands,
+                schedule=Schedule(weekday, weekend),
+                per=a_day if units == {"kWh daily"} else a_month,
+            ),
+            Fixed(
+                name="fixed charge",
+                amount=record.get("fixedchargefirstmeter", 0.0),
+                per=pers[record.get("fixedchargeunits", "$/month")],
+            ),
+            Minimum(name="minimum bill", amount=record.get("mincharge", 0.0)),
+        ),
+        source=record.get("uri", ""),
+    )

@@ -193,16 +193,10 @@ def test_gas_and_water_have_tariffs_of_their_own() -> None:
     assert complete(dry).case.household.gas_price == pytest.approx(0.05)
 
 
-def test_a_tariff_file_and_a_rate_record_stand_beside_the_case(tmp_path: Path) -> None:
+def test_a_tariff_file_stands_beside_the_case(tmp_path: Path) -> None:
     (tmp_path / "mine.toml").write_text('commodity = "electricity"\nsource = "my bill"\nprice = 0.22\n', "utf-8")
-    record = (
-        '{"label": "r", "energyratestructure": [[{"rate": 0.2, "adj": 0.01}]], '
-        f'"energyweekdayschedule": {[[0] * 24] * 12}, "energyweekendschedule": {[[0] * 24] * 12}}}'
-    )
-    (tmp_path / "rate.json").write_text(record, "utf-8")
-    for name, price in (("mine.toml", 0.22), ("rate.json", 0.21)):
-        filled = complete(entries({"file": name, "base_use": 3000}), folder=tmp_path)
-        assert filled.case.household.electricity_price == pytest.approx(price)
+    filled = complete(entries({"file": "mine.toml", "base_use": 3000}), folder=tmp_path)
+    assert filled.case.household.electricity_price == pytest.approx(0.22)
     found = faults_of(entries({"file": "../mine.toml", "base_use": 3000}), tmp_path)
     assert "must stand in the folder" in found["household.electricity_tariff.file"]
     found = faults_of(entries({"file": "none.toml", "base_use": 3000}), tmp_path)

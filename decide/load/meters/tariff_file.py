@@ -1,12 +1,11 @@
-"""Tariffs from files: our own page of TOML, and records of the open utility rate database (JSON).
+"""Tariffs from files: a page of TOML that says what a bill says, line by line and in the bill's order.
 
-Our own says what a bill says, line by line and in the bill's order; its format stands in DEVELOPERS.md under 'What a
-case file can hold'.
+Its format stands in DEVELOPERS.md under 'What a case file can hold'.
 """
 
 import math
 import re
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
@@ -39,19 +38,18 @@ from ...energy.tariff import (
 )
 from ...energy.us_labels import LITRES_PER_GALLON
 from ...errors import CaseError, Message, ReadError, bounds_in_words
-from ..files.json_text import json_of
 from ..files.plain_file import content_of
 from ..files.toml_text import toml_of
 
 LARGEST_FILE: Final = 2_000_000
-"""A tariff is a page, and an answer of the rate database holds 500 records at most. [byte]"""
+"""[byte]"""
 
 LARGEST: Final = 1e9
 """Of a price or an amount, of either sign, in any currency. [money]"""
 LARGEST_BOUND: Final = 1e40
 """Of a block; some suppliers write 1e38 for none. [unit]"""
 MOST: Final = 100
-"""Lines of a bill, bands of a line, blocks of a band; periods and tiers of a record."""
+"""Lines of a bill, bands of a line, blocks of a band."""
 
 M3_PER_GALLON: Final = LITRES_PER_GALLON / LITRES_PER_CUBIC_METRE
 PERS: Final[Mapping[str, Per]] = {"month": a_month, "prorated month": a_prorated_month, "day": a_day, "year": a_year}
@@ -120,11 +118,9 @@ class _Table:
 
 
 def read_tariff(path: Path) -> Tariff:
-    """Read a tariff file, or a record of the rate database where its name ends in `.json`."""
-    content = content_of(
-        path, LARGEST_FILE, Message("is larger than {most:,} bytes; a tariff is a page of text", LARGEST_FILE)
-    )
-    return parse_rate_record(content, path.name) if path.suffix == ".json" else parse_tariff(content, path.name)
+    """Read a tariff file."""
+    too_large = Message("is larger than {most:,} bytes; a tariff is a page of text", LARGEST_FILE)
+    return parse_tariff(content_of(path, LARGEST_FILE, too_large), path.name)
 
 
 def parse_tariff(content: bytes, name: str = "tariff") -> Tariff:
@@ -261,119 +257,6 @@ def _use_per_unit(line: _Table, file: _Table) -> float:
     }[commodity]
     found: Callable[[], float] = line.choice("unit", units, file.text("unit", COUNTED_IN[commodity]))
     return found()
-
-
-# ---- The open utility rate database ----
-
-DEMAND: Final = ("flatdemandstructure", "demandratestructure", "coincidentratestructure")
-CHARGES: Final[Mapping[str, Per]] = {"$/month": a_month, "$/day": a_day, "$/year": a_year}
-BOUND_UNITS: Final[Mapping[str, Per]] = {"kWh": a_month, "kWh daily": a_day}
-
-
-def parse_rate_record(content: bytes, name: str = "rate record", label: str | None = None) -> Tariff:
-    """Read a record of the rate database from the bytes of a file; of several, the one with the label.
-
-    Energy charges with their adjustments, fixed charge and minimum bill are taken. Demand charges are refused: a
-    home's bill does not show what one appliance adds to its highest quarter of an hour. Pay for what is fed in
-    (`sell`) is left out.
-    """
-    records = _records(content, name)
-    if label is not None:
-        records = [record for record in records if record.get("label") == label]
-    if len(records) != 1:
-        labels = ", ".join(str(record.get("label")) for record in _records(content, name))
-        raise ReadError(name, "must hold one record, or say which of: {labels}", labels or Message("none"))
-    record = _Table(f"{name}, {records[0].get('label', 'record')}", records[0])
-    for key in DEMAND:
-        tiers = [tier for band in _structure(record, key) for tier in band]
-        if any(tier.cells.get("rate") or tier.cells.get("adj") for tier in tiers):
-            raise record.broken(key, "has demand charges, which no bill of a home can be made of")
-    return _built(record.where, lambda: _tariff_of(record))
-
-
-def _tariff_of(record: _Table) -> Tariff:
-    periods = [_periods(record, key) for key in ("energyweekdayschedule", "energyweekendschedule")]
-    schedule = Schedule(*periods)
-    structure = _structure(record, "energyratestructure")
-    if len(structure) < schedule.bands:
-        told = "has {n} periods, {scheduled} are scheduled"
-        raise record.broken("energyratestructure", told, len(structure), schedule.bands)
-    bounded = {tier.text("unit", "kWh") for tiers in structure for tier in tiers if "max" in tier.cells}
-    if len(bounded) > 1 or not bounded <= set(BOUND_UNITS):
-        units = " and ".join(sorted(bounded))
-        raise record.broken("energyratestructure", "must bound its tiers in kWh or in kWh daily, got {got}", units)
-    energy = Usage(
-        name="energy",
-        bands=tuple(map(_tiers, structure[: schedule.bands])),
-        schedule=schedule,
-        per=BOUND_UNITS[bounded.pop()] if bounded else a_month,
-    )
-    return Tariff(
-        unit="kWh",
-        lines=(energy, *_charges(record)),
-        currency="USD" if record.cells.get("country", "USA") == "USA" else "",
-        source=record.text("uri", "") or record.text("source", "") or record.where,
-    )
-
-
-def _tiers(tiers: list[_Table]) -> tuple[Block, ...]:
-    """Price of a tier is its rate and its adjustment; the last has no bound, whatever the record says."""
-    prices = [tier.number("rate", 0.0) + tier.number("adj", 0.0) for tier in tiers]
-    bounds = [tier.number("max", None, 0.0, LARGEST_BOUND) for tier in tiers[:-1]]
-    return tuple(Block(*pair) for pair in zip(prices, [*bounds, math.inf], strict=True))
-
-
-def _charges(record: _Table) -> Iterator[Line]:
-    """The fixed charge and the minimum bill, by their keys of today or those before."""
-
-    def charge(old: str, key: str, units: str) -> tuple[float, Per]:
-        per = a_month if old in record.cells else record.choice(units, CHARGES, "$/month")
-        return record.number(old if old in record.cells else key, 0.0), per
-
-    fixed, per = charge("fixedmonthlycharge", "fixedchargefirstmeter", "fixedchargeunits")
-    if fixed:
-        yield Fixed(name="fixed charge", amount=fixed, per=per)
-    least, per = charge("minmonthlycharge", "mincharge", "minchargeunits")
-    if record.number("annualmincharge", 0.0) or (least and per is a_year):
-        raise record.broken("mincharge", "is for a whole year, which no month's bill can be held to")
-    if least:
-        yield Minimum(name="minimum bill", amount=least, per=per)
-
-
-def _periods(record: _Table, key: str) -> tuple[tuple[int, ...], ...]:
-    rows = record.cells.get(key)
-    if not isinstance(rows, list) or not all(
-        isinstance(row, list) and all(type(period) is int for period in row) for row in rows
-    ):
-        raise record.broken(key, "must be 12 rows of 24 period numbers")
-    return tuple(tuple(row) for row in rows)
-
-
-def _structure(record: _Table, key: str) -> list[list[_Table]]:
-    periods = record.cells.get(key, [])
-    if not isinstance(periods, list) or not all(
-        isinstance(tiers, list) and tiers and all(isinstance(tier, dict) for tier in tiers) for tiers in periods
-    ):
-        raise record.broken(key, "must be a list of periods, each a list of tiers")
-    if len(periods) > MOST or any(len(tiers) > MOST for tiers in periods):
-        raise record.broken(key, "must have {n} periods of {n} tiers at most", MOST)
-    return [
-        [_Table(f"{record.where}, {key}[{p}][{t}]", tier) for t, tier in enumerate(tiers)]
-        for p, tiers in enumerate(periods)
-    ]
-
-
-def _records(content: bytes, name: str) -> list[Mapping[str, Any]]:
-    """Unwrap what is met: a record, a list of them, `{"items": [...]}`, and any of these inside a JSON string."""
-    found = json_of(content, name)
-    if isinstance(found, str):
-        found = json_of(found, name)
-    if isinstance(found, dict) and "items" in found:
-        found = found["items"]
-    found = found if isinstance(found, list) else [found]
-    if not all(isinstance(record, dict) for record in found):
-        raise ReadError(name, "holds no record of the rate database")
-    return found
 
 
 def _built(where: str, build: Callable[[], Any]) -> Any:
