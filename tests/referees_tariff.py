@@ -17,7 +17,7 @@ from decide.energy.load_profile import (
     of_length,
 )
 from decide.energy.tariff import Block, Fixed, Minimum, Tariff, Usage, steady_levels, total
-from decide.errors import CaseError
+from decide.errors import CaseError, OutOfRange
 
 
 def deflated(levels: Floats, inflation: Number) -> Floats:
@@ -135,3 +135,25 @@ def tariff_of_record(record: dict[str, Any]) -> Tariff:
         ),
         source=record.get("uri", ""),
     )
+
+
+@dataclass(frozen=True, kw_only=True)
+class PriceIndex:
+    """A published path of a price: its level in consecutive years, on any base."""
+
+    first_year: int
+    levels: tuple[float, ...]
+
+
+def index_levels(index: PriceIndex, base_year: int, years: int) -> Floats:
+    """Price of years 1 to N over the base year's, by a published index; real if it is, nominal if it is. [-]
+
+    `OutOfRange`: a year that the index does not reach. NIST IR 85-3273, energy price indices: index of a year = price
+    of that year / price of the base year.
+    """
+    last = index.first_year + len(index.levels) - 1
+    for name, year in (("base_year", base_year), ("base_year + years", base_year + years)):
+        if not index.first_year <= year <= last:
+            raise OutOfRange(name, index.first_year, last, "year", year)
+    start = base_year - index.first_year
+    return np.array(index.levels[start + 1 : start + years + 1]) / index.levels[start]

@@ -213,7 +213,7 @@ def test_a_tariff_file_stands_beside_the_case(tmp_path: Path) -> None:
         ({**INLINE, "base_use": 3000, "currency": "EUR"}, "currency", "must be USD here, got EUR"),
         ({**INLINE, "base_use": 3000, "commodity": "gas"}, "commodity", "must be electricity"),
         ({**INLINE, "base_use": 3000, "file": "a.toml"}, "source", "gives the tariff twice, with file"),
-        ({"price": 0.2, "base_use": 3000}, "", "source must be given"),
+        ({"price": 0.2, "base_use": 3000, "source": 7}, "", "source must be given"),
         ({**INLINE, "base_use": 3000, "colour": 1}, "", "colour is not known"),
         ({**INLINE, "base_use": 3000, "includes_appliance": "yes"}, "includes_appliance", "true or false"),
     ],

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
-from referees_tariff import ByBand, Hourly, deflated, flat, saving
+from referees_tariff import ByBand, Hourly, PriceIndex, deflated, flat, index_levels, saving
 
 from decide.energy.consumption import KWH_PER_THERM
 from decide.energy.load_profile import (
@@ -30,13 +30,11 @@ from decide.energy.tariff import (
     FractionLine,
     HalfUp,
     Minimum,
-    PriceIndex,
     Tariff,
     Usage,
     bill,
     in_order_of_time,
     in_proportion,
-    index_levels,
     marginal_price,
     price_pieces,
     steady_escalation,

@@ -283,28 +283,6 @@ def price_pieces(tariff: Tariff, base: Use, flow: Use, calendar: Calendar = CALE
     return Pieces(drawn[1:], np.diff(cost) / np.diff(drawn))
 
 
-@dataclass(frozen=True, kw_only=True)
-class PriceIndex:
-    """A published path of a price: its level in consecutive years, on any base."""
-
-    first_year: int
-    levels: tuple[float, ...]
-
-
-def index_levels(index: PriceIndex, base_year: int, years: int) -> Floats:
-    """Price of years 1 to N over the base year's, by a published index; real if it is, nominal if it is. [-]
-
-    `OutOfRange`: a year that the index does not reach. NIST IR 85-3273, energy price indices: index of a year = price
-    of that year / price of the base year.
-    """
-    last = index.first_year + len(index.levels) - 1
-    for name, year in (("base_year", base_year), ("base_year + years", base_year + years)):
-        if not index.first_year <= year <= last:
-            raise OutOfRange(name, index.first_year, last, "year", year)
-    start = base_year - index.first_year
-    return np.array(index.levels[start + 1 : start + years + 1]) / index.levels[start]
-
-
 def steady_levels(escalation: Number, years: int) -> Floats:
     """Price of years 1 to N over today's where it rises by e [1/year] every year, real or nominal: (1 + e)^t. [-]"""
     return (1 + np.asarray(escalation, dtype=np.float64)[..., None]) ** np.arange(1, years + 1)

@@ -33,8 +33,8 @@ from ...economics.case import (
 from ...economics.flows import life_of
 from ...economics.uncertainty import Range
 from ...errors import CaseError, EntryErrors, Message, NoSolution
-from ..files.rows import ANY
-from ..tables.tables import CURRENCIES, ENERGY, GRADES, TO_INSTALL, ApplianceClass, Estimate
+from ..files.rows import ANY, rows
+from ..tables.tables import CURRENCIES, ENERGY, GRADES, TO_INSTALL, ApplianceClass, Estimate, data_dir
 from ..tables.usual_bills import LaterBills, later_bills, usual_quote
 from .consumption import FLOWS, MEASURED, OTHER_ENERGY, CarriedUse, UsualUse, entered_use
 from .filled import GUARANTEE, REPAIR_WARRANTY, WARRANTY, ClaimTerms, Filled, Remarks, outcome_of
@@ -47,33 +47,24 @@ from .upkeep import Upkeep, failures_of, hazard_ratio
 if TYPE_CHECKING:
     from .measured import AgainstRated
 
-# Which figure of the tables fills which input. An input that is not named here has its plain default in `case.py`.
 OF_THE_DRIFT: Final = ("efficiency_degradation_rate", "efficiency_degradation_cap")
 ENERGY_AND_WATER: Final = (*ENERGY, "water")
 
 
-def _figures(*inputs: str, **others: str) -> dict[str, str]:
-    """Inputs with the figures that fill them, of the same name but for some."""
-    return {name: others.get(name, name) for name in inputs}
-
-
-OF_THE_HOUSEHOLD: Final = _figures(
-    "rate", "leaving_rate", "water_price", "electricity_escalation", "gas_escalation", "water_escalation",
-    "price_escalation", "inflation", rate="household_rate",
-)  # fmt: skip
-OF_AN_OPTION: Final = {
-    REPAIR: _figures(
-        "remaining_life_factor", "repair_success_probability", "repair_warranty", "callback_window", "days_without",
-        "food_loss", remaining_life_factor="condition_good", days_without="days_repair",
-    ),
-    REPLACE: _figures(
-        "price", "tax_rate", "delivery", "installation", "haul_away", "warranty", "days_without", "food_loss",
-        "food_loss_at_later_failures", tax_rate="sales_tax", warranty="warranty_new", days_without="days_replace",
-        food_loss_at_later_failures="food_loss",
-    ),
-    LEAVE: {},
-    WITHOUT: _figures("annual_loss_of_use", annual_loss_of_use="doing_without"),
-}  # fmt: skip
+FILLED: Final = tuple(rows(data_dir() / "filled_entries.csv", "part,entry,number,figure"))
+FIGURES: Final = {
+    part: {row.text("entry"): row.text("figure") for row in FILLED if row.text("part") == part and row.cells["figure"]}
+    for part in ("household", REPAIR, REPLACE, LEAVE, WITHOUT)
+}
+"""By part of a case, the figure of the tables that fills an input; any other has its plain default in `case.py`."""
+ENTERED_WITH, ENTERED_BESIDE = (
+    {
+        part: tuple(row.text("entry") for row in FILLED if (row.text("part"), row.text("number")) == (part, number))
+        for part in (REPAIR, REPLACE, LEAVE, WITHOUT)
+    }
+    for number in ("1", "0")
+)
+"""Which numbers of an option can be entered with each action, and what else can be."""
 
 TAKE_ALONG: Final = "take along"
 LEAVE_BEHIND: Final = "leave"
@@ -115,28 +106,6 @@ USUAL_NAMES: Final = {
 def named_new(kind: ApplianceClass) -> Message:
     """Name of a typical new unit of a class that nobody named."""
     return Message("New {label}", f"{kind.label[0].lower()}{kind.label[1:]}", kind=kind.kind)
-
-
-ENTERED_WITH: Final = {
-    REPAIR: (
-        "remaining_life_factor", "energy_change", "planned_replacement_years", "repair_success_probability",
-        "repair_warranty", "callback_window", "financed", "loan_rate", "loan_years", "days_without", "food_loss",
-    ),
-    REPLACE: (
-        "remaining_life_factor", "price", "tax_rate", "delivery", "installation", "haul_away", "rebate", "trade_in",
-        "financed", "loan_rate", "loan_years", "warranty", "days_without", "food_loss", "food_loss_at_later_failures",
-    ),
-    LEAVE: ("remaining_life_factor", "energy_change", "annual_loss_of_use", "planned_replacement_years"),
-    WITHOUT: ("annual_loss_of_use",),
-}  # fmt: skip
-"""Which numbers of an option can be entered with each action."""
-
-
-ENTERED_BESIDE: Final = {
-    REPAIR: ("quote", "under_warranty", "pays"),
-    REPLACE: ("appliance", "grade", "price_includes_installation", "pays"),
-}
-"""What else can be."""
 
 
 @dataclass(frozen=True)
@@ -606,13 +575,13 @@ class Completing(CaseReader):
         self, path: str, action: str, table: Mapping[str, Any], kind: ApplianceClass, appliance: Appliance | None = None
     ) -> Option:
         numbers = {name: bounds for name, bounds in numbers_of(Option).items() if name in ENTERED_WITH[action]}
-        self.refuse_unknown(path, table, (*numbers, "name", *ENTERED_BESIDE.get(action, ())))
+        self.refuse_unknown(path, table, (*numbers, "name", *ENTERED_BESIDE[action]))
         given = self.numbers(path, table, numbers)
         self.flag(path, table, "under_warranty")
         given |= self._financed(path, table, given)
         used = action == REPLACE and self.is_used(table)
         installed = action == REPLACE and self._is_installed_price(table, kind)
-        figures = dict(OF_AN_OPTION[action])
+        figures = dict(FIGURES[action])
         if action == REPLACE:
             figures["price"] = self._price_figure(path, table)
             if "food_loss" in given:
@@ -701,7 +670,7 @@ class Completing(CaseReader):
         for fuel in ENERGY_AND_WATER:
             if self._given_once(home, f"{fuel}_tariff", f"{fuel}_price"):
                 given |= self._tariff(home, fuel, CURRENCIES[self.region], there, options)
-        figures = dict(OF_THE_HOUSEHOLD)
+        figures = dict(FIGURES["household"])
         if "landlord" in home:
             figures["rate"] = "discount_rate"  # rented out, it is an investment
         if at_end == TAKE_ALONG or "study_period" in home or "landlord" in home:

@@ -24,7 +24,7 @@ from ...energy.load_profile import Totals, Use, evenly, gas_energy, hours_of_pro
 from ...energy.tariff import Tariff, marginal_price, price_pieces
 from ...errors import CaseError, EntryErrors, ReadError, require
 from ..meters.interval_data import Intervals, as_energy, daily_profile, monthly_use, read_intervals
-from ..meters.tariff_file import COUNTED_IN, parse_tariff, read_tariff
+from ..meters.tariff_file import COUNTED_IN, read_tariff, tariff_of
 from ..tables.tables import tables
 from .reading import CaseReader, Derived, declared, is_number
 
@@ -137,14 +137,7 @@ def _tariff(reader: CaseReader, path: str, fuel: str, table: Mapping[str, Any]) 
         file = reader.file(f"{path}.file", table["file"])
         tariff = read_tariff(file) if file else None
     else:
-        import tomlkit
-        from tomlkit.exceptions import ConvertError
-
-        try:
-            page = tomlkit.dumps({"commodity": fuel, **inline})
-        except ConvertError as error:
-            raise CaseError("line", "is no tariff: {fault}", error) from error
-        tariff = parse_tariff(page.encode(), "the tariff")
+        tariff = tariff_of({"commodity": fuel, **inline}, "the tariff")
     if tariff is not None and (tariff.unit != COUNTED_IN[fuel] or inline.get("commodity", fuel) != fuel):
         raise CaseError("commodity", "must be {what}", fuel)
     return tariff

@@ -10,32 +10,12 @@ from dataclasses import dataclass, replace
 from typing import Any, Final, Literal
 
 from ...economics.case import Bounds
+from ...energy import eu_labels as eu
 from ...energy.consumption import per_cycle_energy
-from ...energy.eu_labels import (
-    dishwasher_standard_energy,
-    equivalent_volume,
-    washer_dryer_standard_energy,
-    washer_standard_energy,
-)
 from ...errors import CaseError, Message, OutOfRange
 from ..files.rows import rows
-from ..tables.labels import (
-    FROZEN,
-    Basis,
-    FridgePart,
-    LabelScale,
-    Limit,
-    Rated,
-    class_consumption,
-    fridge_standard,
-    label_scale,
-    limit_at,
-    limits,
-    refrigerator_ceiling,
-    scales_for,
-    standard_use,
-)
-from ..tables.labels import label_figure as figure_of
+from ..tables import labels
+from ..tables.labels import FROZEN, Basis, FridgePart, LabelScale, Limit, Rated
 from ..tables.tables import ApplianceClass, data_dir
 from .rating import NUMBERS, RATINGS, WATER, Given, Rating, rated_use, ratings_of, water_use
 from .reading import CaseReader
@@ -176,7 +156,7 @@ def _refrigerator_limit(entered: str, given: Given) -> Labelled:
     icemakers: Literal[0, 1] = 1 if given.numbers.get("icemakers") else 0
     sizes, door = (given["fresh_volume"], given["freezer_volume"]), given.numbers.get("door_factor", 1.0)
     try:
-        found = refrigerator_ceiling(entered, int(given["year"]), *sizes, icemakers, door)
+        found = labels.refrigerator_ceiling(entered, int(given["year"]), *sizes, icemakers, door)
     except OutOfRange:
         raise
     except CaseError as error:
@@ -187,7 +167,7 @@ def _refrigerator_limit(entered: str, given: Given) -> Labelled:
 
 def _limits_called(entered: str, given: Given) -> dict[str, list[Limit]]:
     """Limits of that description in the year, those that began together in one group."""
-    of_kind = limits(LIMITED_AS[given.kind.kind], int(given["year"]))
+    of_kind = labels.limits(LIMITED_AS[given.kind.kind], int(given["year"]))
     usable = [limit for limit in of_kind if _rating_of(limit, given.kind)]
     descriptions = dict.fromkeys(limit.description for limit in usable)
     if entered not in descriptions:
@@ -213,7 +193,7 @@ def _at_the_limit(group: Sequence[Limit], given: Given) -> dict[str, float]:
     for limit in group:
         if limit.slope and "storage_volume" not in given:
             raise CaseError("storage_volume", "is needed, in gal: this limit depends on it")
-        rated = limit_at(limit, given.numbers.get("storage_volume", 0.0))
+        rated = labels.limit_at(limit, given.numbers.get("storage_volume", 0.0))
         worst[LIMITS_RATING[limit.metric]] = float(rated.value) / (100 if limit.unit == "%" else 1)
         given.bases.extend(rated.bases)
     main = next(name for name in worst if RATINGS[name].borne_by(given.kind))
@@ -236,7 +216,7 @@ def _classed(main: str, table: Mapping[str, Any], given: Given) -> Labelled:
     scale = _scale(table, given)
     letter = str(table["class"])
     standard, yearly = _standard(scale, table, given)
-    found = class_consumption(scale.name, letter, standard)
+    found = labels.class_consumption(scale.name, letter, standard)
     if found.high == float("inf"):
         raise CaseError("class", "{letter} is the last and has no most; give the kWh that the label prints", letter)
     low, high = yearly(float(found.low)), yearly(float(found.high))
@@ -250,13 +230,15 @@ def _scale(table: Mapping[str, Any], given: Given) -> LabelScale:
         raise CaseError("class", "the tables hold no European label for {kind}", given.kind.kind)
     appliance = LABELLED_AS[given.kind.kind]
     if "scale" in table:
-        named = label_scale(str(table["scale"]))
+        named = labels.label_scale(str(table["scale"]))
         if named.appliance != appliance:
             raise CaseError("scale", "{name} is a label of another appliance", named.name)
         return named
     if "year" not in given:
         raise CaseError("year", "is needed: the year in which it was put on sale; or give the scale")
-    borne = [scale for scale in scales_for(appliance, int(given["year"])) if table["class"] in scale.scale.letters]
+    borne = [
+        scale for scale in labels.scales_for(appliance, int(given["year"])) if table["class"] in scale.scale.letters
+    ]
     if not borne:
         raise CaseError("class", "no label of {year:g} has the class {letter}", given["year"], table["class"])
     if len(borne) > 1:
@@ -280,17 +262,17 @@ def _standard(scale: LabelScale, table: Mapping[str, Any], given: Given) -> tupl
         settings, width = _needed(given, "place_settings"), _needed(given, "width")
         if era == "2011":
             size = "full" if settings >= 10 and width > 50 else "small"
-            return standard_use(f"standard-dishwasher-2011-{size}", settings), given.yearly
+            return labels.standard_use(f"standard-dishwasher-2011-{size}", settings), given.yearly
         cycles = given.cycles()
-        return Rated(dishwasher_standard_energy(settings, width), "kWh/cycle", ()), of_cycles
+        return Rated(eu.dishwasher_standard_energy(settings, width), "kWh/cycle", ()), of_cycles
     load = _needed(given, "load")
     if scale.name in ("washer-2011", "dryer-2013"):
-        return standard_use(f"standard-{scale.name}", load), given.yearly
+        return labels.standard_use(f"standard-{scale.name}", load), given.yearly
     cycles = given.cycles()
     if scale.name == "washer-2021":
-        return Rated(washer_standard_energy(load), "kWh/cycle", ()), of_cycles
+        return Rated(eu.washer_standard_energy(load), "kWh/cycle", ()), of_cycles
     if scale.name == "washer-dryer-2021":
-        return Rated(washer_dryer_standard_energy(load), "kWh/cycle", ()), of_cycles
+        return Rated(eu.washer_dryer_standard_energy(load), "kWh/cycle", ()), of_cycles
     return Rated(load, "kg", ()), of_cycles  # the labels of the nineties: kWh a kilogram
 
 
@@ -307,7 +289,7 @@ def _fridge_2021(table: Mapping[str, Any], given: Given) -> Rated:
         FridgePart(kind=kind, litres=volume, defrost=defrost, placing=placing)  # type: ignore[arg-type]
         for kind, volume in litres.items()
     ]
-    return fridge_standard(parts, int(given.numbers.get("doors", len(parts))))
+    return labels.fridge_standard(parts, int(given.numbers.get("doors", len(parts))))
 
 
 def _fridge_2011(table: Mapping[str, Any], given: Given) -> Rated:
@@ -315,11 +297,11 @@ def _fridge_2011(table: Mapping[str, Any], given: Given) -> Rated:
     litres = _litres(table, given, OLD_COMPARTMENTS)
     if "category" not in table:
         raise CaseError("category", "is needed: one of {known}", ", ".join(CATEGORIES))
-    factors = [figure_of(f"thermodynamic-2011-{kind}".replace("_", "-")) for kind in litres]
+    factors = [labels.label_figure(f"thermodynamic-2011-{kind}".replace("_", "-")) for kind in litres]
     free = FREE_OF_FROST if _word(table, given, "defrost") == "auto" else 1.0
     counted = [volume * (free if kind in FROZEN else 1.0) for kind, volume in litres.items()]
-    volume = equivalent_volume(counted, [factor.value for factor in factors])
-    rated = standard_use(f"standard-fridge-2011-{_word(table, given, 'category')}", volume)
+    volume = eu.equivalent_volume(counted, [factor.value for factor in factors])
+    rated = labels.standard_use(f"standard-fridge-2011-{_word(table, given, 'category')}", volume)
     return Rated(rated.value, rated.unit, (*rated.bases, *(factor.basis for factor in factors)))
 
 

@@ -12,20 +12,9 @@ from typing import Any, Final
 
 import numpy as np
 
+from ...energy import metering
 from ...energy.interval import Interval
-from ...energy.metering import (
-    SCATTER_OF_A_RUN,
-    Annual,
-    AnnualOfRuns,
-    RatedComparison,
-    against_rated,
-    annualise,
-    annualise_counted_runs,
-    annualise_readings,
-    annualise_runs,
-    hours_needed,
-    runs_needed,
-)
+from ...energy.metering import Annual, AnnualOfRuns, RatedComparison
 from ...energy.power_log import FROST_FREE, ROUGH, SHORTEST, PowerLog, Runs, covered_hours, find_runs, plateau_power
 from ...energy.room import AS_MEASURED, Season, season_by_temperature
 from ...errors import CaseError, EntryErrors, NoSolution, OutOfRange, ReadError
@@ -66,7 +55,7 @@ def log_use(log: PowerLog, cycles: float | None, season: Season, frost_free: boo
         runs = find_runs(log)
         if not runs.whole.any():
             raise CaseError("log", "holds no whole run; start the meter before a run, and stop it half an hour after")
-        return annualise_runs(log, runs, cycles)
+        return metering.annualise_runs(log, runs, cycles)
     hours = covered_hours(log)
     if hours < SHORTEST:
         told = (
@@ -74,22 +63,22 @@ def log_use(log: PowerLog, cycles: float | None, season: Season, frost_free: boo
             "measure at least {more:.1f} hours longer, better a whole day"
         )
         raise CaseError("log", told, hours, SHORTEST, SHORTEST - hours)
-    return annualise(log, season, FROST_FREE if frost_free else 0.0)
+    return metering.annualise(log, season, FROST_FREE if frost_free else 0.0)
 
 
 def longer(found: Annual | AnnualOfRuns, season: Season) -> Longer | None:
     """The next step in how sure it is, of a day at least, and what it takes; None where no measuring brings one."""
     reached = float(np.asarray(found.energy.high) / np.asarray(found.energy.value)) - 1
     if isinstance(found, AnnualOfRuns):
-        spread = SCATTER_OF_A_RUN if np.isnan(found.run_spread) else max(found.run_spread, 0.01)
+        spread = metering.SCATTER_OF_A_RUN if np.isnan(found.run_spread) else max(found.run_spread, 0.01)
         for precision in PRECISIONS:
-            more = float(runs_needed(precision, spread)) - found.runs
+            more = float(metering.runs_needed(precision, spread)) - found.runs
             if precision < reached and more >= 1:
                 return Longer(np.nan, more, precision)
         return None
     for precision in PRECISIONS:
         try:
-            more = float(hours_needed(precision, season)) - found.hours
+            more = float(metering.hours_needed(precision, season)) - found.hours
         except NoSolution:
             return None
         if precision < reached and more >= 1 and found.hours + more >= ROUGH:
@@ -135,7 +124,7 @@ def log_report(file: Path, table: Mapping[str, Any]) -> LogReport:
     by_itself = isinstance(found, Annual)
     starts = find_runs(read.log, plateau_power(read.log) / 2, 0.0, 0.0) if by_itself else find_runs(read.log)
     rated = numbers.get("rated", np.nan)
-    against = against_rated(found.energy, rated) if "rated" in numbers else None
+    against = metering.against_rated(found.energy, rated) if "rated" in numbers else None
     return LogReport(read, found, starts, longer(found, season), rated, against)
 
 
@@ -196,7 +185,7 @@ def meter_use(
     derived = Derived(field=f"{path}.electricity", unit="kWh/year", way=way, **about)
     if "rated" not in numbers:
         return Metered(derived, None)
-    finding = against_rated(energy, numbers["rated"])
+    finding = metering.against_rated(energy, numbers["rated"])
     return Metered(derived, AgainstRated(derived.field, kind.group, numbers["rated"], finding))
 
 
@@ -254,9 +243,9 @@ def _of_readings(
     digit = {"last_digit": numbers["last_digit"]} if "last_digit" in numbers else {}
     if cycles is None:
         hours = numbers["hours"]
-        return annualise_readings(first, second, hours, season=season, **digit), {"hours": hours}
+        return metering.annualise_readings(first, second, hours, season=season, **digit), {"hours": hours}
     runs = numbers["runs"]
-    return annualise_counted_runs(first, second, runs, cycles, **digit), {"runs": runs}
+    return metering.annualise_counted_runs(first, second, runs, cycles, **digit), {"runs": runs}
 
 
 def _log_settings(

@@ -10,20 +10,10 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Any, Final
 
+from ...energy import us_labels as us
 from ...energy.consumption import at_own_cycles, per_cycle_water, therms_to_kwh
 from ...energy.eu_labels import per_hundred_cycles_energy
-from ...energy.us_labels import (
-    LITRES_PER_GALLON,
-    dishwasher_from_energy_factor,
-    dryer_from_combined_energy_factor,
-    from_energy_efficiency_ratio,
-    furnace,
-    hot_water_heat,
-    integrated_modified_energy_factor,
-    split_gas_dryer,
-    washer_from_modified_energy_factor,
-    water_heater,
-)
+from ...energy.us_labels import LITRES_PER_GALLON
 from ...errors import CaseError
 from ..tables.labels import Basis, label_figure
 from ..tables.tables import ApplianceClass
@@ -126,36 +116,36 @@ def _energy_factor(given: Given) -> Flows:
     """The older test: cycles a kWh of a dishwasher, pounds a kWh of a dryer, heat over fuel of a water heater."""
     factor = given["energy_factor"]
     if given.kind.kind == "dishwasher":
-        return {"electricity": float(dishwasher_from_energy_factor(factor, given.cycles()))}
+        return {"electricity": float(us.dishwasher_from_energy_factor(factor, given.cycles()))}
     if given.kind.kind in DRYERS:
         return _dried(given, factor / given.figure("dryer-ef-to-cef"))
     if "hot_water" in given:
         return _heated(given, factor)
-    return _of_its_fuel(given, float(water_heater(given.figure("water-heater-ef-heat"), factor)))
+    return _of_its_fuel(given, float(us.water_heater(given.figure("water-heater-ef-heat"), factor)))
 
 
 def _dried(given: Given, factor: float) -> Flows:
     pounds = given.or_figure("test_load", "dryer-load")
-    energy = float(dryer_from_combined_energy_factor(factor, given.cycles(), pounds))
+    energy = float(us.dryer_from_combined_energy_factor(factor, given.cycles(), pounds))
     if given.kind.kind != "clothes_dryer_gas":
         return {"electricity": energy}
-    parts = split_gas_dryer(energy, given.figure("dryer-gas-electric-share"))
+    parts = us.split_gas_dryer(energy, given.figure("dryer-gas-electric-share"))
     return {"electricity": float(parts.electricity), "gas": float(parts.gas)}
 
 
 def _modified_energy_factor(given: Given) -> Flows:
     line = given.figure("washer-mef-offset"), given.figure("washer-mef-slope")
-    return _washed(given, float(integrated_modified_energy_factor(given["mef"], *line)))
+    return _washed(given, float(us.integrated_modified_energy_factor(given["mef"], *line)))
 
 
 def _washed(given: Given, factor: float) -> Flows:
-    energy = washer_from_modified_energy_factor(given["drum_volume"], factor, given.cycles())
+    energy = us.washer_from_modified_energy_factor(given["drum_volume"], factor, given.cycles())
     return {"electricity": float(energy)}
 
 
 def _heated(given: Given, factor: float) -> Flows:
     rise = given.or_figure("temperature_rise", "water-heater-rise")
-    return _of_its_fuel(given, float(water_heater(hot_water_heat(given["hot_water"], rise), factor)))
+    return _of_its_fuel(given, float(us.water_heater(us.hot_water_heat(given["hot_water"], rise), factor)))
 
 
 def _of_its_fuel(given: Given, energy: float) -> Flows:
@@ -166,7 +156,7 @@ def _cooled(name: str) -> Callable[[Given], Flows]:
     def use(given: Given) -> Flows:
         room = given.kind.kind == "room_ac"
         hours = given.or_figure("full_load_hours", "room-air-conditioner-hours") if room else given["full_load_hours"]
-        return {"electricity": float(from_energy_efficiency_ratio(given["capacity"], hours, given[name]))}
+        return {"electricity": float(us.from_energy_efficiency_ratio(given["capacity"], hours, given[name]))}
 
     return use
 
@@ -175,7 +165,7 @@ def _heat_pump(heating: str, cooling: str) -> Callable[[Given], Flows]:
     """Heating by one ratio, and cooling by the other where it is given with its capacity and hours."""
 
     def use(given: Given) -> Flows:
-        heat = float(from_energy_efficiency_ratio(given["heating_capacity"], given["heating_hours"], given[heating]))
+        heat = float(us.from_energy_efficiency_ratio(given["heating_capacity"], given["heating_hours"], given[heating]))
         cold = 0.0
         if cooling in given:
             missing = [name for name in COOLING if name not in given]
@@ -192,7 +182,7 @@ def _fired(given: Given, gross_efficiency: float) -> Flows:
     if ("fan_watts" in given) != ("fan_hours" in given):
         raise CaseError("fan_hours" if "fan_watts" in given else "fan_watts", "is needed: its power and its hours")
     fan = (given["fan_watts"], given["fan_hours"]) if "fan_watts" in given else (0.0, 0.0)
-    use = furnace(given["heat_load"], gross_efficiency, *fan)
+    use = us.furnace(given["heat_load"], gross_efficiency, *fan)
     flows = {"gas": float(use.gas)}
     return {**flows, "electricity": float(use.electricity)} if "fan_watts" in given else flows
 

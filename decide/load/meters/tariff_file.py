@@ -10,32 +10,10 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
+from ...energy import load_profile as profile
+from ...energy import tariff as bills
 from ...energy.consumption import KWH_PER_THERM, LITRES_PER_CUBIC_METRE
-from ...energy.load_profile import (
-    ALWAYS,
-    M3_PER_CUBIC_FOOT,
-    Per,
-    Schedule,
-    a_day,
-    a_month,
-    a_prorated_month,
-    a_year,
-    gas_energy,
-)
-from ...energy.tariff import (
-    Allocation,
-    Block,
-    Fixed,
-    FractionLine,
-    HalfUp,
-    Line,
-    Minimum,
-    Tariff,
-    Usage,
-    exact,
-    in_order_of_time,
-    in_proportion,
-)
+from ...energy.tariff import Line, Tariff
 from ...energy.us_labels import LITRES_PER_GALLON
 from ...errors import CaseError, Message, ReadError, bounds_in_words
 from ..files.plain_file import content_of
@@ -52,9 +30,26 @@ MOST: Final = 100
 """Lines of a bill, bands of a line, blocks of a band."""
 
 M3_PER_GALLON: Final = LITRES_PER_GALLON / LITRES_PER_CUBIC_METRE
-PERS: Final[Mapping[str, Per]] = {"month": a_month, "prorated month": a_prorated_month, "day": a_day, "year": a_year}
-FILLINGS: Final[Mapping[str, Allocation]] = {"in proportion": in_proportion, "in order of time": in_order_of_time}
+PERS: Final[Mapping[str, profile.Per]] = {
+    "month": profile.a_month,
+    "prorated month": profile.a_prorated_month,
+    "day": profile.a_day,
+    "year": profile.a_year,
+}
+FILLINGS: Final = {"in proportion": bills.in_proportion, "in order of time": bills.in_order_of_time}
 COUNTED_IN: Final = {"electricity": "kWh", "gas": "kWh", "water": "m3"}
+UNITS: Final = {
+    "electricity": {"kWh": 1.0},
+    "gas": {"kWh": 1.0, "therm": KWH_PER_THERM, "ccf": KWH_PER_THERM, "Mcf": 10 * KWH_PER_THERM, "m3": 1.0},
+    "water": {
+        "m3": 1.0,
+        "litre": 0.001,
+        "gallon": M3_PER_GALLON,
+        "1000 gallons": 1000 * M3_PER_GALLON,
+        "100 cubic feet": 100 * profile.M3_PER_CUBIC_FOOT,
+    },
+}
+"""Use, in kWh or m3, in one unit of a price; of gas by volume, for each therm, or by its calorific value."""
 KINDS: Final = ("price", "blocks", "band", "amount", "minimum", "share")
 FILE_KEYS: Final = frozenset(
     {"commodity", "source", "currency", "rounding", "unit", "price", "line"}
@@ -124,18 +119,22 @@ def read_tariff(path: Path) -> Tariff:
 
 
 def parse_tariff(content: bytes, name: str = "tariff") -> Tariff:
-    """Read a tariff of our own from the bytes of a file.
+    """Read a tariff from the bytes of a file.
 
     >>> parse_tariff(b'commodity = "electricity"\\nsource = "my bill"\\nprice = 0.30').unit
     'kWh'
     """
-    cells = toml_of(content, name)
+    return tariff_of(toml_of(content, name), name)
+
+
+def tariff_of(cells: Mapping[str, Any], name: str) -> Tariff:
+    """Make a tariff of the tables of a page; `ReadError` names the place in it that cannot be."""
     file = _Table(name, cells)
     file.known(FILE_KEYS)
     if ("price" in cells) == ("line" in cells):
         raise ReadError(name, "must have a price, or lines, and not both")
     lines = file.tables("line", "line") or [_Table(name, {"name": "energy", "price": cells.get("price")})]
-    rounding = HalfUp(file.number("rounding", least=1e-6)) if "rounding" in cells else exact
+    rounding = bills.HalfUp(file.number("rounding", least=1e-6)) if "rounding" in cells else bills.exact
     return _built(
         name,
         lambda: Tariff(
@@ -161,19 +160,19 @@ def _line(line: _Table, file: _Table) -> Line:
         of = line.cells.get("of", [])
         if not isinstance(of, list) or not all(isinstance(other, str) for other in of):
             raise line.broken("of", "must be a list of names of lines, got {got!r}", of)
-        return _built(line.where, lambda: FractionLine(name=name, share=line.number("share"), of=tuple(of)))
+        return _built(line.where, lambda: bills.FractionLine(name=name, share=line.number("share"), of=tuple(of)))
     per = line.choice("per", PERS, "month")
     if kind == "amount":
-        return Fixed(name=name, amount=line.number("amount"), per=per)
+        return bills.Fixed(name=name, amount=line.number("amount"), per=per)
     if kind == "minimum":
-        return Minimum(name=name, amount=line.number("minimum", least=0), per=per)
+        return bills.Minimum(name=name, amount=line.number("minimum", least=0), per=per)
     bands = line.tables("band", "band") if kind == "band" else [line]
     return _built(
         line.where,
-        lambda: Usage(
+        lambda: bills.Usage(
             name=name,
             bands=tuple(_blocks(band) for band in bands),
-            schedule=_schedule(bands, line.where) if kind == "band" else ALWAYS,
+            schedule=_schedule(bands, line.where) if kind == "band" else profile.ALWAYS,
             per=per,
             allocation=line.choice("filling", FILLINGS, "in proportion"),
             units=1 / _use_per_unit(line, file),
@@ -181,19 +180,19 @@ def _line(line: _Table, file: _Table) -> Line:
     )
 
 
-def _blocks(table: _Table) -> tuple[Block, ...]:
+def _blocks(table: _Table) -> tuple[bills.Block, ...]:
     if ("price" in table.cells) == ("blocks" in table.cells):
         raise ReadError(table.where, "must have a price or blocks, and not both")
     if "price" in table.cells:
-        return (Block(table.number("price")),)
+        return (bills.Block(table.number("price")),)
     blocks = table.tables("blocks", "block")
     for block in blocks:
         block.known(frozenset({"price", "upto"}))
     bounds = [block.number("upto", 0.0, 0.0, LARGEST_BOUND) if "upto" in block.cells else math.inf for block in blocks]
-    return tuple(Block(block.number("price"), upto) for block, upto in zip(blocks, bounds, strict=True))
+    return tuple(bills.Block(block.number("price"), upto) for block, upto in zip(blocks, bounds, strict=True))
 
 
-def _schedule(bands: list[_Table], where: str) -> Schedule:
+def _schedule(bands: list[_Table], where: str) -> profile.Schedule:
     """Give each hour of each month to the first band that claims it."""
     for band in bands:
         band.known(BAND_KEYS)
@@ -214,7 +213,7 @@ def _schedule(bands: list[_Table], where: str) -> Schedule:
         tuple(tuple(band_of(month, day, hour) for hour in range(24)) for month in range(1, 13))
         for day in ("weekday", "weekend")
     )
-    return Schedule(weekday, weekend)
+    return profile.Schedule(weekday, weekend)
 
 
 def _span(band: _Table, key: str, first: int, last: int, beyond: int) -> set[int]:
@@ -236,27 +235,14 @@ def _span(band: _Table, key: str, first: int, last: int, beyond: int) -> set[int
 def _use_per_unit(line: _Table, file: _Table) -> float:
     """How much use, in kWh or m3, one unit of a price is for."""
     commodity = file.text("commodity", "electricity")
-    units: Mapping[str, Callable[[], float]] = {
-        "electricity": {"kWh": lambda: 1.0},
-        "gas": {
-            "kWh": lambda: 1.0,
-            "therm": lambda: KWH_PER_THERM,
-            "ccf": lambda: KWH_PER_THERM * file.number("therms_per_ccf", least=0.1),
-            "Mcf": lambda: KWH_PER_THERM * 10 * file.number("therms_per_ccf", least=0.1),
-            "m3": lambda: float(
-                gas_energy(1.0, file.number("calorific_value", least=1), file.number("correction", 1.0, 0.1))
-            ),
-        },
-        "water": {
-            "m3": lambda: 1.0,
-            "litre": lambda: 0.001,
-            "gallon": lambda: M3_PER_GALLON,
-            "1000 gallons": lambda: 1000 * M3_PER_GALLON,
-            "100 cubic feet": lambda: 100 * M3_PER_CUBIC_FOOT,
-        },
-    }[commodity]
-    found: Callable[[], float] = line.choice("unit", units, file.text("unit", COUNTED_IN[commodity]))
-    return found()
+    units = UNITS[commodity]
+    unit = line.choice("unit", {name: name for name in units}, file.text("unit", COUNTED_IN[commodity]))
+    if unit in ("ccf", "Mcf"):
+        return units[unit] * file.number("therms_per_ccf", least=0.1)
+    if (commodity, unit) == ("gas", "m3"):
+        heat = file.number("calorific_value", least=1)
+        return float(profile.gas_energy(1.0, heat, file.number("correction", 1.0, 0.1)))
+    return units[unit]
 
 
 def _built(where: str, build: Callable[[], Any]) -> Any:
