@@ -458,9 +458,9 @@ class Completing(CaseReader):
         extra = ("class", "label", "meter", *OTHER_ENERGY, *(OF_THE_UNIT_THERE if path == "appliance" else ()))
         self.refuse_unknown(path, table, (*numbers, *extra))
         self.claim |= self.numbers(path, table, CLAIM_ENTRIES) if path == "appliance" else {}
-        used = entered_use(self, path, table, kind, self.region)
-        self.findings += used.findings
-        given = {**self.numbers(path, table, numbers), **used.flows}
+        flows, findings = entered_use(self, path, table, kind, self.region)
+        self.findings += findings
+        given = {**self.numbers(path, table, numbers), **flows}
         for name in ("mean_life", *OF_THE_DRIFT, "life_shape", "failure_free_years"):
             if name not in given:
                 given[name] = self.default(path, name, name, kind.kind, self.region)

@@ -5,7 +5,7 @@ out is noted as `Derived`, with what it rests on; what a meter says beside a rat
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
@@ -81,19 +81,16 @@ class CarriedUse:
         return self.usual * self.entered / self.there(age)
 
 
-@dataclass
-class EnteredConsumption:
-    """Yearly flows of a unit that were entered in another way than by the year, and findings about them."""
-
-    flows: dict[str, float] = field(default_factory=dict)
-    findings: "list[AgainstRated]" = field(default_factory=list)
-
-
 def entered_use(
     reader: CaseReader, path: str, table: Mapping[str, Any], kind: ApplianceClass, region: str
-) -> EnteredConsumption:
-    """Work out the flows of a unit's entries, noting errors, defaults and what was derived."""
-    found, before = EnteredConsumption(), len(reader.errors)
+) -> "tuple[dict[str, float], list[AgainstRated]]":
+    """Flows of a unit that were entered in another way than by the year, and findings about them.
+
+    Errors, defaults and what was derived are noted.
+    """
+    flows: dict[str, float] = {}
+    findings: list[AgainstRated] = []
+    before = len(reader.errors)
     entered = reader.numbers(path, table, OTHER_ENERGY)
     unit = (kind, region, entered.get("cycles"))
     inner = {name: reader.table(table, path, name) for name in ("label", "meter") if name in table}
@@ -114,26 +111,23 @@ def entered_use(
         about: dict[str, Any] = {"way": label.way, "bases": label.bases, "source": label.entered}
         for flow, ends in label.flows.items():
             more = counts_more(kind.kind, region, label.entered) if flow == "electricity" else ""
-            found.flows[flow] = ends.value
+            flows[flow] = ends.value
             reader.derived.append(Derived(field=f"{path}.{flow}", unit=UNITS[flow], **vars(ends), **about, counts=more))
     if "meter" in inner:
         from .measured import meter_use
 
-        metered = meter_use(reader, path, inner["meter"], *unit)
-        if metered is not None:
-            found.flows["electricity"] = metered.derived.value
-            reader.derived.append(metered.derived)
-            found.findings += [metered.against] if metered.against else []
+        if (metered := meter_use(reader, path, inner["meter"], *unit)) is not None:
+            derived, findings = metered
+            flows["electricity"] = derived.value
+            reader.derived.append(derived)
     if len(reader.errors) == before:
-        found.flows |= _by_cycle_or_power(reader, path, entered, kind, region)
-    return found
+        flows |= _by_cycle_or_power(reader, path, entered, kind, region)
+    return flows, findings
 
 
 def counts_more(kind: str, region: str, entered: str) -> str:
     """What a figure of the United States counts besides the machine itself: its hot water, and a washer's drying.
 
-    References
-    ----------
     10 CFR 430 Subpart B, Appendices C1 and J: hot water as if heated by electricity, in the label's print and in EF;
     MEF and IMEF count the drying of the load as well.
 
@@ -154,10 +148,8 @@ def _by_cycle_or_power(
             reader.refuse(f"{path}.hours_per_day", "is needed with power")
             return {}
         return {"electricity": float(from_power(entered["power"], entered["hours_per_day"]))}
-    if "electricity_per_cycle" in entered or "electricity_per_100_cycles" in entered:
-        cycles = (
-            entered["cycles"] if "cycles" in entered else reader.default(path, "cycles", "cycles", kind.kind, region)
-        )
-        per_cycle = entered.get("electricity_per_cycle", entered.get("electricity_per_100_cycles", 0.0) / 100)
-        return {"electricity": float(per_cycle_energy(per_cycle, cycles))}
-    return {}
+    if not entered.keys() & {"electricity_per_cycle", "electricity_per_100_cycles"}:
+        return {}
+    cycles = entered["cycles"] if "cycles" in entered else reader.default(path, "cycles", "cycles", kind.kind, region)
+    per_cycle = entered.get("electricity_per_cycle", entered.get("electricity_per_100_cycles", 0.0) / 100)
+    return {"electricity": float(per_cycle_energy(per_cycle, cycles))}

@@ -33,7 +33,6 @@ OWN: Final = ("file", "base_use", "interval_data", "includes_appliance")
 OF_THE_METER: Final = ("calorific_value",)
 """Entries of the tariff itself that the readings of a meter ask for too."""
 BASE_USE: Final = declared("base_use")
-PRICES: Final = {"electricity": "kWh", "gas": "kWh", "water": "m3"}
 HEAT: Final = (1.0, 200.0)
 """Of a cubic metre of any gas that is burned in a home: bounds that catch another unit. Our judgement. [MJ/m3]"""
 DUST: Final = 6
@@ -53,12 +52,9 @@ class BaseUse:
 def priced(tariff: Tariff, base: Use, flows: Sequence[float]) -> tuple[float, PriceSteps]:
     """Price flows on top of a household's other use so that each costs what it adds to the bills.
 
-    The mean price is that of the first flow that is not zero; the steps are exact at every flow.
+    The mean price is that of the first flow that is not zero; the steps are exact at every flow. `flows` are the yearly
+    flow of the appliance that stands there, then of each option. [unit/year]
 
-    `flows` are the yearly flow of the appliance that stands there, then of each option. [unit/year]
-
-    Examples
-    --------
     >>> from decide.energy.tariff import Block, Usage
     >>> steps = Tariff(unit="kWh", lines=(Usage(name="energy", bands=((Block(0.10, 300), Block(0.20)),)),))
     >>> price, _ = priced(steps, evenly(3285.0), [365.0])  # 9 a day and one more pass 300 by 10 in months of 31 days
@@ -112,7 +108,7 @@ def tariff_price(
         reader.errors.append(_at(path, error, counted_in))
         return None
     about: dict[str, Any] = {"facts": {"steps": float(len(found[1].level))}, "remarks": base.remarks}
-    unit, source = f"{currency}/{PRICES[fuel]}", tariff.source
+    unit, source = f"{currency}/{COUNTED_IN[fuel]}", tariff.source
     reader.derived.append(
         Derived(field=f"household.{fuel}_price", value=found[0], unit=unit, way="tariff", source=source, **about)
     )
@@ -167,10 +163,7 @@ def _entered_use(reader: CaseReader, path: str, name: str, entered: object, fuel
 
 
 def household_use(given: Path | Sequence[float], fuel: str) -> Use:
-    """Use of a household: from interval data, a year, or twelve months.
-
-    Raises `EntryErrors`, `CaseError` or `ReadError` where it is none.
-    """
+    """Use of a household from interval data, a year or twelve months; `EntryErrors`, `CaseError`, `ReadError`."""
     reader = CaseReader(tables())
     if fuel not in BASE_USE:
         raise CaseError("fuel", "must be one of {known}, got {got}", ", ".join(BASE_USE), fuel)
@@ -185,7 +178,7 @@ def household_use(given: Path | Sequence[float], fuel: str) -> Use:
 def metered_base(file: Path, fuel: str, calorific_value: object = None) -> BaseUse:
     """Use by month from interval data, with the shape of its days where it was read by the hour.
 
-    Raises `CaseError`: not one meter of the fuel, or months in which nothing was metered.
+    `CaseError`: not one meter of the fuel, or months in which nothing was metered.
     """
     found = read_intervals(file)
     meters = [

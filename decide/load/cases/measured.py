@@ -46,10 +46,7 @@ class Longer:
 def log_use(log: PowerLog, cycles: float | None, season: Season, frost_free: bool) -> Annual | AnnualOfRuns:
     """Yearly energy from a log: by its runs where the household's runs a year are known, else by its hours.
 
-    Raises
-    ------
-    CaseError
-        The log is too short, and says how much longer to measure; it holds no whole run, or no use at all.
+    `CaseError`: it is too short, and says how much longer to measure; it holds no whole run, or no use at all.
     """
     if cycles is not None:
         runs = find_runs(log)
@@ -69,19 +66,18 @@ def log_use(log: PowerLog, cycles: float | None, season: Season, frost_free: boo
 def longer(found: Annual | AnnualOfRuns, season: Season) -> Longer | None:
     """The next step in how sure it is, of a day at least, and what it takes; None where no measuring brings one."""
     reached = float(np.asarray(found.energy.high) / np.asarray(found.energy.value)) - 1
-    if isinstance(found, AnnualOfRuns):
-        spread = metering.SCATTER_OF_A_RUN if np.isnan(found.run_spread) else max(found.run_spread, 0.01)
-        for precision in PRECISIONS:
+    for precision in (each for each in PRECISIONS if each < reached):
+        if isinstance(found, AnnualOfRuns):
+            spread = metering.SCATTER_OF_A_RUN if np.isnan(found.run_spread) else max(found.run_spread, 0.01)
             more = float(metering.runs_needed(precision, spread)) - found.runs
-            if precision < reached and more >= 1:
+            if more >= 1:
                 return Longer(np.nan, more, precision)
-        return None
-    for precision in PRECISIONS:
+            continue
         try:
             more = float(metering.hours_needed(precision, season)) - found.hours
         except NoSolution:
             return None
-        if precision < reached and more >= 1 and found.hours + more >= ROUGH:
+        if more >= 1 and found.hours + more >= ROUGH:
             return Longer(more, np.nan, precision)
     return None
 
@@ -107,12 +103,8 @@ class LogReport:
 def log_report(file: Path, table: Mapping[str, Any]) -> LogReport:
     """Read a log as `[appliance.meter]` would, by itself; with `cycles` a year, by its runs.
 
-    Raises
-    ------
-    EntryErrors
-        Something that was said of the log cannot be.
-    CaseError, ReadError
-        The log cannot be read, is too short, or shows no use.
+    `EntryErrors`: something that was said of it cannot be. `CaseError`, `ReadError`: it cannot be read, is too short,
+    or shows no use.
     """
     reader = CaseReader(tables())
     numbers = reader.numbers("log.meter", table, {**NUMBERS, "cycles": CYCLES})
@@ -139,20 +131,12 @@ class AgainstRated:
     finding: RatedComparison
 
 
-@dataclass(frozen=True)
-class Metered:
-    """What a meter says of a unit, and how it compares with the rated figure where that was entered."""
-
-    derived: Derived
-    against: AgainstRated | None
-
-
 def meter_use(
     reader: CaseReader, path: str, table: Mapping[str, Any], kind: ApplianceClass, region: str, cycles: float | None
-) -> Metered | None:
-    """Read a meter's entry; None where it cannot be used, with each error noted.
+) -> tuple[Derived, list[AgainstRated]] | None:
+    """What a meter says of a unit, and of its rated figure where that was entered; None where it cannot be used.
 
-    `path` is that of the unit, whose entry stands at `path.meter`; `cycles` are those entered for it.
+    Each error is noted. The entry stands at `path.meter`; `cycles` are those entered for the unit.
     """
     where, before = f"{path}.meter", len(reader.errors)
     way = "log" if "file" in table else "readings"
@@ -184,9 +168,9 @@ def meter_use(
     about |= {"source": str(table.get("file", "")), "facts": {**facts, "coverage": energy.coverage}}
     derived = Derived(field=f"{path}.electricity", unit="kWh/year", way=way, **about)
     if "rated" not in numbers:
-        return Metered(derived, None)
+        return derived, []
     finding = metering.against_rated(energy, numbers["rated"])
-    return Metered(derived, AgainstRated(derived.field, kind.group, numbers["rated"], finding))
+    return derived, [AgainstRated(derived.field, kind.group, numbers["rated"], finding)]
 
 
 def _at(error: CaseError | ReadError, where: str, way: str) -> CaseError:
@@ -239,13 +223,11 @@ def log_facts(found: Annual | AnnualOfRuns) -> dict[str, float]:
 def _of_readings(
     numbers: Mapping[str, float], cycles: float | None, season: Season
 ) -> tuple[Interval, dict[str, float]]:
-    first, second = numbers["first"], numbers["second"]
     digit = {"last_digit": numbers["last_digit"]} if "last_digit" in numbers else {}
+    first, second, over = (numbers[name] for name in ("first", "second", "hours" if cycles is None else "runs"))
     if cycles is None:
-        hours = numbers["hours"]
-        return metering.annualise_readings(first, second, hours, season=season, **digit), {"hours": hours}
-    runs = numbers["runs"]
-    return metering.annualise_counted_runs(first, second, runs, cycles, **digit), {"runs": runs}
+        return metering.annualise_readings(first, second, over, season=season, **digit), {"hours": over}
+    return metering.annualise_counted_runs(first, second, over, cycles, **digit), {"runs": over}
 
 
 def _log_settings(
