@@ -47,7 +47,6 @@ from .upkeep import Upkeep, failures_of, hazard_ratio
 if TYPE_CHECKING:
     from .measured import AgainstRated
 
-OF_THE_DRIFT: Final = ("efficiency_degradation_rate", "efficiency_degradation_cap")
 ENERGY_AND_WATER: Final = (*ENERGY, "water")
 
 
@@ -83,9 +82,6 @@ that it is refused."""
 OF_THE_UNIT_THERE: Final = ("fault", "earlier_repairs", "second_fault", "outcome", "outcome_reason", *CLAIM_ENTRIES)
 """What is entered of the unit there alone."""
 
-INCLUDED: Final = ("tax_rate", *TO_INSTALL)
-"""What a price with its installation has in it already."""
-
 HEADS: Final = ("title", "appliance", "household", REPAIR, REPLACE, LEAVE, WITHOUT, "carbon", "ranges", SCENARIO)
 """What a case file holds at its top."""
 
@@ -101,11 +97,6 @@ USUAL_NAMES: Final = {
     WITHOUT: Message("Do without it"),
 }
 """Names of options that nobody named; a new unit goes by its class, any further one by its number."""
-
-
-def named_new(kind: ApplianceClass) -> Message:
-    """Name of a typical new unit of a class that nobody named."""
-    return Message("New {label}", f"{kind.label[0].lower()}{kind.label[1:]}", kind=kind.kind)
 
 
 @dataclass(frozen=True)
@@ -347,7 +338,8 @@ class Completing(CaseReader):
             self.refuse(REPLACE, "must be {most} at most, got {got:,}", MOST_REPLACEMENTS, len(listed))
             listed = listed[:1]
         paths = [REPLACE if i == 0 else f"{REPLACE}.{i + 1}" for i in range(len(listed))]
-        names = [named_new(kind), *(Message("Replacement {n}", i + 1) for i in range(1, len(listed)))]
+        new = Message("New {label}", f"{kind.label[0].lower()}{kind.label[1:]}", kind=kind.kind)
+        names = [new, *(Message("Replacement {n}", i + 1) for i in range(1, len(listed)))]
         return {path: {"name": name, **entry} for path, name, entry in zip(paths, names, listed, strict=True)}
 
     def _at_end(self, home: Mapping[str, Any], kind: ApplianceClass) -> str:
@@ -461,7 +453,8 @@ class Completing(CaseReader):
         flows, findings = entered_use(self, path, table, kind, self.region)
         self.findings += findings
         given = {**self.numbers(path, table, numbers), **flows}
-        for name in ("mean_life", *OF_THE_DRIFT, "life_shape", "failure_free_years"):
+        drift = ("efficiency_degradation_rate", "efficiency_degradation_cap")
+        for name in ("mean_life", *drift, "life_shape", "failure_free_years"):
             if name not in given:
                 given[name] = self.default(path, name, name, kind.kind, self.region)
         usual_runs, runs = self.reference.figure("cycles", kind.kind, self.region), table.get("cycles")
@@ -588,7 +581,7 @@ class Completing(CaseReader):
                 given.setdefault("food_loss_at_later_failures", given["food_loss"])
         # no table knows what a used unit costs, and it comes without a maker's warranty; whoever lives with a dead one
         # says what that costs; where it goes on cooling, what fails later may not
-        unknown = (*(INCLUDED if installed else ()), *(("price", "warranty") if used else ()))
+        unknown = (*(("tax_rate", *TO_INSTALL) if installed else ()), *(("price", "warranty") if used else ()))
         unknown += (() if self.food_spoils else ("food_loss",)) + (tuple(figures) if path == LEAVE else ())
         for name, quantity in figures.items():
             if name in unknown:
@@ -685,9 +678,10 @@ class Completing(CaseReader):
         burnt = self.choice("household.gas_kind", home.get("gas_kind", NATURAL_GAS), GASES)
         if burnt == PROPANE and "gas_index" in home:
             self.refuse("household.gas_index", "is a path of natural gas; leave it out with {gas}", PROPANE)
+        burn_gas = any(float(unit.gas) for unit in (there, *(option.appliance or there for option in options)))
         for fuel in ENERGY:
             if f"{fuel}_price" not in given:
-                sold = PROPANE if fuel == "gas" and burnt == PROPANE and _burn_gas(there, options) else fuel
+                sold = PROPANE if fuel == "gas" and burnt == PROPANE and burn_gas else fuel
                 given[f"{fuel}_price"] = self._usual_price(fuel, sold, place)
             if self._given_once(home, f"{fuel}_index", f"{fuel}_escalation"):
                 given |= self._escalation(home, fuel, given)
@@ -748,10 +742,6 @@ class Completing(CaseReader):
         about: dict[str, Any] = {"bases": (path.basis,), "source": path.name, "facts": {"years": float(years)}}
         self.derived.append(Derived(field=f"household.{name}", value=rise, unit="1/year", way="index", **about))
         return {name: rise}
-
-
-def _burn_gas(there: Appliance, options: Sequence[Option]) -> bool:
-    return any(float((option.appliance or there).gas) for option in (*options, Option(name="", action=LEAVE)))
 
 
 def _label_year(there: Mapping[str, Any]) -> float | None:

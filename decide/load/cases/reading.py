@@ -6,7 +6,7 @@ One `CaseReader` goes through all the parts of a case, so that all errors are re
 import dataclasses
 import difflib
 import math
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, fields
 from pathlib import Path, PurePosixPath, PureWindowsPath
 from typing import Any, Final
@@ -165,12 +165,7 @@ class CaseReader:
         """Note an error for each name that means nothing here; of very many, that there are so many."""
         unknown = [name for name in table if name not in known]
         for name in unknown[:MOST_NAMED]:
-            close = difflib.get_close_matches(name, known, n=1)
-            hint = (
-                Message("did you mean {meant}?", close[0])
-                if close
-                else Message("known here: {known}", ", ".join(known))
-            )
+            hint = meant(name, known) or Message("known here: {known}", ", ".join(known))
             if RENAMED.get(name) in known:
                 hint = Message("it is called {name} now", RENAMED[name])
             self.refuse(f"{path}.{name}".lstrip("."), "is not known; {hint}", hint)
@@ -208,6 +203,12 @@ class CaseReader:
 def is_number(value: object) -> bool:
     """Whether an entry is a number; true and false are none."""
     return isinstance(value, int | float) and not isinstance(value, bool)
+
+
+def meant(name: str, known: Iterable[str]) -> Message | None:
+    """Ask whether the nearest of the known names was meant; None where none is near."""
+    close = difflib.get_close_matches(name, known, n=1)
+    return Message("did you mean {meant}?", close[0]) if close else None
 
 
 def allowed(bounds: Bounds) -> Message:
