@@ -293,7 +293,7 @@ def test_entries_make_a_landlord() -> None:
         ({"tax_rate": 0.2}, "household.landlord.pays_energy: is needed"),
         ({**TAXED, "depreciation_years": 5}, "got both"),
         ({"tax_rate": 0.2, "pays_energy": 0}, "got neither"),
-        ({**TAXED, "depreciation": "none"}, "must be one of us-5-year-half-year, all-at-once"),
+        ({**TAXED, "depreciation": "none"}, "must be one of us-5-year-half-year; all-at-once"),
         ({**TAXED, "depreciation": []}, "must be shares by tax year"),
         ({**TAXED, "depreciation": [0.5, "x"]}, "must be shares by tax year"),
         ({**TAXED, "depreciation": [0.9, 0.9]}, "no more than 1 together"),
