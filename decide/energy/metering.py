@@ -22,35 +22,10 @@ from scipy.special import ndtr, ndtri
 
 from ..arrays import Floats, Number
 from ..errors import CaseError, NoSolution
-from .consumption import (
-    HOURS_PER_DAY,
-    HOURS_PER_YEAR,
-    WATTS_PER_KILOWATT,
-    from_power,
-    require_amount,
-    require_positive,
-    require_within,
-)
+from . import power_log as logs
+from .consumption import HOURS_PER_DAY, HOURS_PER_YEAR, from_power, require_amount, require_positive, require_within
 from .interval import METER, ErrorSources, Interval, half_width, interval_around, pooled
-from .power_log import (
-    DAY,
-    HOUR,
-    INSTANT,
-    LEAST_STANDBY,
-    ROUGH,
-    SHORTEST,
-    YEAR,
-    Defrosts,
-    PowerLog,
-    Runs,
-    covered_hours,
-    find_defrosts,
-    left_of_rhythm,
-    mean_power,
-    missing_share,
-    resample,
-    standby_power,
-)
+from .power_log import Defrosts, PowerLog, Runs
 from .room import AS_MEASURED, Season
 
 COVERAGE: Final = 0.9
@@ -82,7 +57,7 @@ class Annual:
     @property
     def rough(self) -> bool:
         """Whether the log is shorter than a day."""
-        return self.hours < ROUGH
+        return self.hours < logs.ROUGH
 
 
 @dataclass(frozen=True)
@@ -128,23 +103,23 @@ def annualise(log: PowerLog, season: Season = AS_MEASURED, unseen_defrost: float
     >>> [round(float(bound)) for bound in (year.value, year.low, year.high)]
     [438, 368, 522]
     """
-    hours = float(require_within("hours measured", covered_hours(log), SHORTEST, np.inf, "hour"))
-    if not mean_power(log) > 0:
+    hours = float(require_within("hours measured", logs.covered_hours(log), logs.SHORTEST, np.inf, "hour"))
+    if not logs.mean_power(log) > 0:
         raise CaseError("log", "shows no use at all; was the appliance plugged into the meter and switched on?")
-    defrosts = find_defrosts(log, unseen_defrost)
+    defrosts = logs.find_defrosts(log, unseen_defrost)
     mean = defrosts.steady_watts * (1 + defrosts.share)
     split = not np.isnan(defrosts.count)
     scatter, freedom = day_scatter(log, SCATTER_OF_A_DAY if split else SCATTER_UNSPLIT)
     spread = ErrorSources(
         scatter=scatter / np.sqrt(hours / HOURS_PER_DAY),
         freedom=freedom,
-        daily=(DAILY_RHYTHM if split else DAILY_RHYTHM_UNSPLIT) * left_of_rhythm(log, DAY),
-        season=season.rhythm * left_of_rhythm(log, YEAR),
+        daily=(DAILY_RHYTHM if split else DAILY_RHYTHM_UNSPLIT) * logs.left_of_rhythm(log, logs.DAY),
+        season=season.rhythm * logs.left_of_rhythm(log, logs.YEAR),
         defrost=defrosts.doubt / (1 + defrosts.share),
         ambient=season.ambient,
     )
     energy = interval_around(from_power(mean, HOURS_PER_DAY) * season.factor, spread, COVERAGE)
-    return Annual(energy, spread, mean, hours, missing_share(log), defrosts)
+    return Annual(energy, spread, mean, hours, logs.missing_share(log), defrosts)
 
 
 def day_scatter(log: PowerLog, prior: float = SCATTER_OF_A_DAY) -> tuple[float, float]:
@@ -157,10 +132,10 @@ def day_scatter(log: PowerLog, prior: float = SCATTER_OF_A_DAY) -> tuple[float, 
     >>> [round(figure, 3) for figure in day_scatter(log_of_power(60.0 * np.arange(14400), np.full(14400, 50.0)))]
     [0.038, 15.0]
     """
-    days = covered_hours(log) / HOURS_PER_DAY
-    if days < 2 or float(np.median(log.seconds)) > HOUR + INSTANT:
+    days = logs.covered_hours(log) / HOURS_PER_DAY
+    if days < 2 or float(np.median(log.seconds)) > logs.HOUR + logs.INSTANT:
         return prior, PRIOR_FREEDOM
-    power, covered = resample(log, HOUR)
+    power, covered = logs.resample(log, logs.HOUR)
     day = np.ones(int(HOURS_PER_DAY))
     hours = np.convolve(covered, day, "valid")
     # A day with more than a quarter missing is no day, and a few that overlap are hardly two.
@@ -186,7 +161,7 @@ def annualise_readings(
     >>> [round(float(bound)) for bound in (year.value, year.low, year.high)]
     [443, 365, 538]
     """
-    hours = require_within("hours between the readings", hours, SHORTEST, np.inf, "hour")
+    hours = require_within("hours between the readings", hours, logs.SHORTEST, np.inf, "hour")
     used, doubt = _counted(first, second, last_digit)
     spread = _unbroken(hours, season, doubt, SCATTER_UNSPLIT, DAILY_RHYTHM_UNSPLIT)
     return interval_around(used / hours * HOURS_PER_YEAR * season.factor, spread, COVERAGE)
@@ -252,22 +227,22 @@ def annualise_runs(log: PowerLog, runs: Runs, runs_per_year: float) -> AnnualOfR
     own = float(np.sum((kwh / each - 1) ** 2)) / freedom if freedom else np.nan
     scatter, freedom_pooled = pooled(own if freedom else 0.0, freedom, SCATTER_OF_A_RUN, 1.0)
     of_mean = scatter / np.sqrt(count)
-    idle = HOURS_PER_YEAR - runs_per_year * float(runs.seconds[runs.whole].mean()) / HOUR
+    idle = HOURS_PER_YEAR - runs_per_year * float(runs.seconds[runs.whole].mean()) / logs.HOUR
     require_amount("hours of the year outside runs", idle, "hour")
-    standby = standby_power(log, runs)
-    resting = 0.0 if np.isnan(standby) else standby * idle / WATTS_PER_KILOWATT
+    standby = logs.standby_power(log, runs)
+    resting = 0.0 if np.isnan(standby) else standby * idle / 1000
     energy = runs_per_year * each + resting
     weight = runs_per_year * each / energy if energy > 0 else 0.0
     yearly = interval_around(energy, ErrorSources(weight * of_mean, freedom_pooled), COVERAGE)
-    unseen = LEAST_STANDBY * idle / WATTS_PER_KILOWATT if np.isnan(standby) else 0.0
+    unseen = logs.LEAST_STANDBY * idle / 1000 if np.isnan(standby) else 0.0
     return AnnualOfRuns(
         Interval(yearly.value, yearly.low, yearly.high + unseen, COVERAGE),
         interval_around(each, ErrorSources(of_mean, freedom_pooled), COVERAGE),
         count,
         float(np.sqrt(own)),
         standby,
-        covered_hours(log),
-        missing_share(log),
+        logs.covered_hours(log),
+        logs.missing_share(log),
     )
 
 
@@ -283,7 +258,7 @@ def hours_needed(precision: Number, season: Season = AS_MEASURED) -> Floats:
     >>> float(hours_needed(0.30)), float(hours_needed(0.15, season_by_temperature(20.0, np.full(12, 20.0))))
     (9.0, 24.0)
     """
-    hours = np.arange(SHORTEST, HOURS_PER_YEAR + 1)
+    hours = np.arange(logs.SHORTEST, HOURS_PER_YEAR + 1)
     spread = _unbroken(hours, season, METER, SCATTER_OF_A_DAY, DAILY_RHYTHM)
     # Enough from there on: the day's rhythm makes 30 hours a little worse than 24.
     reached = np.maximum.accumulate(np.expm1(half_width(spread, COVERAGE))[::-1])[::-1]

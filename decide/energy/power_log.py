@@ -13,21 +13,14 @@ from scipy.special import ndtri
 
 from ..arrays import Floats, Number
 from ..errors import CaseError, OutOfRange
-from .consumption import (
-    HOURS_PER_DAY,
-    HOURS_PER_YEAR,
-    WATTS_PER_KILOWATT,
-    require_amount,
-    require_positive,
-    require_within,
-)
+from .consumption import HOURS_PER_DAY, HOURS_PER_YEAR, require_amount, require_positive, require_within
 
 Truths: TypeAlias = NDArray[np.bool_]
 
 HOUR: Final = 3600.0
 DAY: Final = HOURS_PER_DAY * HOUR
 YEAR: Final = HOURS_PER_YEAR * HOUR
-JOULES_PER_KWH: Final = WATTS_PER_KILOWATT * HOUR
+JOULES_PER_KWH: Final = 1000 * HOUR
 INSTANT: Final = 1e-3
 """Times closer than this touch [s]."""
 SHORTEST: Final = 3.0

@@ -13,19 +13,8 @@ from typing import Final
 import numpy as np
 
 from ..arrays import Floats, Number
-from .consumption import (
-    DAYS_PER_YEAR,
-    HOURS_PER_YEAR,
-    WATTS_PER_KILOWATT,
-    YearlyUse,
-    from_power,
-    linear_standard,
-    per_cycle_energy,
-    require_amount,
-    require_positive,
-    require_within,
-    round_half_up,
-)
+from . import consumption
+from .consumption import DAYS_PER_YEAR, HOURS_PER_YEAR, YearlyUse, require_amount, require_positive, require_within
 
 RATING_BTU_PER_KWH: Final = 3412.0
 """Btu in a kilowatt-hour as the federal test procedures round it; ratings are to be read with it."""
@@ -59,8 +48,8 @@ def refrigerator_limit(
     477.0
     """
     factor = require_within("door_factor", door_factor, 1.0, 2.0, "")
-    line = linear_standard(volume, slope, intercept)
-    return round_half_up(factor * line + require_amount("allowance", allowance, "kWh/year"), 0)
+    line = consumption.linear_standard(volume, slope, intercept)
+    return consumption.round_half_up(factor * line + require_amount("allowance", allowance, "kWh/year"), 0)
 
 
 def dishwasher_from_energy_factor(energy_factor: Number, cycles: Number) -> Floats:
@@ -97,7 +86,7 @@ def washer_from_modified_energy_factor(capacity: Number, modified_energy_factor:
     800.4
     """
     factor = require_positive("modified_energy_factor", modified_energy_factor, "ft3/kWh/cycle")
-    return per_cycle_energy(require_amount("capacity", capacity, "ft3") / factor, cycles)
+    return consumption.per_cycle_energy(require_amount("capacity", capacity, "ft3") / factor, cycles)
 
 
 def dryer_from_combined_energy_factor(combined_energy_factor: Number, loads: Number, pounds: Number) -> Floats:
@@ -110,7 +99,7 @@ def dryer_from_combined_energy_factor(combined_energy_factor: Number, loads: Num
     641
     """
     factor = require_positive("combined_energy_factor", combined_energy_factor, "lb/kWh")
-    return per_cycle_energy(require_amount("pounds", pounds, "lb/load") / factor, loads)
+    return consumption.per_cycle_energy(require_amount("pounds", pounds, "lb/load") / factor, loads)
 
 
 def split_gas_dryer(energy: Number, electric_share: Number) -> YearlyUse:
@@ -138,7 +127,7 @@ def from_energy_efficiency_ratio(capacity: Number, full_load_hours: Number, rati
     """
     hours = require_within("full_load_hours", full_load_hours, 0.0, HOURS_PER_YEAR, "hour/year")
     heat = require_amount("capacity", capacity, "Btu/hour") * hours
-    return heat / require_positive("ratio", ratio, "Btu/Wh") / WATTS_PER_KILOWATT
+    return heat / require_positive("ratio", ratio, "Btu/Wh") / consumption.WATTS_PER_KILOWATT
 
 
 def furnace(heat_load: Number, utilization: Number, fan_watts: Number, fan_hours: Number) -> YearlyUse:
@@ -155,7 +144,7 @@ def furnace(heat_load: Number, utilization: Number, fan_watts: Number, fan_hours
     load = require_amount("heat_load", heat_load, "kWh/year")
     return YearlyUse(
         gas=load / require_within("utilization", utilization, 0.1, 1.0, ""),
-        electricity=from_power(fan_watts, hours / DAYS_PER_YEAR),
+        electricity=consumption.from_power(fan_watts, hours / DAYS_PER_YEAR),
     )
 
 
