@@ -62,11 +62,7 @@ class Compartment:
 
 
 def per_hundred_cycles_energy(kwh_per_hundred: Number, cycles: Number) -> Floats:
-    """Yearly energy from the label's [kWh/100 cycle] and the household's cycles [cycle/year], shape (...). [kWh/year]
-
-    >>> float(per_hundred_cycles_energy(54.0, 200.0))
-    108.0
-    """
+    """Yearly energy of the label's [kWh/100 cycle] at the household's cycles [cycle/year], shape (...). [kWh/year]"""
     printed = require_amount("kwh_per_hundred", kwh_per_hundred, "kWh/100 cycle")
     return printed * require_amount("cycles", cycles, "cycle/year") / CYCLES_ON_LABEL
 
@@ -76,9 +72,6 @@ def class_range(letter: str, scale: ClassScale) -> tuple[float, float]:
 
     A rounded index reaches class C of a scale bounded by 51 only from 51.05 on, so the range is moved by half of the
     last decimal. The best class starts at 0, the worst ends at infinity. `CaseError`: no such letter on this scale.
-
-    >>> class_range("F", ClassScale(letters=("E", "F", "G"), bounds=(100, 125), bound_in="better"))
-    (100.05, 125.05)
     """
     if letter not in scale.letters:
         raise CaseError("class", "must be one of {known}, got {got}", ", ".join(scale.letters), letter)
@@ -92,10 +85,6 @@ def consumption_range(letter: str, scale: ClassScale, standard: Number) -> tuple
     """Least and most that a unit of this class can use, in the time that the standard use of its size covers. [kWh]
 
     The standard use is in kWh/year or kWh/cycle; for a scale in kWh/kg it is the rated load in kg; shape (...).
-
-    >>> scale = ClassScale(letters=("E", "F", "G"), bounds=(100, 125), bound_in="better")
-    >>> [round(float(end), 1) for end in consumption_range("F", scale, 200.0)]
-    [200.1, 250.1]
     """
     size = require_positive("standard", standard, "")
     low, high = class_range(letter, scale)
@@ -106,9 +95,6 @@ def fridge_combi_factor(frozen_share: Number) -> Floats:
     """Allowance C of a combi by the share of three- and four-star compartments in its volume, shape (...). [-]
 
     (EU) 2019/2016 Annex IV Table 4, note 2.
-
-    >>> round(float(fridge_combi_factor(0.25)), 4)
-    1.5175
     """
     share = require_within("frozen_share", frozen_share, 0.0, 1.0, "")
     middle = 1.87 - 1.0275 * share
@@ -120,10 +106,6 @@ def fridge_standard_energy(compartments: Sequence[Compartment], combi_factor: Nu
 
     SAE = C D sum(A B V_c/V (N + V r M)), two decimals; volumes V_c to 0.1 litre, their sum V to the litre; C is the
     combi factor, D the door factor, shape (...). (EU) 2019/2016 Annex IV point 4(a).
-
-    >>> larder = Compartment(300.0, temperature_factor=1.0, base=75, growth=0.12)
-    >>> float(fridge_standard_energy([larder], 1.0, 1.0))
-    111.0
     """
     litres = [round_half_up(require_amount("litres", part.litres, "litre"), 1) for part in compartments]
     total = require_positive("litres in all", round_half_up(sum(litres, np.zeros(())), 0), "litre")
@@ -139,9 +121,6 @@ def washer_standard_energy(capacity: Number) -> Floats:
     """Standard energy of a washing cycle: SCE = -0.0025 c^2 + 0.0846 c + 0.3920, three decimals. [kWh/cycle]
 
     c is the rated washing capacity [kg], shape (...). (EU) 2019/2014 Annex IV point 2.1(b).
-
-    >>> float(washer_standard_energy(8.0))
-    0.909
     """
     load = require_within("capacity", capacity, 2.0, 16.0, "kg")
     return round_half_up(-0.0025 * load**2 + 0.0846 * load + 0.3920, 3)
@@ -151,9 +130,6 @@ def washer_dryer_standard_energy(capacity: Number) -> Floats:
     """Standard energy of a wash-and-dry cycle: SCE = -0.0502 d^2 + 1.1742 d - 0.644, three decimals. [kWh/cycle]
 
     d is the rated capacity of the wash-and-dry cycle [kg], shape (...). (EU) 2019/2014 Annex IV point 2.2(b).
-
-    >>> round(float(washer_dryer_standard_energy(5.0)), 3)
-    3.972
     """
     load = require_within("capacity", capacity, 1.0, 11.0, "kg")
     return round_half_up(-0.0502 * load**2 + 1.1742 * load - 0.644, 3)
@@ -162,11 +138,8 @@ def washer_dryer_standard_energy(capacity: Number) -> Floats:
 def dishwasher_standard_energy(place_settings: Number, width: Number) -> Floats:
     """Standard energy of an eco cycle, three decimals: 0.025 ps + 1.350, or 0.090 ps + 0.450 if small. [kWh/cycle]
 
-    ps is the rated capacity [setting], the width in cm; small is under 10 settings or up to 50 cm; shape (...).
-    (EU) 2019/2017 Annex IV point 1(b).
-
-    >>> float(dishwasher_standard_energy(13.0, 60.0)), float(dishwasher_standard_energy(10.0, 45.0))
-    (1.675, 1.35)
+    ps is the rated capacity [setting], the width in cm; small is under 10 settings or up to 50 cm; shape (...). (EU)
+    2019/2017 Annex IV point 1(b).
     """
     settings = require_within("place_settings", place_settings, 1.0, 30.0, "setting")
     wide = (settings >= 10) & (require_within("width", width, 20.0, 100.0, "cm") > 50)
@@ -178,9 +151,6 @@ def power_law_standard(capacity: Number, slope: Number, exponent: Number) -> Flo
 
     c is the rated capacity [kg], a in kWh/year; shape (...). (EU) No 392/2012 Annex VII point 1, dryers that are not
     air-vented.
-
-    >>> round(float(power_law_standard(8.0, 140.0, 0.8)), 1)
-    738.9
     """
     load = require_positive("capacity", capacity, "kg")
     power = load ** require_within("exponent", exponent, 0.0, 1.0, "")
@@ -192,9 +162,6 @@ def equivalent_volume(litres: Sequence[Number], thermodynamic: Sequence[Number])
 
     V_eq = sum(V_c (25 - T_c)/20), to the litre, `thermodynamic` being (25 - T_c)/20; multiply a frozen compartment that
     is free of frost by 1.2 first. (EC) No 643/2009 Annex IV point 2; (EU) No 1060/2010 Annex VIII.
-
-    >>> float(equivalent_volume([200.0, 100.0], [1.0, 2.15]))
-    415.0
     """
     summed = np.zeros(())
     for volume, factor in zip(litres, thermodynamic, strict=True):

@@ -206,9 +206,6 @@ def evenly(yearly: Number, shape: Floats | None = None, calendar: Calendar = CAL
     """Spread a year's use over the hours of a calendar, in proportion to the weight of each; evenly if none. [unit]
 
     `CaseError`: a shape that is 0 in every hour.
-
-    >>> evenly(365.0).values[:3].tolist()
-    [31.0, 28.0, 31.0]
     """
     sums = calendar.sums(_weight_of_hours(shape, calendar))
     if not sums.sum() > 0:
@@ -226,9 +223,6 @@ def gas_energy(volume: Number, calorific_value: Number, correction: Number = 1.0
 
     Volume in m3, calorific value in MJ/m3 as the bill prints it; the correction, to the reference temperature and
     pressure, is the British bill's unless given; shape (...).
-
-    >>> round(float(gas_energy(100, 39.5)), 1)
-    1122.1
     """
     return np.asarray(volume) * correction * np.asarray(calorific_value) / MEGAJOULES_PER_KWH
 

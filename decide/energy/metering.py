@@ -96,12 +96,6 @@ def annualise(log: PowerLog, season: Season = AS_MEASURED, unseen_defrost: float
     `find_defrosts`. `OutOfRange`: less than three hours; `hours_needed` says how many make a given precision.
     `CaseError`: a log that shows no use at all. The scatter is by overlapping blocks, here of a day: Kuensch, The
     jackknife and the bootstrap for general stationary observations, Annals of Statistics 17 (1989).
-
-    >>> from decide.energy.power_log import log_of_power
-    >>> minutes = np.arange(3 * 1440)
-    >>> year = annualise(log_of_power(60.0 * minutes, np.where(minutes % 40 < 16, 125.0, 0.0))).energy
-    >>> [round(float(bound)) for bound in (year.value, year.low, year.high)]
-    [438, 368, 522]
     """
     hours = float(require_within("hours measured", logs.covered_hours(log), logs.SHORTEST, np.inf, "hour"))
     if not logs.mean_power(log) > 0:
@@ -125,12 +119,8 @@ def annualise(log: PowerLog, season: Season = AS_MEASURED, unseen_defrost: float
 def day_scatter(log: PowerLog, prior: float = SCATTER_OF_A_DAY) -> tuple[float, float]:
     """How much one day's energy differs from another's: relative standard deviation and degrees of freedom [-].
 
-    The log's own scatter, over all its stretches of 24 hours, pooled with a prior. A log of less than two days, or
-    with steps over an hour, says nothing of its own.
-
-    >>> from decide.energy.power_log import log_of_power
-    >>> [round(figure, 3) for figure in day_scatter(log_of_power(60.0 * np.arange(14400), np.full(14400, 50.0)))]
-    [0.038, 15.0]
+    The log's own scatter, over all its stretches of 24 hours, pooled with a prior. A log of less than two days, or with
+    steps over an hour, says nothing of its own.
     """
     days = logs.covered_hours(log) / HOURS_PER_DAY
     if days < 2 or float(np.median(log.seconds)) > logs.HOUR + logs.INSTANT:
@@ -156,10 +146,6 @@ def annualise_readings(
     (second - first) / hours x 8760 hours, with a wide interval: nothing was seen between the readings. `last_digit` is
     the step of the counter's last digit [kWh]; numbers or columns. `OutOfRange`: less than three hours, or a use of
     less than ten last digits.
-
-    >>> year = annualise_readings(12.40, 14.83, 48.0)
-    >>> [round(float(bound)) for bound in (year.value, year.low, year.high)]
-    [443, 365, 538]
     """
     hours = require_within("hours between the readings", hours, logs.SHORTEST, np.inf, "hour")
     used, doubt = _counted(first, second, last_digit)
@@ -174,10 +160,6 @@ def annualise_counted_runs(
 
     (second - first) / runs x runs per year [1/year]; what it draws between runs is counted with them. Readings as in
     `annualise_readings`.
-
-    >>> year = annualise_counted_runs(20.0, 27.2, 6, 200)
-    >>> [round(float(bound)) for bound in (year.value, year.low, year.high)]
-    [240, 142, 406]
     """
     runs = require_within("runs between the readings", runs, 1, np.inf, "")
     used, doubt = _counted(first, second, last_digit)
@@ -211,13 +193,6 @@ def annualise_runs(log: PowerLog, runs: Runs, runs_per_year: float) -> AnnualOfR
     energy = runs per year x energy of a run + standby power x hours not running. Standby that the meter cannot tell
     counts as nothing in the value and as 2 W in the upper bound. `OutOfRange`: no whole run in the log, or more runs
     than the year has hours for.
-
-    >>> from decide.energy.power_log import find_runs, log_of_power
-    >>> minutes = np.arange(2880)
-    >>> log = log_of_power(60.0 * minutes, np.where(minutes % 1440 // 60 == 20, 1200.0, 3.0))
-    >>> use = annualise_runs(log, find_runs(log), 200.0)
-    >>> round(float(use.per_run.value), 3), round(use.standby_watts, 3), round(float(use.energy.value), 2)
-    (1.2, 3.0, 265.68)
     """
     require_amount("runs_per_year", runs_per_year, "1/year")
     kwh = runs.kwh[runs.whole]
@@ -253,10 +228,6 @@ def hours_needed(precision: Number, season: Season = AS_MEASURED) -> Floats:
     """How long an unbroken log must be for the upper bound to come within a share of the value. [hour]
 
     `precision` is upper bound over value, less one, shape (cases,). `NoSolution`: not even a year is enough.
-
-    >>> from decide.energy.room import season_by_temperature
-    >>> float(hours_needed(0.30)), float(hours_needed(0.15, season_by_temperature(20.0, np.full(12, 20.0))))
-    (9.0, 24.0)
     """
     hours = np.arange(logs.SHORTEST, HOURS_PER_YEAR + 1)
     spread = _unbroken(hours, season, METER, SCATTER_OF_A_DAY, DAILY_RHYTHM)
@@ -273,9 +244,6 @@ def runs_needed(precision: Number, scatter: Number, runs_in_all: float = np.inf)
 
     n = n0 / (1 + n0 / N), n0 = (z scatter / precision)^2, rounded up: z by the coverage, N the runs there are. The
     sampling formula of measurement and verification protocols, from memory.
-
-    >>> float(runs_needed(0.10, 0.5)), float(runs_needed(0.10, 0.5, 100))
-    (68.0, 41.0)
     """
     scatter = require_amount("scatter", scatter, "")
     alone = (ndtri((1 + COVERAGE) / 2) * scatter / require_positive("precision", precision, "")) ** 2
@@ -283,12 +251,7 @@ def runs_needed(precision: Number, scatter: Number, runs_in_all: float = np.inf)
 
 
 def against_rated(measured: Interval, rated: Number) -> RatedComparison:
-    """Set measured use against the rated one, both in kWh/year; use far above it is itself a finding.
-
-    >>> finding = against_rated(Interval(600.0, 500.0, 720.0, 0.9), 400.0)
-    >>> float(finding.excess.value), round(float(finding.ratio.low), 2), round(float(finding.chance_above), 4)
-    (200.0, 1.25, 0.9999)
-    """
+    """Set measured use against the rated one, both in kWh/year; use far above it is itself a finding."""
     normal = ndtri((1 + measured.coverage) / 2)
     ratio = np.divide(measured.value, require_positive("rated", rated, "kWh/year"))
     low, high = (np.divide(bound, rated) for bound in (measured.low, measured.high))

@@ -94,10 +94,6 @@ def log_of_power(time: Floats, watts: Floats, longest_step: float = np.nan) -> P
     may hold, for a meter that writes only what changes [s]. `OutOfRange`: time that stands still or runs backwards,
     power below zero, fewer than two readings. `CaseError`: steps so uneven that for how long a reading holds has to be
     said.
-
-    >>> log = log_of_power(np.array([0.0, 60, 120, 180, 600, 660]), np.array([10.0, 10, 10, 40, 10, 10]))
-    >>> missing_share(log), mean_power(log)
-    (0.5, 15.0)
     """
     time, watts = _readings(time, watts)
     steps = np.diff(time)
@@ -116,9 +112,6 @@ def log_of_energy(time: Floats, kwh: Floats) -> PowerLog:
 
     `time` is when each step began, in order [s], `kwh` NaN where a reading failed, both shape (n,). `OutOfRange` as in
     `log_of_power`; `CaseError`: steps so uneven that how long each energy took cannot be told.
-
-    >>> round(mean_power(log_of_energy(np.array([0.0, 3600, 7200]), np.array([0.1, 0.2, 0.3]))), 9)
-    200.0
     """
     time, kwh = _readings(time, kwh)
     steps = np.diff(time)
@@ -134,9 +127,6 @@ def log_of_counter(time: Floats, kwh: Floats) -> PowerLog:
     """Take differences of a counter that only rises: what passed between two readings is known, however long.
 
     `time` and `kwh` as of `log_of_energy`, the latter what the counter showed; `OutOfRange` also for one that falls.
-
-    >>> round(mean_power(log_of_counter(np.array([0.0, 3600, 36000]), np.array([7.0, 7.1, 8.0]))), 9)
-    100.0
     """
     time, kwh = _readings(time, kwh)
     time, kwh = time[np.isfinite(kwh)], kwh[np.isfinite(kwh)]
@@ -160,12 +150,7 @@ def mean_power(log: PowerLog) -> float:
 
 
 def resample(log: PowerLog, step: float) -> tuple[Floats, Floats]:
-    """Put a log on even steps [s] from its beginning: the mean power, NaN where none is covered, and the share covered.
-
-    >>> log = PowerLog(begin=np.array([0.0, 90]), seconds=np.array([30.0, 90]), watts=np.array([8.0, 2.0]))
-    >>> [column.tolist() for column in resample(log, 60.0)]
-    [[8.0, 2.0, 2.0], [0.5, 0.5, 1.0]]
-    """
+    """Put a log on even steps [s] from its beginning: mean power, NaN where none is covered, and the share covered."""
     require_positive("step", step, "s")
     count = int(np.ceil((log.begin[-1] + log.seconds[-1] - log.begin[0] - INSTANT) / step))
     edges = log.begin[0] + step * np.arange(count + 1)
@@ -187,11 +172,6 @@ def find_runs(
     """Find when it ran: power above a threshold [W], with short pauses [s] joined, less small runs [kWh] and short [s].
 
     A run that comes near an end of the log, or near time that is missing, is not whole.
-
-    >>> minutes = np.arange(200)
-    >>> runs = find_runs(log_of_power(60.0 * minutes, np.where(minutes // 30 % 4 == 1, 2000.0, 0.0)))
-    >>> runs.kwh.round(6).tolist(), runs.whole.tolist()
-    ([1.0, 1.0], [True, False])
     """
     on = np.flatnonzero(log.watts > above)
     if not on.size:
@@ -207,11 +187,7 @@ def find_runs(
 
 
 def plateau_power(log: PowerLog) -> float:
-    """Typical power while on: that at or below which half of the energy is used [W].
-
-    >>> plateau_power(log_of_power(60.0 * np.arange(6), np.array([0.0, 120, 130, 125, 0, 0])))
-    125.0
-    """
+    """Typical power while on: that at or below which half of the energy is used [W]."""
     order = np.argsort(log.watts)
     used = np.cumsum((log.seconds * log.watts)[order])
     return float(log.watts[order][np.searchsorted(used, used[-1] / 2)])
@@ -224,13 +200,6 @@ def find_defrosts(log: PowerLog, unseen: float = 0.0) -> Defrosts:
     para 3(4)(d). From two on, the log tells the hours between. From one, they lie from 24 to 96 and are no fewer than
     the longest time seen without another. Where none is seen in less than 96 hours, the share is `unseen`: 0 for manual
     defrost, `FROST_FREE` for a frost-free unit. `OutOfRange`: a defrost fills most of a log shorter than a day.
-
-    >>> minutes = np.arange(6 * 1440)
-    >>> watts = np.where(minutes % 40 < 16, 120.0, 0.0)
-    >>> watts[(minutes % 2880 >= 600) & (minutes % 2880 < 615)] = 450.0
-    >>> found = find_defrosts(log_of_power(60.0 * minutes, watts))
-    >>> found.count, found.hours_between, round(found.steady_watts)
-    (3.0, 48.0, 48)
     """
     require_within("unseen_defrost", unseen, 0, 1, "")
     mean, hours = mean_power(log), covered_hours(log)
@@ -282,11 +251,7 @@ def _hours_between(log: PowerLog, starts: Floats) -> tuple[float, float, float]:
 
 
 def left_of_rhythm(log: PowerLog, period: float) -> float:
-    """What a log leaves in its mean of a rhythm with a period [s]: 1 in an instant, 0 over whole periods. [-]
-
-    >>> round(left_of_rhythm(log_of_power(60.0 * np.arange(720), np.zeros(720)), DAY), 3)  # 2/pi
-    0.637
-    """
+    """What a log leaves in its mean of a rhythm with a period [s]: 1 in an instant, 0 over whole periods. [-]"""
     turn = 2j * np.pi / period
     begin = log.begin - log.begin[0]
     whole = np.exp(turn * (begin + log.seconds)) - np.exp(turn * begin)
@@ -339,9 +304,5 @@ def _within(log: PowerLog, begin: Floats, end: Floats) -> tuple[Floats, Floats]:
 
 
 def deviation(low: Number, high: Number) -> Floats:
-    """Standard deviation of a normal law that has nine tenths between two bounds, in their unit.
-
-    >>> round(float(deviation(-1.645, 1.645)), 3)
-    1.0
-    """
+    """Standard deviation of a normal law that has nine tenths between two bounds, in their unit."""
     return np.abs(np.subtract(high, low)) / (2 * ndtri(0.95))

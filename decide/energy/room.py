@@ -33,9 +33,6 @@ def linear_response(temperature: Number, ratio: Number) -> Floats:
     """Energy at a room temperature over that at 16 C, on a straight line: 1 + (R - 1)(T - 16)/16.
 
     T is in C, R the energy at 32 C over that at 16 C; shape (...).
-
-    >>> round(float(linear_response(24.0, 2.3)), 6)
-    1.65
     """
     return np.asarray(1 + np.subtract(ratio, 1) * np.subtract(temperature, 16) / 16)
 
@@ -52,10 +49,6 @@ def season_by_temperature(
     that at 16 C; default and range from memory, a judgement. One common shape from 10 to 40 C: Harrington, Aye &
     Fuller, Applied Energy 211 (2018) 346-357. `OutOfRange`: outside 12 to 40 C: in the cold it flattens, or a heater
     comes on.
-
-    >>> season = season_by_temperature(20.0, np.array([18.0, 19, 22, 26, 24, 20]))
-    >>> round(float(season.factor), 3), round(float(season.ambient), 3)
-    (1.081, 0.013)
     """
     year_temperatures = require_within("year_temperatures", year_temperatures, 12, 40, "C")
     log_temperature = require_within("log_temperature", log_temperature, 12, 40, "C")

@@ -40,11 +40,7 @@ def exact(amounts: Floats) -> Floats:
 
 @dataclass(frozen=True)
 class HalfUp:
-    """Round to a step, halves away from zero, as a printed bill does: 26.125 is 26.13.
-
-    >>> [round(float(amount), 2) for amount in HalfUp(0.01)(np.array([26.125, 26.1249, -0.005]))]
-    [26.13, 26.12, -0.01]
-    """
+    """Round to a step, halves away from zero, as a printed bill does: 26.125 is 26.13."""
 
     step: float = 0.01
 
@@ -235,12 +231,6 @@ def marginal_price(tariff: Tariff, base: Use, flow: Use, calendar: Calendar = CA
     """Price that a flow really pays on top of the rest: the difference to the bills, over its units. [money/unit]
 
     Rounding to the cent is left out: in the difference of two bills it is noise. NaN where the flow is none.
-
-    >>> from decide.energy.load_profile import Totals
-    >>> steps = Tariff(unit="kWh", lines=(Usage(name="energy", bands=((Block(0.10, 300), Block(0.20)),)),))
-    >>> base, flow = Totals(np.array([270.0])), Totals(np.array([50.0]))
-    >>> round(float(marginal_price(steps, base, flow, Calendar(periods=(30,)))), 2)
-    0.14
     """
     plain = replace(tariff, rounding=exact)
     cost = np.sum(total(plain, base + flow, calendar) - total(plain, base, calendar), axis=-1)
@@ -293,9 +283,6 @@ def steady_escalation(levels: Floats, rate: float) -> float:
 
     It solves sum (1 + e)^t (1 + d)^-t = sum I_t (1 + d)^-t for the levels I of years 1 to N over today's and a discount
     rate d, real if they are, and holds for that number of years only. `NoSolution`: no rise of -50 to +50 % does it.
-
-    >>> round(float(steady_escalation(steady_levels(0.02, 10), 0.03)), 6)
-    0.02
     """
     worth, years = float(indexed_uniform_present_value(levels, rate)), len(levels)
 
