@@ -104,14 +104,7 @@ class CarbonFilled:
 
 
 def carbon_of(case: Case, entered: Mapping[str, float], this_year: int | None = None) -> CarbonFilled:
-    """Put a case in carbon, with the figures of the tables where none were entered.
-
-    >>> from decide.load.cases.case_file import complete
-    >>> case = complete({"appliance": {"class": "refrigerator", "age": 12}, "household": {"place": "US-CA"}}).case
-    >>> found = carbon_of(case, {"made": 250.0}, 2026)
-    >>> round(float(found.figures.electricity), 3), found.figures.made, round(found.years, 1)
-    (0.219, (250.0,), 17.4)
-    """
+    """Put a case in carbon, with the figures of the tables where none were entered."""
     return _Filling(case, entered, this_year or datetime.date.today().year).filled()
 
 
@@ -233,11 +226,7 @@ class _Filling:
 
 @functools.cache
 def carbon_tables() -> CarbonTables:
-    """Read the shipped tables of carbon, once a run.
-
-    >>> carbon_tables().figure("made", "dishwasher", "EU").value
-    275.0
-    """
+    """Read the shipped tables of carbon, once a run."""
     read = {name: list(rows(data_dir() / name, columns)) for name, columns in COLUMNS.items()}
     found: dict[tuple[str, str], tuple[Refrigerant, ...]] = {}
     for row in read["carbon_refrigerants.csv"]:

@@ -130,9 +130,6 @@ def counts_more(kind: str, region: str, entered: str) -> str:
 
     10 CFR 430 Subpart B, Appendices C1 and J: hot water as if heated by electricity, in the label's print and in EF;
     MEF and IMEF count the drying of the load as well.
-
-    >>> counts_more("dishwasher", "US", "kwh_per_year"), counts_more("refrigerator", "US", "kwh_per_year")
-    ('hot_water', '')
     """
     if region != "US" or kind not in ("dishwasher", "clothes_washer"):
         return ""

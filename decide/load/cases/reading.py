@@ -212,11 +212,7 @@ def meant(name: str, known: Iterable[str]) -> Message | None:
 
 
 def allowed(bounds: Bounds) -> Message:
-    """Say what an entry may be.
-
-    >>> allowed(Bounds("year", 0, 60))
-    'from 0 to 60 year'
-    """
+    """Say what an entry may be."""
     return bounds_in_words(bounds.low, bounds.high, bounds.unit)
 
 

@@ -24,11 +24,7 @@ class Scenario:
 
 
 def scenarios_of(entries: Mapping[str, Any], errors: list[CaseError] | None = None) -> tuple[Scenario, ...]:
-    """The scenarios that a case file holds; what is none is noted as an error.
-
-    >>> [each.name for each in scenarios_of({"scenario": [{"name": "we move", "set": {"household.study_period": 3}}]})]
-    ['we move']
-    """
+    """The scenarios that a case file holds; what is none is noted as an error."""
     noted, listed = [] if errors is None else errors, entries.get(SCENARIO, [])
     if (
         not isinstance(listed, list)

@@ -70,11 +70,7 @@ def refuse_target(path: Path, over: bool) -> None:
 
 
 def escaped(text: str) -> str:
-    r"""Text that cannot steer a terminal: signs that cannot be seen, or that turn the line around, are written out.
-
-    >>> escaped("a\x1b]0;b\x07.csv")
-    'a\\x1b]0;b\\x07.csv'
-    """
+    r"""Text that cannot steer a terminal: signs that cannot be seen, or that turn the line around, are written out."""
     return STEERING.sub(lambda found: found[0].encode("unicode_escape").decode(), text)
 
 

@@ -30,9 +30,6 @@ def toml_of(content: bytes | str, name: str) -> dict[str, Any]:
     """Read the tables of a TOML text.
 
     Raises `ReadError`: it is no UTF-8 text or no TOML, nests too deep, or holds a number that is too long; says where.
-
-    >>> toml_of(b"[appliance]\\nage = 12", "case.toml")
-    {'appliance': {'age': 12}}
     """
     try:
         text = content if isinstance(content, str) else content.decode("utf-8-sig")

@@ -79,11 +79,7 @@ class DaylightRule:
 
     @classmethod
     def decoded(cls, code: str) -> "DaylightRule | None":
-        """Decode eight hexadecimal digits; none where they switch daylight saving off.
-
-        >>> DaylightRule.decoded("360E2000")
-        DaylightRule(month=3, operator=3, weekday=7, day=0, hour=2, second=0)
-        """
+        """Decode eight hexadecimal digits; none where they switch daylight saving off."""
         bits = int(code, 16)
         if bits == 0xFFFFFFFF or not 1 <= bits >> 28 <= 12:
             return None

@@ -119,11 +119,7 @@ def read_tariff(path: Path) -> Tariff:
 
 
 def parse_tariff(content: bytes, name: str = "tariff") -> Tariff:
-    """Read a tariff from the bytes of a file.
-
-    >>> parse_tariff(b'commodity = "electricity"\\nsource = "my bill"\\nprice = 0.30').unit
-    'kWh'
-    """
+    """Read a tariff from the bytes of a file."""
     return tariff_of(toml_of(content, name), name)
 
 
