@@ -6,7 +6,7 @@ Three ways lead to yearly energy:
 * a rating printed on the unit (an energy factor, a seasonal ratio, a class letter), with the load;
 * the legal limit at its year of manufacture, a *ceiling* of its label value and never a measurement.
 
-The first is here; the ratings and limits of the United States are in `energy_us`, the European label in `energy_eu`.
+The first is here; the ratings and limits of the United States are in `us_labels`, the European label in `eu_labels`.
 Coefficients that may be uncertain stand in the label tables, with who says so, and come in as arguments.
 
 Every number may be a column with one entry a case on its leading axis. Energy is in kWh/year, of whatever fuel. An

@@ -7,6 +7,7 @@ the upper end is known, and the worst class has none, so that its kWh must be gi
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import chain
 from typing import Any, Final, Literal
 
 from ...economics.case import Bounds
@@ -17,7 +18,7 @@ from ..files.rows import rows
 from ..tables import labels
 from ..tables.labels import FROZEN, Basis, FridgePart, LabelScale, Limit, Rated
 from ..tables.tables import ApplianceClass, data_dir
-from .rating import NUMBERS, RATINGS, WATER, Given, Rating, rated_use, ratings_of, water_use
+from .rating import NUMBERS, RATINGS, WATER, Given, rated_use, ratings_of, water_use
 from .reading import CaseReader
 
 COOLING: Final = ("refrigerator", "refrigerator_compact", "freezer_upright", "freezer_chest")
@@ -87,20 +88,33 @@ def label_use(
     if len(mains) != 1:
         reader.errors.append(_not_one(where, mains, kind))
         return None
-    known, work = {"limit": (_known_of_limit, _limited), "class": (_known_of_class, _classed)}.get(
-        mains[0], (lambda _: (mains[0], *_beside(RATINGS[mains[0]], kind)), _rated)
-    )
-    reader.refuse_unknown(where, table, known(kind))
+    reader.refuse_unknown(where, table, _known(mains[0], kind))
     if len(reader.errors) > before:
         return None
     try:
-        found = work(mains[0], table, given)
+        found = {"limit": _limited, "class": _classed}.get(mains[0], _rated)(mains[0], table, given)
         return replace(found, flows={**found.flows, **{k: Ends(v) for k, v in water_use(given).items()}})
     except OutOfRange as error:
         reader.errors.append(OutOfRange(f"{where}.{error.field}", error.low, error.high, error.unit, error.got))
     except CaseError as error:
         reader.refuse(f"{where}.{error.field}", error.message)
     return None
+
+
+def _known(main: str, kind: ApplianceClass) -> tuple[str, ...]:
+    """What can stand in a label with its main entry."""
+    water = WATER if "water" in kind.fuels else ()
+    if main == "limit" and kind.kind in COOLING:
+        return ("limit", "year", "fresh_volume", "freezer_volume", "icemakers", "door_factor")
+    if main == "limit":
+        borne = [(*rating.needs, *rating.may, *water) for rating in RATINGS.values() if rating.borne_by(kind)]
+        return ("limit", "year", "storage_volume", *dict.fromkeys(chain(*borne)))
+    if main != "class":
+        return (main, *RATINGS[main].needs, *RATINGS[main].may, *water)
+    if LABELLED_AS.get(kind.kind) == "refrigerator_freezer":
+        return ("class", "year", "scale", "litres", "doors", "category", "defrost", "placing")
+    sizes = ("place_settings", "width") if kind.kind == "dishwasher" else ("load",)
+    return ("class", "year", "scale", "label_cycles", *sizes, *water)
 
 
 def _not_one(where: str, mains: Sequence[str], kind: ApplianceClass) -> CaseError:
@@ -114,10 +128,6 @@ def _not_one(where: str, mains: Sequence[str], kind: ApplianceClass) -> CaseErro
 # A rating
 
 
-def _beside(rating: Rating, kind: ApplianceClass) -> tuple[str, ...]:
-    return (*rating.needs, *rating.may, *(WATER if "water" in kind.fuels else ()))
-
-
 def _rated(main: str, table: Mapping[str, Any], given: Given) -> Labelled:
     flows = rated_use(main, given)
     way = "print" if main in ("kwh_per_year", "therms_per_year", "kwh_per_100_cycles") else "rating"
@@ -125,14 +135,6 @@ def _rated(main: str, table: Mapping[str, Any], given: Given) -> Labelled:
 
 
 # A legal limit
-
-
-def _known_of_limit(kind: ApplianceClass) -> tuple[str, ...]:
-    if kind.kind in COOLING:
-        return ("limit", "year", "fresh_volume", "freezer_volume", "icemakers", "door_factor")
-    rating = [name for name in RATINGS if RATINGS[name].borne_by(kind)]
-    beside = dict.fromkeys(name for each in rating for name in _beside(RATINGS[each], kind))
-    return ("limit", "year", "storage_volume", *beside)
 
 
 def _limited(main: str, table: Mapping[str, Any], given: Given) -> Labelled:
@@ -203,13 +205,6 @@ def _at_the_limit(group: Sequence[Limit], given: Given) -> dict[str, float]:
 
 
 # A European class
-
-
-def _known_of_class(kind: ApplianceClass) -> tuple[str, ...]:
-    sizes = {"dishwasher": ("place_settings", "width")}.get(kind.kind, ("load",))
-    if LABELLED_AS.get(kind.kind) == "refrigerator_freezer":
-        return ("class", "year", "scale", "litres", "doors", "category", "defrost", "placing")
-    return ("class", "year", "scale", "label_cycles", *sizes, *(WATER if "water" in kind.fuels else ()))
 
 
 def _classed(main: str, table: Mapping[str, Any], given: Given) -> Labelled:

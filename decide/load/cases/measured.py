@@ -234,13 +234,12 @@ def _log_settings(
     reader: CaseReader, where: str, table: Mapping[str, Any], numbers: Mapping[str, float]
 ) -> LogSettings:
     """What the owner says of a log where the file does not."""
-    said: dict[str, Any] = {"longest_step": numbers.get("longest_step", np.nan)}
-    if "column" in table:
-        said["column"] = str(table["column"])
-    if table.get("unit") is not None:
-        said["unit"] = reader.choice(f"{where}.unit", table["unit"], ("W", "kW", "Wh", "kWh", *UNITS))
-    if table.get("quantity") is not None:
-        said["quantity"] = QUANTITIES[reader.choice(f"{where}.quantity", table["quantity"], tuple(QUANTITIES))]
-    if "day_first" in table:
-        said["day_first"] = reader.flag(where, table, "day_first")
-    return LogSettings(**said)
+    unit, quantity = table.get("unit"), table.get("quantity")
+    units = ("W", "kW", "Wh", "kWh", *UNITS)
+    return LogSettings(
+        column=str(table["column"]) if "column" in table else None,
+        unit=None if unit is None else reader.choice(f"{where}.unit", unit, units),
+        quantity=None if quantity is None else QUANTITIES[reader.choice(f"{where}.quantity", quantity, QUANTITIES)],
+        day_first=reader.flag(where, table, "day_first") if "day_first" in table else None,
+        longest_step=numbers.get("longest_step", np.nan),
+    )

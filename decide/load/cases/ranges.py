@@ -5,12 +5,9 @@ follows in proportion. Inputs that the same figure filled move together, as one 
 class errs about the unit there and the one to be bought alike. So does each flow of all units, whatever figure gave it:
 one household uses them, as much or as little. What a label says of a unit moves with it, besides the label's own range.
 
-Entries add their own in a `[ranges]` table, by the path of the input; they take the place of the default's.
-
-    [ranges]
-    "repair.remaining_life_factor" = [0.5, 1.2]
-
-A value that was entered without a range, and a figure whose source gives none, are fixed.
+Entries add their own in a `[ranges]` table, by the path of the input; they take the place of the default's:
+"repair.remaining_life_factor" = [0.5, 1.2]. A value that was entered without a range, and a figure whose source gives
+none, are fixed.
 """
 
 import math
