@@ -118,7 +118,6 @@ class Completing(CaseReader):
     findings: "list[AgainstRated]" = field(default_factory=list)
     by_age: dict[str, Callable[[Number], Number]] = field(default_factory=dict)
     today: datetime.date = field(default_factory=datetime.date.today)
-    region: str = ""
     replacements: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
     """What is entered of each thing to buy, by its path."""
     failures: float | None = None
@@ -450,13 +449,13 @@ class Completing(CaseReader):
         extra = ("class", "label", "meter", *OTHER_ENERGY, *(OF_THE_UNIT_THERE if path == "appliance" else ()))
         self.refuse_unknown(path, table, (*numbers, *extra))
         self.claim |= self.numbers(path, table, CLAIM_ENTRIES) if path == "appliance" else {}
-        flows, findings = entered_use(self, path, table, kind, self.region)
+        flows, findings = entered_use(self, path, table, kind)
         self.findings += findings
         given = {**self.numbers(path, table, numbers), **flows}
         drift = ("efficiency_degradation_rate", "efficiency_degradation_cap")
         for name in ("mean_life", *drift, "life_shape", "failure_free_years"):
             if name not in given:
-                given[name] = self.default(path, name, name, kind.kind, self.region)
+                given[name] = self.default(path, name, name, kind.kind)
         usual_runs, runs = self.reference.figure("cycles", kind.kind, self.region), table.get("cycles")
         if path == "appliance" and usual_runs is not None and is_number(runs) and CYCLES.admits(runs):  # type: ignore[arg-type]
             self.cycles = float(runs)  # type: ignore[arg-type]
@@ -475,7 +474,7 @@ class Completing(CaseReader):
                 self.used_there[name] = given[name], usual, given.get("age", 0.0)
         later = later_bills(kind.kind, self.region, self.reference)
         if path == "appliance" and "hazard_ratio" not in given:
-            given["hazard_ratio"], by_age = hazard_ratio(self, table, kind, self.region, given, self.failures)
+            given["hazard_ratio"], by_age = hazard_ratio(self, table, kind, given, self.failures)
             self.by_age |= {} if by_age is None else {"appliance.hazard_ratio": by_age}
         if "later_repair_median" not in given:
             given["later_repair_median"] = self._quote_median(path, kind, later)
@@ -587,7 +586,7 @@ class Completing(CaseReader):
             if name in unknown:
                 continue
             if name not in given and self.reference.figure(quantity, kind.kind, self.region) is not None:
-                given[name] = self.default(path, name, quantity, kind.kind, self.region)
+                given[name] = self.default(path, name, quantity, kind.kind)
         for name in ("price",) if used else ("annual_loss_of_use",) if action in (LEAVE, WITHOUT) else ():
             if name not in given:
                 self.errors.append(Needed(f"{path}.{name}", numbers[name]))
@@ -615,17 +614,17 @@ class Completing(CaseReader):
             self.refuse(f"{path}.pays", "gives the same twice, with {other}", "financed")
         found = {} if pays == SAVINGS else {"financed_share": 1.0}
         for name, quantity in (("loan_rate", PAYS[pays]), ("loan_years", "loan_years_usual")) if found else ():
-            found[name] = given[name] if name in given else self.default(path, name, quantity, ANY, self.region)
+            found[name] = given[name] if name in given else self.default(path, name, quantity)
         self.paid_from[path] = pays, found.get("loan_rate", 0.0)
         return found
 
     def _rate(self, unsaid: str, inflation: float) -> float:
         """Real discount rate: that of what the repair is paid from; unsaid, of what the new one is."""
         if not self.paid_from:
-            return self.default("household", "rate", unsaid, ANY, self.region)
+            return self.default("household", "rate", unsaid)
         pays, nominal = self.paid_from[REPAIR if REPAIR in self.paid_from else next(iter(self.paid_from))]
         if pays == SAVINGS:
-            return self.default("household", "rate", "discount_rate", ANY, self.region)
+            return self.default("household", "rate", "discount_rate")
         real = (1 + nominal / 12) ** 12 / (1 + inflation) - 1
         figure = self.reference.usual(PAYS[pays], self.region)
         if figure.value != nominal:  # entered with it
@@ -644,7 +643,7 @@ class Completing(CaseReader):
         if "amount" in given and {"parts", "labour_hours", "labour_rate", "trip", "tax_rate"} & set(given):
             self.refuse(f"{path}.amount", "is the whole quote; give it or its parts, not both")
         if "labour_hours" in given and "labour_rate" not in given:
-            given["labour_rate"] = self.default(path, "labour_rate", "labour_rate", kind.kind, self.region)
+            given["labour_rate"] = self.default(path, "labour_rate", "labour_rate", kind.kind)
         return _built(Quote, given)
 
     def _household(
@@ -659,7 +658,7 @@ class Completing(CaseReader):
         if at_end == TAKE_ALONG:
             given.pop("study_period", None)  # it goes on serving elsewhere: a need without end
         if at_end == SELL and "resale_share" not in given:
-            given["resale_share"] = self.default("household", "resale_share", "resale_share", ANY, self.region)
+            given["resale_share"] = self.default("household", "resale_share", "resale_share")
         for fuel in ENERGY_AND_WATER:
             if self._given_once(home, f"{fuel}_tariff", f"{fuel}_price"):
                 given |= self._tariff(home, fuel, CURRENCIES[self.region], there, options)
@@ -670,7 +669,7 @@ class Completing(CaseReader):
             del figures["leaving_rate"]  # when it ends is known, or it goes along
         for name, quantity in figures.items():
             if name not in given and name != "rate" and f"{name.removesuffix('_escalation')}_index" not in home:
-                given[name] = self.default("household", name, quantity, ANY, self.region)
+                given[name] = self.default("household", name, quantity)
         if "rate" not in given:
             given["rate"] = self._rate(figures["rate"], given["inflation"])
         elif REPAIR in self.paid_from:

@@ -82,7 +82,7 @@ class CarriedUse:
 
 
 def entered_use(
-    reader: CaseReader, path: str, table: Mapping[str, Any], kind: ApplianceClass, region: str
+    reader: CaseReader, path: str, table: Mapping[str, Any], kind: ApplianceClass
 ) -> "tuple[dict[str, float], list[AgainstRated]]":
     """Flows of a unit that were entered in another way than by the year, and findings about them.
 
@@ -92,14 +92,14 @@ def entered_use(
     findings: list[AgainstRated] = []
     before = len(reader.errors)
     entered = reader.numbers(path, table, OTHER_ENERGY)
-    unit = (kind, region, entered.get("cycles"))
+    cycles = entered.get("cycles")
     inner = {name: reader.table(table, path, name) for name in ("label", "meter") if name in table}
     inner = {name: entries for name, entries in inner.items() if isinstance(table[name], dict)}
     label = None
     if "label" in inner:
         from .label_entry import label_use  # here, as of meters below: both are slow to load and seldom given
 
-        label = label_use(reader, path, inner["label"], *unit)
+        label = label_use(reader, path, inner["label"], kind, cycles)
     says = set(label.flows) if label else set()
     ways = [way for way in WAYS if way in table and (way != "label" or "electricity" in says)]
     if len(ways) > 1:
@@ -110,18 +110,18 @@ def entered_use(
     if label:
         about: dict[str, Any] = {"way": label.way, "bases": label.bases, "source": label.entered}
         for flow, ends in label.flows.items():
-            more = counts_more(kind.kind, region, label.entered) if flow == "electricity" else ""
+            more = counts_more(kind.kind, reader.region, label.entered) if flow == "electricity" else ""
             flows[flow] = ends.value
             reader.derived.append(Derived(field=f"{path}.{flow}", unit=UNITS[flow], **vars(ends), **about, counts=more))
     if "meter" in inner:
         from .measured import meter_use
 
-        if (metered := meter_use(reader, path, inner["meter"], *unit)) is not None:
+        if (metered := meter_use(reader, path, inner["meter"], kind, cycles)) is not None:
             derived, findings = metered
             flows["electricity"] = derived.value
             reader.derived.append(derived)
     if len(reader.errors) == before:
-        flows |= _by_cycle_or_power(reader, path, entered, kind, region)
+        flows |= _by_cycle_or_power(reader, path, entered, kind)
     return flows, findings
 
 
@@ -137,7 +137,7 @@ def counts_more(kind: str, region: str, entered: str) -> str:
 
 
 def _by_cycle_or_power(
-    reader: CaseReader, path: str, entered: Mapping[str, float], kind: ApplianceClass, region: str
+    reader: CaseReader, path: str, entered: Mapping[str, float], kind: ApplianceClass
 ) -> dict[str, float]:
     """Yearly electricity from cycles or from power, where it is given so."""
     if "power" in entered:
@@ -147,6 +147,6 @@ def _by_cycle_or_power(
         return {"electricity": float(from_power(entered["power"], entered["hours_per_day"]))}
     if not entered.keys() & {"electricity_per_cycle", "electricity_per_100_cycles"}:
         return {}
-    cycles = entered["cycles"] if "cycles" in entered else reader.default(path, "cycles", "cycles", kind.kind, region)
+    cycles = entered["cycles"] if "cycles" in entered else reader.default(path, "cycles", "cycles", kind.kind)
     per_cycle = entered.get("electricity_per_cycle", entered.get("electricity_per_100_cycles", 0.0) / 100)
     return {"electricity": float(per_cycle_energy(per_cycle, cycles))}

@@ -75,7 +75,7 @@ class Labelled:
 
 
 def label_use(
-    reader: CaseReader, path: str, table: Mapping[str, Any], kind: ApplianceClass, region: str, cycles: float | None
+    reader: CaseReader, path: str, table: Mapping[str, Any], kind: ApplianceClass, cycles: float | None
 ) -> Labelled | None:
     """Read a label; None where it cannot be used, with each error noted.
 
@@ -83,7 +83,7 @@ def label_use(
     """
     where, before = f"{path}.label", len(reader.errors)
     numbers = reader.numbers(where, table, NUMBERS)
-    given = Given(reader, path, kind, region, numbers, cycles)
+    given = Given(reader, path, kind, numbers, cycles)
     mains = [*ratings_of(kind, table), *(name for name in ("limit", "class") if name in table)]
     if len(mains) != 1:
         reader.errors.append(_not_one(where, mains, kind))

@@ -132,7 +132,7 @@ class AgainstRated:
 
 
 def meter_use(
-    reader: CaseReader, path: str, table: Mapping[str, Any], kind: ApplianceClass, region: str, cycles: float | None
+    reader: CaseReader, path: str, table: Mapping[str, Any], kind: ApplianceClass, cycles: float | None
 ) -> tuple[Derived, list[AgainstRated]] | None:
     """What a meter says of a unit, and of its rated figure where that was entered; None where it cannot be used.
 
@@ -143,7 +143,7 @@ def meter_use(
     reader.refuse_unknown(where, table, (*(OF_A_LOG if way == "log" else OF_READINGS), *OF_EITHER))
     numbers = reader.numbers(where, table, NUMBERS)
     rooms = _rooms(reader, where, table)
-    cycles = _runs_a_year(reader, path, kind, region, cycles)
+    cycles = _runs_a_year(reader, path, kind, cycles)
     settings, frost_free = _log_settings(reader, where, table, numbers), reader.flag(where, table, "frost_free")
     file = reader.file(f"{where}.file", table["file"]) if way == "log" else None
     if way == "readings" and not {"first", "second"} & table.keys():
@@ -181,9 +181,7 @@ def _at(error: CaseError | ReadError, where: str, way: str) -> CaseError:
     return CaseError(f"{where}.{entry}", error.sentence if isinstance(error, OutOfRange) else error.message)
 
 
-def _runs_a_year(
-    reader: CaseReader, path: str, kind: ApplianceClass, region: str, entered: float | None
-) -> float | None:
+def _runs_a_year(reader: CaseReader, path: str, kind: ApplianceClass, entered: float | None) -> float | None:
     """Runs a year of what is used in runs; None for what cools, and an error for what runs with the weather."""
     if kind.group in WITH_THE_WEATHER:
         message = "cannot tell a year of {kind}: it runs with the weather; give its label, or a year's use"
@@ -193,10 +191,10 @@ def _runs_a_year(
         return None
     if entered is not None:
         return entered
-    if reader.reference.figure("cycles", kind.kind, region) is None:
+    if reader.reference.figure("cycles", kind.kind, reader.region) is None:
         reader.refuse(f"{path}.cycles", "is needed: how often a year it is run")
         return None
-    return reader.default(path, "cycles", "cycles", kind.kind, region)
+    return reader.default(path, "cycles", "cycles", kind.kind)
 
 
 def _rooms(reader: CaseReader, where: str, table: Mapping[str, Any]) -> tuple[float, ...]:

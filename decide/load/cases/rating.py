@@ -45,7 +45,6 @@ class Given:
     path: str
     """Path of the unit, without the label."""
     kind: ApplianceClass
-    region: str
     numbers: Mapping[str, float]
     own_cycles: float | None = None
     """The household's cycles a year, where they were entered."""
@@ -71,13 +70,13 @@ class Given:
         """The household's cycles a year, or else the usual ones, noted as a default."""
         if self.own_cycles is not None:
             return self.own_cycles
-        return self.reader.default(self.path, "cycles", "cycles", self.kind.kind, self.region)
+        return self.reader.default(self.path, "cycles", "cycles", self.kind.kind)
 
     def yearly(self, printed: float) -> float:
         """A yearly print turned to the household's own cycles, where these were entered."""
         if self.own_cycles is None:
             return printed
-        known = LABEL_CYCLES.get((self.region, self.kind.kind))
+        known = LABEL_CYCLES.get((self.reader.region, self.kind.kind))
         if known is None and "label_cycles" not in self.numbers:
             raise CaseError("label_cycles", "is needed with cycles: how many the print assumes, as the label says")
         return float(at_own_cycles(printed, self.or_figure("label_cycles", known or ""), self.own_cycles))

@@ -14,7 +14,7 @@ from typing import Any, Final
 from ...economics.case import Bounds
 from ...errors import CaseError, Message, OutOfRange, bounds_in_words
 from ..files.file_names import plain_name
-from ..files.rows import rows
+from ..files.rows import ANY, rows
 from ..tables.labels import Basis, least_sure
 from ..tables.tables import Estimate, Tables, data_dir
 from ..tables.typed import NoNumber
@@ -99,6 +99,8 @@ class CaseReader:
     reference: Tables
     folder: Path | None = None
     """Where files that entries name are looked up."""
+    region: str = ""
+    """Of the household, whose figures fill what is not entered."""
     errors: list[CaseError] = dataclasses.field(default_factory=list)
     defaults: list[DefaultUsed] = dataclasses.field(default_factory=list)
     derived: list[Derived] = dataclasses.field(default_factory=list)
@@ -138,11 +140,11 @@ class CaseReader:
             self.refuse(f"{path}.{name}", "must be true or false, got {got!r}", value)
         return value is True
 
-    def default(self, path: str, name: str, quantity: str, kind: str, region: str) -> float:
+    def default(self, path: str, name: str, quantity: str, kind: str = ANY) -> float:
         """Take a figure of the tables for an input, and note that it was."""
-        figure = self.reference.figure(quantity, kind, region)
+        figure = self.reference.figure(quantity, kind, self.region)
         if figure is None:
-            self.refuse(f"{path}.{name}", "is needed: the tables hold none for {kind} in {region}", kind, region)
+            self.refuse(f"{path}.{name}", "is needed: the tables hold none for {kind} in {region}", kind, self.region)
             return math.nan
         return self.note(path, name, figure.value, figure)
 
