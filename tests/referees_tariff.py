@@ -8,16 +8,16 @@ import numpy as np
 from decide.arrays import Floats, Number
 from decide.energy.load_profile import (
     CALENDAR_MONTHS,
+    PERS,
     Calendar,
     Schedule,
     Use,
-    a_day,
-    a_month,
-    a_year,
     of_length,
 )
 from decide.energy.tariff import Block, Fixed, Minimum, Tariff, Usage, steady_levels, total
 from decide.errors import CaseError, OutOfRange
+
+a_month, a_prorated_month, a_day, a_year = (PERS[each] for each in ("month", "prorated month", "day", "year"))
 
 
 def deflated(levels: Floats, inflation: Number) -> Floats:

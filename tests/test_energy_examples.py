@@ -53,7 +53,7 @@ from decide.energy.power_log import (
     resample,
 )
 from decide.energy.room import linear_response, season_by_temperature
-from decide.energy.tariff import Block, HalfUp, Tariff, Usage, marginal_price, steady_escalation, steady_levels
+from decide.energy.tariff import Block, Tariff, Usage, half_up, marginal_price, steady_escalation, steady_levels
 from decide.energy.us_labels import (
     adjusted_volume,
     dishwasher_from_energy_factor,
@@ -319,7 +319,7 @@ def test_against_rated() -> None:
 
 
 def test_half_up() -> None:
-    assert [round(float(amount), 2) for amount in HalfUp(0.01)(np.array([26.125, 26.1249, -0.005]))] == [
+    assert [round(float(amount), 2) for amount in half_up(np.array([26.125, 26.1249, -0.005]), 0.01)] == [
         26.13,
         26.12,
         -0.01,

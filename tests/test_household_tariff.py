@@ -287,7 +287,7 @@ def feed(hours: int, used: list[int], commodity: int = 1, unit: int = 72, begin:
 def test_base_use_comes_from_interval_data_with_the_shape_of_its_days(tmp_path: Path) -> None:
     day = [200] * 16 + [900] * 5 + [200] * 3
     (tmp_path / "usage.xml").write_bytes(feed(8760, day))
-    base = metered_base(tmp_path / "usage.xml", "electricity").use
+    base = metered_base(tmp_path / "usage.xml", "electricity")[0]
     assert isinstance(base, Totals)
     assert base.values.sum() == pytest.approx(365 * sum(day) / 1000)
     assert base.shape is not None
@@ -338,7 +338,7 @@ def gas_tariff(folder: Path, **entered: Any) -> dict[str, Any]:
 def test_a_gas_meter_in_cubic_metres_serves_a_tariff_from_a_file(tmp_path: Path) -> None:
     metered = {"interval_data": "usage.xml", "calorific_value": 38.0}
     found = complete(gas_tariff(tmp_path, **metered), folder=tmp_path).case.household
-    year = float(metered_base(tmp_path / "usage.xml", "gas", 38.0).use.drawn(calendar_of()))
+    year = float(metered_base(tmp_path / "usage.xml", "gas", 38.0)[0].drawn(calendar_of()))
     assert year == pytest.approx(876 * 38.0 * 1.02264 / 3.6, rel=1e-9)  # of 8760 hours, one in ten counts 1 m3
     level = complete(gas_tariff(tmp_path, base_use=year), folder=tmp_path).case.household
     assert found.gas_price == pytest.approx(level.gas_price, rel=1e-9)

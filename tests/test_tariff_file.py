@@ -6,11 +6,11 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from referees_tariff import Hourly, tariff_of_record
+from referees_tariff import Hourly, a_day, a_year, tariff_of_record
 
 from decide.energy.consumption import KWH_PER_THERM
-from decide.energy.load_profile import Calendar, Schedule, Totals, a_day, a_year, evenly
-from decide.energy.tariff import HalfUp, Tariff, Usage, in_order_of_time, marginal_price, total
+from decide.energy.load_profile import Calendar, Schedule, Totals, evenly
+from decide.energy.tariff import Tariff, Usage, in_order_of_time, marginal_price, total
 from decide.errors import ReadError
 from decide.load.meters.tariff_file import LARGEST_FILE, parse_tariff, read_tariff
 
@@ -65,7 +65,7 @@ share = 0.01
 def test_a_page_with_blocks_and_a_tax_comes_to_the_printed_bill() -> None:
     tariff = ours(SEYMOUR)
     assert total(tariff, Totals(np.array([2000.0])), MONTH)[0] == pytest.approx(277.88, abs=1e-9)
-    assert tariff.rounding == HalfUp(0.01)
+    assert tariff.rounding == 0.01
 
 
 # NREL-PySAM 7.1.1.post1, module Utilityrate5: 0.40 on June-September weekdays 16-21, else 0.15, 12 a month.

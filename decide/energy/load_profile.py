@@ -6,7 +6,7 @@ kind add up and take away, `home - old_refrigerator + new_refrigerator`, so that
 
 import math
 from abc import ABC, abstractmethod
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Final, TypeAlias
 
@@ -27,24 +27,13 @@ Per: TypeAlias = Callable[[Floats], Floats]
 """How often an amount counts in a period of so many days."""
 
 
-def a_month(days: Floats) -> Floats:
-    """Once a bill, however many days it has. [-]"""
-    return np.ones_like(days)
-
-
-def a_prorated_month(days: Floats) -> Floats:
-    """In proportion to the days, a whole month being 365/12 of them. [-]"""
-    return days * 12 / YEAR_DAYS
-
-
-def a_day(days: Floats) -> Floats:
-    """Once a day. [-]"""
-    return days
-
-
-def a_year(days: Floats) -> Floats:
-    """In proportion to the days, a whole year being 365 of them. [-]"""
-    return days / YEAR_DAYS
+PERS: Final[Mapping[str, Per]] = {
+    "month": np.ones_like,
+    "prorated month": lambda days: days * 12 / YEAR_DAYS,
+    "day": lambda days: days,
+    "year": lambda days: days / YEAR_DAYS,
+}
+"""Once a bill; by its days, a month being 365/12 of them; once a day; by its days, a year being 365 of them. [-]"""
 
 
 @dataclass(frozen=True, kw_only=True)

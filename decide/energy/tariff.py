@@ -27,27 +27,17 @@ import numpy as np
 from ..arrays import Floats, Number
 from ..errors import CaseError, NoSolution, OutOfRange
 from ..finance.finance import escalated_uniform_present_value, indexed_uniform_present_value
-from .load_profile import ALWAYS, CALENDAR_MONTHS, Calendar, Per, Schedule, Together, Use, a_month
+from .load_profile import ALWAYS, CALENDAR_MONTHS, PERS, Calendar, Per, Schedule, Together, Use
 
-Rounding: TypeAlias = Callable[[Floats], Floats]  # printed amounts from computed ones
 Allocation: TypeAlias = "Callable[[Usage, Use, Calendar], Floats]"  # units by period, band and block
 
 
-def exact(amounts: Floats) -> Floats:
-    """Leave amounts as they are. [money]"""
-    return amounts
-
-
-@dataclass(frozen=True)
-class HalfUp:
-    """Round to a step, halves away from zero, as a printed bill does: 26.125 is 26.13."""
-
-    step: float = 0.01
-
-    def __call__(self, amounts: Floats) -> Floats:
-        """Round each amount."""
-        steps = np.round(np.abs(amounts) / self.step, 6)  # 550 * 0.0475 may fall a hair short of 26.125
-        return np.sign(amounts) * np.floor(steps + 0.5) * self.step
+def half_up(amounts: Floats, step: float) -> Floats:
+    """Round to a step, halves away from zero, as a printed bill does: 26.125 is 26.13; 0 for no rounding."""
+    if step == 0:
+        return amounts
+    steps = np.round(np.abs(amounts) / step, 6)  # 550 * 0.0475 may fall a hair short of 26.125
+    return np.sign(amounts) * np.floor(steps + 0.5) * step
 
 
 @dataclass(frozen=True)
@@ -68,7 +58,7 @@ class Usage:
     name: str
     bands: tuple[tuple[Block, ...], ...]
     schedule: Schedule = ALWAYS
-    per: Per = a_month
+    per: Per = PERS["month"]
     allocation: Allocation = field(default_factory=lambda: in_proportion)
     units: float = 1.0
 
@@ -146,7 +136,7 @@ class Fixed:
 
     name: str
     amount: float
-    per: Per = a_month
+    per: Per = PERS["month"]
 
     def amounts(self, use: Use, calendar: Calendar, before: Mapping[str, Floats]) -> Floats:
         """Charge of each period, shape (periods, 1). [money]"""
@@ -159,7 +149,7 @@ class Minimum:
 
     name: str
     amount: float
-    per: Per = a_month
+    per: Per = PERS["month"]
 
     def amounts(self, use: Use, calendar: Calendar, before: Mapping[str, Floats]) -> Floats:
         """Shortfall of each period, shape (..., periods, 1). [money]"""
@@ -189,7 +179,8 @@ class Tariff:
     unit: str
     """What the household's use is counted in: kWh for electricity and gas, m3 for water."""
     lines: tuple[Line, ...]
-    rounding: Rounding = exact
+    rounding: float = 0.0
+    """Step of a printed amount; 0 where none is rounded. [money]"""
     currency: str = ""
     source: str = ""
 
@@ -218,7 +209,7 @@ def bill(tariff: Tariff, use: Use, calendar: Calendar = CALENDAR_MONTHS) -> dict
     """
     lines: dict[str, Floats] = {}
     for line in tariff.lines:
-        lines[line.name] = np.sum(tariff.rounding(line.amounts(use, calendar, lines)), axis=-1)
+        lines[line.name] = np.sum(half_up(line.amounts(use, calendar, lines), tariff.rounding), axis=-1)
     return lines
 
 
@@ -232,7 +223,7 @@ def marginal_price(tariff: Tariff, base: Use, flow: Use, calendar: Calendar = CA
 
     Rounding to the cent is left out: in the difference of two bills it is noise. NaN where the flow is none.
     """
-    plain = replace(tariff, rounding=exact)
+    plain = replace(tariff, rounding=0.0)
     cost = np.sum(total(plain, base + flow, calendar) - total(plain, base, calendar), axis=-1)
     cost, drawn = np.broadcast_arrays(cost, flow.drawn(calendar))
     return np.divide(cost, drawn, out=np.full(cost.shape, np.nan), where=drawn != 0)
@@ -268,7 +259,7 @@ def price_pieces(tariff: Tariff, base: Use, flow: Use, calendar: Calendar = CALE
             share = np.divide(room, more[..., None] * line.units, out=np.zeros_like(room), where=more[..., None] > 0)
             cuts.append(share[(share > 0) & (share < 1)])
     at = np.unique(np.round(np.concatenate(cuts), 12))
-    cost = total(replace(tariff, rounding=exact), Together(base, flow, at), calendar).sum(axis=-1)
+    cost = total(replace(tariff, rounding=0.0), Together(base, flow, at), calendar).sum(axis=-1)
     drawn = at * float(flow.drawn(calendar))
     return Pieces(drawn[1:], np.diff(cost) / np.diff(drawn))
 

@@ -11,10 +11,9 @@ The appliance is taken to draw evenly through the day and the year.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 from pathlib import Path
-from typing import Any, Final
+from typing import Any, Final, TypeAlias
 
 import numpy as np
 
@@ -23,7 +22,7 @@ from ...economics.case import FLAT, PriceSteps
 from ...energy.load_profile import Totals, Use, evenly, gas_energy, hours_of_profile
 from ...energy.tariff import Tariff, marginal_price, price_pieces
 from ...errors import CaseError, EntryErrors, ReadError, require
-from ..meters.interval_data import Intervals, as_energy, daily_profile, monthly_use, read_intervals
+from ..meters.interval_data import as_energy, daily_profile, monthly_use, read_intervals
 from ..meters.tariff_file import COUNTED_IN, read_tariff, tariff_of
 from ..tables.tables import tables
 from .reading import CaseReader, Derived, declared, is_number
@@ -41,12 +40,8 @@ SAME: Final = 1e-9
 """Levels closer than this are one level. [-]"""
 
 
-@dataclass(frozen=True)
-class BaseUse:
-    """Use of the rest of a household, and what was left out or mended in reading it, in sentences."""
-
-    use: Use
-    remarks: tuple[str, ...] = ()
+BaseUse: TypeAlias = tuple[Use, tuple[str, ...]]
+"""Use of the rest of a household, and what was left out or mended in reading it, in sentences."""
 
 
 def priced(tariff: Tariff, base: Use, flows: Sequence[float]) -> tuple[float, PriceSteps]:
@@ -98,16 +93,17 @@ def tariff_price(
         base = _base_use(reader, path, fuel, table)
         if len(reader.errors) > before or tariff is None or base is None or not np.isfinite(flows).all():
             return None
+        use, remarks = base
         if tariff.currency not in ("", currency):
             raise CaseError("currency", "must be {currency} here, got {got}", currency, tariff.currency)
-        found = priced(tariff, base.use - evenly(flows[0]) if counted_in else base.use, flows)
+        found = priced(tariff, use - evenly(flows[0]) if counted_in else use, flows)
     except ReadError as error:
         reader.refuse(path, "{where}: {message}", error.where, error.message)
         return None
     except CaseError as error:
         reader.errors.append(_at(path, error, counted_in))
         return None
-    about: dict[str, Any] = {"facts": {"steps": float(len(found[1].level))}, "remarks": base.remarks}
+    about: dict[str, Any] = {"facts": {"steps": float(len(found[1].level))}, "remarks": remarks}
     unit, source = f"{currency}/{COUNTED_IN[fuel]}", tariff.source
     reader.derived.append(
         Derived(field=f"household.{fuel}_price", value=found[0], unit=unit, way="tariff", source=source, **about)
@@ -149,7 +145,7 @@ def _base_use(reader: CaseReader, path: str, fuel: str, table: Mapping[str, Any]
         file = reader.file(f"{path}.interval_data", table["interval_data"])
         return metered_base(file, fuel, table.get("calorific_value")) if file else None
     entered = _entered_use(reader, path, "base_use", table["base_use"], fuel)
-    return None if entered is None else BaseUse(entered)
+    return None if entered is None else (entered, ())
 
 
 def _entered_use(reader: CaseReader, path: str, name: str, entered: object, fuel: str) -> Use | None:
@@ -168,7 +164,7 @@ def household_use(given: Path | Sequence[float], fuel: str) -> Use:
     if fuel not in BASE_USE:
         raise CaseError("fuel", "must be one of {known}, got {got}", ", ".join(BASE_USE), fuel)
     if isinstance(given, Path):
-        return metered_base(given, fuel).use
+        return metered_base(given, fuel)[0]
     use = _entered_use(reader, "tariff", "use", [*given], fuel)
     if use is None or reader.errors:
         raise EntryErrors(reader.errors)
@@ -188,20 +184,16 @@ def metered_base(file: Path, fuel: str, calorific_value: object = None) -> BaseU
     ]
     if len(meters) != 1:
         raise CaseError("interval_data", "must hold one meter of {fuel}, and holds {n}", fuel, len(meters))
-    meter = _in_the_tariffs_unit(meters[0], fuel, calorific_value)
+    meter = meters[0]
+    if meter.unit != COUNTED_IN[fuel]:
+        if not is_number(calorific_value):
+            raise CaseError("calorific_value", "is needed, in MJ/m3: the meter counts m3, and the tariff kWh")
+        require("calorific_value", calorific_value, *HEAT, "MJ/m3")  # type: ignore[arg-type]
+        meter = as_energy(meter, float(gas_energy(1.0, float(calorific_value))))  # type: ignore[arg-type]
     months = monthly_use(meter)
     if np.isnan(months.use).any():
         missing = ", ".join(str(month + 1) for month in np.flatnonzero(np.isnan(months.use)))
         raise CaseError("interval_data", "must hold a whole year; nothing was metered in month {month}", missing)
     profile = daily_profile(meter) if (meter.duration <= 3600).all() else np.full((12, 24), np.nan)
     hours = None if np.isnan(profile).any() else hours_of_profile(np.maximum(profile, 0.0))
-    return BaseUse(Totals(months.use, hours), found.remarks)
-
-
-def _in_the_tariffs_unit(meter: Intervals, fuel: str, calorific_value: object) -> Intervals:
-    if meter.unit == COUNTED_IN[fuel]:
-        return meter
-    if not is_number(calorific_value):
-        raise CaseError("calorific_value", "is needed, in MJ/m3: the meter counts m3, and the tariff kWh")
-    require("calorific_value", calorific_value, *HEAT, "MJ/m3")  # type: ignore[arg-type]
-    return as_energy(meter, float(gas_energy(1.0, float(calorific_value))))  # type: ignore[arg-type]
+    return Totals(months.use, hours), found.remarks

@@ -348,7 +348,7 @@ class _Feed:
         )
 
     def _commodity(self, form: Element | None, point: _Entry | None, uom: int) -> str:
-        service = self._code(_first(point and point.element, "ServiceCategory"), "kind")
+        service = self._code(_first(point.element if point else None, "ServiceCategory"), "kind")
         metered = COMMODITIES.get(self._code(form, "commodity")) or SERVICES.get(service)
         if metered is None:
             metered = {72: "electricity", 169: "gas", 132: "gas"}.get(uom, "")

@@ -30,12 +30,6 @@ MOST: Final = 100
 """Lines of a bill, bands of a line, blocks of a band."""
 
 M3_PER_GALLON: Final = LITRES_PER_GALLON / LITRES_PER_CUBIC_METRE
-PERS: Final[Mapping[str, profile.Per]] = {
-    "month": profile.a_month,
-    "prorated month": profile.a_prorated_month,
-    "day": profile.a_day,
-    "year": profile.a_year,
-}
 FILLINGS: Final = {"in proportion": bills.in_proportion, "in order of time": bills.in_order_of_time}
 COUNTED_IN: Final = {"electricity": "kWh", "gas": "kWh", "water": "m3"}
 UNITS: Final = {
@@ -50,7 +44,6 @@ UNITS: Final = {
     },
 }
 """Use, in kWh or m3, in one unit of a price; of gas by volume, for each therm, or by its calorific value."""
-KINDS: Final = ("price", "blocks", "band", "amount", "minimum", "share")
 FILE_KEYS: Final = frozenset(
     {"commodity", "source", "currency", "rounding", "unit", "price", "line"}
     | {"therms_per_ccf", "calorific_value", "correction"}
@@ -130,13 +123,12 @@ def tariff_of(cells: Mapping[str, Any], name: str) -> Tariff:
     if ("price" in cells) == ("line" in cells):
         raise ReadError(name, "must have a price, or lines, and not both")
     lines = file.tables("line", "line") or [_Table(name, {"name": "energy", "price": cells.get("price")})]
-    rounding = bills.HalfUp(file.number("rounding", least=1e-6)) if "rounding" in cells else bills.exact
     return _built(
         name,
         lambda: Tariff(
             unit=file.choice("commodity", COUNTED_IN, "electricity"),
             lines=tuple(_line(line, file) for line in lines),
-            rounding=rounding,
+            rounding=file.number("rounding", least=1e-6) if "rounding" in cells else 0.0,
             currency=file.text("currency", ""),
             source=file.text("source", name),
         ),
@@ -144,10 +136,10 @@ def tariff_of(cells: Mapping[str, Any], name: str) -> Tariff:
 
 
 def _line(line: _Table, file: _Table) -> Line:
-    kinds = [kind for kind in KINDS if kind in line.cells]
+    kinds = [kind for kind in LINE_KEYS if kind in line.cells]
     if len(kinds) != 1:
         got = ", ".join(kinds) or Message("none")
-        raise ReadError(line.where, "must have one of {known}, got {got}", ", ".join(KINDS), got)
+        raise ReadError(line.where, "must have one of {known}, got {got}", ", ".join(LINE_KEYS), got)
     kind = kinds[0]
     line.known(LINE_KEYS[kind] | {"name"})
     name = line.text("name")
@@ -157,7 +149,7 @@ def _line(line: _Table, file: _Table) -> Line:
         if not isinstance(of, list) or not all(isinstance(other, str) for other in of):
             raise line.broken("of", "must be a list of names of lines, got {got!r}", of)
         return _built(line.where, lambda: bills.FractionLine(name=name, share=line.number("share"), of=tuple(of)))
-    per = line.choice("per", PERS, "month")
+    per = line.choice("per", profile.PERS, "month")
     if kind == "amount":
         return bills.Fixed(name=name, amount=line.number("amount"), per=per)
     if kind == "minimum":
