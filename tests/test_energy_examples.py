@@ -1,6 +1,9 @@
 """One worked example of each formula of energy, as small as it can be."""
 
+import re
+
 import numpy as np
+import pytest
 
 from decide.energy.consumption import (
     at_own_cycles,
@@ -8,6 +11,7 @@ from decide.energy.consumption import (
     linear_standard,
     per_cycle_energy,
     per_cycle_water,
+    require_within,
     round_half_up,
     therms_to_kwh,
 )
@@ -67,6 +71,12 @@ from decide.energy.us_labels import (
     washer_from_modified_energy_factor,
     water_heater,
 )
+from decide.errors import OutOfRange
+
+
+def test_require_within() -> None:
+    with pytest.raises(OutOfRange, match=re.escape("hours: must be from 0 to 24 hour, got 30.0")):
+        require_within("hours", 30.0, 0, 24, "hour")
 
 
 def test_round_half_up() -> None:

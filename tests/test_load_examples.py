@@ -1,6 +1,7 @@
 """One worked example of what reads files, entries and their names."""
 
 import re
+from pathlib import Path
 
 import pytest
 
@@ -15,7 +16,7 @@ from decide.load.cases.renamed import name_of_today
 from decide.load.cases.scenarios import scenarios_of
 from decide.load.files.file_names import made_plain, plain_name, same_file
 from decide.load.files.json_text import json_of
-from decide.load.files.plain_file import escaped
+from decide.load.files.plain_file import NewFile, escaped
 from decide.load.files.toml_text import toml_of
 from decide.load.meters.interval_data import DaylightRule
 from decide.load.meters.meter_log import read_meter_log
@@ -108,3 +109,10 @@ def test_escaped() -> None:
 
 def test_toml_of() -> None:
     assert toml_of(b"[appliance]\nage = 12", "case.toml") == {"appliance": {"age": 12}}
+
+
+def test_new_file(tmp_path: Path) -> None:
+    with NewFile(tmp_path / "a.txt") as file:
+        file.write(b"whole")
+    assert (tmp_path / "a.txt").read_bytes() == b"whole"
+    assert [each.name for each in tmp_path.iterdir()] == ["a.txt"]

@@ -351,9 +351,9 @@ def test_a_saving_that_crosses_a_tier_is_worth_two_bills_and_no_single_price() -
     tariff = Tariff(unit="kWh", lines=(Usage(name="energy", bands=(steps((300, 0.1), (math.inf, 0.2)),)),))
     assert saving(tariff, one(270), one(50), one(0), month())[0] == pytest.approx(7.0)
     assert marginal_price(tariff, one(270), one(50), month()) == pytest.approx(0.14)
-    pieces = price_pieces(tariff, one(270), one(50), month())
-    assert pieces.upto == pytest.approx([30, 50])
-    assert pieces.price == pytest.approx([0.1, 0.2])
+    upto, price = price_pieces(tariff, one(270), one(50), month())
+    assert upto == pytest.approx([30, 50])
+    assert price == pytest.approx([0.1, 0.2])
 
 
 @pytest.mark.published("NREL-PySAM 7.1.1.post1, Utilityrate5", "marg-tier-vs-average")
@@ -369,9 +369,9 @@ def test_inclining_tiers_price_the_last_unit_above_the_average() -> None:
 def test_pieces_end_where_each_month_enters_a_block() -> None:
     # by hand: 28-, 30- and 31-day months of a base of 9 kWh a day reach 300 kWh at 48/28, 1 and 21/31 kWh a day more
     tariff = Tariff(unit="kWh", lines=(Usage(name="energy", bands=(steps((300, 0.1), (math.inf, 0.2)),)),))
-    pieces = price_pieces(tariff, evenly(9 * 365.0), evenly(2 * 365.0))
-    assert pieces.upto / 365 == pytest.approx([21 / 31, 1, 48 / 28, 2])
-    assert pieces.price == pytest.approx([0.1, 0.1 + 0.1 * 217 / 365, 0.1 + 0.1 * 337 / 365, 0.2])
+    upto, price = price_pieces(tariff, evenly(9 * 365.0), evenly(2 * 365.0))
+    assert upto / 365 == pytest.approx([21 / 31, 1, 48 / 28, 2])
+    assert price == pytest.approx([0.1, 0.1 + 0.1 * 217 / 365, 0.1 + 0.1 * 337 / 365, 0.2])
 
 
 def test_the_price_of_a_small_flow_is_not_lost_in_the_cents() -> None:
@@ -387,9 +387,9 @@ def test_blocks_count_billed_units_and_flows_the_household_s(allocation: object)
     bands = (steps((100, 1.0), (math.inf, 2.0)),)
     gas = Usage(name="gas", bands=bands, units=1 / KWH_PER_THERM, allocation=allocation)
     tariff, base, flow = Tariff(unit="kWh", lines=(gas,)), one(90 * KWH_PER_THERM), one(20 * KWH_PER_THERM)
-    pieces = price_pieces(tariff, base, flow, month())
-    assert pieces.upto == pytest.approx([10 * KWH_PER_THERM, 20 * KWH_PER_THERM])
-    assert pieces.price == pytest.approx([1 / KWH_PER_THERM, 2 / KWH_PER_THERM])
+    upto, price = price_pieces(tariff, base, flow, month())
+    assert upto == pytest.approx([10 * KWH_PER_THERM, 20 * KWH_PER_THERM])
+    assert price == pytest.approx([1 / KWH_PER_THERM, 2 / KWH_PER_THERM])
 
 
 def test_a_levy_without_bands_takes_all_that_the_bands_hold() -> None:
@@ -454,8 +454,8 @@ def test_splitting_a_period_adds_up_where_everything_counts_by_the_day(first: in
 
 @given(tariffs(), amounts, st.floats(1.0, 2000.0))
 def test_pieces_add_up_to_the_whole_difference(tariff: Tariff, base: float, flow: float) -> None:
-    pieces = price_pieces(tariff, evenly(base), evenly(flow))
-    cost = float(np.sum(np.diff(pieces.upto, prepend=0.0) * pieces.price))
+    upto, price = price_pieces(tariff, evenly(base), evenly(flow))
+    cost = float(np.sum(np.diff(upto, prepend=0.0) * price))
     assert cost == pytest.approx(float(marginal_price(tariff, evenly(base), evenly(flow))) * flow, rel=1e-7, abs=1e-7)
 
 

@@ -229,27 +229,19 @@ def marginal_price(tariff: Tariff, base: Use, flow: Use, calendar: Calendar = CA
     return np.divide(cost, drawn, out=np.full(cost.shape, np.nan), where=drawn != 0)
 
 
-@dataclass(frozen=True)
-class Pieces:
-    """Price of a flow as it grows: `price` [money/unit] holds from the end of the piece before to `upto` [unit]."""
-
-    upto: Floats
-    price: Floats
-
-
-def price_pieces(tariff: Tariff, base: Use, flow: Use, calendar: Calendar = CALENDAR_MONTHS) -> Pieces:
+def price_pieces(tariff: Tariff, base: Use, flow: Use, calendar: Calendar = CALENDAR_MONTHS) -> tuple[Floats, Floats]:
     """Cut a flow where it takes some period into another block, and price each piece by bill minus bill.
 
-    Within a piece the bill is straight in the flow, unless time bands share the blocks or a minimum bill ends
-    there: then the price is the piece's mean. Pieces times prices add up to the whole difference. `base` is the use of
-    one household without the flow, `flow` the appliance's at its largest. [unit]
+    The end of each piece, as the flow grows from nothing [unit], and its price [money/unit]. Within a piece the bill is
+    straight in the flow, unless time bands share the blocks or a minimum bill ends there: then the price is the piece's
+    mean. Pieces times prices add up to the whole difference. `base` is the use of one household without the flow,
+    `flow` the appliance's at its largest. [unit]
 
     >>> from decide.energy.load_profile import Totals
     >>> steps = Tariff(unit="kWh", lines=(Usage(name="energy", bands=((Block(0.10, 300), Block(0.20)),)),))
     >>> base, flow = Totals(np.array([270.0])), Totals(np.array([50.0]))
-    >>> pieces = price_pieces(steps, base, flow, Calendar(periods=(30,)))
-    >>> pieces.upto.round(6).tolist(), pieces.price.round(6).tolist()
-    ([30.0, 50.0], [0.1, 0.2])
+    >>> [found.round(6).tolist() for found in price_pieces(steps, base, flow, Calendar(periods=(30,)))]
+    [[30.0, 50.0], [0.1, 0.2]]
     """
     cuts = [np.array([0.0, 1.0])]
     for line in tariff.lines:
@@ -261,7 +253,7 @@ def price_pieces(tariff: Tariff, base: Use, flow: Use, calendar: Calendar = CALE
     at = np.unique(np.round(np.concatenate(cuts), 12))
     cost = total(replace(tariff, rounding=0.0), Together(base, flow, at), calendar).sum(axis=-1)
     drawn = at * float(flow.drawn(calendar))
-    return Pieces(drawn[1:], np.diff(cost) / np.diff(drawn))
+    return drawn[1:], np.diff(cost) / np.diff(drawn)
 
 
 def steady_levels(escalation: Number, years: int) -> Floats:

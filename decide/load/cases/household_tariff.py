@@ -62,9 +62,9 @@ def priced(tariff: Tariff, base: Use, flows: Sequence[float]) -> tuple[float, Pr
     upto: list[float] = []
     prices: list[float] = []
     for begin, end in pairwise(ends.tolist()):
-        pieces = price_pieces(tariff, base + evenly(begin), evenly(end - begin))
-        upto += (begin + pieces.upto).tolist()
-        prices += pieces.price.tolist()
+        bounds, paid = price_pieces(tariff, base + evenly(begin), evenly(end - begin))
+        upto += (begin + bounds).tolist()
+        prices += paid.tolist()
     first = next((flow for flow in flows if flow > 0), float(ends[-1]))
     price = float(marginal_price(tariff, base, evenly(first)))
     if price == 0:  # a minimum bill may swallow all of it: then a larger flow tells

@@ -14,17 +14,15 @@ from ...economics.case import Bounds
 from ...energy import eu_labels as eu
 from ...energy.consumption import per_cycle_energy
 from ...errors import CaseError, Message, OutOfRange
-from ..files.rows import rows
 from ..tables import labels
 from ..tables.labels import FROZEN, Basis, FridgePart, LabelScale, Limit, Rated
-from ..tables.tables import ApplianceClass, data_dir
-from .rating import NUMBERS, RATINGS, WATER, Given, rated_use, ratings_of, water_use
+from ..tables.tables import ApplianceClass
+from .rating import LABEL_NAMES, NUMBERS, RATINGS, WATER, Given, rated_use, ratings_of, water_use
 from .reading import CaseReader
 
 COOLING: Final = ("refrigerator", "refrigerator_compact", "freezer_upright", "freezer_chest")
-NAMES: Final = {row.text("class"): row.cells for row in rows(data_dir() / "label_names.csv", "class,limits,label")}
-LIMITED_AS: Final = {kind: names["limits"] for kind, names in NAMES.items() if names["limits"]}
-LABELLED_AS: Final = {kind: names["label"] for kind, names in NAMES.items() if names["label"]}
+LIMITED_AS: Final = {kind: names["limits"] for kind, names in LABEL_NAMES.items() if names["limits"]}
+LABELLED_AS: Final = {kind: names["label"] for kind, names in LABEL_NAMES.items() if names["label"]}
 """What the federal limits and the European labels call each class."""
 
 LIMITS_RATING: Final = {

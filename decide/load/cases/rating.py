@@ -25,14 +25,11 @@ NUMBERS: Final = declared("label")
 WATER: Final = ("gallons_per_cycle", "litres_per_cycle")
 """Water of a cycle, which may stand beside any rating of a washer or dishwasher."""
 
-LABEL_CYCLES: Final[Mapping[tuple[str, str], str]] = {
-    ("US", "dishwasher"): "dishwasher-label-cycles",
-    ("EU", "dishwasher"): "dishwasher-label-cycles-2011",
-    ("EU", "clothes_washer"): "washer-label-cycles-2011",
-    ("EU", "clothes_dryer_electric"): "dryer-label-cycles-2013",
-    ("EU", "clothes_dryer_heat_pump"): "dryer-label-cycles-2013",
+LABEL_NAMES: Final = {
+    row.text("class"): row.cells
+    for row in rows(data_dir() / "label_names.csv", "class,limits,label,cycles_US,cycles_EU")
 }
-"""Cycles behind a printed yearly figure, where the label tables know one for the region."""
+"""What limits and labels call a class, and the figure of the cycles behind a printed year, by region."""
 
 Flows = dict[str, float]
 
@@ -76,10 +73,10 @@ class Given:
         """A yearly print turned to the household's own cycles, where these were entered."""
         if self.own_cycles is None:
             return printed
-        known = LABEL_CYCLES.get((self.reader.region, self.kind.kind))
-        if known is None and "label_cycles" not in self.numbers:
+        known = LABEL_NAMES.get(self.kind.kind, {}).get(f"cycles_{self.reader.region}", "")
+        if not known and "label_cycles" not in self.numbers:
             raise CaseError("label_cycles", "is needed with cycles: how many the print assumes, as the label says")
-        return float(at_own_cycles(printed, self.or_figure("label_cycles", known or ""), self.own_cycles))
+        return float(at_own_cycles(printed, self.or_figure("label_cycles", known), self.own_cycles))
 
 
 @dataclass(frozen=True)

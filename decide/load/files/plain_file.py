@@ -75,16 +75,7 @@ def escaped(text: str) -> str:
 
 
 class NewFile:
-    r"""A file that comes to stand at its place whole or not at all; used in a `with`, or kept and dropped by hand.
-
-    >>> import tempfile
-    >>> with tempfile.TemporaryDirectory() as folder:
-    ...     path = Path(folder) / "a.txt"
-    ...     with NewFile(path) as file:
-    ...         _ = file.write(b"whole")
-    ...     path.read_bytes(), [each.name for each in Path(folder).iterdir()]
-    (b'whole', ['a.txt'])
-    """
+    """A file that comes to stand at its place whole or not at all; used in a `with`, or kept and dropped by hand."""
 
     def __init__(self, path: Path, over: bool = True) -> None:
         refuse_target(path, over)
