@@ -20,7 +20,7 @@ from spoiling import spoilt
 
 from decide.economics.weigh import weigh
 from decide.energy.load_profile import evenly
-from decide.energy.room import AS_MEASURED
+from decide.energy.metering import AS_MEASURED
 from decide.energy.tariff import total
 from decide.errors import CaseError
 from decide.load.cases.case_file import complete, parse_case, write_case

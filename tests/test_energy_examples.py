@@ -39,7 +39,9 @@ from decide.energy.metering import (
     annualise_runs,
     day_scatter,
     hours_needed,
+    linear_response,
     runs_needed,
+    season_by_temperature,
 )
 from decide.energy.power_log import (
     DAY,
@@ -56,7 +58,6 @@ from decide.energy.power_log import (
     plateau_power,
     resample,
 )
-from decide.energy.room import linear_response, season_by_temperature
 from decide.energy.tariff import Block, Tariff, Usage, half_up, marginal_price, steady_escalation, steady_levels
 from decide.energy.us_labels import (
     adjusted_volume,

@@ -13,7 +13,9 @@ from steady_refrigerator import MINUTE, by_minute, cycling
 
 from decide.energy.interval import Interval
 from decide.energy.metering import (
+    AS_MEASURED,
     SCATTER_OF_A_DAY,
+    Season,
     against_rated,
     annualise,
     annualise_counted_runs,
@@ -22,6 +24,7 @@ from decide.energy.metering import (
     day_scatter,
     hours_needed,
     runs_needed,
+    season_by_temperature,
 )
 from decide.energy.power_log import (
     DAY,
@@ -38,7 +41,6 @@ from decide.energy.power_log import (
     mean_power,
     standby_power,
 )
-from decide.energy.room import AS_MEASURED, Season, season_by_temperature
 from decide.errors import CaseError, NoSolution, OutOfRange
 from decide.load.meters.meter_log import LogSettings, read_meter_log
 

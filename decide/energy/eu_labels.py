@@ -25,8 +25,6 @@ from ..errors import CaseError
 from .consumption import require_amount, require_positive, require_within, round_half_up
 
 PERCENT: Final = 100.0
-CYCLES_ON_LABEL: Final = 100.0
-"""The labels since 2021 print the energy of 100 cycles."""
 INDEX_DECIMALS: Final = 1
 """Every delegated regulation since 2010 rounds the index to one decimal."""
 
@@ -62,9 +60,9 @@ class Compartment:
 
 
 def per_hundred_cycles_energy(kwh_per_hundred: Number, cycles: Number) -> Floats:
-    """Yearly energy of the label's [kWh/100 cycle] at the household's cycles [cycle/year], shape (...). [kWh/year]"""
+    """Yearly energy of what labels since 2021 print [kWh/100 cycle] at the cycles of a year, shape (...). [kWh/year]"""
     printed = require_amount("kwh_per_hundred", kwh_per_hundred, "kWh/100 cycle")
-    return printed * require_amount("cycles", cycles, "cycle/year") / CYCLES_ON_LABEL
+    return printed * require_amount("cycles", cycles, "cycle/year") / 100
 
 
 def class_range(letter: str, scale: ClassScale) -> tuple[float, float]:

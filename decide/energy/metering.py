@@ -26,7 +26,6 @@ from . import power_log as logs
 from .consumption import HOURS_PER_DAY, HOURS_PER_YEAR, from_power, require_amount, require_positive, require_within
 from .interval import METER, ErrorSources, Interval, half_width, interval_around, pooled
 from .power_log import Defrosts, PowerLog, Runs
-from .room import AS_MEASURED, Season
 
 COVERAGE: Final = 0.9
 """Chance that an interval holds the truth [-]."""
@@ -41,6 +40,26 @@ PRIOR_FREEDOM: Final = 6.0
 """A judgement: the prior counts for as much as a week of one's own."""
 SCATTER_OF_A_RUN: Final = 0.23
 """The greater spread of the energy of a run, of a dishwasher and a washing machine of REFIT, see `power_log` [-]."""
+SEASON: Final = 0.10
+"""A judgement: August over November was 1.29 in AMPds2, August over December 1.34 in UK-DALE (Kelly & Knottenbelt
+2015, doi 10.1038/sdata.2015.7): rhythms of 0.09 and 0.10 root mean square."""
+SEASON_AT_KNOWN_TEMPERATURE: Final = 0.05
+"""A judgement."""
+WARM_OVER_COOL: Final = (2.1, 1.8, 2.6)
+"""Energy at 32 C over that at 16 C, with its range: from memory, a judgement [-]."""
+
+
+@dataclass(frozen=True)
+class Season:
+    """What is done about the season: a factor on the energy, and the relative errors left after it [-]."""
+
+    factor: Number = 1.0
+    rhythm: Number = SEASON
+    ambient: Number = 0.0
+
+
+AS_MEASURED: Final = Season()
+"""Nothing is known of the room: the season is left in, and in the interval."""
 
 
 @dataclass(frozen=True)
@@ -260,3 +279,30 @@ def against_rated(measured: Interval, rated: Number) -> RatedComparison:
     return RatedComparison(
         Interval(excess, least, most, measured.coverage), Interval(ratio, low, high, measured.coverage), chance
     )
+
+
+# From the room of a log to that of a whole year
+
+
+def linear_response(temperature: Number, ratio: Number) -> Floats:
+    """Energy at a room temperature over that at 16 C, on a straight line: 1 + (R - 1)(T - 16)/16.
+
+    T is in C, R the energy at 32 C over that at 16 C; shape (...).
+    """
+    return np.asarray(1 + np.subtract(ratio, 1) * np.subtract(temperature, 16) / 16)
+
+
+def season_by_temperature(log_temperature: Number, year_temperatures: Floats) -> Season:
+    """Carry a refrigerator's log from its room to that of a year, by month or finer, shape (..., periods). [C]
+
+    factor = mean over the year of response(T) / response(T of the log), on a line by `WARM_OVER_COOL`. One common shape
+    from 10 to 40 C: Harrington, Aye & Fuller, Applied Energy 211 (2018) 346-357. `OutOfRange`: outside 12 to 40 C: in
+    the cold it flattens, or a heater comes on.
+    """
+    year_temperatures = require_within("year_temperatures", year_temperatures, 12, 40, "C")
+    log_temperature = require_within("log_temperature", log_temperature, 12, 40, "C")
+    factor, least, most = (
+        np.mean(linear_response(year_temperatures, each), axis=-1) / linear_response(log_temperature, each)
+        for each in WARM_OVER_COOL
+    )
+    return Season(factor, SEASON_AT_KNOWN_TEMPERATURE, logs.deviation(np.log(least), np.log(most)))

@@ -5,7 +5,7 @@ Time is in seconds from anywhere: shifting a log changes nothing.
 """
 
 from dataclasses import dataclass
-from typing import Final, TypeAlias
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,8 +14,6 @@ from scipy.special import ndtri
 from ..arrays import Floats, Number
 from ..errors import CaseError, OutOfRange
 from .consumption import HOURS_PER_DAY, HOURS_PER_YEAR, require_amount, require_positive, require_within
-
-Truths: TypeAlias = NDArray[np.bool_]
 
 HOUR: Final = 3600.0
 DAY: Final = HOURS_PER_DAY * HOUR
@@ -65,7 +63,7 @@ class Runs:
     begin: Floats
     seconds: Floats
     kwh: Floats
-    whole: Truths
+    whole: NDArray[np.bool_]
 
 
 @dataclass(frozen=True)

@@ -14,9 +14,8 @@ import numpy as np
 
 from ...energy import metering
 from ...energy.interval import Interval
-from ...energy.metering import Annual, AnnualOfRuns, RatedComparison
+from ...energy.metering import AS_MEASURED, Annual, AnnualOfRuns, RatedComparison, Season, season_by_temperature
 from ...energy.power_log import FROST_FREE, ROUGH, SHORTEST, PowerLog, Runs, covered_hours, find_runs, plateau_power
-from ...energy.room import AS_MEASURED, Season, season_by_temperature
 from ...errors import CaseError, EntryErrors, NoSolution, OutOfRange, ReadError
 from ..meters.meter_log import UNITS, LogSettings, MeterLog, Quantity, read_meter_log
 from ..tables.tables import ApplianceClass, tables
