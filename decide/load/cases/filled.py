@@ -37,8 +37,7 @@ OUTCOMES: Final[Mapping[str, tuple[str, tuple[str, ...], str]]] = {
 WITH_REASON: Final = ("could_not_test", "referred", "stopped")
 """Outcomes that need their reason."""
 
-LONGEST_REASON: Final = 300
-"""[character]"""
+LONGEST_REASON: Final = 300  # [character]
 
 
 def outcome_of(reader: CaseReader, there: Mapping[str, Any], repair: Mapping[str, Any]) -> tuple[Caution, ...]:

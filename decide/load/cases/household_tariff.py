@@ -21,7 +21,7 @@ from ...arrays import Floats
 from ...economics.case import FLAT, PriceSteps
 from ...energy.load_profile import Totals, Use, evenly, gas_energy, hours_of_profile
 from ...energy.tariff import Tariff, marginal_price, price_pieces
-from ...errors import CaseError, EntryErrors, ReadError, require
+from ...errors import CaseError, EntryErrors, Message, ReadError, require
 from ..meters.interval_data import as_energy, daily_profile, monthly_use, read_intervals
 from ..meters.tariff_file import COUNTED_IN, read_tariff, tariff_of
 from ..tables.tables import tables
@@ -101,7 +101,9 @@ def tariff_price(
         reader.refuse(path, "{where}: {message}", error.where, error.message)
         return None
     except CaseError as error:
-        reader.errors.append(_at(path, error, counted_in))
+        own = Message("must hold the appliance's own use in every month, since includes_appliance is true")
+        at, message = ("base_use", own) if counted_in and error.field == "use" else (error.field, error.message)
+        reader.refuse(f"{path}.{at}", message)
         return None
     about: dict[str, Any] = {"facts": {"steps": float(len(found[1].level))}, "remarks": remarks}
     unit, source = f"{currency}/{COUNTED_IN[fuel]}", tariff.source
@@ -109,14 +111,6 @@ def tariff_price(
         Derived(field=f"household.{fuel}_price", value=found[0], unit=unit, way="tariff", source=source, **about)
     )
     return found
-
-
-def _at(path: str, error: CaseError, counted_in: bool) -> CaseError:
-    """An error of the bills, at the entry that it is about."""
-    if error.field == "use" and counted_in:
-        message = "must hold the appliance's own use in every month, since includes_appliance is true"
-        return CaseError(f"{path}.base_use", message)
-    return CaseError(f"{path}.{error.field}", error.message)
 
 
 def _tariff(reader: CaseReader, path: str, fuel: str, table: Mapping[str, Any]) -> Tariff | None:

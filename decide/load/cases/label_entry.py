@@ -17,7 +17,7 @@ from ...errors import CaseError, Message, OutOfRange
 from ..tables import labels
 from ..tables.labels import FROZEN, Basis, FridgePart, LabelScale, Limit, Rated
 from ..tables.tables import ApplianceClass
-from .rating import LABEL_NAMES, NUMBERS, RATINGS, WATER, Given, rated_use, ratings_of, water_use
+from .rating import LABEL_NAMES, NUMBERS, RATINGS, WATER, Given, rated_use, water_use
 from .reading import CaseReader
 
 COOLING: Final = ("refrigerator", "refrigerator_compact", "freezer_upright", "freezer_chest")
@@ -82,9 +82,14 @@ def label_use(
     where, before = f"{path}.label", len(reader.errors)
     numbers = reader.numbers(where, table, NUMBERS)
     given = Given(reader, path, kind, numbers, cycles)
-    mains = [*ratings_of(kind, table), *(name for name in ("limit", "class") if name in table)]
+    borne = [name for name, rating in RATINGS.items() if rating.borne_by(kind)]
+    mains = [name for name in (*borne, "limit", "class") if name in table]
+    if len(mains) > 1:
+        reader.refuse(f"{where}.{mains[1]}", "says the same thing twice, with {other}", mains[0])
+    if not mains:
+        borne += ["limit"] * (kind.kind in LIMITED_AS) + ["class"] * (kind.kind in LABELLED_AS)
+        reader.refuse(where, "needs one of {borne}, which units of this class bear", ", ".join(borne))
     if len(mains) != 1:
-        reader.errors.append(_not_one(where, mains, kind))
         return None
     reader.refuse_unknown(where, table, _known(mains[0], kind))
     if len(reader.errors) > before:
@@ -113,14 +118,6 @@ def _known(main: str, kind: ApplianceClass) -> tuple[str, ...]:
         return ("class", "year", "scale", "litres", "doors", "category", "defrost", "placing")
     sizes = ("place_settings", "width") if kind.kind == "dishwasher" else ("load",)
     return ("class", "year", "scale", "label_cycles", *sizes, *water)
-
-
-def _not_one(where: str, mains: Sequence[str], kind: ApplianceClass) -> CaseError:
-    if mains:
-        return CaseError(f"{where}.{mains[1]}", "says the same thing twice, with {other}", mains[0])
-    borne = [name for name, rating in RATINGS.items() if rating.borne_by(kind)]
-    borne += ["limit"] * (kind.kind in LIMITED_AS) + ["class"] * (kind.kind in LABELLED_AS)
-    return CaseError(where, "needs one of {borne}, which units of this class bear", ", ".join(borne))
 
 
 # A rating

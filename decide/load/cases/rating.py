@@ -8,7 +8,7 @@ so.
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from typing import Any, Final
+from typing import Final
 
 from ...energy import us_labels as us
 from ...energy.consumption import at_own_cycles, per_cycle_water, therms_to_kwh
@@ -208,8 +208,3 @@ def water_use(given: Given) -> Flows:
     if len(litres) > 1:
         raise CaseError(WATER[1], "gives the water twice, with {other}", WATER[0])
     return {"water": float(per_cycle_water(litres[0], given.cycles()))} if litres else {}
-
-
-def ratings_of(kind: ApplianceClass, table: Mapping[str, Any]) -> list[str]:
-    """Names of the ratings in a table that units of this class bear."""
-    return [name for name, rating in RATINGS.items() if name in table and rating.borne_by(kind)]

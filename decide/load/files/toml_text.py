@@ -13,10 +13,8 @@ from ...errors import Message, ReadError
 
 DEEPEST: Final = 20
 """Tables or lists within one another. [-]"""
-LONGEST_TEXT: Final = 10_000
-"""[character]"""
-LONGEST_LIST: Final = 1_000
-"""[entry]"""
+LONGEST_TEXT: Final = 10_000  # [character]
+LONGEST_LIST: Final = 1_000  # [entry]
 LARGEST_WHOLE: Final = 2**63 - 1
 """What TOML v1.0.0, section Integer, asks a reader to hold: 64 bits with a sign. [-]"""
 

@@ -19,8 +19,7 @@ from ...errors import CaseError, Message, ReadError, bounds_in_words
 from ..files.plain_file import content_of
 from ..files.toml_text import toml_of
 
-LARGEST_FILE: Final = 2_000_000
-"""[byte]"""
+LARGEST_FILE: Final = 2_000_000  # [byte]
 
 LARGEST: Final = 1e9
 """Of a price or an amount, of either sign, in any currency. [money]"""
