@@ -43,8 +43,7 @@ SCATTER_OF_A_RUN: Final = 0.23
 SEASON: Final = 0.10
 """A judgement: August over November was 1.29 in AMPds2, August over December 1.34 in UK-DALE (Kelly & Knottenbelt
 2015, doi 10.1038/sdata.2015.7): rhythms of 0.09 and 0.10 root mean square."""
-SEASON_AT_KNOWN_TEMPERATURE: Final = 0.05
-"""A judgement."""
+SEASON_AT_KNOWN_TEMPERATURE: Final = 0.05  # a judgement
 WARM_OVER_COOL: Final = (2.1, 1.8, 2.6)
 """Energy at 32 C over that at 16 C, with its range: from memory, a judgement [-]."""
 

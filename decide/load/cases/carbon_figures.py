@@ -75,8 +75,7 @@ class CarbonTables:
     def figure(self, quantity: str, kind: str, region: str) -> Estimate:
         """The figure of a class in a region, or the nearest that holds for it."""
         for holder in ((kind, region), (kind, ANY), (ANY, region), (ANY, ANY)):
-            found = self.figures.get((*holder, quantity))
-            if found is not None:
+            if found := self.figures.get((*holder, quantity)):
                 return found
         raise DataError("carbon_figures.csv: no {quantity} for {kind} in {region}", quantity, kind, region)
 

@@ -279,16 +279,13 @@ class Completing(CaseReader):
         if (usual is None and entered is None) or not is_number(there.age) or math.isnan(float(there.age)):
             return list(options)
         ends = WarrantyLeft(float(there.age) + entered if entered is not None else usual.value if usual else 0.0)
-        left, kept = float(ends(there.age)), []
-        for option in options:
-            runs = option.action in (REPAIR, LEAVE)
-            kept.append(replace(option, warranty=left) if runs else option)
-            if runs:
-                self.by_age[f"{option.action}.warranty"] = ends
-            if runs and left and entered is None and usual is not None:
-                rule = Message("{years:g} years, less its age", usual.value)
-                self.note(option.action, "warranty", left, usual, rule)
-        return kept
+        left = float(ends(there.age))
+        running = [option.action for option in options if option.action in (REPAIR, LEAVE)]
+        for action in running:
+            self.by_age[f"{action}.warranty"] = ends
+            if left and entered is None and usual is not None:
+                self.note(action, "warranty", left, usual, Message("{years:g} years, less its age", usual.value))
+        return [replace(option, warranty=left) if option.action in running else option for option in options]
 
     def _carbon(self) -> Mapping[str, float]:
         """What was entered about carbon; the rest is filled when it is asked for."""

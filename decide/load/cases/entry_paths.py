@@ -43,8 +43,7 @@ def refuse_a_stray_path(path: str) -> None:
     names = {each: each.rpartition(".")[2] for each in known}
     like = difflib.get_close_matches(path, names.values(), n=1, cutoff=0.7)
     close = [each for each in known if names[each] in like] or difflib.get_close_matches(path, known, cutoff=0.7)
-    close = close[:OFFERED]
     hint = Message("an entry begins with one of {heads}", ", ".join(HEADS))
     if close:
-        hint = Message("did you mean {meant}?", either(close))
+        hint = Message("did you mean {meant}?", either(close[:OFFERED]))
     raise CaseError(path, "is not known; {hint}", hint)

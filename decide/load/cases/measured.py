@@ -159,7 +159,11 @@ def meter_use(
             energy, facts = _of_readings(numbers, cycles, season)
         else:
             found = log_use(read_meter_log(file, settings=settings).log, cycles, season, frost_free)
-            energy, facts = found.energy, log_facts(found)
+            energy, facts = found.energy, {"hours": found.hours, "missing": found.missing}
+            if isinstance(found, Annual):
+                facts["defrosts"] = found.defrosts.count
+            else:
+                facts |= {"runs": float(found.runs), "per_run": float(found.per_run.value)}
     except (CaseError, ReadError) as error:
         reader.errors.append(_at(error, where, way))
         return None
@@ -207,14 +211,6 @@ def _rooms(reader: CaseReader, where: str, table: Mapping[str, Any]) -> tuple[fl
     message = "must be one temperature or twelve, in C, with the room's own while it was measured (room)"
     reader.refuse(f"{where}.year_rooms", message)
     return ()
-
-
-def log_facts(found: Annual | AnnualOfRuns) -> dict[str, float]:
-    """Numbers to tell with what a log says."""
-    seen = {"hours": found.hours, "missing": found.missing}
-    if isinstance(found, Annual):
-        return {**seen, "defrosts": found.defrosts.count}
-    return {**seen, "runs": float(found.runs), "per_run": float(found.per_run.value)}
 
 
 def _of_readings(

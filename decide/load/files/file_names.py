@@ -11,8 +11,7 @@ from ...errors import CaseError
 LONGEST: Final = 255
 """What common file systems keep of a name (NAME_MAX of POSIX systems). [byte in UTF-8]"""
 
-LONGEST_MADE: Final = 50
-"""Of a name that is made here. [character]"""
+LONGEST_MADE: Final = 50  # of a name that is made here [character]
 
 RESERVED: Final = frozenset({"con", "prn", "aux", "nul", "conin$", "conout$"}) | {
     f"{port}{number}" for port in ("com", "lpt") for number in "0123456789¹²³"

@@ -5,8 +5,7 @@ from typing import Any, Final
 
 from ...errors import MendpointError, ReadError
 
-LONGEST_WHOLE: Final = 60
-"""Of a number without a decimal point. [digit]"""
+LONGEST_WHOLE: Final = 60  # of a number without a decimal point [digit]
 
 
 def json_of(content: bytes | str, name: str) -> Any:

@@ -29,8 +29,7 @@ if TYPE_CHECKING:
 
 LARGEST: Final = 300_000_000
 """Bytes; ten years of readings every five seconds come to less."""
-MOST_FIELDS: Final = 400
-"""Of a row."""
+MOST_FIELDS: Final = 400  # of a row
 FEW_CELLS: Final = 1_000_000
 """A table of so many does no harm, even if most of them are blank."""
 SEPARATORS: Final = (";", "\t", "|", ",")
