@@ -81,8 +81,7 @@ class Calendar:
         return (self.first_day + np.arange(sum(self.periods))) % YEAR_DAYS
 
 
-CALENDAR_MONTHS: Final = Calendar()
-"""The twelve months of a year that begins on a Monday."""
+CALENDAR_MONTHS: Final = Calendar()  # the twelve months of a year that begins on a Monday
 
 
 @dataclass(frozen=True)
@@ -119,8 +118,7 @@ class Schedule:
         return sums.reshape(*sums.shape[:-1], len(calendar.periods), self.bands)
 
 
-ALWAYS: Final = Schedule()
-"""One band, at all hours."""
+ALWAYS: Final = Schedule()  # one band, at all hours
 
 
 class Use(ABC):

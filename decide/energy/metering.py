@@ -27,8 +27,7 @@ from .consumption import HOURS_PER_DAY, HOURS_PER_YEAR, from_power, require_amou
 from .interval import METER, ErrorSources, Interval, half_width, interval_around, pooled
 from .power_log import Defrosts, PowerLog, Runs
 
-COVERAGE: Final = 0.9
-"""Chance that an interval holds the truth [-]."""
+COVERAGE: Final = 0.9  # chance that an interval holds the truth [-]
 SCATTER_OF_A_DAY: Final = 0.06
 DAILY_RHYTHM: Final = 0.08
 """With defrosts split off. Fitted to all windows of 6 to 36 h in a week of one kitchen refrigerator (AMPds2, Makonin

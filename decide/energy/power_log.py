@@ -287,9 +287,8 @@ def _written_on_change(log: PowerLog) -> bool:
     """Whether silence follows hardly any but low readings: then it is the appliance that rests, not the meter."""
     silence = np.diff(log.begin) - log.seconds[:-1]
     low = log.watts[:-1] < mean_power(log)
-    return bool(
-        (silence > INSTANT).sum() >= 10 and missing_share(log) > 0.1 and silence[low].sum() > 0.95 * silence.sum()
-    )
+    often = (silence > INSTANT).sum() >= 10 and missing_share(log) > 0.1
+    return bool(often and silence[low].sum() > 0.95 * silence.sum())
 
 
 def _within(log: PowerLog, begin: Floats, end: Floats) -> tuple[Floats, Floats]:

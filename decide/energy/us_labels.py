@@ -20,8 +20,7 @@ RATING_BTU_PER_KWH: Final = 3412.0
 """Btu in a kilowatt-hour as the federal test procedures round it; ratings are to be read with it."""
 POUNDS_OF_WATER_PER_GALLON: Final = 8.24
 """Water at 125 F, as 10 CFR 430 Subpart B Appendix E has it; a pound takes 1 Btu a degree."""
-LITRES_PER_GALLON: Final = 3.785411784
-"""US liquid gallon, exact (NIST Handbook 44, Appendix C)."""
+LITRES_PER_GALLON: Final = 3.785411784  # US liquid gallon, exact (NIST Handbook 44, Appendix C)
 
 
 def adjusted_volume(fresh_volume: Number, freezer_volume: Number, freezer_factor: Number) -> Floats:

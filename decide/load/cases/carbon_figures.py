@@ -23,8 +23,7 @@ from ..tables.sourced import units_of
 from ..tables.tables import CURRENCIES, STATUSES, Estimate, Source, data_dir, tables
 from .reading import DefaultUsed
 
-CARBON_UNITS: Final = units_of("carbon_figures")
-"""Quantities of carbon_figures.csv with their unit."""
+CARBON_UNITS: Final = units_of("carbon_figures")  # quantities of carbon_figures.csv with their unit
 
 COLUMNS: Final[Mapping[str, str]] = {
     "carbon_grid.csv": "place,value,low,high,loss,unit,source,locator,year,status,note",
@@ -244,8 +243,7 @@ def _estimate(row: CsvRow, value: float, ends: tuple[float | None, float | None]
     status, note = row.choice("status", STATUSES), row.cells["note"]
     if status == "judgement" and not note:
         raise row.broken("a judgement must give its reason in note")
-    low, high = ends
-    return Estimate(value, low, high, unit, source, row.text("locator"), row.year(), status, note)
+    return Estimate(value, *ends, unit, source, row.text("locator"), row.year(), status, note)
 
 
 def _grid_row(row: CsvRow) -> tuple[str, tuple[Estimate, float]]:

@@ -29,8 +29,7 @@ from .renamed import entries_of_today
 
 Entries = dict[str, Any]
 
-BOOKS: Final = (".csv", ".xlsx", ".parquet")
-"""Endings of job books, which are no cases."""
+BOOKS: Final = (".csv", ".xlsx", ".parquet")  # endings of job books, which are no cases
 
 LARGEST_FILE: Final = 1_000_000
 """A case file is a page of text; anything beyond this is something else. [byte]"""

@@ -48,6 +48,9 @@ if TYPE_CHECKING:
     from .measured import AgainstRated
 
 ENERGY_AND_WATER: Final = (*ENERGY, "water")
+ENERGY_WAYS: Final = (*(f"{fuel}_tariff" for fuel in ENERGY_AND_WATER), *(f"{fuel}_index" for fuel in ENERGY))
+OF_THE_HOUSEHOLD: Final = ("place", "region", "at_end", "today", "gas_kind")
+"""Entries of the household that are no numbers, and those that stand for a price or its rise."""
 
 
 FILLED: Final = tuple(rows(data_dir() / "filled_entries.csv", "part,entry,number,figure"))
@@ -647,10 +650,7 @@ class Completing(CaseReader):
         self, home: Mapping[str, Any], place: str, there: Appliance, options: Sequence[Option], at_end: str
     ) -> Household:
         numbers = numbers_of(Household)
-        ways = [*(f"{fuel}_tariff" for fuel in ENERGY_AND_WATER), *(f"{fuel}_index" for fuel in ENERGY)]
-        self.refuse_unknown(
-            "household", home, (*numbers, "place", "region", "landlord", "at_end", "today", "gas_kind", *ways)
-        )
+        self.refuse_unknown("household", home, (*numbers, *OF_THE_HOUSEHOLD, "landlord", *ENERGY_WAYS))
         given: dict[str, Any] = self.numbers("household", home, numbers)
         if at_end == TAKE_ALONG:
             given.pop("study_period", None)  # it goes on serving elsewhere: a need without end

@@ -30,8 +30,7 @@ UNITS: Final = {"electricity": "kWh/year", "gas": "kWh/year", "water": "m3/year"
 FLOWS: Final = tuple(UNITS)
 """What a unit draws in a year."""
 
-MEASURED: Final = ("log", "readings")
-"""Ways by which a meter told what a unit uses."""
+MEASURED: Final = ("log", "readings")  # ways by which a meter told what a unit uses
 
 
 @dataclass(frozen=True)

@@ -34,10 +34,8 @@ OF_THE_METER: Final = ("calorific_value",)
 BASE_USE: Final = declared("base_use")
 HEAT: Final = (1.0, 200.0)
 """Of a cubic metre of any gas that is burned in a home: bounds that catch another unit. Our judgement. [MJ/m3]"""
-DUST: Final = 6
-"""Decimals of a flow: below them there is nothing to price."""
-SAME: Final = 1e-9
-"""Levels closer than this are one level. [-]"""
+DUST: Final = 6  # decimals of a flow: below them there is nothing to price
+SAME: Final = 1e-9  # levels closer than this are one level. [-]
 
 
 BaseUse: TypeAlias = tuple[Use, tuple[str, ...]]

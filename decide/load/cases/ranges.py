@@ -26,8 +26,7 @@ from .reading import DefaultUsed, allowed, is_number, meant
 
 ESCALATIONS: Final = ("electricity_escalation", "gas_escalation", "water_escalation", "price_escalation")
 
-ENTERED = "entered"
-"""Source of a range that came with the case."""
+ENTERED = "entered"  # source of a range that came with the case
 
 
 def ranges_of(filled: Filled) -> tuple[Range, ...]:

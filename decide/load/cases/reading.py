@@ -30,8 +30,7 @@ def declared(part: str) -> dict[str, Bounds]:
     }
 
 
-CYCLES: Final = declared("appliance")["cycles"]
-"""How often a unit runs."""
+CYCLES: Final = declared("appliance")["cycles"]  # how often a unit runs
 
 MOST_NAMED: Final = 20
 """Names that are not known in one table, of which each is looked at by itself."""

@@ -11,8 +11,7 @@ from typing import Any, Final
 
 from ...errors import Message, ReadError
 
-DEEPEST: Final = 20
-"""Tables or lists within one another. [-]"""
+DEEPEST: Final = 20  # tables or lists within one another. [-]
 LONGEST_TEXT: Final = 10_000  # [character]
 LONGEST_LIST: Final = 1_000  # [entry]
 LARGEST_WHOLE: Final = 2**63 - 1

@@ -31,8 +31,7 @@ from ...errors import CaseError, Message, ReadError
 from ..files.plain_file import content_of
 from .tariff_file import M3_PER_GALLON
 
-LARGEST_FILE: Final = 40_000_000
-"""A year of quarter hours is about 10 MB. [byte]"""
+LARGEST_FILE: Final = 40_000_000  # a year of quarter hours is about 10 MB. [byte]
 TOO_LARGE: Final = Message("is larger than {most:,} bytes; ask the supplier for one year", LARGEST_FILE)
 
 MOST_MARKS: Final = 1_000_000

@@ -27,8 +27,7 @@ if TYPE_CHECKING:
     Text: TypeAlias = pd.Series[str]
     Flags: TypeAlias = pd.Series[bool]
 
-LARGEST: Final = 300_000_000
-"""Bytes; ten years of readings every five seconds come to less."""
+LARGEST: Final = 300_000_000  # bytes; ten years of readings every five seconds come to less
 MOST_FIELDS: Final = 400  # of a row
 FEW_CELLS: Final = 1_000_000
 """A table of so many does no harm, even if most of them are blank."""
@@ -36,8 +35,7 @@ SEPARATORS: Final = (";", "\t", "|", ",")
 """In the order of trust: a comma may be a decimal mark, and the others hardly are."""
 CLOCK_CHANGE_MONTHS: Final = (3, 4, 9, 10, 11)
 """Common practice: clocks change in a Sunday's first hours, in these months, in both hemispheres."""
-EPOCHS: Final = (1.0, 1e-3, 1e-6, 1e-9)
-"""Seconds, or thousandths of them, and so on, since the epoch."""
+EPOCHS: Final = (1.0, 1e-3, 1e-6, 1e-9)  # seconds, or thousandths of them, and so on, since the epoch
 EARLIEST, LATEST = 631_152_000.0, 4_102_444_800.0
 """The years 1990 to 2099, in seconds of the epoch; a log from elsewhere is a time misread."""
 

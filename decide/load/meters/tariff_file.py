@@ -23,10 +23,8 @@ LARGEST_FILE: Final = 2_000_000  # [byte]
 
 LARGEST: Final = 1e9
 """Of a price or an amount, of either sign, in any currency. [money]"""
-LARGEST_BOUND: Final = 1e40
-"""Of a block; some suppliers write 1e38 for none. [unit]"""
-MOST: Final = 100
-"""Lines of a bill, bands of a line, blocks of a band."""
+LARGEST_BOUND: Final = 1e40  # of a block; some suppliers write 1e38 for none. [unit]
+MOST: Final = 100  # lines of a bill, bands of a line, blocks of a band
 
 M3_PER_GALLON: Final = LITRES_PER_GALLON / LITRES_PER_CUBIC_METRE
 FILLINGS: Final = {"in proportion": bills.in_proportion, "in order of time": bills.in_order_of_time}
