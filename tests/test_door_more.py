@@ -273,8 +273,8 @@ def test_a_meter_is_offered_only_where_the_model_takes_one(region: str) -> None:
             assert not offered
             continue
         passed = {"hours": 48.0} if kind.group == "cooling" else {"runs": 3.0}
-        reader = CaseReader(tables())
-        found = meter_use(reader, "appliance", {"first": 1.0, "second": 4.0, **passed}, kind, region, 100.0)
+        reader = CaseReader(tables(), region=region)
+        found = meter_use(reader, "appliance", {"first": 1.0, "second": 4.0, **passed}, kind, 100.0)
         assert offered == (found is not None), kind.kind
 
 

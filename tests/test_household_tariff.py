@@ -193,16 +193,10 @@ def test_gas_and_water_have_tariffs_of_their_own() -> None:
     assert complete(dry).case.household.gas_price == pytest.approx(0.05)
 
 
-def test_a_tariff_file_and_a_rate_record_stand_beside_the_case(tmp_path: Path) -> None:
+def test_a_tariff_file_stands_beside_the_case(tmp_path: Path) -> None:
     (tmp_path / "mine.toml").write_text('commodity = "electricity"\nsource = "my bill"\nprice = 0.22\n', "utf-8")
-    record = (
-        '{"label": "r", "energyratestructure": [[{"rate": 0.2, "adj": 0.01}]], '
-        f'"energyweekdayschedule": {[[0] * 24] * 12}, "energyweekendschedule": {[[0] * 24] * 12}}}'
-    )
-    (tmp_path / "rate.json").write_text(record, "utf-8")
-    for name, price in (("mine.toml", 0.22), ("rate.json", 0.21)):
-        filled = complete(entries({"file": name, "base_use": 3000}), folder=tmp_path)
-        assert filled.case.household.electricity_price == pytest.approx(price)
+    filled = complete(entries({"file": "mine.toml", "base_use": 3000}), folder=tmp_path)
+    assert filled.case.household.electricity_price == pytest.approx(0.22)
     found = faults_of(entries({"file": "../mine.toml", "base_use": 3000}), tmp_path)
     assert "must stand in the folder" in found["household.electricity_tariff.file"]
     found = faults_of(entries({"file": "none.toml", "base_use": 3000}), tmp_path)
@@ -219,6 +213,7 @@ def test_a_tariff_file_and_a_rate_record_stand_beside_the_case(tmp_path: Path) -
         ({**INLINE, "base_use": 3000, "currency": "EUR"}, "currency", "must be USD here, got EUR"),
         ({**INLINE, "base_use": 3000, "commodity": "gas"}, "commodity", "must be electricity"),
         ({**INLINE, "base_use": 3000, "file": "a.toml"}, "source", "gives the tariff twice, with file"),
+        ({"price": 0.2, "base_use": 3000, "source": 7}, "", "source must be given"),
         ({**INLINE, "base_use": 3000, "colour": 1}, "", "colour is not known"),
         ({**INLINE, "base_use": 3000, "includes_appliance": "yes"}, "includes_appliance", "true or false"),
     ],
@@ -292,7 +287,7 @@ def feed(hours: int, used: list[int], commodity: int = 1, unit: int = 72, begin:
 def test_base_use_comes_from_interval_data_with_the_shape_of_its_days(tmp_path: Path) -> None:
     day = [200] * 16 + [900] * 5 + [200] * 3
     (tmp_path / "usage.xml").write_bytes(feed(8760, day))
-    base = metered_base(tmp_path / "usage.xml", "electricity").use
+    base = metered_base(tmp_path / "usage.xml", "electricity")[0]
     assert isinstance(base, Totals)
     assert base.values.sum() == pytest.approx(365 * sum(day) / 1000)
     assert base.shape is not None
@@ -334,7 +329,7 @@ def gas_tariff(folder: Path, **entered: Any) -> dict[str, Any]:
 def test_a_gas_meter_in_cubic_metres_serves_a_tariff_from_a_file(tmp_path: Path) -> None:
     metered = {"interval_data": "usage.xml", "calorific_value": 38.0}
     found = complete(gas_tariff(tmp_path, **metered), folder=tmp_path).case.household
-    year = float(metered_base(tmp_path / "usage.xml", "gas", 38.0).use.drawn(CALENDAR_MONTHS))
+    year = float(metered_base(tmp_path / "usage.xml", "gas", 38.0)[0].drawn(CALENDAR_MONTHS))
     assert year == pytest.approx(876 * 38.0 * 1.02264 / 3.6, rel=1e-9)  # of 8760 hours, one in ten counts 1 m3
     level = complete(gas_tariff(tmp_path, base_use=year), folder=tmp_path).case.household
     assert found.gas_price == pytest.approx(level.gas_price, rel=1e-9)

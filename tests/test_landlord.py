@@ -21,7 +21,7 @@ from decide.economics.weigh import weigh
 from decide.errors import CaseError, EntryErrors
 from decide.finance import nominal_rate
 from decide.load.cases.case_file import complete
-from decide.load.cases.landlord_entry import schedule, schedules
+from decide.load.cases.landlord_entry import schedules
 from decide.show.cli.main import app
 from decide.show.text.carbon_words import landlord_text
 from decide.show.text.words import Words
@@ -128,7 +128,7 @@ def test_the_textbook_s_purchase_weighs_what_its_depreciation_leaves_of_it() -> 
 
 @pytest.mark.published("Newnan, Eschenbach, Lavelle, Engineering Economic Analysis, figure 12-3, second-hand")
 def test_the_textbook_s_truck_earns_its_rate_of_return_after_tax_by_the_shipped_schedule() -> None:
-    shares = schedule("us-5-year-half-year")
+    shares = schedules()["us-5-year-half-year"][0]
     until_sold = (*shares[:4], shares[4] / 2)
     assert [3000 * share for share in until_sold] == pytest.approx(NEWNAN_DEPRECIATION, abs=0.05)
     taxed = 750 - 3000 * (1 - sum(until_sold))
@@ -143,7 +143,7 @@ def test_the_textbook_s_truck_earns_its_rate_of_return_after_tax_by_the_shipped_
 
 @pytest.mark.published("IRS Publication 946, table A-1, second-hand")
 def test_the_shipped_schedule_is_the_published_one() -> None:
-    assert schedule("us-5-year-half-year") == TABLE_A1_FIVE_YEARS
+    assert schedules()["us-5-year-half-year"][0] == TABLE_A1_FIVE_YEARS
     assert all(sum(shares) == pytest.approx(1.0) for shares, _ in schedules().values())
 
 
@@ -293,7 +293,7 @@ def test_entries_make_a_landlord() -> None:
         ({"tax_rate": 0.2}, "household.landlord.pays_energy: is needed"),
         ({**TAXED, "depreciation_years": 5}, "got both"),
         ({"tax_rate": 0.2, "pays_energy": 0}, "got neither"),
-        ({**TAXED, "depreciation": "none"}, "must be one of us-5-year-half-year, all-at-once"),
+        ({**TAXED, "depreciation": "none"}, "must be one of us-5-year-half-year; all-at-once"),
         ({**TAXED, "depreciation": []}, "must be shares by tax year"),
         ({**TAXED, "depreciation": [0.5, "x"]}, "must be shares by tax year"),
         ({**TAXED, "depreciation": [0.9, 0.9]}, "no more than 1 together"),

@@ -372,7 +372,8 @@ def a_date_without_time(lines: list[str], chance: random.Random) -> tuple[list[s
 
 def another_century(lines: list[str], chance: random.Random) -> tuple[list[str], str]:
     row = some_row(chance)
-    return cell(lines, row, 0, "0024-05-15 00:00:00"), rf"row {row}, column 'time': is not a time between the years"
+    time, why = chance.choice((("0024", "in the form of the others"), ("1984", "between the years")))
+    return cell(lines, row, 0, f"{time}-05-15 00:00:00"), rf"row {row}, column 'time': is not a time {why}"
 
 
 def one_zone_among_none(lines: list[str], chance: random.Random) -> tuple[list[str], str]:

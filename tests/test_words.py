@@ -620,7 +620,7 @@ def test_the_names_in_the_text_are_those_of_the_declared_inputs() -> None:
         *(f"replace.appliance.meter.{name}" for name in (*measured.OF_A_LOG, *measured.OF_READINGS,
         *measured.OF_EITHER)),
         *(f"household.gas_tariff.{name}" for name in household_tariff.OWN),
-        *(f"household.{fuel}_tariff" for fuel in household_tariff.PRICES),
+        *(f"household.{fuel}_tariff" for fuel in household_tariff.BASE_USE),
         "household.gas_index", "household.electricity_index", "appliance.label", "appliance.meter",
     ],
 )  # fmt: skip

@@ -29,8 +29,7 @@ from .renamed import entries_of_today
 
 Entries = dict[str, Any]
 
-BOOKS: Final = (".csv", ".xlsx")
-"""Endings of job books, which are no cases."""
+BOOKS: Final = (".csv", ".xlsx")  # endings of job books, which are no cases
 
 LARGEST_FILE: Final = 1_000_000
 """A case file is a page of text; anything beyond this is something else. [byte]"""
@@ -95,10 +94,9 @@ def read_case(path: Path, old: dict[str, str] | None = None) -> Entries:
     ...     read_case(Path(folder, "case.toml"))
     {'appliance': {'class': 'refrigerator', 'age': 12}}
     """
+    too_large = Message("is larger than {most:,} bytes; a case is a page of text", LARGEST_FILE)
     try:
-        content = content_of(
-            path, LARGEST_FILE, Message("is larger than {most:,} bytes; a case is a page of text", LARGEST_FILE)
-        )
+        content = content_of(path, LARGEST_FILE, too_large)
     except ReadError as error:
         if not isinstance(error.__cause__, FileNotFoundError):
             raise

@@ -33,8 +33,8 @@ from ...economics.case import (
 from ...economics.flows import life_of
 from ...economics.uncertainty import Range
 from ...errors import CaseError, EntryErrors, Message, NoSolution
-from ..files.rows import ANY
-from ..tables.tables import CURRENCIES, ENERGY, GRADES, TO_INSTALL, ApplianceClass, Estimate
+from ..files.rows import ANY, rows
+from ..tables.tables import CURRENCIES, ENERGY, GRADES, TO_INSTALL, ApplianceClass, Estimate, data_dir
 from ..tables.usual_bills import LaterBills, later_bills, usual_quote
 from .consumption import FLOWS, MEASURED, OTHER_ENERGY, CarriedUse, UsualUse, entered_use
 from .filled import GUARANTEE, REPAIR_WARRANTY, WARRANTY, ClaimTerms, Filled, Remarks, outcome_of
@@ -47,33 +47,26 @@ from .upkeep import Upkeep, failures_of, hazard_ratio
 if TYPE_CHECKING:
     from .measured import AgainstRated
 
-# Which figure of the tables fills which input. An input that is not named here has its plain default in `case.py`.
-OF_THE_DRIFT: Final = ("efficiency_degradation_rate", "efficiency_degradation_cap")
 ENERGY_AND_WATER: Final = (*ENERGY, "water")
+ENERGY_WAYS: Final = (*(f"{fuel}_tariff" for fuel in ENERGY_AND_WATER), *(f"{fuel}_index" for fuel in ENERGY))
+OF_THE_HOUSEHOLD: Final = ("place", "region", "at_end", "today", "gas_kind")
+"""Entries of the household that are no numbers, and those that stand for a price or its rise."""
 
 
-def _figures(*inputs: str, **others: str) -> dict[str, str]:
-    """Inputs with the figures that fill them, of the same name but for some."""
-    return {name: others.get(name, name) for name in inputs}
-
-
-OF_THE_HOUSEHOLD: Final = _figures(
-    "rate", "leaving_rate", "water_price", "electricity_escalation", "gas_escalation", "water_escalation",
-    "price_escalation", "inflation", rate="household_rate",
-)  # fmt: skip
-OF_AN_OPTION: Final = {
-    REPAIR: _figures(
-        "remaining_life_factor", "repair_success_probability", "repair_warranty", "callback_window", "days_without",
-        "food_loss", remaining_life_factor="condition_good", days_without="days_repair",
-    ),
-    REPLACE: _figures(
-        "price", "tax_rate", "delivery", "installation", "haul_away", "warranty", "days_without", "food_loss",
-        "food_loss_at_later_failures", tax_rate="sales_tax", warranty="warranty_new", days_without="days_replace",
-        food_loss_at_later_failures="food_loss",
-    ),
-    LEAVE: {},
-    WITHOUT: _figures("annual_loss_of_use", annual_loss_of_use="doing_without"),
-}  # fmt: skip
+FILLED: Final = tuple(rows(data_dir() / "filled_entries.csv", "part,entry,number,figure"))
+FIGURES: Final = {
+    part: {row.text("entry"): row.text("figure") for row in FILLED if row.text("part") == part and row.cells["figure"]}
+    for part in ("household", REPAIR, REPLACE, LEAVE, WITHOUT)
+}
+"""By part of a case, the figure of the tables that fills an input; any other has its plain default in `case.py`."""
+ENTERED_WITH, ENTERED_BESIDE = (
+    {
+        part: tuple(row.text("entry") for row in FILLED if (row.text("part"), row.text("number")) == (part, number))
+        for part in (REPAIR, REPLACE, LEAVE, WITHOUT)
+    }
+    for number in ("1", "0")
+)
+"""Which numbers of an option can be entered with each action, and what else can be."""
 
 TAKE_ALONG: Final = "take along"
 LEAVE_BEHIND: Final = "leave"
@@ -92,9 +85,6 @@ that it is refused."""
 OF_THE_UNIT_THERE: Final = ("fault", "earlier_repairs", "second_fault", "outcome", "outcome_reason", *CLAIM_ENTRIES)
 """What is entered of the unit there alone."""
 
-INCLUDED: Final = ("tax_rate", *TO_INSTALL)
-"""What a price with its installation has in it already."""
-
 HEADS: Final = ("title", "appliance", "household", REPAIR, REPLACE, LEAVE, WITHOUT, "carbon", "ranges", SCENARIO)
 """What a case file holds at its top."""
 
@@ -110,33 +100,6 @@ USUAL_NAMES: Final = {
     WITHOUT: Message("Do without it"),
 }
 """Names of options that nobody named; a new unit goes by its class, any further one by its number."""
-
-
-def named_new(kind: ApplianceClass) -> Message:
-    """Name of a typical new unit of a class that nobody named."""
-    return Message("New {label}", f"{kind.label[0].lower()}{kind.label[1:]}", kind=kind.kind)
-
-
-ENTERED_WITH: Final = {
-    REPAIR: (
-        "remaining_life_factor", "energy_change", "planned_replacement_years", "repair_success_probability",
-        "repair_warranty", "callback_window", "financed", "loan_rate", "loan_years", "days_without", "food_loss",
-    ),
-    REPLACE: (
-        "remaining_life_factor", "price", "tax_rate", "delivery", "installation", "haul_away", "rebate", "trade_in",
-        "financed", "loan_rate", "loan_years", "warranty", "days_without", "food_loss", "food_loss_at_later_failures",
-    ),
-    LEAVE: ("remaining_life_factor", "energy_change", "annual_loss_of_use", "planned_replacement_years"),
-    WITHOUT: ("annual_loss_of_use",),
-}  # fmt: skip
-"""Which numbers of an option can be entered with each action."""
-
-
-ENTERED_BESIDE: Final = {
-    REPAIR: ("quote", "under_warranty", "pays"),
-    REPLACE: ("appliance", "grade", "price_includes_installation", "pays"),
-}
-"""What else can be."""
 
 
 @dataclass(frozen=True)
@@ -158,7 +121,6 @@ class Completing(CaseReader):
     findings: "list[AgainstRated]" = field(default_factory=list)
     by_age: dict[str, Callable[[Number], Number]] = field(default_factory=dict)
     today: datetime.date = field(default_factory=datetime.date.today)
-    region: str = ""
     replacements: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
     """What is entered of each thing to buy, by its path."""
     failures: float | None = None
@@ -320,16 +282,13 @@ class Completing(CaseReader):
         if (usual is None and entered is None) or not is_number(there.age) or math.isnan(float(there.age)):
             return list(options)
         ends = WarrantyLeft(float(there.age) + entered if entered is not None else usual.value if usual else 0.0)
-        left, kept = float(ends(there.age)), []
-        for option in options:
-            runs = option.action in (REPAIR, LEAVE)
-            kept.append(replace(option, warranty=left) if runs else option)
-            if runs:
-                self.by_age[f"{option.action}.warranty"] = ends
-            if runs and left and entered is None and usual is not None:
-                rule = Message("{years:g} years, less its age", usual.value)
-                self.note(option.action, "warranty", left, usual, rule)
-        return kept
+        left = float(ends(there.age))
+        running = [option.action for option in options if option.action in (REPAIR, LEAVE)]
+        for action in running:
+            self.by_age[f"{action}.warranty"] = ends
+            if left and entered is None and usual is not None:
+                self.note(action, "warranty", left, usual, Message("{years:g} years, less its age", usual.value))
+        return [replace(option, warranty=left) if option.action in running else option for option in options]
 
     def _carbon(self) -> Mapping[str, float]:
         """What was entered about carbon; the rest is filled when it is asked for."""
@@ -378,7 +337,8 @@ class Completing(CaseReader):
             self.refuse(REPLACE, "must be {most} at most, got {got:,}", MOST_REPLACEMENTS, len(listed))
             listed = listed[:1]
         paths = [REPLACE if i == 0 else f"{REPLACE}.{i + 1}" for i in range(len(listed))]
-        names = [named_new(kind), *(Message("Replacement {n}", i + 1) for i in range(1, len(listed)))]
+        new = Message("New {label}", f"{kind.label[0].lower()}{kind.label[1:]}", kind=kind.kind)
+        names = [new, *(Message("Replacement {n}", i + 1) for i in range(1, len(listed)))]
         return {path: {"name": name, **entry} for path, name, entry in zip(paths, names, listed, strict=True)}
 
     def _at_end(self, home: Mapping[str, Any], kind: ApplianceClass) -> str:
@@ -489,12 +449,13 @@ class Completing(CaseReader):
         extra = ("class", "label", "meter", *OTHER_ENERGY, *(OF_THE_UNIT_THERE if path == "appliance" else ()))
         self.refuse_unknown(path, table, (*numbers, *extra))
         self.claim |= self.numbers(path, table, CLAIM_ENTRIES) if path == "appliance" else {}
-        used = entered_use(self, path, table, kind, self.region)
-        self.findings += used.findings
-        given = {**self.numbers(path, table, numbers), **used.flows}
-        for name in ("mean_life", *OF_THE_DRIFT, "life_shape", "failure_free_years"):
+        flows, findings = entered_use(self, path, table, kind)
+        self.findings += findings
+        given = {**self.numbers(path, table, numbers), **flows}
+        drift = ("efficiency_degradation_rate", "efficiency_degradation_cap")
+        for name in ("mean_life", *drift, "life_shape", "failure_free_years"):
             if name not in given:
-                given[name] = self.default(path, name, name, kind.kind, self.region)
+                given[name] = self.default(path, name, name, kind.kind)
         usual_runs, runs = self.reference.figure("cycles", kind.kind, self.region), table.get("cycles")
         if path == "appliance" and usual_runs is not None and is_number(runs) and CYCLES.admits(runs):  # type: ignore[arg-type]
             self.cycles = float(runs)  # type: ignore[arg-type]
@@ -513,7 +474,7 @@ class Completing(CaseReader):
                 self.used_there[name] = given[name], usual, given.get("age", 0.0)
         later = later_bills(kind.kind, self.region, self.reference)
         if path == "appliance" and "hazard_ratio" not in given:
-            given["hazard_ratio"], by_age = hazard_ratio(self, table, kind, self.region, given, self.failures)
+            given["hazard_ratio"], by_age = hazard_ratio(self, table, kind, given, self.failures)
             self.by_age |= {} if by_age is None else {"appliance.hazard_ratio": by_age}
         if "later_repair_median" not in given:
             given["later_repair_median"] = self._quote_median(path, kind, later)
@@ -606,26 +567,26 @@ class Completing(CaseReader):
         self, path: str, action: str, table: Mapping[str, Any], kind: ApplianceClass, appliance: Appliance | None = None
     ) -> Option:
         numbers = {name: bounds for name, bounds in numbers_of(Option).items() if name in ENTERED_WITH[action]}
-        self.refuse_unknown(path, table, (*numbers, "name", *ENTERED_BESIDE.get(action, ())))
+        self.refuse_unknown(path, table, (*numbers, "name", *ENTERED_BESIDE[action]))
         given = self.numbers(path, table, numbers)
         self.flag(path, table, "under_warranty")
         given |= self._financed(path, table, given)
         used = action == REPLACE and self.is_used(table)
         installed = action == REPLACE and self._is_installed_price(table, kind)
-        figures = dict(OF_AN_OPTION[action])
+        figures = dict(FIGURES[action])
         if action == REPLACE:
             figures["price"] = self._price_figure(path, table)
             if "food_loss" in given:
                 given.setdefault("food_loss_at_later_failures", given["food_loss"])
         # no table knows what a used unit costs, and it comes without a maker's warranty; whoever lives with a dead one
         # says what that costs; where it goes on cooling, what fails later may not
-        unknown = (*(INCLUDED if installed else ()), *(("price", "warranty") if used else ()))
+        unknown = (*(("tax_rate", *TO_INSTALL) if installed else ()), *(("price", "warranty") if used else ()))
         unknown += (() if self.food_spoils else ("food_loss",)) + (tuple(figures) if path == LEAVE else ())
         for name, quantity in figures.items():
             if name in unknown:
                 continue
             if name not in given and self.reference.figure(quantity, kind.kind, self.region) is not None:
-                given[name] = self.default(path, name, quantity, kind.kind, self.region)
+                given[name] = self.default(path, name, quantity, kind.kind)
         for name in ("price",) if used else ("annual_loss_of_use",) if action in (LEAVE, WITHOUT) else ():
             if name not in given:
                 self.errors.append(Needed(f"{path}.{name}", numbers[name]))
@@ -653,17 +614,17 @@ class Completing(CaseReader):
             self.refuse(f"{path}.pays", "gives the same twice, with {other}", "financed")
         found = {} if pays == SAVINGS else {"financed_share": 1.0}
         for name, quantity in (("loan_rate", PAYS[pays]), ("loan_years", "loan_years_usual")) if found else ():
-            found[name] = given[name] if name in given else self.default(path, name, quantity, ANY, self.region)
+            found[name] = given[name] if name in given else self.default(path, name, quantity)
         self.paid_from[path] = pays, found.get("loan_rate", 0.0)
         return found
 
     def _rate(self, unsaid: str, inflation: float) -> float:
         """Real discount rate: that of what the repair is paid from; unsaid, of what the new one is."""
         if not self.paid_from:
-            return self.default("household", "rate", unsaid, ANY, self.region)
+            return self.default("household", "rate", unsaid)
         pays, nominal = self.paid_from[REPAIR if REPAIR in self.paid_from else next(iter(self.paid_from))]
         if pays == SAVINGS:
-            return self.default("household", "rate", "discount_rate", ANY, self.region)
+            return self.default("household", "rate", "discount_rate")
         real = (1 + nominal / 12) ** 12 / (1 + inflation) - 1
         figure = self.reference.usual(PAYS[pays], self.region)
         if figure.value != nominal:  # entered with it
@@ -682,33 +643,30 @@ class Completing(CaseReader):
         if "amount" in given and {"parts", "labour_hours", "labour_rate", "trip", "tax_rate"} & set(given):
             self.refuse(f"{path}.amount", "is the whole quote; give it or its parts, not both")
         if "labour_hours" in given and "labour_rate" not in given:
-            given["labour_rate"] = self.default(path, "labour_rate", "labour_rate", kind.kind, self.region)
+            given["labour_rate"] = self.default(path, "labour_rate", "labour_rate", kind.kind)
         return _built(Quote, given)
 
     def _household(
         self, home: Mapping[str, Any], place: str, there: Appliance, options: Sequence[Option], at_end: str
     ) -> Household:
         numbers = numbers_of(Household)
-        ways = [*(f"{fuel}_tariff" for fuel in ENERGY_AND_WATER), *(f"{fuel}_index" for fuel in ENERGY)]
-        self.refuse_unknown(
-            "household", home, (*numbers, "place", "region", "landlord", "at_end", "today", "gas_kind", *ways)
-        )
+        self.refuse_unknown("household", home, (*numbers, *OF_THE_HOUSEHOLD, "landlord", *ENERGY_WAYS))
         given: dict[str, Any] = self.numbers("household", home, numbers)
         if at_end == TAKE_ALONG:
             given.pop("study_period", None)  # it goes on serving elsewhere: a need without end
         if at_end == SELL and "resale_share" not in given:
-            given["resale_share"] = self.default("household", "resale_share", "resale_share", ANY, self.region)
+            given["resale_share"] = self.default("household", "resale_share", "resale_share")
         for fuel in ENERGY_AND_WATER:
             if self._given_once(home, f"{fuel}_tariff", f"{fuel}_price"):
                 given |= self._tariff(home, fuel, CURRENCIES[self.region], there, options)
-        figures = dict(OF_THE_HOUSEHOLD)
+        figures = dict(FIGURES["household"])
         if "landlord" in home:
             figures["rate"] = "discount_rate"  # rented out, it is an investment
         if at_end == TAKE_ALONG or "study_period" in home or "landlord" in home:
             del figures["leaving_rate"]  # when it ends is known, or it goes along
         for name, quantity in figures.items():
             if name not in given and name != "rate" and f"{name.removesuffix('_escalation')}_index" not in home:
-                given[name] = self.default("household", name, quantity, ANY, self.region)
+                given[name] = self.default("household", name, quantity)
         if "rate" not in given:
             given["rate"] = self._rate(figures["rate"], given["inflation"])
         elif REPAIR in self.paid_from:
@@ -716,9 +674,10 @@ class Completing(CaseReader):
         burnt = self.choice("household.gas_kind", home.get("gas_kind", NATURAL_GAS), GASES)
         if burnt == PROPANE and "gas_index" in home:
             self.refuse("household.gas_index", "is a path of natural gas; leave it out with {gas}", PROPANE)
+        burn_gas = any(float(unit.gas) for unit in (there, *(option.appliance or there for option in options)))
         for fuel in ENERGY:
             if f"{fuel}_price" not in given:
-                sold = PROPANE if fuel == "gas" and burnt == PROPANE and _burn_gas(there, options) else fuel
+                sold = PROPANE if fuel == "gas" and burnt == PROPANE and burn_gas else fuel
                 given[f"{fuel}_price"] = self._usual_price(fuel, sold, place)
             if self._given_once(home, f"{fuel}_index", f"{fuel}_escalation"):
                 given |= self._escalation(home, fuel, given)
@@ -779,10 +738,6 @@ class Completing(CaseReader):
         about: dict[str, Any] = {"bases": (path.basis,), "source": path.name, "facts": {"years": float(years)}}
         self.derived.append(Derived(field=f"household.{name}", value=rise, unit="1/year", way="index", **about))
         return {name: rise}
-
-
-def _burn_gas(there: Appliance, options: Sequence[Option]) -> bool:
-    return any(float((option.appliance or there).gas) for option in (*options, Option(name="", action=LEAVE)))
 
 
 def _label_year(there: Mapping[str, Any]) -> float | None:

@@ -5,7 +5,7 @@ out is noted as `Derived`, with what it rests on; what a meter says beside a rat
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
@@ -30,8 +30,7 @@ UNITS: Final = {"electricity": "kWh/year", "gas": "kWh/year", "water": "m3/year"
 FLOWS: Final = tuple(UNITS)
 """What a unit draws in a year."""
 
-MEASURED: Final = ("log", "readings")
-"""Ways by which a meter told what a unit uses."""
+MEASURED: Final = ("log", "readings")  # ways by which a meter told what a unit uses
 
 
 @dataclass(frozen=True)
@@ -81,28 +80,25 @@ class CarriedUse:
         return self.usual * self.entered / self.there(age)
 
 
-@dataclass
-class EnteredConsumption:
-    """Yearly flows of a unit that were entered in another way than by the year, and findings about them."""
-
-    flows: dict[str, float] = field(default_factory=dict)
-    findings: "list[AgainstRated]" = field(default_factory=list)
-
-
 def entered_use(
-    reader: CaseReader, path: str, table: Mapping[str, Any], kind: ApplianceClass, region: str
-) -> EnteredConsumption:
-    """Work out the flows of a unit's entries, noting errors, defaults and what was derived."""
-    found, before = EnteredConsumption(), len(reader.errors)
+    reader: CaseReader, path: str, table: Mapping[str, Any], kind: ApplianceClass
+) -> "tuple[dict[str, float], list[AgainstRated]]":
+    """Flows of a unit that were entered in another way than by the year, and findings about them.
+
+    Errors, defaults and what was derived are noted.
+    """
+    flows: dict[str, float] = {}
+    findings: list[AgainstRated] = []
+    before = len(reader.errors)
     entered = reader.numbers(path, table, OTHER_ENERGY)
-    unit = (kind, region, entered.get("cycles"))
+    cycles = entered.get("cycles")
     inner = {name: reader.table(table, path, name) for name in ("label", "meter") if name in table}
     inner = {name: entries for name, entries in inner.items() if isinstance(table[name], dict)}
     label = None
     if "label" in inner:
         from .label_entry import label_use  # here, as of meters below: both are slow to load and seldom given
 
-        label = label_use(reader, path, inner["label"], *unit)
+        label = label_use(reader, path, inner["label"], kind, cycles)
     says = set(label.flows) if label else set()
     ways = [way for way in WAYS if way in table and (way != "label" or "electricity" in says)]
     if len(ways) > 1:
@@ -113,32 +109,26 @@ def entered_use(
     if label:
         about: dict[str, Any] = {"way": label.way, "bases": label.bases, "source": label.entered}
         for flow, ends in label.flows.items():
-            more = counts_more(kind.kind, region, label.entered) if flow == "electricity" else ""
-            found.flows[flow] = ends.value
+            more = counts_more(kind.kind, reader.region, label.entered) if flow == "electricity" else ""
+            flows[flow] = ends.value
             reader.derived.append(Derived(field=f"{path}.{flow}", unit=UNITS[flow], **vars(ends), **about, counts=more))
     if "meter" in inner:
         from .measured import meter_use
 
-        metered = meter_use(reader, path, inner["meter"], *unit)
-        if metered is not None:
-            found.flows["electricity"] = metered.derived.value
-            reader.derived.append(metered.derived)
-            found.findings += [metered.against] if metered.against else []
+        if (metered := meter_use(reader, path, inner["meter"], kind, cycles)) is not None:
+            derived, findings = metered
+            flows["electricity"] = derived.value
+            reader.derived.append(derived)
     if len(reader.errors) == before:
-        found.flows |= _by_cycle_or_power(reader, path, entered, kind, region)
-    return found
+        flows |= _by_cycle_or_power(reader, path, entered, kind)
+    return flows, findings
 
 
 def counts_more(kind: str, region: str, entered: str) -> str:
     """What a figure of the United States counts besides the machine itself: its hot water, and a washer's drying.
 
-    References
-    ----------
     10 CFR 430 Subpart B, Appendices C1 and J: hot water as if heated by electricity, in the label's print and in EF;
     MEF and IMEF count the drying of the load as well.
-
-    >>> counts_more("dishwasher", "US", "kwh_per_year"), counts_more("refrigerator", "US", "kwh_per_year")
-    ('hot_water', '')
     """
     if region != "US" or kind not in ("dishwasher", "clothes_washer"):
         return ""
@@ -146,7 +136,7 @@ def counts_more(kind: str, region: str, entered: str) -> str:
 
 
 def _by_cycle_or_power(
-    reader: CaseReader, path: str, entered: Mapping[str, float], kind: ApplianceClass, region: str
+    reader: CaseReader, path: str, entered: Mapping[str, float], kind: ApplianceClass
 ) -> dict[str, float]:
     """Yearly electricity from cycles or from power, where it is given so."""
     if "power" in entered:
@@ -154,10 +144,8 @@ def _by_cycle_or_power(
             reader.refuse(f"{path}.hours_per_day", "is needed with power")
             return {}
         return {"electricity": float(from_power(entered["power"], entered["hours_per_day"]))}
-    if "electricity_per_cycle" in entered or "electricity_per_100_cycles" in entered:
-        cycles = (
-            entered["cycles"] if "cycles" in entered else reader.default(path, "cycles", "cycles", kind.kind, region)
-        )
-        per_cycle = entered.get("electricity_per_cycle", entered.get("electricity_per_100_cycles", 0.0) / 100)
-        return {"electricity": float(per_cycle_energy(per_cycle, cycles))}
-    return {}
+    if not entered.keys() & {"electricity_per_cycle", "electricity_per_100_cycles"}:
+        return {}
+    cycles = entered["cycles"] if "cycles" in entered else reader.default(path, "cycles", "cycles", kind.kind)
+    per_cycle = entered.get("electricity_per_cycle", entered.get("electricity_per_100_cycles", 0.0) / 100)
+    return {"electricity": float(per_cycle_energy(per_cycle, cycles))}

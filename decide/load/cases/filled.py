@@ -34,11 +34,9 @@ OUTCOMES: Final[Mapping[str, tuple[str, tuple[str, ...], str]]] = {
 }
 """What whoever looked at it says, beside the fault: how much it weighs, what it rules out, and who may go on."""
 
-WITH_REASON: Final = ("could_not_test", "referred", "stopped")
-"""Outcomes that need their reason."""
+WITH_REASON: Final = ("could_not_test", "referred", "stopped")  # outcomes that need their reason
 
-LONGEST_REASON: Final = 300
-"""[character]"""
+LONGEST_REASON: Final = 300  # [character]
 
 
 def outcome_of(reader: CaseReader, there: Mapping[str, Any], repair: Mapping[str, Any]) -> tuple[Caution, ...]:

@@ -48,28 +48,16 @@ def _schedule(reader: CaseReader, table: Mapping[str, Any]) -> tuple[float, ...]
             if not is_number(entered) or not math.isfinite(entered) or int(entered) != entered:
                 raise CaseError(f"{path}_years", "must be a whole number of years, got {got!r}", entered)
             return straight_line(int(entered))
-        if isinstance(entered, str):
-            return schedule(entered)
     except CaseError as error:
         reader.errors.append(error)
         return ()
+    if isinstance(entered, str):
+        return schedules()[reader.choice(path, entered, schedules())][0]
     if not (isinstance(entered, list) and entered and all(is_number(each) for each in entered)):
         known = ", ".join(schedules())
         reader.refuse(path, "must be shares by tax year or one of {known}, got {got!r}", known, entered)
         return ()
     return tuple(float(share) for share in entered)
-
-
-def schedule(name: str) -> tuple[float, ...]:
-    """Look up a schedule by its name; CaseError names those that there are.
-
-    >>> schedule("us-5-year-half-year")
-    (0.2, 0.32, 0.192, 0.1152, 0.1152, 0.0576)
-    """
-    if name not in schedules():
-        known = ", ".join(schedules())
-        raise CaseError("household.landlord.depreciation", "must be one of {known}, got {got!r}", known, name)
-    return schedules()[name][0]
 
 
 @functools.cache

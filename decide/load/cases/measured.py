@@ -11,19 +11,10 @@ from typing import Any, Final
 
 import numpy as np
 
+from ...energy import metering
 from ...energy.interval import Interval
-from ...energy.metering import (
-    Annual,
-    AnnualOfRuns,
-    RatedComparison,
-    against_rated,
-    annualise,
-    annualise_counted_runs,
-    annualise_readings,
-    annualise_runs,
-)
+from ...energy.metering import AS_MEASURED, Annual, AnnualOfRuns, RatedComparison, Season, season_by_temperature
 from ...energy.power_log import FROST_FREE, SHORTEST, PowerLog, covered_hours, find_runs
-from ...energy.room import AS_MEASURED, Season, season_by_temperature
 from ...errors import CaseError, OutOfRange, ReadError
 from ..meters.meter_log import UNITS, LogSettings, Quantity, read_meter_log
 from ..tables.tables import ApplianceClass
@@ -42,16 +33,13 @@ WITH_THE_WEATHER: Final = ("air", "heating")
 def log_use(log: PowerLog, cycles: float | None, season: Season, frost_free: bool) -> Annual | AnnualOfRuns:
     """Yearly energy from a log: by its runs where the household's runs a year are known, else by its hours.
 
-    Raises
-    ------
-    CaseError
-        The log is too short, and says how much longer to measure; it holds no whole run, or no use at all.
+    `CaseError`: it is too short, and says how much longer to measure; it holds no whole run, or no use at all.
     """
     if cycles is not None:
         runs = find_runs(log)
         if not runs.whole.any():
             raise CaseError("log", "holds no whole run; start the meter before a run, and stop it half an hour after")
-        return annualise_runs(log, runs, cycles)
+        return metering.annualise_runs(log, runs, cycles)
     hours = covered_hours(log)
     if hours < SHORTEST:
         told = (
@@ -59,7 +47,7 @@ def log_use(log: PowerLog, cycles: float | None, season: Season, frost_free: boo
             "measure at least {more:.1f} hours longer, better a whole day"
         )
         raise CaseError("log", told, hours, SHORTEST, SHORTEST - hours)
-    return annualise(log, season, FROST_FREE if frost_free else 0.0)
+    return metering.annualise(log, season, FROST_FREE if frost_free else 0.0)
 
 
 def season_of(room: float | None, year_rooms: tuple[float, ...]) -> Season:
@@ -78,27 +66,19 @@ class AgainstRated:
     finding: RatedComparison
 
 
-@dataclass(frozen=True)
-class Metered:
-    """What a meter says of a unit, and how it compares with the rated figure where that was entered."""
-
-    derived: Derived
-    against: AgainstRated | None
-
-
 def meter_use(
-    reader: CaseReader, path: str, table: Mapping[str, Any], kind: ApplianceClass, region: str, cycles: float | None
-) -> Metered | None:
-    """Read a meter's entry; None where it cannot be used, with each error noted.
+    reader: CaseReader, path: str, table: Mapping[str, Any], kind: ApplianceClass, cycles: float | None
+) -> tuple[Derived, list[AgainstRated]] | None:
+    """What a meter says of a unit, and of its rated figure where that was entered; None where it cannot be used.
 
-    `path` is that of the unit, whose entry stands at `path.meter`; `cycles` are those entered for it.
+    Each error is noted. The entry stands at `path.meter`; `cycles` are those entered for the unit.
     """
     where, before = f"{path}.meter", len(reader.errors)
     way = "log" if "file" in table else "readings"
     reader.refuse_unknown(where, table, (*(OF_A_LOG if way == "log" else OF_READINGS), *OF_EITHER))
     numbers = reader.numbers(where, table, NUMBERS)
     rooms = _rooms(reader, where, table)
-    cycles = _runs_a_year(reader, path, kind, region, cycles)
+    cycles = _runs_a_year(reader, path, kind, cycles)
     settings, frost_free = _log_settings(reader, where, table, numbers), reader.flag(where, table, "frost_free")
     file = reader.file(f"{where}.file", table["file"]) if way == "log" else None
     if way == "readings" and not {"first", "second"} & table.keys():
@@ -115,7 +95,11 @@ def meter_use(
             energy, facts = _of_readings(numbers, cycles, season)
         else:
             found = log_use(read_meter_log(file, settings=settings).log, cycles, season, frost_free)
-            energy, facts = found.energy, log_facts(found)
+            energy, facts = found.energy, {"hours": found.hours, "missing": found.missing}
+            if isinstance(found, Annual):
+                facts["defrosts"] = found.defrosts.count
+            else:
+                facts |= {"runs": float(found.runs), "per_run": float(found.per_run.value)}
     except (CaseError, ReadError) as error:
         reader.errors.append(_at(error, where, way))
         return None
@@ -123,9 +107,9 @@ def meter_use(
     about |= {"source": str(table.get("file", "")), "facts": {**facts, "coverage": energy.coverage}}
     derived = Derived(field=f"{path}.electricity", unit="kWh/year", way=way, **about)
     if "rated" not in numbers:
-        return Metered(derived, None)
-    finding = against_rated(energy, numbers["rated"])
-    return Metered(derived, AgainstRated(derived.field, kind.group, numbers["rated"], finding))
+        return derived, []
+    finding = metering.against_rated(energy, numbers["rated"])
+    return derived, [AgainstRated(derived.field, kind.group, numbers["rated"], finding)]
 
 
 def _at(error: CaseError | ReadError, where: str, way: str) -> CaseError:
@@ -136,9 +120,7 @@ def _at(error: CaseError | ReadError, where: str, way: str) -> CaseError:
     return CaseError(f"{where}.{entry}", error.sentence if isinstance(error, OutOfRange) else error.message)
 
 
-def _runs_a_year(
-    reader: CaseReader, path: str, kind: ApplianceClass, region: str, entered: float | None
-) -> float | None:
+def _runs_a_year(reader: CaseReader, path: str, kind: ApplianceClass, entered: float | None) -> float | None:
     """Runs a year of what is used in runs; None for what cools, and an error for what runs with the weather."""
     if kind.group in WITH_THE_WEATHER:
         message = "cannot tell a year of {kind}: it runs with the weather; give its label, or a year's use"
@@ -148,10 +130,10 @@ def _runs_a_year(
         return None
     if entered is not None:
         return entered
-    if reader.reference.figure("cycles", kind.kind, region) is None:
+    if reader.reference.figure("cycles", kind.kind, reader.region) is None:
         reader.refuse(f"{path}.cycles", "is needed: how often a year it is run")
         return None
-    return reader.default(path, "cycles", "cycles", kind.kind, region)
+    return reader.default(path, "cycles", "cycles", kind.kind)
 
 
 def _rooms(reader: CaseReader, where: str, table: Mapping[str, Any]) -> tuple[float, ...]:
@@ -167,37 +149,26 @@ def _rooms(reader: CaseReader, where: str, table: Mapping[str, Any]) -> tuple[fl
     return ()
 
 
-def log_facts(found: Annual | AnnualOfRuns) -> dict[str, float]:
-    """Numbers to tell with what a log says."""
-    seen = {"hours": found.hours, "missing": found.missing}
-    if isinstance(found, Annual):
-        return {**seen, "defrosts": found.defrosts.count}
-    return {**seen, "runs": float(found.runs), "per_run": float(found.per_run.value)}
-
-
 def _of_readings(
     numbers: Mapping[str, float], cycles: float | None, season: Season
 ) -> tuple[Interval, dict[str, float]]:
-    first, second = numbers["first"], numbers["second"]
     digit = {"last_digit": numbers["last_digit"]} if "last_digit" in numbers else {}
+    first, second, over = (numbers[name] for name in ("first", "second", "hours" if cycles is None else "runs"))
     if cycles is None:
-        hours = numbers["hours"]
-        return annualise_readings(first, second, hours, season=season, **digit), {"hours": hours}
-    runs = numbers["runs"]
-    return annualise_counted_runs(first, second, runs, cycles, **digit), {"runs": runs}
+        return metering.annualise_readings(first, second, over, season=season, **digit), {"hours": over}
+    return metering.annualise_counted_runs(first, second, over, cycles, **digit), {"runs": over}
 
 
 def _log_settings(
     reader: CaseReader, where: str, table: Mapping[str, Any], numbers: Mapping[str, float]
 ) -> LogSettings:
     """What the owner says of a log where the file does not."""
-    said: dict[str, Any] = {"longest_step": numbers.get("longest_step", np.nan)}
-    if "column" in table:
-        said["column"] = str(table["column"])
-    if table.get("unit") is not None:
-        said["unit"] = reader.choice(f"{where}.unit", table["unit"], ("W", "kW", "Wh", "kWh", *UNITS))
-    if table.get("quantity") is not None:
-        said["quantity"] = QUANTITIES[reader.choice(f"{where}.quantity", table["quantity"], tuple(QUANTITIES))]
-    if "day_first" in table:
-        said["day_first"] = reader.flag(where, table, "day_first")
-    return LogSettings(**said)
+    unit, quantity = table.get("unit"), table.get("quantity")
+    units = ("W", "kW", "Wh", "kWh", *UNITS)
+    return LogSettings(
+        column=str(table["column"]) if "column" in table else None,
+        unit=None if unit is None else reader.choice(f"{where}.unit", unit, units),
+        quantity=None if quantity is None else QUANTITIES[reader.choice(f"{where}.quantity", quantity, QUANTITIES)],
+        day_first=reader.flag(where, table, "day_first") if "day_first" in table else None,
+        longest_step=numbers.get("longest_step", np.nan),
+    )

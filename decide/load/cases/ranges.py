@@ -5,15 +5,11 @@ follows in proportion. Inputs that the same figure filled move together, as one 
 class errs about the unit there and the one to be bought alike. So does each flow of all units, whatever figure gave it:
 one household uses them, as much or as little. What a label says of a unit moves with it, besides the label's own range.
 
-Entries add their own in a `[ranges]` table, by the path of the input; they take the place of the default's.
-
-    [ranges]
-    "repair.remaining_life_factor" = [0.5, 1.2]
-
-A value that was entered without a range, and a figure whose source gives none, are fixed.
+Entries add their own in a `[ranges]` table, by the path of the input; they take the place of the default's:
+"repair.remaining_life_factor" = [0.5, 1.2]. A value that was entered without a range, and a figure whose source gives
+none, are fixed.
 """
 
-import difflib
 import math
 from collections.abc import Collection, Iterator, Mapping
 from dataclasses import replace
@@ -22,16 +18,15 @@ from typing import Final
 from ...economics.breakeven import STUDY_PERIOD
 from ...economics.case import Case, Household, Input, inputs
 from ...economics.uncertainty import Range
-from ...errors import CaseError, DataError, EntryErrors, Message, OutOfRange, bounds_in_words
+from ...errors import CaseError, DataError, EntryErrors, OutOfRange
 from ..tables.tables import Estimate
 from .consumption import FLOWS, MEASURED
 from .filled import Filled
-from .reading import DefaultUsed, is_number
+from .reading import DefaultUsed, allowed, is_number, meant
 
 ESCALATIONS: Final = ("electricity_escalation", "gas_escalation", "water_escalation", "price_escalation")
 
-ENTERED = "entered"
-"""Source of a range that came with the case."""
+ENTERED = "entered"  # source of a range that came with the case
 
 
 def ranges_of(filled: Filled) -> tuple[Range, ...]:
@@ -166,11 +161,9 @@ def _input(path: str, known: Mapping[str, Input]) -> Input:
     for candidate in (path, f"{path}.amount"):
         if candidate in known:
             return known[candidate]
-    close = difflib.get_close_matches(path, known, n=1)
-    if close:
-        hint = Message("did you mean {meant}?", close[0])
-        raise CaseError(f"ranges.{path}", "is no input of this case; {hint}", hint)
-    raise CaseError(f"ranges.{path}", "is no input of this case")
+    if (hint := meant(path, known)) is None:
+        raise CaseError(f"ranges.{path}", "is no input of this case")
+    raise CaseError(f"ranges.{path}", "is no input of this case; {hint}", hint)
 
 
 def _entered(path: str, entry: Input, ends: object) -> Range:
@@ -179,8 +172,7 @@ def _entered(path: str, entry: Input, ends: object) -> Range:
     if entry.path == STUDY_PERIOD:
         raise CaseError(where, "cannot be: a study period is one number; ask where the verdict flips instead")
     if not (isinstance(ends, list) and len(ends) == 2 and all(is_number(end) and math.isfinite(end) for end in ends)):
-        allowed = bounds_in_words(bounds.low, bounds.high, bounds.unit)
-        raise CaseError(where, "must be two numbers, low and high, {allowed}, got {got!r}", allowed, ends)
+        raise CaseError(where, "must be two numbers, low and high, {allowed}, got {got!r}", allowed(bounds), ends)
     low, high = float(ends[0]), float(ends[1])
     for end in (low, high):
         if not bounds.admits(end):

@@ -8,50 +8,28 @@ so.
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from typing import Any, Final
+from typing import Final
 
+from ...energy import us_labels as us
 from ...energy.consumption import at_own_cycles, per_cycle_water, therms_to_kwh
 from ...energy.eu_labels import per_hundred_cycles_energy
-from ...energy.us_labels import (
-    LITRES_PER_GALLON,
-    dishwasher_from_energy_factor,
-    dryer_from_combined_energy_factor,
-    from_energy_efficiency_ratio,
-    furnace,
-    hot_water_heat,
-    integrated_modified_energy_factor,
-    split_gas_dryer,
-    washer_from_modified_energy_factor,
-    water_heater,
-)
+from ...energy.us_labels import LITRES_PER_GALLON
 from ...errors import CaseError
+from ..files.rows import ANY, rows
 from ..tables.labels import Basis, label_figure
-from ..tables.tables import ApplianceClass
+from ..tables.tables import ApplianceClass, data_dir
 from .reading import CaseReader, declared
 
 NUMBERS: Final = declared("label")
 
-WASHER: Final = ("clothes_washer",)
-DISHWASHER: Final = ("dishwasher",)
-DRYERS: Final = ("clothes_dryer_electric", "clothes_dryer_gas", "clothes_dryer_heat_pump")
-WATER_HEATERS: Final = (
-    "water_heater_electric", "water_heater_gas", "water_heater_heat_pump", "water_heater_tankless_gas",
-)  # fmt: skip
-IN_CYCLES: Final = ("clothes_washer", "washer_dryer", "dishwasher", *DRYERS)
-GAS_FIRED: Final = ("furnace_gas", "boiler_gas")
-EVERY: Final = ("*",)
-
 WATER: Final = ("gallons_per_cycle", "litres_per_cycle")
 """Water of a cycle, which may stand beside any rating of a washer or dishwasher."""
 
-LABEL_CYCLES: Final[Mapping[tuple[str, str], str]] = {
-    ("US", "dishwasher"): "dishwasher-label-cycles",
-    ("EU", "dishwasher"): "dishwasher-label-cycles-2011",
-    ("EU", "clothes_washer"): "washer-label-cycles-2011",
-    ("EU", "clothes_dryer_electric"): "dryer-label-cycles-2013",
-    ("EU", "clothes_dryer_heat_pump"): "dryer-label-cycles-2013",
+LABEL_NAMES: Final = {
+    row.text("class"): row.cells
+    for row in rows(data_dir() / "label_names.csv", "class,limits,label,cycles_US,cycles_EU")
 }
-"""Cycles behind a printed yearly figure, where the label tables know one for the region."""
+"""What limits and labels call a class, and the figure of the cycles behind a printed year, by region."""
 
 Flows = dict[str, float]
 
@@ -64,7 +42,6 @@ class Given:
     path: str
     """Path of the unit, without the label."""
     kind: ApplianceClass
-    region: str
     numbers: Mapping[str, float]
     own_cycles: float | None = None
     """The household's cycles a year, where they were entered."""
@@ -90,101 +67,92 @@ class Given:
         """The household's cycles a year, or else the usual ones, noted as a default."""
         if self.own_cycles is not None:
             return self.own_cycles
-        return self.reader.default(self.path, "cycles", "cycles", self.kind.kind, self.region)
+        return self.reader.default(self.path, "cycles", "cycles", self.kind.kind)
 
     def yearly(self, printed: float) -> float:
         """A yearly print turned to the household's own cycles, where these were entered."""
         if self.own_cycles is None:
             return printed
-        known = LABEL_CYCLES.get((self.region, self.kind.kind))
-        if known is None and "label_cycles" not in self.numbers:
+        known = LABEL_NAMES.get(self.kind.kind, {}).get(f"cycles_{self.reader.region}", "")
+        if not known and "label_cycles" not in self.numbers:
             raise CaseError("label_cycles", "is needed with cycles: how many the print assumes, as the label says")
-        return float(at_own_cycles(printed, self.or_figure("label_cycles", known or ""), self.own_cycles))
+        return float(at_own_cycles(printed, self.or_figure("label_cycles", known), self.own_cycles))
 
 
 @dataclass(frozen=True)
 class Rating:
     """A rating: the classes that bear it, what it needs beside it, what may stand beside it, and what follows."""
 
-    kinds: tuple[str, ...]
-    use: Callable[[Given], Flows]
-    needs: tuple[str, ...] = ()
-    may: tuple[str, ...] = ()
+    classes: tuple[str, ...]
+    use: Callable[[Given, float], Flows]
+    needs: tuple[str, ...]
+    may: tuple[str, ...]
 
     def borne_by(self, kind: ApplianceClass) -> bool:
         """Whether units of a class bear this rating."""
-        return self.kinds == EVERY or kind.kind in self.kinds
+        return self.classes == (ANY,) or kind.kind in self.classes
 
 
-def _printed(given: Given) -> Flows:
+def _printed(given: Given, kwh: float) -> Flows:
     if "electricity" not in given.kind.fuels:
         raise CaseError("kwh_per_year", "is electricity, and it runs on gas: give therms_per_year")
-    return {"electricity": given.yearly(given["kwh_per_year"])}
+    return {"electricity": given.yearly(kwh)}
 
 
-def _energy_factor(given: Given) -> Flows:
+def _energy_factor(given: Given, factor: float) -> Flows:
     """The older test: cycles a kWh of a dishwasher, pounds a kWh of a dryer, heat over fuel of a water heater."""
-    factor = given["energy_factor"]
     if given.kind.kind == "dishwasher":
-        return {"electricity": float(dishwasher_from_energy_factor(factor, given.cycles()))}
-    if given.kind.kind in DRYERS:
+        return {"electricity": float(us.dishwasher_from_energy_factor(factor, given.cycles()))}
+    if RATINGS["cef"].borne_by(given.kind):
         return _dried(given, factor / given.figure("dryer-ef-to-cef"))
     if "hot_water" in given:
         return _heated(given, factor)
-    return _of_its_fuel(given, float(water_heater(given.figure("water-heater-ef-heat"), factor)))
+    return _of_its_fuel(given, float(us.water_heater(given.figure("water-heater-ef-heat"), factor)))
 
 
 def _dried(given: Given, factor: float) -> Flows:
     pounds = given.or_figure("test_load", "dryer-load")
-    energy = float(dryer_from_combined_energy_factor(factor, given.cycles(), pounds))
+    energy = float(us.dryer_from_combined_energy_factor(factor, given.cycles(), pounds))
     if given.kind.kind != "clothes_dryer_gas":
         return {"electricity": energy}
-    parts = split_gas_dryer(energy, given.figure("dryer-gas-electric-share"))
+    parts = us.split_gas_dryer(energy, given.figure("dryer-gas-electric-share"))
     return {"electricity": float(parts.electricity), "gas": float(parts.gas)}
 
 
-def _modified_energy_factor(given: Given) -> Flows:
+def _washed_before_2015(given: Given, factor: float) -> Flows:
     line = given.figure("washer-mef-offset"), given.figure("washer-mef-slope")
-    return _washed(given, float(integrated_modified_energy_factor(given["mef"], *line)))
+    return _washed(given, float(us.integrated_modified_energy_factor(factor, *line)))
 
 
 def _washed(given: Given, factor: float) -> Flows:
-    energy = washer_from_modified_energy_factor(given["drum_volume"], factor, given.cycles())
+    energy = us.washer_from_modified_energy_factor(given["drum_volume"], factor, given.cycles())
     return {"electricity": float(energy)}
 
 
 def _heated(given: Given, factor: float) -> Flows:
     rise = given.or_figure("temperature_rise", "water-heater-rise")
-    return _of_its_fuel(given, float(water_heater(hot_water_heat(given["hot_water"], rise), factor)))
+    return _of_its_fuel(given, float(us.water_heater(us.hot_water_heat(given["hot_water"], rise), factor)))
 
 
 def _of_its_fuel(given: Given, energy: float) -> Flows:
     return {"gas" if "gas" in given.kind.fuels else "electricity": energy}
 
 
-def _cooled(name: str) -> Callable[[Given], Flows]:
-    def use(given: Given) -> Flows:
-        room = given.kind.kind == "room_ac"
-        hours = given.or_figure("full_load_hours", "room-air-conditioner-hours") if room else given["full_load_hours"]
-        return {"electricity": float(from_energy_efficiency_ratio(given["capacity"], hours, given[name]))}
-
-    return use
+def _cooled(given: Given, ratio: float) -> Flows:
+    room = given.kind.kind == "room_ac"
+    hours = given.or_figure("full_load_hours", "room-air-conditioner-hours") if room else given["full_load_hours"]
+    return {"electricity": float(us.from_energy_efficiency_ratio(given["capacity"], hours, ratio))}
 
 
-def _heat_pump(heating: str, cooling: str) -> Callable[[Given], Flows]:
+def _heat_pump(given: Given, ratio: float, cooling: str) -> Flows:
     """Heating by one ratio, and cooling by the other where it is given with its capacity and hours."""
-
-    def use(given: Given) -> Flows:
-        heat = float(from_energy_efficiency_ratio(given["heating_capacity"], given["heating_hours"], given[heating]))
-        cold = 0.0
-        if cooling in given:
-            missing = [name for name in COOLING if name not in given]
-            if missing:
-                raise CaseError(missing[0], "is needed with {other}", cooling)
-            cold = _cooled(cooling)(given)["electricity"]
-        return {"electricity": heat + cold}
-
-    return use
+    heat = float(us.from_energy_efficiency_ratio(given["heating_capacity"], given["heating_hours"], ratio))
+    if cooling not in given:
+        return {"electricity": heat}
+    missing = [name for name in RATINGS[cooling].needs if name not in given]
+    if missing:
+        raise CaseError(missing[0], "is needed with {other}", cooling)
+    return {"electricity": heat + _cooled(given, given[cooling])["electricity"]}
 
 
 def _fired(given: Given, gross_efficiency: float) -> Flows:
@@ -192,47 +160,35 @@ def _fired(given: Given, gross_efficiency: float) -> Flows:
     if ("fan_watts" in given) != ("fan_hours" in given):
         raise CaseError("fan_hours" if "fan_watts" in given else "fan_watts", "is needed: its power and its hours")
     fan = (given["fan_watts"], given["fan_hours"]) if "fan_watts" in given else (0.0, 0.0)
-    use = furnace(given["heat_load"], gross_efficiency, *fan)
+    use = us.furnace(given["heat_load"], gross_efficiency, *fan)
     flows = {"gas": float(use.gas)}
     return {**flows, "electricity": float(use.electricity)} if "fan_watts" in given else flows
 
 
-COOLING: Final = ("capacity", "full_load_hours")
-HEATING: Final = ("heating_capacity", "heating_hours")
-
-RATINGS: Final[Mapping[str, Rating]] = {
-    "kwh_per_year": Rating(EVERY, _printed, may=("label_cycles",)),
-    "therms_per_year": Rating(
-        ("water_heater_gas", "water_heater_tankless_gas", "clothes_dryer_gas"),
-        lambda given: {"gas": float(therms_to_kwh(given["therms_per_year"]))},
-    ),
-    "kwh_per_100_cycles": Rating(
-        IN_CYCLES,
-        lambda given: {"electricity": float(per_hundred_cycles_energy(given["kwh_per_100_cycles"], given.cycles()))},
-    ),
-    "energy_factor": Rating(
-        (*DISHWASHER, *DRYERS, *WATER_HEATERS), _energy_factor, may=("test_load", "hot_water", "temperature_rise")
-    ),
-    "cef": Rating(DRYERS, lambda given: _dried(given, given["cef"]), may=("test_load",)),
-    "mef": Rating(WASHER, _modified_energy_factor, ("drum_volume",)),
-    "imef": Rating(WASHER, lambda given: _washed(given, given["imef"]), ("drum_volume",)),
-    "uef": Rating(WATER_HEATERS, lambda given: _heated(given, given["uef"]), ("hot_water",), ("temperature_rise",)),
-    "eer": Rating(("room_ac",), _cooled("eer"), ("capacity",), ("full_load_hours",)),
-    "ceer": Rating(("room_ac",), _cooled("ceer"), ("capacity",), ("full_load_hours",)),
-    "seer": Rating(("central_ac",), _cooled("seer"), COOLING),
-    "seer2": Rating(("central_ac",), _cooled("seer2"), COOLING),
-    "hspf": Rating(("heat_pump_air",), _heat_pump("hspf", "seer"), HEATING, ("seer", *COOLING)),
-    "hspf2": Rating(("heat_pump_air",), _heat_pump("hspf2", "seer2"), HEATING, ("seer2", *COOLING)),
-    "afue": Rating(GAS_FIRED, lambda given: _fired(given, given["afue"]), ("heat_load",), ("fan_watts", "fan_hours")),
+USES: Final[Mapping[str, Callable[[Given, float], Flows]]] = {
+    "kwh_per_year": _printed,
+    "therms_per_year": lambda given, therms: {"gas": float(therms_to_kwh(therms))},
+    "kwh_per_100_cycles": lambda given, kwh: {"electricity": float(per_hundred_cycles_energy(kwh, given.cycles()))},
+    "energy_factor": _energy_factor,
+    "cef": _dried,
+    "mef": _washed_before_2015,
+    "imef": _washed,
+    "uef": _heated,
+    **dict.fromkeys(("eer", "ceer", "seer", "seer2"), _cooled),
+    "hspf": lambda given, ratio: _heat_pump(given, ratio, "seer"),
+    "hspf2": lambda given, ratio: _heat_pump(given, ratio, "seer2"),
+    "afue": _fired,
     # by net calorific value, turned to gross, by which gas is billed; AFUE is gross already
-    "net_efficiency": Rating(
-        GAS_FIRED,
-        lambda given: _fired(given, given["net_efficiency"] / given.figure("gas-gross-over-net")),
-        ("heat_load",),
-        ("fan_watts", "fan_hours"),
-    ),
+    "net_efficiency": lambda given, net: _fired(given, net / given.figure("gas-gross-over-net")),
 }
-"""The ratings, by the name that their test or label gives them."""
+RATINGS: Final = {
+    row.text("rating"): Rating(
+        use=USES[row.text("rating")],
+        **{part: tuple(row.cells[part].split(";") if row.cells[part] else ()) for part in ("classes", "needs", "may")},
+    )
+    for row in rows(data_dir() / "ratings.csv", "rating,classes,needs,may")
+}
+IN_CYCLES: Final = RATINGS["kwh_per_100_cycles"].classes
 
 
 def rated_use(rating: str, given: Given) -> Flows:
@@ -243,7 +199,7 @@ def rated_use(rating: str, given: Given) -> Flows:
     for name in RATINGS[rating].needs:
         if name not in given:
             raise CaseError(name, "is needed with {other}, in {unit}", rating, NUMBERS[name].unit)
-    return RATINGS[rating].use(given)
+    return RATINGS[rating].use(given, given[rating])
 
 
 def water_use(given: Given) -> Flows:
@@ -252,8 +208,3 @@ def water_use(given: Given) -> Flows:
     if len(litres) > 1:
         raise CaseError(WATER[1], "gives the water twice, with {other}", WATER[0])
     return {"water": float(per_cycle_water(litres[0], given.cycles()))} if litres else {}
-
-
-def ratings_of(kind: ApplianceClass, table: Mapping[str, Any]) -> list[str]:
-    """Names of the ratings in a table that units of this class bear."""
-    return [name for name, rating in RATINGS.items() if name in table and rating.borne_by(kind)]

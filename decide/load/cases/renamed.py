@@ -21,11 +21,7 @@ NOT_RENAMED: Final = ("household", "carbon", "title")
 
 
 def name_of_today(path: str) -> str:
-    """The path of an entry, or the name of a figure, as it is called now.
-
-    >>> name_of_today("replace.2.unit.upkeep"), name_of_today("repair.quote")
-    ('replace.2.appliance.maintenance_and_repair', 'repair.quote')
-    """
+    """The path of an entry, or the name of a figure, as it is called now."""
     return BOUGHT.sub(r"\1.appliance", ".".join(RENAMED.get(step, step) for step in path.split(".")))
 
 

@@ -24,29 +24,18 @@ class Scenario:
 
 
 def scenarios_of(entries: Mapping[str, Any], errors: list[CaseError] | None = None) -> tuple[Scenario, ...]:
-    """The scenarios that a case file holds; what is none is noted as an error.
-
-    >>> [each.name for each in scenarios_of({"scenario": [{"name": "we move", "set": {"household.study_period": 3}}]})]
-    ['we move']
-    """
+    """The scenarios that a case file holds; what is none is noted as an error."""
     noted, listed = [] if errors is None else errors, entries.get(SCENARIO, [])
-    if (
-        not isinstance(listed, list)
-        or len(listed) > MOST_SCENARIOS
-        or not all(isinstance(each, dict) for each in listed)
-    ):
+    tables = isinstance(listed, list) and all(isinstance(each, dict) for each in listed)
+    if not tables or len(listed) > MOST_SCENARIOS:
         noted.append(CaseError(SCENARIO, "must be {most} tables at most, written [[scenario]]", MOST_SCENARIOS))
         return ()
     found = []
     for index, each in enumerate(listed, start=1):
         where, name, parts = f"{SCENARIO}.{index}", each.get("name"), (each.get("set", {}), each.get("times", {}))
         unknown = [key for key in each if key not in ("name", "set", "times")]
-        if (
-            not isinstance(name, str)
-            or not name.strip()
-            or unknown
-            or not all(isinstance(part, dict) for part in parts)
-        ):
+        named = isinstance(name, str) and name.strip()
+        if not named or unknown or not all(isinstance(part, dict) for part in parts):
             noted.append(CaseError(where, "must have a name, and `set` or `times`: entries by their paths"))
         elif not all(is_number(times) for times in parts[1].values()):
             noted.append(CaseError(f"{where}.times", "must be numbers: how many times the value of the case"))

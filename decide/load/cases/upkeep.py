@@ -57,7 +57,6 @@ def hazard_ratio(
     reader: CaseReader,
     table: Mapping[str, Any],
     kind: ApplianceClass,
-    region: str,
     given: Mapping[str, float],
     failures: float | None,
 ) -> tuple[float, Callable[[Number], Number] | None]:
@@ -66,10 +65,10 @@ def hazard_ratio(
     And how that goes with its age, where earlier ones are known.
     """
     fault = reader.reference.known_faults.get(str(table.get("fault", "other")))
-    figure = reader.reference.needed(HAZARDS[fault.kind if fault else "ordinary"], kind.kind, region)
+    figure = reader.reference.needed(HAZARDS[fault.kind if fault else "ordinary"], kind.kind, reader.region)
     if failures is None or math.isnan(failures + given.get("age", math.nan)):
         return reader.note("appliance", "hazard_ratio", figure.value, figure), None
-    frailty = frailty_of(reader.reference, kind, region)
+    frailty = frailty_of(reader.reference, kind, reader.region)
     usual = 1 + frailty.variance * frailty.defect_share
     life = Weibull.with_mean(given["mean_life"], given["life_shape"], given["failure_free_years"])
 

@@ -11,8 +11,7 @@ from ...errors import CaseError
 LONGEST: Final = 255
 """What common file systems keep of a name (NAME_MAX of POSIX systems). [byte in UTF-8]"""
 
-LONGEST_MADE: Final = 50
-"""Of a name that is made here. [character]"""
+LONGEST_MADE: Final = 50  # of a name that is made here [character]
 
 RESERVED: Final = frozenset({"con", "prn", "aux", "nul", "conin$", "conout$"}) | {
     f"{port}{number}" for port in ("com", "lpt") for number in "0123456789¹²³"
@@ -24,20 +23,12 @@ _NOWHERE: Final = re.compile(r'[<>:"/\\|?*]')
 
 
 def same_file(name: str) -> str:
-    """A name as a file system that tells no capitals apart compares it.
-
-    >>> same_file("LÖG.CSV") == same_file("lo\\u0308g.csv")
-    True
-    """
+    """A name as a file system that tells no capitals apart compares it."""
     return unicodedata.normalize("NFC", unicodedata.normalize("NFC", name).casefold())
 
 
 def plain_name(field: str, name: object) -> str:
-    """Hand a name back that is a file in the folder at hand, on every system; `CaseError` for any other.
-
-    >>> plain_name("file", "log.csv")
-    'log.csv'
-    """
+    """Hand a name back that is a file in the folder at hand, on every system; `CaseError` for any other."""
     if not isinstance(name, str) or not name.strip():
         raise CaseError(field, "must be the name of a file")
     if name.strip(".") == "" or _NOWHERE.search(name):
@@ -63,11 +54,7 @@ def plain_names(field: str, names: Iterable[object]) -> list[str]:
 
 
 def made_plain(name: str, taken: Collection[str] = ()) -> str:
-    """A plain name as near to one as can be, and none of those that are taken.
-
-    >>> made_plain("C:\\\\logs\\\\kitchen.csv"), made_plain("../../.bashrc"), made_plain("con.csv", {"_con.csv"})
-    ('kitchen.csv', 'bashrc', '2-_con.csv')
-    """
+    """A plain name as near to one as can be, and none of those that are taken."""
     last = PureWindowsPath(name.replace("\0", "_")).name
     made = re.sub(r"[^\w .-]", "_", last).strip(" .")[-LONGEST_MADE:].strip(" .") or "file"
     if made.partition(".")[0].rstrip().casefold() in RESERVED:

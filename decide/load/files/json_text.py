@@ -5,17 +5,13 @@ from typing import Any, Final
 
 from ...errors import MendpointError, ReadError
 
-LONGEST_WHOLE: Final = 60
-"""Of a number without a decimal point. [digit]"""
+LONGEST_WHOLE: Final = 60  # of a number without a decimal point [digit]
 
 
 def json_of(content: bytes | str, name: str) -> Any:
     """Read what a JSON text holds.
 
     Raises `ReadError`: it is no UTF-8 text or no JSON, nests too deep, or holds a number that is too long.
-
-    >>> json_of('{"fan_worn": 12}', "counts.json")
-    {'fan_worn': 12}
     """
     try:
         text = content if isinstance(content, str) else content.decode("utf-8-sig")

@@ -70,25 +70,12 @@ def refuse_target(path: Path, over: bool) -> None:
 
 
 def escaped(text: str) -> str:
-    r"""Text that cannot steer a terminal: signs that cannot be seen, or that turn the line around, are written out.
-
-    >>> escaped("a\x1b]0;b\x07.csv")
-    'a\\x1b]0;b\\x07.csv'
-    """
+    r"""Text that cannot steer a terminal: signs that cannot be seen, or that turn the line around, are written out."""
     return STEERING.sub(lambda found: found[0].encode("unicode_escape").decode(), text)
 
 
 class NewFile:
-    r"""A file that comes to stand at its place whole or not at all; used in a `with`, or kept and dropped by hand.
-
-    >>> import tempfile
-    >>> with tempfile.TemporaryDirectory() as folder:
-    ...     path = Path(folder) / "a.txt"
-    ...     with NewFile(path) as file:
-    ...         _ = file.write(b"whole")
-    ...     path.read_bytes(), [each.name for each in Path(folder).iterdir()]
-    (b'whole', ['a.txt'])
-    """
+    """A file that comes to stand at its place whole or not at all; used in a `with`, or kept and dropped by hand."""
 
     def __init__(self, path: Path, over: bool = True) -> None:
         refuse_target(path, over)

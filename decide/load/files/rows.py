@@ -13,8 +13,7 @@ from ...errors import DataError, Message
 Key = TypeVar("Key", bound=str | tuple[str, ...])
 Thing = TypeVar("Thing")
 
-ANY = "*"
-"""All classes, all faults, or all regions."""
+ANY = "*"  # all classes, all faults, or all regions
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,12 +11,9 @@ from typing import Any, Final
 
 from ...errors import Message, ReadError
 
-DEEPEST: Final = 20
-"""Tables or lists within one another. [-]"""
-LONGEST_TEXT: Final = 10_000
-"""[character]"""
-LONGEST_LIST: Final = 1_000
-"""[entry]"""
+DEEPEST: Final = 20  # tables or lists within one another. [-]
+LONGEST_TEXT: Final = 10_000  # [character]
+LONGEST_LIST: Final = 1_000  # [entry]
 LARGEST_WHOLE: Final = 2**63 - 1
 """What TOML v1.0.0, section Integer, asks a reader to hold: 64 bits with a sign. [-]"""
 
@@ -30,9 +27,6 @@ def toml_of(content: bytes | str, name: str) -> dict[str, Any]:
     """Read the tables of a TOML text.
 
     Raises `ReadError`: it is no UTF-8 text or no TOML, nests too deep, or holds a number that is too long; says where.
-
-    >>> toml_of(b"[appliance]\\nage = 12", "case.toml")
-    {'appliance': {'age': 12}}
     """
     try:
         text = content if isinstance(content, str) else content.decode("utf-8-sig")

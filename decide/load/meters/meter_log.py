@@ -88,12 +88,6 @@ def read_meter_log(source: Path | bytes, name: str = "log", settings: LogSetting
     Raises `ReadError`: with the row and the column, for a file that cannot be read or that could be read in two ways.
 
     `source` is the file, or what is in it, which `name` then names in a message.
-
-    Examples
-    --------
-    >>> read = read_meter_log(b"Datum;Uhrzeit;Leistung (W)\\n31.12.2025;23:59;80,5\\n01.01.2026;00:00;79,5\\n")
-    >>> read.log.watts.tolist(), read.log.seconds.tolist(), read.value_column
-    ([80.5, 79.5], [60.0, 60.0], 'Leistung (W)')
     """
     settings = settings or LogSettings()
     name = short(source.name if isinstance(source, Path) else name)

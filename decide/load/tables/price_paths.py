@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ...energy.tariff import PriceIndex, index_levels, steady_escalation
+from ...energy.tariff import steady_escalation
 from ...errors import CaseError, DataError, Message
 from ..files.rows import CsvRow, rows
 from .labels import Basis
@@ -26,13 +26,14 @@ class PricePath:
     name: str
     region: str
     fuel: str
-    index: PriceIndex
+    levels: tuple[float, ...]
+    """Of its first year and those that follow; 1 in the first. [-]"""
     basis: Basis
 
     @property
     def years(self) -> int:
         """Years that it reaches beyond its first."""
-        return len(self.index.levels) - 1
+        return len(self.levels) - 1
 
     def escalation(self, rate: float, years: float) -> tuple[float, int]:
         """One yearly rise worth the same as the path, and the years that it is worth so.
@@ -46,8 +47,7 @@ class PricePath:
         (-0.016, 10)
         """
         counted = self.years if math.isinf(years) else min(self.years, max(1, round(years)))
-        levels = index_levels(self.index, self.index.first_year, counted)
-        return steady_escalation(levels, rate), counted
+        return steady_escalation(np.array(self.levels[1 : counted + 1]), rate), counted
 
 
 def price_path(name: str, fuel: str, region: str) -> PricePath:
@@ -80,4 +80,4 @@ def _path(name: str, region: str, fuel: str, listed: list[CsvRow]) -> PricePath:
     status = max((row.choice("status", STATUSES) for row in listed), key=STATUSES.index)
     notes = "; ".join(row.cells["note"] for row in listed if row.cells["note"])
     basis = Basis(name, first.text("source"), first.text("locator"), first.year(), status, notes)
-    return PricePath(name, region, fuel, PriceIndex(first_year=int(years[0]), levels=tuple(every)), basis)
+    return PricePath(name, region, fuel, tuple(every), basis)
