@@ -4,12 +4,11 @@ import math
 from dataclasses import dataclass
 
 from ...answers.answer import Answer
-from ...answers.carbon import CarbonAnswer, carbon_answer
+from ...answers.carbon import CarbonAnswer
 from ...economics.carbon import CARBON_ENTRIES
 from ...economics.case import REPLACE
 from ...economics.flows import COST_CATEGORIES
 from ...economics.landlord import purchase_weight
-from ...errors import MendpointError
 from .words import Words
 
 LEAST: float = 0.5
@@ -184,17 +183,3 @@ def landlord_text(words: Words, answer: Answer) -> list[str]:
         ),
         words.say("landlord.no_advice"),
     ]
-
-
-def beside_the_money(words: Words, answer: Answer) -> list[str]:
-    """What a hand-out adds: what a landlord's amounts mean, and which way emits less, or why that cannot be said.
-
-    Nothing where the use stops.
-    """
-    if answer.weighing.stopped_by:
-        return []
-    try:
-        greener = [carbon_headline(words, carbon_answer(answer))]
-    except MendpointError as error:
-        greener = words.explain(error, words.currency)
-    return [*landlord_text(words, answer), *greener]
