@@ -118,7 +118,9 @@ FOUND = ("Compressor hums, then clicks off.", "Supply 118 V: as it should be.")
 
 def words_of(data: bytes) -> list[str]:
     """What is read on the only page: every piece with a letter in it, names and units too."""
-    return [each for each in read(data).split() if re.search(r"[^\W\d_]", each)]
+    pieces: list[str] = []  # each as it was written: a line of the whole page would join what stands side by side
+    PdfReader(io.BytesIO(data)).pages[0].extract_text(visitor_text=lambda text, *_: pieces.append(text))
+    return [each for each in " ".join(pieces).split() if re.search(r"[^\W\d_]", each)]
 
 
 @pytest.mark.parametrize("size", SIZES)
