@@ -7,17 +7,15 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
-from decide.answers.answer import Answer, answer
+from decide.answers.answer import answer
 from decide.answers.carbon import CarbonAnswer, carbon_answer
 from decide.economics.carbon import CARBON_ENTRIES
-from decide.errors import CaseError, EntryErrors
+from decide.errors import EntryErrors
 from decide.load.cases.case_file import complete, write_case
 from decide.load.cases.entry_paths import entry_paths, refuse_a_stray_path
 from decide.show.cli.carbon import carbon_data
 from decide.show.cli.main import app
-from decide.show.text import carbon_words
 from decide.show.text.carbon_words import (
-    beside_the_money,
     carbon_grounds,
     carbon_headline,
     carbon_rows,
@@ -197,15 +195,3 @@ def test_the_command_refuses_what_it_cannot_use(tmp_path: Path) -> None:
     refused = CliRunner().invoke(app, ["carbon", str(case)])
     assert refused.exit_code == 2
     assert refused.stderr
-
-
-def test_a_hand_out_says_why_carbon_cannot_be_told(monkeypatch: pytest.MonkeyPatch) -> None:
-    found = answer(entries())
-    assert beside_the_money(ENGLISH, found) == [carbon_headline(ENGLISH, carbon_answer(found))]
-
-    def refused(answer: Answer) -> CarbonAnswer:
-        raise CaseError("carbon.price", "makes no case")
-
-    monkeypatch.setattr(carbon_words, "carbon_answer", refused)
-    (text,) = beside_the_money(ENGLISH, found)
-    assert "makes no case" in text

@@ -119,8 +119,13 @@ def test_at_the_door_from_an_empty_page_to_the_next_customer(
     expect(page.locator(".st-key-breakeven .main-svg").first).to_be_visible()
     assert stands_in(page, ".st-key-section")
     assert taken(page, ".st-key-take_paper", tmp_path / "paper.pdf").startswith(b"%PDF")
-    assert taken(page, ".st-key-give", tmp_path / "given.pdf").startswith(b"%PDF")
-    go_to(page, ".st-key-thumb")
+    go_to(page, ".st-key-give")
+    with page.expect_download() as given:
+        page.keyboard.press("Enter")
+    assert given.value.suggested_filename.endswith(".pdf")
+    expect(page.get_by_role("link", name="Text or e-mail it")).to_be_visible()  # it stands where the button was
+    go_to(page, ".st-key-lead")
+    page.keyboard.press("Tab")
     expect(page.get_by_role("button", name="Next", exact=True)).to_be_focused()
     press(page, "Enter")
     expect(page.locator(".st-key-waiting")).to_be_visible()

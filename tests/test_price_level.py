@@ -21,7 +21,7 @@ from decide.load.tables.price_level import ALL_ITEMS, APPLIANCES, EQUIPMENT, UNK
 from decide.load.tables.symptoms import symptoms
 from decide.load.tables.tables import GRADES, TO_INSTALL, UNITS, Estimate, data_dir, tables
 from decide.show.cli.main import app
-from decide.show.pdf.sheet import handout_text, sheet_of
+from decide.show.pdf.sheet import sheet_of, sheet_text
 from decide.show.text.freshness import OLD
 from decide.show.text.words import Words
 
@@ -116,7 +116,7 @@ def test_a_price_that_stands_for_another_place_is_named_wherever_the_answer_is(l
     found, words = answer(asked("PL", BOILER, quote=900)), Words.of(language, "EU", "PL")
     assert text in next(line for line in words.assumptions(found) if line.path == "household.gas_price").note
     assert any(text in sentence for sentence in words.money_text(found))
-    assert text in handout_text(words, found, sheet_of(words, found, on=DAY))
+    assert text in sheet_text(words, sheet_of(words, found, on=DAY), words.currency)
     dishwasher = answer(asked("PL", {"class": "dishwasher", "age": 6}))  # burns none
     assert not any(text in sentence for sentence in words.money_text(dishwasher))
 

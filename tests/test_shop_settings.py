@@ -80,6 +80,22 @@ def test_name_address_and_paper_are_kept_as_typed_and_stand_there_the_next_day(p
     assert "shop_name" not in settings()
 
 
+def test_what_a_sheet_is_signed_with_is_kept_and_days_that_are_none_are_refused(page: AppTest) -> None:
+    typed = {"phone": "555-0142", "licence": "HV-1", "technician": "A. Example", "valid": "30"}
+    for part, text in typed.items():
+        run(page.text_input(key=f"set_{part}").set_value(text))
+    assert settings() == {f"shop_{part}": text for part, text in typed.items()}
+    found = shop_here()
+    assert (found.phone, found.licence, found.technician, found.valid_days) == ("555-0142", "HV-1", "A. Example", 30)
+    for wrong in ("soon", "0", "366", "1.5"):
+        run(page.text_input(key="set_valid").set_value(wrong))
+        assert any("whole number from 1 to 365" in text for text in texts(page)), wrong
+        assert page.text_input(key="set_valid").value == wrong  # nothing typed is lost
+    assert shop_here().valid_days == 30
+    run(page.text_input(key="set_valid").set_value(""))
+    assert shop_here().valid_days == 0
+
+
 def test_the_paper_is_that_of_the_region_until_one_is_chosen(page: AppTest) -> None:
     assert page.pills(key="set_paper").value == "Letter"
     run(page.pills(key="shop_part").set_value("card"))

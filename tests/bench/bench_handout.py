@@ -23,10 +23,10 @@ def plain_page() -> bytes:
     return bytes(pdf.output())
 
 
-def test_the_hand_out_takes_less_than_a_second() -> None:
+def test_the_hand_out_takes_less_than_a_fifth_of_a_second() -> None:
     found = answer(tomllib.loads(DEMO.read_text("utf-8")))
     words = Words.for_place(found.case.household.place)
-    day, shop = datetime.date(2026, 11, 25), Shop("Corner Repairs", "12 Mill Street")
+    day, shop = datetime.date(2026, 11, 25), Shop("Corner Repairs", "12 Mill Street", phone="555-0142")
 
     def page() -> bytes:
         return handout(words, found, sheet_of(words, found, on=day, shop=shop))
@@ -34,7 +34,7 @@ def test_the_hand_out_takes_less_than_a_second() -> None:
     page()
     ours, plain = best_of(5, page), best_of(5, plain_page)
     print(f"\nhand-out {ours * 1000:.0f} ms; plain page {plain * 1000:.1f} ms; {ours / plain:.0f} times")
-    assert ours < 1.0
+    assert ours < 0.2
 
 
 @pytest.mark.parametrize("years", [None, 3.0, 8.0, 20.0])

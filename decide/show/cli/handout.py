@@ -18,6 +18,11 @@ def handout(
     paper: PaperSize = None,
     shop: Annotated[str, option("handout.shop")] = "",
     address: Annotated[str, option("handout.address")] = "",
+    phone: Annotated[str, option("handout.phone")] = "",
+    licence: Annotated[str, option("handout.licence")] = "",
+    technician: Annotated[str, option("handout.technician")] = "",
+    valid: Annotated[int, option("handout.valid", metavar="DAYS", min=0, max=365)] = 0,
+    seen: Annotated[list[str] | None, option("handout.found", "--found")] = None,
     logo: Annotated[Path | None, option("handout.logo")] = None,
     figures: Figures = None,
     text: Annotated[bool, option("handout.text", "--text")] = False,
@@ -25,28 +30,21 @@ def handout(
 ) -> None:
     """Write the answer on one page."""
     from ..pdf.handout import handout as print_page
-    from ..pdf.logo import MOST_BYTES, Shop
-    from ..pdf.sheet import handout_text, sheet_of
-    from ..text.carbon_words import beside_the_money
+    from ..pdf.logo import Shop
+    from ..pdf.sheet import sheet_of, sheet_text
     from ..text.words import Words
 
     found = answered(case, figures)
     words = Words.for_household(found.case.household)
     size = size_of(words, paper)
-    mine = Shop(shop, address)
-    if logo is not None:
-        try:
-            with open_plain(logo) as file:
-                mine = Shop(shop, address, file.read(MOST_BYTES + 1))  # no more than shows that it is too large
-        except OSError as error:
-            raise ReadError(str(logo), error.strerror or "cannot be read") from error
+    mine = Shop(shop, address, _read(logo) if logo else b"", phone, licence, technician, valid)
     path = out or case.with_suffix(".pdf")
     if path.suffix.lower() not in (".pdf", ".txt"):
         raise ReadError(str(path), "must end in .pdf or .txt")
     if out is not None or not text:
         ready_to_write(force, (case, figures, logo), path)
-    sheet = sheet_of(words, found, on=datetime.date.today(), shop=mine, extra=beside_the_money(words, found))
-    plain = handout_text(words, found, sheet)
+    sheet = sheet_of(words, found, on=datetime.date.today(), shop=mine, found=seen or ())
+    plain = sheet_text(words, sheet, found.case.household.currency)
     if text:
         typer.echo(plain, nl=False)
     if out is not None or not text:
@@ -55,3 +53,13 @@ def handout(
             page = print_page(words, found, sheet, size)
         write_file(path, page, force)
         tell(words.say("paper.written", path=str(path)))
+
+
+def _read(path: Path) -> bytes:
+    from ..pdf.logo import MOST_BYTES
+
+    try:
+        with open_plain(path) as file:
+            return file.read(MOST_BYTES + 1)  # no more than shows that it is too large
+    except OSError as error:
+        raise ReadError(str(path), error.strerror or "cannot be read") from error

@@ -1,4 +1,4 @@
-"""The shop as it stands on what is printed: its name, its address, and a logo that is checked before it is decoded."""
+"""The shop as it stands on what is printed: how it signs, and a logo that is checked before it is decoded."""
 
 import io
 import warnings
@@ -14,6 +14,8 @@ MOST_BYTES: Final = MOST_MB * 1024 * 1024
 MOST_PIXELS: Final = 3000
 """Of either side."""
 UNREADABLE: Final = "is not a PNG or JPEG picture that can be read"
+LONGEST_VALID: Final = 365
+"""A price that is handed over stands for no longer. [day]"""
 SHOWN_PIXELS: Final = 600
 """To which a side is brought down: 40 mm at 380 dots an inch."""
 
@@ -26,6 +28,11 @@ class Shop:
     address: str = ""
     logo: bytes = b""
     """A PNG or JPEG picture; empty for none."""
+    phone: str = ""
+    licence: str = ""
+    technician: str = ""
+    valid_days: int = 0
+    """For how long a price stands that is handed over; 0 where nobody says. [day]"""
 
 
 def logo_of(shop: Shop) -> Image.Image | None:

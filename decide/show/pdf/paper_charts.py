@@ -9,19 +9,17 @@ from ..charts.palette import INK, MUTED, OTHERWISE, REPAIRING
 from ..text.phrases import Phrases
 from ..text.report import Paid
 from ..text.ruler import Ruler, about
-from .paper import Letters, Paper
+from .paper import Letters, Pair, Paper
 
-LABEL: Final = Letters(8.5, colour=MUTED)
-AMOUNT: Final = Letters(9.0, bold=True)
+LABEL: Final = Letters(10, colour=MUTED)
+AMOUNT: Final = Letters(10, bold=True)
 BAR: Final = 7.0
 """Height of the ruler's bar. [mm]"""
 LOOKS: Final = {REPAIR: ("#9cc7bf", "/"), "call": ("#eef1ef", ""), "close": ("#cdd5d2", "-")}
 OTHER_LOOK: Final = ("#e2bda6", "\\")
 
 
-def draw_ruler(
-    paper: Paper, words: Phrases, ruler: Ruler, currency: str, at: tuple[float, float], width: float
-) -> float:
+def draw_ruler(paper: Paper, words: Phrases, ruler: Ruler, currency: str, at: Pair, width: float) -> float:
     """Draw the ruler over a width; where it ends."""
     x, y = at
     if math.isfinite(ruler.quote):
@@ -57,9 +55,7 @@ def draw_ruler(
     return y + LABEL.height
 
 
-def draw_paid(
-    paper: Paper, words: Phrases, paid: Paid, currency: str, at: tuple[float, float], size: tuple[float, float]
-) -> None:
+def draw_paid(paper: Paper, words: Phrases, paid: Paid, currency: str, at: Pair, size: Pair) -> None:
     """Draw what will have been paid by year into a rectangle: repair whole, the other way dashed."""
     (x, y), (width, height) = at, size
     last, most = len(paid.lines[0]) - 1, max(float(line.max()) for line in paid.lines)
@@ -91,6 +87,5 @@ def draw_paid(
             letters, shown = replace(AMOUNT, colour=colour), words.money(amount, currency)
             half = paper.breadth(shown, letters) / 2
             lift = -letters.height - 0.9 if above else 0.9
-            paper.say(
-                shown, (min(max(across(year), x + half), x + width - half), along(amount) + lift), letters, "centre"
-            )
+            middle = min(max(across(year), x + half), x + width - half)
+            paper.say(shown, (middle, along(amount) + lift), letters, "centre")

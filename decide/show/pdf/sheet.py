@@ -1,10 +1,9 @@
-"""One page to hand over: what stands on it, and the page as plain text for who listens to it.
+"""One page to hand over: what stands on it, and the same page as plain text for who listens to it.
 
-`handout` draws the same sheet as a PDF, so they cannot disagree; all of it comes from the report.
+`handout` draws the same sheet as a PDF, so they cannot disagree. An order to stop the use makes it a notice of danger.
 """
 
 import datetime
-import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
@@ -13,9 +12,9 @@ from babel.dates import format_date
 from ...answers.answer import Answer
 from ...load.tables.symptoms import OWNER
 from ...load.tables.tables import tables
-from ..text.report import SECTIONS, FirstLayer, first_layer, paid_text
+from ..text.report import FirstLayer, first_layer, paid_text
 from ..text.ruler import ruler_text
-from ..text.words import CautionLine, Words
+from ..text.words import Words, has_quote
 from .logo import Shop
 
 
@@ -25,15 +24,23 @@ class Sheet:
 
     shop: Shop
     on: datetime.date
-    date: str
+    sender: tuple[str, ...]
+    """How the shop is reached, and its licence."""
+    dates: tuple[str, ...]
+    """The day, who came, and until when the price stands."""
     question: str
-    facts: tuple[str, ...]
+    found: tuple[str, ...]
+    """What was found and measured."""
     layer: FirstLayer
-    once_safe: str
-    cautions: tuple[CautionLine, ...]
+    cautions: tuple[str, ...]
     """For the people of the home, the most dangerous first."""
-    questions: tuple[str, ...]
-    extra: tuple[str, ...]
+    notice: tuple[tuple[str, str], ...]
+    """Of a danger: what is wrong, what to do, what not to do, and who to call, each with its head."""
+    boxes: tuple[str, ...]
+    """A head, and what is ticked below it: what is chosen, or of a danger what was shut off."""
+    closing: tuple[str, ...]
+    message: str
+    """The answer in two sentences with the shop's phone, for the code and to be sent."""
 
 
 def sheet_of(
@@ -42,24 +49,42 @@ def sheet_of(
     *,
     on: datetime.date,
     shop: Shop | None = None,
-    extra: Sequence[str] = (),
+    found: Sequence[str] = (),
 ) -> Sheet:
-    """Gather all that stands on the page: in the customer's language, under the shop, dated, with further lines."""
-    layer = first_layer(words, answer)
+    """Gather all that stands on the page, in the customer's language; `found` is what was found and measured."""
+    shop, layer = shop or Shop(), first_layer(words, answer)
+    sender = (shop.phone, shop.address, words.say("sheet.licence", licence=shop.licence) if shop.licence else "")
+    dates = [format_date(on, "long", locale=words.locale)]
+    dates += [words.say("sheet.technician", name=shop.technician)] if shop.technician else []
+    if shop.valid_days and has_quote(answer) and not layer.stopped:
+        until = format_date(on + datetime.timedelta(shop.valid_days), "medium", locale=words.locale)
+        dates.append(words.say("sheet.valid", date=until))
     said = " ".join(layer.sentences)
-    lines = [line for line in words.cautions(answer, OWNER) if line.is_open and line.text not in said]
+    *lines, last = (line for line in words.cautions(answer, OWNER) if line.is_open and line.text not in said)
+    lines = [line for line in lines if line.when != "working"]  # that is for whoever works on it
+    orders = sum(line.weight in ("stop", "first") for line in lines)  # they stand first, and are long
+    lines = [*lines[: max(orders, 2 if layer.stopped or orders else 3)], last]
     return Sheet(
-        shop=shop or Shop(),
+        shop=shop,
         on=on,
-        date=format_date(on, "long", locale=words.locale),
+        sender=tuple(filter(None, sender)),
+        dates=tuple(dates),
         question=_question(words, answer),
-        facts=tuple(_facts(words, answer)),
+        found=tuple(found),
         layer=layer,
-        once_safe=words.once_safe(answer),
-        cautions=tuple(lines),
-        questions=questions(words, answer),
-        extra=tuple(extra),
+        cautions=tuple(line.text for line in lines),
+        notice=tuple(_notice(words, answer, shop, found, said)) if layer.stopped else (),
+        boxes=tuple(_boxes(words, answer, layer)),
+        closing=tuple(_closing(words, answer, shop)),
+        message=message_of(words, answer, shop),
     )
+
+
+def message_of(words: Words, answer: Answer, shop: Shop) -> str:
+    """The answer in two sentences, and who gave it."""
+    sender = ", ".join(filter(None, (shop.name, shop.phone)))
+    said = f"{words.message(answer)} {sender}." if sender else words.message(answer)
+    return said.replace("\xa0", " ").replace("\u202f", " ")  # in a text message each space may break
 
 
 def _question(words: Words, answer: Answer) -> str:
@@ -71,80 +96,77 @@ def _question(words: Words, answer: Answer) -> str:
     return words.say("paper.question", **facts, fault=fault[:1].lower() + fault[1:])
 
 
-def _facts(words: Words, answer: Answer) -> Iterator[str]:
-    yield words.say("paper.place", place=words.place(answer.case.household.place))
-    yield from words.money_text(answer)
-    if answer.case.title:
-        yield words.say("paper.named", title=answer.case.title)
+def _notice(words: Words, answer: Answer, shop: Shop, found: Sequence[str], order: str) -> Iterator[tuple[str, str]]:
+    """What is wrong, the order as it stands, what must not be done, and who to call."""
+    never = ["use", *(["repair"] if answer.weighing.repair.blocked_by else [])]
+    name = ", ".join(filter(None, (shop.name, shop.phone))) or words.say("sheet.licensed")
+    for head, text in (
+        ("wrong", " ".join((f"{_question(words, answer)}.", *found))),
+        ("order", order),
+        ("never", " ".join(words.say(f"sheet.never_{each}") for each in never)),
+        ("call", words.in_place("sheet.call_text", name=name)),
+    ):
+        yield words.say(f"sheet.{head}"), text
+
+
+def _boxes(words: Words, answer: Answer, layer: FirstLayer) -> Iterator[str]:
+    if layer.stopped:
+        yield words.say("sheet.off")
+        burns_gas = "gas" in tables().known_classes[answer.case.appliance.kind].fuels
+        for each in ("gas", "power", "water", "tag")[not burns_gas :]:
+            yield words.say(f"sheet.off_{each}")
+        return
+    yield from (words.say("sheet.choose"), *(card.name for card in layer.cards), words.say("sheet.later"))
+
+
+def _closing(words: Words, answer: Answer, shop: Shop) -> Iterator[str]:
+    """Where the numbers come from, which of them stand for others, and what becomes of the visit."""
+    if not answer.weighing.stopped_by:
+        yield " ".join((words.say("sheet.numbers"), *words.money_text(answer)[1:]))
+    if shop.name:
+        yield words.say("sheet.kept")
+
+
+def sheet_text(words: Words, sheet: Sheet, currency: str) -> str:
+    """The same page as plain text, safety before money."""
+    return "\n".join(_lines(words, sheet, currency)) + "\n"
+
+
+def _lines(words: Words, sheet: Sheet, currency: str) -> Iterator[str]:
+    def fact(label: str, text: str) -> str:
+        return words.say("paper.fact", label=label, value=text)
+
+    layer = sheet.layer
+    yield from filter(None, (sheet.shop.name, *sheet.sender, *sheet.dates, "", sheet.question))
+    cautions = ("", words.say("first.safety"), *(f"- {line}" for line in sheet.cautions))
+    if layer.stopped:
+        yield from ("", words.say("sheet.danger"), *(fact(*each) for each in sheet.notice), *cautions)
+    else:
+        yield from (*sheet.found, "", layer.verdict, " ".join(layer.sentences))
+        if layer.ruler is not None:
+            yield ruler_text(words, layer.ruler, currency)
+        yield ""
+        for card in layer.cards:
+            yield fact(card.name, "; ".join(fact(*each) for each in zip(layer.labels, card.values, strict=True)))
+        if layer.paid is not None:
+            yield from ("", words.say("first.paid"), paid_text(words, layer.paid, currency))
+        yield from cautions
+    yield from ("", *sheet.closing)
 
 
 def questions(words: Words, answer: Answer) -> tuple[str, ...]:
     """What to ask the technician, what counts most first."""
-    return tuple(words.say(f"question.{key}") for key in _asked(answer))
-
-
-def _asked(answer: Answer) -> Iterator[str]:
-    """What to ask the technician, what counts most first, as the keys of the questions name it."""
-    case, taken = answer.case, {default.field for default in answer.defaults}
-    repair = answer.weighing.repair
-    if answer.weighing.stopped_by:
-        yield "safe"
-    if not repair.blocked_by:
-        yield "quote" if math.isnan(answer.weighing.quoted) else "firm"
-    if "gas" in tables().known_classes[case.appliance.kind].fuels:
-        yield "gas"
-    if tables().opens_the_circuit(case.fault):
-        yield "sealed"
-    if not repair.blocked_by:
-        yield "part"
-        yield "warranty"
-        if "repair.remaining_life_factor" in taken:
-            yield "wear"
-        yield "wait"
-    yield "maker"
-
-
-def handout_text(words: Words, answer: Answer, sheet: Sheet) -> str:
-    """The same page as plain text, for a screen reader; what the page has no room for stands here as well."""
-    return "\n".join(_lines(words, answer, sheet)) + "\n"
-
-
-def _lines(words: Words, answer: Answer, sheet: Sheet) -> Iterator[str]:
-    """The page as lines, safety before money; then why, all cautions, and every figure."""
-    layer, currency = sheet.layer, answer.case.household.currency
-    yield from filter(None, (sheet.shop.name, sheet.shop.address, sheet.date, ""))
-    yield words.say("paper.title")
-    yield sheet.question
-    yield from sheet.facts
-    yield from ("", layer.verdict, " ".join(layer.sentences))
-    cautions = ["", words.say("first.safety")]
-    for head, members in words.caution_lists(words.cautions(answer, OWNER)):
-        cautions += [*filter(None, (head,)), *(f"- {line.text}" for line in members)]
-    if layer.stopped:
-        yield from cautions
-    yield from filter(None, (sheet.once_safe,))
-    if layer.ruler is not None and not layer.stopped:
-        yield ruler_text(words, layer.ruler, currency)
-    yield ""
-    for card in layer.cards:
-        facts = (words.say("paper.fact", label=a, value=b) for a, b in zip(layer.labels, card.values, strict=True))
-        yield words.say("paper.fact", label=card.name, value="; ".join(facts))
-    if layer.paid is not None:
-        yield from ("", words.say("first.paid"), paid_text(words, layer.paid, currency))
-    yield from (words.say("paper.fact", label=line.label, value=line.text) for line in layer.gains)
-    yield from sheet.extra
-    yield from ("", words.say("paper.questions"), *(f"- {text}" for text in sheet.questions))
-    if not layer.stopped:
-        yield from cautions
-    for name in ("why", "costs", "numbers"):
-        yield from ("", words.say(f"section.{name}"))
-        for block in SECTIONS[name](words, answer):
-            yield from ("", block.head) if block.head else ()
-            yield from block.sentences
-            for line in block.lines:
-                small = f" ({line.small})" if line.small else ""
-                yield f"- {words.say('paper.fact', label=line.label, value=line.text)}{small}"
-            for row in block.table[1:]:
-                cells = (f"{head} {cell}" for head, cell in zip(block.table[0][1:], row[1:], strict=True) if cell)
-                yield f"- {words.say('paper.fact', label=row[0], value='; '.join(cells))}"
-    yield from ("", words.say("paper.foot"))
+    kind, fault, blocked = answer.case.appliance.kind, answer.case.fault, bool(answer.weighing.repair.blocked_by)
+    asked = {
+        "safe": bool(answer.weighing.stopped_by),
+        "quote": not blocked and not has_quote(answer),
+        "firm": not blocked and has_quote(answer),
+        "gas": "gas" in tables().known_classes[kind].fuels,
+        "sealed": tables().opens_the_circuit(fault),
+        "part": not blocked,
+        "warranty": not blocked,
+        "wear": not blocked and "repair.remaining_life_factor" in {default.field for default in answer.defaults},
+        "wait": not blocked,
+        "maker": True,
+    }
+    return tuple(words.say(f"question.{key}") for key, applies in asked.items() if applies)

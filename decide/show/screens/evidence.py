@@ -9,6 +9,7 @@ import datetime
 import functools
 import json
 import math
+import re
 
 import streamlit as st
 
@@ -30,6 +31,7 @@ from ..text.evidence import (
     reading_name,
     reading_point,
     rule_text,
+    seen_rows,
     step_text,
     unit_text,
     value_beside,
@@ -64,6 +66,16 @@ def diagnosis_of(case: PageCase) -> Diagnosis | None:
         readings=_measured(case.words, symptom.symptom),
         reference=case.reference,
     )
+
+
+def seen_here(case: PageCase) -> list[str]:
+    """What was answered and measured last on the page, in short: as much as a sheet has room for."""
+    state, symptom = st.session_state, symptom_of(fields(), symptoms_of(fields()))
+    if symptom is None or not (state["answers"] or state["measured"]):
+        return []
+    known = pairs(state["answers"]), _measured(case.words, symptom.symptom)
+    found = diagnose(state["kind"], symptom.symptom, place=state["place"], answers=known[0], readings=known[1])
+    return [f"{re.sub('[?].*', '?', asked)} {said.rstrip('.')}." for asked, said in seen_rows(case.words, found)[-2:]]
 
 
 def _limit_of(case: PageCase) -> LimitOf:

@@ -6,8 +6,9 @@ hears a list of so many.
 """
 
 import html
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from urllib.parse import quote
 
 
 @dataclass(frozen=True)
@@ -54,6 +55,21 @@ def order(verdict: str, what: str) -> str:
 def drawing(svg: str) -> str:
     """A drawing of our own, which a script of the page puts in: the library lets none through."""
     return f'<div class="drawn" data-svg="{html.escape(svg)}"></div>'
+
+
+def ways_to_send(labels: Sequence[str], subject: str, message: str) -> str:
+    """A message, and buttons that hand it to the phone's own apps or print the page; by itself nothing leaves.
+
+    >>> ways_to_send(["Share", "Text it", "E-mail it", "Print"], "Oven", "Fix it.").count("?body=Fix%20it.")
+    1
+    """
+    share, sms, mail, print_page = map(html.escape, labels)
+    body, head = quote(message), quote(subject)
+    return (
+        f'<div class="send"><button data-share="{html.escape(message)}">{share}</button>'
+        f'<a href="sms:?body={body}">{sms}</a><a href="mailto:?subject={head}&amp;body={body}">{mail}</a>'
+        f'<button data-print="">{print_page}</button></div>{text("message", message)}'
+    )
 
 
 def late(content: str) -> str:

@@ -72,7 +72,7 @@ def say_pocket(words: Words, reference: Tables) -> None:
     if wanted:
         told, shop = words.say("pocket.progress"), shop_here()
         bar = st.progress(0.0, told)
-        signed = ", ".join(filter(None, (shop.name.strip(), shop.address.strip())))
+        signed = ", ".join(filter(None, (shop.name.strip(), shop.phone.strip() or shop.address.strip())))
         made = pocket_page(
             st.session_state["place"],
             datetime.date.today(),

@@ -5,12 +5,11 @@ import math
 from typing import Final
 
 from ...answers.answer import Answer
-from ...answers.carbon import CarbonAnswer, carbon_answer
+from ...answers.carbon import CarbonAnswer
 from ...economics.carbon import CARBON_ENTRIES, CarbonConfidence
 from ...economics.case import REPLACE
 from ...economics.flows import COST_CATEGORIES
 from ...economics.landlord import purchase_weight
-from ...errors import MendpointError
 from .words import Assumption, Words
 
 LEAST: Final = 0.5
@@ -128,17 +127,3 @@ def landlord_text(words: Words, answer: Answer) -> list[str]:
         ),
         words.say("landlord.no_advice"),
     ]
-
-
-def beside_the_money(words: Words, answer: Answer) -> list[str]:
-    """What a hand-out adds: what a landlord's amounts mean, and which way emits less, or why that cannot be said.
-
-    Nothing where the use stops.
-    """
-    if answer.weighing.stopped_by:
-        return []
-    try:
-        greener = [carbon_headline(words, carbon_answer(answer))]
-    except MendpointError as error:
-        greener = words.explain(error, words.currency)
-    return [*landlord_text(words, answer), *greener]

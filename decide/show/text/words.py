@@ -147,6 +147,22 @@ class Words(Grounds, ErrorTexts):
             if not answer.close and _course(answer) == "repair_planned":
                 yield self.say("headline.do_repair_planned", years=self.years(weighing.planned_years))
 
+    def message(self, answer: Answer) -> str:
+        """Say the answer in two sentences, to be sent or scanned; an order to stop is never shortened."""
+        facts, appliance, stopped = self._figures(answer), answer.case.appliance, bool(answer.weighing.stopped_by)
+        verdict = self.verdict(answer) if stopped else _uncapped(self.verdict(answer))
+        known = {
+            **facts,
+            "kind": self.kind(appliance.kind),
+            "age": self.years(float(appliance.age)),
+            "verdict": verdict,
+        }
+        head = self.say(f"short.{'stop' if stopped else 'quoted' if 'quote' in facts else 'head'}", **known)
+        if stopped or _ruled_out(answer):
+            return " ".join((head, *self.sentences(answer)))
+        worth = "low" in facts and not (answer.claim or answer.undecided)
+        return f"{head} {self.say('short.worth', **facts) if worth else next(self._money_text(answer))}"
+
     def _at_what_quote(self, answer: Answer) -> Iterator[str]:
         """Up to which quote to say yes, and from which on no; between them it is the reader's call."""
         zones, facts = answer.decision.zones, self._figures(answer)

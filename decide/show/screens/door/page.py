@@ -14,7 +14,7 @@ from ....errors import CaseError, MendpointError
 from ...text.words import Words
 from ..ask import ask, fields_wanted, say_error
 from ..ask_more import ask_more
-from ..asked import errors_counted, open_another, page_case, save_visit
+from ..asked import PageCase, errors_counted, open_another, page_case, save_visit
 from ..html import unseen_head
 from ..report_view import tell
 from ..scenarios import say_scenarios
@@ -22,7 +22,8 @@ from ..state.entry import Question, field_at
 from ..state.repository import say_not_saved
 from ..state.session import bring_back, fields, is_empty, next_customer, write_address
 from ..state.visits import say_visits
-from ..take_away import give, take_away
+from ..take_away import give, is_given, take_away
+from ..theme import to_top
 from ..widgets import say_text, set_fields, show, unfolding
 from .evidence import ask_evidence
 
@@ -58,13 +59,17 @@ def page() -> None:
                 words.cautions(found),
                 functools.partial(say_scenarios, words, question, found, case.reference),
             )
-            take_away(words, question, found)
+            take_away(case, found)
         else:
             _say_waiting(words, question, None if isinstance(found, CaseError) else found)
         say_not_saved(words)
         say_visits(words, next_customer)
         open_another(words)
-    _thumb(words, question, found, case.stop)
+    _thumb(case)
+    turn = st.session_state["uploads"]
+    if st.session_state.get("door_shown", turn) != turn:  # another visit begins at its top
+        to_top(turn)
+    st.session_state["door_shown"] = turn
     write_address()
 
 
@@ -86,34 +91,35 @@ def _say_waiting(words: Words, question: Question, unsolved: MendpointError | No
         say_text("small", words.say("door.still", what=", ".join(wanted)))
 
 
-def _thumb(
-    words: Words, question: Question, found: Answer | MendpointError | None, stop: tuple[str, str] | None
-) -> None:
+def _thumb(case: PageCase) -> None:
     """What stays at the thumb: where it stands in three words, the next thing to do, and the way back."""
-    text, leads, where = _in_short(words, question, found, stop)
+    words = case.words
+    text, leads, where = _in_short(case)
     if not text and st.session_state["last"] is None:
         return
     with st.bottom, st.container(key="thumb", horizontal=True, wrap=False):
-        with st.container(key="thumb_stop" if stop else "thumb_says"):
+        with st.container(key="thumb_stop" if case.stop else "thumb_says"):
             say_text("sentence", text or words.say("door.new"))
             if leads:
                 with st.container(key="lead"):
                     st.markdown(f"[{leads}](#{where})")
         if st.session_state["last"] is not None:
             st.button(words.say("door.undo"), on_click=bring_back)
-        given = isinstance(found, Answer) and give(words, question, found)
+        if case.answer is not None:
+            give(case, case.answer)
         if not is_empty():
-            st.button(words.say("door.next"), on_click=next_customer, type="primary" if given else "secondary")
+            st.button(words.say("door.next"), on_click=next_customer, type="primary" if is_given(case) else "secondary")
 
 
-def _in_short(
-    words: Words, question: Question, found: Answer | MendpointError | None, stop: tuple[str, str] | None
-) -> tuple[str, str, str]:
-    """What the bar says, and what its link says and leads to."""
+def _in_short(case: PageCase) -> tuple[str, str, str]:
+    """What the bar says, and what its link says and leads to: once the sheet was given, to the ways to send it."""
+    words, question, stop = case.words, case.question, case.stop
     if stop:
         return stop[0], words.say("door.see_order"), "at-stop"
     if question.errors:
         first = next((field_at(error) for error in question.errors if field_at(error) in question.drawn), "")
         where = f"at-{first}" if first else "answer"
         return errors_counted(words, len(question.errors)), words.say("door.see_error"), where
-    return (words.verdict(found), "", "") if isinstance(found, Answer) else ("", "", "")
+    if case.answer is None:
+        return "", "", ""
+    return words.verdict(case.answer), *((words.say("take_away.send"), "take") if is_given(case) else ("", ""))

@@ -118,7 +118,7 @@ def _say_answer(case: PageCase) -> None:
     )
     st.subheader(words.say("home.questions"), anchor=False)
     say_text("question", *questions(words, found))
-    take_away(words, case.question, found)
+    take_away(case, found)
 
 
 def _say_unusable(case: PageCase) -> None:
@@ -182,7 +182,7 @@ def _thumb(case: PageCase, step: int) -> None:
             st.button(words.say("home.next"), key="next", type="primary", disabled=on, on_click=_go, args=(step + 1,))
         else:
             if case.answer is not None and not own_fix():
-                give(words, case.question, case.answer, "home.give")
+                give(case, case.answer, "home.give")
             st.button(words.say("home.again"), key="again", on_click=next_customer)
 
 

@@ -12,18 +12,19 @@ from PIL import Image
 from ....errors import MendpointError, ReadError
 from ....load.store.records import ImportSummary
 from ....load.store.store import Store
-from ...pdf.logo import MOST_MB, UNREADABLE, Shop, logo_of
+from ...pdf.logo import LONGEST_VALID, MOST_MB, UNREADABLE, Shop, logo_of
 from ...pdf.paper import SIZES
 from ...text.words import Words
 from ..ask import say_error
-from ..state.repository import keeping, paper_here, shop_here, store
+from ..state.repository import keeping, look_up, paper_here, shop_here, store
 from ..state.session import next_customer
 from ..state.visits import say_visits
-from ..widgets import choice, download, say_text, upload
+from ..widgets import choice, download, say_text, upload, words_here
 from .deleting import say_deleting
 from .rates import forget_rates
 
-TYPED: Final = {"set_name": "shop_name", "set_address": "shop_address"}
+SIGNED: Final = ("name", "address", "phone", "licence", "technician", "valid")
+TYPED: Final = {f"set_{each}": f"shop_{each}" for each in SIGNED}
 """Fields of text, each with the setting that it fills."""
 
 LONGEST: Final = 120
@@ -81,10 +82,9 @@ def _try(place: str, action: Callable[[Store], None]) -> bool:
 def _ask_shop(words: Words) -> None:
     st.header(words.say("shop_settings.shop"), anchor="shop")
     say_text("small", words.say("shop_settings.shop_note"))
-    state, shop = st.session_state, shop_here()
-    state.setdefault("set_name", shop.name)
-    state.setdefault("set_address", shop.address)
+    state, shop = st.session_state, _typed_here()
     for key in TYPED:
+        state.setdefault(key, shop[key])
         st.text_input(
             words.say(f"shop_settings.{key.removeprefix('set_')}"),
             key=key,
@@ -97,9 +97,21 @@ def _ask_shop(words: Words) -> None:
         _say_refused(words, key)
 
 
+def _typed_here() -> dict[str, str]:
+    kept = look_up(Store.settings) or {}
+    return {key: str(kept.get(name) or "") for key, name in TYPED.items()}
+
+
 def _save_text(key: str) -> None:
     text = str(st.session_state[key]).strip()
-    _try(key, lambda there: there.save_settings({TYPED[key]: text or None}))
+
+    def keep(there: Store) -> None:
+        if key == "set_valid" and text and not (text.isdecimal() and 1 <= int(text) <= LONGEST_VALID):
+            label = words_here().say("shop_settings.valid")
+            raise ReadError(label, "must be a whole number from {least} to {most}, got {got}", 1, LONGEST_VALID, text)
+        there.save_settings({TYPED[key]: text or None})
+
+    _try(key, keep)
 
 
 def _ask_logo(words: Words) -> None:
@@ -221,8 +233,7 @@ def _take_import(key: str) -> None:
         state["set_outcome"] = taken_in(there, given.name, given.getvalue())
 
     if _try("set_import", take_in):
-        shop = shop_here()
-        state.update({"set_name": shop.name, "set_address": shop.address})
+        state.update(_typed_here())
         forget_rates()
     state["set_turn"] += 1
 

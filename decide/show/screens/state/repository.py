@@ -105,8 +105,11 @@ def _with_own(used: tuple[tuple[str, str], ...]) -> tuple[Tables, tuple[Mendpoin
 def shop_here() -> Shop:
     """How the shop signs what it hands over, from its settings."""
     kept = look_up(Store.settings) or {}
-    name, address, logo = (kept.get(f"shop_{part}") for part in ("name", "address", "logo"))
-    return Shop(str(name or ""), str(address or ""), logo if isinstance(logo, bytes) else b"")
+    parts = {
+        part: str(kept.get(f"shop_{part}") or "") for part in ("name", "address", "phone", "licence", "technician")
+    }
+    logo, days = kept.get("shop_logo"), str(kept.get("shop_valid") or "")
+    return Shop(**parts, logo=logo if isinstance(logo, bytes) else b"", valid_days=int(days) if days.isdecimal() else 0)
 
 
 def paper_here(words: Words) -> Size:

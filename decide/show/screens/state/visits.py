@@ -60,7 +60,7 @@ def keep(words: Words, question: Question, in_address: bool = True) -> None:
     fields = {key: state[key] for key in ON_A_PAGE}
     held = {key: name for key, (name, _) in state["files"].items()}
     page = {**fields, "files": held, "kept": write_case(state["kept"]), LOCAL: "yes"}
-    files, title = dict(state["files"].values()), _title(words, question)
+    files, title = dict(state["files"].values()), title_of(words, question)
     if state["saved"] == AS_IT_CAME:
         state["saved"] = (page, files)
     if state["saved"] == (page, files) or not (kind or _only_kept_here(in_address)):
@@ -95,7 +95,7 @@ def _only_kept_here(in_address: bool) -> bool:
     return "" in state["own"] or (not state["own"] and bool(beyond))
 
 
-def _title(words: Words, question: Question) -> str:
+def title_of(words: Words, question: Question) -> str:
     """What the visit is found by: its name, else the appliance, its age and the quote."""
     state = st.session_state
     if state["title"]:
