@@ -112,6 +112,7 @@ def assert_same(one: BookResult, two: BookResult) -> None:
     assert np.array_equal(one.tally.limits, two.tally.limits)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("size", [ROWS, 499])
 def test_the_size_of_a_chunk_does_not_matter(
     shop: Path, columns: ColumnMapping, streamed: Streamed, size: int, tmp_path: Path
@@ -153,6 +154,7 @@ def test_each_row_written_has_the_expected_limit_of_its_single_case(streamed: St
     assert np.median(np.abs(off)) < 0.002
 
 
+@pytest.mark.slow
 def test_the_rows_are_the_same_in_all_three_formats_and_no_text_of_theirs_is_worked_out(
     shop: Path, columns: ColumnMapping, streamed: Streamed, tmp_path: Path
 ) -> None:
@@ -195,6 +197,7 @@ def test_the_summary_adds_up_to_the_rows(streamed: Streamed) -> None:
     assert part(found.tally, "dishwasher").mean_limit == pytest.approx(limits.mean(), abs=0.01)
 
 
+@pytest.mark.slow
 def test_progress_is_told_after_each_chunk_and_ends_with_the_whole(shop: Path, columns: ColumnMapping) -> None:
     _, found = weighed(shop, columns, 700)
     assert [rows for rows, _ in found] == [700, 1_400, 2_100, 2_800, 3_000]
@@ -243,6 +246,7 @@ def run(*words: str, folder: Path) -> "subprocess.CompletedProcess[str]":
     return subprocess.run(command, capture_output=True, text=True, cwd=folder, env={"PYTHONPATH": str(ROOT)})
 
 
+@pytest.mark.slow
 def test_the_command_weighs_the_demo_book_and_writes_all_that_is_asked_for(tmp_path: Path) -> None:
     done = run(str(DEMO), "--out", "rows.xlsx", "--save-mapping", "map.toml", folder=tmp_path)
     assert done.returncode == 0, done.stderr

@@ -528,6 +528,7 @@ def test_no_colour_is_forced_on_who_wants_none(monkeypatch: pytest.MonkeyPatch) 
     assert not re.search(r"\x1b\[[0-9;]*3[0-9]m", run("weigh", DEMO).stdout)
 
 
+@pytest.mark.slow
 def test_a_limit_is_a_number_or_null_in_every_class_and_region(tmp_path: Path) -> None:
     path = tmp_path / "case.toml"
     for region in ("US", "EU"):

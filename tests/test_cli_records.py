@@ -110,6 +110,7 @@ def test_a_book_of_another_money_and_place_is_told_in_its_own(book: Path) -> Non
     assert "€" in found.stdout
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("command", ["records", "bands", "jobs"])
 def test_a_book_is_told_in_the_money_of_its_mapping_unless_another_place_is_asked_for(
     command: str, tmp_path: Path

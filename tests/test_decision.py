@@ -139,6 +139,7 @@ def test_other_points_give_the_same_limit_to_a_hundredth_of_a_new_one() -> None:
     assert np.ptp([each.repair_limit for each in limits]) < 0.01 * limits[0].cost_of_new
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("place", ["US", "DE"])
 def test_the_case_as_it_stands_has_nearly_the_limit_that_is_expected(place: str) -> None:
     """Where many cases are weighed at once they are taken as they stand; measured: 1.7 % at worst, 0.5 % usually."""

@@ -282,6 +282,7 @@ def feed(hours: int, used: list[int], commodity: int = 1, unit: int = 72, begin:
     return f"{head}{''.join(parts)}</feed>".encode()
 
 
+@pytest.mark.slow
 def test_base_use_comes_from_interval_data_with_the_shape_of_its_days(tmp_path: Path) -> None:
     day = [200] * 16 + [900] * 5 + [200] * 3
     (tmp_path / "usage.xml").write_bytes(feed(8760, day))

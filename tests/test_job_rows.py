@@ -117,6 +117,7 @@ def test_money_is_read_as_it_is_on_the_screen(written: str, mark: str | None, me
 TYPED = st.text("0123456789.,' -$€+%", max_size=12) | st.decimals(0, 99_999, places=2).map(str) | st.text(max_size=8)
 
 
+@pytest.mark.slow
 @given(st.lists(TYPED, min_size=1, max_size=60), st.sampled_from([None, ".", ","]), st.sampled_from(["money", "year"]))
 @settings(max_examples=3 * settings.default.max_examples)
 def test_a_column_reads_each_cell_as_typed_number_does(cells: list[str], mark: str | None, unit: str) -> None:
@@ -178,6 +179,7 @@ CELL = st.text(max_size=12) | st.sampled_from(
 )
 
 
+@pytest.mark.slow
 @given(st.lists(st.fixed_dictionaries(dict.fromkeys(HEAD.split(";"), CELL)), min_size=1, max_size=40))
 def test_any_cells_give_jobs_within_their_bounds_or_rows_set_apart(rows: list[dict[str, str]]) -> None:
     """No fault but those named, and each row is read, skipped or blank."""

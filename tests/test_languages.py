@@ -377,6 +377,7 @@ def test_the_command_speaks_the_language_of_its_environment() -> None:
     assert not re.search(NO_WORDS_OF["es"], text, re.IGNORECASE), text
 
 
+@pytest.mark.slow
 def test_an_unknown_language_is_refused_with_those_that_are_known() -> None:
     done = run("places", language="xx")
     assert (done.returncode, done.stdout) == (2, "")
@@ -427,6 +428,7 @@ def written_on(page: AppTest) -> str:
     return "\n".join([*texts(page), *(each.value or "" for each in found), *(each.label or "" for each in fields)])
 
 
+@pytest.mark.slow
 def test_the_language_is_chosen_on_the_page_and_stays_in_its_address(page: AppTest) -> None:
     page.run()
     assert "Which appliance?" in written_on(page)

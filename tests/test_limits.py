@@ -85,6 +85,7 @@ def new_region(found: Limits) -> str:
     return tables().region_of(found.place)
 
 
+@pytest.mark.slow
 def test_a_price_of_ones_own_moves_the_limits_with_it() -> None:
     cheap, dear = (limits_of("clothes_washer", "US", price) for price in (500.0, 900.0))
     assert (cheap.price, dear.price) == (500.0, 900.0)

@@ -225,6 +225,7 @@ def test_the_explicit_problem_is_the_one_it_is_taken_for(kept: float, present_co
     assert at_ages[[1, 5, 8, 10, 12, 15]] == pytest.approx(limits, abs=2e-6)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("kept", [1.0, 0.5])
 def test_the_explicit_problem_tends_to_our_limits_as_its_steps_shrink(kept: float) -> None:
     home, steps_a_year = Household(), [2, 4, 8]

@@ -187,6 +187,7 @@ def test_bands_without_ends_are_said_in_a_sentence(
     assert words.say("bands.never") not in rule_text(words, shown, rule)
 
 
+@pytest.mark.slow
 def test_a_book_of_one_job_gets_sentences_that_hold_of_it(demo: Jobs) -> None:
     seen = set()
     for at in range(240):

@@ -136,6 +136,7 @@ def _shown_at(words: Words, line: Any) -> tuple[bool, str, int]:
     return line.kind is not None, name, -1 if line.band is None else line.band
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("ending", ["csv", "xlsx", "parquet"])
 def test_the_rows_taken_away_are_those_of_the_functions_themselves(page: AppTest, ending: str, tmp_path: Path) -> None:
     give(page, DEMO)
@@ -162,6 +163,7 @@ def test_what_begins_like_a_formula_is_harmless_in_what_is_taken_away(page: AppT
     assert all(cell.data_type != "f" for row in sheet.iter_rows() for cell in row)
 
 
+@pytest.mark.slow
 def test_the_invented_book_is_one_tap_away_and_says_that_it_is_invented(page: AppTest) -> None:
     run(page.button(key="shop_try").click())
     mapping = parse_mapping((ROOT / "data" / "demo" / "jobs.toml").read_bytes())
@@ -405,6 +407,7 @@ def test_only_the_figures_that_are_chosen_are_used_and_a_second_use_takes_the_pl
     ]
 
 
+@pytest.mark.slow
 def test_own_figures_weigh_the_job_book_too(page: AppTest) -> None:
     records_page(page)
     before = page.session_state["shop_weighed"].found

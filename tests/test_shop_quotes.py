@@ -227,6 +227,7 @@ def test_rates_that_are_none_are_refused_and_said(kept: Any) -> None:
 # what a book says
 
 
+@pytest.mark.slow
 def test_the_invented_book_gets_the_bands_of_the_pure_function(page: AppTest) -> None:
     run(page.button(key="shop_try").click())
     folder = data_dir() / "demo"

@@ -179,6 +179,7 @@ def test_the_page_says_where_the_store_is_and_that_it_is_sound(page: AppTest, tm
         assert WORDS.say("store.sound", count=str(store.check())) in texts(page)
 
 
+@pytest.mark.slow
 def test_everything_goes_out_as_one_file_and_comes_back_through_the_page(
     page: AppTest, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

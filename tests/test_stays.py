@@ -38,6 +38,7 @@ def errors_of(entries: dict[str, Any]) -> dict[str, str]:
     return {error.field: error.message for error in caught.value.errors}
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("at_end", ["leave", "sell"])
 @pytest.mark.parametrize("place", ["US", "EU"])
 def test_no_total_is_below_nothing_in_any_class_at_any_age_for_any_stay(place: str, at_end: str) -> None:

@@ -84,6 +84,7 @@ def test_each_of_ten_thousand_random_rows_has_the_answer_of_its_single_case(plac
     assert len({(kind, fault) for kind, fault in zip(jobs.kind, jobs.fault, strict=True)}) > 200
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("place", PLACES)
 def test_a_row_is_its_single_case_as_it_stands(place: str) -> None:
     jobs = invented_jobs(300, place, seed=7)
@@ -92,6 +93,7 @@ def test_a_row_is_its_single_case_as_it_stands(place: str) -> None:
         assert_same(weighed, at, weigh(complete(entries_of_job(jobs, at, place)).case))
 
 
+@pytest.mark.slow
 def test_a_row_does_not_hang_on_the_rows_beside_it(cases: JobCases) -> None:
     jobs = invented_jobs(3_000, seed=3)
     whole = weigh_jobs(jobs, cases.template)
@@ -107,6 +109,7 @@ def test_no_jobs_have_no_answers(cases: JobCases) -> None:
     assert tally_of(invented_jobs(5).take(slice(0, 0)), nothing).sums["jobs"].sum() == 0
 
 
+@pytest.mark.slow
 def test_a_shops_own_figures_move_the_limits_of_its_class_alone() -> None:
     reference = tables()
     key = ("clothes_washer", "US", "mean_life")

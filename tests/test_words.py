@@ -296,6 +296,7 @@ def test_a_repair_that_is_ruled_out_shows_no_figures() -> None:
     assert ENGLISH.today_parts(found, 0) == []
 
 
+@pytest.mark.slow
 def test_a_plan_that_brings_nothing_is_not_worth_showing() -> None:
     for found in many_answers():
         for index, row in enumerate(ENGLISH.options(found)):
@@ -499,6 +500,7 @@ def test_measures_without_a_quote_or_with_a_repair_ruled_out_say_so() -> None:
     assert {text for _, text in ENGLISH.measures(refused)} == {"nothing to compare with: a repair is ruled out"}
 
 
+@pytest.mark.slow
 def test_no_answer_ever_says_that_a_number_is_none() -> None:
     assert len(many_answers()) > 150
     for found in many_answers():
@@ -886,6 +888,7 @@ def calls_of_say() -> Iterator[tuple[list[str], ast.Call]]:
                     yield [key for key in KEYS if re.fullmatch(found, key)], node
 
 
+@pytest.mark.slow
 def test_every_text_that_is_asked_for_is_there() -> None:
     calls = list(calls_of_say())
     assert len(calls) > 50
