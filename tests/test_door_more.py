@@ -449,3 +449,25 @@ def test_what_stands_in_an_address_is_read_back_whole() -> None:
 def test_litres_are_asked_for_by_name() -> None:
     assert labelled(Words.for_place("DE"), "litres_fresh_food") == "Litres for fresh food"
     assert entry_at(BY_LABEL, TYPED["litres_fresh_food"]) == 200.0
+
+
+def complained(**address: str) -> AppTest:
+    page = fridge_page(symptom="warm_throughout", answers="compressor_sound=clicks", **address)
+    page.session_state["seen"] = True
+    page.run()
+    assert not page.exception
+    return page
+
+
+def test_once_the_cause_is_found_the_panel_asks_no_more(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.delenv(FIRST_CASE, raising=False)
+    page = complained(fault="power_supply")
+    assert any(each.key.startswith(("seen_", "read_")) for each in (*page.pills, *page.text_input) if each.key)
+    page.selectbox(key="found_here").set_value("no_current").run()
+    assert not page.exception
+    words = Words.of()
+    assert words.say("home.found", name=words.in_place("check.no_current.name")) in texts(page)
+    assert not any(each.key.startswith(("seen_", "read_")) for each in (*page.pills, *page.text_input) if each.key)
+    page.button(key="look_again").click().run()
+    assert not page.exception
+    assert any(each.key.startswith(("seen_", "read_")) for each in (*page.pills, *page.text_input) if each.key)

@@ -18,7 +18,7 @@ from hypothesis import strategies as st
 from referees_evidence import Puzzle, bayes_by_hand, best_policy, cost_of, puzzles
 
 from decide.answers.diagnosis import Diagnosis, diagnose
-from decide.answers.next_step import CHECK, QUESTION, READING, next_step, steps_of
+from decide.answers.next_step import CHECK, QUESTION, READING, next_step, steps_of, why_none
 from decide.diagnosis.check_order import NOT_MADE, best_order, least_costs, observed
 from decide.diagnosis.evidence import (
     AnswerRule,
@@ -279,7 +279,7 @@ def test_what_is_learnt_is_never_worth_less_than_nothing_and_a_check_saves_what_
     plan = looking.plan(chance)
     assert np.all(falls(looking, chance, plan, rows, [after_each_reading(chance, each) for each in rows]) >= 0)
     if int(plan.order[0]) != NOT_MADE:
-        assert 0 <= worth_of_check(looking, chance, plan) <= looking.fallback
+        assert 0 <= worth_of_check(looking, chance, plan, int(plan.order[0])) <= looking.fallback
 
 
 # a whole diagnosis
@@ -420,3 +420,42 @@ def test_steps_come_free_ones_first_then_by_worth_for_cost(kind_of: str) -> None
     assert [step.cost > 0 for step in steps] == sorted(step.cost > 0 for step in steps)
     assert any(step.kind == kind_of for step in steps)
     assert {step.who for step in steps} <= set(WHO)
+
+
+# what is worth asking for
+
+
+LEAST_WORTH, LEAST_SHARE = 1.0, 0.005
+CLICKS = {"answers": {"compressor_sound": "clicks"}, "readings": {"start_device_ohm": 900.0}}
+
+
+@pytest.mark.parametrize("age", [None, 8.0])
+@pytest.mark.parametrize("who", [OWNER, WHO[-1]])
+def test_nothing_is_named_next_that_saves_less_than_a_dollar(who: str, age: float | None) -> None:
+    for kind, symptom in EVERY:
+        found = diagnose(kind, symptom, place=place_of(kind), age=age)
+        step = next_step(found, who)
+        if step is None:
+            assert all(each.worth < LEAST_WORTH or each.cost > 0 for each in steps_of(found, who)), (kind, symptom)
+        else:
+            assert step.worth >= LEAST_WORTH or (step.kind == CHECK and age is None), (kind, symptom, step)
+
+
+@pytest.mark.parametrize("age", [None, 8.0])
+def test_with_a_relay_all_but_certain_it_is_looked_at_and_nothing_else_is_measured(age: float | None) -> None:
+    found = diagnose("refrigerator", "warm_throughout", age=age, **CLICKS)
+    step = next_step(found)
+    assert step is not None
+    assert (step.kind, step.key) == (CHECK, "fridge_start_relay")
+    assert found.symptom.ids[found.shown[0]] == "fridge_start_relay"
+    assert all(found.chance[at] >= LEAST_SHARE for at in found.shown)
+    assert len(found.shown) < len(found.steps)
+    assert found.chance.sum() == pytest.approx(1)  # they still count
+
+
+def test_the_last_cause_left_asks_for_nothing_and_says_so() -> None:
+    causes = symptoms().known["warm_throughout"].ids
+    found = diagnose("refrigerator", "warm_throughout", out=tuple(c for c in causes if c != "fridge_board"))
+    assert next_step(found) is None
+    assert why_none(found, None) == "one_left"
+    assert why_none(found, "fridge_board") == "found"

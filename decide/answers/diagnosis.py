@@ -9,10 +9,10 @@ from typing import Final
 
 import numpy as np
 
-from ..arrays import Floats, Truths
+from ..arrays import Floats
 from ..diagnosis.check_order import NOT_MADE, CheckPlan, counted, expected_cost, ruled_out
 from ..diagnosis.evidence import AnswerRule, Looking, updated
-from ..diagnosis.expected_bill import Bill, VisitValue, visit
+from ..diagnosis.expected_bill import Bill, VisitValue, bill_of_causes, visit
 from ..economics.case import REPAIR, REPLACE
 from ..errors import CaseError, require
 from ..load.tables.evidence import Asked, Evidence, Reading, SymptomQuestion, evidence, find
@@ -196,7 +196,9 @@ def diagnose(
     no_repair = float(np.sum(chance[mortal]))
     priced = no_repair < 1 - NONE_LEFT
     left = np.where(mortal, 0.0, chance) / (1 - no_repair) if priced else chance
-    bill = _bill(found, left, paid, usual["sales_tax"].value, found.which(covered, "covered"))
+    parts, hours = (np.array([getattr(link.cause, each) for link in found.links]) for each in ("parts", "hours"))
+    billed = parts * ~found.which(covered, "covered")[:, None]
+    bill = bill_of_causes(left, billed, hours, paid, usual["sales_tax"].value)
     low, high = (np.where(mortal, NO_PRICE, end) for end in (bill.low, bill.high))
     whole = replace(bill, chance=chance, low=low, high=high)
     if limit is None and limit_of is None and age is not None:
@@ -255,16 +257,6 @@ def _measured(tests: Mapping[str, Reading], given: Mapping[str, float]) -> Itera
         if not math.isfinite(value):
             raise CaseError("reading", "{where} must be a number, got {got!r}", key, value)
         yield reading, reading.outcome(value)
-
-
-def _bill(symptom: Symptom, chance: Floats, rate: float, tax: float, covered: Truths) -> Bill:
-    """Parts with their tax, unless the maker pays them, and labour; dear parts go with long work."""
-    low, high = (
-        np.array([link.cause.parts[end] * (1 + tax) for link in symptom.links]) * ~covered
-        + np.array([link.cause.hours[end] * rate for link in symptom.links])
-        for end in (0, 1)
-    )
-    return Bill(chance=chance, low=low, high=high)
 
 
 def _limits(

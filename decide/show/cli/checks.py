@@ -64,7 +64,7 @@ def checks(
     if found is not None:
         diagnosis.symptom.which((found,), "found")
     if json:
-        print_json({**diagnosis_data(diagnosis, found), **evidence_data(words, diagnosis)})
+        print_json({**diagnosis_data(diagnosis, found), **evidence_data(words, diagnosis, found)})
     else:
         _show(words, diagnosis, found, everything)
 
@@ -176,9 +176,8 @@ def _show_evidence(page: Any, words: "Words", diagnosis: "Diagnosis") -> None:
         page.heading(words.say("evidence.seen"))
         for row in seen:
             page.line(" ".join(row))
-    if step := next_step(diagnosis):
-        page.heading(words.say("evidence.next"))
-        page.line(step_text(words, diagnosis, step))
+    page.heading(words.say("evidence.next"))
+    page.line(step_text(words, diagnosis, next_step(diagnosis)))
     if questions := [each for each in diagnosis.questions.values() if each.key not in diagnosis.answers]:
         page.heading(words.say("evidence.questions"))
         heads = [words.say(f"evidence.{head}") for head in ("asked", "key", "answers")]
@@ -221,7 +220,7 @@ def diagnosis_data(diagnosis: "Diagnosis", found: str | None = None) -> dict[str
     from ...load.tables.symptoms import NOBODY
 
     links, bill, worth, priced = diagnosis.symptom.links, diagnosis.bill, diagnosis.visit, diagnosis.no_repair < 1
-    ends = {"low": bill.low, "mean": bill.by_cause, "high": bill.high}
+    ends = {"low": bill.low, "median": bill.middle, "mean": bill.by_cause, "high": bill.high}
     shares = {"low": 0.1, "quarter": 0.25, "median": 0.5, "three_quarters": 0.75, "high": 0.9}
     return {
         "class": diagnosis.kind,
@@ -244,6 +243,7 @@ def diagnosis_data(diagnosis: "Diagnosis", found: str | None = None) -> dict[str
                 "after": list(links[step].after),
             }
             for place, step in enumerate(diagnosis.steps)
+            if step in diagnosis.shown
         ],
         "stops_early": diagnosis.stops_early,
         "expected_checking": float(diagnosis.expected.checking),
@@ -258,12 +258,12 @@ def diagnosis_data(diagnosis: "Diagnosis", found: str | None = None) -> dict[str
     }
 
 
-def evidence_data(words: "Words", diagnosis: "Diagnosis") -> dict[str, Any]:
+def evidence_data(words: "Words", diagnosis: "Diagnosis", found: str | None = None) -> dict[str, Any]:
     """Lay out what can be asked and measured, and what was, as plain data."""
-    from ...answers.next_step import next_step
+    from ...answers.next_step import next_step, why_none
     from ..text.evidence import question_text, reading_name
 
-    step, chances = next_step(diagnosis), zip(diagnosis.symptom.ids, diagnosis.chance, strict=True)
+    step, chances = None if found else next_step(diagnosis), zip(diagnosis.symptom.ids, diagnosis.chance, strict=True)
     return {
         "questions": [
             {"key": q.key, "question": question_text(words, q), "answers": list(q.outcomes), "who": q.who}
@@ -285,6 +285,7 @@ def evidence_data(words: "Words", diagnosis: "Diagnosis") -> dict[str, Any]:
         },
         "shares": {cause: float(chance) for cause, chance in chances},
         "next": None if step is None else attributes(step, "kind", "key", "who", "worth", "cost"),
+        "next_reason": why_none(diagnosis, found) if step is None else None,
         "verdict_by_cause": diagnosis.verdicts,
         "limit_by_cause": dict(zip(diagnosis.symptom.ids, map(float, diagnosis.limits), strict=True)),
         "finding_out": diagnosis.finding_out,

@@ -101,12 +101,11 @@ def say_evidence(case: PageCase, diagnosis: Diagnosis, who: str) -> None:
     with st.container(key="evidence"):
         shares = (f"{name} {words.percent(share, 0)}" for name, share in likeliest(words, diagnosis, 4))
         say_text("sentence", " · ".join(shares))
-        if step is not None:
-            say_text("name", step_text(words, diagnosis, step))
-            if step.kind == QUESTION:
-                _ask(words, diagnosis.questions[step.key], hidden=True)
-            elif step.kind != CHECK:
-                _measure(words, diagnosis.tests[step.key])
+        say_text("name", step_text(words, diagnosis, step))
+        if step is not None and step.kind == QUESTION:
+            _ask(words, diagnosis.questions[step.key], hidden=True)
+        elif step is not None and step.kind != CHECK:
+            _measure(words, diagnosis.tests[step.key])
         say_text("small", *bill_text(words, diagnosis), *verdict_text(words, diagnosis))
         rest = [each for each in _open_to(diagnosis, who) if step is None or each.key != step.key]
         with unfolding("evidence_all", words.say("evidence.more")) as is_open:
@@ -117,12 +116,18 @@ def say_evidence(case: PageCase, diagnosis: Diagnosis, who: str) -> None:
                     else:
                         _measure(words, each)
                 say_text("small", rule_text(words, diagnosis))
-        if who != OWNER and (diagnosis.answers or diagnosis.readings):
-            made = functools.partial(
-                checks_sheet, words, diagnosis, shop_here().name, datetime.date.today(), paper_here(words)
-            )
-            name = f"{words.say('door.file_name')}-{datetime.date.today().isoformat()}.pdf"
-            download(words.say("evidence.print"), made, name, "application/pdf", "print_checks", first=False)
+    if who != OWNER:
+        offer_print(words, diagnosis)
+
+
+def offer_print(words: Words, diagnosis: Diagnosis) -> None:
+    """Offer what was seen, and what was found, on paper; nothing before anything was."""
+    if not (diagnosis.answers or diagnosis.readings):
+        return
+    found, on = st.session_state["finding"] or None, datetime.date.today()
+    made = functools.partial(checks_sheet, words, diagnosis, shop_here().name, on, paper_here(words), found)
+    name = f"{words.say('door.file_name')}-{on.isoformat()}.pdf"
+    download(words.say("evidence.print"), made, name, "application/pdf", "print_checks", first=False)
 
 
 def _open_to(diagnosis: Diagnosis, who: str) -> list[SymptomQuestion | Reading]:

@@ -120,8 +120,9 @@ def found_text(words: Words, diagnosis: Diagnosis, cause: str) -> str:
         return words.say("checks.found_cannot", name=cause_name(words, found), fault=found.fault)
     if float(bill.high[at]) < LEAST_SHOWN:
         return words.say("checks.found_free", name=cause_name(words, found))
-    low, high, mean = (_amount(words, diagnosis, float(each[at])) for each in (bill.low, bill.high, bill.by_cause))
-    return words.say("checks.found", name=cause_name(words, found), fault=found.fault, low=low, high=high, mean=mean)
+    low, median, high = (_amount(words, diagnosis, float(each[at])) for each in (bill.low, bill.middle, bill.high))
+    facts = {"low": low, "median": median, "high": high, "fault": found.fault}
+    return words.say("checks.found", name=cause_name(words, found), **facts)
 
 
 def bill_ends(diagnosis: Diagnosis) -> dict[str, float]:

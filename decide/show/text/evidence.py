@@ -4,7 +4,7 @@ import math
 from collections.abc import Iterator
 
 from ...answers.diagnosis import Diagnosis
-from ...answers.next_step import QUESTION, READING, Step
+from ...answers.next_step import QUESTION, READING, Step, why_none
 from ...economics.case import REPAIR, REPLACE
 from ...errors import CaseError
 from ...load.tables.evidence import Reading, SymptomQuestion
@@ -117,8 +117,10 @@ def how_text(words: Words, reading: Reading) -> str:
     return " ".join(sentences)
 
 
-def step_text(words: Words, diagnosis: Diagnosis, step: Step) -> str:
-    """Say what to do next, and what it is worth."""
+def step_text(words: Words, diagnosis: Diagnosis, step: Step | None) -> str:
+    """Say what to do next, and what it is worth; or why there is nothing."""
+    if step is None:
+        return words.say(f"evidence.none_next.{why_none(diagnosis, None)}")
     if step.kind == QUESTION:
         what = words.say("evidence.ask", what=question_text(words, diagnosis.questions[step.key]))
     elif step.kind == READING:

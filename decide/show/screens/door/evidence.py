@@ -5,8 +5,8 @@ import streamlit as st
 from ....load.tables.symptoms import WHO
 from ...text.checks import cause_name, symptom_name
 from ..asked import PageCase
-from ..evidence import diagnosis_of, say_evidence
-from ..home.checks import find_cause
+from ..evidence import diagnosis_of, offer_print, say_evidence
+from ..home.checks import find_cause, say_found
 from ..state.session import fields
 from ..state.symptom_state import symptoms_of
 from ..widgets import one_of, unfolding
@@ -28,9 +28,13 @@ def ask_evidence(case: PageCase) -> None:
         diagnosis = diagnosis_of(case)
         if diagnosis is None:
             return
+        if state["finding"]:
+            say_found(case, diagnosis)
+            offer_print(words, diagnosis)
+            return
         say_evidence(case, diagnosis, WHO[-1])
         names = {link.cause.cause: cause_name(words, link.cause) for link in diagnosis.symptom.links}
-        state["found_here"] = state["finding"] or None
+        state["found_here"] = None
         one_of(words.say("evidence.found"), names, "found_here", "", on_change=_take)
 
 

@@ -39,7 +39,7 @@ def ask_checks(case: PageCase) -> None:
     diagnosis = diagnosis_of(case)
     if state["fault"]:
         _say_cautions(case)
-        _say_found(case, diagnosis)
+        say_found(case, diagnosis)
     elif diagnosis is None:
         say_text("sentence", words.say("home.none_left"))
     else:
@@ -77,7 +77,7 @@ def own_fix() -> bool:
     return any(link.cause.cause == finding and link.cause.mend == OWNER for link in links)
 
 
-def _say_found(case: PageCase, diagnosis: Diagnosis | None) -> None:
+def say_found(case: PageCase, diagnosis: Diagnosis | None) -> None:
     """Say what it is taken to be, what such a repair may come to, and the way back."""
     words, state = case.words, st.session_state
     with st.container(key="found"):
