@@ -471,3 +471,15 @@ def test_once_the_cause_is_found_the_panel_asks_no_more(monkeypatch: pytest.Monk
     page.button(key="look_again").click().run()
     assert not page.exception
     assert any(each.key.startswith(("seen_", "read_")) for each in (*page.pills, *page.text_input) if each.key)
+
+
+def test_a_reading_out_of_this_world_is_refused_beside_its_field_and_kept(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.delenv(FIRST_CASE, raising=False)
+    page = complained(fault="power_supply", measured="start_device_ohm=900")
+    page.session_state["evidence_all"] = True
+    page.run()
+    shares = texts(page)
+    typed(page, read_start_device_ohm="-5")
+    assert page.text_input(key="read_start_device_ohm").value == "-5"
+    assert any("Start device of the compressor must lie between 0 Ω" in text for text in texts(page)), texts(page)
+    assert texts(page) != shares  # what was measured before no longer counts

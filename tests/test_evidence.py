@@ -36,6 +36,8 @@ from decide.errors import CaseError
 from decide.load.tables.evidence import LEAST_LIKELY, OUTCOMES, evidence
 from decide.load.tables.symptoms import NOBODY, OWNER, WHO, symptoms
 from decide.load.tables.tables import CURRENCIES, tables
+from decide.show.text.evidence import in_unit, reading_name, value_of
+from decide.show.text.words import Words
 
 FREE = AnswerRule(counted=99, most=1.0)
 EVERY = [(kind, each.symptom) for kind in tables().known_classes for each in symptoms().of_class(kind)]
@@ -459,3 +461,38 @@ def test_the_last_cause_left_asks_for_nothing_and_says_so() -> None:
     assert next_step(found) is None
     assert why_none(found, None) == "one_left"
     assert why_none(found, "fridge_board") == "found"
+
+
+# what a reading can be at all
+
+
+@pytest.mark.parametrize(
+    ("reading", "typed"),
+    [
+        ("start_device_ohm", "-5"), ("fresh_food_temperature", "400F"), ("fresh_food_temperature", "204"),
+        ("freezer_temperature", "-80"), ("compressor_power", "-1"), ("supply_volt_us", "12000"), ("fill_volume", "-90"),
+    ],
+)  # fmt: skip
+@pytest.mark.parametrize("language", ["en", "es"])
+def test_a_reading_out_of_this_world_is_refused_by_its_name(reading: str, typed: str, language: str) -> None:
+    words, test = Words.of(language, "US"), evidence().readings[reading]
+    with pytest.raises(CaseError) as caught:
+        value_of(words, test, typed)
+    (said,) = words.explain(caught.value, "USD")
+    assert all(each in said for each in (reading_name(words, test), in_unit(words, test.least, test.unit)))
+
+
+def test_every_reading_has_bounds_around_what_a_sound_one_reads() -> None:
+    for test in evidence().readings.values():
+        assert math.isfinite(test.least)
+        assert math.isfinite(test.most)
+        ends = [end for end in (test.low, test.high) if math.isfinite(end)]
+        assert all(test.least <= end <= test.most for end in ends), test.key
+        assert test.unit not in ("ohm", "kohm", "Mohm", "W", "V", "A") or test.least == 0
+        assert test.unit != "C" or (test.least, test.most) == (-60, 150)
+
+
+@pytest.mark.parametrize("value", [-5.0, math.nan, math.inf])
+def test_it_is_no_evidence_either(value: float) -> None:
+    with pytest.raises(CaseError, match="start_device_ohm must lie between 0 ohm"):
+        warm(readings={"start_device_ohm": value})

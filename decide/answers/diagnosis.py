@@ -22,12 +22,6 @@ from .answer import answer
 
 NO_PRICE: Final = 1e9  # Stands for the bill of what cannot be repaired: above every limit. [money]
 NONE_LEFT: Final = 1e-9  # A chance below this is none. [-]
-FIGURES: Final = (
-    *("labour_rate", "service_fee", "sales_tax", "prior_jobs", "answers_counted", "share_by_answers"),
-    *("caution_share", "stop_share", "order_share", "least_worth"),
-)
-"""Figures that a first look rests on."""
-
 LimitOf = Callable[[str], float]  # Highest bill worth paying, by the fault that it ends. [money]
 
 GAS_ALARMS: Final = ("gas_leak", "carbon_monoxide")
@@ -58,7 +52,7 @@ class Diagnosis:
     bill: Bill  # Of the causes that can be repaired; of all, at no price, where none can.
     no_repair: float  # Chance that it is something that cannot be repaired. [-]
     rate: float  # Billed for an hour of labour. [money/hour]
-    usual: Mapping[str, Estimate]  # All of FIGURES.
+    usual: Mapping[str, Estimate]  # Figures that it rests on.
     fee: float
     credited: float
     age: float  # NaN where it was not told. [year]
@@ -78,7 +72,7 @@ class Diagnosis:
         return CURRENCIES[self.region]
 
     def figure(self, name: str) -> float:
-        """One of FIGURES, as it is usual."""
+        """One of the figures that it rests on."""
         return self.usual[name].value
 
     @property
@@ -177,7 +171,9 @@ def diagnose(
     found = known.symptom(table.kind(kind).kind, symptom)
     if meter and "gas" not in table.kind(kind).fuels:
         found = found.with_meter()
-    usual = {name: table.needed(name, table.kind(kind).kind, region) for name in FIGURES}
+    names = ("labour_rate", "service_fee", "sales_tax", "prior_jobs", "answers_counted", "share_by_answers")
+    names = (*names, "caution_share", "stop_share", "order_share", "least_worth")
+    usual = {name: table.needed(name, table.kind(kind).kind, region) for name in names}
     paid = usual["labour_rate"].value if rate is None else rate
     asked_fee = usual["service_fee"].value if fee is None else fee
     require("rate", paid, 0.0, 10_000.0, "")
@@ -254,8 +250,9 @@ def _measured(tests: Mapping[str, Reading], given: Mapping[str, float]) -> Itera
     """What was measured, each with what it comes to."""
     for key, value in given.items():
         reading = find(key, tuple(tests.values()), "reading")
-        if not math.isfinite(value):
-            raise CaseError("reading", "{where} must be a number, got {got!r}", key, value)
+        if not reading.least <= value <= reading.most:
+            ends = (f"{each:g} {reading.unit}" for each in (reading.least, reading.most, value))
+            raise CaseError("reading", "{where} must lie between {low} and {high}, got {got}", key, *ends)
         yield reading, reading.outcome(value)
 
 

@@ -14,11 +14,6 @@ QUESTION: Final = "question"
 READING: Final = "reading"
 CHECK: Final = "check"
 
-FOUND: Final = "found"
-ONE_LEFT: Final = "one_left"
-LITTLE_WORTH: Final = "little_worth"
-"""Why nothing is next: the cause is found, it alone is left, or nothing is worth asking for any more."""
-
 
 @dataclass(frozen=True, kw_only=True)
 class Step:
@@ -92,5 +87,5 @@ def _is_known(diagnosis: Diagnosis) -> bool:
 
 
 def why_none(diagnosis: Diagnosis, found: str | None) -> str:
-    """Why nothing is next: FOUND, ONE_LEFT or LITTLE_WORTH."""
-    return FOUND if found else ONE_LEFT if _is_known(diagnosis) else LITTLE_WORTH
+    """Why nothing is next: the cause is found, it alone is left, or nothing is worth asking for any more."""
+    return "found" if found else "one_left" if _is_known(diagnosis) else "little_worth"

@@ -9,10 +9,8 @@ from ..load.tables.tables import DANGERS, Caution, danger_rank
 IN_THE_OPEN: Final = 4
 """Cautions that stand in the open, stops among them; more are heeded less (Chen, Gilson, Mouloua 1997). [-]"""
 
-ROOM: Final = 60
-"""Words that stand in the open together before a cause is found, the closing line among them. [word]"""
-
-Length = Callable[[Caution], int]  # Words that a caution takes. [word]
+ROOM: Final = 50
+"""Words that stand in the open together before a cause is found, beside the closing line, which has ten. [word]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,19 +28,18 @@ def safety(
     reader: str | None = None,
     doing: str | None = None,
     sure: Sequence[str] | None = None,
-    length: Length = lambda _: 0,
-    room: int = ROOM,
+    length: Callable[[Caution], int] = lambda _: 0,
 ) -> Safety:
     """Choose what a reader sees of the cautions of a case.
 
     In the open stand all stops and, as long as there are four at most, the first of each danger, gas before shock
     before fire, that of the fault before what holds for every unit; then the next of each. What is only good to know
     comes last, and one line belongs to the fault if any does. Before a cause is found only the first of `sure` has its
-    stops there for certain; then come those of the others, then the rest, four lines and `room` words in all.
+    stops there for certain; then come those of the others, then the rest, four lines and `ROOM` words in all.
 
     `cautions` are as `Tables.cautions` lists them, `faults` what is or may be wrong; `reader` is one of READERS or None
     for both, `doing` one of DOING or None where that is not decided. `sure` are faults whose stops count before anyone
-    has found them, likeliest first; None where `faults` are found. `length` counts the words of a caution.
+    has found them, likeliest first; None where `faults` are found. `length` counts words.
 
     >>> from decide.load.tables.tables import tables
     >>> mind = safety(tables().cautions("refrigerator", "compressor", "US"), ["compressor"])
@@ -74,7 +71,7 @@ def safety(
         urgent[lines - 1 : lines - 1] = [c for c in urgent if is_own(c)][:1]
     chosen, words = list(before), sum(map(length, before))
     for each in (*stops, *urgent):
-        if len(chosen) < IN_THE_OPEN and words + length(each) <= room:
+        if len(chosen) < IN_THE_OPEN and words + length(each) <= ROOM:
             chosen.append(each)
             words += length(each)
     return Safety(listed, tuple(c for c in listed if c in chosen))

@@ -8,10 +8,9 @@ from typing import Final
 import numpy as np
 
 from ...answers.diagnosis import Diagnosis, cautions_of, likely_faults
-from ...answers.safety import ROOM, safety
+from ...answers.safety import safety
 from ...diagnosis.expected_bill import VisitValue
 from ...load.tables.symptoms import NOBODY, OWNER, Cause, CheckFact, Symptom
-from ...load.tables.tables import Caution
 from .words import CautionLine, Words
 
 LEAST_SHOWN: Final = 0.005
@@ -214,15 +213,11 @@ def caution_list(
     if found:
         return words.safety_lines(safety((c for c, _ in known), {fault for _, fault in known if fault}, reader))
     likely, sure = (likely_faults(diagnosis, diagnosis.figure(f"{each}_share")) for each in ("caution", "stop"))
-    ifs, last = {caution.id: fault for caution, fault in known}, len(words.say("caution.last").split())
-
-    def length(caution: Caution) -> int:
-        """Words of its line; the closing one stands in the open as well."""
-        return len(words.caution_if(caution, ifs).split())
-
-    return words.safety_lines(
-        safety((c for c, _ in known), likely, reader, "look", list(sure), length, ROOM - last), ifs
+    ifs = {caution.id: fault for caution, fault in known}
+    chosen = safety(
+        (c for c, _ in known), likely, reader, "look", list(sure), lambda c: len(words.caution_if(c, ifs).split())
     )
+    return words.safety_lines(chosen, ifs)
 
 
 def _amount(words: Words, diagnosis: Diagnosis, amount: float) -> str:

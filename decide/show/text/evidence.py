@@ -71,14 +71,22 @@ def _local(words: Words, unit: str) -> LocalUnit:
 def value_of(words: Words, reading: Reading, typed: str) -> float:
     """Read a value as it was typed: in the unit of the table, or in that of the region where its sign is there.
 
-    Raises `CaseError`: it is no number.
+    Raises `CaseError`: it is no number, or it lies outside what such a reading can be.
     """
-    text = typed.strip()
+    value = _value_of(words, reading, typed.strip())
+    if not reading.least <= value <= reading.most:
+        ends = (in_unit(words, each, reading.unit) for each in (reading.least, reading.most, value))
+        name = reading_name(words, reading)
+        raise CaseError("reading", "{where} must lie between {low} and {high}, got {got}", name, *ends)
+    return value
+
+
+def _value_of(words: Words, reading: Reading, text: str) -> float:
     local = READINGS.get(reading.unit, LocalUnit(""))
     for sign in filter(None, (words.text["reading_unit"].get(local.name, "").replace("{n}", "").strip(), local.name)):
         if text.endswith(sign):
             return local.filed(_number(words, reading.key, text[: -len(sign)]))
-    sign = words.text["reading_unit"][reading.unit].replace("{n}", "").strip()
+    sign = words.text["reading_unit"].get(reading.unit, "").replace("{n}", "").strip()
     return _number(words, reading.key, text.removesuffix(sign).removesuffix(reading.unit))
 
 
