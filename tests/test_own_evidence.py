@@ -96,7 +96,7 @@ def changed(name: str, old: str, new: str) -> dict[str, tuple[str, ...]]:
         (changed("answer_likelihoods.csv", "0.6;0.3;0.1", "0.6;often;0.1"), "line 2: likelihoods must be a number"),
         (changed("answer_likelihoods.csv", "fridge_sealed_leak", "gremlin"), "line 2: gremlin is no cause"),
         (changed("readings.csv", ",ppm,,5,", ",ppm,,,"), "readings.csv line 2: needs low, high, or both"),
-        (changed("readings.csv", ",ppm,,5,", ",ppm,,5000000,"), "line 2: low and high must lie between 0 and 1e+06 ppm"),
+        (changed("readings.csv", ",ppm,,5,", ",ppm,,5000000,"), "line 2: low and high must lie between 0 and 1e+06"),
         (changed("readings.csv", ",ppm,", ",furlong,"), "readings.csv line 2: unit must be one of"),
         (changed("readings.csv", "technician,none", "owner,live"), "line 2: an owner never measures on a live circuit"),
         (changed("readings.csv", "technician,none", "technician,open"), "line 2: circuit must be one of"),

@@ -171,8 +171,8 @@ def diagnose(
     found = known.symptom(table.kind(kind).kind, symptom)
     if meter and "gas" not in table.kind(kind).fuels:
         found = found.with_meter()
-    names = ("labour_rate", "service_fee", "sales_tax", "prior_jobs", "answers_counted", "share_by_answers")
-    names = (*names, "caution_share", "stop_share", "order_share", "least_worth")
+    names = ["labour_rate", "service_fee", "sales_tax", "prior_jobs", "answers_counted", "share_by_answers"]
+    names += ["caution_share", "stop_share", "order_share", "least_worth"]
     usual = {name: table.needed(name, table.kind(kind).kind, region) for name in names}
     paid = usual["labour_rate"].value if rate is None else rate
     asked_fee = usual["service_fee"].value if fee is None else fee

@@ -9,8 +9,7 @@ from ..load.tables.tables import DANGERS, Caution, danger_rank
 IN_THE_OPEN: Final = 4
 """Cautions that stand in the open, stops among them; more are heeded less (Chen, Gilson, Mouloua 1997). [-]"""
 
-ROOM: Final = 50
-"""Words that stand in the open together before a cause is found, beside the closing line, which has ten. [word]"""
+ROOM: Final = 48  # Words in the open together before a cause is found; the closing line makes it 60. [word]
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,8 +61,7 @@ def safety(
     certain = stops_of(faults if sure is None else sure[:1])
     before = [c for c in listed if c.weight == "first" or c in certain]
     stops = [c for c in stops_of(sure or ()) if c not in before]
-    acts = (c for c in listed if c.weight not in ("first", "stop"))
-    urgent = sorted(acts, key=lambda c: (*urgency(c), not is_own(c)))
+    urgent = sorted((c for c in listed if c.weight in ("act", "note")), key=lambda c: (*urgency(c), not is_own(c)))
     heads = {urgency(c): c for c in reversed(urgent) if is_own(c) or c.danger not in {b.danger for b in before}}
     urgent.sort(key=lambda c: any(urgency(c)[:2]) or heads.get(urgency(c)) is not c)
     lines = max(IN_THE_OPEN - len(before), 0)
