@@ -406,3 +406,15 @@ def test_the_page_says_what_was_seen_what_to_do_next_and_what_to_do_by_cause() -
     assert "Find out first: that is worth $" in page
     assert "Ask whether the maker's warranty still pays the part of:" in page
     assert page.index("Seen and measured") < page.index("You can answer") < page.index("What to look at")
+
+
+def test_once_the_cause_is_found_nothing_is_asked_and_no_rare_cause_is_in_the_order() -> None:
+    seen = ("--answer", "compressor_sound=clicks", "--reading", "start_device_ohm=900")
+    found = json_of(*WARM, *seen)
+    assert found["next"]["key"] == found["order"][0]["cause"] == "fridge_start_relay"
+    assert found["next_reason"] is None
+    assert all(each["chance"] >= 0.005 for each in found["order"])
+    assert sum(found["shares"].values()) == pytest.approx(1)
+    known = json_of(*WARM, *seen, "--found", "fridge_start_relay")
+    assert (known["next"], known["next_reason"]) == (None, "found")
+    assert "Next" not in page_of(*WARM, *seen, "--found", "fridge_start_relay")

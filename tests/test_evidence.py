@@ -18,7 +18,7 @@ from hypothesis import strategies as st
 from referees_evidence import Puzzle, bayes_by_hand, best_policy, cost_of, puzzles
 
 from decide.answers.diagnosis import Diagnosis, diagnose
-from decide.answers.next_step import CHECK, QUESTION, READING, next_step, steps_of
+from decide.answers.next_step import CHECK, QUESTION, READING, next_step, steps_of, why_none
 from decide.diagnosis.check_order import NOT_MADE, best_order, least_costs, observed
 from decide.diagnosis.evidence import (
     AnswerRule,
@@ -36,6 +36,8 @@ from decide.errors import CaseError
 from decide.load.tables.evidence import LEAST_LIKELY, OUTCOMES, evidence
 from decide.load.tables.symptoms import NOBODY, OWNER, WHO, symptoms
 from decide.load.tables.tables import CURRENCIES, tables
+from decide.show.text.evidence import in_unit, reading_name, value_of
+from decide.show.text.words import Words
 
 FREE = AnswerRule(counted=99, most=1.0)
 EVERY = [(kind, each.symptom) for kind in tables().known_classes for each in symptoms().of_class(kind)]
@@ -279,7 +281,7 @@ def test_what_is_learnt_is_never_worth_less_than_nothing_and_a_check_saves_what_
     plan = looking.plan(chance)
     assert np.all(falls(looking, chance, plan, rows, [after_each_reading(chance, each) for each in rows]) >= 0)
     if int(plan.order[0]) != NOT_MADE:
-        assert 0 <= worth_of_check(looking, chance, plan) <= looking.fallback
+        assert 0 <= worth_of_check(looking, chance, plan, int(plan.order[0])) <= looking.fallback
 
 
 # a whole diagnosis
@@ -420,3 +422,77 @@ def test_steps_come_free_ones_first_then_by_worth_for_cost(kind_of: str) -> None
     assert [step.cost > 0 for step in steps] == sorted(step.cost > 0 for step in steps)
     assert any(step.kind == kind_of for step in steps)
     assert {step.who for step in steps} <= set(WHO)
+
+
+# what is worth asking for
+
+
+LEAST_WORTH, LEAST_SHARE = 1.0, 0.005
+CLICKS = {"answers": {"compressor_sound": "clicks"}, "readings": {"start_device_ohm": 900.0}}
+
+
+@pytest.mark.parametrize("age", [None, 8.0])
+@pytest.mark.parametrize("who", [OWNER, WHO[-1]])
+def test_nothing_is_named_next_that_saves_less_than_a_dollar(who: str, age: float | None) -> None:
+    for kind, symptom in EVERY:
+        found = diagnose(kind, symptom, place=place_of(kind), age=age)
+        step = next_step(found, who)
+        if step is None:
+            assert all(each.worth < LEAST_WORTH or each.cost > 0 for each in steps_of(found, who)), (kind, symptom)
+        else:
+            assert step.worth >= LEAST_WORTH or (step.kind == CHECK and age is None), (kind, symptom, step)
+
+
+@pytest.mark.parametrize("age", [None, 8.0])
+def test_with_a_relay_all_but_certain_it_is_looked_at_and_nothing_else_is_measured(age: float | None) -> None:
+    found = diagnose("refrigerator", "warm_throughout", age=age, **CLICKS)
+    step = next_step(found)
+    assert step is not None
+    assert (step.kind, step.key) == (CHECK, "fridge_start_relay")
+    assert found.symptom.ids[found.shown[0]] == "fridge_start_relay"
+    assert all(found.chance[at] >= LEAST_SHARE for at in found.shown)
+    assert len(found.shown) < len(found.steps)
+    assert found.chance.sum() == pytest.approx(1)  # they still count
+
+
+def test_the_last_cause_left_asks_for_nothing_and_says_so() -> None:
+    causes = symptoms().known["warm_throughout"].ids
+    found = diagnose("refrigerator", "warm_throughout", out=tuple(c for c in causes if c != "fridge_board"))
+    assert next_step(found) is None
+    assert why_none(found, None) == "one_left"
+    assert why_none(found, "fridge_board") == "found"
+
+
+# what a reading can be at all
+
+
+@pytest.mark.parametrize(
+    ("reading", "typed"),
+    [
+        ("start_device_ohm", "-5"), ("fresh_food_temperature", "400F"), ("fresh_food_temperature", "204"),
+        ("freezer_temperature", "-80"), ("compressor_power", "-1"), ("supply_volt_us", "12000"), ("fill_volume", "-90"),
+    ],
+)  # fmt: skip
+@pytest.mark.parametrize("language", ["en", "es"])
+def test_a_reading_out_of_this_world_is_refused_by_its_name(reading: str, typed: str, language: str) -> None:
+    words, test = Words.of(language, "US"), evidence().readings[reading]
+    with pytest.raises(CaseError) as caught:
+        value_of(words, test, typed)
+    (said,) = words.explain(caught.value, "USD")
+    assert all(each in said for each in (reading_name(words, test), in_unit(words, test.least, test.unit)))
+
+
+def test_every_reading_has_bounds_around_what_a_sound_one_reads() -> None:
+    for test in evidence().readings.values():
+        assert math.isfinite(test.least)
+        assert math.isfinite(test.most)
+        ends = [end for end in (test.low, test.high) if math.isfinite(end)]
+        assert all(test.least <= end <= test.most for end in ends), test.key
+        assert test.unit not in ("ohm", "kohm", "Mohm", "W", "V", "A") or test.least == 0
+        assert test.unit != "C" or (test.least, test.most) == (-60, 150)
+
+
+@pytest.mark.parametrize("value", [-5.0, math.nan, math.inf])
+def test_it_is_no_evidence_either(value: float) -> None:
+    with pytest.raises(CaseError, match="start_device_ohm must lie between 0 ohm"):
+        warm(readings={"start_device_ohm": value})

@@ -11,6 +11,7 @@ from scipy.special import gamma
 from scipy.stats import weibull_min
 
 from decide.answers.answer import answer
+from decide.answers.diagnosis import diagnose
 from decide.diagnosis.expected_bill import law_of_bills
 from decide.economics.case import REPLACE, vary
 from decide.economics.failures import Frailty
@@ -19,6 +20,7 @@ from decide.economics.weigh import weigh
 from decide.finance.life import Weibull, drawn_to, without_delay
 from decide.load.cases.case_file import complete
 from decide.load.tables.fault_costs import KINDS
+from decide.load.tables.symptoms import NOBODY, OWNER, symptoms
 from decide.load.tables.tables import CURRENCIES, tables
 from decide.load.tables.usual_bills import later_bills, usual_quote
 from decide.show.terminal.as_json import as_data
@@ -125,14 +127,14 @@ def test_a_unit_within_the_legal_guarantee_is_taken_to_the_seller_first(place: s
 
 
 @pytest.mark.parametrize(
-    ("quote", "asked"), [(101, True), (103, False), (263, False), (671, False), (675, True), (2630, True)]
+    ("quote", "asked"), [(52, True), (54, False), (161, False), (487, False), (490, True), (1610, True)]
 )
 def test_a_quote_far_from_the_usual_one_is_asked_about(quote: float, asked: bool) -> None:
     entries = {**case("clothes_washer", "US", 6.0, fault="drain_pump"), "repair": {"quote": quote}}
     found = answer(entries)
     assert as_data(found)["quote_unusual"] is asked
     assert {end: round(value) for end, value in as_data(found)["usual_quote"].items()} == {
-        "median": 262, "low": 204, "high": 336,
+        "median": 161, "low": 106, "high": 244,
     }  # fmt: skip
     for language, question in (("en", "is that right?"), ("es", "¿es correcto?")):
         assert any(question in line for line in Words.of(language).findings(found)) is asked
@@ -158,13 +160,11 @@ def test_what_cannot_be_repaired_has_no_usual_quote(kind: str, fault: str) -> No
 
 @pytest.mark.parametrize(("kind", "region"), EVERYWHERE)
 def test_every_fault_has_a_kind_and_a_usual_quote_inside_its_range(kind: str, region: str) -> None:
-    fee = tables().figure("service_fee", kind, region)
-    assert fee is not None
     for fault in tables().faults(kind):
         usual = usual_quote(kind, fault.fault, region, tables())
         assert fault.kind in KINDS
         assert (usual is None) == (fault.kind == "unmendable")
-        assert usual is None or fee.value < usual.low < usual.median < usual.high, fault.fault
+        assert usual is None or 0 < usual.low < usual.median < usual.high, fault.fault
 
 
 def test_what_is_unmendable_is_what_a_caution_refuses_to_have_repaired() -> None:
@@ -208,10 +208,27 @@ def test_the_law_of_later_bills_is_that_of_the_causes(kind: str, median: float, 
 # (Eurostat, repair of household appliances, CP0533).
 @pytest.mark.published("Stiftung Warentest 11/2018, repairs of dishwashers, second-hand; Eurostat CP0533")
 def test_a_pump_and_a_board_of_a_dishwasher_cost_what_readers_paid() -> None:
+    visit = tables().usual("service_fee", "EU").value  # they paid it as well
     pump = usual_quote("dishwasher", "drain_pump", "EU", tables())
-    assert 150 * 1.26 * 0.75 < pump.median < 230 * 1.26
+    assert 150 * 1.26 * 0.75 < visit + pump.median < 230 * 1.26
     board = usual_quote("dishwasher", "control_board", "EU", tables())
-    assert board.low < 268 * 1.26 < board.high * 1.05
+    assert visit + board.low < 268 * 1.26 < (visit + board.high) * 1.05
+
+
+@pytest.mark.parametrize(("kind", "region"), EVERYWHERE)
+def test_a_repair_has_one_price_before_and_after_its_cause_is_found(kind: str, region: str) -> None:
+    """Of every cause that alone amounts to its fault: what the checks say of it is the usual quote of the fault."""
+    causes = {link.cause.cause: link.cause for each in symptoms(region).of_class(kind) for link in each.links}
+    paid = [each for each in causes.values() if each.mend not in (OWNER, NOBODY)]
+    alone = [each for each in paid if [other.fault for other in paid].count(each.fault) == 1 and each.fault != "other"]
+    assert len(alone) >= 3
+    for cause in alone:
+        usual = usual_quote(kind, cause.fault, region, tables())
+        symptom = next(s for s in symptoms(region).of_class(kind) if cause.cause in s.ids)
+        found = diagnose(kind, symptom.symptom, place=region)
+        at = symptom.ids.index(cause.cause)
+        told = [float(each[at]) for each in (found.bill.low, found.bill.middle, found.bill.high)]
+        assert told == pytest.approx([usual.low, usual.median, usual.high], rel=1e-6), cause.cause
 
 
 @pytest.mark.published("60 Millions de consommateurs, February 2023: about 120 EUR a repair, second-hand")

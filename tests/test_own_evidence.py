@@ -9,7 +9,10 @@ from test_cli_checks import json_of, run
 from decide.answers.diagnosis import diagnose
 from decide.errors import ReadError
 from decide.load.tables.evidence import COLUMNS, evidence, read_folder
+from decide.load.tables.sourced import data_dir
 from decide.load.tables.symptoms import symptoms
+from decide.show.text.evidence import in_unit
+from decide.show.text.words import Words
 
 BASIS = "own,our own jobs,2026,judgement,what we saw in our own jobs"
 
@@ -93,6 +96,7 @@ def changed(name: str, old: str, new: str) -> dict[str, tuple[str, ...]]:
         (changed("answer_likelihoods.csv", "0.6;0.3;0.1", "0.6;often;0.1"), "line 2: likelihoods must be a number"),
         (changed("answer_likelihoods.csv", "fridge_sealed_leak", "gremlin"), "line 2: gremlin is no cause"),
         (changed("readings.csv", ",ppm,,5,", ",ppm,,,"), "readings.csv line 2: needs low, high, or both"),
+        (changed("readings.csv", ",ppm,,5,", ",ppm,,5000000,"), "line 2: low and high must lie between 0 and 1e+06"),
         (changed("readings.csv", ",ppm,", ",furlong,"), "readings.csv line 2: unit must be one of"),
         (changed("readings.csv", "technician,none", "owner,live"), "line 2: an owner never measures on a live circuit"),
         (changed("readings.csv", "technician,none", "technician,open"), "line 2: circuit must be one of"),
@@ -110,3 +114,13 @@ def test_a_bad_row_is_refused_by_its_line(files: dict[str, tuple[str, ...]], sai
 def test_a_folder_without_any_of_the_files_is_refused(tmp_path: Path) -> None:
     with pytest.raises(ReadError):
         read_folder(tmp_path)
+
+
+@pytest.mark.parametrize("language", ["en", "es"])
+def test_every_unit_that_a_shop_may_measure_in_has_words_in_every_place(language: str) -> None:
+    listed = (data_dir() / "reading_units.csv").read_text("utf-8").splitlines()[2:]
+    units = [line.split(",")[0] for line in listed]
+    assert {"ohm", "C", "uF", "cm"} <= set(units)
+    for region in ("US", "EU"):
+        words = Words.of(language, region)
+        assert all(in_unit(words, 1.0, unit) for unit in units)

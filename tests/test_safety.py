@@ -22,6 +22,7 @@ from decide.show.text.words import CautionLine, Words
 PLACES = {"US": "US", "EU": "DE"}
 WORDS = 60
 """Words that stand in the open together, stops aside. [word]"""
+EN = Words.of("en")
 
 PAIRS = [
     (kind.kind, fault.fault, region)
@@ -231,17 +232,65 @@ def test_what_goes_with_a_new_one_is_not_told_while_somebody_looks() -> None:
 # before the cause is known
 
 
+COMPLAINTS = [
+    (kind.kind, symptom.symptom, region)
+    for kind in tables().known_classes.values()
+    for region in kind.regions
+    for symptom in symptoms(region).of_class(kind.kind)
+]
+
+
+@pytest.mark.parametrize("reader", [None, *READERS])
 @pytest.mark.parametrize("language", languages())
-def test_before_the_cause_is_known_few_lines_stand_in_the_open_too(language: str) -> None:
-    words = Words.of(language)
-    for symptom in symptoms().known.values():
-        for kind in symptom.classes:
-            if "US" not in tables().kind(kind).regions:
-                continue
-            lines = caution_list(words, diagnose(kind, symptom.symptom), reader="owner")
-            shown = [line for line in in_the_open(lines) if line.weight != "stop"]
-            assert len(shown) <= IN_THE_OPEN, (kind, symptom.symptom)
-            assert sum(len(line.text.split()) for line in shown) <= WORDS, (kind, symptom.symptom)
+def test_before_the_cause_is_known_four_lines_and_sixty_words_stand_in_the_open(
+    language: str, reader: str | None
+) -> None:
+    """The closing line is counted; the stop of the likeliest fault stands whole, and then nothing but what makes it
+    safe to stand there may stand beside it beyond sixty words."""
+    beyond = 0
+    for kind, symptom, region in COMPLAINTS:
+        lines = caution_list(
+            Words.of(language, region, PLACES[region]), diagnose(kind, symptom, place=PLACES[region]), reader=reader
+        )
+        shown = in_the_open(lines)
+        assert 1 <= len(shown) <= IN_THE_OPEN, (kind, symptom)
+        if sum(len(line.text.split()) for line in lines if line.is_open) > WORDS:
+            beyond += 1
+            assert [line.weight for line in shown].count("stop") == 1, (kind, symptom)
+            assert {line.weight for line in shown} <= {"first", "stop"}, (kind, symptom)
+    assert beyond < 0.16 * len(COMPLAINTS)
+
+
+def test_of_a_cause_that_evidence_has_ruled_out_nobody_is_warned() -> None:
+    seen = {"compressor_sound": "clicks"}
+    found = diagnose("refrigerator", "warm_throughout", answers=seen, readings={"start_device_ohm": 900.0})
+    leak = EN.caution_text(next(c for c in tables().all_cautions if c.id == "refrigerant_leak"))
+    assert 0 < found.chance[found.symptom.ids.index("fridge_sealed_leak")] < 0.005
+    assert not any(leak in line.text for line in caution_list(EN, found))
+
+
+@pytest.mark.parametrize("reader", [None, *READERS])
+def test_a_rare_cause_does_not_lead_and_its_stop_is_a_tap_away(reader: str | None) -> None:
+    leak = EN.caution_text(next(c for c in tables().all_cautions if c.id == "refrigerant_leak"))
+    lines = caution_list(EN, diagnose("refrigerator", "warm_throughout"), reader=reader)
+    assert not any(leak in line.text for line in in_the_open(lines))
+    assert any(leak in line.text for line in lines)
+
+
+@pytest.mark.parametrize(
+    ("kind", "symptom", "said"),
+    [
+        ("range_gas", "gas_smell", "Touch no switch and light no flame"),
+        ("furnace_gas", "co_alarm_furnace", "Everybody out into fresh air now"),
+        ("refrigerator", "smell_burnt", "Switch it off at the breaker"),
+        ("clothes_washer", "stood_in_water", "Do not switch it on"),
+        ("water_heater_gas", "heater_leaking", "Turn its gas control to off"),
+        ("furnace_gas", "furnace_noisy", "Get out. Call 911"),
+    ],
+)
+def test_what_is_to_be_obeyed_at_once_leads_before_anyone_has_looked(kind: str, symptom: str, said: str) -> None:
+    lines = caution_list(EN, diagnose(kind, symptom), reader="owner")
+    assert any(said in line.text for line in in_the_open(lines) if line.weight in ("first", "stop"))
 
 
 def test_what_is_found_is_one_fault_whose_stop_takes_its_place() -> None:

@@ -9,10 +9,10 @@ from typing import Final
 
 import numpy as np
 
-from ..arrays import Floats, Truths
+from ..arrays import Floats
 from ..diagnosis.check_order import NOT_MADE, CheckPlan, counted, expected_cost, ruled_out
 from ..diagnosis.evidence import AnswerRule, Looking, updated
-from ..diagnosis.expected_bill import Bill, VisitValue, visit
+from ..diagnosis.expected_bill import Bill, VisitValue, bill_of_causes, visit
 from ..economics.case import REPAIR, REPLACE
 from ..errors import CaseError, require
 from ..load.tables.evidence import Asked, Evidence, Reading, SymptomQuestion, evidence, find
@@ -39,7 +39,6 @@ class Diagnosis:
     listed: Symptoms
     out: tuple[str, ...]  # Causes ruled out.
     own_jobs: float  # Jobs of the shop that were counted in. [job]
-    prior_jobs: float  # How many of them the shares listed count as. [job]
     listed_chance: Floats  # Of each cause before anything was seen, in the order of the symptom. [-]
     questions: Mapping[str, SymptomQuestion]  # All that can be asked, by key.
     tests: Mapping[str, Reading]  # All that can be measured, by key.
@@ -53,7 +52,7 @@ class Diagnosis:
     bill: Bill  # Of the causes that can be repaired; of all, at no price, where none can.
     no_repair: float  # Chance that it is something that cannot be repaired. [-]
     rate: float  # Billed for an hour of labour. [money/hour]
-    usual_rate: Estimate
+    usual: Mapping[str, Estimate]  # Figures that it rests on.
     fee: float
     credited: float
     age: float  # NaN where it was not told. [year]
@@ -71,6 +70,15 @@ class Diagnosis:
     def currency(self) -> str:
         """The money of the region."""
         return CURRENCIES[self.region]
+
+    def figure(self, name: str) -> float:
+        """One of the figures that it rests on."""
+        return self.usual[name].value
+
+    @property
+    def shown(self) -> list[int]:
+        """The steps that are worth a line: a cause that prints as 0 % counts, and is not shown."""
+        return [step for step in self.steps if self.chance[step] >= self.figure("order_share")]
 
     @property
     def steps(self) -> list[int]:
@@ -163,8 +171,9 @@ def diagnose(
     found = known.symptom(table.kind(kind).kind, symptom)
     if meter and "gas" not in table.kind(kind).fuels:
         found = found.with_meter()
-    names = ("labour_rate", "service_fee", "sales_tax", "prior_jobs", "answers_counted", "share_by_answers")
-    usual = {name: table.usual(name, region) for name in names}
+    names = ["labour_rate", "service_fee", "sales_tax", "prior_jobs", "answers_counted", "share_by_answers"]
+    names += ["caution_share", "stop_share", "order_share", "least_worth"]
+    usual = {name: table.needed(name, table.kind(kind).kind, region) for name in names}
     paid = usual["labour_rate"].value if rate is None else rate
     asked_fee = usual["service_fee"].value if fee is None else fee
     require("rate", paid, 0.0, 10_000.0, "")
@@ -183,7 +192,9 @@ def diagnose(
     no_repair = float(np.sum(chance[mortal]))
     priced = no_repair < 1 - NONE_LEFT
     left = np.where(mortal, 0.0, chance) / (1 - no_repair) if priced else chance
-    bill = _bill(found, left, paid, usual["sales_tax"].value, found.which(covered, "covered"))
+    parts, hours = (np.array([getattr(link.cause, each) for link in found.links]) for each in ("parts", "hours"))
+    billed = parts * ~found.which(covered, "covered")[:, None]
+    bill = bill_of_causes(left, billed, hours, paid, usual["sales_tax"].value)
     low, high = (np.where(mortal, NO_PRICE, end) for end in (bill.low, bill.high))
     whole = replace(bill, chance=chance, low=low, high=high)
     if limit is None and limit_of is None and age is not None:
@@ -201,7 +212,6 @@ def diagnose(
         listed=known,
         out=out,
         own_jobs=float(own.sum()),
-        prior_jobs=usual["prior_jobs"].value,
         listed_chance=before,
         questions=questions,
         tests=tests,
@@ -215,7 +225,7 @@ def diagnose(
         bill=bill,
         no_repair=no_repair if priced else 1.0,
         rate=paid,
-        usual_rate=usual["labour_rate"],
+        usual=usual,
         fee=asked_fee,
         credited=credited,
         age=math.nan if age is None else age,
@@ -240,19 +250,10 @@ def _measured(tests: Mapping[str, Reading], given: Mapping[str, float]) -> Itera
     """What was measured, each with what it comes to."""
     for key, value in given.items():
         reading = find(key, tuple(tests.values()), "reading")
-        if not math.isfinite(value):
-            raise CaseError("reading", "{where} must be a number, got {got!r}", key, value)
+        if not reading.least <= value <= reading.most:
+            ends = (f"{each:g} {reading.unit}" for each in (reading.least, reading.most, value))
+            raise CaseError("reading", "{where} must lie between {low} and {high}, got {got}", key, *ends)
         yield reading, reading.outcome(value)
-
-
-def _bill(symptom: Symptom, chance: Floats, rate: float, tax: float, covered: Truths) -> Bill:
-    """Parts with their tax, unless the maker pays them, and labour; dear parts go with long work."""
-    low, high = (
-        np.array([link.cause.parts[end] * (1 + tax) for link in symptom.links]) * ~covered
-        + np.array([link.cause.hours[end] * rate for link in symptom.links])
-        for end in (0, 1)
-    )
-    return Bill(chance=chance, low=low, high=high)
 
 
 def _limits(
@@ -304,14 +305,31 @@ def _looking(symptom: Symptom, bill: Bill, rate: float, limits: Floats) -> Looki
     )
 
 
+def likely_faults(diagnosis: Diagnosis, least: float) -> dict[str, float]:
+    """What the possible causes amount to, each fault with its share in all, above a share; likeliest first. [-]"""
+    shares: dict[str, float] = {}
+    for link, share in zip(diagnosis.symptom.links, diagnosis.chance, strict=True):
+        shares[link.cause.fault] = shares.get(link.cause.fault, 0.0) + float(share)
+    return {fault: shares[fault] for fault in sorted(shares, key=lambda each: -shares[each]) if shares[fault] > least}
+
+
 def cautions_of(diagnosis: Diagnosis, found: str | None = None) -> list[tuple[Caution, str]]:
-    """Cautions of all that may be behind it, or of what is found, each with the fault that it is bound to or ''."""
-    table, links = diagnosis.reference, zip(diagnosis.symptom.links, diagnosis.chance, strict=True)
-    possible = [link.cause.fault for link, p in links if (link.cause.cause == found if found else p > 0)]
+    """Cautions of what is likely, or of what is found, each with the fault that it is bound to or ''.
+
+    Of a fault that is not likely, as long as it is in the order of checks, and of GAS_ALARMS its stops are listed.
+    """
+    table, shares = diagnosis.reference, likely_faults(diagnosis, diagnosis.figure("order_share"))
+    links = diagnosis.symptom.links
+    likely = [link.cause.fault for link in links if link.cause.cause == found]
+    if not found:
+        likely = [fault for fault, share in shares.items() if share > diagnosis.figure("caution_share")]
     alarms = GAS_ALARMS if not found and "gas" in table.kind(diagnosis.kind).fuels else ()
     known: dict[str, tuple[Caution, str]] = {}  # by words: a row for a fault and one for all others may share them
-    for fault in dict.fromkeys((*alarms, *possible)):
+    for fault in dict.fromkeys((*likely, *alarms, *(() if found else (*shares, None)))):
         for caution in table.cautions(diagnosis.kind, fault, diagnosis.region, diagnosis.made):
-            if caution.weight == "first" or fault in caution.faults or not set(possible) & set(caution.not_faults):
+            if fault and fault not in likely and caution.weight != "stop":
+                continue
+            out = set(likely) & set(caution.not_faults)
+            if fault in caution.faults or not out or (caution.weight == "first" and len(out) < len(set(likely))):
                 known.setdefault(caution.words, (caution, fault if fault in caution.faults else ""))
     return sorted(known.values(), key=lambda each: danger_rank(each[0]))

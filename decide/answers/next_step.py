@@ -1,12 +1,10 @@
 """What to ask, measure or look at next, and what that is worth: one step ahead, two where it costs something."""
 
-import math
 from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
 
-from ..diagnosis.check_order import NOT_MADE
 from ..diagnosis.evidence import after_each_reading, falls, is_better_now, updated, worth_of_check
 from ..load.tables.evidence import Asked, SymptomQuestion
 from ..load.tables.symptoms import OWNER, WHO
@@ -15,8 +13,6 @@ from .diagnosis import Diagnosis
 QUESTION: Final = "question"
 READING: Final = "reading"
 CHECK: Final = "check"
-
-LEAST_WORTH: Final = 0.01  # What is worth less than a cent is worth nothing. [money]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -62,29 +58,34 @@ def steps_of(diagnosis: Diagnosis, who: str = WHO[-1]) -> list[Step]:
 
 
 def next_step(diagnosis: Diagnosis, who: str = WHO[-1]) -> Step | None:
-    """What to do next: a question or reading that pays, the free ones first, or else the first check of the order.
+    """What to do next: a question or reading that pays, the free ones first, or else the first check that does.
 
-    None where nothing is left to look at: replacing costs less, or one cause is left and known.
+    None where nothing is worth `least_worth` of figures.csv, as replacing costs less, or one cause is left and known.
 
     >>> from decide.answers.diagnosis import diagnose
     >>> step = next_step(diagnose("refrigerator", "warm_throughout"))
     >>> step.kind, step.key
     ('question', 'compressor_sound')
     """
+    least, now = diagnosis.figure("least_worth"), (diagnosis.looking, diagnosis.chance, diagnosis.plan)
     for step in steps_of(diagnosis, who):
-        if step.worth > LEAST_WORTH:
+        if step.worth >= least:
             asked: Asked = diagnosis.tests[step.key] if step.kind == READING else diagnosis.questions[step.key]
             known, fall = asked.under(diagnosis.symptom), step.worth + step.cost
-            now = diagnosis.looking, diagnosis.chance, diagnosis.plan
             if step.cost == 0 or is_better_now(*now, known, fall, step.cost):
                 return step
-    made = [int(at) for at in diagnosis.plan.order if at != NOT_MADE]
-    made = [at for at in made if WHO.index(diagnosis.symptom.links[at].cause.who) <= WHO.index(who)]
-    if not made or (len(made) == 1 and diagnosis.chance[made[0]] > 1 - 1e-9):
-        return None
-    cause = diagnosis.symptom.links[made[0]].cause
-    is_first = made[0] == int(diagnosis.plan.order[0])
-    worth = worth_of_check(diagnosis.looking, diagnosis.chance, diagnosis.plan) if is_first else math.nan
-    return Step(
-        kind=CHECK, key=cause.cause, who=cause.who, worth=worth, cost=float(diagnosis.looking.check_cost[made[0]])
-    )
+    for at in [] if _is_known(diagnosis) else diagnosis.shown:
+        cause, worth = diagnosis.symptom.links[at].cause, worth_of_check(*now, at)
+        if WHO.index(cause.who) <= WHO.index(who) and not worth < least:  # NaN where it is the only way on
+            cost = float(diagnosis.looking.check_cost[at])
+            return Step(kind=CHECK, key=cause.cause, who=cause.who, worth=worth, cost=cost)
+    return None
+
+
+def _is_known(diagnosis: Diagnosis) -> bool:
+    return float(np.max(diagnosis.chance)) > 1 - 1e-9
+
+
+def why_none(diagnosis: Diagnosis, found: str | None) -> str:
+    """Why nothing is next: the cause is found, it alone is left, or nothing is worth asking for any more."""
+    return "found" if found else "one_left" if _is_known(diagnosis) else "little_worth"

@@ -143,20 +143,19 @@ def falls(
     return np.array([float(np.sum(part)) for part in np.split(weight * saved, ends)])
 
 
-def worth_of_check(looking: Looking, chance: Floats, plan: CheckPlan) -> float:
-    """What the first check of a plan saves: the least cost were it never made, less the cost of the plan. [money]
+def worth_of_check(looking: Looking, chance: Floats, plan: CheckPlan, at: int) -> float:
+    """What the check of cause `at` saves a plan: the least cost were it never made, less that of the plan. [money]
 
     Were it that cause, all others would be looked at in vain and the search given up. Where giving up is not open: NaN.
     """
-    first = int(plan.order[0])
     if not np.isfinite(looking.fallback):
         return float("nan")
     without = looking.fallback
-    if chance[first] < 1 - NOTHING:
-        left = ruled_out(chance, np.arange(len(chance)) == first)
+    if chance[at] < 1 - NOTHING:
+        left = ruled_out(chance, np.arange(len(chance)) == at)
         rest = looking.plan(left)
         vain = looking.fallback + float(np.sum(looking.check_cost[rest.order[rest.order != NOT_MADE]]))
-        without = min(without, (1 - chance[first]) * float(rest.cost) + chance[first] * vain)
+        without = min(without, (1 - chance[at]) * float(rest.cost) + chance[at] * vain)
     return max(without - float(plan.cost), 0.0)
 
 

@@ -38,24 +38,25 @@ class Bill:
             raise CaseError("checks.repair_high", "must be the low end or more, and a range must not begin at 0")
 
     @property
-    def _middle(self) -> Floats:
+    def middle(self) -> Floats:
+        """Median bill of each cause, shape (..., causes). [money]"""
         return np.sqrt(self.low * self.high)
 
     @property
     def _spread(self) -> Floats:
         """Standard deviation of the logarithm."""
-        ratio = np.divide(self.high, self.low, out=np.ones_like(self._middle), where=self.low > 0)
+        ratio = np.divide(self.high, self.low, out=np.ones_like(self.middle), where=self.low > 0)
         return np.log(ratio) / (2 * ndtri((1 + INSIDE) / 2))
 
     @property
     def logarithm(self) -> tuple[Floats, Floats]:
         """Mean and standard deviation of the logarithm of each cause's bill; shape (..., causes)."""
-        return np.log(self._middle), self._spread
+        return np.log(self.middle), self._spread
 
     @property
     def by_cause(self) -> Floats:
         """Mean bill of each cause, shape (..., causes). [money]"""
-        return self._middle * np.exp(self._spread**2 / 2)
+        return self.middle * np.exp(self._spread**2 / 2)
 
     @property
     def mean(self) -> Number:
@@ -71,8 +72,8 @@ class Bill:
     def _score(self, amount: Floats) -> tuple[Floats, Floats]:
         """How many spreads an amount lies above the middle of each cause; and by how much money."""
         with np.errstate(divide="ignore"):
-            gap = np.log(np.maximum(amount, 0.0)) - np.log(np.where(self._middle > 0, self._middle, 1.0))
-        return np.divide(gap, self._spread, out=np.zeros(gap.shape), where=self._spread > 0), amount - self._middle
+            gap = np.log(np.maximum(amount, 0.0)) - np.log(np.where(self.middle > 0, self.middle, 1.0))
+        return np.divide(gap, self._spread, out=np.zeros(gap.shape), where=self._spread > 0), amount - self.middle
 
     def quantile(self, share: float) -> Number:
         """Smallest amount that a share of all bills stays within.
@@ -82,7 +83,7 @@ class Bill:
         (80.0, 200.0)
         """
         require("checks.share", share, 1e-6, 1 - 1e-6, "")
-        top = np.max(self._middle * np.exp(self._spread * ndtri(share)), axis=-1)
+        top = np.max(self.middle * np.exp(self._spread * ndtri(share)), axis=-1)
         low, high = np.zeros(self.chance.shape[:-1]), np.broadcast_to(top, self.chance.shape[:-1]) * (1 + 1e-12)
         for _ in range(64):
             middle = (low + high) / 2
@@ -104,6 +105,22 @@ class Bill:
         score, gap = self._score(most)
         spread_out = most * ndtr(score) - self.by_cause * ndtr(score - self._spread)
         return np.where(self._spread > 0, np.maximum(spread_out, 0.0), np.maximum(gap, 0.0))
+
+
+def bill_of_causes(
+    chance: Floats, parts: Floats, hours: Floats, rate: float, tax: float = 0.0, fee: float = 0.0
+) -> Bill:
+    """The bill of causes by what each asks for: parts with their tax, and labour; dear parts go with long work.
+
+    `parts` [money] and `hours` have shape (causes, 2), both ends of a range of which `INSIDE` of such repairs fall
+    inside. The fee of the visit is spent by the time of a quote, so that it counts only where it is given.
+
+    >>> bill = bill_of_causes(np.ones(1), np.array([[100.0, 200.0]]), np.array([[1.0, 2.0]]), rate=90.0, tax=0.07)
+    >>> bill.low.round(6).tolist(), bill.high.round(6).tolist()
+    ([197.0], [394.0])
+    """
+    low, high = (fee + parts[:, end] * (1 + tax) + hours[:, end] * rate for end in (0, 1))
+    return Bill(chance=chance, low=low, high=high)
 
 
 def law_of_bills(weights: ArrayLike, low: ArrayLike, high: ArrayLike, mended: ArrayLike) -> tuple[float, float, float]:

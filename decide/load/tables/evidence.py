@@ -25,11 +25,6 @@ from .tables import CURRENCIES, Tables, data_dir, tables
 CIRCUITS: Final = ("none", "dead", "live")
 """What is measured at: nothing opened, a circuit proved dead, or one under voltage, burning or under pressure."""
 
-UNITS: Final = (
-    *("C", "K", "V", "A", "mA", "uA", "mV", "W", "ohm", "kohm", "Mohm", "uF", "Pa", "kPa", "mbar", "bar", "ppm"),
-    *("percent", "ratio", "ml", "l_min", "s", "min", "h", "mm", "cm", "m", "kg", "count", "hz", "rpm", "mW_cm2"),
-)
-
 OUTCOMES: Final = ("below", "pass", "marginal", "above")  # What a reading can come to, in the order of its likelihoods.
 
 COLUMNS: Final = columns_of("questions", "answer_likelihoods", "readings", "reading_likelihoods")
@@ -95,6 +90,8 @@ class Reading(Asked):
     margin: float  # Beside the range by so much at most is marginal.
     circuit: str  # One of CIRCUITS.
     point: str
+    least: float  # A value below it, or above `most`, is a slip.
+    most: float
 
     def outcome(self, value: float) -> str:
         """What a value comes to.
@@ -230,18 +227,28 @@ def _alike(row: CsvRow, key: str, reference: Tables) -> dict[str, Any]:
     }
 
 
+@functools.cache
+def _bounds() -> Mapping[str, tuple[float, float]]:
+    """What a value of each unit lies between."""
+    table = rows(data_dir() / "reading_units.csv", "unit,least,most,source,locator,year,status,note")
+    return {row.text("unit"): (row.number("least"), row.number("most")) for row in table if basis_of(row, tables())}
+
+
 def _reading(row: CsvRow, reference: Tables, shipped: Evidence | None) -> tuple[str, Reading]:
     key, circuit = row.text("reading"), row.choice("circuit", CIRCUITS)
     (low, high), margin = open_ends(row, -math.inf, math.inf), row.number("margin")
+    least, most = _bounds()[unit := row.choice("unit", _bounds())]
+    if (low < least and low > -math.inf) or (high > most and high < math.inf):
+        raise row.broken("low and high must lie between {least:g} and {most:g} {unit}", least, most, unit)
     if margin < 0:
         raise row.broken("margin must be 0 or more, got {got:g}", margin)
     if row.choice("who", WHO) == OWNER and circuit == "live":
         raise row.broken("an owner never measures on a live circuit")
     name, point = words_of(row, None if shipped is None else frozenset(shipped.readings), key, ("name", "point"))
     return key, Reading(
-        outcomes=OUTCOMES, instrument=row.text("instrument"), unit=row.choice("unit", UNITS), margin=margin, low=low,
+        outcomes=OUTCOMES, instrument=row.text("instrument"), unit=unit, margin=margin, low=low,
         minutes=above_zero(row, "minutes", LONGEST_CHECK), high=high, circuit=circuit, name=name, point=point,
-        **_alike(row, key, reference),
+        least=least, most=most, **_alike(row, key, reference),
     )  # fmt: skip
 
 

@@ -1,6 +1,7 @@
 """What a repair usually comes to: of a fault, and of whatever fails next in a class. From causes, never from the price.
 
-A bill is the visit, the parts and the hours of a cause. Causes that an owner mends ask for none and are left out.
+A quote is the parts of a cause with their tax and its hours: the visit is paid by then. A later bill is the visit, the
+parts and the hours. Causes that an owner mends ask for none and are left out.
 """
 
 import functools
@@ -9,7 +10,7 @@ from typing import Any
 
 import numpy as np
 
-from ...diagnosis.expected_bill import Bill, law_of_bills
+from ...diagnosis.expected_bill import Bill, bill_of_causes, law_of_bills
 from ...errors import DataError
 from ..files.rows import ANY
 from .sourced import Estimate
@@ -56,10 +57,10 @@ def usual_quote(kind: str, fault: str, region: str, reference: Tables) -> UsualQ
 
     >>> pump = usual_quote("clothes_washer", "drain_pump", "US", tables())
     >>> round(pump.low), round(pump.median), round(pump.high)
-    (204, 262, 336)
+    (106, 161, 244)
     """
-    fee, rate = (reference.needed(name, kind, region).value for name in ("service_fee", "labour_rate"))
-    return _usual_quote(kind, fault, region, fee, rate) if _mended(fault) else None
+    rate, tax = (reference.needed(name, kind, region).value for name in ("labour_rate", "sales_tax"))
+    return _usual_quote(kind, fault, region, rate, tax) if _mended(fault) else None
 
 
 def later_bills(kind: str, region: str, reference: Tables) -> LaterBills:
@@ -83,14 +84,13 @@ def _paid(kind: str, region: str) -> tuple[Paid, ...]:
     return tuple((weight, cause.fault, cause.parts, cause.hours) for weight, cause in found.values())
 
 
-def _bill(paid: list[Paid], fee: float, rate: float) -> Bill:
-    weight = np.array([each[0] for each in paid])
-    low, high = (np.array([fee + parts[end] + hours[end] * rate for *_, parts, hours in paid]) for end in (0, 1))
-    return Bill(chance=weight / np.sum(weight), low=low, high=high)
+def _bill(paid: list[Paid], **prices: float) -> Bill:
+    weight, parts, hours = (np.array([each[at] for each in paid]) for at in (0, 2, 3))
+    return bill_of_causes(weight / np.sum(weight), parts, hours, **prices)
 
 
 @functools.cache
-def _usual_quote(kind: str, fault: str, region: str, fee: float, rate: float) -> UsualQuote:
+def _usual_quote(kind: str, fault: str, region: str, rate: float, tax: float) -> UsualQuote:
     paid = [each for each in _paid(kind, region) if each[1] == fault]
     if fault == OTHER:
         paid = [each for each in _paid(kind, region) if _mended(each[1])]
@@ -100,7 +100,7 @@ def _usual_quote(kind: str, fault: str, region: str, fee: float, rate: float) ->
         paid = [] if cost is None else [(1.0, fault, cost.parts, cost.hours)]
     if not paid:
         raise DataError("fault_costs.csv: no cost of {fault} in {kind}", fault, kind)
-    median, low, high = (float(_bill(paid, fee, rate).quantile(share)) for share in (0.5, 0.1, 0.9))
+    median, low, high = (float(_bill(paid, rate=rate, tax=tax).quantile(share)) for share in (0.5, 0.1, 0.9))
     return UsualQuote(median, low, high)
 
 
@@ -113,7 +113,8 @@ def _later_bills(kind: str, region: str, fee: Estimate, rate: Estimate) -> Later
     paid = list(_paid(kind, region))
     weights, mended = [each[0] for each in paid], [_mended(each[1]) for each in paid]
     bills = [
-        _bill(paid, *(getattr(each, end) or each.value for each in (fee, rate))) for end in ("value", "low", "high")
+        _bill(paid, **{name: getattr(each, end) or each.value for name, each in (("fee", fee), ("rate", rate))})
+        for end in ("value", "low", "high")
     ]
     (median, spread, unmendable), low, high = (law_of_bills(weights, each.low, each.high, mended) for each in bills)
     where = "symptoms.csv and causes.csv"

@@ -64,7 +64,7 @@ def checks(
     if found is not None:
         diagnosis.symptom.which((found,), "found")
     if json:
-        print_json({**diagnosis_data(diagnosis, found), **evidence_data(words, diagnosis)})
+        print_json({**diagnosis_data(diagnosis, found), **evidence_data(words, diagnosis, found)})
     else:
         _show(words, diagnosis, found, everything)
 
@@ -121,78 +121,54 @@ def _list(words: "Words", listed: "Symptoms", kind: str | None, json: bool) -> N
 def _show(words: "Words", diagnosis: "Diagnosis", found: str | None, everything: bool) -> None:
     """Show what to mind, the checks in their order, the money and the visit."""
     from ..terminal.layout import Page, show_cautions
-    from ..text.checks import (
-        basis_text,
-        caution_list,
-        check_rows,
-        ending,
-        found_text,
-        money_text,
-        standing,
-        title,
-        visit_text,
-    )
+    from ..text import checks as said
     from ..text.evidence import verdict_text
 
-    page, lines = Page(WIDTH), caution_list(words, diagnosis, found)
-    page.line(title(words, diagnosis), "bold")
+    page, lines = Page(WIDTH), said.caution_list(words, diagnosis, found)
+    page.line(said.title(words, diagnosis), "bold")
     page.heading(words.say("checks.cautions"))
     show_cautions(page, words, lines, everything)
     page.line()
     if found is not None:
-        page.line(found_text(words, diagnosis, found))
+        page.line(said.found_text(words, diagnosis, found))
     else:
-        for sentence in standing(words, diagnosis):
+        for sentence in said.standing(words, diagnosis):
             page.line(sentence)
         _show_evidence(page, words, diagnosis)
-        _show_checks(page, words, check_rows(words, diagnosis), ending(words, diagnosis))
-        for head, sentences in (("money", money_text(words, diagnosis)), ("visit", visit_text(words, diagnosis))):
-            page.heading(words.say(f"checks.{head}"))
-            for sentence in sentences:
-                page.line(sentence)
-        if verdicts := list(verdict_text(words, diagnosis)):
-            page.heading(words.say("evidence.verdicts"))
-            for sentence in verdicts:
+        _show_checks(page, words, said.check_rows(words, diagnosis), said.ending(words, diagnosis))
+        parts = {"checks.money": said.money_text, "checks.visit": said.visit_text, "evidence.verdicts": verdict_text}
+        for head, sentences in parts.items():
+            for n, sentence in enumerate(sentences(words, diagnosis)):
+                if n == 0:
+                    page.heading(words.say(head))
                 page.line(sentence)
         page.line()
-        page.line(basis_text(words, diagnosis), "dim")
+        page.line(said.basis_text(words, diagnosis), "dim")
 
 
 def _show_evidence(page: Any, words: "Words", diagnosis: "Diagnosis") -> None:
     """Show what was seen, what to do next, and all that can be answered and measured."""
     from ...answers.next_step import next_step
-    from ..text.evidence import (
-        answer_text,
-        how_text,
-        question_text,
-        reading_name,
-        reading_point,
-        seen_rows,
-        step_text,
-        unit_text,
-    )
+    from ..text import evidence as said
 
-    if seen := seen_rows(words, diagnosis):
+    if seen := said.seen_rows(words, diagnosis):
         page.heading(words.say("evidence.seen"))
         for row in seen:
             page.line(" ".join(row))
-    if step := next_step(diagnosis):
-        page.heading(words.say("evidence.next"))
-        page.line(step_text(words, diagnosis, step))
+    page.heading(words.say("evidence.next"))
+    page.line(said.step_text(words, diagnosis, next_step(diagnosis)))
     if questions := [each for each in diagnosis.questions.values() if each.key not in diagnosis.answers]:
         page.heading(words.say("evidence.questions"))
         heads = [words.say(f"evidence.{head}") for head in ("asked", "key", "answers")]
-        said = [
-            (question_text(words, q), q.key, "; ".join(f"{code} ({answer_text(words, code)})" for code in q.outcomes))
-            for q in questions
-        ]
-        page.table(heads, said)
+        answers = ("; ".join(f"{code} ({said.answer_text(words, code)})" for code in q.outcomes) for q in questions)
+        lines = zip((said.question_text(words, q) for q in questions), (q.key for q in questions), answers, strict=True)
+        page.table(heads, list(lines))
     if tests := [each for each in diagnosis.tests.values() if each.key not in diagnosis.readings]:
         page.heading(words.say("evidence.readings"))
         for test in tests:
-            signs = {words.say(f"reading_unit.{test.unit}", n="").strip(): None, unit_text(words, test.unit): None}
-            page.line(f"{reading_name(words, test)} ({', '.join(filter(None, (test.key, *signs)))})", "bold")
-            page.line(f"{reading_point(words, test)}. {how_text(words, test)}")
+            signs = {words.say(f"reading_unit.{test.unit}", n="").strip(): None, said.unit_text(words, test.unit): None}
+            page.line(f"{said.reading_name(words, test)} ({', '.join(filter(None, (test.key, *signs)))})", "bold")
+            page.line(f"{said.reading_point(words, test)}. {said.how_text(words, test)}")
 
 
 def _show_checks(page: Any, words: "Words", rows: Any, ends: str) -> None:
@@ -221,7 +197,7 @@ def diagnosis_data(diagnosis: "Diagnosis", found: str | None = None) -> dict[str
     from ...load.tables.symptoms import NOBODY
 
     links, bill, worth, priced = diagnosis.symptom.links, diagnosis.bill, diagnosis.visit, diagnosis.no_repair < 1
-    ends = {"low": bill.low, "mean": bill.by_cause, "high": bill.high}
+    ends = {"low": bill.low, "median": bill.middle, "mean": bill.by_cause, "high": bill.high}
     shares = {"low": 0.1, "quarter": 0.25, "median": 0.5, "three_quarters": 0.75, "high": 0.9}
     return {
         "class": diagnosis.kind,
@@ -244,6 +220,7 @@ def diagnosis_data(diagnosis: "Diagnosis", found: str | None = None) -> dict[str
                 "after": list(links[step].after),
             }
             for place, step in enumerate(diagnosis.steps)
+            if step in diagnosis.shown
         ],
         "stops_early": diagnosis.stops_early,
         "expected_checking": float(diagnosis.expected.checking),
@@ -258,12 +235,12 @@ def diagnosis_data(diagnosis: "Diagnosis", found: str | None = None) -> dict[str
     }
 
 
-def evidence_data(words: "Words", diagnosis: "Diagnosis") -> dict[str, Any]:
+def evidence_data(words: "Words", diagnosis: "Diagnosis", found: str | None = None) -> dict[str, Any]:
     """Lay out what can be asked and measured, and what was, as plain data."""
-    from ...answers.next_step import next_step
+    from ...answers.next_step import next_step, why_none
     from ..text.evidence import question_text, reading_name
 
-    step, chances = next_step(diagnosis), zip(diagnosis.symptom.ids, diagnosis.chance, strict=True)
+    step, chances = None if found else next_step(diagnosis), zip(diagnosis.symptom.ids, diagnosis.chance, strict=True)
     return {
         "questions": [
             {"key": q.key, "question": question_text(words, q), "answers": list(q.outcomes), "who": q.who}
@@ -285,6 +262,7 @@ def evidence_data(words: "Words", diagnosis: "Diagnosis") -> dict[str, Any]:
         },
         "shares": {cause: float(chance) for cause, chance in chances},
         "next": None if step is None else attributes(step, "kind", "key", "who", "worth", "cost"),
+        "next_reason": why_none(diagnosis, found) if step is None else None,
         "verdict_by_cause": diagnosis.verdicts,
         "limit_by_cause": dict(zip(diagnosis.symptom.ids, map(float, diagnosis.limits), strict=True)),
         "finding_out": diagnosis.finding_out,

@@ -19,7 +19,7 @@ from ...answers.next_step import CHECK, QUESTION, next_step
 from ...errors import CaseError, MendpointError
 from ...load.cases.case_file import set_entry
 from ...load.tables.evidence import Reading, SymptomQuestion, evidence
-from ...load.tables.symptoms import OWNER
+from ...load.tables.symptoms import OWNER, WHO
 from ..pdf.checks_sheet import checks_sheet
 from ..text.checks import likeliest
 from ..text.evidence import (
@@ -113,14 +113,15 @@ def say_evidence(case: PageCase, diagnosis: Diagnosis, who: str) -> None:
     with st.container(key="evidence"):
         shares = (f"{name} {words.percent(share, 0)}" for name, share in likeliest(words, diagnosis, 4))
         say_text("sentence", " · ".join(shares))
-        if step is not None:
-            say_text("name", step_text(words, diagnosis, step))
-            if step.kind == QUESTION:
-                _ask(words, diagnosis.questions[step.key], hidden=True)
-            elif step.kind != CHECK:
-                _measure(words, diagnosis.tests[step.key])
+        say_text("name", step_text(words, diagnosis, step))
+        if step is not None and step.kind == QUESTION:
+            _ask(words, diagnosis.questions[step.key], hidden=True)
+        elif step is not None and step.kind != CHECK:
+            _measure(words, diagnosis.tests[step.key])
         say_text("small", *bill_text(words, diagnosis), *verdict_text(words, diagnosis))
-        rest = [each for each in _open_to(diagnosis, who) if step is None or each.key != step.key]
+        every: list[SymptomQuestion | Reading] = [*diagnosis.questions.values(), *diagnosis.tests.values()]
+        able = WHO[: WHO.index(who) + 1]
+        rest = [each for each in every if each.who in able and (step is None or each.key != step.key)]
         with unfolding("evidence_all", words.say("evidence.more")) as is_open:
             if is_open:
                 for each in rest:
@@ -129,17 +130,18 @@ def say_evidence(case: PageCase, diagnosis: Diagnosis, who: str) -> None:
                     else:
                         _measure(words, each)
                 say_text("small", rule_text(words, diagnosis))
-        if who != OWNER and (diagnosis.answers or diagnosis.readings):
-            made = functools.partial(
-                checks_sheet, words, diagnosis, shop_here().name, datetime.date.today(), paper_here(words)
-            )
-            name = f"{words.say('door.file_name')}-{datetime.date.today().isoformat()}.pdf"
-            download(words.say("evidence.print"), made, name, "application/pdf", "print_checks", first=False)
+    if who != OWNER:
+        offer_print(words, diagnosis)
 
 
-def _open_to(diagnosis: Diagnosis, who: str) -> list[SymptomQuestion | Reading]:
-    asked: list[SymptomQuestion | Reading] = [*diagnosis.questions.values(), *diagnosis.tests.values()]
-    return [each for each in asked if who != OWNER or each.who == OWNER]
+def offer_print(words: Words, diagnosis: Diagnosis) -> None:
+    """Offer what was seen, and what was found, on paper; nothing before anything was."""
+    if not (diagnosis.answers or diagnosis.readings):
+        return
+    found, on = st.session_state["finding"] or None, datetime.date.today()
+    made = functools.partial(checks_sheet, words, diagnosis, shop_here().name, on, paper_here(words), found)
+    name = f"{words.say('door.file_name')}-{on.isoformat()}.pdf"
+    download(words.say("evidence.print"), made, name, "application/pdf", "print_checks", first=False)
 
 
 def _ask(words: Words, question: SymptomQuestion, hidden: bool = False) -> None:

@@ -7,7 +7,7 @@ from typing import Final
 
 import numpy as np
 
-from ...answers.diagnosis import Diagnosis, cautions_of
+from ...answers.diagnosis import Diagnosis, cautions_of, likely_faults
 from ...answers.safety import safety
 from ...diagnosis.expected_bill import VisitValue
 from ...load.tables.symptoms import NOBODY, OWNER, Cause, CheckFact, Symptom
@@ -39,7 +39,7 @@ class CheckRow:
 
 def check_rows(words: Words, diagnosis: Diagnosis) -> list[CheckRow]:
     """The checks, in the order in which they are made."""
-    return [_row(words, diagnosis, step) for step in diagnosis.steps]
+    return [_row(words, diagnosis, step) for step in diagnosis.shown]
 
 
 def _row(words: Words, diagnosis: Diagnosis, step: int) -> CheckRow:
@@ -100,7 +100,7 @@ def standing(words: Words, diagnosis: Diagnosis) -> Iterator[str]:
     if len(left) == 1:
         yield words.say("checks.only_left", name=names[left[0].cause], fault=left[0].fault)
     if diagnosis.own_jobs:
-        jobs, strength = (words.number(each, 0) for each in (diagnosis.own_jobs, diagnosis.prior_jobs))
+        jobs, strength = (words.number(each, 0) for each in (diagnosis.own_jobs, diagnosis.figure("prior_jobs")))
         yield words.say("checks.own_counts", n=jobs, strength=strength)
 
 
@@ -119,8 +119,9 @@ def found_text(words: Words, diagnosis: Diagnosis, cause: str) -> str:
         return words.say("checks.found_cannot", name=cause_name(words, found), fault=found.fault)
     if float(bill.high[at]) < LEAST_SHOWN:
         return words.say("checks.found_free", name=cause_name(words, found))
-    low, high, mean = (_amount(words, diagnosis, float(each[at])) for each in (bill.low, bill.high, bill.by_cause))
-    return words.say("checks.found", name=cause_name(words, found), fault=found.fault, low=low, high=high, mean=mean)
+    low, median, high = (_amount(words, diagnosis, float(each[at])) for each in (bill.low, bill.middle, bill.high))
+    facts = {"low": low, "median": median, "high": high, "fault": found.fault}
+    return words.say("checks.found", name=cause_name(words, found), **facts)
 
 
 def bill_ends(diagnosis: Diagnosis) -> dict[str, float]:
@@ -199,8 +200,8 @@ def _worth_text(words: Words, diagnosis: Diagnosis, visit: VisitValue, fee: str)
 
 def basis_text(words: Words, diagnosis: Diagnosis) -> str:
     """Say what all of it rests on."""
-    usual = diagnosis.usual_rate.value == diagnosis.rate
-    status = words.status(diagnosis.usual_rate.status) if usual else words.say("assumption.entered")
+    usual = diagnosis.usual["labour_rate"]
+    status = words.status(usual.status) if usual.value == diagnosis.rate else words.say("assumption.entered")
     return words.say("checks.basis", rate=words.money(diagnosis.rate, diagnosis.currency), status=status)
 
 
@@ -209,8 +210,14 @@ def caution_list(
 ) -> list[CautionLine]:
     """List what to mind while somebody looks for the cause, or of what is found."""
     known = cautions_of(diagnosis, found)
-    chosen = safety((c for c, _ in known), {fault for _, fault in known if fault}, reader, None if found else "look")
-    return words.safety_lines(chosen, {} if found else {caution.id: fault for caution, fault in known})
+    if found:
+        return words.safety_lines(safety((c for c, _ in known), {fault for _, fault in known if fault}, reader))
+    likely, sure = (likely_faults(diagnosis, diagnosis.figure(f"{each}_share")) for each in ("caution", "stop"))
+    ifs = {caution.id: fault for caution, fault in known}
+    chosen = safety(
+        (c for c, _ in known), likely, reader, "look", list(sure), lambda c: len(words.caution_if(c, ifs).split())
+    )
+    return words.safety_lines(chosen, ifs)
 
 
 def _amount(words: Words, diagnosis: Diagnosis, amount: float) -> str:

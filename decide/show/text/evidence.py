@@ -4,7 +4,7 @@ import math
 from collections.abc import Iterator
 
 from ...answers.diagnosis import Diagnosis
-from ...answers.next_step import QUESTION, READING, Step
+from ...answers.next_step import QUESTION, READING, Step, why_none
 from ...economics.case import REPAIR, REPLACE
 from ...errors import CaseError
 from ...load.tables.evidence import Reading, SymptomQuestion
@@ -71,14 +71,22 @@ def _local(words: Words, unit: str) -> LocalUnit:
 def value_of(words: Words, reading: Reading, typed: str) -> float:
     """Read a value as it was typed: in the unit of the table, or in that of the region where its sign is there.
 
-    Raises `CaseError`: it is no number.
+    Raises `CaseError`: it is no number, or it lies outside what such a reading can be.
     """
-    text = typed.strip()
+    value = _value_of(words, reading, typed.strip())
+    if not reading.least <= value <= reading.most:
+        ends = (in_unit(words, each, reading.unit) for each in (reading.least, reading.most, value))
+        name = reading_name(words, reading)
+        raise CaseError("reading", "{where} must lie between {low} and {high}, got {got}", name, *ends)
+    return value
+
+
+def _value_of(words: Words, reading: Reading, text: str) -> float:
     local = READINGS.get(reading.unit, LocalUnit(""))
     for sign in filter(None, (words.text["reading_unit"].get(local.name, "").replace("{n}", "").strip(), local.name)):
         if text.endswith(sign):
             return local.filed(_number(words, reading.key, text[: -len(sign)]))
-    sign = words.text["reading_unit"][reading.unit].replace("{n}", "").strip()
+    sign = words.text["reading_unit"].get(reading.unit, "").replace("{n}", "").strip()
     return _number(words, reading.key, text.removesuffix(sign).removesuffix(reading.unit))
 
 
@@ -117,8 +125,10 @@ def how_text(words: Words, reading: Reading) -> str:
     return " ".join(sentences)
 
 
-def step_text(words: Words, diagnosis: Diagnosis, step: Step) -> str:
-    """Say what to do next, and what it is worth."""
+def step_text(words: Words, diagnosis: Diagnosis, step: Step | None) -> str:
+    """Say what to do next, and what it is worth; or why there is nothing."""
+    if step is None:
+        return words.say(f"evidence.none_next.{why_none(diagnosis, None)}")
     if step.kind == QUESTION:
         what = words.say("evidence.ask", what=question_text(words, diagnosis.questions[step.key]))
     elif step.kind == READING:

@@ -18,7 +18,7 @@ from ...economics.decision import LEANING
 from ...economics.flows import flows_of, money, paid_today
 from ...economics.weigh import NUMBERS, OptionCost
 from ...errors import CaseError
-from ...load.tables.tables import CURRENCIES, tables
+from ...load.tables.tables import CURRENCIES, Caution, tables
 from .error_texts import ErrorTexts
 from .grounds import Assumption as Assumption
 from .grounds import Grounds, one
@@ -370,11 +370,14 @@ class Words(Grounds, ErrorTexts):
         """Say what to mind, stops that hold for one fault of several with its name; local codes and licences last."""
         lines = []
         for each in found.listed:
-            text = self.caution_text(each)
-            if each.prohibits and ifs and ifs[each.id]:
-                text = self.say("checks.cautions_if", fault=self.fault(ifs[each.id]), text=text)
+            text = self.caution_if(each, ifs or {})
             lines.append(CautionLine(each.weight, text, self.who(each), each.when, each in found.in_the_open))
         return [*lines, CautionLine("act", self.say("caution.last"), self.say("caution.who_last"))]
+
+    def caution_if(self, caution: Caution, ifs: Mapping[str, str]) -> str:
+        """Say a caution; a stop that holds for one fault of several with its name."""
+        text, fault = self.caution_text(caution), ifs.get(caution.id, "") if caution.prohibits else ""
+        return self.say("checks.cautions_if", fault=self.fault(fault), text=text) if fault else text
 
     def caution_lists(self, lines: list[CautionLine]) -> Iterator[tuple[str, list[CautionLine]]]:
         """Part cautions into what to do now, while working and afterwards, each named; '' for what always holds."""

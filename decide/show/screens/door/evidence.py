@@ -3,10 +3,10 @@
 import streamlit as st
 
 from ....load.tables.symptoms import WHO
-from ...text.checks import cause_name, symptom_name
+from ...text.checks import cause_name, check_rows, symptom_name
 from ..asked import PageCase
-from ..evidence import diagnosis_of, say_evidence
-from ..home.checks import find_cause
+from ..evidence import diagnosis_of, offer_print, say_evidence
+from ..home.checks import find_cause, say_found, say_rows, say_ruled_out
 from ..state.session import fields
 from ..state.symptom_state import symptoms_of
 from ..widgets import one_of, unfolding
@@ -26,11 +26,19 @@ def ask_evidence(case: PageCase) -> None:
             state["symptom"] = None
         one_of(words.say("evidence.complaint"), labels, "symptom", words.say("evidence.chosen_none"))
         diagnosis = diagnosis_of(case)
+        say_ruled_out(words)
         if diagnosis is None:
             return
+        if state["finding"]:
+            say_found(case, diagnosis)
+            offer_print(words, diagnosis)
+            return
         say_evidence(case, diagnosis, WHO[-1])
+        with unfolding("order", words.say("evidence.order")) as shown:
+            if shown:
+                say_rows(words, check_rows(words, diagnosis))
         names = {link.cause.cause: cause_name(words, link.cause) for link in diagnosis.symptom.links}
-        state["found_here"] = state["finding"] or None
+        state["found_here"] = None
         one_of(words.say("evidence.found"), names, "found_here", "", on_change=_take)
 
 

@@ -39,7 +39,7 @@ def ask_checks(case: PageCase) -> None:
     diagnosis = diagnosis_of(case)
     if state["fault"]:
         _say_cautions(case)
-        _say_found(case, diagnosis)
+        say_found(case, diagnosis)
     elif diagnosis is None:
         say_text("sentence", words.say("home.none_left"))
     else:
@@ -54,7 +54,7 @@ def ask_checks(case: PageCase) -> None:
             _say_button(
                 "home.take_it", f"take_{diagnosis.symptom.ids[at]}", find_cause, diagnosis.symptom.ids[at], words
             )
-    _say_ruled_out(words)
+    say_ruled_out(words)
     if diagnosis is not None and not state["fault"]:
         st.subheader(words.say("home.causes"), anchor=False)
         draw(causes_chart(diagnosis, words), "first_causes")
@@ -77,7 +77,7 @@ def own_fix() -> bool:
     return any(link.cause.cause == finding and link.cause.mend == OWNER for link in links)
 
 
-def _say_found(case: PageCase, diagnosis: Diagnosis | None) -> None:
+def say_found(case: PageCase, diagnosis: Diagnosis | None) -> None:
     """Say what it is taken to be, what such a repair may come to, and the way back."""
     words, state = case.words, st.session_state
     with st.container(key="found"):
@@ -129,6 +129,11 @@ def _say_checks(words: Words, rows: list[CheckRow], measured: bool) -> None:
         say_text("sentence", words.say("home.all_checked"))
         return
     say_text("sentence", words.in_place("checks.by_meter") if measured else words.say("home.checks_intro"))
+    say_rows(words, rows)
+
+
+def say_rows(words: Words, rows: list[CheckRow]) -> None:
+    """Draw checks in their order, each with how it is made and what it may find."""
     for row in rows:
         with st.container(key=f"check_{row.cause}"):
             facts = words.say("home.check_facts", minutes=row.minutes, share=row.share)
@@ -144,7 +149,8 @@ def _say_button(key: str, name: str, act: object, cause: str, words: Words, of: 
     st.button(words.say(key), key=name, on_click=act, args=(cause,), help=of or None)  # type: ignore[arg-type]
 
 
-def _say_ruled_out(words: Words) -> None:
+def say_ruled_out(words: Words) -> None:
+    """Say which causes are ruled out, with the way back; nothing where none is."""
     out, symptom = split(st.session_state["out"]), symptom_of(fields(), symptoms_of(fields()))
     if not out or symptom is None:
         return
