@@ -153,9 +153,13 @@ def price_note(this_year: int) -> str:
 
 def test_an_answer_that_takes_an_old_price_says_so() -> None:
     year = tables().energy_price("US-OH", "electricity").year
-    assert year == 2023  # EIA Electric Power Annual, data for 2023
-    assert "is of 2023" not in price_note(year + OLD)
-    assert "This price is of 2023, 3 years ago: take the one on your bill" in price_note(year + OLD + 1)
+    assert year >= 2026  # EIA Electric Power Monthly of July 2026
+    assert f"is of {year}" not in price_note(year + OLD)
+    assert f"This price is of {year}, 3 years ago: take the one on your bill" in price_note(year + OLD + 1)
+
+
+def test_no_price_of_energy_of_the_united_states_is_older_than_2024() -> None:
+    assert min(int(row["year"]) for row in of_file("energy_prices.csv") if row["region"] == "US") >= 2024
 
 
 def test_the_tables_say_of_which_years_their_prices_are() -> None:
