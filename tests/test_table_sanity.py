@@ -63,7 +63,8 @@ def refuse_absurd_limits(place: str, kind: str, ages: tuple[float, ...]) -> None
     new = found[0].decision.cost_of_new
     limits = np.array([each.weighing.repair_limit for each in found])
     assert limits[0] < new
-    assert np.all(np.diff(limits) < 0.002 * new), limits
+    worth = limits[:-1] > 0.05 * new  # below that, fewer years of dear use are better, and it may rise a little
+    assert np.all(np.diff(limits)[worth] < 0.002 * new), limits
     most = OLD_AND_STILL_DEAR[kind][0] + BESIDE if kind in OLD_AND_STILL_DEAR else 0.4
     assert limits[-1] <= most * new, limits[-1] / new
     visit = T.figure("service_fee", kind, T.region_of(place))
