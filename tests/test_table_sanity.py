@@ -40,8 +40,9 @@ OLD_AND_STILL_DEAR = {
 }
 """Classes whose limit at 1.5 mean lives is above 40 % of what a new one costs: how far as usual (a rate of 11 % a year,
 at which years that are far off count little), how far at the 3 % of money from savings, and why."""
-BESIDE = 0.03
-"""How far another place may lie from the region's own price of energy."""
+BESIDE = 0.05
+"""How much further it may be where energy is cheaper than in the region, so that what an old one wastes counts less:
+a window air conditioner in North Dakota 0.40, a range or an oven in Hungary 0.41, a dishwasher in North Dakota 0.44."""
 SAVINGS = 0.03
 AGEING = 3.0
 """A shape of lives between the 1.4 and the 3.9 that sources give the boiler."""
@@ -65,7 +66,7 @@ def refuse_absurd_limits(place: str, kind: str, ages: tuple[float, ...]) -> None
     assert limits[0] < new
     worth = limits[:-1] > 0.05 * new  # below that, fewer years of dear use are better, and it may rise a little
     assert np.all(np.diff(limits)[worth] < 0.002 * new), limits
-    most = OLD_AND_STILL_DEAR[kind][0] + BESIDE if kind in OLD_AND_STILL_DEAR else 0.4
+    most = OLD_AND_STILL_DEAR.get(kind, (0.4,))[0] + (BESIDE if place not in CURRENCIES else 0.005)
     assert limits[-1] <= most * new, limits[-1] / new
     visit = T.figure("service_fee", kind, T.region_of(place))
     assert visit is not None
