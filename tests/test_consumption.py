@@ -164,7 +164,7 @@ def test_a_limit_of_another_appliance_stands_in_for_its_rating() -> None:
     assert (derived(washing_up).value, derived(washing_up).status) == (355, "found")
     furnace = {"class": "furnace_gas", "label": {"limit": "non-weatherized", "year": 2018, "heat_load": 16_000}}
     assert derived(furnace, flow="gas").value == pytest.approx(20_000)
-    assert derived(furnace, flow="gas").status == "from memory"
+    assert derived(furnace, flow="gas").status == "found"
 
 
 def test_in_a_year_of_change_the_laxer_limit_counts_and_both_are_named() -> None:

@@ -3,6 +3,7 @@
 import datetime
 import re
 import tomllib
+import types
 from pathlib import Path
 from typing import Any
 
@@ -14,6 +15,7 @@ from decide.answers.answer import answer
 from decide.errors import CaseError
 from decide.load.cases.case_file import Entries, complete, parse_case, read_case, write_case
 from decide.load.tables.tables import CURRENCIES, GROUPS, tables
+from decide.show.screens import ask_more
 from decide.show.screens.ask import NAMED_BY_LABEL, labelled, remaining_life_factors
 from decide.show.screens.safety import stop_of
 from decide.show.screens.state.entry import (
@@ -138,11 +140,20 @@ def test_a_boiler_is_asked_for_its_price_installed_and_the_usual_one_is_the_whol
 def test_an_old_price_is_asked_for_beside_its_field_and_so_is_a_price_of_energy(page: AppTest) -> None:
     shown = "\n".join(texts(enter(page, "US-OH")))
     assert "take the one in the shop window" in shown
-    assert "take the one on your bill" in shown
+    assert "take the one on your bill" not in shown
     page.pills(key="section").set_value("numbers").run()
     assert "Amounts are in money of May 2026." in texts(page)
     page.pills(key="section").set_value(None).run()
     assert "shop window" not in "\n".join(texts(enter(page, "DE")))
+
+
+def test_a_price_of_energy_three_years_on_is_asked_for_from_the_bill(
+    page: AppTest, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    year = tables().energy_price("US-OH", "electricity").year
+    later = types.SimpleNamespace(date=types.SimpleNamespace(today=lambda: datetime.date(year + 3, 11, 30)))
+    monkeypatch.setattr(ask_more, "datetime", later)
+    assert f"This price is of {year}, 3 years ago: take the one on your bill" in "\n".join(texts(enter(page, "US-OH")))
 
 
 def test_a_place_without_a_price_of_gas_says_whose_is_taken(page: AppTest) -> None:

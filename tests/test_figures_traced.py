@@ -57,6 +57,23 @@ def test_no_recalled_figure_feeds_a_default(name: str) -> None:
     assert bool(recalled) == (name in ENTERED), recalled[:3]
 
 
+STILL_RECALLED = (
+    "dishwasher-1994-",
+    "dishwasher-2027-",
+    "clothes-dryer-2028-",
+    "water-heater-2015-min-ef-",
+    "heat-pump-2006-min-hspf-",
+)
+
+
+def test_limits_of_the_united_states_were_compared_with_the_law_but_for_ten() -> None:
+    """What else is recalled turns a limit into a use: hours, loads, draws and volumes of the test."""
+    limits = [row for row in of_file("label_limits_us.csv") if row["metric"].startswith(("min_", "max_"))]
+    recalled = [row["key"] for row in limits if row["status"] == RECALLED]
+    assert len(recalled) == 10
+    assert all(key.startswith(STILL_RECALLED) for key in recalled)
+
+
 @pytest.mark.parametrize("kind", sorted(tables().known_classes))
 def test_no_default_of_any_class_in_any_region_is_recalled(kind: str) -> None:
     for region in tables().kind(kind).regions:
@@ -136,9 +153,13 @@ def price_note(this_year: int) -> str:
 
 def test_an_answer_that_takes_an_old_price_says_so() -> None:
     year = tables().energy_price("US-OH", "electricity").year
-    assert year == 2023  # EIA Electric Power Annual, data for 2023
-    assert "is of 2023" not in price_note(year + OLD)
-    assert "This price is of 2023, 3 years ago: take the one on your bill" in price_note(year + OLD + 1)
+    assert year >= 2026  # EIA Electric Power Monthly of July 2026
+    assert f"is of {year}" not in price_note(year + OLD)
+    assert f"This price is of {year}, 3 years ago: take the one on your bill" in price_note(year + OLD + 1)
+
+
+def test_no_price_of_energy_of_the_united_states_is_older_than_2024() -> None:
+    assert min(int(row["year"]) for row in of_file("energy_prices.csv") if row["region"] == "US") >= 2024
 
 
 def test_the_tables_say_of_which_years_their_prices_are() -> None:

@@ -232,8 +232,16 @@ def test_water_heaters_of_1990_have_the_statutes_lines() -> None:
 
 
 def test_a_limit_from_memory_says_so() -> None:
-    rated = labels.limit_at(labels.limits("gas_furnace", 2018)[0], 0.0)
-    assert (float(rated.value), rated.unit, rated.status) == (80.0, "%", "from memory")
+    rated = labels.limit_at(labels.limits("heat_pump", 2010, "min_hspf")[0], 0.0)
+    assert (float(rated.value), rated.status) == (7.7, "from memory")
+    read = labels.limit_at(labels.limits("gas_furnace", 2018)[0], 0.0)
+    assert (float(read.value), read.unit, read.status) == (80.0, "%", "found")
+
+
+@pytest.mark.published("10 CFR 430.32(j)(3)", "17 June 2016 and 22 June 2026")
+def test_a_microwave_of_this_year_stands_under_the_limit_of_june_2026() -> None:
+    assert [each.intercept for each in labels.limits("microwave_oven", 2020)] == [1.0, 2.2]
+    assert [each.intercept for each in labels.limits("microwave_oven", 2027)] == [0.6, 1.0]
 
 
 def test_an_appliance_or_metric_without_limit_is_refused() -> None:

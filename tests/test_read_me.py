@@ -36,6 +36,17 @@ def test_every_file_that_the_read_me_names_in_a_command_is_there_or_written_by_o
     assert all((ROOT / path).is_file() for path in named - ITS_OWN)
 
 
+@pytest.mark.parametrize("page", ["README.md", "DEVELOPERS.md", "data/README.md"])
+def test_every_module_test_and_table_that_a_page_names_is_there(page: str) -> None:
+    """Whole paths, and names of tests by themselves; what is written NAME stands for many."""
+    text = (ROOT / page).read_text("utf-8")
+    paths = set(re.findall(r"\b(?:decide|tests|data)/[\w/]+\.(?:py|csv|toml)\b", text))
+    paths |= {f"tests/{name}" for name in re.findall(r"(?<![\w/])test_\w+\.py\b", text)}
+    missing = sorted(path for path in paths if "NAME" not in path and not (ROOT / path).exists())
+    assert paths
+    assert missing == []
+
+
 def blocks(page: str, language: str) -> list[str]:
     return re.findall(rf"^```{language}\n(.*?)^```", (ROOT / page).read_text("utf-8"), re.MULTILINE | re.DOTALL)
 

@@ -27,21 +27,25 @@ AGES = (0.0, 0.25, 0.5, 0.75, 1.0, 1.25, 1.5)
 """In mean lives."""
 
 OLD_AND_STILL_DEAR = {
-    "boiler_gas": (
-        0.75,
-        "a survey saw no ageing, so its shape is 1.41, half-way to the usual one, and half of it is work",
-    ),
-    "water_heater_electric": (0.57, "a survey shape of 1.17 drawn to 1.53; an old resistance tank uses no more"),
-    "heat_pump_air": (0.52, "sources differ twofold in its life, shape 1.75, and its work is dear"),
-    "furnace_gas": (0.51, "two thirds of what a new one costs is work, which a repair saves at every age"),
-    "water_heater_gas": (0.51, "work again; laws of its years changed its use by 6 %"),
-    "water_heater_tankless_gas": (0.47, "work again, and a new one uses as much"),
-    "water_heater_heat_pump": (0.44, "work again"),
-    "central_ac": (0.46, "work again"),
-    "dishwasher": (0.45, "a shape of 1.6 drawn to 1.79, so that old ones are much like others"),
-    "ceiling_fan": (0.44, "what a new one costs is half work, and it uses next to nothing"),
+    "boiler_gas": (0.71, 0.61, "a survey saw no ageing: shape 1.41, half-way to the usual one; 63 % of it is work"),
+    "water_heater_electric": (0.53, 0.43, "a survey shape of 1.17 drawn to 1.53; an old resistance tank uses no more"),
+    "heat_pump_air": (0.48, 0.36, "the household's rate; sources differ twofold in its life, so its shape is 1.75"),
+    "water_heater_gas": (0.48, 0.39, "the household's rate; 59 % is work, and laws changed its use by 13 % at most"),
+    "water_heater_tankless_gas": (0.45, 0.35, "the household's rate; 54 % is work, and a new one uses about as much"),
+    "furnace_gas": (0.44, 0.31, "the household's rate; 71 % of what a new one costs is work"),
+    "central_ac": (0.42, 0.30, "the household's rate; 49 % is work"),
+    "water_heater_heat_pump": (0.42, 0.33, "the household's rate; a new one uses about as much"),
+    "ceiling_fan": (0.41, 0.33, "the household's rate; 56 % is work, and it uses next to nothing"),
+    "dishwasher": (0.41, 0.31, "the household's rate; a shape of 1.6 drawn to 1.79"),
 }
-"""Classes whose limit at 1.5 mean lives is above 40 % of what a new one costs: how far, and why."""
+"""Classes whose limit at 1.5 mean lives is above 40 % of what a new one costs: how far as usual (a rate of 11 % a year,
+at which years that are far off count little), how far at the 3 % of money from savings, and why."""
+BESIDE = 0.05
+"""How much further it may be where energy is cheaper than in the region, so that what an old one wastes counts less:
+a window air conditioner in North Dakota 0.40, a range or an oven in Hungary 0.41, a dishwasher in North Dakota 0.44."""
+SAVINGS = 0.03
+AGEING = 3.0
+"""A shape of lives between the 1.4 and the 3.9 that sources give the boiler."""
 
 
 def entries(place: str, kind: str, age: float) -> dict[str, object]:
@@ -60,8 +64,9 @@ def refuse_absurd_limits(place: str, kind: str, ages: tuple[float, ...]) -> None
     new = found[0].decision.cost_of_new
     limits = np.array([each.weighing.repair_limit for each in found])
     assert limits[0] < new
-    assert np.all(np.diff(limits) < 0.002 * new), limits
-    most, _ = OLD_AND_STILL_DEAR.get(kind, (0.4, ""))
+    worth = limits[:-1] > 0.05 * new  # below that, fewer years of dear use are better, and it may rise a little
+    assert np.all(np.diff(limits)[worth] < 0.002 * new), limits
+    most = OLD_AND_STILL_DEAR.get(kind, (0.4,))[0] + (BESIDE if place not in CURRENCIES else 0.005)
     assert limits[-1] <= most * new, limits[-1] / new
     visit = T.figure("service_fee", kind, T.region_of(place))
     assert visit is not None
@@ -80,14 +85,35 @@ def test_the_same_in_every_place_at_every_age(place: str) -> None:
         refuse_absurd_limits(place, kind, AGES)
 
 
-def test_each_exception_is_needed_somewhere() -> None:
-    for kind in OLD_AND_STILL_DEAR:
-        shares = []
-        for region in CURRENCIES:
-            if kind in SOLD[region]:
-                found = answer(entries(region, kind, 1.5 * life_of(region, kind)))
-                shares.append(found.weighing.repair_limit / found.decision.cost_of_new)
-        assert max(shares) > 0.4, kind
+def share_when_old(kind: str, household: dict[str, float], appliance: dict[str, float]) -> float:
+    """Limit at 1.5 mean lives over what a new one costs, the higher of the regions."""
+    shares = []
+    for region in (region for region in CURRENCIES if kind in SOLD[region]):
+        case: dict[str, dict] = entries(region, kind, 1.5 * life_of(region, kind))  # type: ignore[assignment]
+        found = answer({"appliance": case["appliance"] | appliance, "household": case["household"] | household})
+        shares.append(found.weighing.repair_limit / found.decision.cost_of_new)
+    return max(shares)
+
+
+@pytest.mark.parametrize("kind", OLD_AND_STILL_DEAR)
+def test_each_exception_stands_where_it_was_measured_and_for_the_reason_named(kind: str) -> None:
+    usual, from_savings, _ = OLD_AND_STILL_DEAR[kind]
+    assert share_when_old(kind, {}, {}) == pytest.approx(usual, abs=0.01)
+    assert usual > 0.4
+    assert share_when_old(kind, {"rate": SAVINGS}, {}) == pytest.approx(from_savings, abs=0.01)
+    assert (from_savings > 0.4) == (kind in ("boiler_gas", "water_heater_electric"))
+    assert share_when_old(kind, {}, {"life_shape": AGEING}) <= 0.4
+
+
+@pytest.mark.parametrize("kind", ["boiler_gas", "furnace_gas"])
+def test_equipment_of_before_the_first_law_uses_what_was_sold_then(kind: str) -> None:
+    """A boiler of 1976 used 5 % more than a new one while it was held to be of 1992; sold were 72 % ones."""
+    new, sold = {"boiler_gas": (84, 72.3), "furnace_gas": (90, 72)}[kind]
+    ratio = T.vintages[kind, "US", "gas"].ratio
+    assert float(ratio(1976.0, 2026.0)) == pytest.approx(new / sold, rel=0.005)
+    assert float(ratio(1976.0, 2026.0)) > float(ratio(1986.0, 2026.0)) > float(ratio(1993.0, 2026.0)) > 1
+    limits = [answer(entries("US", kind, age)).weighing.repair_limit for age in (30.0, 38.0, 50.0)]
+    assert limits[0] - limits[2] > 700
 
 
 @pytest.mark.parametrize(("place", "kind"), ONE_A_REGION, ids=itertools.starmap("{}-{}".format, ONE_A_REGION))

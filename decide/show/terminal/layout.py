@@ -228,15 +228,15 @@ PRICES: Final = tuple(f"{fuel}_price" for fuel in ENERGY)
 def show_sources(words: Words, reference: Tables, kind: str | None, this_year: int, due: bool = False) -> None:
     """Show every figure of the tables, or those of one class, with who says so and how old the prices are.
 
-    `due`: only what is to be looked up anew: published prices of energy of the year before last or older, and all
-    else that was published and is older than `OLD`.
+    `due`: only what is to be looked up anew, the oldest first: published prices of energy of the year before last or
+    older, and all else that was published and is older than `OLD`.
     """
     figures = [(name, place, what, figure) for (name, place, what), figure in reference.figures.items()]
     figures += [(ANY, place, f"{fuel}_price", figure) for (place, fuel), figure in reference.energy_prices.items()]
     fresh = {True: this_year - 1, False: this_year - OLD}
     chosen = [
         each
-        for each in figures
+        for each in (sorted(figures, key=lambda each: each[3].year) if due else figures)
         if kind in (None, each[0])
         and not (due and (each[3].status == "judgement" or each[3].year >= fresh[each[0] == ANY and each[2] in PRICES]))
     ]
