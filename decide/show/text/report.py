@@ -111,13 +111,15 @@ class FirstLayer:
     cards: tuple[OptionCard, ...]
     paid: Paid | None
     gains: tuple[Line, ...]
-    """NPV and payback of buying new."""
+    """NPV and payback of the cheapest replacement, which is named where it is no usual new one."""
 
 
 def first_layer(words: Words, answer: Answer) -> FirstLayer:
     """Build what everybody sees; of an appliance that must not be used the money stands behind a tap."""
     # nothing of buying new while somebody else owes the repair
     gains = () if answer.claim or not has_verdict(answer) else ("net_saving", "simple_payback")
+    bought = words.bought(answer) if gains else ""
+    labels = {"net_saving": words.say("first.npv_of", name=bought)} if bought else {}
     return FirstLayer(
         verdict=words.verdict(answer),
         stopped=bool(answer.weighing.stopped_by),
@@ -126,7 +128,7 @@ def first_layer(words: Words, answer: Answer) -> FirstLayer:
         labels=tuple(words.say(f"card.{label}") for label in ("today", "yearly", "lasts", "another")),
         cards=tuple(_cards(words, answer)),
         paid=paid_of(words, answer),
-        gains=tuple(Line(words.say(f"first.{name}"), words.measure(answer, name)) for name in gains),
+        gains=tuple(Line(labels.get(name, words.say(f"first.{name}")), words.measure(answer, name)) for name in gains),
     )
 
 
@@ -361,7 +363,9 @@ def _scenario(words: Words, asked: ScenarioAnswer) -> tuple[str, ...]:
         return name, " ".join(words.explain(asked.error, words.currency) if asked.error else ()), "", "", ""
     limit, currency = found.weighing.repair_limit, found.case.household.currency
     worth = words.say("scenario.none") if not limit >= 0 else words.money(about(limit), currency)
-    return name, words.verdict(found), worth, words.measure(found, "net_saving"), words.measure(found, "simple_payback")
+    npv, bought = words.measure(found, "net_saving"), words.bought(found)
+    named = words.say("scenario.npv_of", npv=npv, name=bought) if bought else npv
+    return name, words.verdict(found), worth, named, words.measure(found, "simple_payback")
 
 
 @dataclass(frozen=True)

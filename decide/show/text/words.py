@@ -199,15 +199,19 @@ class Words(Grounds, ErrorTexts):
         """Name an option in two words where it is a usual one, and any other by its own name."""
         if cost.action == REPAIR:
             return self.say("card.repair")
-        usual = getattr(cost.name, "facts", {}).get("kind") == answer.case.appliance_of(cost.option).kind
-        return self.say("card.new") if usual else self.option(cost.name)
+        return self.say("card.new") if _is_usual(answer, cost) else self.option(cost.name)
+
+    def bought(self, answer: Answer) -> str:
+        """Name the replacement that is measured where it is no usual new one; '' where it is."""
+        cost = answer.weighing.options[answer.measures.replacement]
+        return "" if _is_usual(answer, cost) else self._called(answer, cost)
 
     def _called(self, answer: Answer, cost: OptionCost[float]) -> str:
         """Name an option in the middle of a sentence: a typical new unit by its kind, any other by its own name."""
         if cost.action in (LEAVE, WITHOUT):
             return self.say(f"name.{cost.action}")
         kind = answer.case.appliance_of(cost.option).kind
-        if getattr(cost.name, "facts", {}).get("kind") == kind:
+        if _is_usual(answer, cost):
             return self.a_new(kind)
         return self.say("name.own", name=self.option(cost.name))
 
@@ -400,6 +404,11 @@ def _digits(answer: Answer) -> int:
 def _ruled_out(answer: Answer) -> tuple[str, ...]:
     """Cautions that rule the repair out."""
     return answer.weighing.repair.blocked_by
+
+
+def _is_usual(answer: Answer, cost: OptionCost[float]) -> bool:
+    """Whether an option is a new unit of its class that nobody has named."""
+    return bool(getattr(cost.name, "facts", {}).get("kind") == answer.case.appliance_of(cost.option).kind)
 
 
 def _is_planned(answer: Answer, index: int) -> bool:
