@@ -20,8 +20,10 @@ if TYPE_CHECKING:
 
 GUARANTEE: Final = "guarantee"
 WARRANTY: Final = "warranty"
+USUAL_WARRANTY: Final = "usual_warranty"
 REPAIR_WARRANTY: Final = "repair_warranty"
-"""Under what somebody else owes the repair: the law, the maker's warranty, that of the shop on its last repair."""
+"""Under what somebody else owes the repair: the law, the maker's warranty as entered, or as usual where nothing was, and
+that of the shop on its last repair."""
 
 
 OUTCOMES: Final[Mapping[str, tuple[str, tuple[str, ...], str]]] = {
@@ -69,7 +71,7 @@ class ClaimTerms:
     """Who may owe the repair, and what claiming takes."""
 
     by: str
-    """One of GUARANTEE, WARRANTY, REPAIR_WARRANTY."""
+    """One of GUARANTEE, WARRANTY, USUAL_WARRANTY, REPAIR_WARRANTY."""
     years_left: float
     """NaN where only that it still holds was said. [year]"""
     waiting: float

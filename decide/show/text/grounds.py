@@ -170,8 +170,6 @@ class Grounds(Phrases):
         found = answer.remarks
         if found is None:
             return
-        if found.claim is None and one(answer.case.repair.warranty):
-            yield self.say("remark.warranty")
         if answer.unusual:
             yield self.unusual(answer)
         if found.beyond_data:

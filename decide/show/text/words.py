@@ -18,6 +18,7 @@ from ...economics.decision import LEANING
 from ...economics.flows import flows_of, money, paid_today
 from ...economics.weigh import NUMBERS, OptionCost
 from ...errors import CaseError
+from ...load.cases.filled import USUAL_WARRANTY
 from ...load.tables.tables import CURRENCIES, tables
 from .error_texts import ErrorTexts
 from .grounds import Assumption as Assumption
@@ -98,7 +99,7 @@ class Words(Grounds, ErrorTexts):
             stop = self.say("verdict.stop", fault=_uncapped(self.fault(fault)))
             return stop if named else self.say("verdict.stopped")
         if answer.claim:
-            return self.say("verdict.claim")
+            return self.say("verdict.ask_maker" if answer.claim.by == USUAL_WARRANTY else "verdict.claim")
         if answer.undecided:
             return self.say("verdict.open", limit=self._figures(answer)["limit"])
         leaning = "leaning_" if answer.verdict.state == LEANING else ""
@@ -126,7 +127,10 @@ class Words(Grounds, ErrorTexts):
     def _money_text(self, answer: Answer) -> Iterator[str]:
         weighing, facts = answer.weighing, self._figures(answer)
         if answer.claim and answer.remarks:  # who owes the repair; all else counts if that is refused
-            yield self.say(f"claim.{answer.claim.by}", years=self.number(answer.remarks.guarantee, 1))
+            owed = answer.remarks.guarantee
+            if answer.claim.by == USUAL_WARRANTY:
+                owed = answer.claim.years_left + one(answer.case.appliance.age)
+            yield self.say(f"claim.{answer.claim.by}", years=self.number(owed, 1), span=self.years(owed))
             yield self.say("claim.refused")
             return
         if _ruled_out(answer):
