@@ -261,7 +261,7 @@ class Completing(CaseReader):
         yield Range(paths=(path,), lows=(low,), values=(value,), highs=(high,), source=cited(good))
 
     def _claim(self, case: Case, kind: ApplianceClass, guarantee: float) -> ClaimTerms | None:
-        """Who may owe the repair: the shop that mended it last, the seller by law, or the maker: as was entered, else as is usual."""
+        """Who may owe the repair: the shop of the last one, the seller by law, the maker as entered or as is usual."""
         usual = None if "warranty_left" in self.claim else self.reference.figure("warranty_new", kind.kind, self.region)
         left = {
             REPAIR_WARRANTY: math.nan if self.entries.get(REPAIR, {}).get("under_warranty") else 0.0,

@@ -22,7 +22,7 @@ GUARANTEE: Final = "guarantee"
 WARRANTY: Final = "warranty"
 USUAL_WARRANTY: Final = "usual_warranty"
 REPAIR_WARRANTY: Final = "repair_warranty"
-"""Under what somebody else owes the repair: the law, the maker's warranty as entered, or as usual where nothing was, and
+"""Under what somebody else owes the repair: the law, the maker's warranty as entered or, where nothing was, as usual,
 that of the shop on its last repair."""
 
 

@@ -13,7 +13,7 @@ from babel.dates import format_date
 from ...answers.answer import Answer
 from ...load.tables.symptoms import OWNER
 from ...load.tables.tables import tables
-from ..text.report import SECTIONS, FirstLayer, first_layer, paid_text
+from ..text.report import SECTIONS, FirstLayer, ahead, first_layer, paid_text
 from ..text.ruler import ruler_text
 from ..text.words import CautionLine, Words
 from .logo import Shop
@@ -136,9 +136,9 @@ def _lines(words: Words, answer: Answer, sheet: Sheet) -> Iterator[str]:
     yield from ("", words.say("paper.questions"), *(f"- {text}" for text in sheet.questions))
     if not layer.stopped:
         yield from cautions
-    for name in ("why", "costs", "numbers"):
+    for name, build in {**{each: SECTIONS[each] for each in ("why", "costs", "numbers")}, "more": ahead}.items():
         yield from ("", words.say(f"section.{name}"))
-        for block in SECTIONS[name](words, answer):
+        for block in build(words, answer):
             yield from ("", block.head) if block.head else ()
             yield from block.sentences
             for line in block.lines:

@@ -327,9 +327,26 @@ def luck(words: Words, answer: Answer, lived: OutcomeDistribution) -> Piece:
     return Piece(words.say("report.luck"), (outcome_distribution_text(words, answer, lived),))
 
 
+def ahead(words: Words, answer: Answer) -> list[Piece]:
+    """Repair bills and ends to expect with each way, and what a year's wait or a liking for one of them changes."""
+    currency, rows = answer.case.household.currency, []
+    for cost, bill in zip(answer.weighing.options, answer.another_bill, strict=False):
+        if cost.blocked_by or math.isnan(bill.within_2):
+            continue
+        name, usual = words.card_name(answer, cost), bill.usual
+        paid = "" if math.isnan(usual) else words.money(about(usual), currency)
+        ends = (words.odds(answer.chance_it_ends(cost.option, years)) for years in (1, 2, 5))
+        billed = map(words.odds, (bill.within_1, bill.within_2, bill.within_5))
+        rows += [(words.say("ahead.bill", name=name), *billed, paid), (words.say("ahead.ends", name=name), *ends, "")]
+    heads = tuple(words.say(f"ahead.{head}") for head in ("what", "within_1", "within_2", "within_5", "usual"))
+    bills = Piece(words.say("ahead.bills"), table=(heads, *rows), small=(words.say("ahead.note"),))
+    said = tuple(words.waiting(answer)) if has_verdict(answer) else ()
+    return [*([bills] if rows else []), *([Piece(words.say("ahead.wait"), said)] if said else [])]
+
+
 def more(words: Words, answer: Answer) -> list[Piece]:
-    """Luck, a stay of some years, and carbon."""
-    blocks = []
+    """What lies ahead, luck, a stay of some years, and carbon."""
+    blocks = ahead(words, answer)
     if has_verdict(answer):
         blocks.append(luck(words, answer, outcome_distribution_of(answer, HOUSEHOLDS)))
         found = breakeven_of(answer.case, STUDY_PERIOD, LONGEST_STAY)

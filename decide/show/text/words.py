@@ -230,6 +230,17 @@ class Words(Grounds, ErrorTexts):
         facts = self._flows_in_words(worst, here, there) if key in FLOWS else {}
         return self.say(f"reason.{key}", years=self.years(repair.expected_remaining_life), **facts)
 
+    def waiting(self, answer: Answer) -> Iterator[str]:
+        """What buying in a year costs beyond buying now, and what one way must be worth a year to be the better one."""
+        for name, more in answer.wait_a_year.items():
+            key = "dearer" if more > 0 else "cheaper"
+            yield self.say(f"ahead.{key}", name=self.option(name), amount=self._sum(answer, about(abs(more))))
+        worth, other = answer.worth_more_a_year, self._called(answer, rival_of(answer))
+        if math.isfinite(worth):
+            key = "worth_other" if worth > 0 else "worth_repair"
+            amount = self._sum(answer, about(abs(worth)))
+            yield self.say(f"ahead.{key}", name=_capped(other) if worth > 0 else other, amount=amount)
+
     def because(self, answer: Answer) -> list[str]:
         """Say in a few sentences why: the years to expect, what comes after, and the cost of running either."""
         sentences = [*self._why_repair(answer), self._why_rival(answer)]
