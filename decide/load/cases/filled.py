@@ -36,6 +36,7 @@ OUTCOMES: Final[Mapping[str, tuple[str, tuple[str, ...], str]]] = {
 }
 """What whoever looked at it says, beside the fault: how much it weighs, what it rules out, and who may go on."""
 
+NO_FAULT: Final = "outcome_no_fault_found"  # its caution
 WITH_REASON: Final = ("could_not_test", "referred", "stopped")  # outcomes that need their reason
 
 LONGEST_REASON: Final = 300  # [character]

@@ -24,17 +24,12 @@ if TYPE_CHECKING:
 MOST_LISTED: Final = 20
 """Skipped rows that the terminal tells one by one."""
 
-
 COLUMNS: Final = (
     "jobs", "repair", "replace", "leave", "no_quote", "refused", "median_limit", "median_limit_share", "above",
     "above_share", "paid_above_cost", "value_lost_by_declining",
 )  # fmt: skip
 """Figures of a line of the summary, by their names in `job_tally.Part`."""
-
-
 SHARES: Final = ("median_limit_share", "above_share")
-
-
 SUMS: Final = ("median_limit", "paid_above_cost", "value_lost_by_declining")
 
 

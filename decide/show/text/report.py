@@ -119,7 +119,7 @@ def first_layer(words: Words, answer: Answer) -> FirstLayer:
     # nothing of buying new while somebody else owes the repair
     gains = () if answer.claim or not has_verdict(answer) else ("net_saving", "simple_payback")
     bought = words.bought(answer) if gains else ""
-    labels = {"net_saving": words.say("first.npv_of", name=bought)} if bought else {}
+    npv = {"net_saving": words.say("first.npv_of", name=bought)} if bought else {}
     return FirstLayer(
         verdict=words.verdict(answer),
         stopped=bool(answer.weighing.stopped_by),
@@ -128,7 +128,7 @@ def first_layer(words: Words, answer: Answer) -> FirstLayer:
         labels=tuple(words.say(f"card.{label}") for label in ("today", "yearly", "lasts", "another")),
         cards=tuple(_cards(words, answer)),
         paid=paid_of(words, answer),
-        gains=tuple(Line(labels.get(name, words.say(f"first.{name}")), words.measure(answer, name)) for name in gains),
+        gains=tuple(Line(npv.get(name, words.say(f"first.{name}")), words.measure(answer, name)) for name in gains),
     )
 
 

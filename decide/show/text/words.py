@@ -18,7 +18,7 @@ from ...economics.decision import LEANING
 from ...economics.flows import flows_of, money, paid_today
 from ...economics.weigh import NUMBERS, OptionCost
 from ...errors import CaseError
-from ...load.cases.filled import USUAL_WARRANTY
+from ...load.cases.filled import NO_FAULT, USUAL_WARRANTY
 from ...load.tables.tables import CURRENCIES, tables
 from .error_texts import ErrorTexts
 from .grounds import Assumption as Assumption
@@ -98,6 +98,8 @@ class Words(Grounds, ErrorTexts):
             named = any(fault in c.faults for c in answer.cautions if c.id in answer.weighing.stopped_by)
             stop = self.say("verdict.stop", fault=_uncapped(self.fault(fault)))
             return stop if named else self.say("verdict.stopped")
+        if _none_found(answer):
+            return self.say("verdict.none_found")
         if answer.claim:
             return self.say("verdict.ask_maker" if answer.claim.by == USUAL_WARRANTY else "verdict.claim")
         if answer.undecided:
@@ -114,7 +116,7 @@ class Words(Grounds, ErrorTexts):
 
         Where the use must stop this is the order and no word of money; that is left to `once_safe`.
         """
-        ordered = answer.weighing.stopped_by or _ruled_out(answer)
+        ordered = answer.weighing.stopped_by or _ruled_out(answer) or _none_found(answer)
         said = [self._caution(answer, ordered)] if ordered else []
         return said if answer.weighing.stopped_by else [*said, *self._money_text(answer)]
 
@@ -126,10 +128,12 @@ class Words(Grounds, ErrorTexts):
 
     def _money_text(self, answer: Answer) -> Iterator[str]:
         weighing, facts = answer.weighing, self._figures(answer)
+        if _none_found(answer) and weighing.repair_limit > 0:
+            yield self.say("headline.once_found", **facts)
+            return
         if answer.claim and answer.remarks:  # who owes the repair; all else counts if that is refused
-            owed = answer.remarks.guarantee
-            if answer.claim.by == USUAL_WARRANTY:
-                owed = answer.claim.years_left + one(answer.case.appliance.age)
+            left, usual = answer.claim.years_left, answer.claim.by == USUAL_WARRANTY
+            owed = left + one(answer.case.appliance.age) if usual else answer.remarks.guarantee
             yield self.say(f"claim.{answer.claim.by}", years=self.number(owed, 1), span=self.years(owed))
             yield self.say("claim.refused")
             return
@@ -237,9 +241,8 @@ class Words(Grounds, ErrorTexts):
             yield self.say(f"ahead.{key}", name=self.option(name), amount=self._sum(answer, about(abs(more))))
         worth, other = answer.worth_more_a_year, self._called(answer, rival_of(answer))
         if math.isfinite(worth):
-            key = "worth_other" if worth > 0 else "worth_repair"
-            amount = self._sum(answer, about(abs(worth)))
-            yield self.say(f"ahead.{key}", name=_capped(other) if worth > 0 else other, amount=amount)
+            key, name = ("other", _capped(other)) if worth > 0 else ("repair", other)
+            yield self.say(f"ahead.worth_{key}", name=name, amount=self._sum(answer, about(abs(worth))))
 
     def because(self, answer: Answer) -> list[str]:
         """Say in a few sentences why: the years to expect, what comes after, and the cost of running either."""
@@ -419,6 +422,11 @@ def _digits(answer: Answer) -> int:
 def _ruled_out(answer: Answer) -> tuple[str, ...]:
     """Cautions that rule the repair out."""
     return answer.weighing.repair.blocked_by
+
+
+def _none_found(answer: Answer) -> tuple[str, ...]:
+    """The order that goes first where no fault was found."""
+    return tuple(caution.id for caution in answer.cautions if caution.id == NO_FAULT)
 
 
 def _is_usual(answer: Answer, cost: OptionCost[float]) -> bool:
