@@ -104,6 +104,20 @@ def streamed(shop: Path, columns: ColumnMapping, tmp_path_factory: pytest.TempPa
     return Streamed(found, pd.read_csv(folder / "rows.csv"), pd.read_csv(folder / "rows.apart.csv"), folder)
 
 
+@pytest.mark.parametrize(("place", "ages"), [("US", ("0.5", "1.5")), ("DE", ("1", "2.5"))])
+def test_rows_of_young_units_are_marked(tmp_path: Path, place: str, ages: tuple[str, str]) -> None:
+    """A washer of a year in Germany was "repair, clear", though its seller owes the repair."""
+    path = tmp_path / "young.csv"
+    path.write_text("Appliance,Age,Quote\n" + "".join(f"Clothes washer,{age},120\n" for age in ages))
+    book = open_book(path, path.name)
+    with RowWriter.of(tmp_path / "rows.csv") as out:
+        columns = guess_mapping(book, place=place)
+        weigh_book(book, columns, tables(), rows_out(Phrases.of("en"), book.header, out))
+    young, old = pd.read_csv(tmp_path / "rows.csv")["Do first"]
+    assert "ask seller or maker first" in young
+    assert pd.isna(old)
+
+
 def assert_same(one: BookResult, two: BookResult) -> None:
     assert (one.rows, dict(one.skipped), one.shown) == (two.rows, dict(two.skipped), two.shown)
     assert one.tally.kinds == two.tally.kinds

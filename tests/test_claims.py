@@ -80,15 +80,32 @@ def test_past_the_guarantee_nobody_is_asked_unless_a_warranty_was_entered() -> N
     assert washer(age=2.0).claim is None
     assert json.loads(as_json(washer(age=2.0)))["claim"] is None
     assert washer(age=2.0).claim_limit == washer(age=2.0).weighing.repair_limit
-    young = washer(age=0.5, place="US")  # no law there, and no papers were looked at
-    assert young.claim is None
-    assert any("maker's warranty" in line for line in Words.of("en").findings(young))
-    assert not any("maker's warranty" in line for line in Words.of("en").findings(washer(age=1.5, place="US")))
     found = washer(age=4.0, place="US", appliance={"warranty_left": 1.5})
     assert found.claim is not None
     assert (found.claim.by, found.claim.years_left) == ("warranty", 1.5)
     assert "maker's warranty" in Words.of("en").headline(found)
     assert found.weighing.repair_limit > washer(age=4.0, place="US").weighing.repair_limit  # no bills until it ends
+
+
+@pytest.mark.parametrize(("kind", "age", "beyond"), [("clothes_washer", 0.5, 1.5), ("water_heater_gas", 3.0, 6.5)])
+def test_where_nobody_read_the_papers_the_makers_usual_warranty_leads(kind: str, age: float, beyond: float) -> None:
+    """A washer of half a year in the US was to be repaired, worth $890, and the maker stood further down."""
+    young, old = (
+        answer({"appliance": {"class": kind, "age": years}, "household": {"place": "US"}, "repair": {"quote": 150}})
+        for years in (age, beyond)
+    )
+    assert old.claim is None
+    claim = json.loads(as_json(young))["claim"]
+    assert (claim["by"], claim["first"], claim["limit"]) == ("usual_warranty", True, 0.0)
+    for language, verdict, first in (
+        ("en", "Ask the maker first", "Usually still under the maker's warranty"),
+        ("es", "Pregunte primero al fabricante", "Suele seguir en la garantía del fabricante"),
+    ):
+        words = Words.of(language)
+        assert words.verdict(young) == verdict
+        assert words.headline(young).startswith(first)
+    none = {"class": kind, "age": age, "warranty_left": 0}
+    assert answer({"appliance": none, "household": {"place": "US"}, "repair": {"quote": 150}}).claim is None
 
 
 def test_a_repair_under_the_shops_own_warranty_is_claimed_there() -> None:

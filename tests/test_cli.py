@@ -97,7 +97,7 @@ def test_the_page_shows_every_number_of_every_option_whole() -> None:
 
 def test_the_plain_page_ends_with_what_moves_most_answers_and_points_to_all() -> None:
     page, whole = run("weigh", DEMO).stdout, run("weigh", DEMO, "--all").stdout
-    heads = ["What you will have paid", "Why", "Safety", "What this rests on"]
+    heads = ["What you will have paid", "Why", "Safety", "Numbers we used"]
     assert [line for line in page.splitlines() if line in heads] == heads
     assert "With --all:" in page.splitlines()[-2]
     assert "Price of electricity" in page

@@ -1,6 +1,7 @@
 """The commands `breakeven`, `confidence` and `limits`: what they print, their JSON, and what they refuse."""
 
 import json
+import re
 from pathlib import Path
 from typing import Any
 
@@ -144,6 +145,9 @@ def test_limits_lists_every_age() -> None:
     assert all(rule["costs_at_a_failure"] >= 0 for rule in data["rules"])
     page = run("limits", "clothes_washer", "--price", "800")
     assert page.exit_code == 0
+    shares = [int(share) for share in re.findall(r"^ +\d+ +-?\$[\d,]+ +(-?\d+)%", page.stdout, re.MULTILINE)]
+    assert len(shares) == 31
+    assert max(shares) <= 100  # no repair is worth more than a new one: it said 126 % of the bare price
     for row in rows:
         for name in ("limit", "low", "clear_repair_up_to", "clear_replace_from"):
             assert f"{Words.of().money(row[name], 'USD')} " in page.stdout

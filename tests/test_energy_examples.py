@@ -40,7 +40,6 @@ from decide.energy.metering import (
     day_scatter,
     hours_needed,
     linear_response,
-    runs_needed,
     season_by_temperature,
 )
 from decide.energy.power_log import (
@@ -314,10 +313,6 @@ def test_hours_needed() -> None:
         9.0,
         24.0,
     )
-
-
-def test_runs_needed() -> None:
-    assert (float(runs_needed(0.1, 0.5)), float(runs_needed(0.1, 0.5, 100))) == (68.0, 41.0)
 
 
 def test_against_rated() -> None:

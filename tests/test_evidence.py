@@ -36,7 +36,8 @@ from decide.errors import CaseError
 from decide.load.tables.evidence import LEAST_LIKELY, OUTCOMES, evidence
 from decide.load.tables.symptoms import NOBODY, OWNER, WHO, symptoms
 from decide.load.tables.tables import CURRENCIES, tables
-from decide.show.text.evidence import in_unit, reading_name, value_of
+from decide.show.text.checks import cause_name
+from decide.show.text.evidence import in_unit, reading_name, value_of, verdict_text
 from decide.show.text.words import Words
 
 FREE = AnswerRule(counted=99, most=1.0)
@@ -394,6 +395,24 @@ def test_a_part_under_the_makers_warranty_costs_its_work_alone_and_turns_the_ver
     after = diagnose("refrigerator", "warm_throughout", covered=("fridge_compressor", "fridge_sealed_leak"), **old)  # type: ignore[arg-type]
     assert at not in before.steps
     assert at in after.steps
+
+
+def test_what_a_new_one_would_share_has_no_verdict() -> None:
+    """A small refrigerator on an outlet without a ground was to be replaced."""
+    found = diagnose("refrigerator_compact", "gives_shock", age=8)
+    assert found.verdicts["shock_ground"] is None
+    assert found.verdicts["shock_part"] is not None
+    for language, house in (("en", "A new one would have it too"), ("es", "Uno nuevo también lo tendría")):
+        words = Words.of(language)
+        (said,) = (each for each in verdict_text(words, found) if house in each)
+        others = " ".join(each for each in verdict_text(words, found) if each != said)
+        ground = next(
+            cause_name(words, link.cause) for link in found.symptom.links if link.cause.cause == "shock_ground"
+        )
+        assert ground in said
+        assert ground not in others
+    old = diagnose("refrigerator_compact", "gives_shock", limit=-50.0)
+    assert set(old.verdicts.values()) == {None, "replace"}
 
 
 def test_what_cannot_be_repaired_says_replace_and_has_no_price() -> None:

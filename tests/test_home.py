@@ -111,6 +111,7 @@ def test_a_finished_step_says_by_a_meter_only_once_one_was_read(page: AppTest) -
     page.text_input(key="age").set_value("12").run()
 
     def found(way: str) -> bool:
+        assert WORDS.say("home.done.unit", age=WORDS.say("home.about.unknown"), way="").startswith("Age: I don't know.")
         text = WORDS.say("home.done.unit", age="12 years", way=WORDS.say(f"home.way.{way}"))
         return page.button(key="to_3").label.endswith(literal(text))
 

@@ -83,6 +83,29 @@ def test_an_answer_that_comes_is_grey_for_no_longer_than_it_takes(site: str, ope
     page.wait_for_function(f"() => !({GREY})()")
 
 
+def test_no_paper_of_an_old_quote_is_handed_over(site: str, opened: Callable[[str], Any]) -> None:
+    """A quote was typed and the paper asked for at once: it had the quote from before on it."""
+    page = opened(f"{site}/{VISIT.replace('400', '401.5')}")
+    quote, button, taken = answered(page), page.locator(".st-key-give button"), []
+    page.on("download", lambda file: taken.append(file))
+    read = page.locator(".st-key-asked p.read", has_text="401.50")
+    page.context.set_offline(True)
+    quote.fill("900")
+    page.wait_for_function(GREY, timeout=SOON)
+    for held in (button, *page.locator(".st-key-take_away button").all()):
+        expect(held).to_have_attribute("aria-disabled", "true")
+        held.click(force=True)
+        held.press("Enter")
+    page.wait_for_function("(text) => getComputedStyle(text).opacity < 0.6", arg=read.element_handle(), timeout=SOON)
+    page.wait_for_timeout(SOON)
+    assert taken == []
+    page.context.set_offline(False)
+    expect(button).not_to_have_attribute("aria-disabled", "true", timeout=20_000)
+    expect(page.locator("svg.ruler .marker text")).to_contain_text("900")
+    with page.expect_download():
+        at_rest(page).locator(".st-key-give button").click()
+
+
 def test_the_marker_moves_as_a_quote_is_typed_without_the_server(site: str, opened: Callable[[str], Any]) -> None:
     page = opened(f"{site}/{VISIT}")
     quote, marker = answered(page), page.locator("svg.ruler .marker")

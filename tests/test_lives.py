@@ -127,12 +127,14 @@ def test_a_unit_within_the_legal_guarantee_is_taken_to_the_seller_first(place: s
 
 
 @pytest.mark.parametrize(
-    ("quote", "asked"), [(52, True), (54, False), (161, False), (487, False), (490, True), (1610, True)]
+    ("quote", "asked"), [(4.5, True), (52, True), (54, False), (161, False), (487, False), (490, True), (1610, True)]
 )
 def test_a_quote_far_from_the_usual_one_is_asked_about(quote: float, asked: bool) -> None:
     entries = {**case("clothes_washer", "US", 6.0, fault="drain_pump"), "repair": {"quote": quote}}
     found = answer(entries)
     assert as_data(found)["quote_unusual"] is asked
+    typed = Words.of("en")
+    assert not asked or any(typed.price(float(found.weighing.quoted), "USD") in line for line in typed.findings(found))
     assert {end: round(value) for end, value in as_data(found)["usual_quote"].items()} == {
         "median": 161, "low": 106, "high": 244,
     }  # fmt: skip

@@ -23,7 +23,6 @@ from decide.energy.metering import (
     annualise_runs,
     day_scatter,
     hours_needed,
-    runs_needed,
     season_by_temperature,
 )
 from decide.energy.power_log import (
@@ -108,13 +107,6 @@ def test_defrosts_split_as_the_regulation_adds_them(
     assert found.hours_between == pytest.approx(hours, rel=1e-9)
     energy = annualise(by_minute(watts)).energy.value
     assert float(energy) / 365 == pytest.approx(kwh_a_day, abs=0.0005)
-
-
-@pytest.mark.published("sample size of measurement and verification practice, from memory", "meas-sample-size")
-def test_how_many_runs_the_familiar_68_and_41() -> None:
-    # Measurement and verification practice, from memory: 90 % within 10 % at a coefficient of variation of 0.5.
-    assert float(runs_needed(0.10, 0.5)) == 68
-    assert float(runs_needed(0.10, 0.5, 100)) == 41
 
 
 # Real traces

@@ -8,6 +8,7 @@ from decide.answers.answer import Answer, answer
 from decide.errors import EntryErrors
 from decide.load.cases.filled import OUTCOMES, WITH_REASON
 from decide.show.terminal.as_json import as_data
+from decide.show.text.ruler import about
 from decide.show.text.words import Words
 
 ENGLISH, SPANISH = Words.for_place("US"), Words.for_place("US", "es")
@@ -62,6 +63,13 @@ def test_where_no_fault_was_found_no_quote_is_weighed() -> None:
     found = told("no_fault_found", "", quote=None)
     assert found.undecided
     assert ENGLISH.cautions(found)[0].text == ENGLISH.say("outcome.no_fault_found")
+    for words, verdict in ((ENGLISH, "No fault found"), (SPANISH, "No hay avería")):
+        assert words.verdict(found) == verdict
+        first, later, *more = words.sentences(found)
+        assert first == words.say("outcome.no_fault_found")
+        assert words.money(about(found.weighing.repair_limit), "USD") in later
+        assert not more
+    assert "Say yes" not in ENGLISH.headline(found)
 
 
 @pytest.mark.parametrize("outcome", WITH_REASON)

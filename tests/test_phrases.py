@@ -14,7 +14,10 @@ from decide.answers.pocket import CONDITIONS
 from decide.show.pocket.page import PER_UNIT
 from decide.show.text.phrases import DEFAULT_LANGUAGE
 
-IN_PIECES = r"language\.name|locale\..*|derived\..*_of_runs|shop_settings\.paper\.a4|bands\.on_limit_.*|trade\..*|checks\.pays_.*"
+IN_PIECES = (
+    r"language\.name|locale\..*|derived\..*_of_runs|shop_settings\.paper\.a4|bands\.on_limit_.*|trade\..*|"
+    r"checks\.pays_.*"
+)
 """Keys that are looked up or put together step by step."""
 
 

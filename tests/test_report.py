@@ -14,7 +14,7 @@ from decide.economics.case import REPAIR
 from decide.economics.decision import CLEAR, CLOSE
 from decide.load.tables.tables import tables
 from decide.show.charts.first import gaps_svg, paid_svg, ruler_svg
-from decide.show.text.report import SECTIONS, FirstLayer, first_layer, gaps_of, gaps_text, paid_text
+from decide.show.text.report import SECTIONS, FirstLayer, first_layer, gaps_of, gaps_text, paid_text, scenario_rows
 from decide.show.text.ruler import Ruler, ruler_lines, ruler_of, ruler_text
 from decide.show.text.words import Words
 
@@ -219,6 +219,28 @@ def test_what_buying_new_gains_has_the_sign_of_the_verdict(answers: list[Answer]
         if layer.gains and found.verdict.act in (REPAIR, "replace"):
             npv = layer.gains[0].text
             assert npv.startswith("+") == (found.verdict.act == "replace") or found.close, npv
+
+
+@pytest.mark.parametrize("language", ["en", "es"])
+@pytest.mark.parametrize("kind", ["refrigerator", "clothes_washer"])
+@pytest.mark.parametrize("share", [0.3, 0.8, 1.4])
+def test_a_used_rival_is_named_beside_what_it_gains(kind: str, language: str, share: float) -> None:
+    """What buying a used unit gains was called what buying new gains, though a new one lost money."""
+    entries = {"appliance": {"class": kind, "age": 12}, "household": {"study_period": 3}}
+    quote = round(share * max(answer(entries).weighing.repair_limit, 100))
+    found = answer({**entries, "repair": {"quote": quote}})
+    words, weighing = words_of(found, language), found.weighing
+    measured = weighing.options[found.measures.replacement]
+    used, new = "A used one", {"en": "buying new", "es": "comprar nuevo"}[language]
+    assert measured.name == used
+    (npv, _), row = first_layer(words, found).gains, scenario_rows(words, (ScenarioAnswer("it", found),))[1]
+    named = words.translated(measured.name)
+    assert named in npv.label
+    assert new not in npv.label
+    assert named in row[3]
+    repair = min(cost.present_cost for cost in weighing.options if cost.action == REPAIR)
+    assert npv.text.startswith("+") == (repair >= measured.present_cost)
+    assert new not in " ".join(scenario_rows(words, ())[0])
 
 
 def test_every_section_is_built_and_says_something() -> None:

@@ -71,7 +71,7 @@ def test_the_invented_book_goes_from_a_tap_to_its_results_and_what_is_taken_away
     assert int((rows["Limit less quote"] < 0).sum()) == 23  # as the first sentence says; of the invented book
     at_rest(page).get_by_role("radio", name="Excel").click()
     with page.expect_download() as download:
-        at_rest(page).get_by_role("button", name="Rows set apart").click()
+        at_rest(page).get_by_role("button", name="Skipped rows").click()
     download.value.save_as(tmp_path / "apart.xlsx")
     assert len(pd.read_excel(tmp_path / "apart.xlsx")) == found.skipped_rows
 

@@ -2,6 +2,7 @@
 
 import dataclasses
 import json
+import re
 from pathlib import Path
 
 import pytest
@@ -10,6 +11,9 @@ from typer.testing import CliRunner
 from decide.answers.answer import answer
 from decide.economics.weigh import weigh
 from decide.show.cli.main import app
+from decide.show.text.report import SECTIONS, first_layer
+from decide.show.text.ruler import about
+from decide.show.text.words import Words
 
 
 def asked(kind: str, age: float, quote: float | None, place: str = "US", **home: object) -> dict:
@@ -81,3 +85,47 @@ def test_json_has_both(tmp_path: Path) -> None:
     data = json.loads(CliRunner().invoke(app, ["weigh", str(bare), "--json"]).output)
     assert data["wait_a_year"] == {}
     assert data["worth_more_a_year"] is None
+
+
+@pytest.mark.parametrize(("language", "wait", "worth"), [
+    ("en", "Repair it and buy in a year: about", "more a year to you than"),
+    ("es", "Reparar y comprar dentro de un año: unos", "más al año que"),
+])  # fmt: skip
+def test_every_surface_says_both(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, language: str, wait: str, worth: str
+) -> None:
+    case = tmp_path / "c.toml"
+    case.write_text('[appliance]\nclass = "dishwasher"\nage = 6\n[repair]\nquote = 150\n')
+    monkeypatch.setenv("MENDPOINT_LANGUAGE", language)
+    found, words = (
+        answer({"appliance": {"class": "dishwasher", "age": 6}, "repair": {"quote": 150}}),
+        Words.of(language),
+    )
+    page = " ".join(sentence for piece in SECTIONS["more"](words, found) for sentence in piece.sentences)
+    terminal, paper = (
+        " ".join(CliRunner().invoke(app, command).output.split())
+        for command in (["weigh", str(case), "--all"], ["handout", str(case), "--text"])
+    )
+    for text in (page, terminal, paper):
+        assert wait in text
+        assert worth in text
+        (amount,) = re.findall(re.escape(wait) + r" \$([\d,]+)", text)
+        assert int(amount.replace(",", "")) == about(abs(found.wait_a_year["Repair it"]))
+
+
+def test_an_old_unit_has_fewer_bills_because_it_ends_and_that_is_said() -> None:
+    """A refrigerator of one and a half lives seemed to be better off than one of half a life."""
+    shares = []
+    for age in (9, 26):
+        found = answer(asked("refrigerator", age, 300))
+        words = Words.of("en")
+        (bills,) = (piece for piece in SECTIONS["more"](words, found) if piece.head == "Repair bills to come")
+        assert "it ends the unit" in bills.small[0]
+        assert [row[0] for row in bills.table[1:3]] == ["Repair: another repair bill", "Repair: or it ends"]
+        shares.append((found.another_bill[0].within_5, found.chance_it_ends(found.case.repair, 5)))
+        assert words.odds(shares[-1][1]) == bills.table[2][3]
+        assert "Another repair bill in 2 years" in first_layer(words, found).labels
+    (young_bill, young_end), (old_bill, old_end) = shares
+    assert old_bill < young_bill
+    assert old_end > young_end
+    assert old_bill + old_end > young_bill + young_end

@@ -107,6 +107,11 @@ class Answer(Filled):
         low, high = np.minimum(left, option.planned_replacement_years)
         return float(low), float(high)
 
+    def chance_it_ends(self, option: Option, years: float) -> float:
+        """Chance that the unit of an option ends within some years, for whatever reason. [-]"""
+        unit = self.case.appliance_of(option)
+        return 1 - float(life_of(unit, option.remaining_life_factor).survival_given(unit.age, years))
+
     @functools.cached_property
     def wait_a_year(self) -> dict[str, float]:
         """What buying in a year costs beyond buying now, by what serves until then; below 0 it pays. [money]"""

@@ -94,7 +94,7 @@ def weigh_book(
     spread_of = limit_spreads(columns.place, reference)
     for chunk in job_chunks(book, columns, size):
         jobs, unread, covered = chunk_read(chunk, columns)
-        weighed = weigh_jobs(jobs, cases.template, by_age, cases.edges)
+        weighed = weigh_jobs(jobs, cases.template, by_age, cases.edges, cases.owed_until)
         reasons = (  # read, but no case: without an age, say
             RejectedRow(int(jobs.row[index]), "", REASONS[weighed.reason[index]], "")
             for index in np.flatnonzero(~weighed.weighed)

@@ -114,11 +114,11 @@ class Diagnosis:
 
     @property
     def verdicts(self) -> dict[str, str | None]:
-        """What to do, by cause: repair where its usual bill is worth paying; None where the age was not told."""
+        """What to do, by cause: repair where its usual bill is worth paying; None without an age, and for the house."""
         found: dict[str, str | None] = {}
         for link, bill, limit in zip(self.symptom.links, self.bill.by_cause, self.limits, strict=True):
-            repaired = REPAIR if bill <= limit else REPLACE
-            found[link.cause.cause] = REPLACE if link.cause.mend == NOBODY else None if math.isnan(limit) else repaired
+            act = None if math.isnan(limit) or link.cause.of_the_house else REPAIR if bill <= max(limit, 0) else REPLACE
+            found[link.cause.cause] = REPLACE if link.cause.mend == NOBODY else act
         return found
 
 

@@ -43,6 +43,7 @@ class Limits:
     place: str
     currency: str
     price: float  # Of a new unit, before tax and delivery, unless they are in it. [money]
+    cost_of_new: float  # What it costs with tax, delivery and the rest. [money]
     installed: bool  # Whether it was given with tax, delivery and installation in it.
     ages: Floats
     limit: Floats  # Highest quote worth paying. [money]
@@ -71,6 +72,7 @@ def limits_of(kind: str, place: str = "US", price: float | None = None, referenc
         place=place,
         currency=case.household.currency,
         price=float(bought.asked_price),
+        cost_of_new=found[0].cost_of_new,
         installed=bought.sold_installed or bought.price_includes_installation,
         ages=np.array(AGES),
         limit=np.array([each.repair_limit for each in found]),

@@ -256,17 +256,6 @@ def hours_needed(precision: Number, season: Season = AS_MEASURED) -> Floats:
     return hours[enough]
 
 
-def runs_needed(precision: Number, scatter: Number, runs_in_all: float = np.inf) -> Floats:
-    """How many runs to measure for their mean to come within a share (`precision`) of the mean of all. [-]
-
-    n = n0 / (1 + n0 / N), n0 = (z scatter / precision)^2, rounded up: z by the coverage, N the runs there are. The
-    sampling formula of measurement and verification protocols, from memory.
-    """
-    scatter = require_amount("scatter", scatter, "")
-    alone = (ndtri((1 + COVERAGE) / 2) * scatter / require_positive("precision", precision, "")) ** 2
-    return np.ceil(alone / (1 + alone / runs_in_all))
-
-
 def against_rated(measured: Interval, rated: Number) -> RatedComparison:
     """Set measured use against the rated one, both in kWh/year; use far above it is itself a finding."""
     normal = ndtri((1 + measured.coverage) / 2)

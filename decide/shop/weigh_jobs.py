@@ -108,6 +108,8 @@ class WeighedJobs:
     state: Codes
     stopped: Mask
     """Whether a caution says not to use it until it is made safe."""
+    claimable: Mask
+    """Whether somebody else usually owes the repair, and is to be asked first."""
     reason: Codes
 
     def __len__(self) -> int:
@@ -200,6 +202,7 @@ def weigh_jobs(
     template_of: TemplateOf,
     weigh_ages: Callable[[Case, Floats], LimitsByAge] = by_age,
     edges_of: EdgesOf | None = None,
+    owed_until: Callable[[str], float] | None = None,
 ) -> WeighedJobs:
     """Say of every job up to what quote its repair is worth it, and what to do.
 
@@ -215,6 +218,8 @@ def weigh_jobs(
         `by_age`, or a `Remembered` where more jobs follow.
     edges_of : callable, optional
         Draws of what is not known; without it the case as it stands counts, and no state is told.
+    owed_until : callable, optional
+        Age of a class below which somebody else usually owes a repair; without it nobody does. [year]
 
     Returns
     -------
@@ -272,6 +277,7 @@ def weigh_jobs(
         verdict=verdict,
         state=np.where(weighed, state_at(-advantage, edges), 0).astype(np.int8),
         stopped=stopped,
+        claimable=jobs.age < jobs.by_class(owed_until) if owed_until else np.zeros(size, bool),
         reason=reason,
     )
 

@@ -37,7 +37,7 @@ from ..files.rows import ANY, rows
 from ..tables.tables import CURRENCIES, ENERGY, GRADES, TO_INSTALL, ApplianceClass, Estimate, data_dir
 from ..tables.usual_bills import LaterBills, later_bills, usual_quote
 from .consumption import FLOWS, MEASURED, OTHER_ENERGY, CarriedUse, UsualUse, entered_use
-from .filled import GUARANTEE, REPAIR_WARRANTY, WARRANTY, ClaimTerms, Filled, Remarks, outcome_of
+from .filled import GUARANTEE, REPAIR_WARRANTY, USUAL_WARRANTY, WARRANTY, ClaimTerms, Filled, Remarks, outcome_of
 from .landlord_entry import landlord_of
 from .ranges import cited, entered_ranges
 from .reading import CYCLES, CaseReader, Derived, Needed, declared, is_number, numbers_of
@@ -261,11 +261,13 @@ class Completing(CaseReader):
         yield Range(paths=(path,), lows=(low,), values=(value,), highs=(high,), source=cited(good))
 
     def _claim(self, case: Case, kind: ApplianceClass, guarantee: float) -> ClaimTerms | None:
-        """Who may owe the repair: the shop that mended it last, the seller by law, or the maker as was entered."""
+        """Who may owe the repair: the shop of the last one, the seller by law, the maker as entered or as is usual."""
+        usual = None if "warranty_left" in self.claim else self.reference.figure("warranty_new", kind.kind, self.region)
         left = {
             REPAIR_WARRANTY: math.nan if self.entries.get(REPAIR, {}).get("under_warranty") else 0.0,
             GUARANTEE: guarantee - float(case.appliance.age),
             WARRANTY: self.claim.get("warranty_left", 0.0),
+            USUAL_WARRANTY: usual.value - float(case.appliance.age) if usual else 0.0,
         }
         by = next((by for by, years in left.items() if not years <= 0), None)
         if by is None:

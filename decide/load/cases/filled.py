@@ -20,8 +20,10 @@ if TYPE_CHECKING:
 
 GUARANTEE: Final = "guarantee"
 WARRANTY: Final = "warranty"
+USUAL_WARRANTY: Final = "usual_warranty"
 REPAIR_WARRANTY: Final = "repair_warranty"
-"""Under what somebody else owes the repair: the law, the maker's warranty, that of the shop on its last repair."""
+"""Under what somebody else owes the repair: the law, the maker's warranty as entered or, where nothing was, as usual,
+that of the shop on its last repair."""
 
 
 OUTCOMES: Final[Mapping[str, tuple[str, tuple[str, ...], str]]] = {
@@ -34,6 +36,7 @@ OUTCOMES: Final[Mapping[str, tuple[str, tuple[str, ...], str]]] = {
 }
 """What whoever looked at it says, beside the fault: how much it weighs, what it rules out, and who may go on."""
 
+NO_FAULT: Final = "outcome_no_fault_found"  # its caution
 WITH_REASON: Final = ("could_not_test", "referred", "stopped")  # outcomes that need their reason
 
 LONGEST_REASON: Final = 300  # [character]
@@ -69,7 +72,7 @@ class ClaimTerms:
     """Who may owe the repair, and what claiming takes."""
 
     by: str
-    """One of GUARANTEE, WARRANTY, REPAIR_WARRANTY."""
+    """One of GUARANTEE, WARRANTY, USUAL_WARRANTY, REPAIR_WARRANTY."""
     years_left: float
     """NaN where only that it still holds was said. [year]"""
     waiting: float

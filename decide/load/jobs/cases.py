@@ -84,6 +84,12 @@ class JobCases:
             self._edges[like] = np.clip(np.array(found), -FAR, FAR) - np.outer(stands, (1, 0, 0, 0, 0))
         return np.stack([np.interp(ages, STATE_AGES, column) for column in self._edges[like].T], axis=-1)
 
+    def owed_until(self, kind: str) -> float:
+        """Age below which the seller by law, or usually the maker, owes a repair. [year]"""
+        promised = self.reference.promised("guarantee", kind, self.place)
+        usual = self.reference.figure("warranty_new", kind, self.reference.region_of(self.place))
+        return max((each.value for each in (promised, usual) if each is not None), default=0.0)
+
     def _complete(self, kind: str, fault: str, own: Own) -> Case | CaseError:
         try:
             stops = tuple((a, c.id) for c in self.reference.cautions(kind, fault, self.place) for a in c.prohibits)

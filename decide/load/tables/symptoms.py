@@ -64,6 +64,11 @@ class Cause:
     look: str
     basis: Citation
 
+    @property
+    def of_the_house(self) -> bool:
+        """Whether it lies in the wiring of the house, which a new appliance would share."""
+        return self.fault == "power_supply" and (self.mend == "licensed" or not self.parts[1])
+
 
 @dataclass(frozen=True, slots=True)
 class Link:

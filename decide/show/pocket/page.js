@@ -325,6 +325,7 @@ function money(found, answer) {
   if (stopped) { holder.append(piece("summary", say("once_safe"))); answer.append(holder); }
   const promised = placed().guarantee[found.kind] || 0;
   if (found.age < promised) holder.append(piece("p", say("claim"), "verdict"), piece("p", say("claim_how", {years: plain(promised)})));
+  else if (found.age < kind.warranty) holder.append(piece("p", say("ask_maker"), "verdict"), piece("p", say("ask_maker_how")));
   if (what.refused) {
     holder.append(piece("p", say("refused"), "verdict"));
     message = stopped || say("refused");

@@ -198,7 +198,9 @@ def _kind(made: PocketClass, region: str, reference: Tables) -> dict[str, Any]:
         refused = reference.cannot_be_repaired(made.kind, fault.fault)
         faults[fault.fault] = {"group": None if refused else group, "spoils": spoils}
     reach, life = (reference.needed(each, made.kind, region).value for each in ("life_beyond_data", "mean_life"))
-    return {"group": kind.group, "beyond": reach * life, "faults": faults, "tables": {}}
+    usual = reference.figure("warranty_new", made.kind, region)
+    warranty = 0.0 if usual is None else usual.value
+    return {"group": kind.group, "beyond": reach * life, "warranty": warranty, "faults": faults, "tables": {}}
 
 
 def _safety(

@@ -157,7 +157,7 @@ def number(words: Words, question: Question, key: str, label: str, example: str 
         plain = typed.isdecimal() and read == float(typed)
         if unit and typed and not plain and isinstance(read, float) and not question.errors_at(key):
             value = words.quantity(read, unit, words.currency, TYPED[key])
-            say_text("small", words.say("door.read_as", value=value))
+            say_text("small read", words.say("door.read_as", value=value))
 
 
 def from_table(words: Words, question: Question, key: str, label: str, figure: Estimate | None) -> None:

@@ -122,7 +122,8 @@ def show_limits(words: Words, found: Limits) -> None:
     label, place = words.kind(found.kind), words.place(found.place)
     page.heading(words.say("terminal.confidence.limits", label=label, place=place))
     note = "limits_note_installed" if found.installed else "limits_note"
-    page.line(words.say(f"terminal.confidence.{note}", price=words.money(found.price, found.currency)), "dim")
+    costs = {name: words.money(getattr(found, name), found.currency) for name in ("price", "cost_of_new")}
+    page.line(words.say(f"terminal.confidence.{note}", **costs), "dim")
     heads = ("age", "limit", "share_of_new", "from_to", "clear_repair", "clear_other", "still_in_use")
     page.table(
         [words.say(f"terminal.confidence.{head}") for head in heads],
@@ -143,7 +144,7 @@ def _by_age(words: Words, found: Limits, row: int) -> tuple[str, ...]:
     return (
         words.number(float(found.ages[row]), 0),
         amount(found.limit),
-        words.percent(float(found.limit[row]) / found.price, 0),
+        words.percent(float(found.limit[row]) / found.cost_of_new, 0),
         words.say("terminal.confidence.range", low=amount(found.low), high=amount(found.high)),
         amount(found.clear_repair),
         amount(found.clear_other),

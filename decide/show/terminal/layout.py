@@ -20,7 +20,7 @@ from ...answers.answer import Answer
 from ...load.files.rows import ANY
 from ...load.tables.tables import ENERGY, ApplianceClass, Estimate, Place, Tables
 from ..text.freshness import OLD, money_of, prices_text
-from ..text.report import Piece, because, costs, first_layer, paid_text, why
+from ..text.report import Piece, ahead, because, costs, first_layer, paid_text, why
 from ..text.ruler import ruler_lines, ruler_text
 from ..text.words import CautionLine, Words
 
@@ -135,7 +135,7 @@ def show_answer(words: Words, answer: Answer, everything: bool) -> None:
     if not layer.stopped:
         _cautions(page, words, answer, everything)
     if everything:
-        page.blocks([*why(words, answer)[1:], *costs(words, answer)])
+        page.blocks([*why(words, answer)[1:], *costs(words, answer), *ahead(words, answer)])
         _cash(page, words, answer, [index for index, row in enumerate(words.options(answer)) if row.today])
     _assumptions(page, words, answer, everything)
 

@@ -183,19 +183,19 @@ def _worth_text(words: Words, diagnosis: Diagnosis, visit: VisitValue, fee: str)
     """Say what comes first: the owner's own checks, then a visit after them, and only then one called at once."""
     own, after, worth = (float(each) for each in (visit.found_by_owner, visit.worth_after_own, visit.worth))
 
-    def pays(amount: float, when: str = "", **facts: str) -> str:
+    def pays(amount: float, key: str, otherwise: str, **facts: str) -> str:
         gap = words.money(abs(amount), diagnosis.currency)
-        return words.say(f"checks.{'pays' if amount > 0 else 'pays_not'}{when}", worth=gap, short=gap, fee=fee, **facts)
+        return words.say(f"checks.{key if amount > 0 else otherwise}", worth=gap, short=gap, fee=fee, **facts)
 
     if own <= LEAST_SHOWN:
-        yield pays(worth, gain=words.money(float(visit.gain), diagnosis.currency))
+        yield pays(worth, "pays", "pays_not", gain=words.money(float(visit.gain), diagnosis.currency))
         return
     if math.isnan(after):
         yield words.say("checks.own_all")
     else:
         yield words.say("checks.own_first", share=words.percent(own, 0))
-        yield pays(after, "_after")
-    yield pays(worth, "_at_once")
+        yield pays(after, "pays_after", "pays_not_after")
+    yield pays(worth, "pays_at_once", "pays_not_at_once")
 
 
 def basis_text(words: Words, diagnosis: Diagnosis) -> str:

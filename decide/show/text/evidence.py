@@ -171,7 +171,9 @@ def verdict_text(words: Words, diagnosis: Diagnosis, most: int = 3) -> Iterator[
             key = f"evidence.if_{act}" if len(named) <= most else f"evidence.if_{act}_more"
             names = "; ".join(cause_name(words, cause) for cause in named[:most])
             yield words.say(key, names=names, more=words.number(max(len(named) - most, 0), 0))
-    for key, causes in (("covered", diagnosis.covered), ("ask_warranty", diagnosis.worth_claiming)):
+    house = [link.cause.cause for link, chance in ranked if chance >= 0.005 and link.cause.of_the_house]
+    said = {"house": house, "covered": diagnosis.covered, "ask_warranty": diagnosis.worth_claiming}
+    for key, causes in said.items():
         if causes:
             names = "; ".join(cause_name(words, link.cause) for link, _ in ranked if link.cause.cause in causes)
             yield words.say(f"evidence.{key}", names=names)

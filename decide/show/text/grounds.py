@@ -170,8 +170,6 @@ class Grounds(Phrases):
         found = answer.remarks
         if found is None:
             return
-        if found.claim is None and one(answer.case.repair.warranty):
-            yield self.say("remark.warranty")
         if answer.unusual:
             yield self.unusual(answer)
         if found.beyond_data:
@@ -182,7 +180,7 @@ class Grounds(Phrases):
         """Ask whether a quote far from the usual one is meant."""
         currency, usual = answer.case.household.currency, answer.remarks.usual if answer.remarks else None
         facts = {end: self.money(getattr(usual, end), currency) for end in ("low", "high")}
-        return self.say("remark.unusual", quote=self.money(one(answer.weighing.quoted), currency), **facts)
+        return self.say("remark.unusual", quote=self.price(one(answer.weighing.quoted), currency), **facts)
 
     def against_rated(self, measured: "AgainstRated") -> list[str]:
         """Say how a measured use compares with the rated one; far above, with the checks that cost next to nothing."""

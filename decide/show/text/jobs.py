@@ -24,17 +24,12 @@ if TYPE_CHECKING:
 MOST_LISTED: Final = 20
 """Skipped rows that the terminal tells one by one."""
 
-
 COLUMNS: Final = (
     "jobs", "repair", "replace", "leave", "no_quote", "refused", "median_limit", "median_limit_share", "above",
     "above_share", "paid_above_cost", "value_lost_by_declining",
 )  # fmt: skip
 """Figures of a line of the summary, by their names in `job_tally.Part`."""
-
-
 SHARES: Final = ("median_limit_share", "above_share")
-
-
 SUMS: Final = ("median_limit", "paid_above_cost", "value_lost_by_declining")
 
 
@@ -202,7 +197,8 @@ def rows_out(phrases: Phrases, header: tuple[str, ...], writer: "RowWriter") -> 
         [phrases.say(f"jobs.verdict.{verdict.replace(' ', '_')}") for verdict in VERDICTS], dtype=object
     )
     states = np.array([phrases.say(f"jobs.state.{state or 'none'}") for state in SURE], dtype=object)
-    stop = phrases.say("jobs.stop")
+    stop, claim = phrases.say("jobs.stop"), phrases.say("jobs.claim")
+    marks = np.array(["", claim, stop, f"{stop}; {claim}"], dtype=object)
 
     def write(chunk: TextChunk, jobs: Jobs, weighed: WeighedJobs) -> None:
         which = np.searchsorted(chunk.lines, jobs.row)
@@ -214,7 +210,7 @@ def rows_out(phrases: Phrases, header: tuple[str, ...], writer: "RowWriter") -> 
             "limit_share": np.round(weighed.limit_share, 4),
             "quote_share": np.round(weighed.quote_share, 4),
             "new_price": np.round(weighed.new_price, 2),
-            "cautions": pd.Series(np.where(weighed.stopped, stop, ""), dtype="str"),
+            "cautions": pd.Series(marks[2 * weighed.stopped + weighed.claimable], dtype="str"),
         }
         own = {name: chunk.columns[name].iloc[which].reset_index(drop=True) for name in header}
         writer.write(own | {called[name]: values for name, values in results.items()})

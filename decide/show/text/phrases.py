@@ -204,7 +204,7 @@ class Phrases:
             return self.say("card.rare")
         if chance < 0.095:
             return self.say("card.odds", n="1", of="50" if chance < 0.035 else "20" if chance < 0.075 else "12")
-        return self.say("card.odds", n=self.number(round(10 * chance), 0), of="10")
+        return self.say("card.odds", n=self.number(min(round(10 * chance), 9), 0), of="10")
 
     def percent(self, share: float, digits: int = 2) -> str:
         """Write a share in percent."""

@@ -111,13 +111,15 @@ class FirstLayer:
     cards: tuple[OptionCard, ...]
     paid: Paid | None
     gains: tuple[Line, ...]
-    """NPV and payback of buying new."""
+    """NPV and payback of the cheapest replacement, which is named where it is no usual new one."""
 
 
 def first_layer(words: Words, answer: Answer) -> FirstLayer:
     """Build what everybody sees; of an appliance that must not be used the money stands behind a tap."""
     # nothing of buying new while somebody else owes the repair
     gains = () if answer.claim or not has_verdict(answer) else ("net_saving", "simple_payback")
+    bought = words.bought(answer) if gains else ""
+    npv = {"net_saving": words.say("first.npv_of", name=bought)} if bought else {}
     return FirstLayer(
         verdict=words.verdict(answer),
         stopped=bool(answer.weighing.stopped_by),
@@ -126,7 +128,7 @@ def first_layer(words: Words, answer: Answer) -> FirstLayer:
         labels=tuple(words.say(f"card.{label}") for label in ("today", "yearly", "lasts", "another")),
         cards=tuple(_cards(words, answer)),
         paid=paid_of(words, answer),
-        gains=tuple(Line(words.say(f"first.{name}"), words.measure(answer, name)) for name in gains),
+        gains=tuple(Line(npv.get(name, words.say(f"first.{name}")), words.measure(answer, name)) for name in gains),
     )
 
 
@@ -325,9 +327,26 @@ def luck(words: Words, answer: Answer, lived: OutcomeDistribution) -> Piece:
     return Piece(words.say("report.luck"), (outcome_distribution_text(words, answer, lived),))
 
 
+def ahead(words: Words, answer: Answer) -> list[Piece]:
+    """Repair bills and ends to expect with each way, and what a year's wait or a liking for one of them changes."""
+    currency, rows = answer.case.household.currency, []
+    for cost, bill in zip(answer.weighing.options, answer.another_bill, strict=False):
+        if cost.blocked_by or math.isnan(bill.within_2):
+            continue
+        name, usual = words.card_name(answer, cost), bill.usual
+        paid = "" if math.isnan(usual) else words.money(about(usual), currency)
+        ends = (words.odds(answer.chance_it_ends(cost.option, years)) for years in (1, 2, 5))
+        billed = map(words.odds, (bill.within_1, bill.within_2, bill.within_5))
+        rows += [(words.say("ahead.bill", name=name), *billed, paid), (words.say("ahead.ends", name=name), *ends, "")]
+    heads = tuple(words.say(f"ahead.{head}") for head in ("what", "within_1", "within_2", "within_5", "usual"))
+    bills = Piece(words.say("ahead.bills"), table=(heads, *rows), small=(words.say("ahead.note"),))
+    said = tuple(words.waiting(answer)) if has_verdict(answer) else ()
+    return [*([bills] if rows else []), *([Piece(words.say("ahead.wait"), said)] if said else [])]
+
+
 def more(words: Words, answer: Answer) -> list[Piece]:
-    """Luck, a stay of some years, and carbon."""
-    blocks = []
+    """What lies ahead, luck, a stay of some years, and carbon."""
+    blocks = ahead(words, answer)
     if has_verdict(answer):
         blocks.append(luck(words, answer, outcome_distribution_of(answer, HOUSEHOLDS)))
         found = breakeven_of(answer.case, STUDY_PERIOD, LONGEST_STAY)
@@ -361,7 +380,9 @@ def _scenario(words: Words, asked: ScenarioAnswer) -> tuple[str, ...]:
         return name, " ".join(words.explain(asked.error, words.currency) if asked.error else ()), "", "", ""
     limit, currency = found.weighing.repair_limit, found.case.household.currency
     worth = words.say("scenario.none") if not limit >= 0 else words.money(about(limit), currency)
-    return name, words.verdict(found), worth, words.measure(found, "net_saving"), words.measure(found, "simple_payback")
+    npv, bought = words.measure(found, "net_saving"), words.bought(found)
+    named = words.say("scenario.npv_of", npv=npv, name=bought) if bought else npv
+    return name, words.verdict(found), worth, named, words.measure(found, "simple_payback")
 
 
 @dataclass(frozen=True)

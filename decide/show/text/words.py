@@ -18,6 +18,7 @@ from ...economics.decision import LEANING
 from ...economics.flows import flows_of, money, paid_today
 from ...economics.weigh import NUMBERS, OptionCost
 from ...errors import CaseError
+from ...load.cases.filled import NO_FAULT, USUAL_WARRANTY
 from ...load.tables.tables import CURRENCIES, Caution, tables
 from .error_texts import ErrorTexts
 from .grounds import Assumption as Assumption
@@ -97,8 +98,10 @@ class Words(Grounds, ErrorTexts):
             named = any(fault in c.faults for c in answer.cautions if c.id in answer.weighing.stopped_by)
             stop = self.say("verdict.stop", fault=_uncapped(self.fault(fault)))
             return stop if named else self.say("verdict.stopped")
+        if _none_found(answer):
+            return self.say("verdict.none_found")
         if answer.claim:
-            return self.say("verdict.claim")
+            return self.say("verdict.ask_maker" if answer.claim.by == USUAL_WARRANTY else "verdict.claim")
         if answer.undecided:
             return self.say("verdict.open", limit=self._figures(answer)["limit"])
         leaning = "leaning_" if answer.verdict.state == LEANING else ""
@@ -113,7 +116,7 @@ class Words(Grounds, ErrorTexts):
 
         Where the use must stop this is the order and no word of money; that is left to `once_safe`.
         """
-        ordered = answer.weighing.stopped_by or _ruled_out(answer)
+        ordered = answer.weighing.stopped_by or _ruled_out(answer) or _none_found(answer)
         said = [self._caution(answer, ordered)] if ordered else []
         return said if answer.weighing.stopped_by else [*said, *self._money_text(answer)]
 
@@ -125,8 +128,13 @@ class Words(Grounds, ErrorTexts):
 
     def _money_text(self, answer: Answer) -> Iterator[str]:
         weighing, facts = answer.weighing, self._figures(answer)
+        if _none_found(answer) and weighing.repair_limit > 0:
+            yield self.say("headline.once_found", **facts)
+            return
         if answer.claim and answer.remarks:  # who owes the repair; all else counts if that is refused
-            yield self.say(f"claim.{answer.claim.by}", years=self.number(answer.remarks.guarantee, 1))
+            left, usual = answer.claim.years_left, answer.claim.by == USUAL_WARRANTY
+            owed = left + one(answer.case.appliance.age) if usual else answer.remarks.guarantee
+            yield self.say(f"claim.{answer.claim.by}", years=self.number(owed, 1), span=self.years(owed))
             yield self.say("claim.refused")
             return
         if _ruled_out(answer):
@@ -215,15 +223,19 @@ class Words(Grounds, ErrorTexts):
         """Name an option in two words where it is a usual one, and any other by its own name."""
         if cost.action == REPAIR:
             return self.say("card.repair")
-        usual = getattr(cost.name, "facts", {}).get("kind") == answer.case.appliance_of(cost.option).kind
-        return self.say("card.new") if usual else self.option(cost.name)
+        return self.say("card.new") if _is_usual(answer, cost) else self.option(cost.name)
+
+    def bought(self, answer: Answer) -> str:
+        """Name the replacement that is measured where it is no usual new one; '' where it is."""
+        cost = answer.weighing.options[answer.measures.replacement]
+        return "" if _is_usual(answer, cost) else self._called(answer, cost)
 
     def _called(self, answer: Answer, cost: OptionCost[float]) -> str:
         """Name an option in the middle of a sentence: a typical new unit by its kind, any other by its own name."""
         if cost.action in (LEAVE, WITHOUT):
             return self.say(f"name.{cost.action}")
         kind = answer.case.appliance_of(cost.option).kind
-        if getattr(cost.name, "facts", {}).get("kind") == kind:
+        if _is_usual(answer, cost):
             return self.a_new(kind)
         return self.say("name.own", name=self.option(cost.name))
 
@@ -237,6 +249,16 @@ class Words(Grounds, ErrorTexts):
         key = worst if worst not in FLOWS or here > there else "price"
         facts = self._flows_in_words(worst, here, there) if key in FLOWS else {}
         return self.say(f"reason.{key}", years=self.years(repair.expected_remaining_life), **facts)
+
+    def waiting(self, answer: Answer) -> Iterator[str]:
+        """What buying in a year costs beyond buying now, and what one way must be worth a year to be the better one."""
+        for name, more in answer.wait_a_year.items():
+            key = "dearer" if more > 0 else "cheaper"
+            yield self.say(f"ahead.{key}", name=self.option(name), amount=self._sum(answer, about(abs(more))))
+        worth, other = answer.worth_more_a_year, self._called(answer, rival_of(answer))
+        if math.isfinite(worth):
+            key, name = ("other", _capped(other)) if worth > 0 else ("repair", other)
+            yield self.say(f"ahead.worth_{key}", name=name, amount=self._sum(answer, about(abs(worth))))
 
     def because(self, answer: Answer) -> list[str]:
         """Say in a few sentences why: the years to expect, what comes after, and the cost of running either."""
@@ -419,6 +441,16 @@ def _digits(answer: Answer) -> int:
 def _ruled_out(answer: Answer) -> tuple[str, ...]:
     """Cautions that rule the repair out."""
     return answer.weighing.repair.blocked_by
+
+
+def _none_found(answer: Answer) -> tuple[str, ...]:
+    """The order that goes first where no fault was found."""
+    return tuple(caution.id for caution in answer.cautions if caution.id == NO_FAULT)
+
+
+def _is_usual(answer: Answer, cost: OptionCost[float]) -> bool:
+    """Whether an option is a new unit of its class that nobody has named."""
+    return bool(getattr(cost.name, "facts", {}).get("kind") == answer.case.appliance_of(cost.option).kind)
 
 
 def _is_planned(answer: Answer, index: int) -> bool:

@@ -196,7 +196,7 @@ def ask_number(words: Words, entered: Entered, name: str, usual: str = "") -> No
             say_error(words, entered.errors[name], key)
         elif name in entered.values:
             value = words.quantity(entered.values[name], NUMBERS[name].unit, words.currency)
-            say_text("small", words.say("door.read_as", value=value))
+            say_text("small read", words.say("door.read_as", value=value))
 
 
 def ask_pair(words: Words, entered: Entered, first: tuple[str, str], second: tuple[str, str]) -> None:
