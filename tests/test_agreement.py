@@ -15,6 +15,7 @@ from decide.economics.decision import CLEAR, CLOSE, LEANING
 from decide.load.tables.tables import tables
 from decide.show.terminal.as_json import as_data
 from decide.show.text.certainty import confidence_text, limit_text
+from decide.show.text.report import first_layer
 from decide.show.text.words import Words
 
 PLACES = ("US", "DE")
@@ -241,3 +242,68 @@ def test_a_low_rate_is_answered_though_growth_may_come_out_above_it(rate: float)
         {"appliance": {"class": "clothes_washer", "age": 8}, "household": household, "repair": {"quote": 150}}
     )
     assert math.isfinite(found.weighing.repair_limit)
+
+
+CASH = [
+    ("water_heater_gas", "US-TX", 10, 1500, 1600),
+    ("refrigerator", "DE", 14, 600, 650),
+    ("furnace_gas", "US", 20, 3900, 4000),
+]
+
+
+def of_cash(kind: str, place: str, age: int, quote: float | None, most: float) -> Answer:
+    entries = {"appliance": {"class": kind, "age": age}, "household": {"place": place, "most_today": most}}
+    return answer(entries if quote is None else {**entries, "repair": {"quote": quote}})
+
+
+@pytest.mark.parametrize("case", CASH)
+@pytest.mark.parametrize("language", ["en", "es"])
+def test_a_repair_that_is_all_that_can_be_paid_for_is_not_compared_with_what_cannot(
+    case: tuple[str, str, int, float, float], language: str
+) -> None:
+    kind, place, age, quote, most = case
+    found, free = of_cash(*case), of_cash(kind, place, age, quote, 1e6)
+    assert free.verdict.act == REPLACE, "the case shows nothing"
+    verdict, decision = found.verdict, found.decision
+    assert (verdict.act, verdict.state, verdict.second) == (REPAIR, CLEAR, None)
+    assert verdict.share_by_act == {REPAIR: 1.0}
+    assert verdict.expected_loss == 0
+    assert found.weighing.repair_limit == pytest.approx(most)
+    assert decision.limit_range == pytest.approx((most, most))
+    assert decision.zones.beyond == pytest.approx((0, 0, 0, 0))
+    words, first = Words.for_place(place, language), {"en": "all that", "es": "solo alcanza"}[language]
+    assert words.verdict(found) == words.say("verdict.repair")
+    text = words.headline(found)
+    assert first in text
+    printed = [words.money(each, found.case.household.currency) for each in (most, found.weighing.cost_of_cash)]
+    assert all(each in text for each in printed), text
+    assert not re.search(r"worth about|tests|vale unos|pruebas", text)
+    assert not re.search(r"cheaper in|tests", " ".join(confidence_text(words, found, found.confidence)))
+    assert [row.note for row in words.options(found) if row.note.startswith("left out")] or language == "es"
+    data = as_data(found)
+    assert (data["verdict"], data["state"], data["second"]) == (REPAIR, CLEAR, None)
+
+
+@pytest.mark.parametrize("case", CASH)
+def test_where_nothing_can_be_paid_the_headline_is_no_verdict(case: tuple[str, str, int, float, float]) -> None:
+    kind, place, age, quote, _ = case
+    found = of_cash(kind, place, age, quote, 60)
+    for language, lead in (("en", "None of this can be done with "), ("es", "Nada de esto se puede hacer hoy con ")):
+        assert Words.for_place(place, language).verdict(found).startswith(lead)
+    assert not any(card.best for card in first_layer(words_of(found), found).cards)
+
+
+@pytest.mark.parametrize("case", CASH)
+def test_without_a_quote_the_limit_is_no_higher_than_what_can_be_paid(
+    case: tuple[str, str, int, float, float],
+) -> None:
+    kind, place, age, _, most = case
+    for cash in (most, 100):
+        found = of_cash(kind, place, age, None, cash)
+        words, limit = words_of(found), found.weighing.repair_limit
+        assert limit <= cash + 0.01
+        shown = words.money(limit, found.case.household.currency)
+        assert words.verdict(found) == words.say("verdict.up_to", limit=shown)
+        assert words.headline(found).startswith("It is all that ")
+        assert found.decision.limit_range[1] <= cash + 0.01
+        assert as_data(found)["state"] is None

@@ -66,6 +66,16 @@ class Answer(Filled):
         return math.isnan(self.weighing.quoted) and self.weighing.repair_limit >= 0
 
     @property
+    def unpayable(self) -> bool:
+        """Whether none of the options can be paid today."""
+        return math.isnan(self.weighing.cost_of_cash)
+
+    @property
+    def all_that_can_be_paid(self) -> bool:
+        """Whether the repair can be paid today, and nothing else: then nothing is left to compare it with."""
+        return not len(self.decision.others)
+
+    @property
     def close(self) -> bool:
         """Whether the quote lies so near the highest one worth paying that cost does not decide."""
         return not self.undecided and self.verdict.state == CLOSE

@@ -121,7 +121,7 @@ class _Page:
         """The verdict and why it is so, beside a bar of its colour."""
         paper, layer, top, inset = self.paper, self.sheet.layer, y, 4.0
         best = self.answer.weighing.options[int(self.answer.weighing.best)]
-        settled = not (self.answer.close or self.answer.undecided)
+        settled = not (self.answer.close or self.answer.undecided or self.answer.unpayable)
         colour = STOP if layer.stopped else INK if not settled else REPAIRING if best.action == "repair" else OTHERWISE
         y = paper.block(layer.verdict, (x + inset, y), width - inset, replace(VERDICT, colour=colour)) + 0.6
         for sentence in layer.sentences:

@@ -139,7 +139,7 @@ def _cards(words: Words, answer: Answer) -> Iterator[OptionCard]:
     allowed = [index for index in range(len(answer.case.options)) if not costs[index].blocked_by]
     repairs = [index for index in allowed if costs[index].action == REPAIR]
     others = sorted(set(allowed) - set(repairs), key=lambda index: (costs[index].left_out, costs[index].present_cost))
-    settled = has_verdict(answer) and not answer.close
+    settled = has_verdict(answer) and not answer.close and not answer.unpayable
     chosen = repairs[0] if costs[best].action == REPAIR and repairs else best
     for index in [*repairs, *sorted(others[: MOST_CARDS - len(repairs)])]:
         cost = costs[index]

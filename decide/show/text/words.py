@@ -99,6 +99,10 @@ class Words(Grounds, ErrorTexts):
             return stop if named else self.say("verdict.stopped")
         if answer.claim:
             return self.say("verdict.claim")
+        if answer.unpayable:
+            return self.say("because.cash_for_none", most=self._sum(answer, answer.case.household.most_today))
+        if answer.undecided and answer.all_that_can_be_paid:
+            return self.say("verdict.up_to", limit=self._sum(answer, answer.weighing.repair_limit))
         if answer.undecided:
             return self.say("verdict.open", limit=self._figures(answer)["limit"])
         leaning = "leaning_" if answer.verdict.state == LEANING else ""
@@ -133,6 +137,11 @@ class Words(Grounds, ErrorTexts):
             best = weighing.options[int(weighing.best)]
             today = self.money(best.today, self._currency(answer))
             yield self.say("headline.remains", name=self._called(answer, best), today=today)
+            return
+        if answer.all_that_can_be_paid:
+            yield self.say("headline.cash", most=self._sum(answer, answer.case.household.most_today))
+            if weighing.cost_of_cash >= HALF and not answer.undecided:
+                yield self.say("headline.cost_of_cash", cost=self._sum(answer, weighing.cost_of_cash))
             return
         other = self._called(answer, rival_of(answer))
         if weighing.repair_limit < 0:
