@@ -12,10 +12,12 @@ from decide.answers.answer import Answer, answer
 from decide.answers.confidence import has_verdict
 from decide.economics.case import REPAIR, REPLACE
 from decide.economics.decision import CLEAR, CLOSE, LEANING
+from decide.economics.flows import paid_today
 from decide.load.tables.tables import tables
 from decide.show.terminal.as_json import as_data
 from decide.show.text.certainty import confidence_text, limit_text
-from decide.show.text.report import first_layer
+from decide.show.text.report import first_layer, paid_of, paid_text
+from decide.show.text.ruler import rival_of
 from decide.show.text.words import Words
 
 PLACES = ("US", "DE")
@@ -307,3 +309,52 @@ def test_without_a_quote_the_limit_is_no_higher_than_what_can_be_paid(
         assert words.headline(found).startswith("It is all that ")
         assert found.decision.limit_range[1] <= cash + 0.01
         assert as_data(found)["state"] is None
+
+
+PAID = [
+    {"household": {"place": "US"}},
+    {"household": {"place": "DE", "study_period": 6}},
+    {"household": {"place": "US", "study_period": 2.5, "at_end": "sell"}},
+    {"household": {"place": "US"}, "replace": [{"pays": "instalments"}]},
+    {"household": {"place": "US"}, "repair": {"quote": 401, "pays": "card"}, "replace": [{"pays": "card"}]},
+]
+
+
+@pytest.mark.parametrize("more", PAID)
+@pytest.mark.parametrize("kind", ["refrigerator", "clothes_washer"])
+def test_what_will_have_been_paid_is_one_line_on_every_surface_and_starts_with_the_bill(
+    kind: str, more: dict[str, dict[str, object]]
+) -> None:
+    there = {"class": kind, "age": 9, **({"fault": "compressor_start"} if kind == "refrigerator" else {})}
+    found = answer({"appliance": there, "repair": {"quote": 401}, **more})
+    paid, told = paid_of(words_of(found), found), as_data(found)["paid_by_year"]
+    assert paid is not None
+    costs = found.weighing.options
+    for line, name in zip(paid.lines, (found.case.repair.name, rival_of(found).name), strict=True):
+        shared = min(len(line), len(told[name]))
+        assert shared > 2
+        assert told[name][:shared] == pytest.approx(line[:shared])
+    for cost in costs:
+        lent = -float(paid_today(found.case, cost.option)["financed"])
+        assert told[cost.name][0] == pytest.approx(found.bill(cost.option) - lent)
+    # who pays later pays interest, which inflation may eat up in part
+    assert all(np.all(np.diff(line) >= 0) for line in paid.lines)
+    before = answer({"appliance": there, "repair": {"quote": 401}, "household": more["household"]})
+    if more.get("replace"):
+        at_once = before.paid_by_year[1]
+        assert found.paid_by_year[1][0] < 1
+        assert found.paid_by_year[1][1] < at_once[1]
+        assert found.paid_by_year[1][3] == pytest.approx(at_once[3], rel=0.2)
+        assert "pay it back" in paid_text(words_of(found), paid, "USD")
+    if kind == "refrigerator":
+        assert "Lost food counts in year 1." in paid_text(words_of(found), paid, "USD")
+
+
+@pytest.mark.parametrize("more", PAID)
+def test_why_names_the_bill_of_today_as_the_cards_do(more: dict[str, dict[str, object]]) -> None:
+    there = {"class": "refrigerator", "age": 9, "fault": "compressor_start"}
+    found = answer({"appliance": there, "repair": {"quote": 401}, **more})
+    words, rival = words_of(found), rival_of(found)
+    shown = words.money(found.bill(rival.option), found.case.household.currency)
+    assert any(f"{shown} today" in sentence for sentence in words.because(found))
+    assert any(shown in card.values for card in first_layer(words, found).cards)

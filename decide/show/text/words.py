@@ -135,7 +135,7 @@ class Words(Grounds, ErrorTexts):
             return
         if _ruled_out(answer):
             best = weighing.options[int(weighing.best)]
-            today = self.money(best.today, self._currency(answer))
+            today = self.money(answer.bill(best.option), self._currency(answer))
             yield self.say("headline.remains", name=self._called(answer, best), today=today)
             return
         if answer.all_that_can_be_paid:
@@ -262,7 +262,7 @@ class Words(Grounds, ErrorTexts):
         return self.say(
             f"because.{key}",
             name=_capped(self._called(answer, rival)),
-            today=self.money(rival.today, self._currency(answer), cents=_digits(answer) > 0),
+            today=self.money(answer.bill(rival.option), self._currency(answer), cents=_digits(answer) > 0),
             years=self.years(rival.expected_remaining_life),
             worth=self._sum(answer, rival.option.annual_loss_of_use),
             after=self._called(answer, after),
