@@ -118,10 +118,14 @@ def test_the_headline_tells_the_same_share_act_and_sign(answers: list[Answer]) -
         told = re.search(
             r"worth about (\S+) \(could be (\S+) to (\S+)\)\. You were quoted (\S+)\.", text.replace("\xa0", "")
         )
+        assert told or "could be" not in text
         if told and verdict.state == CLEAR:
             _, low, high, quoted = (0.0 if each == "nothing" else amount(each) for each in told.groups())
             slack = 0.03 * found.decision.cost_of_new  # of rounding
-            assert quoted <= low + slack if verdict.act == REPAIR else quoted >= high - slack
+            least, most = found.decision.limit_range
+            assert (low, high) == pytest.approx((max(least, 0.0), most), abs=slack)
+            zones = found.decision.zones
+            assert quoted <= zones.clear_repair if verdict.act == REPAIR else quoted >= zones.clear_other
         assert ("Either is fine" in text) == found.close
         assert ("settles it" in text or "Money does not decide" in text) == found.close
 

@@ -188,16 +188,18 @@ class Words(Grounds, ErrorTexts):
             yield self.say("headline.worth_up_to", **self._figures(answer))
 
     def _figures(self, answer: Answer) -> dict[str, str]:
-        """The quote as it was asked, and the limit no finer than it is known, with the ends of the reader's call."""
+        """The quote as it was asked, the limit no finer than it is known, what it may be, and the ends of the call."""
         currency, limit, ruler = self._currency(answer), answer.weighing.repair_limit, ruler_of(answer)
         quote, fine = answer.weighing.quoted, ruler is None or ruler.certain
         known = {"quote": self.money(quote, currency, cents=self.with_cents(answer))} if has_quote(answer) else {}
         if ruler is not None:
             known |= {"limit": self._sum(answer, about(limit, fine)), "below": self._sum(answer, about(-limit, fine))}
             if not fine and ruler.clear_other < ruler.last and ruler.clear_other > 0:
-                known["high"] = self._sum(answer, about(ruler.clear_other))
-                low = about(ruler.clear_repair)
-                known["low"] = self._sum(answer, low) if low > 0 else self.say("confidence.nothing")
+                ends = dict(zip(("least", "most"), answer.decision.limit_range, strict=True))
+                ends |= {"low": ruler.clear_repair, "high": ruler.clear_other}
+                for name, end in ends.items():
+                    shown = about(end)
+                    known[name] = self._sum(answer, shown) if shown > 0 else self.say("confidence.nothing")
         return known
 
     def with_cents(self, answer: Answer) -> bool:
