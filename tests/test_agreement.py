@@ -12,9 +12,12 @@ from decide.answers.answer import Answer, answer
 from decide.answers.confidence import has_verdict
 from decide.economics.case import REPAIR, REPLACE
 from decide.economics.decision import CLEAR, CLOSE, LEANING
+from decide.economics.flows import paid_today
 from decide.load.tables.tables import tables
 from decide.show.terminal.as_json import as_data
 from decide.show.text.certainty import confidence_text, limit_text
+from decide.show.text.report import first_layer, paid_of, paid_text
+from decide.show.text.ruler import rival_of
 from decide.show.text.words import Words
 
 PLACES = ("US", "DE")
@@ -115,10 +118,14 @@ def test_the_headline_tells_the_same_share_act_and_sign(answers: list[Answer]) -
         told = re.search(
             r"worth about (\S+) \(could be (\S+) to (\S+)\)\. You were quoted (\S+)\.", text.replace("\xa0", "")
         )
+        assert told or "could be" not in text
         if told and verdict.state == CLEAR:
             _, low, high, quoted = (0.0 if each == "nothing" else amount(each) for each in told.groups())
             slack = 0.03 * found.decision.cost_of_new  # of rounding
-            assert quoted <= low + slack if verdict.act == REPAIR else quoted >= high - slack
+            least, most = found.decision.limit_range
+            assert (low, high) == pytest.approx((max(least, 0.0), most), abs=slack)
+            zones = found.decision.zones
+            assert quoted <= zones.clear_repair if verdict.act == REPAIR else quoted >= zones.clear_other
         assert ("Either is fine" in text) == found.close
         assert ("settles it" in text or "Money does not decide" in text) == found.close
 
@@ -241,3 +248,117 @@ def test_a_low_rate_is_answered_though_growth_may_come_out_above_it(rate: float)
         {"appliance": {"class": "clothes_washer", "age": 8}, "household": household, "repair": {"quote": 150}}
     )
     assert math.isfinite(found.weighing.repair_limit)
+
+
+CASH = [
+    ("water_heater_gas", "US-TX", 10, 1500, 1600),
+    ("refrigerator", "DE", 14, 600, 650),
+    ("furnace_gas", "US", 20, 3900, 4000),
+]
+
+
+def of_cash(kind: str, place: str, age: int, quote: float | None, most: float) -> Answer:
+    entries = {"appliance": {"class": kind, "age": age}, "household": {"place": place, "most_today": most}}
+    return answer(entries if quote is None else {**entries, "repair": {"quote": quote}})
+
+
+@pytest.mark.parametrize("case", CASH)
+@pytest.mark.parametrize("language", ["en", "es"])
+def test_a_repair_that_is_all_that_can_be_paid_for_is_not_compared_with_what_cannot(
+    case: tuple[str, str, int, float, float], language: str
+) -> None:
+    kind, place, age, quote, most = case
+    found, free = of_cash(*case), of_cash(kind, place, age, quote, 1e6)
+    assert free.verdict.act == REPLACE, "the case shows nothing"
+    verdict, decision = found.verdict, found.decision
+    assert (verdict.act, verdict.state, verdict.second) == (REPAIR, CLEAR, None)
+    assert verdict.share_by_act == {REPAIR: 1.0}
+    assert verdict.expected_loss == 0
+    assert found.weighing.repair_limit == pytest.approx(most)
+    assert decision.limit_range == pytest.approx((most, most))
+    assert decision.zones.beyond == pytest.approx((0, 0, 0, 0))
+    words, first = Words.for_place(place, language), {"en": "all that", "es": "solo alcanza"}[language]
+    assert words.verdict(found) == words.say("verdict.repair")
+    text = words.headline(found)
+    assert first in text
+    printed = [words.money(each, found.case.household.currency) for each in (most, found.weighing.cost_of_cash)]
+    assert all(each in text for each in printed), text
+    assert not re.search(r"worth about|tests|vale unos|pruebas", text)
+    assert not re.search(r"cheaper in|tests", " ".join(confidence_text(words, found, found.confidence)))
+    assert [row.note for row in words.options(found) if row.note.startswith("left out")] or language == "es"
+    data = as_data(found)
+    assert (data["verdict"], data["state"], data["second"]) == (REPAIR, CLEAR, None)
+
+
+@pytest.mark.parametrize("case", CASH)
+def test_where_nothing_can_be_paid_the_headline_is_no_verdict(case: tuple[str, str, int, float, float]) -> None:
+    kind, place, age, quote, _ = case
+    found = of_cash(kind, place, age, quote, 60)
+    for language, lead in (("en", "None of this can be done with "), ("es", "Nada de esto se puede hacer hoy con ")):
+        assert Words.for_place(place, language).verdict(found).startswith(lead)
+    assert not any(card.best for card in first_layer(words_of(found), found).cards)
+
+
+@pytest.mark.parametrize("case", CASH)
+def test_without_a_quote_the_limit_is_no_higher_than_what_can_be_paid(
+    case: tuple[str, str, int, float, float],
+) -> None:
+    kind, place, age, _, most = case
+    for cash in (most, 100):
+        found = of_cash(kind, place, age, None, cash)
+        words, limit = words_of(found), found.weighing.repair_limit
+        assert limit <= cash + 0.01
+        shown = words.money(limit, found.case.household.currency)
+        assert words.verdict(found) == words.say("verdict.up_to", limit=shown)
+        assert words.headline(found).startswith("It is all that ")
+        assert found.decision.limit_range[1] <= cash + 0.01
+        assert as_data(found)["state"] is None
+
+
+PAID = [
+    {"household": {"place": "US"}},
+    {"household": {"place": "DE", "study_period": 6}},
+    {"household": {"place": "US", "study_period": 2.5, "at_end": "sell"}},
+    {"household": {"place": "US"}, "replace": [{"pays": "instalments"}]},
+    {"household": {"place": "US"}, "repair": {"quote": 401, "pays": "card"}, "replace": [{"pays": "card"}]},
+]
+
+
+@pytest.mark.parametrize("more", PAID)
+@pytest.mark.parametrize("kind", ["refrigerator", "clothes_washer"])
+def test_what_will_have_been_paid_is_one_line_on_every_surface_and_starts_with_the_bill(
+    kind: str, more: dict[str, dict[str, object]]
+) -> None:
+    there = {"class": kind, "age": 9, **({"fault": "compressor_start"} if kind == "refrigerator" else {})}
+    found = answer({"appliance": there, "repair": {"quote": 401}, **more})
+    paid, told = paid_of(words_of(found), found), as_data(found)["paid_by_year"]
+    assert paid is not None
+    costs = found.weighing.options
+    for line, name in zip(paid.lines, (found.case.repair.name, rival_of(found).name), strict=True):
+        shared = min(len(line), len(told[name]))
+        assert shared > 2
+        assert told[name][:shared] == pytest.approx(line[:shared])
+    for cost in costs:
+        lent = -float(paid_today(found.case, cost.option)["financed"])
+        assert told[cost.name][0] == pytest.approx(found.bill(cost.option) - lent)
+    # who pays later pays interest, which inflation may eat up in part
+    assert all(np.all(np.diff(line) >= 0) for line in paid.lines)
+    before = answer({"appliance": there, "repair": {"quote": 401}, "household": more["household"]})
+    if more.get("replace"):
+        at_once = before.paid_by_year[1]
+        assert found.paid_by_year[1][0] < 1
+        assert found.paid_by_year[1][1] < at_once[1]
+        assert found.paid_by_year[1][3] == pytest.approx(at_once[3], rel=0.2)
+        assert "pay it back" in paid_text(words_of(found), paid, "USD")
+    if kind == "refrigerator":
+        assert "Lost food counts in year 1." in paid_text(words_of(found), paid, "USD")
+
+
+@pytest.mark.parametrize("more", PAID)
+def test_why_names_the_bill_of_today_as_the_cards_do(more: dict[str, dict[str, object]]) -> None:
+    there = {"class": "refrigerator", "age": 9, "fault": "compressor_start"}
+    found = answer({"appliance": there, "repair": {"quote": 401}, **more})
+    words, rival = words_of(found), rival_of(found)
+    shown = words.money(found.bill(rival.option), found.case.household.currency)
+    assert any(f"{shown} today" in sentence for sentence in words.because(found))
+    assert any(shown in card.values for card in first_layer(words, found).cards)

@@ -127,7 +127,7 @@ def test_what_is_paid_starts_with_today_and_never_falls() -> None:
     paid = paid_of(words, result)
     assert paid is not None
     repair = next(cost for cost in result.weighing.options if cost.action == "repair")
-    assert paid.lines[0][0] == pytest.approx(float(repair.today))
+    assert paid.lines[0][0] == pytest.approx(result.bill(repair.option))
     assert [len(line) for line in paid.lines] == [11, 11]
     assert all(np.all(np.diff(line) > 0) for line in paid.lines)
 

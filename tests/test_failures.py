@@ -98,3 +98,10 @@ def test_what_cannot_be_is_refused() -> None:
         WASHERS.failed(LIFE, 8.0, 0)
     with pytest.raises(OutOfRange, match="failure_share"):
         Frailty(variance=0.45, defect_share=0.6, failure_share=1.0, growth=1.2)
+
+
+@pytest.mark.parametrize("age", [1.0, 8.0, 20.0])
+def test_two_faults_at_once_of_unknown_history_are_two_failures_and_no_quiet_years(age: float) -> None:
+    """1 + 2 theta w at every age: what came before is not known, so it is no good news either."""
+    assert float(WASHERS.failed(LIFE, age, None, 2).hazard_ratio) == pytest.approx(1.6)
+    assert float(WASHERS.failed(LIFE, age, 3, 2).hazard_ratio) == float(WASHERS.failed(LIFE, age, 3).hazard_ratio)

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from decide.answers.answer import Answer, answer
+from decide.economics.weigh import weigh
 from decide.load.cases.case_file import Entries, complete
 from decide.load.tables.tables import tables
 
@@ -151,3 +152,15 @@ def test_a_core_fault_is_worth_a_cheaper_repair_than_a_consumable_one(
     dear, cheap = limits_of([entries_of(kind, place, age, fault=fault) for fault in (core, consumable)])
     assert dear < cheap
     assert len(FAULTS) > 10
+
+
+@EVERY_CLASS
+def test_a_second_fault_found_today_is_never_good_news(kind: str, place: str) -> None:
+    mean = 2 * half_life(kind, place)
+    for known in ({}, {"earlier_repairs": 0}, {"earlier_repairs": 2}):
+        for age in sorted({1.0, *(round(share * mean, 1) for share in (0.25, 0.5, 0.8, 1.1, 1.5))}):
+            plain, second = (
+                weigh(complete(entries_of(kind, place, age, **known, **more)).case)
+                for more in ({}, {"second_fault": True})
+            )
+            assert second.repair_limit <= plain.repair_limit + 1e-6, (known, age)

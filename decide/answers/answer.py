@@ -2,15 +2,16 @@
 
 import functools
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, Final
 
 import numpy as np
 
+from ..arrays import Floats
 from ..economics.case import LEAVE, REPAIR, REPLACE, Option
-from ..economics.cash_flow import Cash, cash
+from ..economics.cash_flow import Cash, as_paid, cash
 from ..economics.decision import CLOSE, Decision, DecisionConfidence, Verdict, confidence, decide
 from ..economics.flows import life_of, money, paid_today
 from ..economics.uncertainty import Range
@@ -66,6 +67,16 @@ class Answer(Filled):
         return math.isnan(self.weighing.quoted) and self.weighing.repair_limit >= 0
 
     @property
+    def unpayable(self) -> bool:
+        """Whether none of the options can be paid today."""
+        return math.isnan(self.weighing.cost_of_cash)
+
+    @property
+    def all_that_can_be_paid(self) -> bool:
+        """Whether the repair can be paid today, and nothing else: then nothing is left to compare it with."""
+        return not len(self.decision.others)
+
+    @property
     def close(self) -> bool:
         """Whether the quote lies so near the highest one worth paying that cost does not decide."""
         return not self.undecided and self.verdict.state == CLOSE
@@ -99,6 +110,11 @@ class Answer(Filled):
         """What the bills of an option come to today, however they are paid; no waiting, no food, no second visit."""
         parts = paid_today(self.case, option)
         return sum(float(amount) for part, amount in parts.items() if part not in NOT_ON_A_BILL)
+
+    def paid_later(self, options: Iterable[Option]) -> list[str]:
+        """Parts of today's cost that are no bill of today with some options, and count later: waiting, food, loans."""
+        parts = [paid_today(self.case, option) for option in options]
+        return [name for name in NOT_ON_A_BILL if any(abs(float(each[name])) >= HALF for each in parts)]
 
     def years_left(self, option: Option) -> tuple[float, float]:
         """Years between which the middle half of units like that of an option run. [year]"""
@@ -141,12 +157,23 @@ class Answer(Filled):
         Over a need without end what is left at the last year counts nothing; over a study period it is credited, as in
         the present costs.
         """
-        case, costs = self.case, self.weighing.options
-        prices = money(case.household)
-        ends = math.isfinite(case.household.study_period)
+        return self._cash(math.isfinite(self.case.household.study_period))
+
+    @functools.cached_property
+    def paid_by_year(self) -> tuple[Floats, ...]:
+        """What will have been paid with each option by the end of each year, 0 being today; as `as_paid`. [money]
+
+        What a unit is still worth at the end of a stay is no money paid, and is left out.
+        """
+        flows = zip(self.weighing.options, self._cash(False), strict=True)
+        return tuple(np.cumsum(as_paid(self.case, cost.option, flow)) for cost, flow in flows)
+
+    def _cash(self, with_what_is_left: bool) -> tuple[Cash, ...]:
+        costs, prices, years = self.weighing.options, money(self.case.household), self.measures.years
+        after = (costs[int(cost.successor)].option for cost in costs)
         return tuple(
-            cash(case, cost.option, costs[int(cost.successor)].option, prices, self.measures.years, ends)
-            for cost in costs
+            cash(self.case, cost.option, then, prices, years, with_what_is_left)
+            for cost, then in zip(costs, after, strict=True)
         )
 
 

@@ -21,7 +21,7 @@ from ..economics.cash_flow import cash
 from ..economics.decision import Decision, decide
 from ..economics.failures import Frailty
 from ..economics.flows import LARGEST_HAZARD_RATIO, life_of, money
-from ..economics.weigh import CELLS_A_YEAR, Weighing, weigh
+from ..economics.weigh import Weighing, weigh
 from ..load.cases.case_file import complete
 from ..load.cases.filled import Filled
 from ..load.cases.ranges import ranges_of
@@ -300,7 +300,7 @@ class _Maker:
         options, prices = found.weighing.options, money(case.household)
         bought = min((cost for cost in options if cost.action == REPLACE), key=lambda cost: cost.present_cost)
         flows = [
-            cash(case, cost.option, options[int(cost.successor)].option, prices, PAID_YEARS[-1], False, CELLS_A_YEAR)
+            cash(case, cost.option, options[int(cost.successor)].option, prices, PAID_YEARS[-1], False)
             for cost in (found.weighing.repair, bought)
         ]
         return [{part: np.cumsum(paid)[[*PAID_YEARS]] for part, paid in each.by_year.items()} for each in flows]

@@ -23,8 +23,22 @@ import numpy as np
 from scipy.fft import irfft, next_fast_len, rfft
 
 from ..arrays import Floats, Number, Truths, sum_over_time, unwrap, with_time_axis
+from ..finance.finance import loan_payment
 from .case import REPLACE, WITHOUT, Case, Option
-from .flows import COST_CATEGORIES, Flows, PriceList, life_of, priced, running_probability, running_share, worth_a_year
+from .flows import (
+    COST_CATEGORIES,
+    Flows,
+    PriceList,
+    lent,
+    lent_on_the_quote,
+    life_of,
+    loan_worth,
+    paid_today,
+    priced,
+    running_probability,
+    running_share,
+    worth_a_year,
+)
 
 CELLS_A_YEAR: Final = 12
 """Monthly cells keep present costs within 0.01 % of a grid a hundred times finer, for lives of four years or more."""
@@ -102,6 +116,23 @@ def cash(
         by_year["purchase"] = paid - with_time_axis(left * np.exp(growth * years)) * last
         present["purchase"] = unwrap(np.asarray(present["purchase"] - left * worth))
     return Cash(by_year, present)
+
+
+def as_paid(case: Case, option: Option, flow: Cash) -> Floats:
+    """What is paid by year with an option of a single case, shape (years + 1): year 0 is what is paid of today's bill.
+
+    `flow` is its cash without what is left. Spoilt food and waiting are no bill and count in year 1. What is lent
+    counts as it is paid back, in today's money; what is still owed at the last year is paid in it.
+    """
+    parts, owed, paid = paid_today(case, option), lent(option) + lent_on_the_quote(option), flow.total_by_year.copy()
+    no_bill = parts["waiting"] + parts["food_loss"] + parts["again"]
+    paid[0] -= no_bill + loan_worth(case, option) + lent_on_the_quote(option)
+    paid[1] += no_bill
+    if owed > 0:
+        due = np.arange(1, max(1, round(12 * float(option.loan_years))) + 1) / 12
+        real = loan_payment(owed, option.loan_rate, option.loan_years) * (1 + case.household.inflation) ** -due
+        np.add.at(paid, np.minimum(np.ceil(due - 1e-9).astype(int), len(paid) - 1), real)
+    return paid
 
 
 def _worth_left(

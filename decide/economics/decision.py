@@ -60,7 +60,9 @@ class Decision:
     acts: tuple[str, ...]  # What each begins with today: repair, replace or leave.
     rest: Floats
     """Cost of repairing in each draw, less the quote, and without the doubt about the model; shape (draws). [money]"""
-    others: Floats  # Cost of each option that is no repair, in each draw; shape (options - 1, draws). [money]
+    others: Floats
+    """Cost of each option that is no repair, in each draw; shape (options - 1, draws), without a row where nothing but
+    the repair can be paid today. [money]"""
     doubt: Floats  # What the model may be wrong by about repairing, in each draw; shape (draws). [money]
     quote_error: Floats
     """What the bill may differ from the quote by, where it was given a range; shape (draws) or (). [money]"""
@@ -84,6 +86,8 @@ class Decision:
     @property
     def limits(self) -> Floats:
         """Highest quote worth paying in each draw, shape (draws). [money]"""
+        if not len(self.others):
+            return np.full(self.doubt.shape, self.most)
         return np.min(self.others, axis=0) - self.rest - self.doubt
 
     @property
@@ -95,9 +99,10 @@ class Decision:
     def costs(self, quote: float) -> Floats:
         """Cost of each option in each draw at a quote, doubt included; shape (options, draws). [money]
 
-        Without a quote, or where a caution refuses the repair or it cannot be paid, only of those that are no repair.
+        Without a quote, or where a caution refuses the repair or it cannot be paid, only of those that are no repair,
+        if any of those can be paid.
         """
-        if self.repair < 0 or math.isnan(quote) or quote > self.most + CENT:
+        if self.repair < 0 or (len(self.others) and (math.isnan(quote) or quote > self.most + CENT)):
             return self.others
         return np.insert(self.others, self.repair, self.rest + quote + self.quote_error + self.doubt, axis=0)
 
@@ -133,6 +138,8 @@ class Decision:
     def zones(self) -> "Zones":
         """Where each state begins and ends on the scale of quotes."""
         limit, drawn, others = self.repair_limit, np.sort(self.limits), np.mean(self.others, axis=1)
+        if not len(others):
+            return Zones(*[limit] * 5)
         acts = np.array([act for i, act in enumerate(self.acts) if i != self.repair])
         agreeing = acts[np.argmin(self.others, axis=0)] == acts[int(np.argmin(others))]
         # above the limit the same act agrees in the draws whose own limit is below the quote, if their cheapest has it
@@ -162,7 +169,7 @@ class Verdict:
     second_loss: float  # The same by that one. [money]
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True)
 class Zones:
     """Quotes at which the state of the verdict changes, in rising order. [money]"""
 
@@ -207,16 +214,17 @@ def decide(case: Case, ranges: Sequence[Range], points: Floats, sureness: Surene
     left_out = {cost.name for cost in standing.options if cost.left_out and cost.action != REPAIR}
     payable = [cost for cost in allowed if cost.name not in left_out]
     most = float(most_for_the_quote(case))
-    if all(cost.action == REPAIR for cost in payable):  # nothing else can be paid: then all of it is told
-        payable, most = allowed, math.inf
+    alone = all(cost.action == REPAIR for cost in payable)  # where a card pays any quote, there is no limit to tell
+    if alone and (not payable or np.nan_to_num(quote) > most + CENT or math.isinf(most)):
+        payable, most = allowed, math.inf  # nothing can be paid: then all of it is told
     costs = {id(cost): np.broadcast_to(np.asarray(cost.present_cost), draws) for cost in allowed}
     plans = [cost for cost in payable if cost.action == REPAIR]
     others = [cost for cost in payable if cost.action != REPAIR]
     better = min(plans, key=lambda cost: float(np.mean(costs[id(cost)])), default=None)
     rest = np.full(draws, math.nan) if better is None else costs[id(better)] - np.nan_to_num(weighed.quoted)
     choices = [cost for cost in payable if cost.action != REPAIR or cost is plans[0]]
-    other_costs = np.stack([costs[id(cost)] for cost in others])
-    limit = min(float(np.min(np.mean(other_costs, axis=1)) - np.mean(rest)), most)
+    other_costs = np.array([costs[id(cost)] for cost in others]).reshape(-1, draws)
+    limit = min(float(np.min(np.mean(other_costs, axis=1), initial=math.inf) - np.mean(rest)), most)
     new = min(float(np.mean(cost.today)) for cost in weighed.options if cost.action == REPLACE)
     return Decision(
         weighing=_expected(weighed, standing, limit),

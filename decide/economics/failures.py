@@ -11,7 +11,8 @@ with the cumulative intensity L_0, whose level follows from the published share 
 .. math:: L_0(v) = \frac{(1 - F_3)^{-\theta} - 1}{\theta} \left(\frac{v}{3}\right)^{g}
 
 A failure is news of z. Whoever failed n times by age a, today's failure included, has z distributed as gamma with shape
-1/theta + n and rate 1/theta + H_0(a) + L_0(a); where the history is not known, as n = 1 with L_0 left out.
+1/theta + n and rate 1/theta + H_0(a) + L_0(a). Where the history is not known L_0 is left out and n are the faults
+found today: kappa_n is then 1 + n theta w.
 
 All of it is closed form; every argument is a number or a column.
 
@@ -71,12 +72,13 @@ class Frailty:
         """The same among all appliances that still serve: the good ones are left. [1/year]"""
         return self.failure_rate(age) / (1 + self.variance * self.defects(life, age))
 
-    def failed(self, life: Life, age: Number, failures: Number | None = None) -> "Quality":
+    def failed(self, life: Life, age: Number, failures: Number | None = None, today: Number = 1) -> "Quality":
         """What is known of the quality of an appliance of an age [year] that has just failed.
 
-        `life` is the published one of its class, `failures` how often it failed, today included; None: not known.
+        `life` is the published one of its class, `failures` how often it failed, today included; None: not known. Of an
+        unknown history `today`, the faults found at once, is all that counts.
         """
-        theta, count = np.asarray(self.variance), 1 if failures is None else failures
+        theta, count = np.asarray(self.variance), today if failures is None else failures
         require("failures", count, 1, 100, "")
         seen = self.defects(life, age) + (0.0 if failures is None else self.failures(age))
         return Quality(self, np.asarray(count, dtype=float) + 1 / theta, seen + 1 / theta, life, age)
@@ -108,7 +110,7 @@ class Quality:
         .. math:: \kappa_n = 1 - w + w\, E[z]\, (1 + \theta H_0(a))
 
         As a power of the published survival for all later years it is an approximation; with the history not known it
-        is exact and 1 + theta w at every age.
+        is exact and 1 + n theta w at every age.
 
         >>> from decide.finance.life import Weibull
         >>> washers = Frailty(variance=0.45, defect_share=2 / 3, failure_share=0.22, growth=1.2)

@@ -18,12 +18,11 @@ from ..arrays import Number, unwrap
 from ..errors import CaseError, Message
 from ..finance import finance
 from .case import CENT, REPAIR, REPLACE, Case, Option
-from .cash_flow import Cash, cash
+from .cash_flow import Cash, as_paid, cash
 from .flows import PriceList, cash_today, money
 from .horizon import Horizon, horizon_of
 
 MEASURED_YEARS: Final = 60  # Years of cash behind paybacks and internal rate of return when the need has no end. [year]
-CELLS_A_YEAR: Final = 4  # Grid of that cash: yearly sums need no finer one.
 
 RUNNING: Final = ("electricity", "gas", "water", "maintenance_and_repair", "other")
 """Categories in which replacing saves or costs more year by year; purchases and the repair are the investment."""
@@ -295,16 +294,17 @@ def _by_year(
 ) -> dict[str, float]:
     """Measures made of yearly cash: how soon the running saving repays what is paid more today, and the rate of all."""
     ends, rate = math.isfinite(case.household.study_period), case.household.rate
+    new, mend = weighing.options[bought].option, weighing.options[mended].option
 
     def of(with_what_is_left: bool) -> tuple[Cash, Cash]:
         found = []
         for cost in (weighing.options[bought], weighing.options[mended]):
             after = weighing.options[int(cost.successor)].option
-            found.append(cash(case, cost.option, after, prices, years, with_what_is_left, CELLS_A_YEAR))
+            found.append(cash(case, cost.option, after, prices, years, with_what_is_left))
         return found[0], found[1]
 
     replacing, repairing = of(False)
-    paid = replacing.total_by_year - repairing.total_by_year
+    paid = as_paid(case, new, replacing) - as_paid(case, mend, repairing)
     if ends:
         replacing, repairing = of(True)
     more = replacing.total_by_year - repairing.total_by_year

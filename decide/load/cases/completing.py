@@ -123,8 +123,8 @@ class Completing(CaseReader):
     today: datetime.date = field(default_factory=datetime.date.today)
     replacements: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
     """What is entered of each thing to buy, by its path."""
-    failures: float | None = None
-    """How often the unit there has failed, today included; None: not known."""
+    failures: tuple[float | None, int] = (None, 1)
+    """How often the unit there has failed, today included, None where not known; and how many faults it has today."""
     cycles: float | None = None
     """Runs a year, where they were entered for the unit there."""
     runs: float = 1.0

@@ -45,12 +45,13 @@ def frailty_of(reference: Tables, kind: ApplianceClass, region: str) -> Frailty:
     return Frailty(**{name: reference.needed(figure, kind.kind, region).value for name, figure in FRAILTY.items()})
 
 
-def failures_of(reader: CaseReader, table: Mapping[str, Any]) -> float | None:
-    """How often the unit has failed, today's failure and a second one found with it included; None: not known."""
+def failures_of(reader: CaseReader, table: Mapping[str, Any]) -> tuple[float | None, int]:
+    """How often the unit has failed, today's faults included, None where that is not known; and how many those are."""
     second = reader.flag("appliance", table, "second_fault") or table.get("outcome") == "several_faults"
     if "earlier_repairs" not in table:
-        return 2.0 if second else None
-    return reader.number("appliance", "earlier_repairs", table["earlier_repairs"], EARLIER_REPAIRS) + 1 + second
+        return None, 1 + second
+    earlier = reader.number("appliance", "earlier_repairs", table["earlier_repairs"], EARLIER_REPAIRS)
+    return earlier + 1 + second, 1 + second
 
 
 def hazard_ratio(
@@ -58,7 +59,7 @@ def hazard_ratio(
     table: Mapping[str, Any],
     kind: ApplianceClass,
     given: Mapping[str, float],
-    failures: float | None,
+    failures: tuple[float | None, int],
 ) -> tuple[float, Callable[[Number], Number] | None]:
     """What today's fault, and what is known of earlier ones, tell of the unit: its hazard over that of its like.
 
@@ -66,19 +67,22 @@ def hazard_ratio(
     """
     fault = reader.reference.known_faults.get(str(table.get("fault", "other")))
     figure = reader.reference.needed(HAZARDS[fault.kind if fault else "ordinary"], kind.kind, reader.region)
-    if failures is None or math.isnan(failures + given.get("age", math.nan)):
+    count, today = failures
+    if (count is None and today == 1) or math.isnan((count or 0.0) + given.get("age", math.nan)):
         return reader.note("appliance", "hazard_ratio", figure.value, figure), None
     frailty = frailty_of(reader.reference, kind, reader.region)
     usual = 1 + frailty.variance * frailty.defect_share
     life = Weibull.with_mean(given["mean_life"], given["life_shape"], given["failure_free_years"])
 
     def ratio(age: Number) -> Number:
-        found = frailty.failed(life, age, failures).hazard_ratio
+        found = frailty.failed(life, age, count, today).hazard_ratio
         return np.clip(figure.value * found / usual, LEAST_RATIO, LARGEST_HAZARD_RATIO)
 
     value = float(ratio(given["age"]))
-    known = "{kind:g} for this kind of fault, {value:.2g} with {n:g} failures in {age:g} years"
-    rule = Message(known, figure.value, value, failures, given["age"])
+    rule = Message("{kind:g} for this kind of fault, {value:.2g} with two faults at once", figure.value, value)
+    if count is not None:
+        known = "{kind:g} for this kind of fault, {value:.2g} with {n:g} failures in {age:g} years"
+        rule = Message(known, figure.value, value, count, given["age"])
     return reader.note("appliance", "hazard_ratio", value, figure, rule), ratio
 
 
@@ -93,7 +97,7 @@ class Upkeep:
     """What a new unit of a class costs in its place. [money]"""
 
     def of(
-        self, there: Appliance, options: Sequence[Option], failures: float | None
+        self, there: Appliance, options: Sequence[Option], failures: tuple[float | None, int]
     ) -> tuple[Appliance, tuple[Option, ...], tuple[AnotherBill, ...]]:
         """The units with their upkeep, where nobody entered it, and how it goes with age; and another bill of each."""
         laws: dict[str, LaterRepairs] = {}
@@ -108,7 +112,7 @@ class Upkeep:
             known = self._frailty(unit).serving(_life_of_its_like(unit), unit.age)
             bills[index] = another_bill(laws[unit.kind], _bills(unit), known, float(options[index].warranty))
         next_one, frailty = laws.get(there.kind) or self._law(there), self._frailty(there)
-        quality = frailty.failed(_life_of_its_like(there), there.age, failures)
+        quality = frailty.failed(_life_of_its_like(there), there.age, *failures)
         times = round(float(quality.failure_ratio), 9)
         if not any(default.field == "appliance.hazard_ratio" for default in self.reader.defaults):
             share = float(frailty.defect_share)  # the ratio that was entered says what is known

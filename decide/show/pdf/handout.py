@@ -125,7 +125,7 @@ class _Page:
         y = self._said(self.sheet.question, x, y, width, NAME)
         top = y = self._said(" ".join(self.sheet.found), x, y, width, SAY) + 2.0 if self.sheet.found else y + 2.0
         best = self.answer.weighing.options[int(self.answer.weighing.best)]
-        settled = not (self.answer.close or self.answer.undecided)
+        settled = not (self.answer.close or self.answer.undecided or self.answer.unpayable)
         colour = INK if not settled else REPAIRING if best.action == "repair" else OTHERWISE
         y = paper.block(layer.verdict, (x + inset, y), width - inset, replace(VERDICT, colour=colour)) + 0.6
         for sentence in layer.sentences:

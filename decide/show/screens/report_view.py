@@ -57,6 +57,7 @@ def _money(words: Words, layer: FirstLayer) -> list[str]:
         drawn = paid_svg(words, layer.paid, words.currency, paid_text(words, layer.paid, words.currency))
         key = listed("key", map(html.escape, layer.paid.names))
         pieces += [text("name", words.say("first.paid")), key, drawing(drawn)]
+        pieces += [text("small", note) for note in layer.paid.notes]
     return [*pieces, rows("gains", map(_row, layer.gains))] if layer.gains else pieces
 
 

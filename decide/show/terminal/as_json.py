@@ -5,8 +5,6 @@ import math
 from collections.abc import Sequence
 from typing import Any, Final
 
-import numpy as np
-
 from ...answers.answer import Answer
 from ...answers.safety import safety
 from ...answers.scenarios import ScenarioAnswer
@@ -107,8 +105,7 @@ def _result(answer: Answer) -> dict[str, Any]:
             if not math.isfinite(value)
         },
         "paid_by_year": {
-            cost.name: np.cumsum(flow.total_by_year)[: YEARS_AHEAD + 1]
-            for cost, flow in zip(weighing.options, answer.cash_by_year, strict=True)
+            cost.name: line[: YEARS_AHEAD + 1] for cost, line in zip(weighing.options, answer.paid_by_year, strict=True)
         },
         "another_bill": {
             option.name: dataclasses.asdict(bill)

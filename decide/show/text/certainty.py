@@ -45,6 +45,8 @@ class Line:
 
 def confidence_text(words: Words, answer: Answer, confidence: DecisionConfidence) -> list[str]:
     """Say how sure the verdict is: the plain sentence first."""
+    if answer.all_that_can_be_paid:
+        return [words.say("headline.cash", most=_sum(words, answer, float(answer.case.household.most_today)))]
     if not confidence.ranges:
         return [words.say("confidence.certain")]
     amount, name = confidence.expected_regret, confidence.names[confidence.verdict]

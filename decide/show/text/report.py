@@ -11,8 +11,6 @@ from decimal import Decimal
 from itertools import groupby
 from typing import Final
 
-import numpy as np
-
 from ...answers.answer import Answer
 from ...answers.carbon import carbon_answer
 from ...answers.confidence import (
@@ -26,11 +24,10 @@ from ...answers.scenarios import ScenarioAnswer
 from ...arrays import Floats
 from ...economics.breakeven import STUDY_PERIOD, BreakevenValues
 from ...economics.case import REPAIR, REPLACE, WITHOUT
-from ...economics.cash_flow import cash
 from ...economics.decision import DecisionConfidence
-from ...economics.flows import COST_CATEGORIES, money
+from ...economics.flows import COST_CATEGORIES
 from ...economics.outcomes import OutcomeDistribution
-from ...economics.weigh import CELLS_A_YEAR, OptionCost
+from ...economics.weigh import OptionCost
 from ...errors import MendpointError
 from .carbon_words import carbon_grounds, carbon_headline, carbon_rows, carbon_text, landlord_text
 from .certainty import (
@@ -90,6 +87,8 @@ class Paid:
     lines: tuple[Floats, Floats]
     crossing: float
     """Year in which the lines cross for good; NaN where they do not."""
+    notes: tuple[str, ...] = ()
+    """What of today's cost counts later than today, said."""
 
     @property
     def told(self) -> tuple[int, ...]:
@@ -141,7 +140,7 @@ def _cards(words: Words, answer: Answer) -> Iterator[OptionCard]:
     allowed = [index for index in range(len(answer.case.options)) if not costs[index].blocked_by]
     repairs = [index for index in allowed if costs[index].action == REPAIR]
     others = sorted(set(allowed) - set(repairs), key=lambda index: (costs[index].left_out, costs[index].present_cost))
-    settled = has_verdict(answer) and not answer.close
+    settled = has_verdict(answer) and not answer.close and not answer.unpayable
     chosen = repairs[0] if costs[best].action == REPAIR and repairs else best
     for index in [*repairs, *sorted(others[: MOST_CARDS - len(repairs)])]:
         cost = costs[index]
@@ -173,25 +172,21 @@ def _another(words: Words, answer: Answer, index: int) -> str:
 
 
 def paid_of(words: Words, answer: Answer) -> Paid | None:
-    """What will have been paid by year with the repair and the best other way; none without a quote to start from.
-
-    What a unit is still worth at the end of a stay is no money paid, and is left out. The grid is that of the payback.
-    """
+    """What will have been paid by year with the repair and the best other way; none without a quote to start from."""
     if not has_verdict(answer):
         return None
-    case, costs, measures = answer.case, answer.weighing.options, answer.measures
+    costs, measures = answer.weighing.options, answer.measures
     other = rival_of(answer)
     payback = measures.simple_payback if other.action == REPLACE else math.nan
     ahead = max(TOLD_YEARS[-1], math.ceil(payback) + 1 if payback <= PAID_YEARS else 0)
     years = max(min(float(ahead), measures.years), 1.0)
-    lines = []
-    for cost in (costs[measures.repair], other):
-        after = costs[int(cost.successor)].option
-        flow = cash(case, cost.option, after, money(case.household), years, False, CELLS_A_YEAR)
-        lines.append(np.cumsum(flow.total_by_year))
+    both = (costs[measures.repair], other)
+    lines = [answer.paid_by_year[costs.index(cost)][: math.ceil(years) + 1] for cost in both]
     crossing = payback if 0 < payback <= len(lines[0]) - 1 else math.nan
     names = (words.say("card.repair"), words.card_name(answer, other))
-    return Paid(names, (lines[0], lines[1]), crossing)
+    later = answer.paid_later([cost.option for cost in both])
+    notes = (words.say(f"paid.{part}") for part in later if part != "again")
+    return Paid(names, (lines[0], lines[1]), crossing, tuple(notes))
 
 
 def paid_text(words: Words, paid: Paid, currency: str) -> str:
@@ -204,7 +199,7 @@ def paid_text(words: Words, paid: Paid, currency: str) -> str:
         said.append(words.say("paid.line", name=name, told=", ".join(told)))
     if not math.isnan(paid.crossing):
         said.append(words.say("paid.crossing", years=words.years(paid.crossing)))
-    return " ".join(said)
+    return " ".join((*said, *paid.notes))
 
 
 # the sections

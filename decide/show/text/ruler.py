@@ -72,9 +72,9 @@ def rival_of(answer: Answer) -> OptionCost[float]:
 
 
 def ruler_of(answer: Answer) -> Ruler | None:
-    """The ruler of an answer; none where a repair is refused."""
+    """The ruler of an answer; none where a repair is refused, or is all that can be paid."""
     limit, quote = answer.weighing.repair_limit, answer.weighing.quoted
-    if math.isnan(limit):
+    if math.isnan(limit) or answer.all_that_can_be_paid:
         return None
     zones, options = answer.decision.zones, answer.case.options
     new = max(min(answer.bill(option) for option in options if option.action == REPLACE), limit, 1.0)

@@ -102,6 +102,10 @@ class Words(Grounds, ErrorTexts):
             return self.say("verdict.none_found")
         if answer.claim:
             return self.say("verdict.ask_maker" if answer.claim.by == USUAL_WARRANTY else "verdict.claim")
+        if answer.unpayable:
+            return self.say("because.cash_for_none", most=self._sum(answer, answer.case.household.most_today))
+        if answer.undecided and answer.all_that_can_be_paid:
+            return self.say("verdict.up_to", limit=self._sum(answer, answer.weighing.repair_limit))
         if answer.undecided:
             return self.say("verdict.open", limit=self._figures(answer)["limit"])
         leaning = "leaning_" if answer.verdict.state == LEANING else ""
@@ -139,8 +143,13 @@ class Words(Grounds, ErrorTexts):
             return
         if _ruled_out(answer):
             best = weighing.options[int(weighing.best)]
-            today = self.money(best.today, self._currency(answer))
+            today = self.money(answer.bill(best.option), self._currency(answer))
             yield self.say("headline.remains", name=self._called(answer, best), today=today)
+            return
+        if answer.all_that_can_be_paid:
+            yield self.say("headline.cash", most=self._sum(answer, answer.case.household.most_today))
+            if weighing.cost_of_cash >= HALF and not answer.undecided:
+                yield self.say("headline.cost_of_cash", cost=self._sum(answer, weighing.cost_of_cash))
             return
         other = self._called(answer, rival_of(answer))
         if weighing.repair_limit < 0:
@@ -203,16 +212,18 @@ class Words(Grounds, ErrorTexts):
             yield self.say("headline.worth_up_to", **self._figures(answer))
 
     def _figures(self, answer: Answer) -> dict[str, str]:
-        """The quote as it was asked, and the limit no finer than it is known, with the ends of the reader's call."""
+        """The quote as it was asked, the limit no finer than it is known, what it may be, and the ends of the call."""
         currency, limit, ruler = self._currency(answer), answer.weighing.repair_limit, ruler_of(answer)
         quote, fine = answer.weighing.quoted, ruler is None or ruler.certain
         known = {"quote": self.money(quote, currency, cents=self.with_cents(answer))} if has_quote(answer) else {}
         if ruler is not None:
             known |= {"limit": self._sum(answer, about(limit, fine)), "below": self._sum(answer, about(-limit, fine))}
             if not fine and ruler.clear_other < ruler.last and ruler.clear_other > 0:
-                known["high"] = self._sum(answer, about(ruler.clear_other))
-                low = about(ruler.clear_repair)
-                known["low"] = self._sum(answer, low) if low > 0 else self.say("confidence.nothing")
+                ends = dict(zip(("least", "most"), answer.decision.limit_range, strict=True))
+                ends |= {"low": ruler.clear_repair, "high": ruler.clear_other}
+                for name, end in ends.items():
+                    shown = about(end)
+                    known[name] = self._sum(answer, shown) if shown > 0 else self.say("confidence.nothing")
         return known
 
     def with_cents(self, answer: Answer) -> bool:
@@ -291,7 +302,7 @@ class Words(Grounds, ErrorTexts):
         return self.say(
             f"because.{key}",
             name=_capped(self._called(answer, rival)),
-            today=self.money(rival.today, self._currency(answer), cents=_digits(answer) > 0),
+            today=self.money(answer.bill(rival.option), self._currency(answer), cents=_digits(answer) > 0),
             years=self.years(rival.expected_remaining_life),
             worth=self._sum(answer, rival.option.annual_loss_of_use),
             after=self._called(answer, after),
