@@ -24,11 +24,11 @@ from decide.load.tables.tables import tables
 from decide.show.cli.main import app
 
 LIMITS = {
-    "invented-visit-full-1": 420.6109080203603,
-    "invented-visit-door-2": 466.7702078845257,
+    "invented-visit-full-1": 424.03533075673613,
+    "invented-visit-door-2": 466.77020788452523,
     "invented-visit-bills-3": 228.4551314018845,
     "invented-visit-again-4": 294.99437130893284,
-    "l2jF_fLm_LZwYo5eHQ_6nw": 420.6109080203603,
+    "l2jF_fLm_LZwYo5eHQ_6nw": 424.03533075673613,
 }
 
 
