@@ -80,12 +80,12 @@ def test_the_page_tells_the_order_the_money_and_the_safety_about_them() -> None:
     assert places == sorted(places)
     for sentence in (*money_text(ENGLISH, diagnosis), *visit_text(ENGLISH, diagnosis)):
         assert sentence in page
-    assert page.index("Safety") < page.index("While working") < page.index("What to look at")
+    assert page.index("Safety") < page.index("While working") < page.index("What to check, in this order")
     assert "more to mind: add --all" in page
     whole = page_of(*WARM, "--all")
     assert "more to mind" not in whole
     assert ("tell your landlord" in page, "tell your landlord" in whole) == (False, True)
-    assert page.index("licensed practice come first") < page.index("What to look at")
+    assert page.index("licensed practice come first") < page.index("What to check, in this order")
 
 
 def test_a_look_rests_on_the_tables_that_it_is_given() -> None:
@@ -409,7 +409,7 @@ def test_the_page_says_what_was_seen_what_to_do_next_and_what_to_do_by_cause() -
     assert "Repair, if it is: Compressor start: relay or capacitor" in page
     assert "Find out first: that is worth $" in page
     assert "Ask whether the maker's warranty still pays the part of:" in page
-    assert page.index("Seen and measured") < page.index("You can answer") < page.index("What to look at")
+    assert page.index("Seen and measured") < page.index("You can answer") < page.index("What to check, in this order")
 
 
 def test_once_the_cause_is_found_nothing_is_asked_and_no_rare_cause_is_in_the_order() -> None:
