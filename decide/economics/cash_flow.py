@@ -35,6 +35,7 @@ from .flows import (
     loan_worth,
     paid_today,
     priced,
+    resale_a_year,
     running_probability,
     running_share,
     worth_a_year,
@@ -149,8 +150,8 @@ def _worth_left(
     left = home.residual_share * new.worth_a_year * (own_years + later_years)
     if not np.any(home.resale_share):
         return left, 1.0
-    is_new = own.option.action == REPLACE and np.all(np.asarray(own.case.appliance_of(own.option).age) == 0)
-    resale, most = np.broadcast_arrays(home.resale_share * (own if is_new else new).worth_a_year * own_years, most)
+    a_year = resale_a_year(own.case, own.option)
+    resale, most = np.broadcast_arrays(home.resale_share * a_year * own_years, most)
     kept = np.minimum(1.0, np.divide(np.maximum(most, 0.0), resale, out=np.ones(resale.shape), where=resale > 0))
     return left + resale * kept + home.resale_share * new.worth_a_year * later_years, kept
 

@@ -16,6 +16,7 @@ category by category. Any option costs once + running + Z V of what follows it.
 A study period cuts the same flows at its last year: `cash_flow.py`.
 """
 
+import functools
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from typing import Final
@@ -25,7 +26,7 @@ import numpy as np
 from ..arrays import Floats, Number, sum_over_time, unwrap, with_time_axis
 from ..finance.finance import loan_payment, loan_present_value
 from ..finance.life import Life, Weibull
-from .case import FLAT, REPAIR, WITHOUT, Appliance, Case, Household, Option, PriceSteps
+from .case import FLAT, REPAIR, REPLACE, WITHOUT, Appliance, Case, Household, Option, PriceSteps
 from .landlord import purchase_weight
 
 COST_CATEGORIES: Final = ("purchase", "repair", "electricity", "gas", "water", "maintenance_and_repair", "other")
@@ -196,6 +197,15 @@ def worth_a_year(case: Case, option: Option) -> Number:
     appliance = case.appliance_of(option)
     years = life_of(appliance, option.remaining_life_factor).mean_residual_life(appliance.age)
     return purchase_weight(case.household) * option.price * (1 + option.tax_rate) / years
+
+
+def resale_a_year(case: Case, option: Option) -> Number:
+    """What a year left of an option's own unit sells by: its own worth if it is new, else that of the cheapest new."""
+    offers = [each for each in case.options if each.action == REPLACE]
+    new = [each for each in offers if np.all(np.asarray(case.appliance_of(each).age) == 0)]
+    if option.action == REPLACE and np.all(np.asarray(case.appliance_of(option).age) == 0):
+        new = [option]
+    return functools.reduce(np.minimum, (worth_a_year(case, each) for each in new or offers))
 
 
 def callback_probability(option: Option) -> Number:
