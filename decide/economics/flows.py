@@ -192,6 +192,23 @@ def paid_later(case: Case, option: Option) -> Number:
     return loan_worth(case, option) + lent_on_the_quote(option) + taxed_later
 
 
+def as_paid(case: Case, option: Option, by_year: Floats) -> Floats:
+    """What is paid by year with an option of a single case, shape (years + 1): year 0 is what is paid of today's bill.
+
+    `by_year` is its cash without what is left. Spoilt food and waiting are no bill and count in year 1. What is lent
+    counts as it is paid back, in today's money; what is still owed at the last year is paid in it.
+    """
+    parts, owed, paid = paid_today(case, option), lent(option) + lent_on_the_quote(option), by_year.copy()
+    no_bill = parts["waiting"] + parts["food_loss"] + parts["again"]
+    paid[0] -= no_bill + loan_worth(case, option) + lent_on_the_quote(option)
+    paid[1] += no_bill
+    if owed > 0:
+        due = np.arange(1, max(1, round(12 * float(option.loan_years))) + 1) / 12
+        real = loan_payment(owed, option.loan_rate, option.loan_years) * (1 + case.household.inflation) ** -due
+        np.add.at(paid, np.minimum(np.ceil(due - 1e-9).astype(int), len(paid) - 1), real)
+    return paid
+
+
 def worth_a_year(case: Case, option: Option) -> Number:
     """What a unit is worth just bought, for each year that it is then expected to serve. [money/year]"""
     appliance = case.appliance_of(option)
@@ -199,7 +216,7 @@ def worth_a_year(case: Case, option: Option) -> Number:
     return purchase_weight(case.household) * option.price * (1 + option.tax_rate) / years
 
 
-def resale_a_year(case: Case, option: Option) -> Number:
+def resale(case: Case, option: Option) -> Number:
     """What a year left of an option's own unit sells by: its own worth if it is new, else that of the cheapest new."""
     offers = [each for each in case.options if each.action == REPLACE]
     new = [each for each in offers if np.all(np.asarray(case.appliance_of(each).age) == 0)]

@@ -137,10 +137,8 @@ class _StudyPeriod(Horizon):
         self._study = Study(case, prices, case.household.study_period)
 
     def _costs(self, option: Option, hold: Number) -> dict[int, dict[str, Number]]:
-        """Present cost of an option with what comes after it, for each that could; infinite for one that may not.
-
-        A plan is to buy another, and a study that counts what is left pro rata counts years of new units.
-        """
+        """Present cost of an option with what comes after it, for each that could; infinite for one that may not."""
+        # a plan is to buy another, and a study that counts what is left pro rata counts years of new units
         costs, pro_rata = {}, np.asarray(self._case.household.residual_share) > 0
         for index, each in self._lasting.items():
             costs[index] = self._study.cost(option, each, hold)

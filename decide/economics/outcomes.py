@@ -22,7 +22,7 @@ from .flows import (
     flows_of,
     life_of,
     money,
-    resale_a_year,
+    resale,
     running_probability,
     running_share,
     worth_a_year,
@@ -64,7 +64,7 @@ def outcome_distribution(
     studied = vary_all(case, {STUDY_PERIOD: float(span), **({} if ends else pro_rata)})
     successor = case.options[int(horizon_of(studied, money(studied.household)).successor_of(option))]
     kept = Study(studied, money(studied.household), float(span)).resale_kept(option, successor)
-    own = _ApplianceRun(studied, option, successor, resale_a_year(studied, option))
+    own = _ApplianceRun(studied, option, successor, resale(studied, option))
     new = _ApplianceRun(studied, successor, successor, worth_a_year(studied, successor))
     rng = np.random.default_rng(seed)
     fate = rng.random(households)
