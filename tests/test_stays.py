@@ -164,7 +164,7 @@ def test_no_limit_is_above_the_cheapest_used_unit_at_equal_running_cost(place: s
         for years in (1, 4, 10):
             case = staying(years, kind.kind, place, household={"at_end": at_end})
             used = [option for option in case.options if option.name == "A used one"]
-            assert bool(used) == (kind.sold_used(place) and years <= 5)
+            assert bool(used) == kind.sold_used(place)
             if not used:
                 continue
             alike = {f"replace.2.appliance.{name}": 0.0 for name in ("electricity", "gas", "water")}
@@ -194,7 +194,7 @@ def test_the_limits_of_a_dishwasher_of_eight_years_for_a_short_stay() -> None:
         )
         for years in (1, 2, 3, 5)
     ]
-    assert limits == pytest.approx([332, 309, 289, 259], abs=3)
+    assert limits == pytest.approx([345, 330, 318, 298], abs=3)
     new_alone = weigh(without_some(staying(1, replace=[{"price": 430}]), "Do without it", "A used one")).repair_limit
     assert float(new_alone) == pytest.approx(628, abs=5)
 
@@ -256,3 +256,23 @@ def test_a_dead_unit_left_there_for_a_year_has_no_credit() -> None:
     assert cost.action == WITHOUT
     assert cost.present_cost == pytest.approx(148, abs=1)
     assert [option.action for option in case.options].count(WITHOUT) == 1
+
+
+@pytest.mark.parametrize(
+    ("place", "kind"), [(place, kind.kind) for place in ("US", "EU") for kind in tables().classes(place)]
+)
+def test_half_a_year_more_to_stay_moves_the_limit_little_and_a_unit_at_half_its_life_is_worth_something(
+    place: str, kind: str
+) -> None:
+    """By a tenth of the price of a new one at most, or by what half a year of doing without costs."""
+    base = complete({"appliance": {"class": kind, "age": 1}, "household": {"place": place}}).case
+    age, limits, allowed = round(float(base.appliance.mean_life) / 2), [], 0.0
+    for years in np.arange(1, 21) / 2:
+        case = staying(float(years), kind, place, appliance={"age": age})
+        weighed = weigh(case)
+        limits.append(float(weighed.repair_limit))
+        price = min(float(c.today) for c in weighed.options if c.action == REPLACE and c.option.appliance.age == 0)
+        missed = max((float(o.annual_loss_of_use) / 2 for o in case.options if o.action == WITHOUT), default=0.0)
+        allowed = max(0.1 * price, missed)
+    assert np.max(np.abs(np.diff(limits))) <= allowed
+    assert min(limits) >= 0

@@ -11,9 +11,9 @@ import numpy as np
 
 from ..arrays import Floats
 from ..economics.case import LEAVE, REPAIR, REPLACE, Option
-from ..economics.cash_flow import Cash, as_paid, cash
+from ..economics.cash_flow import Cash, cash
 from ..economics.decision import CLOSE, Decision, DecisionConfidence, Verdict, confidence, decide
-from ..economics.flows import life_of, money, paid_today
+from ..economics.flows import as_paid, life_of, money, paid_today
 from ..economics.uncertainty import Range
 from ..economics.weigh import Measures, Weighing, limit_under_claim, measure, single, weigh
 from ..load.cases.case_file import complete
@@ -166,15 +166,12 @@ class Answer(Filled):
         What a unit is still worth at the end of a stay is no money paid, and is left out.
         """
         flows = zip(self.weighing.options, self._cash(False), strict=True)
-        return tuple(np.cumsum(as_paid(self.case, cost.option, flow)) for cost, flow in flows)
+        return tuple(np.cumsum(as_paid(self.case, cost.option, flow.total_by_year)) for cost, flow in flows)
 
     def _cash(self, with_what_is_left: bool) -> tuple[Cash, ...]:
         costs, prices, years = self.weighing.options, money(self.case.household), self.measures.years
-        after = (costs[int(cost.successor)].option for cost in costs)
-        return tuple(
-            cash(self.case, cost.option, then, prices, years, with_what_is_left)
-            for cost, then in zip(costs, after, strict=True)
-        )
+        of = functools.partial(cash, self.case, prices=prices, years=years, with_what_is_left=with_what_is_left)
+        return tuple(of(cost.option, costs[int(cost.successor)].option) for cost in costs)
 
 
 def decided(filled: Filled, reference: Tables | None = None) -> Decision:

@@ -23,18 +23,14 @@ import numpy as np
 from scipy.fft import irfft, next_fast_len, rfft
 
 from ..arrays import Floats, Number, Truths, sum_over_time, unwrap, with_time_axis
-from ..finance.finance import loan_payment
 from .case import REPLACE, WITHOUT, Case, Option
 from .flows import (
     COST_CATEGORIES,
     Flows,
     PriceList,
-    lent,
-    lent_on_the_quote,
     life_of,
-    loan_worth,
-    paid_today,
     priced,
+    resale,
     running_probability,
     running_share,
     worth_a_year,
@@ -118,23 +114,6 @@ def cash(
     return Cash(by_year, present)
 
 
-def as_paid(case: Case, option: Option, flow: Cash) -> Floats:
-    """What is paid by year with an option of a single case, shape (years + 1): year 0 is what is paid of today's bill.
-
-    `flow` is its cash without what is left. Spoilt food and waiting are no bill and count in year 1. What is lent
-    counts as it is paid back, in today's money; what is still owed at the last year is paid in it.
-    """
-    parts, owed, paid = paid_today(case, option), lent(option) + lent_on_the_quote(option), flow.total_by_year.copy()
-    no_bill = parts["waiting"] + parts["food_loss"] + parts["again"]
-    paid[0] -= no_bill + loan_worth(case, option) + lent_on_the_quote(option)
-    paid[1] += no_bill
-    if owed > 0:
-        due = np.arange(1, max(1, round(12 * float(option.loan_years))) + 1) / 12
-        real = loan_payment(owed, option.loan_rate, option.loan_years) * (1 + case.household.inflation) ** -due
-        np.add.at(paid, np.minimum(np.ceil(due - 1e-9).astype(int), len(paid) - 1), real)
-    return paid
-
-
 def _worth_left(
     own: "_ApplianceOnGrid", new: "_ApplianceOnGrid", own_years: Number, later_years: Number, most: Number
 ) -> tuple[Number, Number]:
@@ -149,10 +128,10 @@ def _worth_left(
     left = home.residual_share * new.worth_a_year * (own_years + later_years)
     if not np.any(home.resale_share):
         return left, 1.0
-    is_new = own.option.action == REPLACE and np.all(np.asarray(own.case.appliance_of(own.option).age) == 0)
-    resale, most = np.broadcast_arrays(home.resale_share * (own if is_new else new).worth_a_year * own_years, most)
-    kept = np.minimum(1.0, np.divide(np.maximum(most, 0.0), resale, out=np.ones(resale.shape), where=resale > 0))
-    return left + resale * kept + home.resale_share * new.worth_a_year * later_years, kept
+    sold = home.resale_share * resale(own.case, own.option) * own_years
+    sold, most = np.broadcast_arrays(sold, most)
+    kept = np.minimum(1.0, np.divide(np.maximum(most, 0.0), sold, out=np.ones(sold.shape), where=sold > 0))
+    return left + sold * kept + home.resale_share * new.worth_a_year * later_years, kept
 
 
 class Study:

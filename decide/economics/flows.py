@@ -16,6 +16,7 @@ category by category. Any option costs once + running + Z V of what follows it.
 A study period cuts the same flows at its last year: `cash_flow.py`.
 """
 
+import functools
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from typing import Final
@@ -25,7 +26,7 @@ import numpy as np
 from ..arrays import Floats, Number, sum_over_time, unwrap, with_time_axis
 from ..finance.finance import loan_payment, loan_present_value
 from ..finance.life import Life, Weibull
-from .case import FLAT, REPAIR, WITHOUT, Appliance, Case, Household, Option, PriceSteps
+from .case import FLAT, REPAIR, REPLACE, WITHOUT, Appliance, Case, Household, Option, PriceSteps
 from .landlord import purchase_weight
 
 COST_CATEGORIES: Final = ("purchase", "repair", "electricity", "gas", "water", "maintenance_and_repair", "other")
@@ -191,11 +192,37 @@ def paid_later(case: Case, option: Option) -> Number:
     return loan_worth(case, option) + lent_on_the_quote(option) + taxed_later
 
 
+def as_paid(case: Case, option: Option, by_year: Floats) -> Floats:
+    """What is paid by year with an option of a single case, shape (years + 1): year 0 is what is paid of today's bill.
+
+    `by_year` is its cash without what is left. Spoilt food and waiting are no bill and count in year 1. What is lent
+    counts as it is paid back, in today's money; what is still owed at the last year is paid in it.
+    """
+    parts, owed, paid = paid_today(case, option), lent(option) + lent_on_the_quote(option), by_year.copy()
+    no_bill = parts["waiting"] + parts["food_loss"] + parts["again"]
+    paid[0] -= no_bill + loan_worth(case, option) + lent_on_the_quote(option)
+    paid[1] += no_bill
+    if owed > 0:
+        due = np.arange(1, max(1, round(12 * float(option.loan_years))) + 1) / 12
+        real = loan_payment(owed, option.loan_rate, option.loan_years) * (1 + case.household.inflation) ** -due
+        np.add.at(paid, np.minimum(np.ceil(due - 1e-9).astype(int), len(paid) - 1), real)
+    return paid
+
+
 def worth_a_year(case: Case, option: Option) -> Number:
     """What a unit is worth just bought, for each year that it is then expected to serve. [money/year]"""
     appliance = case.appliance_of(option)
     years = life_of(appliance, option.remaining_life_factor).mean_residual_life(appliance.age)
     return purchase_weight(case.household) * option.price * (1 + option.tax_rate) / years
+
+
+def resale(case: Case, option: Option) -> Number:
+    """What a year left of an option's own unit sells by: its own worth if it is new, else that of the cheapest new."""
+    offers = [each for each in case.options if each.action == REPLACE]
+    new = [each for each in offers if np.all(np.asarray(case.appliance_of(each).age) == 0)]
+    if option.action == REPLACE and np.all(np.asarray(case.appliance_of(option).age) == 0):
+        new = [option]
+    return functools.reduce(np.minimum, (worth_a_year(case, each) for each in new or offers))
 
 
 def callback_probability(option: Option) -> Number:

@@ -1,13 +1,15 @@
 """For how long: the present cost of any option of a case, over a need without end or over a study period.
 
-Whatever is done today, the unit ends one day and another is bought: of the new units on offer (of all, if none is new)
-the one that is then cheapest. A used unit is an offer of today; nobody can count on finding its like.
+Whatever is done today, the unit ends one day, and what follows is what is then cheapest.
 
-**As long as the need lasts.** What follows is followed by its like for ever: closed forms on a unit's course (`flows`).
+**As long as the need lasts.** Another is bought: of the new units on offer (of all, if none is new). A used one is an
+offer of today; nobody can count on finding its like for ever. What follows is followed by its like for ever: closed
+forms on a unit's course (`flows`).
 
-**Study period of N years.** The same flows cut at N, purchases by the renewal equation. What is left then is left
-behind or sold, or counts pro rata in a study that says so (`cash_flow`). This is the life-cycle cost method of
-ASTM E917 and NIST Handbook 135: all options over the same period.
+**Study period of N years.** What follows may be a used unit too, or doing without one for the rest. The same flows cut
+at N, purchases by the renewal equation. What is left then is left behind or sold, or counts pro rata in a study that
+says so (`cash_flow`). This is the life-cycle cost method of ASTM E917 and NIST Handbook 135: all options over the same
+period.
 
 Both also find the best year for a planned replacement after a repair. With no end in sight its present cost C(n) has
 the slope C'(n) = S(n) sum_c exp(-d_c n) (y_c(n) - d_c V_c): S the chance that the unit still stands, y_c its running
@@ -22,7 +24,7 @@ from typing import Final
 import numpy as np
 
 from ..arrays import Floats, Number, unwrap, with_time_axis
-from .case import REPLACE, Case, Option
+from .case import REPLACE, WITHOUT, Case, Option
 from .cash_flow import Study
 from .flows import (
     COST_CATEGORIES,
@@ -130,11 +132,20 @@ class _StudyPeriod(Horizon):
 
     def __init__(self, case: Case, prices: PriceList) -> None:
         super().__init__(case, prices)
+        self._new = self._lasting
+        self._lasting = {i: o for i, o in enumerate(case.options) if o.action in (REPLACE, WITHOUT)}
         self._study = Study(case, prices, case.household.study_period)
 
     def _costs(self, option: Option, hold: Number) -> dict[int, dict[str, Number]]:
-        """Present cost of an option with all that comes after it, for each unit that could come."""
-        return {index: self._study.cost(option, each, hold) for index, each in self._lasting.items()}
+        """Present cost of an option with what comes after it, for each that could; infinite for one that may not."""
+        # a plan is to buy another, and a study that counts what is left pro rata counts years of new units
+        costs, pro_rata = {}, np.asarray(self._case.household.residual_share) > 0
+        for index, each in self._lasting.items():
+            costs[index] = self._study.cost(option, each, hold)
+            barred = pro_rata | np.isfinite(hold) if each.action == WITHOUT else pro_rata
+            if index not in self._new and np.any(barred):
+                costs[index]["other"] = costs[index]["other"] + np.where(barred, math.inf, 0.0)
+        return costs
 
     def _by_successor(self, option: Option) -> dict[int, dict[str, Number]]:
         return self._costs(option, option.planned_replacement_years)

@@ -12,12 +12,21 @@ from typing import Final
 
 import numpy as np
 
-from ..arrays import Floats, Truths
+from ..arrays import Floats, Number, Truths
 from ..errors import CaseError
 from .breakeven import STUDY_PERIOD, require_single
 from .case import REPAIR, WITHOUT, Case, Option, vary_all
 from .cash_flow import Study
-from .flows import callback_probability, flows_of, life_of, money, running_probability, running_share, worth_a_year
+from .flows import (
+    callback_probability,
+    flows_of,
+    life_of,
+    money,
+    resale,
+    running_probability,
+    running_share,
+    worth_a_year,
+)
 from .horizon import horizon_of
 from .uncertainty import SEED, Distribution
 
@@ -55,7 +64,8 @@ def outcome_distribution(
     studied = vary_all(case, {STUDY_PERIOD: float(span), **({} if ends else pro_rata)})
     successor = case.options[int(horizon_of(studied, money(studied.household)).successor_of(option))]
     kept = Study(studied, money(studied.household), float(span)).resale_kept(option, successor)
-    own, new = (_ApplianceRun(studied, each, successor) for each in (option, successor))
+    own = _ApplianceRun(studied, option, successor, resale(studied, option))
+    new = _ApplianceRun(studied, successor, successor, worth_a_year(studied, successor))
     rng = np.random.default_rng(seed)
     fate = rng.random(households)
     left = np.where(fate < running_probability(option), own.lives(rng.random(households)), 0.0)
@@ -76,8 +86,8 @@ def outcome_distribution(
 class _ApplianceRun:
     """One unit of an option from the moment it starts: how long it runs, and what that costs in each household."""
 
-    def __init__(self, case: Case, option: Option, successor: Option) -> None:
-        self._case, self._option, self._successor = case, option, successor
+    def __init__(self, case: Case, option: Option, successor: Option, resale_a_year: Number) -> None:
+        self._case, self._option, self._successor, self._resale_a_year = case, option, successor, resale_a_year
         self._prices, self._flows = money(case.household), flows_of(case, option)
         self._appliance = case.appliance_of(option)
         self._life, self._years = life_of(self._appliance, option.remaining_life_factor), case.household.study_period
@@ -114,9 +124,9 @@ class _ApplianceRun:
 
     def purchase(self, start: Floats, by_plan: Truths) -> Floats:
         """Worth today of buying it at each start; on a planned day nobody waits for it."""
-        again = self._flows.again
-        bought = self._prices.cost("purchase", again["purchase"]) * self._worth("purchase", start)
-        return bought + np.where(by_plan, 0.0, self._prices.cost("other", again["other"])) * self._worth("other", start)
+        again, waiting = self._flows.again, self._prices.cost("other", self._flows.again.get("other", 0.0))
+        bought = self._prices.cost("purchase", again.get("purchase", 0.0)) * self._worth("purchase", start)
+        return bought + np.where(by_plan, 0.0, waiting) * self._worth("other", start)
 
     def running(self, start: Floats, length: Floats) -> Floats:
         """Worth today of its running cost from each start over each length."""
@@ -128,8 +138,7 @@ class _ApplianceRun:
         if self._option.action == WITHOUT:
             return np.zeros(start.shape)
         home = self._case.household
-        like = self._option if self._option.appliance is not None and self._appliance.age == 0 else self._successor
         years_left = self._life.mean_residual_life(self._appliance.age + self._years - start)
         a_year = home.residual_share * float(worth_a_year(self._case, self._successor))
-        a_year += home.resale_share * float(worth_a_year(self._case, like)) * kept
+        a_year += home.resale_share * float(self._resale_a_year) * kept
         return a_year * years_left * self._worth("purchase", np.asarray(self._years))

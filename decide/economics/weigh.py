@@ -18,8 +18,8 @@ from ..arrays import Number, unwrap
 from ..errors import CaseError, Message
 from ..finance import finance
 from .case import CENT, REPAIR, REPLACE, Case, Option
-from .cash_flow import Cash, as_paid, cash
-from .flows import PriceList, cash_today, money
+from .cash_flow import Cash, cash
+from .flows import PriceList, as_paid, cash_today, money
 from .horizon import Horizon, horizon_of
 
 MEASURED_YEARS: Final = 60  # Years of cash behind paybacks and internal rate of return when the need has no end. [year]
@@ -304,7 +304,7 @@ def _by_year(
         return found[0], found[1]
 
     replacing, repairing = of(False)
-    paid = as_paid(case, new, replacing) - as_paid(case, mend, repairing)
+    paid = as_paid(case, new, replacing.total_by_year) - as_paid(case, mend, repairing.total_by_year)
     if ends:
         replacing, repairing = of(True)
     more = replacing.total_by_year - repairing.total_by_year

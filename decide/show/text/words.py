@@ -291,9 +291,10 @@ class Words(Grounds, ErrorTexts):
         repair = answer.weighing.repair
         if not repair.blocked_by:
             successor = answer.weighing.options[int(repair.successor)]
-            price = flows_of(answer.case, successor.option).again["purchase"]
+            price = flows_of(answer.case, successor.option).again.get("purchase", 0.0)
             facts = {"name": self._called(answer, successor), "price": self._sum(answer, price)}
-            yield self.say("because.repaired", years=self.years(repair.expected_remaining_life), **facts)
+            key = "repaired_then_without" if successor.action == WITHOUT else "repaired"
+            yield self.say(f"because.{key}", years=self.years(repair.expected_remaining_life), **facts)
 
     def _why_rival(self, answer: Answer) -> str:
         rival = rival_of(answer)
