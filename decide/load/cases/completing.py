@@ -171,10 +171,12 @@ class Completing(CaseReader):
             bought = {"age": 0, **self._same_runs(bought), **bought}
             made = self._appliance(f"{path}.appliance", bought, sold_as or kind)
             options.append(self._option(path, REPLACE, entry, sold_as or kind, made))
-        stays = at_end in (LEAVE_BEHIND, SELL) and "study_period" in home  # then a used unit will do, or none
-        if stays and kind.sold_used(self.region) and not any(map(self.is_used, self.replacements.values())):
+        # so short that people think of a used unit, or of none
+        years, least = home.get("study_period"), self.reference.usual("short_stay", self.region).value
+        short = at_end in (LEAVE_BEHIND, SELL) and is_number(years) and float(years) <= least  # type: ignore[arg-type]
+        if short and kind.sold_used(self.region) and not any(map(self.is_used, self.replacements.values())):
             options.append(self._used(kind))
-        options += self._left_or_done_without(kind, fault, stays, "landlord" in home)
+        options += self._left_or_done_without(kind, fault, short, "landlord" in home)
         options = self._with_warranty_left(appliance, options, kind)
         household = self._household(home, place, appliance, options, at_end)
         carbon = self._carbon()
