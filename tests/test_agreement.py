@@ -35,7 +35,8 @@ def answers(request: pytest.FixtureRequest) -> list[Answer]:
 def grid(kind: str, place: str) -> Iterator[Answer]:
     """Invented cases of a class: three ages, without a quote and at four, from far below the limit to far above."""
     for age in AGES:
-        entries = {"appliance": {"class": kind, "age": age}, "household": {"place": place}}
+        unit = {"class": kind, "age": age, "warranty_left": 0}  # nobody is asked first
+        entries = {"appliance": unit, "household": {"place": place}}
         found = answer(entries)
         yield found
         scale = max(found.weighing.repair_limit, 0.1 * found.decision.cost_of_new)
@@ -258,7 +259,8 @@ CASH = [
 
 
 def of_cash(kind: str, place: str, age: int, quote: float | None, most: float) -> Answer:
-    entries = {"appliance": {"class": kind, "age": age}, "household": {"place": place, "most_today": most}}
+    unit = {"class": kind, "age": age, "warranty_left": 0}  # nobody is asked first
+        entries = {"appliance": unit, "household": {"place": place, "most_today": most}}
     return answer(entries if quote is None else {**entries, "repair": {"quote": quote}})
 
 

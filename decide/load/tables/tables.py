@@ -256,7 +256,7 @@ class Tables:
         Raises `CaseError`: unknown place or fuel.
 
         >>> tables().energy_price("US-CA", "electricity").value
-        0.2951
+        0.3325
         >>> tables().energy_price("PL", "gas") == tables().energy_price("EU", "gas")
         True
         """
