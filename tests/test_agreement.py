@@ -260,7 +260,7 @@ CASH = [
 
 def of_cash(kind: str, place: str, age: int, quote: float | None, most: float) -> Answer:
     unit = {"class": kind, "age": age, "warranty_left": 0}  # nobody is asked first
-        entries = {"appliance": unit, "household": {"place": place, "most_today": most}}
+    entries = {"appliance": unit, "household": {"place": place, "most_today": most}}
     return answer(entries if quote is None else {**entries, "repair": {"quote": quote}})
 
 
