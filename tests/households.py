@@ -50,14 +50,16 @@ def case_of(quote: Quote | None = None) -> Case:
     return Case(appliance=there, household=household, options=options)
 
 
-def simulated_costs(case: Case, option: Option, households: int, seed: int) -> NDArray[np.float64]:
+def simulated_costs(
+    case: Case, option: Option, households: int, seed: int, successor: Option | None = None
+) -> NDArray[np.float64]:
     """Present cost of an option in each of so many households, every life drawn and every bill paid."""
     rng = np.random.default_rng(seed)
     home = case.household
     end = home.study_period if math.isfinite(home.study_period) else 320.0
     cost = np.zeros(households)
     clock = np.zeros(households)
-    successor = _successor(case)
+    successor = successor or _successor(case)
     current, first, by_plan = option, True, np.zeros(households, dtype=bool)
     while np.any(clock < end):
         appliance = current.appliance or case.appliance
@@ -75,7 +77,7 @@ def simulated_costs(case: Case, option: Option, households: int, seed: int) -> N
         cost += np.where(active, _running(case, current, clock, stop), 0.0)
         if math.isfinite(home.study_period):
             lives_on = active & (clock + np.minimum(left, current.planned_replacement_years) > end)
-            worth = _residual(case, current, successor, end - clock)
+            worth = _residual(case, current, _successor(case) if first else successor, end - clock)
             cost -= np.where(lives_on, worth * _worth(home.rate, home.price_escalation, np.full(households, end)), 0.0)
         clock = np.where(active, stop, clock)
         current, first = successor, False

@@ -150,10 +150,14 @@ def test_a_small_book_that_comes_to_very_much_is_refused_or_read_in_little_memor
     assert seconds < MOST_SECONDS
 
 
+UNIT = '[appliance]\nclass = "refrigerator"\nage = 9\n'
+
+
 @pytest.mark.slow
 def test_a_meter_log_of_line_ends_below_a_wide_row_is_refused(tmp_path: Path) -> None:
     (tmp_path / "log.csv").write_text(";".join(["2026-01-01 00:00", *["1"] * 399]) + "\n" * 1_000_000)
-    status, text, peak, seconds = run(tmp_path, "meter", "log.csv")
+    (tmp_path / "case.toml").write_text(f'{UNIT}[appliance.meter]\nfile = "log.csv"\n')
+    status, text, peak, seconds = run(tmp_path, "weigh", "case.toml")
     assert (status, "most other rows have fewer" in text) == (2, True), text
     assert peak < MOST_MB
     assert seconds < MOST_SECONDS
@@ -165,8 +169,9 @@ def test_a_meter_log_of_line_ends_below_a_wide_row_is_refused(tmp_path: Path) ->
 )
 def test_interval_data_of_very_many_elements_is_refused(tmp_path: Path, inside: str) -> None:
     (tmp_path / "use.xml").write_text(f"<feed>{inside}</feed>")
-    (tmp_path / "tariff.toml").write_text('commodity = "electricity"\nsource = "my bill"\nprice = 0.30\n')
-    status, text, peak, seconds = run(tmp_path, "bill", "tariff.toml", "--use", "use.xml")
+    priced = '[household.electricity_tariff]\nprice = 0.30\ninterval_data = "use.xml"\n'
+    (tmp_path / "case.toml").write_text(UNIT + priced)
+    status, text, peak, seconds = run(tmp_path, "weigh", "case.toml")
     assert (status, "more than 1,000,000 elements" in text) == (2, True), text
     assert peak < MOST_MB
     assert seconds < MOST_SECONDS

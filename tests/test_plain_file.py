@@ -101,7 +101,7 @@ def test_new_asks_before_it_writes_over_a_case_and_force_answers_for_it(tmp_path
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("name", ["handout.pdf", "card.csv", "figures.csv", "rows.csv", "sum.csv", "limits.csv"])
+@pytest.mark.parametrize("name", ["handout.pdf", "card.csv", "figures.csv", "rows.csv"])
 def test_what_is_no_place_for_a_file_is_refused_in_one_sentence(tmp_path: Path, name: str) -> None:
     kind = Path(name).suffix
     os.mkfifo(tmp_path / f"pipe{kind}")
