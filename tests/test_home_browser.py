@@ -80,7 +80,7 @@ def test_from_an_empty_page_to_the_hand_out_with_a_reload_on_the_way(
     expect(page.get_by_role("button", name="Next")).to_be_disabled()
     at_rest(page).get_by_role("radio", name="Cooling").click()
     at_rest(page).get_by_role("radio", name="Refrigerator-freezer").click()
-    at_rest(page).get_by_role("radio", name="Warm throughout").click()
+    at_rest(page).get_by_role("radio", name="Fridge and freezer are warm").click()
     at_step(page, 1, "What is wrong?")
 
     go_on(page)
@@ -131,7 +131,7 @@ def test_a_danger_fills_the_screen_and_the_way_to_the_door_keeps_all(site: str, 
     page = opened(f"{site}/home")
     at_rest(page).get_by_role("radio", name="Heating").click()
     at_rest(page).get_by_role("radio", name="Furnace, gas").click()
-    at_rest(page).get_by_role("radio", name="Smell of gas").click()
+    at_rest(page).get_by_role("radio", name="Smell of gas, or a gas leak").click()
     expect(page.locator(".order")).to_contain_text("Everybody out now")
     expect(page.locator(".order")).to_be_in_viewport(ratio=1)
     assert "rgb(163, 35, 27)" in page.locator(".st-key-stop").evaluate("e => getComputedStyle(e).borderTopColor")
@@ -139,4 +139,4 @@ def test_a_danger_fills_the_screen_and_the_way_to_the_door_keeps_all(site: str, 
     expect(page.locator("summary", has_text="Furnace, gas")).to_be_visible()
     expect(page.locator(".order")).to_contain_text("Everybody out now")
     at_rest(page).get_by_role("link", name="At home").click()
-    expect(page.get_by_role("radio", name="Smell of gas")).to_be_checked()
+    expect(page.get_by_role("radio", name="Smell of gas, or a gas leak")).to_be_checked()
