@@ -66,11 +66,11 @@ function lookedUp(facts, asked) {
   const n = known === null ? k.earlier[last] * (usual - failing(1)) / (failing(last) - failing(1)) : known;
   const edgePrice = priced ? weights(logs(k.edgePrices.map(at => kind.prices[at])), Math.log(price), 3) : only(1);
   const base = priced ? kind.cost_of_new[0] + kind.cost_of_new[1] * price : kind.cost_of_new[2], byEarlier = weights(k.edgeEarlier, n, 3);
-  const ends = weights(logs([kind.prices[0], kind.prices.at(-1)]), Math.log(price), 2);
+  const outer = weights(logs([kind.prices[0], kind.prices.at(-1)]), Math.log(price), 2);
   const worn = only(asked.condition), said = [];
   for (let i = 0; i < k.said; i++) {
     let share = interpolated(facts, t.edges, [worn, byEarlier, rough, edgePrice, edgeEnergy, only(i)])
-      + interpolated(facts, t.by_kind, [only(group), worn, byEarlier, rough, ends, only(i)]);
+      + interpolated(facts, t.by_kind, [only(group), worn, byEarlier, rough, outer, only(i)]);
     if (!priced) share += interpolated(facts, t.unpriced, [worn, byEarlier, rough, only(i)]);
     said.push(share * base + (fault.spoils ? interpolated(facts, t.spoiling, [rough, only(i)]) : 0));
   }
